@@ -1,0 +1,1 @@
+"""Studies, comparisons, publications and the command line, all on addresses and the compiled program."""

@@ -1,0 +1,192 @@
+"""YAML text as a document: nodes that know their line, column and span. The one owner of the YAML reader.
+
+Scalars stay text: what `no`, `010`, `1e3` or `12:30` means is decided by the field that holds it, never guessed here.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from ruamel.yaml import YAML
+from ruamel.yaml.error import MarkedYAMLError, YAMLError
+from ruamel.yaml.events import (
+    AliasEvent,
+    DocumentStartEvent,
+    Event,
+    MappingEndEvent,
+    MappingStartEvent,
+    NodeEvent,
+    ScalarEvent,
+    SequenceEndEvent,
+    SequenceStartEvent,
+)
+
+from scoring.errors import FormulaError, Place, Problem
+
+MOST_CHARACTERS = 500_000
+DEEPEST = 24
+
+
+@dataclass(frozen=True, slots=True)
+class Scalar:
+    """A word or number as written; `quoted` tells 'a quoted word' from a bare one."""
+
+    text: str
+    quoted: bool
+    place: Place
+    start: int
+    end: int
+
+
+@dataclass(frozen=True, slots=True)
+class Mapping:
+    """Keys and their nodes, in the order written."""
+
+    entries: tuple[tuple[Scalar, Node], ...]
+    flow: bool
+    place: Place
+    start: int
+    end: int
+
+
+@dataclass(frozen=True, slots=True)
+class Sequence:
+    """A list of nodes."""
+
+    items: tuple[Node, ...]
+    flow: bool
+    place: Place
+    start: int
+    end: int
+
+
+Node = Scalar | Mapping | Sequence
+
+
+def read_document(text: str, name: str) -> Node:
+    """The node tree of one YAML document.
+
+    Parameters
+    ----------
+    text : str
+        YAML 1.2; at most 500 000 characters, nested at most 24 deep.
+    name : str
+        The file's name, for places.
+
+    Raises
+    ------
+    FormulaError
+        Not YAML; or it holds anchors, aliases, tags, merge keys, repeated keys or several documents, all of which are refused.
+    """
+    if len(text) > MOST_CHARACTERS:
+        raise _refused(Place(name), f"{len(text)} characters", f"at most {MOST_CHARACTERS}")
+    try:
+        builder = _Builder(name)
+        for event in YAML(typ="rt", pure=True).parse(text):
+            builder.take(event)
+    except MarkedYAMLError as fault:
+        mark = fault.problem_mark or fault.context_mark
+        place = Place(name, mark.line + 1, mark.column + 1) if mark else Place(name)
+        raise _refused(place, f"not YAML: {fault.problem or fault.context}", "YAML 1.2") from None
+    except (YAMLError, ValueError, RecursionError) as fault:
+        reason = re.sub(r"\s+", " ", str(fault))[:120]
+        raise _refused(Place(name), f"not YAML: {reason}", "YAML 1.2 in plain text") from None
+    if builder.root is None:
+        raise _refused(Place(name, 1, 1), "an empty file", "a formula", "Start with `formula: NAME`.")
+    if builder.problems:
+        raise FormulaError(builder.problems)
+    return builder.root
+
+
+def _refused(place: Place, found: str, expected: str, hint: str = "") -> FormulaError:
+    return FormulaError([Problem(place, found, expected, hint)])
+
+
+class _Builder:
+    """Turns parser events into nodes, refusing what a formula has no use for."""
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+        self.root: Node | None = None
+        self.problems: list[Problem] = []
+        self._open: list[tuple[NodeEvent, list[Node]]] = []
+        self._documents = 0
+
+    def take(self, event: Event) -> None:
+        if isinstance(event, DocumentStartEvent):
+            self._documents += 1
+            if self._documents > 1:
+                self._refuse(event, "a second document", "one document a file", "Split the file.")
+        elif isinstance(event, AliasEvent):
+            self._refuse(event, f"the alias *{event.anchor}", "no aliases", "Write the value out.")
+            self._place_node(Scalar("", True, self._place(event), 0, 0))
+        elif isinstance(event, NodeEvent):
+            self._start(event)
+        elif isinstance(event, MappingEndEvent | SequenceEndEvent):
+            self._finish(event)
+
+    def _start(self, event: NodeEvent) -> None:
+        if event.anchor:
+            self._refuse(event, f"the anchor &{event.anchor}", "no anchors", "Write the value where it is used.")
+        tag = getattr(event, "tag", None)
+        if tag is not None:
+            self._refuse(event, f"the tag {tag}", "no tags", "Write the value plainly.")
+        if isinstance(event, ScalarEvent):
+            start, end = event.start_mark.index, event.end_mark.index
+            quoted = event.style is not None and event.style != ""
+            self._place_node(Scalar(event.value, quoted, self._place(event), start, end))
+            return
+        if len(self._open) >= DEEPEST:
+            raise _refused(self._place(event), f"nesting deeper than {DEEPEST}", f"at most {DEEPEST} levels")
+        self._open.append((event, []))
+
+    def _finish(self, event: Event) -> None:
+        opened, nodes = self._open.pop()
+        place, start, end = self._place(opened), opened.start_mark.index, event.end_mark.index
+        flow = bool(getattr(opened, "flow_style", False))
+        if isinstance(opened, SequenceStartEvent):
+            self._place_node(Sequence(tuple(nodes), flow, place, start, end))
+        else:
+            assert isinstance(opened, MappingStartEvent)  # the parser opens nothing else
+            self._place_node(Mapping(tuple(self._entries(nodes)), flow, place, start, end))
+
+    def _entries(self, nodes: list[Node]) -> Iterator[tuple[Scalar, Node]]:
+        seen: dict[str, Place] = {}
+        for key, value in zip(nodes[::2], nodes[1::2], strict=True):
+            if not isinstance(key, Scalar):
+                self.problems.append(Problem(key.place, "a list or mapping as a key", "a word or number as a key"))
+                continue
+            if key.text == "<<" and not key.quoted:
+                self.problems.append(Problem(key.place, "the merge key <<", "no merging", "Write the keys out."))
+            elif key.text in seen:
+                first = seen[key.text]
+                found = f"the key `{_clip(key.text)}` again (first in line {first.line})"
+                self.problems.append(Problem(key.place, found, "each key once", "Drop one of the two."))
+            seen.setdefault(key.text, key.place)
+            yield key, value
+
+    def _place_node(self, node: Node) -> None:
+        if self._open:
+            self._open[-1][1].append(node)
+        elif self.root is None:
+            self.root = node
+
+    def _place(self, event: Event) -> Place:
+        return Place(self.name, event.start_mark.line + 1, event.start_mark.column + 1)
+
+    def _refuse(self, event: Event, found: str, expected: str, hint: str) -> None:
+        self.problems.append(Problem(self._place(event), found, expected, hint))
+
+
+def _clip(text: str) -> str:
+    return text if len(text) <= 60 else text[:57] + "..."
+
+
+def write_scalar(text: str, plain: bool) -> str:
+    """`text` as a YAML scalar that reads back as itself; bare where `plain` allows and nothing in it needs quotes."""
+    if plain and re.fullmatch(r"[A-Za-z0-9_.+\-][A-Za-z0-9_.+\- %/<>=*()]*(?<! )", text):
+        return text
+    escaped = text.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n").replace("\t", "\\t")
+    return f'"{escaped}"'

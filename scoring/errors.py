@@ -1,0 +1,73 @@
+"""Faults, their places, and the one family of exceptions that carries them."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Place:
+    """Where something stands: a line and column of a text, or a row and column of a table (counted from 1)."""
+
+    source: str
+    line: int = 0
+    column: int = 0
+    column_name: str = ""
+
+    def __str__(self) -> str:
+        if self.column_name:
+            row = f", row {self.line}" if self.line else ""
+            return f"{self.source}{row}, column {self.column_name}"
+        return ":".join([self.source, *(str(n) for n in (self.line, self.column) if n)])
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One fault: where it stands, what was found, what was expected, what to try."""
+
+    place: Place
+    found: str
+    expected: str
+    hint: str = ""
+
+    def __str__(self) -> str:
+        hint = f" {self.hint}" if self.hint else ""
+        return f"{self.place}: {self.found}; expected {self.expected}.{hint}"
+
+
+class SteelyardError(Exception):
+    """The input is wrong; `problems` holds every fault that was found."""
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        self.problems: tuple[Problem, ...] = tuple(dict.fromkeys(problems))
+        super().__init__("\n".join(str(problem) for problem in self.problems))
+
+
+class FormulaError(SteelyardError):
+    """A formula file cannot be read as a form."""
+
+
+class AddressError(SteelyardError):
+    """An address names nothing in the form, or its value does not fit."""
+
+
+class CatalogueError(SteelyardError):
+    """A catalogue holds readings that cannot be taken as they stand."""
+
+
+class ScoringError(SteelyardError):
+    """A formula gives no number where it should: a score that is infinite, or not a number."""
+
+
+def nearest(name: str, known: Iterable[str]) -> str:
+    """A hint that names the known word nearest to `name`, or lists the known ones when none is near."""
+    names = list(known)
+    close = difflib.get_close_matches(name, names, n=1, cutoff=0.6)
+    if close:
+        return f"Did you mean `{close[0]}`?"
+    if not names:
+        return ""
+    shown = ", ".join(names[:12]) + (", ..." if len(names) > 12 else "")
+    return f"Known: {shown}."

@@ -1,0 +1,397 @@
+"""Written expressions: an allow-listed walk from text to a tree of terms. Nothing is ever evaluated as Python.
+
+The text is cut into allowed tokens first; every name is replaced by a private one before the syntax tree is built, so a
+measure may be called E, I, S, lambda or pi and keeps its meaning.
+"""
+
+from __future__ import annotations
+
+import ast
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+from scoring.errors import FormulaError, Place, Problem, nearest
+from scoring.form import Expression, Number, Spot, Term
+
+MOST_CHARACTERS = 2_000
+MOST_TOKENS = 400
+DEEPEST = 30
+LONGEST_NUMBER = 30
+LARGEST_NUMBER = 1e15
+LARGEST_EXPONENT = 64
+
+#: Functions of numbers, with the fewest and most arguments (None: as many as written).
+FUNCTIONS: dict[str, tuple[int, int | None]] = {
+    "min": (2, None),
+    "max": (2, None),
+    "clamp": (3, 3),
+    "abs": (1, 1),
+    "sqrt": (1, 1),
+    "exp": (1, 1),
+    "log": (1, 1),
+    "log10": (1, 1),
+    "floor": (1, 1),
+    "ceil": (1, 1),
+    "round": (1, 2),
+    "where": (3, 3),
+    "interp": (5, None),
+}
+#: Statistics of one measure over the reference population.
+STATISTICS: dict[str, int] = {"mean": 1, "sd": 1, "median": 1, "percentile": 2, "minimum": 1, "maximum": 1}
+KNOWN_FUNCTIONS = (*FUNCTIONS, *STATISTICS)
+SIGNS: dict[type[ast.AST], str] = {
+    ast.Add: "+",
+    ast.Sub: "-",
+    ast.Mult: "*",
+    ast.Div: "/",
+    ast.Pow: "**",
+    ast.Lt: "<",
+    ast.LtE: "<=",
+    ast.Gt: ">",
+    ast.GtE: ">=",
+    ast.Eq: "==",
+    ast.NotEq: "!=",
+}
+CONDITIONS = frozenset({"<", "<=", ">", ">=", "==", "!=", "and", "or", "not", "text=="})
+NUMBER = r"(?:\d+\.\d*|\.\d+|\d+)(?:[eE][+-]?\d+)?"
+TOKEN = re.compile(
+    rf"""(?P<number>{NUMBER})(?![A-Za-z0-9_.])
+       | (?P<name>[A-Za-z_][A-Za-z0-9_]*)
+       | (?P<text>"[^"\\]*"|'[^'\\]*')
+       | (?P<sign>\*\*|<=|>=|==|!=|[-+*/<>(),])
+       | (?P<space>[ \t\n]+)""",
+    re.VERBOSE,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class _Token:
+    kind: str
+    text: str
+    offset: int
+
+
+@dataclass
+class _Walk:
+    """What one walk knows and gathers."""
+
+    text: str
+    kinds: Mapping[str, str]
+    words: Mapping[str, tuple[str, ...]]
+    tokens: list[_Token]
+    starts: dict[int, int]
+    place: Place
+    spot: Spot
+    address: str
+    numbers: list[Number] = field(default_factory=list)
+    names: dict[str, None] = field(default_factory=dict)
+
+    def fault(self, node: ast.AST | int, found: str, expected: str, hint: str = "") -> FormulaError:
+        token = node if isinstance(node, int) else self.starts.get(getattr(node, "col_offset", 0), 0)
+        return _fault(self.place, self.tokens[token].offset if self.tokens else 0, found, expected, hint)
+
+    def token_of(self, node: ast.expr) -> _Token:
+        return self.tokens[self.starts[node.col_offset]]
+
+
+def parse_expression(
+    text: str,
+    *,
+    kinds: Mapping[str, str],
+    words: Mapping[str, tuple[str, ...]],
+    condition: bool,
+    address: str,
+    place: Place,
+    spot: Spot,
+) -> Expression:
+    """The tree of one written expression.
+
+    Parameters
+    ----------
+    text : str
+        At most 2 000 characters.
+    kinds : mapping of name to "measure", "rating", "score" or "constant"
+        The names that may stand in it.
+    words : mapping of attribute name to its allowed words (empty: any)
+        Attributes may be compared with words by == and !=.
+    condition : bool
+        Whether a condition (true or false) is wanted, or a number.
+
+    Raises
+    ------
+    FormulaError
+        Anything that is not on the allow-list, with its column.
+    """
+    if len(text) > MOST_CHARACTERS:
+        raise _fault(place, 0, f"an expression of {len(text)} characters", f"at most {MOST_CHARACTERS}")
+    tokens = _tokens(text, place)
+    source, starts = _private(tokens)
+    walk = _Walk(text, kinds, words, tokens, starts, place, spot, address)
+    try:
+        tree = ast.parse(source, mode="eval")
+    except (SyntaxError, ValueError, MemoryError, RecursionError) as fault:
+        column = getattr(fault, "offset", None) or 1
+        at = max((i for start, i in starts.items() if start < column), default=0)
+        near = tokens[at].text if tokens else "nothing"
+        raise walk.fault(at, f"`{near}` where it cannot stand", "a complete expression") from None
+    term = _walk(tree.body, walk, 0)
+    if _is_condition(term) != condition:
+        wanted, found = ("a condition", "a number") if condition else ("a number", "a condition")
+        hint = "Compare it with something." if condition else "Wrap it in where(condition, a, b)."
+        raise walk.fault(0, found, wanted, hint)
+    return Expression(text, term, tuple(walk.numbers), tuple(walk.names), condition, address, place, spot)
+
+
+def _fault(place: Place, offset: int, found: str, expected: str, hint: str = "") -> FormulaError:
+    column = place.column + offset if place.column else 0
+    return FormulaError([Problem(replace(place, column=column), found, expected, hint)])
+
+
+def _tokens(text: str, place: Place) -> list[_Token]:
+    tokens: list[_Token] = []
+    at = depth = 0
+    while at < len(text):
+        match = TOKEN.match(text, at)
+        if match is None:
+            raise _fault(place, at, *_strange(text, at))
+        kind = match.lastgroup or ""
+        if kind != "space":
+            tokens.append(_Token(kind, match.group(), at))
+        depth += {"(": 1, ")": -1}.get(match.group(), 0)
+        if depth > DEEPEST:
+            raise _fault(place, at, f"brackets deeper than {DEEPEST}", "a flatter expression")
+        at = match.end()
+    if not tokens:
+        raise _fault(place, 0, "an empty expression", "an expression")
+    if len(tokens) > MOST_TOKENS:
+        raise _fault(place, 0, f"{len(tokens)} words and signs", f"at most {MOST_TOKENS}")
+    return tokens
+
+
+def _strange(text: str, at: int) -> tuple[str, str, str]:
+    sign = text[at]
+    hints = {
+        "^": "Write ** for a power.",
+        "=": "Write == to compare.",
+        "%": "Write a share as 0.05.",
+        "&": "Write `and`.",
+        "|": "Write `or`.",
+        "!": "Write `not` or !=.",
+    }
+    word = re.match(r"[\w.]+", text[at:])
+    if word and sign.isdigit():
+        return f"`{word.group()[:40]}`", "a plain decimal number", "Digits, a point, digits; no underscores."
+    return f"`{sign}`", "+ - * / ** < <= > >= == != and or not, names and numbers", hints.get(sign, "")
+
+
+def _private(tokens: list[_Token]) -> tuple[str, dict[int, int]]:
+    """The tokens as text with private names, and which token starts at which column of it."""
+    pieces: list[str] = []
+    starts: dict[int, int] = {}
+    column = 0
+    for index, token in enumerate(tokens):
+        keep = token.kind in {"sign", "number", "text"} or token.text in {"and", "or", "not"}
+        piece = token.text if keep else f"n{index}"
+        if token.kind == "number" and re.match(r"0\d", piece):
+            piece = f"0x{index}"  # caught as a badly written number in the walk
+        starts[column] = index
+        pieces.append(piece)
+        column += len(piece) + 1
+    return " ".join(pieces), starts
+
+
+def _walk(node: ast.expr, walk: _Walk, depth: int) -> Term:
+    if depth > DEEPEST:
+        raise walk.fault(node, f"nesting deeper than {DEEPEST}", "a flatter expression")
+    match node:
+        case ast.Constant(value=int() | float()):
+            return _number(node, walk)
+        case ast.Constant(value=str()):
+            raise walk.fault(node, "a quoted word", 'a word only beside an attribute, as in fire == "none"')
+        case ast.Name():
+            return _name(node, walk)
+        case ast.UnaryOp(op=ast.USub() | ast.UAdd() as sign, operand=operand):
+            inner = _of_kind(operand, walk, depth, condition=False)
+            return Term("negative", (inner,)) if isinstance(sign, ast.USub) else inner
+        case ast.UnaryOp(op=ast.Not(), operand=operand):
+            return Term("not", (_of_kind(operand, walk, depth, condition=True),))
+        case ast.BinOp():
+            return _arithmetic(node, walk, depth)
+        case ast.BoolOp(op=op, values=values):
+            terms = tuple(_of_kind(value, walk, depth, condition=True) for value in values)
+            return Term("and" if isinstance(op, ast.And) else "or", terms)
+        case ast.Compare():
+            return _comparison(node, walk, depth)
+        case ast.Call():
+            return _call(node, walk, depth)
+    raise walk.fault(node, f"`{walk.token_of(node).text}`", "numbers, names, operators and the known functions")
+
+
+def _of_kind(node: ast.expr, walk: _Walk, depth: int, *, condition: bool) -> Term:
+    term = _walk(node, walk, depth + 1)
+    if _is_condition(term) != condition:
+        found = "a condition" if _is_condition(term) else "a number"
+        raise walk.fault(node, found, "a condition" if condition else "a number")
+    return term
+
+
+def _is_condition(term: Term) -> bool:
+    return term.op in CONDITIONS
+
+
+def _number(node: ast.Constant, walk: _Walk) -> Term:
+    token = walk.token_of(node)
+    if re.match(r"0\d", token.text):
+        raise walk.fault(node, f"`{token.text}`", "a number without leading zeros")
+    value = float(token.text)
+    if len(token.text) > LONGEST_NUMBER or not abs(value) <= LARGEST_NUMBER:
+        raise walk.fault(node, f"`{token.text[:40]}`", f"a number of at most {LARGEST_NUMBER:g}")
+    index = len(walk.numbers)
+    end = token.offset + len(token.text)
+    spot = replace(
+        walk.spot,
+        before=walk.spot.before + walk.text[: token.offset],
+        after=walk.text[end:] + walk.spot.after,
+    )
+    place = replace(walk.place, column=walk.place.column + token.offset if walk.place.column else 0)
+    walk.numbers.append(Number(value, token.text, f"{walk.address}.{index + 1}", place, spot))
+    return Term("number", (index,))
+
+
+def _name(node: ast.Name, walk: _Walk) -> Term:
+    name = walk.token_of(node).text
+    if name in walk.words:
+        raise walk.fault(node, f"the attribute `{name}` as a number", f'a comparison, as in {name} == "word"')
+    if name not in walk.kinds:
+        raise walk.fault(node, f"`{name}`, which names nothing here", "a known name", nearest(name, walk.kinds))
+    walk.names[name] = None
+    return Term("name", (name,))
+
+
+def _arithmetic(node: ast.BinOp, walk: _Walk, depth: int) -> Term:
+    spine: list[ast.BinOp] = [node]
+    while isinstance(spine[-1].left, ast.BinOp):
+        spine.append(spine[-1].left)
+    term = _of_kind(spine[-1].left, walk, depth, condition=False)
+    for step in reversed(spine):
+        sign = SIGNS.get(type(step.op))
+        if sign is None:
+            raise walk.fault(step, "an operator that is not allowed", "+ - * / **")
+        right = _of_kind(step.right, walk, depth, condition=False)
+        if sign == "**":
+            _check_exponent(step.right, right, walk)
+        term = Term(sign, (term, right))
+    return term
+
+
+def _check_exponent(node: ast.expr, term: Term, walk: _Walk) -> None:
+    if any(isinstance(inner, ast.Pow) for inner in ast.walk(node)):
+        raise walk.fault(node, "a power in an exponent", "a plain exponent", "Set brackets: (a**b)**c.")
+    inner = term.args[0] if term.op == "negative" else term
+    if isinstance(inner, Term) and inner.op == "number":
+        index = inner.args[0]
+        assert isinstance(index, int)
+        if walk.numbers[index].value > LARGEST_EXPONENT:
+            found = f"the exponent {walk.numbers[index].text}"
+            raise walk.fault(node, found, f"an exponent of at most {LARGEST_EXPONENT}")
+
+
+def _comparison(node: ast.Compare, walk: _Walk, depth: int) -> Term:
+    sides = [node.left, *node.comparators]
+    attributes = [s for s in sides if isinstance(s, ast.Name) and walk.token_of(s).text in walk.words]
+    if attributes:
+        return _word_comparison(node, attributes[0], walk)
+    terms = [_of_kind(side, walk, depth, condition=False) for side in sides]
+    links = []
+    for op, left, right in zip(node.ops, terms, terms[1:], strict=False):
+        sign = SIGNS.get(type(op))
+        if sign is None:
+            raise walk.fault(node, "a comparison that is not allowed", "< <= > >= == !=")
+        links.append(Term(sign, (left, right)))
+    return links[0] if len(links) == 1 else Term("and", tuple(links))
+
+
+def _word_comparison(node: ast.Compare, attribute: ast.Name, walk: _Walk) -> Term:
+    name = walk.token_of(attribute).text
+    others = [side for side in (node.left, *node.comparators) if side is not attribute]
+    sign = SIGNS.get(type(node.ops[0]))
+    if len(others) != 1 or sign not in {"==", "!="}:
+        raise walk.fault(node, f"a comparison of the attribute `{name}`", f'{name} == "word" or {name} != "word"')
+    other = others[0]
+    if not isinstance(other, ast.Name | ast.Constant):
+        raise walk.fault(other, "something that is not a word", f'a word, as in {name} == "word"')
+    word = walk.token_of(other).text.strip("\"'")
+    known = walk.words[name]
+    if known and word not in known:
+        raise walk.fault(other, f"`{word}`", f"one of the words of `{name}`", nearest(word, known))
+    walk.names[name] = None
+    equal = Term("text==", (name, word))
+    return equal if sign == "==" else Term("not", (equal,))
+
+
+def _call(node: ast.Call, walk: _Walk, depth: int) -> Term:
+    if not isinstance(node.func, ast.Name) or node.keywords:
+        raise walk.fault(node, "a call of something that is no function", "a known function")
+    name = walk.token_of(node.func).text
+    count = len(node.args)
+    if name in STATISTICS:
+        return _statistic(node, name, walk, depth)
+    if name not in FUNCTIONS:
+        raise walk.fault(node, f"the function `{name}`", "a known function", nearest(name, KNOWN_FUNCTIONS))
+    fewest, most = FUNCTIONS[name]
+    if count < fewest or (most is not None and count > most):
+        bound = f"{fewest}" if most == fewest else f"{fewest} or more" if most is None else f"{fewest} to {most}"
+        raise walk.fault(node, f"`{name}` with {count} arguments", f"{bound}")
+    if name == "interp" and count % 2 == 0:
+        raise walk.fault(node, f"`interp` with {count} arguments", "a value, then pairs: interp(x, x1, y1, x2, y2)")
+    wants = [name == "where" and index == 0 for index in range(count)]
+    args = tuple(_of_kind(a, walk, depth, condition=w) for a, w in zip(node.args, wants, strict=True))
+    if name == "interp":
+        _check_interp(node, args, walk)
+    if name == "round" and count == 2:
+        _check_step(node, args[1], walk)
+    return Term(name, args)
+
+
+def _literal(term: Term, walk: _Walk) -> float | None:
+    """The value of a written number, with its minus sign; None for anything else."""
+    if term.op == "negative":
+        assert isinstance(term.args[0], Term)
+        inner = _literal(term.args[0], walk)
+        return None if inner is None else -inner
+    if term.op != "number":
+        return None
+    assert isinstance(term.args[0], int)
+    return walk.numbers[term.args[0]].value
+
+
+def _check_interp(node: ast.Call, args: tuple[Term, ...], walk: _Walk) -> None:
+    literal = [_literal(term, walk) for term in args[1:]]
+    anchors = [value for value in literal if value is not None]
+    if len(anchors) != len(literal):
+        raise walk.fault(node, "an anchor of `interp` that is not a written number", "numbers")
+    xs = anchors[::2]
+    if any(b <= a for a, b in zip(xs, xs[1:], strict=False)):
+        raise walk.fault(node, "anchors of `interp` out of order", "each x greater than the one before")
+
+
+def _check_step(node: ast.Call, step: Term, walk: _Walk) -> None:
+    value = _literal(step, walk)
+    if value is None or value <= 0:
+        raise walk.fault(node, "a step of `round` that is not a written number above 0", "as in round(x, 0.1)")
+
+
+def _statistic(node: ast.Call, name: str, walk: _Walk, depth: int) -> Term:
+    if len(node.args) != STATISTICS[name]:
+        raise walk.fault(node, f"`{name}` with {len(node.args)} arguments", f"{STATISTICS[name]}")
+    measure = _walk(node.args[0], walk, depth + 1)
+    if measure.op != "name" or walk.kinds.get(str(measure.args[0])) != "measure":
+        raise walk.fault(node.args[0], f"`{name}` of something that is no measure", "the name of a measure")
+    if name != "percentile":
+        return Term(name, measure.args)
+    share = _of_kind(node.args[1], walk, depth, condition=False)
+    value = _literal(share, walk)
+    if value is None or not 0 <= value <= 100:
+        raise walk.fault(node.args[1], "a percentile that is not a number from 0 to 100", "as in percentile(m, 90)")
+    return Term(name, (*measure.args, share))

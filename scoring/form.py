@@ -1,0 +1,316 @@
+"""The form: a formula as frozen, typed nouns, every number and choice with its address and its place."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, fields, is_dataclass
+
+from scoring.errors import Place
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """Where a value is written, so that it can be replaced: the span `start:end` of one source text.
+
+    The new text is `before` + value + `after`: as one scalar (`5%`, a number inside an expression), or, where `raw`,
+    as YAML text around a scalar (a key that is not written yet has an empty span).
+    """
+
+    source: int
+    start: int
+    end: int
+    before: str = ""
+    after: str = ""
+    raw: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """A number that a person could argue about."""
+
+    value: float
+    text: str
+    address: str
+    place: Place
+    spot: Spot
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A choice among named options."""
+
+    value: str
+    options: tuple[str, ...]
+    address: str
+    place: Place
+    spot: Spot
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """One node of an expression: an operation and what it works on.
+
+    `op` is "number" (args: its index among the numbers), "name", "text" (a quoted word), a function's name,
+    an operator sign, or "and", "or", "not".
+    """
+
+    op: str
+    args: tuple[Term | str | int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Expression:
+    """A written expression: its text, its tree, its numbers in reading order, and the names it uses."""
+
+    text: str
+    term: Term
+    numbers: tuple[Number, ...]
+    names: tuple[str, ...]
+    is_condition: bool
+    address: str
+    place: Place
+    spot: Spot
+
+
+@dataclass(frozen=True, slots=True)
+class Reference:
+    """The population that a curve leans on: the live catalogue, or frozen figures."""
+
+    live: bool
+    figures: tuple[tuple[str, Number], ...]
+    values: tuple[Number, ...]
+    address: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Curve:
+    """What turns a measure into rating points: a kind, its numbers and anchors, and what holds outside the anchors."""
+
+    kind: str
+    numbers: tuple[tuple[str, Number], ...]
+    anchors: tuple[tuple[Number, Number], ...]
+    choices: tuple[tuple[str, Choice], ...]
+    reference: Reference | None
+    address: str
+    place: Place
+    spot: Spot
+
+    def number(self, name: str) -> Number:
+        """The number called `name`."""
+        return dict(self.numbers)[name]
+
+    def choice(self, name: str) -> str:
+        """The value of the choice called `name`."""
+        return dict(self.choices)[name].value
+
+
+@dataclass(frozen=True, slots=True)
+class Rounding:
+    """A rounding step and its rule."""
+
+    step: Number
+    rule: Choice
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """The scale that ratings and scores are published on; `high` is None where the scale is open at the top."""
+
+    low: Number
+    high: Number | None
+    show: Rounding
+
+
+@dataclass(frozen=True, slots=True)
+class Repeatability:
+    """How closely repeats agree: a standard deviation in the unit, a share of the reading, or pooled from the catalogue."""
+
+    kind: Choice
+    amount: Number | None
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """A raw quantity read on the bench."""
+
+    name: str
+    label: str
+    unit: str
+    better: Choice
+    plausible: tuple[Number, Number] | None
+    repeats: Choice
+    trim: Number
+    repeatability: Repeatability | None
+    floor: Number | None
+    below_floor: Choice
+    round: Rounding | None
+    note: str
+    address: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Attribute:
+    """A property of a product that is a word, not a reading; `values` lists what it may be (empty: any text)."""
+
+    name: str
+    label: str
+    values: tuple[str, ...]
+    address: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One part of a rating or score: what it takes, through which curve, with what weight."""
+
+    source: str
+    curve: Curve | None
+    weight: Number | None
+    address: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A poor part holds the whole back (or a strong one holds it up).
+
+    Stepped: `when` and a number `bound`. Smooth: `on` names a part and `curve` gives the bound at its value.
+    """
+
+    sense: str
+    when: Expression | None
+    bound: Number | None
+    on: str | None
+    curve: Curve | None
+    apply: Choice
+    address: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class MissingRule:
+    """When a rating or score with missing parts is absent, and what happens otherwise."""
+
+    needs: tuple[str, ...]
+    absent_above: Number
+    otherwise: Choice
+
+
+@dataclass(frozen=True, slots=True)
+class Output:
+    """A rating or a score: parts under a blend, or an expression; then limits, then rounding."""
+
+    section: str
+    name: str
+    label: str
+    blend: Choice | None
+    exponent: Number | None
+    parts: tuple[Part, ...]
+    value: Expression | None
+    limits: tuple[Limit, ...]
+    missing: MissingRule
+    round: Rounding | None
+    scale: Scale
+    neutral: bool
+    note: str
+    address: str
+    place: Place
+
+    @property
+    def sources(self) -> tuple[str, ...]:
+        """The names this output takes its value from, each once, in reading order."""
+        named = [part.source for part in self.parts] + list(self.value.names if self.value else ())
+        for limit in self.limits:
+            named += limit.when.names if limit.when else [limit.on or ""]
+        return tuple(dict.fromkeys(named))
+
+
+@dataclass(frozen=True, slots=True)
+class Gate:
+    """A condition outside the arithmetic: it withholds scores or attaches a remark."""
+
+    name: str
+    when: Expression
+    guard: Number | None
+    withhold: str
+    remark: str
+    near: str
+    missing: str
+    scores: tuple[str, ...]
+    address: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """A named stretch of the scale, from its lower edge up to the next band's."""
+
+    name: str
+    edge: Number
+
+
+@dataclass(frozen=True, slots=True)
+class Ranks:
+    """What ranks stand on, how ties share a place, and which end is best."""
+
+    on: Choice
+    ties: Choice
+    best: Choice
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """One text that a form was read from."""
+
+    name: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """A whole formula."""
+
+    name: str
+    version: str
+    title: str
+    scale: Scale
+    ranks: Ranks
+    bands: tuple[Band, ...]
+    bands_on: Choice
+    constants: tuple[tuple[str, Number], ...]
+    attributes: tuple[Attribute, ...]
+    measures: tuple[Measure, ...]
+    ratings: tuple[Output, ...]
+    scores: tuple[Output, ...]
+    gates: tuple[Gate, ...]
+    cautions: tuple[str, ...]
+    sources: tuple[Source, ...]
+    sha256: str
+
+    @property
+    def outputs(self) -> tuple[Output, ...]:
+        """Ratings, then scores, in the order written."""
+        return self.ratings + self.scores
+
+
+Addressed = Number | Choice | Expression | Curve
+
+
+def addressed(noun: object) -> Iterator[Addressed]:
+    """Every number, choice and expression inside `noun`, in the order of its fields."""
+    if isinstance(noun, Number | Choice):
+        yield noun
+    elif isinstance(noun, Expression):
+        yield noun
+        yield from noun.numbers
+    elif isinstance(noun, Curve):
+        yield noun
+        yield from addressed((noun.numbers, noun.anchors, noun.choices, noun.reference))
+    elif isinstance(noun, tuple):
+        for item in noun:
+            yield from addressed(item)
+    elif is_dataclass(noun) and not isinstance(noun, Place | Spot | Source | Term):
+        for field in fields(noun):
+            yield from addressed(getattr(noun, field.name))

@@ -1,0 +1,118 @@
+"""Reading a curve: one kind with its numbers or anchors, what holds outside them, and the reference it leans on."""
+
+from __future__ import annotations
+
+from scoring.curves import KINDS, CurveKind
+from scoring.document import Mapping, Node, Scalar
+from scoring.errors import Place, nearest
+from scoring.form import Choice, Curve, Number, Reference, Spot
+from scoring.reader.fields import Fields, Reader, describe
+
+CURVE_KEYS = (*KINDS, "outside", "reference")
+FIGURES = ("mean", "sd", "least", "greatest", "values")
+
+
+def read_curve(reader: Reader, node: Node | None, address: str, *, open_top: bool) -> Curve | None:
+    """The curve written at `node`; None (and problems) where it cannot be read."""
+    fields = reader.fields(node, address, CURVE_KEYS, "a curve")
+    if fields is None or node is None:
+        return None
+    kinds = [key for key in KINDS if key in fields]
+    if len(kinds) != 1:
+        found = "no kind of curve" if not kinds else "several kinds of curve: " + ", ".join(kinds)
+        hint = nearest(fields.node.entries[0][0].text if fields.node.entries else "", KINDS)
+        reader.fault(fields.place, f"{found} in {address}", "one of " + ", ".join(KINDS), hint)
+        return None
+    kind = KINDS[kinds[0]]
+    if kind.needs_top and open_top:
+        reader.fault(
+            fields.place, f"a {kind.name} curve on a scale without a top", "`to: ...` in the scale, or a points curve"
+        )
+        return None
+    return _read_kind(reader, fields, kind)
+
+
+def _read_kind(reader: Reader, fields: Fields, kind: CurveKind) -> Curve | None:
+    address = fields.address
+    before = len(reader.problems)
+    body = fields.node_of(kind.name)
+    anchors: tuple[tuple[Number, Number], ...] = ()
+    numbers: tuple[tuple[str, Number], ...] = ()
+    choices: tuple[tuple[str, Choice], ...] = ()
+    if kind.anchored:
+        anchors = _read_anchors(reader, body, f"{address}.{kind.name}")
+    else:
+        numbers, choices = _read_numbers(reader, body, f"{address}.{kind.name}", kind)
+    if kind.outside:
+        choices = (*choices, ("outside", fields.choice("outside", kind.outside)))
+    elif "outside" in fields:
+        reader.fault(
+            fields.place, f"`outside` in a {kind.name} curve", "no such key", "It has no anchors to be outside of."
+        )
+    reference = _read_reference(reader, fields, kind)
+    if len(reader.problems) > before:
+        return None
+    spot = Spot(reader.source, fields.node.start, fields.node.end, raw=True)
+    curve = Curve(kind.name, numbers, anchors, choices, reference, address, fields.place, spot)
+    faults = list(kind.faults(curve))
+    reader.problems += faults
+    return None if faults else curve
+
+
+def _read_numbers(
+    reader: Reader, body: Node | None, address: str, kind: CurveKind
+) -> tuple[tuple[tuple[str, Number], ...], tuple[tuple[str, Choice], ...]]:
+    optional, options = kind.optional or {}, kind.choices or {}
+    fields = reader.fields(body, address, (*kind.numbers, *optional, *options), f"a {kind.name} curve")
+    if fields is None:
+        return (), ()
+    read = [(name, fields.number(name)) for name in kind.numbers]
+    read += [(name, fields.number(name, default=value)) for name, value in optional.items()]
+    numbers = tuple((name, number) for name, number in read if number is not None)
+    return numbers, tuple((name, fields.choice(name, words)) for name, words in options.items())
+
+
+def _read_anchors(reader: Reader, body: Node | None, address: str) -> tuple[tuple[Number, Number], ...]:
+    if not isinstance(body, Mapping):
+        place = body.place if body is not None else Place("")
+        reader.fault(place, describe(body) if body else "nothing", f"anchors `measure: rating` for {address}")
+        return ()
+    anchors: list[tuple[Number, Number]] = []
+    for index, (key, value) in enumerate(body.entries, start=1):
+        at = reader.number(Scalar(key.text, key.quoted, key.place, key.start, key.end), f"{address}.{index}.at")
+        gives = reader.number(value, f"{address}.{index}.gives")
+        if at is not None and gives is not None:
+            anchors.append((at, gives))
+    for (before, _), (after, _) in zip(anchors, anchors[1:], strict=False):
+        if after.value <= before.value:
+            found = f"the anchor {after.text} after {before.text}"
+            reader.fault(after.place, found, "anchors in rising order, each once", f"At {address}.")
+    if len(body.entries) < 2:
+        reader.fault(body.place, f"{len(body.entries)} anchors in {address}", "two or more")
+    return tuple(anchors)
+
+
+def _read_reference(reader: Reader, fields: Fields, kind: CurveKind) -> Reference | None:
+    node = fields.node_of("reference")
+    if not kind.figures:
+        if node is not None:
+            reader.fault(node.place, f"`reference` in a {kind.name} curve", "no such key", "It leans on no population.")
+        return None
+    address = fields.path("reference")
+    if node is None or (isinstance(node, Scalar) and node.text == "live"):
+        return Reference(True, (), (), address, node.place if node is not None else fields.place)
+    frozen = reader.fields(node, address, FIGURES, "`live`, or a frozen reference")
+    if frozen is None:
+        return None
+    nodes = reader.items(frozen.node_of("values"), frozen.path("values"), "numbers")
+    values = [reader.number(item, f"{frozen.path('values')}.{i}") for i, item in enumerate(nodes, start=1)]
+    written = [(name, frozen.number(name)) for name in FIGURES[:-1] if name in frozen]
+    missing = [name for name in kind.figures if name not in frozen and not values]
+    if missing:
+        wanted = " and ".join("`values`" if name == "population" else f"`{name}`" for name in missing)
+        reader.fault(node.place, f"a frozen reference without {wanted}", f"{wanted}, or the `values` of its members")
+    for name, number in written:
+        if name == "sd" and number is not None and number.value <= 0:
+            reader.fault(number.place, f"sd {number.text}", "a standard deviation above 0")
+    figures = tuple((name, number) for name, number in written if number is not None)
+    return Reference(False, figures, tuple(v for v in values if v is not None), address, node.place)

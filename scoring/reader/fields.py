@@ -1,0 +1,295 @@
+"""The typed fields of one mapping: each read says what it expects, and every fault is gathered, not raised."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from collections.abc import Mapping as NameMap
+from dataclasses import dataclass
+
+from scoring.document import Mapping, Node, Scalar, Sequence, write_scalar
+from scoring.errors import FormulaError, Place, Problem, nearest
+from scoring.expression import LARGEST_NUMBER, LONGEST_NUMBER, NUMBER, parse_expression
+from scoring.form import Choice, Expression, Number, Spot
+
+NAME = re.compile(r"[A-Za-z_][A-Za-z0-9_]{0,59}")
+MOST_TEXT = 2_000
+
+
+@dataclass(frozen=True, slots=True)
+class Names:
+    """The names that an expression may use: of numbers with their kind, of attributes with their words."""
+
+    kinds: NameMap[str, str]
+    words: NameMap[str, tuple[str, ...]]
+
+
+class Reader:
+    """Gathers the problems of one source text."""
+
+    def __init__(self, source: int, problems: list[Problem]) -> None:
+        self.source = source
+        self.problems = problems
+
+    def fault(self, place: Place, found: str, expected: str, hint: str = "") -> None:
+        """Gather one problem."""
+        self.problems.append(Problem(place, found, expected, hint))
+
+    def fields(self, node: Node | None, address: str, known: Iterable[str], what: str) -> Fields | None:
+        """The fields of a mapping; None (and a problem) where the node is no mapping. Unknown keys are problems."""
+        if not isinstance(node, Mapping):
+            if node is not None:
+                self.fault(node.place, describe(node), f"{what} as a mapping of keys")
+            return None
+        names = tuple(known)
+        for key, _ in node.entries:
+            if key.text not in names:
+                hint = nearest(key.text, names)
+                self.fault(key.place, f"the key `{clip(key.text)}` in {address or 'the formula'}", "a known key", hint)
+        return Fields(self, node, address)
+
+    def named(self, node: Node | None, address: str, what: str) -> Iterator[tuple[Scalar, Node, str]]:
+        """The entries of a mapping from names to nodes, with each one's address."""
+        if node is None:
+            return
+        if not isinstance(node, Mapping):
+            self.fault(node.place, describe(node), f"{what} by name, as `name: ...`")
+            return
+        for key, value in node.entries:
+            if not NAME.fullmatch(key.text):
+                hint = "Put other words into `label`."
+                self.fault(key.place, f"the name `{clip(key.text)}`", "letters, digits and _, not a digit first", hint)
+            else:
+                yield key, value, f"{address}.{key.text}"
+
+    def items(self, node: Node | None, address: str, what: str) -> tuple[Node, ...]:
+        """The items of a list."""
+        if node is None:
+            return ()
+        if not isinstance(node, Sequence):
+            self.fault(
+                node.place, describe(node), f"a list of {what}, each after a `-` or inside [ ]", f"At {address}."
+            )
+            return ()
+        return node.items
+
+    def number(
+        self,
+        node: Node | None,
+        address: str,
+        *,
+        spot: Spot | None = None,
+        least: float | None = None,
+        above: float | None = None,
+        most: float | None = None,
+        percent: bool = False,
+    ) -> Number | None:
+        """A number written in plain decimal, within its bounds; `percent` allows `5%` (0.05)."""
+        if node is None:
+            return None
+        pattern = rf"([+-]?{NUMBER})(\s*%)?" if percent else rf"([+-]?{NUMBER})()"
+        match = re.fullmatch(pattern, node.text.strip()) if isinstance(node, Scalar) else None
+        if not isinstance(node, Scalar) or match is None or node.quoted:
+            self.fault(node.place, describe(node), f"a number for {address}", _number_hint(node))
+            return None
+        written = match.group(1)
+        if len(written) > LONGEST_NUMBER or re.match(r"[+-]?0\d", written) or not abs(float(written)) <= LARGEST_NUMBER:
+            hint = _number_hint(node)
+            self.fault(node.place, f"`{clip(node.text)}`", f"a plain number for {address}", hint)
+            return None
+        share = (match.group(2) or "").strip() == "%"
+        value = float(f"{written}e-2") if share and "e" not in written.lower() else float(written)
+        if not _within(value, least, above, most):
+            self.fault(node.place, f"{node.text} for {address}", _bounds(least, above, most))
+            return None
+        own = Spot(self.source, node.start, node.end, after=match.group(2) or "")
+        return Number(value, node.text.strip(), address, node.place, spot or own)
+
+    def choice(self, node: Node, address: str, options: tuple[str, ...]) -> Choice | None:
+        """One of the named options."""
+        if not isinstance(node, Scalar) or node.text not in options:
+            found = f"`{clip(node.text)}`" if isinstance(node, Scalar) else describe(node)
+            hint = nearest(node.text, options) if isinstance(node, Scalar) else ""
+            self.fault(node.place, f"{found} for {address}", "one of " + ", ".join(options), hint)
+            return None
+        return Choice(node.text, options, address, node.place, Spot(self.source, node.start, node.end))
+
+    def text(self, node: Node, address: str) -> str:
+        """Plain text, in one line or several."""
+        if not isinstance(node, Scalar) or len(node.text) > MOST_TEXT:
+            found = "a long text" if isinstance(node, Scalar) else describe(node)
+            self.fault(node.place, found, f"text of at most {MOST_TEXT} characters for {address}")
+            return ""
+        return node.text.strip()
+
+    def expression(self, node: Node, address: str, names: Names, *, condition: bool) -> Expression | None:
+        """A written expression."""
+        if not isinstance(node, Scalar):
+            self.fault(node.place, describe(node), f"an expression for {address}", "Put it in quotes.")
+            return None
+        place = node.place
+        if node.quoted:
+            place = Place(place.source, place.line, place.column + 1)
+        try:
+            return parse_expression(
+                node.text,
+                kinds=names.kinds,
+                words=names.words,
+                condition=condition,
+                address=address,
+                place=place,
+                spot=Spot(self.source, node.start, node.end),
+            )
+        except FormulaError as fault:
+            self.problems += fault.problems
+            return None
+
+
+class Fields:
+    """The entries of one mapping, read by key."""
+
+    def __init__(self, reader: Reader, node: Mapping, address: str) -> None:
+        self.reader = reader
+        self.node = node
+        self.address = address
+        self._by_key = {key.text: value for key, value in node.entries}
+
+    def __contains__(self, key: str) -> bool:
+        return key in self._by_key
+
+    @property
+    def place(self) -> Place:
+        """Where the mapping starts."""
+        return self.node.place
+
+    def node_of(self, key: str) -> Node | None:
+        """The node under `key`, if it is written."""
+        return self._by_key.get(key)
+
+    def path(self, key: str) -> str:
+        """The address of `key`."""
+        return f"{self.address}.{key}" if self.address else key
+
+    def unwritten(self, *keys: str) -> Spot:
+        """Where `keys` (nested) would be written."""
+        before = ": {".join(keys) + ": "
+        after = "}" * (len(keys) - 1)
+        if not self.node.entries:
+            at = self.node.start + 1
+            return Spot(self.reader.source, at, at, before, after, raw=True)
+        first = self.node.entries[0][0]
+        after += ", " if self.node.flow else "\n" + " " * (first.place.column - 1)
+        return Spot(self.reader.source, first.start, first.start, before, after, raw=True)
+
+    def required(self, key: str) -> Node | None:
+        """The node under `key`; a problem where it is not written."""
+        node = self._by_key.get(key)
+        if node is None:
+            where = self.address or "the formula"
+            self.reader.fault(self.place, f"no `{key}` in {where}", f"`{key}: ...`")
+        return node
+
+    def number(
+        self,
+        key: str,
+        *,
+        default: float | None = None,
+        least: float | None = None,
+        above: float | None = None,
+        most: float | None = None,
+    ) -> Number | None:
+        """The number under `key`, or its default; a problem where it has no default and is not written."""
+        node = self._by_key.get(key)
+        if node is not None:
+            return self.reader.number(node, self.path(key), least=least, above=above, most=most)
+        if default is None:
+            self.required(key)
+            return None
+        return self.default_number(default, key)
+
+    def default_number(self, value: float, *keys: str) -> Number:
+        """A number that is not written, with the place where it would be."""
+        address = ".".join([self.address, *keys] if self.address else keys)
+        return Number(value, f"{value:g}", address, self.place, self.unwritten(*keys))
+
+    def choice(self, key: str, options: tuple[str, ...]) -> Choice:
+        """The choice under `key`; the first option where it is not written or not known."""
+        node = self._by_key.get(key)
+        read = self.reader.choice(node, self.path(key), options) if node is not None else None
+        return read or self.default_choice(options, key)
+
+    def default_choice(self, options: tuple[str, ...], *keys: str) -> Choice:
+        """A choice that is not written, with the place where it would be."""
+        address = ".".join([self.address, *keys] if self.address else keys)
+        return Choice(options[0], options, address, self.place, self.unwritten(*keys))
+
+    def text(self, key: str, default: str = "") -> str:
+        """The text under `key`."""
+        node = self._by_key.get(key)
+        return self.reader.text(node, self.path(key)) if node is not None else default
+
+    def words(self, key: str) -> tuple[str, ...]:
+        """The list of words under `key`."""
+        nodes = self.reader.items(self._by_key.get(key), self.path(key), "words")
+        return tuple(self.reader.text(node, self.path(key)) for node in nodes)
+
+    def flag(self, key: str) -> bool:
+        """true or false under `key`; false where it is not written."""
+        node = self._by_key.get(key)
+        if node is None:
+            return False
+        if isinstance(node, Scalar) and not node.quoted and node.text in {"true", "false"}:
+            return node.text == "true"
+        self.reader.fault(node.place, f"{describe(node)} for {self.path(key)}", "true or false")
+        return False
+
+
+def clip(text: str) -> str:
+    """`text` cut to 60 characters, on one line."""
+    line = " ".join(text.split())
+    return line if len(line) <= 60 else line[:57] + "..."
+
+
+def describe(node: Node) -> str:
+    """What a node is, in a word or two."""
+    if isinstance(node, Mapping):
+        return "a mapping of keys"
+    if isinstance(node, Sequence):
+        return "a list"
+    if node.text == "" and not node.quoted:
+        return "nothing"
+    return f"the quoted text {write_scalar(clip(node.text), plain=False)}" if node.quoted else f"`{clip(node.text)}`"
+
+
+def _number_hint(node: Node) -> str:
+    if not isinstance(node, Scalar):
+        return ""
+    text = node.text.strip()
+    if node.quoted:
+        return "Write it without quotes."
+    if re.fullmatch(r"[+-]?\d+,\d+", text):
+        return "Write a decimal point, not a comma."
+    if re.match(r"[+-]?0\d", text):
+        return "Drop the leading zeros."
+    if "_" in text:
+        return "Write the digits without underscores."
+    if ":" in text:
+        return "Write times and ratios as plain numbers, in seconds or as a decimal."
+    return ""
+
+
+def _within(value: float, least: float | None, above: float | None, most: float | None) -> bool:
+    return not (
+        (least is not None and value < least)
+        or (above is not None and value <= above)
+        or (most is not None and value > most)
+    )
+
+
+def _bounds(least: float | None, above: float | None, most: float | None) -> str:
+    said = [
+        f"{word} {bound:g}"
+        for word, bound in (("at least", least), ("above", above), ("at most", most))
+        if bound is not None
+    ]
+    return "a number " + " and ".join(said)

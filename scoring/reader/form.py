@@ -1,0 +1,317 @@
+"""Reading a whole formula: its own text, and the neighbour it takes measures from, into one form."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+from scoring.document import Node, Scalar, read_document
+from scoring.errors import FormulaError, Place, Problem, nearest
+from scoring.form import Band, Form, Gate, Number, Output, Ranks, Source
+from scoring.reader.fields import NAME, Fields, Names, Reader, clip
+from scoring.reader.measure import read_attributes, read_measures
+from scoring.reader.output import read_outputs, read_scale
+
+TOP_KEYS = (
+    "formula",
+    "version",
+    "title",
+    "note",
+    "takes",
+    "scale",
+    "ranks",
+    "bands",
+    "bands_on",
+    "constants",
+    "attributes",
+    "measures",
+    "ratings",
+    "scores",
+    "gates",
+    "cautions",
+)
+TAKEN = ("constants", "attributes", "measures", "ratings")
+RANK_KEYS = ("on", "ties", "best")
+RANKS_ON = ("unrounded", "shown")
+TIES = ("shared-best", "shared-mean", "dense")
+BEST = ("highest", "lowest")
+BANDS_ON = ("shown", "unrounded")
+GATE_KEYS = ("name", "when", "guard", "withhold", "remark", "near", "missing", "scores")
+GUARD = re.compile(r"(?P<number>[0-9.eE+-]+)(?P<unit>\s*u)")
+MOST_BYTES = 2_000_000
+
+
+def read_form(path: Path) -> Form:
+    """The form written in a formula file, with what it takes from a neighbour.
+
+    Raises
+    ------
+    FormulaError
+        Every fault of the files, each with its file, line and column.
+    """
+    return read_sources(load_sources(path))
+
+
+def load_sources(path: Path) -> tuple[Source, ...]:
+    """The text of a formula file, and of the neighbour that it takes from, if any."""
+    text = _load(path, str(path))
+    own = Source(str(path), text)
+    name = _neighbour(read_document(text, str(path)), str(path))
+    if name is None:
+        return (own,)
+    beside = path.parent / name
+    return own, Source(str(beside), _load(beside, str(path)))
+
+
+def _load(path: Path, named_in: str) -> str:
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            raise FormulaError([Problem(Place(str(path)), "a file over 2 MB", "a formula")])
+        return path.read_bytes().decode("utf-8")
+    except UnicodeDecodeError as fault:
+        place = Place(str(path))
+        raise FormulaError([Problem(place, f"a byte that is not UTF-8 at {fault.start}", "UTF-8 text")]) from None
+    except (OSError, ValueError) as fault:
+        reason = getattr(fault, "strerror", None) or "no such path"
+        hint = "" if named_in == str(path) else f"It is named under `takes` in {named_in}."
+        raise FormulaError([Problem(Place(str(path)), reason, "a formula file that can be read", hint)]) from None
+
+
+def _neighbour(root: Node, name: str) -> str | None:
+    """The file named under `takes`, held to the formula's own folder and below."""
+    taken = Reader(0, []).fields(root, "", TOP_KEYS, "a formula")
+    node = taken.node_of("takes") if taken is not None else None
+    problems: list[Problem] = []
+    takes = Reader(0, problems).fields(node, "takes", ("file", "sections"), "`takes`")
+    if takes is None:
+        return None
+    file = takes.text("file")
+    parts = Path(file).parts
+    if not file or "\x00" in file or Path(file).is_absolute() or ".." in parts:
+        expected = "a file in the same folder or below, as `takes: {file: edition-7.yaml, sections: [measures]}`"
+        problems.append(Problem(takes.place, f"`{clip(file)}` under takes", expected))
+    if problems:
+        raise FormulaError(problems)
+    del name
+    return file
+
+
+def read_sources(sources: Sequence[Source]) -> Form:
+    """The form written in the given texts: a formula, and the neighbour that it takes from, if any.
+
+    Raises
+    ------
+    FormulaError
+        Every fault of the texts.
+    """
+    problems: list[Problem] = []
+    roots: list[Node] = []
+    for source in sources:
+        try:
+            roots.append(read_document(source.text, source.name))
+        except FormulaError as fault:
+            problems += fault.problems
+    if problems:
+        raise FormulaError(problems)
+    form = _Sections(sources, roots, problems).form()
+    if problems or form is None:
+        raise FormulaError(sorted(set(problems), key=lambda problem: problem.place))
+    return form
+
+
+class _Sections:
+    """The sections of a formula and its neighbour, read in the order in which they need each other."""
+
+    def __init__(self, sources: Sequence[Source], roots: Sequence[Node], problems: list[Problem]) -> None:
+        self.sources = tuple(sources)
+        self.problems = problems
+        self.own = Reader(0, problems)
+        self.fields = self.own.fields(roots[0], "", TOP_KEYS, "a formula")
+        self.taken: Fields | None = None
+        self.taken_sections: tuple[str, ...] = ()
+        if self.fields is not None and len(roots) > 1:
+            self._take(roots[1])
+
+    def _take(self, root: Node) -> None:
+        assert self.fields is not None  # only called where it is there
+        takes = self.own.fields(self.fields.node_of("takes"), "takes", ("file", "sections"), "`takes`")
+        self.taken = Reader(1, self.problems).fields(root, "", TOP_KEYS, "a formula")
+        if takes is None or self.taken is None:
+            return
+        self.taken_sections = takes.words("sections") or ("constants", "attributes", "measures")
+        for name in self.taken_sections:
+            if name not in TAKEN:
+                expected = "one of " + ", ".join(TAKEN)
+                self.own.fault(takes.place, f"the section `{clip(name)}` under takes", expected, nearest(name, TAKEN))
+        if "takes" in self.taken:
+            self.own.fault(takes.place, "a neighbour that itself takes from a file", "one step only")
+
+    def _nodes(self, section: str) -> Iterator[tuple[Reader, Node | None]]:
+        """The section in the neighbour, where it is taken, then in the formula itself."""
+        if self.taken is not None and section in self.taken_sections:
+            node = self.taken.node_of(section)
+            if node is None:
+                self.own.fault(self.taken.place, f"no `{section}`", f"`{section}`, which the formula takes from here")
+            yield self.taken.reader, node
+        assert self.fields is not None  # read before any section
+        yield self.own, self.fields.node_of(section)
+
+    def form(self) -> Form | None:
+        fields = self.fields
+        if fields is None:
+            return None
+        name = fields.text("formula") if fields.required("formula") is not None else ""
+        scale = read_scale(self.own, fields, None)
+        constants = tuple(self._constants())
+        attributes = tuple(a for reader, node in self._nodes("attributes") for a in read_attributes(reader, node))
+        measures = tuple(m for reader, node in self._nodes("measures") for m in read_measures(reader, node))
+        names = self._names(dict(constants), {a.name: a.values for a in attributes}, [m.name for m in measures])
+        outputs: dict[str, tuple[Output, ...]] = {}
+        for section in ("ratings", "scores"):
+            outputs[section] = tuple(
+                output
+                for reader, node in self._nodes(section)
+                for output in read_outputs(reader, node, section, names, scale)
+            )
+        if not (outputs["ratings"] or outputs["scores"]) and not self.problems:
+            self.own.fault(fields.place, "neither ratings nor scores", "at least one of them")
+        bands = tuple(self._bands(fields))
+        return Form(
+            name=name,
+            version=fields.text("version"),
+            title=fields.text("title", name),
+            scale=scale,
+            ranks=self._ranks(fields),
+            bands=bands,
+            bands_on=fields.choice("bands_on", BANDS_ON),
+            constants=constants,
+            attributes=attributes,
+            measures=measures,
+            ratings=outputs["ratings"],
+            scores=outputs["scores"],
+            gates=tuple(self._gates(fields, names, outputs["scores"] or outputs["ratings"])),
+            cautions=fields.words("cautions"),
+            sources=self.sources,
+            sha256=sources_sha256(self.sources),
+        )
+
+    def _constants(self) -> Iterator[tuple[str, Number]]:
+        for reader, node in self._nodes("constants"):
+            for key, value, address in reader.named(node, "constants", "constants"):
+                number = reader.number(value, address)
+                if number is not None:
+                    yield key.text, number
+
+    def _names(self, constants: dict[str, Number], words: dict[str, tuple[str, ...]], measures: list[str]) -> Names:
+        """Every name and what it is; a name that is used twice is a problem."""
+        kinds: dict[str, str] = {}
+        found = [*((name, "constant") for name in constants), *((name, "measure") for name in measures)]
+        for name, kind in found:
+            self._claim(kinds, words, name, kind, None)
+        for section, kind in (("ratings", "rating"), ("scores", "score")):
+            for _, node in self._nodes(section):
+                for key, _ in getattr(node, "entries", ()):
+                    if NAME.fullmatch(key.text):
+                        self._claim(kinds, words, key.text, kind, key)
+        return Names(kinds, words)
+
+    def _claim(
+        self, kinds: dict[str, str], words: dict[str, tuple[str, ...]], name: str, kind: str, key: Scalar | None
+    ) -> None:
+        other = kinds.get(name) or ("attribute" if name in words else None)
+        if other is not None:
+            assert self.fields is not None  # read before any name
+            place = key.place if key is not None else self.fields.place
+            found = f"the name `{name}` for a {kind} and a{'n' if other[0] in 'aeiou' else ''} {other}"
+            self.own.fault(place, found, "a name that means one thing", f"Call the {kind} {name}_{kind}, say.")
+        kinds.setdefault(name, kind)
+
+    def _ranks(self, fields: Fields) -> Ranks:
+        own = self.own.fields(fields.node_of("ranks"), "ranks", RANK_KEYS, "the rank rule")
+        if own is None:
+            return Ranks(
+                fields.default_choice(RANKS_ON, "ranks", "on"),
+                fields.default_choice(TIES, "ranks", "ties"),
+                fields.default_choice(BEST, "ranks", "best"),
+            )
+        return Ranks(own.choice("on", RANKS_ON), own.choice("ties", TIES), own.choice("best", BEST))
+
+    def _bands(self, fields: Fields) -> Iterator[Band]:
+        node = fields.node_of("bands")
+        own = self.own.fields(node, "bands", [k.text for k, _ in getattr(node, "entries", ())], "bands")
+        bands = []
+        for key, value in own.node.entries if own is not None else ():
+            edge = self.own.number(value, f"bands.{key.text}")
+            if edge is not None:
+                bands.append(Band(key.text.strip(), edge))
+        bands.sort(key=lambda band: band.edge.value)
+        for below, above in zip(bands, bands[1:], strict=False):
+            if below.edge.value == above.edge.value:
+                found = f"the bands `{below.name}` and `{above.name}` both from {above.edge.text}"
+                self.own.fault(above.edge.place, found, "a different lower edge for each band")
+        yield from bands
+
+    def _gates(self, fields: Fields, names: Names, outputs: tuple[Output, ...]) -> Iterator[Gate]:
+        for index, node in enumerate(self.own.items(fields.node_of("gates"), "gates", "gates"), start=1):
+            item = self.own.fields(node, f"gates.{index}", GATE_KEYS, "a gate")
+            if item is not None:
+                yield from self._gate(item, index, names, tuple(output.name for output in outputs))
+
+    def _gate(self, item: Fields, index: int, names: Names, outputs: tuple[str, ...]) -> Iterator[Gate]:
+        name = item.text("name", str(index))
+        item.address = f"gates.{name}"
+        node = item.required("when")
+        when = self.own.expression(node, item.path("when"), names, condition=True) if node is not None else None
+        if not {"withhold", "remark"} & {key.text for key, _ in item.node.entries}:
+            self.own.fault(
+                item.place, f"a gate that does nothing ({item.address})", "`withhold: why` or `remark: text`"
+            )
+        if "guard" in item and "near" not in item:
+            self.own.fault(item.place, f"`guard` without `near` in {item.address}", "`near: what to say`")
+        chosen = item.words("scores")
+        for output in chosen:
+            if output not in outputs:
+                self.own.fault(item.place, f"`{output}` in {item.path('scores')}", "a score", nearest(output, outputs))
+        guard = self._guard(item)
+        if when is not None:
+            if guard is not None and (len(when.names) != 1 or names.kinds.get(when.names[0]) != "measure"):
+                self.own.fault(item.place, f"`guard` in {item.address}", "a condition on one measure")
+            yield Gate(
+                name,
+                when,
+                guard,
+                item.text("withhold"),
+                item.text("remark"),
+                item.text("near"),
+                item.text("missing"),
+                chosen,
+                item.address,
+                item.place,
+            )
+
+    def _guard(self, item: Fields) -> Number | None:
+        """The guard band: a number of standard uncertainties, written `1.645 u`."""
+        node = item.node_of("guard")
+        if node is None:
+            return None
+        match = GUARD.fullmatch(node.text.strip()) if isinstance(node, Scalar) else None
+        if match is None or not isinstance(node, Scalar):
+            self.own.fault(node.place, "a guard without its unit", "a number of standard uncertainties, as `1.645 u`")
+            return None
+        start, unit = node.start, match["unit"]
+        inner = Scalar(match["number"], False, node.place, start, start + len(match["number"]))
+        number = self.own.number(inner, item.path("guard"), above=0)
+        del unit
+        return number
+
+
+def sources_sha256(sources: Sequence[Source]) -> str:
+    """The hash of a formula: of its texts in order, each after its length; file names do not count."""
+    digest = hashlib.sha256()
+    for source in sources:
+        text = source.text.encode("utf-8")
+        digest.update(f"{len(text)}\n".encode())
+        digest.update(text)
+    return digest.hexdigest()

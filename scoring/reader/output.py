@@ -1,0 +1,232 @@
+"""Reading ratings and scores: parts under a blend or an expression, limits, the missing rule, rounding."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from scoring.blends import BLENDS
+from scoring.document import Mapping, Node, Scalar
+from scoring.errors import nearest
+from scoring.form import Choice, Limit, MissingRule, Number, Output, Part, Rounding, Scale
+from scoring.reader.curve import read_curve
+from scoring.reader.fields import Fields, Names, Reader
+from scoring.reader.measure import RULES, read_rounding
+
+COMMON_KEYS = ("label", "note", "neutral", "scale", "value", "blend", "exponent", "missing", "limits", "round")
+RATING_KEYS = ("measure", "curve", "mix", *COMMON_KEYS)
+SCORE_KEYS = ("weights", *COMMON_KEYS)
+MIX_KEYS = ("measure", "rating", "weight", "curve")
+LIMIT_KEYS = ("name", "when", "on", "at_most", "at_least", "apply")
+MISSING_KEYS = ("needs", "absent_above", "otherwise")
+OTHERWISE = ("reweight", "lowest")
+SCALE_KEYS = ("from", "to", "show")
+APPLY = ("always", "never")
+
+
+def read_outputs(reader: Reader, node: Node | None, section: str, names: Names, scale: Scale) -> tuple[Output, ...]:
+    """Every rating under `ratings`, or every score under `scores`."""
+    known = RATING_KEYS if section == "ratings" else SCORE_KEYS
+    read = []
+    for key, body, address in reader.named(node, section, section):
+        fields = reader.fields(body, address, known, "a rating" if section == "ratings" else "a score")
+        if fields is not None:
+            read.append(_read_output(reader, fields, section, key.text, names, scale))
+    return tuple(read)
+
+
+def _read_output(reader: Reader, fields: Fields, section: str, name: str, names: Names, form_scale: Scale) -> Output:
+    scale = read_scale(reader, fields, form_scale)
+    parts = tuple(_read_parts(reader, fields, section, names, scale))
+    value_node = fields.node_of("value")
+    value = None
+    if value_node is not None:
+        value = reader.expression(value_node, fields.path("value"), names, condition=False)
+    _check_ways(reader, fields, section)
+    blend = fields.choice("blend", tuple(BLENDS)) if "mix" in fields or "weights" in fields else None
+    sources = {part.source for part in parts} | set(value.names if value else ())
+    return Output(
+        section=section,
+        name=name,
+        label=fields.text("label", name.replace("_", " ").capitalize()),
+        blend=blend,
+        exponent=_read_exponent(reader, fields, blend),
+        parts=parts,
+        value=value,
+        limits=tuple(_read_limits(reader, fields, names, scale)),
+        missing=_read_missing(reader, fields, sources),
+        round=read_rounding(reader, fields, "round"),
+        scale=scale,
+        neutral=fields.flag("neutral"),
+        note=fields.text("note"),
+        address=fields.address,
+        place=fields.place,
+    )
+
+
+def _check_ways(reader: Reader, fields: Fields, section: str) -> None:
+    """One way to a value: a measure with its curve, a mix, weights, or an expression."""
+    ways = [key for key in ("measure", "mix", "weights", "value") if key in fields]
+    wanted = "`measure` with `curve`, `mix`, or `value`" if section == "ratings" else "`weights`, or `value`"
+    if len(ways) != 1:
+        found = "no value" if not ways else "several ways to a value (" + ", ".join(ways) + ")"
+        reader.fault(fields.place, f"{found} in {fields.address}", f"one of {wanted}")
+    if "curve" in fields and "measure" not in fields:
+        reader.fault(fields.place, f"`curve` without `measure` in {fields.address}", "`measure: ...` beside it")
+    if "blend" in fields and "mix" not in fields and "weights" not in fields:
+        reader.fault(fields.place, f"`blend` without parts in {fields.address}", "`weights` or `mix` beside it")
+
+
+def _read_parts(reader: Reader, fields: Fields, section: str, names: Names, scale: Scale) -> Iterator[Part]:
+    open_top = scale.high is None
+    if section == "scores":
+        yield from _read_weights(reader, fields, names)
+    elif "measure" in fields:
+        source = _source(reader, fields.node_of("measure"), names, ("measure",))
+        curve = read_curve(reader, fields.required("curve"), fields.path("curve"), open_top=open_top)
+        if source and curve:
+            yield Part(source, curve, None, fields.address, fields.place)
+    taken: dict[str, int] = {}
+    for index, node in enumerate(reader.items(fields.node_of("mix"), fields.path("mix"), "parts"), start=1):
+        item = reader.fields(node, f"{fields.path('mix')}.{index}", MIX_KEYS, "a part")
+        if item is not None:
+            yield from _read_mix_part(reader, item, names, taken, fields.path("mix"), open_top)
+
+
+def _read_mix_part(
+    reader: Reader, item: Fields, names: Names, taken: dict[str, int], address: str, open_top: bool
+) -> Iterator[Part]:
+    kinds = [kind for kind in ("measure", "rating") if kind in item]
+    if len(kinds) != 1:
+        reader.fault(
+            item.place, f"{' and '.join(kinds) or 'neither measure nor rating'} in {item.address}", "one of them"
+        )
+        return
+    source = _source(reader, item.node_of(kinds[0]), names, (kinds[0],))
+    if source is None:
+        return
+    taken[source] = taken.get(source, 0) + 1
+    item.address = f"{address}.{source}" + (f"_{taken[source]}" if taken[source] > 1 else "")
+    curve = None
+    if kinds[0] == "measure" or "curve" in item:
+        curve = read_curve(reader, item.required("curve"), item.path("curve"), open_top=open_top)
+        if curve is None:
+            return
+    weight = item.number("weight", default=1, least=0)
+    if weight is not None:
+        yield Part(source, curve, weight, item.address, item.place)
+
+
+def _read_weights(reader: Reader, fields: Fields, names: Names) -> Iterator[Part]:
+    node = fields.node_of("weights")
+    if node is None:
+        return
+    if not isinstance(node, Mapping):
+        reader.fault(node.place, "weights that are no mapping", "`weights: {rating: weight, ...}`")
+        return
+    total = 0.0
+    for key, value in node.entries:
+        source = _source(reader, key, names, ("rating", "score"))
+        weight = reader.number(value, f"{fields.path('weights')}.{key.text}", least=0)
+        if source and weight:
+            total += weight.value
+            yield Part(source, None, weight, weight.address, key.place)
+    if not node.entries or (total == 0 and all(isinstance(v, Scalar) for _, v in node.entries)):
+        reader.fault(node.place, f"no weight above 0 in {fields.address}", "at least one")
+
+
+def _source(reader: Reader, node: Node | None, names: Names, kinds: tuple[str, ...]) -> str | None:
+    if not isinstance(node, Scalar):
+        if node is not None:
+            reader.fault(node.place, "something that is no name", f"the name of a {' or '.join(kinds)}")
+        return None
+    name = node.text
+    if names.kinds.get(name) in kinds:
+        return name
+    known = [known for known, kind in names.kinds.items() if kind in kinds]
+    is_what = f", which is a {names.kinds[name]}" if name in names.kinds else ""
+    reader.fault(node.place, f"`{name[:60]}`{is_what}", f"the name of a {' or '.join(kinds)}", nearest(name, known))
+    return None
+
+
+def _read_exponent(reader: Reader, fields: Fields, blend: Choice | None) -> Number | None:
+    if "exponent" not in fields:
+        if blend is not None and blend.value == "power mean":
+            fields.required("exponent")
+        return None
+    exponent = fields.number("exponent", least=-64, most=64)
+    if exponent is not None and exponent.value == 0:
+        hint = "Say `blend: geometric mean`, which is what exponent 0 means."
+        reader.fault(exponent.place, f"exponent 0 in {fields.address}", "an exponent other than 0", hint)
+    return exponent
+
+
+def _read_limits(reader: Reader, fields: Fields, names: Names, scale: Scale) -> Iterator[Limit]:
+    for index, node in enumerate(reader.items(fields.node_of("limits"), fields.path("limits"), "limits"), start=1):
+        item = reader.fields(node, f"{fields.path('limits')}.{index}", LIMIT_KEYS, "a limit")
+        if item is not None:
+            if item.text("name"):
+                item.address = f"{fields.path('limits')}.{item.text('name')}"
+            yield from _read_limit(reader, item, names, scale)
+
+
+def _read_limit(reader: Reader, item: Fields, names: Names, scale: Scale) -> Iterator[Limit]:
+    senses = [sense for sense in ("at_most", "at_least") if sense in item]
+    ways = [way for way in ("when", "on") if way in item]
+    if len(senses) != 1 or len(ways) != 1:
+        expected = "one of at_most and at_least, and one of when and on"
+        reader.fault(item.place, f"{', '.join(ways + senses) or 'neither'} in {item.address}", expected)
+        return
+    sense, apply = senses[0], item.choice("apply", APPLY)
+    if ways[0] == "when":
+        node = item.node_of("when")
+        when = reader.expression(node, item.path("when"), names, condition=True) if node is not None else None
+        bound = item.number(sense)
+        if when is not None and bound is not None:
+            yield Limit(sense, when, bound, None, None, apply, item.address, item.place)
+        return
+    on = _source(reader, item.node_of("on"), names, ("rating", "score", "measure"))
+    curve = read_curve(reader, item.node_of(sense), item.path(sense), open_top=scale.high is None)
+    if on is not None and curve is not None:
+        yield Limit(sense, None, None, on, curve, apply, item.address, item.place)
+
+
+def _read_missing(reader: Reader, fields: Fields, sources: set[str]) -> MissingRule:
+    node = fields.node_of("missing")
+    own = reader.fields(node, fields.path("missing"), MISSING_KEYS, "a missing rule")
+    if own is None:
+        share = fields.default_number(0.0, "missing", "absent_above")
+        return MissingRule((), share, fields.default_choice(OTHERWISE, "missing", "otherwise"))
+    needs = own.words("needs")
+    needs_node = own.node_of("needs")
+    for name in needs:
+        if name not in sources and needs_node is not None:
+            hint = nearest(name, sorted(sources))
+            reader.fault(needs_node.place, f"`{name}` in {own.path('needs')}", "a part of this output", hint)
+    otherwise = own.choice("otherwise", OTHERWISE)
+    default = 1.0 if otherwise.value == "lowest" else 0.0
+    share = own.number("absent_above", default=default, least=0, most=1) or own.default_number(default, "absent_above")
+    return MissingRule(needs, share, otherwise)
+
+
+def read_scale(reader: Reader, fields: Fields, inherited: Scale | None) -> Scale:
+    """The scale under `scale`, what is not written there being inherited (or 1 to 10, shown in tenths, half-up)."""
+    node = fields.node_of("scale")
+    if node is None and inherited is not None:
+        return inherited
+    own = reader.fields(node, fields.path("scale"), SCALE_KEYS, "a scale")
+    if own is None:
+        return _default_scale(fields)
+    default = inherited or _default_scale(fields)
+    low = own.number("from", default=default.low.value) or default.low
+    high = own.number("to") if "to" in own else default.high if "from" not in own else None
+    if high is not None and high.value <= low.value:
+        reader.fault(high.place, f"a scale from {low.text} to {high.text}", "`to` above `from`")
+    show = read_rounding(reader, own, "show") or default.show
+    return Scale(low, high, show)
+
+
+def _default_scale(fields: Fields) -> Scale:
+    step = fields.default_number(0.1, "scale", "show", "step")
+    rule = fields.default_choice(RULES, "scale", "show", "rule")
+    low, high = fields.default_number(1, "scale", "from"), fields.default_number(10, "scale", "to")
+    return Scale(low, high, Rounding(step, rule))

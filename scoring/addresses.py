@@ -1,0 +1,170 @@
+"""Addresses: list every number and choice of a form, read one, set one, and difference two forms into edits."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from scoring.document import write_scalar
+from scoring.errors import AddressError, FormulaError, Place, Problem, nearest
+from scoring.form import Addressed, Choice, Curve, Expression, Form, Number, Source, Spot, addressed
+from scoring.reader import read_sources
+
+SETTING = re.compile(r"(?P<address>[^=\s]+?)\s*=\s*(?P<value>.*)", re.DOTALL)
+
+
+@dataclass(frozen=True, slots=True)
+class Edit:
+    """A change at one address: what stood there and what stands there now (None: not there)."""
+
+    address: str
+    before: str | None
+    after: str | None
+
+    def __str__(self) -> str:
+        if self.before is None:
+            return f"{self.address}: added, {self.after}"
+        if self.after is None:
+            return f"{self.address}: removed, was {self.before}"
+        return f"{self.address}: {self.before} -> {self.after}"
+
+
+def addresses(form: Form) -> dict[str, Addressed]:
+    """Every address of a form and what stands there, in the order of the form."""
+    found: dict[str, Addressed] = {}
+    for noun in addressed(form):
+        found.setdefault(noun.address, noun)
+    return found
+
+
+def written(form: Form, noun: Addressed) -> str:
+    """What stands at an address, as text."""
+    if isinstance(noun, Choice):
+        return noun.value
+    if isinstance(noun, Curve):
+        text = form.sources[noun.spot.source].text[noun.spot.start : noun.spot.end]
+        return " ".join(re.sub(r"#.*", "", text).split())
+    return noun.text
+
+
+def read(form: Form, address: str) -> Addressed:
+    """What stands at one address.
+
+    Raises
+    ------
+    AddressError
+        The address names nothing; the nearest known one is named.
+    """
+    known = addresses(form)
+    if address not in known:
+        where = Place(form.sources[0].name if form.sources else "the formula")
+        found = f"the address `{address}`, which names nothing"
+        raise AddressError([Problem(where, found, "an address of the formula", _nearest(address, known))])
+    return known[address]
+
+
+def _nearest(address: str, known: dict[str, Addressed]) -> str:
+    tail = address.rsplit(".", 1)[-1]
+    ending = [name for name in known if name.endswith("." + tail)]
+    hint = nearest(address, known)
+    if not hint.startswith("Did you mean") and ending:
+        return f"Did you mean `{ending[0]}`?"
+    if hint.startswith("Did you mean"):
+        return hint
+    return "`steelyard check FORMULA --addresses` lists them."
+
+
+def set_addresses(form: Form, settings: Iterable[str]) -> Form:
+    """The form with each setting `ADDRESS=VALUE` made, in turn, as if it had been written in the file.
+
+    Raises
+    ------
+    AddressError
+        A setting that is not `ADDRESS=VALUE`, names nothing, or gives a value that does not fit.
+    """
+    for setting in settings:
+        match = SETTING.fullmatch(setting.strip())
+        if match is None:
+            place = Place("--set")
+            raise AddressError([Problem(place, f"`{setting}`", "ADDRESS=VALUE", "As in scores.NAME.weights.PART=0.3.")])
+        form = set_address(form, match["address"], match["value"].strip())
+    return form
+
+
+def set_address(form: Form, address: str, value: str) -> Form:
+    """The form with `value` at one address.
+
+    Raises
+    ------
+    AddressError
+        The address names nothing, or the value does not fit there.
+    """
+    noun = read(form, address)
+    _check_value(noun, value)
+    changed = write_value(form.sources, noun.spot, value)
+    try:
+        return read_sources(changed)
+    except FormulaError as fault:
+        place = Place("--set")
+        hint = "; ".join(f"{problem.found}; expected {problem.expected}" for problem in fault.problems[:3])
+        found = f"`{address}={value}` makes a formula that cannot be read ({hint})"
+        raise AddressError([Problem(place, found, "a value that fits")]) from None
+
+
+def _check_value(noun: Addressed, value: str) -> None:
+    place = Place("--set")
+    if isinstance(noun, Choice) and value not in noun.options:
+        expected = "one of " + ", ".join(noun.options)
+        raise AddressError([Problem(place, f"`{noun.address}={value}`", expected, nearest(value, noun.options))])
+    if isinstance(noun, Number) and not re.fullmatch(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?\s*%?", value):
+        expected = f"a plain number (it is {noun.text} now)"
+        raise AddressError([Problem(place, f"`{noun.address}={value}`", expected)])
+    if not value or "\n" in value:
+        raise AddressError([Problem(place, f"`{noun.address}={value}`", "a value in one line")])
+
+
+def write_value(sources: Sequence[Source], spot: Spot, value: str) -> tuple[Source, ...]:
+    """The texts with `value` written at a spot; everything else, comments included, stays as it is."""
+    source = sources[spot.source]
+    if spot.raw:
+        inner = value if value.startswith("{") else write_scalar(value, plain=True)
+        new = spot.before + inner + spot.after
+    else:
+        after = "" if spot.after.strip() == "%" and value.rstrip().endswith("%") else spot.after
+        new = write_scalar(spot.before + value + after, plain=True)
+    text = source.text[: spot.start] + new + source.text[spot.end :]
+    return tuple(replace(source, text=text) if s is source else s for s in sources)
+
+
+def difference(old: Form, new: Form) -> tuple[Edit, ...]:
+    """The edits that lead from one form to another, in the order of the new form, then what was removed.
+
+    A number is compared by its value (0.20 and 0.2 are the same); an expression stands for the numbers in it, and a
+    curve for its own, so that a change is named once, at its narrowest address.
+    """
+    before, after = addresses(old), addresses(new)
+    edits = [
+        Edit(address, written(old, before[address]) if address in before else None, written(new, noun))
+        for address, noun in after.items()
+        if address not in before or not _same(before[address], noun)
+    ]
+    edits += [Edit(address, written(old, noun), None) for address, noun in before.items() if address not in after]
+    return tuple(edit for edit in edits if not _inside(edit, edits))
+
+
+def _same(old: Addressed, new: Addressed) -> bool:
+    if isinstance(old, Number) and isinstance(new, Number):
+        return old.value == new.value
+    if isinstance(old, Expression) and isinstance(new, Expression):
+        return old.term == new.term
+    if isinstance(old, Curve) and isinstance(new, Curve):
+        return (old.kind, len(old.anchors)) == (new.kind, len(new.anchors))
+    if isinstance(old, Choice) and isinstance(new, Choice):
+        return old.value == new.value
+    return False
+
+
+def _inside(edit: Edit, edits: Sequence[Edit]) -> bool:
+    """Whether a wider edit already says it: everything under a curve or expression that itself changed."""
+    return any(edit.address.startswith(other.address + ".") for other in edits if other is not edit)

@@ -1,0 +1,152 @@
+"""What the kernel calls: array functions that numpy has no word for. Shapes are (draws or 1, products); NaN stays NaN."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Array = NDArray[np.float64]
+
+
+def segments(x: ArrayLike, xs: Sequence[ArrayLike], ys: Sequence[ArrayLike]) -> Array:
+    """A points curve as its first value plus clipped segments, for anchors that vary by draw.
+
+    NaN where a draw puts its anchors out of order.
+    """
+    value = np.asarray(ys[0], float) + np.zeros_like(np.asarray(x, float))
+    for x0, x1, y0, y1 in zip(xs, xs[1:], ys, ys[1:], strict=False):
+        run = np.subtract(x1, x0)
+        slope = np.where(run > 0, np.subtract(y1, y0) / np.where(run > 0, run, 1.0), np.nan)
+        value = value + slope * np.clip(np.subtract(x, x0), 0.0, run)
+    return value
+
+
+def beyond(x: ArrayLike, xs: Sequence[ArrayLike], ys: Sequence[ArrayLike]) -> Array:
+    """What an extended points curve adds outside its anchors: the first and last slope carried on."""
+    first = np.subtract(ys[1], ys[0]) / np.subtract(xs[1], xs[0])
+    last = np.subtract(ys[-1], ys[-2]) / np.subtract(xs[-1], xs[-2])
+    below = np.minimum(np.subtract(x, xs[0]), 0.0)
+    above = np.maximum(np.subtract(x, xs[-1]), 0.0)
+    return np.asarray(first * below + last * above)
+
+
+def steps(x: ArrayLike, xs: Sequence[float], ys: Sequence[float]) -> Array:
+    """The value of the last step that starts at or below x; the first value below them all."""
+    x = np.asarray(x, float)
+    place = np.searchsorted(np.asarray(xs[1:], float), x, side="right")
+    return np.where(np.isnan(x), np.nan, np.asarray(ys, float)[place])
+
+
+def varying_steps(x: ArrayLike, xs: Sequence[ArrayLike], ys: Sequence[ArrayLike]) -> Array:
+    """`steps` for edges or values that vary by draw; NaN where a draw puts its edges out of order."""
+    x = np.asarray(x, float)
+    value = np.asarray(ys[0], float) + np.zeros_like(x)
+    for before, start, y in zip(xs, xs[1:], ys[1:], strict=False):
+        value = np.where(x >= start, y, value)
+        value = np.where(np.less_equal(start, before), np.nan, value)
+    return np.where(np.isnan(x), np.nan, value)
+
+
+def monotone_slopes(xs: Sequence[ArrayLike], ys: Sequence[ArrayLike]) -> list[Array]:
+    """The slopes at the anchors that keep a cubic monotone between them.
+
+    Inside: 0 where neighbouring secants differ in sign, else their weighted harmonic mean; at the ends a three-point
+    formula, held to keep the shape. Source: Fritsch and Butland, A method for constructing local monotone piecewise
+    cubic interpolants, SIAM J. Sci. Stat. Comput. 5 (1984) 300-304 (from memory); checked against scipy's
+    PchipInterpolator in the tests.
+    """
+    runs = [np.subtract(b, a) for a, b in zip(xs, xs[1:], strict=False)]
+    secants = [np.subtract(b, a) / h for a, b, h in zip(ys, ys[1:], runs, strict=False)]
+    if len(secants) == 1:
+        return [secants[0], secants[0]]
+    inner = []
+    for h0, h1, d0, d1 in zip(runs, runs[1:], secants, secants[1:], strict=False):
+        w0, w1 = 2 * h1 + h0, h1 + 2 * h0
+        turn = d0 * d1 <= 0
+        safe0, safe1 = np.where(turn, 1.0, d0), np.where(turn, 1.0, d1)
+        inner.append(np.where(turn, 0.0, (w0 + w1) / (w0 / safe0 + w1 / safe1)))
+    first = _end_slope(runs[0], runs[1], secants[0], secants[1])
+    last = _end_slope(runs[-1], runs[-2], secants[-1], secants[-2])
+    return [first, *inner, last]
+
+
+def _end_slope(h0: Array, h1: Array, d0: Array, d1: Array) -> Array:
+    slope = ((2 * h0 + h1) * d0 - h0 * d1) / (h0 + h1)
+    slope = np.where(np.sign(slope) != np.sign(d0), 0.0, slope)
+    return np.where((np.sign(d0) != np.sign(d1)) & (np.abs(slope) > 3 * np.abs(d0)), 3 * d0, slope)
+
+
+def smooth(x: ArrayLike, xs: Sequence[ArrayLike], ys: Sequence[ArrayLike]) -> Array:
+    """The monotone cubic through the anchors, held outside them; anchors may vary by draw."""
+    slopes = monotone_slopes(xs, ys)
+    held = np.clip(np.asarray(x, float), xs[0], xs[-1])
+    value = np.full(np.broadcast_shapes(held.shape, *(np.shape(a) for a in (*xs, *ys))), np.nan)
+    for index in range(len(xs) - 1):
+        inside = (held >= xs[index]) & (held <= xs[index + 1])
+        piece = hermite(held, xs[index], xs[index + 1], ys[index], ys[index + 1], slopes[index], slopes[index + 1])
+        value = np.where(inside, piece, value)
+    ordered = np.all([np.greater(b, a) for a, b in zip(xs, xs[1:], strict=False)], axis=0)
+    return np.where(ordered, value, np.nan)
+
+
+def hermite(x: Array, x0: ArrayLike, x1: ArrayLike, y0: ArrayLike, y1: ArrayLike, m0: Array, m1: Array) -> Array:
+    """The cubic through (x0, y0) and (x1, y1) with slopes m0 and m1 there."""
+    x0, x1, y0, y1 = (np.asarray(value, float) for value in (x0, x1, y0, y1))
+    run = np.subtract(x1, x0)
+    t = np.subtract(x, x0) / run
+    u = 1 - t
+    rise = t * t * (3 - 2 * t)
+    return np.asarray(y0 * (1 - rise) + y1 * rise + run * t * u * (m0 * u - np.multiply(m1, t)))
+
+
+def fixed_smooth(x: ArrayLike, xs: Sequence[float], coefficients: Sequence[Sequence[float]]) -> Array:
+    """`smooth` with its cubics worked out beforehand: the piece is looked up, then one Horner pass."""
+    held = np.clip(np.asarray(x, float), xs[0], xs[-1])
+    place = np.searchsorted(np.asarray(xs[1:-1], float), held, side="right")
+    c0, c1, c2, c3 = (np.asarray(c, float)[place] for c in coefficients)
+    t = held - np.asarray(xs, float)[place]
+    return np.asarray(c0 + t * (c1 + t * (c2 + t * c3)))
+
+
+def cubic_coefficients(xs: Sequence[float], ys: Sequence[float]) -> tuple[tuple[float, ...], ...]:
+    """Four rows of coefficients c0 to c3, one column a piece, in powers of the distance from the piece's left anchor."""
+    slopes = [float(m) for m in monotone_slopes(xs, ys)]
+    rows = []
+    for x0, x1, y0, y1, m0, m1 in zip(xs, xs[1:], ys, ys[1:], slopes, slopes[1:], strict=False):
+        h = x1 - x0
+        d = (y1 - y0) / h
+        rows.append((y0, m0, (3 * d - 2 * m0 - m1) / h, (m0 + m1 - 2 * d) / h**2))
+    return tuple(zip(*rows, strict=True))
+
+
+def nonnegative(x: ArrayLike) -> Array:
+    """x where it is 0 or more; NaN below, where a geometric, harmonic or power mean has no meaning."""
+    x = np.asarray(x, float)
+    return np.where(x < 0, np.nan, x)
+
+
+def standing(x: ArrayLike, population: ArrayLike, ties: str) -> Array:
+    """The share of the population that x stands above, 0 to 1.
+
+    With L members below x and E equal to it, of n: `mean` (L + E/2)/n, `lowest` (L + 1)/n, `highest` (L + E)/n.
+    `lowest` is the percentile rank of the OECD/JRC Handbook on Constructing Composite Indicators (2008), Table 15.
+
+    Parameters
+    ----------
+    x : array, shape (draws or 1, products)
+    population : array, shape (draws or 1, members); NaN members do not count
+    """
+    x, population = np.atleast_2d(np.asarray(x, float)), np.atleast_2d(np.asarray(population, float))
+    draws = max(len(x), len(population))
+    rows = np.broadcast_to(x, (draws, x.shape[1]))
+    crowds = np.broadcast_to(population, (draws, population.shape[1]))
+    share = np.empty(rows.shape)
+    for row, crowd, out in zip(rows, crowds, share, strict=True):
+        members = np.sort(crowd[~np.isnan(crowd)])
+        below = np.searchsorted(members, row, side="left")
+        equal = np.searchsorted(members, row, side="right") - below
+        counted = {"mean": below + equal / 2, "lowest": below + 1.0, "highest": below + equal}[ties]
+        out[:] = np.where(np.isnan(row), np.nan, np.minimum(counted / max(len(members), 1), 1.0))
+    return share

@@ -1,0 +1,98 @@
+"""What a kind of curve must say of itself: its fields, its faults, and its symbolic form."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+
+from sympy import Expr
+
+from scoring.errors import Problem
+from scoring.form import Curve, Number
+
+HELD, EXTENDED, ERROR = "held", "extended", "error"
+
+
+@dataclass(frozen=True, slots=True)
+class CurveInputs:
+    """The symbols that a curve is built from.
+
+    `x` is the measure; `low` and `high` are the scale's ends; `figure` gives a statistic of the reference population.
+    """
+
+    curve: Curve
+    x: Expr
+    low: Expr
+    high: Expr
+    symbol: Callable[[Number], Expr]
+    figure: Callable[[str], Expr]
+
+    def number(self, name: str) -> Expr:
+        """The symbol of the curve's number called `name`."""
+        return self.symbol(self.curve.number(name))
+
+    @property
+    def anchors(self) -> tuple[Expr, ...]:
+        """x1, y1, x2, y2, ... as symbols."""
+        return tuple(self.symbol(number) for pair in self.curve.anchors for number in pair)
+
+
+@dataclass(frozen=True, slots=True)
+class CurveKind:
+    """One kind of curve.
+
+    numbers: the required numbers; optional: numbers with defaults; choices: named options, the first being the default;
+    anchored: whether it is written as anchors `x: rating`; outside: what may hold outside the anchors, the first being
+    the default; figures: the statistics of a reference population that it leans on; ratio_scaled: whether it needs a
+    unit whose zero means none; needs_top: whether it needs a scale that is closed at the top.
+    """
+
+    name: str
+    says: str
+    build: Callable[[CurveInputs], Expr]
+    numbers: tuple[str, ...] = ()
+    optional: Mapping[str, float] | None = None
+    choices: Mapping[str, tuple[str, ...]] | None = None
+    anchored: bool = False
+    outside: tuple[str, ...] = ()
+    figures: tuple[str, ...] = ()
+    ratio_scaled: bool = False
+    needs_top: bool = True
+    faults: Callable[[Curve], Iterator[Problem]] = lambda _: iter(())
+    ends: Callable[[Curve], tuple[Number, Number]] | None = None
+
+
+def share_of_span(inputs: CurveInputs, worst: Expr, best: Expr, x: Expr) -> Expr:
+    """The scale's low end plus the share of the way from worst to best, not held."""
+    return inputs.low + (inputs.high - inputs.low) * (x - worst) / (best - worst)
+
+
+def two_differ(curve: Curve, first: str, second: str) -> Iterator[Problem]:
+    """A problem where two anchors are equal."""
+    a, b = curve.number(first), curve.number(second)
+    if a.value == b.value:
+        found = f"`{first}` and `{second}` both {a.text}"
+        yield Problem(b.place, found, "two different anchors", f"At {curve.address}.")
+
+
+def above_zero(curve: Curve, *names: str) -> Iterator[Problem]:
+    """A problem for each number that is not above 0."""
+    for name in names:
+        number = curve.number(name)
+        if number.value <= 0:
+            yield Problem(number.place, f"`{name}: {number.text}`", f"a number above 0 for {curve.kind}")
+
+
+def between(first: str, second: str) -> Callable[[Curve], tuple[Number, Number]]:
+    """The two named numbers as the curve's ends, the lesser first."""
+
+    def ends(curve: Curve) -> tuple[Number, Number]:
+        a, b = curve.number(first), curve.number(second)
+        return (a, b) if a.value <= b.value else (b, a)
+
+    return ends
+
+
+def anchor_ends(curve: Curve) -> tuple[Number, Number]:
+    """The first and last anchor's place."""
+    return curve.anchors[0][0], curve.anchors[-1][0]

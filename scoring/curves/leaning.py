@@ -1,0 +1,103 @@
+"""Curves that lean on a reference population: standing, z, min-max, ratio to best.
+
+Sources: OECD/JRC, Handbook on Constructing Composite Indicators, 2008, Table 15 and the text beside it: z on n - 1,
+min-max on the population's own ends, ratio to the leader, percentile rank with ties at the lowest rank.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sympy import Expr, Function, Integer
+
+from scoring.curves.kind import CurveInputs, CurveKind, share_of_span
+from scoring.functions import Clamp, CodePrinter, OwnFunction
+from scoring.intervals import EVERYWHERE, RISING, UNIT, Interval
+
+TIES = ("mean", "lowest", "highest")
+
+
+class Standing(OwnFunction):
+    """Standing(x, population, ties): the share of the population that x stands above."""
+
+    def numpy(self, printer: CodePrinter) -> str:
+        x, population, ties = self.args
+        return f"standing({printer.doprint(x)}, {printer.doprint(population)}, {TIES[int(ties)]!r})"
+
+    def elementary(self) -> Expr:
+        """Counting has no elementary form: it stays a named function of x and the population."""
+        return Function("standing")(*self.args)
+
+    def enclose(self, args: Sequence[Interval]) -> Interval:  # noqa: ARG002
+        return UNIT
+
+    def slopes(self, args: Sequence[Interval]) -> tuple[Interval, ...]:  # noqa: ARG002
+        return RISING, EVERYWHERE, EVERYWHERE
+
+
+def _better_is_lower(inputs: CurveInputs) -> bool:
+    return inputs.curve.choice("better") == "lower"
+
+
+def _standing(inputs: CurveInputs) -> Expr:
+    ties = Integer(TIES.index(inputs.curve.choice("ties")))
+    sign = -1 if _better_is_lower(inputs) else 1
+    share = Standing(sign * inputs.x, sign * inputs.figure("population"), ties)
+    return inputs.low + (inputs.high - inputs.low) * share
+
+
+def _z(inputs: CurveInputs) -> Expr:
+    sign = -1 if _better_is_lower(inputs) else 1
+    z = (inputs.x - inputs.figure("mean")) / inputs.figure("sd")
+    value = inputs.number("centre") + sign * inputs.number("per_sd") * z
+    return Clamp(value, inputs.low, inputs.high)
+
+
+def _minmax(inputs: CurveInputs) -> Expr:
+    worst, best = inputs.figure("least"), inputs.figure("greatest")
+    if _better_is_lower(inputs):
+        worst, best = best, worst
+    return Clamp(share_of_span(inputs, worst, best, inputs.x), inputs.low, inputs.high)
+
+
+def _ratio(inputs: CurveInputs) -> Expr:
+    if _better_is_lower(inputs):
+        ratio = inputs.figure("least") / inputs.x
+    else:
+        ratio = inputs.x / inputs.figure("greatest")
+    return Clamp(inputs.high * ratio, inputs.low, inputs.high)
+
+
+BETTER = ("higher", "lower")
+
+STANDING = CurveKind(
+    name="standing",
+    says="the share of the reference population that the product stands above, from the scale's low end to its high end",
+    choices={"better": BETTER, "ties": TIES},
+    figures=("population",),
+    build=_standing,
+)
+Z = CurveKind(
+    name="z",
+    says="`centre` plus `per_sd` points for each standard deviation (n - 1) from the reference mean, held to the scale",
+    numbers=("centre", "per_sd"),
+    choices={"better": BETTER},
+    figures=("mean", "sd"),
+    needs_top=False,
+    build=_z,
+)
+MINMAX = CurveKind(
+    name="minmax",
+    says="straight from the worst of the reference population to its best",
+    choices={"better": BETTER},
+    figures=("least", "greatest"),
+    build=_minmax,
+)
+RATIO = CurveKind(
+    name="ratio",
+    says="the scale's high end times the ratio to the best of the reference population",
+    choices={"better": BETTER},
+    figures=("least", "greatest"),
+    ratio_scaled=True,
+    build=_ratio,
+)

@@ -1,0 +1,32 @@
+"""A straight line between a worst and a best anchor."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sympy import Expr
+
+from scoring.curves.kind import ERROR, EXTENDED, HELD, CurveInputs, CurveKind, between, share_of_span, two_differ
+from scoring.errors import Problem
+from scoring.form import Curve
+from scoring.functions import Clamp
+
+
+def _build(inputs: CurveInputs) -> Expr:
+    line = share_of_span(inputs, inputs.number("worst"), inputs.number("best"), inputs.x)
+    return line if inputs.curve.choice("outside") == EXTENDED else Clamp(line, inputs.low, inputs.high)
+
+
+def _faults(curve: Curve) -> Iterator[Problem]:
+    yield from two_differ(curve, "worst", "best")
+
+
+LINE = CurveKind(
+    name="line",
+    says="straight from the scale's low end at `worst` to its high end at `best`",
+    numbers=("worst", "best"),
+    outside=(HELD, EXTENDED, ERROR),
+    build=_build,
+    faults=_faults,
+    ends=between("worst", "best"),
+)

@@ -1,0 +1,45 @@
+"""A straight line in the logarithm of the measure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sympy import Expr, log
+
+from scoring.curves.kind import (
+    ERROR,
+    EXTENDED,
+    HELD,
+    CurveInputs,
+    CurveKind,
+    above_zero,
+    between,
+    share_of_span,
+    two_differ,
+)
+from scoring.errors import Problem
+from scoring.form import Curve
+from scoring.functions import Clamp
+
+
+def _build(inputs: CurveInputs) -> Expr:
+    worst, best = log(inputs.number("worst")), log(inputs.number("best"))
+    line = share_of_span(inputs, worst, best, log(inputs.x))
+    return line if inputs.curve.choice("outside") == EXTENDED else Clamp(line, inputs.low, inputs.high)
+
+
+def _faults(curve: Curve) -> Iterator[Problem]:
+    yield from two_differ(curve, "worst", "best")
+    yield from above_zero(curve, "worst", "best")
+
+
+LOG = CurveKind(
+    name="log",
+    says="straight in the logarithm of the measure, from `worst` to `best`, both above 0",
+    numbers=("worst", "best"),
+    outside=(HELD, EXTENDED, ERROR),
+    ratio_scaled=True,
+    build=_build,
+    faults=_faults,
+    ends=between("worst", "best"),
+)

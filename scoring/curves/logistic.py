@@ -1,0 +1,31 @@
+"""An S-shaped curve that nears both ends of the scale and reaches neither."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sympy import Expr, Integer, exp
+
+from scoring.curves.kind import CurveInputs, CurveKind, above_zero
+from scoring.errors import Problem
+from scoring.form import Curve
+
+
+def _build(inputs: CurveInputs) -> Expr:
+    distance = (inputs.x - inputs.number("middle")) / inputs.number("spread")
+    sign = Integer(-1) if inputs.curve.choice("better") == "higher" else Integer(1)
+    return inputs.low + (inputs.high - inputs.low) / (1 + exp(sign * distance))
+
+
+def _faults(curve: Curve) -> Iterator[Problem]:
+    yield from above_zero(curve, "spread")
+
+
+LOGISTIC = CurveKind(
+    name="logistic",
+    says="S-shaped: half way up at `middle`; three quarters of the way 1.0986 `spread` further on",
+    numbers=("middle", "spread"),
+    choices={"better": ("higher", "lower")},
+    build=_build,
+    faults=_faults,
+)

@@ -1,0 +1,110 @@
+"""A broken line through anchors."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sympy import Expr, Max, Min
+
+from scoring.curves.kind import ERROR, EXTENDED, HELD, CurveInputs, CurveKind, anchor_ends
+from scoring.functions import CodePrinter, OwnFunction, anchor_code, are_numbers
+from scoring.intervals import EVERYWHERE, ZERO, Interval
+
+
+class Points(OwnFunction):
+    """Points(x, x1, y1, x2, y2, ...): the broken line through the anchors, held outside them."""
+
+    def numpy(self, printer: CodePrinter) -> str:
+        name = "interp" if are_numbers(self.args[1:]) else "segments"
+        return f"{name}({printer.doprint(self.args[0])}, {anchor_code(printer, self.args[1:])})"
+
+    def elementary(self) -> Expr:
+        x, anchors = self.args[0], self.args[1:]
+        value = anchors[1]
+        for x0, y0, x1, y1 in zip(anchors[::2], anchors[1::2], anchors[2::2], anchors[3::2], strict=False):
+            value += (y1 - y0) / (x1 - x0) * Min(Max(x - x0, 0), x1 - x0)
+        return value
+
+    def enclose(self, args: Sequence[Interval]) -> Interval:
+        x, xs, ys = args[0], args[1::2], args[2::2]
+        held = _at(x.low, xs, ys).hull(_at(x.high, xs, ys))
+        for place, value in zip(xs, ys, strict=True):
+            if x.low <= place.high and place.low <= x.high:
+                held = held.hull(value)
+        return held
+
+    def slopes(self, args: Sequence[Interval]) -> tuple[Interval, ...]:
+        x, xs, ys = args[0], args[1::2], args[2::2]
+        slope = None
+        if x.low < xs[0].high or x.high > xs[-1].low:
+            slope = ZERO
+        for x0, x1, y0, y1 in zip(xs, xs[1:], ys, ys[1:], strict=False):
+            if (x.low < x1.high and x0.low < x.high) or x0.low <= x.low == x.high <= x1.high:
+                here = (y1 - y0) / (x1 - x0)
+                slope = here if slope is None else slope.hull(here)
+        return (slope or ZERO, *(EVERYWHERE for _ in args[1:]))
+
+
+class Beyond(OwnFunction):
+    """Beyond(x, x1, y1, ...): what carrying on the first and last slope adds outside the anchors."""
+
+    def numpy(self, printer: CodePrinter) -> str:
+        return f"beyond({printer.doprint(self.args[0])}, {anchor_code(printer, self.args[1:])})"
+
+    def elementary(self) -> Expr:
+        x, anchors = self.args[0], self.args[1:]
+        first = (anchors[3] - anchors[1]) / (anchors[2] - anchors[0])
+        last = (anchors[-1] - anchors[-3]) / (anchors[-2] - anchors[-4])
+        return first * Min(x - anchors[0], 0) + last * Max(x - anchors[-2], 0)
+
+    def _end_slopes(self, args: Sequence[Interval]) -> tuple[Interval, Interval]:
+        first = (args[4] - args[2]) / (args[3] - args[1])
+        last = (args[-1] - args[-3]) / (args[-2] - args[-4])
+        return first, last
+
+    def enclose(self, args: Sequence[Interval]) -> Interval:
+        first, last = self._end_slopes(args)
+        below = (args[0] - args[1]).lesser_of(ZERO)
+        above = (args[0] - args[-2]).greater_of(ZERO)
+        return first * below + last * above
+
+    def slopes(self, args: Sequence[Interval]) -> tuple[Interval, ...]:
+        first, last = self._end_slopes(args)
+        x, slope = args[0], None
+        for applies, here in (
+            (x.low < args[1].high, first),
+            (x.high > args[-2].low, last),
+            (x.high >= args[1].low and x.low <= args[-2].high, ZERO),
+        ):
+            if applies:
+                slope = here if slope is None else slope.hull(here)
+        return (slope or ZERO, *(EVERYWHERE for _ in args[1:]))
+
+
+def _at(x: float, xs: Sequence[Interval], ys: Sequence[Interval]) -> Interval:
+    """The broken line's value at one point; anchors are the tiny intervals around decimals."""
+    if x <= xs[0].low:
+        return ys[0]
+    for x0, x1, y0, y1 in zip(xs, xs[1:], ys, ys[1:], strict=False):
+        if x <= x1.low:
+            share = (Interval(x, x) - x0) / (x1 - x0)
+            return (y0 + (y1 - y0) * share.meet(Interval(0, 1))).meet(y0.hull(y1))
+        if x <= x1.high:
+            return y1
+    return ys[-1]
+
+
+def _build(inputs: CurveInputs) -> Expr:
+    line = Points(inputs.x, *inputs.anchors)
+    return line + Beyond(inputs.x, *inputs.anchors) if inputs.curve.choice("outside") == EXTENDED else line
+
+
+POINTS = CurveKind(
+    name="points",
+    says="a broken line through anchors, each written `measure: rating`",
+    anchored=True,
+    outside=(HELD, EXTENDED, ERROR),
+    needs_top=False,
+    build=_build,
+    ends=anchor_ends,
+)

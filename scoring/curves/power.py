@@ -1,0 +1,34 @@
+"""A power of the way from worst to best: bends the line, keeps its ends."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sympy import Expr, Integer
+
+from scoring.curves.kind import ERROR, HELD, CurveInputs, CurveKind, above_zero, between, two_differ
+from scoring.errors import Problem
+from scoring.form import Curve
+from scoring.functions import Clamp
+
+
+def _build(inputs: CurveInputs) -> Expr:
+    worst, best = inputs.number("worst"), inputs.number("best")
+    way = Clamp((inputs.x - worst) / (best - worst), Integer(0), Integer(1))
+    return inputs.low + (inputs.high - inputs.low) * way ** inputs.number("exponent")
+
+
+def _faults(curve: Curve) -> Iterator[Problem]:
+    yield from two_differ(curve, "worst", "best")
+    yield from above_zero(curve, "exponent")
+
+
+POWER = CurveKind(
+    name="power",
+    says="the way from `worst` to `best`, as a share from 0 to 1, raised to `exponent`",
+    numbers=("worst", "best", "exponent"),
+    outside=(HELD, ERROR),
+    build=_build,
+    faults=_faults,
+    ends=between("worst", "best"),
+)

@@ -1,0 +1,61 @@
+"""A table of steps: each rating holds from its edge up to the next."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sympy import Expr, Piecewise
+
+from scoring.curves.kind import ERROR, HELD, CurveInputs, CurveKind, anchor_ends
+from scoring.functions import CodePrinter, OwnFunction, anchor_code, are_numbers
+from scoring.intervals import EVERYWHERE, FALLING, RISING, ZERO, Interval
+
+
+class Steps(OwnFunction):
+    """Steps(x, x1, y1, x2, y2, ...): y1 below x2, y2 from x2 up to x3, and so on."""
+
+    def numpy(self, printer: CodePrinter) -> str:
+        name = "steps" if are_numbers(self.args[1:]) else "varying_steps"
+        return f"{name}({printer.doprint(self.args[0])}, {anchor_code(printer, self.args[1:])})"
+
+    def elementary(self) -> Expr:
+        x, xs, ys = self.args[0], self.args[1::2], self.args[2::2]
+        pieces = [(y, x < end) for y, end in zip(ys, xs[1:], strict=False)]
+        return Piecewise(*pieces, (ys[-1], True))
+
+    def _touched(self, args: Sequence[Interval]) -> list[Interval]:
+        x, xs, ys = args[0], args[1::2], args[2::2]
+        first = max((i for i, edge in enumerate(xs) if edge.high <= x.low), default=0)
+        last = max((i for i, edge in enumerate(xs) if edge.low <= x.high), default=0)
+        return list(ys[first : last + 1])
+
+    def enclose(self, args: Sequence[Interval]) -> Interval:
+        held, *others = self._touched(args)
+        for other in others:
+            held = held.hull(other)
+        return held
+
+    def slopes(self, args: Sequence[Interval]) -> tuple[Interval, ...]:
+        touched = self._touched(args)
+        slope = ZERO
+        for before, after in zip(touched, touched[1:], strict=False):
+            if after.high > before.low:
+                slope = slope.hull(RISING)
+            if after.low < before.high:
+                slope = slope.hull(FALLING)
+        return (slope, *(EVERYWHERE for _ in args[1:]))
+
+
+def _build(inputs: CurveInputs) -> Expr:
+    return Steps(inputs.x, *inputs.anchors)
+
+
+STEPS = CurveKind(
+    name="steps",
+    says="a table `measure: rating`: each rating holds from its edge up to the next",
+    anchored=True,
+    outside=(HELD, ERROR),
+    needs_top=False,
+    build=_build,
+    ends=anchor_ends,
+)

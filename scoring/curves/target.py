@@ -1,0 +1,41 @@
+"""Best at a target (or within a distance of it), falling straight to the low end on both sides."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sympy import Expr, Integer
+
+from scoring.curves.kind import ERROR, HELD, CurveInputs, CurveKind, between
+from scoring.errors import Problem
+from scoring.form import Curve
+from scoring.functions import Clamp, Least
+
+
+def _build(inputs: CurveInputs) -> Expr:
+    low, best, high, within = (inputs.number(name) for name in ("low", "best", "high", "within"))
+    rising = (inputs.x - low) / (best - within - low)
+    falling = (high - inputs.x) / (high - best - within)
+    share = Clamp(Least(rising, falling), Integer(0), Integer(1))
+    return inputs.low + (inputs.high - inputs.low) * share
+
+
+def _faults(curve: Curve) -> Iterator[Problem]:
+    low, best, high, within = (curve.number(name) for name in ("low", "best", "high", "within"))
+    if within.value < 0:
+        yield Problem(within.place, f"`within: {within.text}`", "0 or more")
+    elif not low.value < best.value - within.value <= best.value + within.value < high.value:
+        found = f"low {low.text}, best {best.text}, high {high.text}, within {within.value:g}"
+        yield Problem(best.place, found, "low < best - within and best + within < high", f"At {curve.address}.")
+
+
+TARGET = CurveKind(
+    name="target",
+    says="the scale's high end `within` a distance of `best`, falling straight to the low end at `low` and `high`",
+    numbers=("low", "best", "high"),
+    optional={"within": 0.0},
+    outside=(HELD, ERROR),
+    build=_build,
+    faults=_faults,
+    ends=between("low", "high"),
+)

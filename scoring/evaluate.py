@@ -1,0 +1,124 @@
+"""Readings in, values out: presence, then the reference population's figures, then the kernel, then gaps left blank."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoring.catalogue import Catalogue, State
+from scoring.form import Form, Number
+from scoring.kernel import Kernel, compile_kernel
+from scoring.missing import Presence, Standing, presence_of
+from scoring.program import Program
+from scoring.reference import statistic_of
+from scoring.repeats import summarise_all
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Inputs:
+    """Summarised readings of a catalogue.
+
+    values: measure name to array, shape (draws or 1, products), NaN where there is none; states: measure name to array
+    of `State`, shape (products,); words: attribute name to one word a product.
+    """
+
+    products: tuple[str, ...]
+    values: Mapping[str, Array]
+    states: Mapping[str, NDArray[np.uint8]]
+    words: Mapping[str, tuple[str, ...]]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Evaluation:
+    """Values of outputs and gates, shape (draws, products); NaN where an output is absent."""
+
+    values: Mapping[str, Array]
+    presence: Presence
+
+
+def inputs_of(form: Form, catalogue: Catalogue) -> Inputs:
+    """The summarised readings of a catalogue, one value a product and measure."""
+    summaries = summarise_all(form, catalogue)
+    return Inputs(
+        products=catalogue.products,
+        values={name: summary.values[None, :] for name, summary in summaries.items()},
+        states={name: summary.states for name, summary in summaries.items()},
+        words=catalogue.attributes,
+    )
+
+
+def gaps_in(program: Program, inputs: Inputs) -> tuple[str, ...]:
+    """The measures that some product lacks, and the outputs that lean on one of them."""
+    gaps = {name for name, states in inputs.states.items() if np.any(states > State.BELOW)}
+    for name in program.order:
+        if gaps.intersection(program.output(name).sources):
+            gaps.add(name)
+    return tuple(sorted(gaps))
+
+
+def kernel_for(
+    program: Program, inputs: Inputs, outputs: Iterable[str] | None = None, varying: Iterable[str] = ()
+) -> Kernel:
+    """The kernel that a catalogue's gaps call for: no more presence is carried than there are gaps."""
+    return compile_kernel(program, outputs, varying=varying, gaps=gaps_in(program, inputs))
+
+
+def evaluate(kernel: Kernel, inputs: Inputs, settings: Mapping[str, Array] | None = None) -> Evaluation:
+    """The kernel's outputs over a catalogue.
+
+    Parameters
+    ----------
+    settings : mapping of address to array, shape (draws,)
+        A value of each number that the kernel varies, for each draw.
+
+    Returns
+    -------
+    Evaluation
+        Arrays of shape (draws, products).
+    """
+    program = kernel.program
+    drawn = {address: np.asarray(values, float).reshape(-1, 1) for address, values in (settings or {}).items()}
+
+    def setting(number: Number) -> Array | float:
+        return drawn.get(number.address, number.value)
+
+    presence = presence_of(program, inputs.states, setting)
+    symbols = _symbols(program, kernel, inputs, presence, drawn)
+    n_draws = max([len(a) for a in drawn.values()] + [len(a) for a in inputs.values.values()] + [1])
+    results = kernel(symbols, (n_draws, len(inputs.products)))
+    for name, standing in presence.standing.items():
+        if name in results:
+            results[name] = np.where(standing >= Standing.UNRATED, np.nan, results[name])
+    return Evaluation(results, presence)
+
+
+def _symbols(
+    program: Program, kernel: Kernel, inputs: Inputs, presence: Presence, drawn: Mapping[str, Array]
+) -> dict[object, Array | float]:
+    """A value for each symbol that the kernel takes."""
+    wanted = set(kernel.inputs)
+    symbols: dict[object, Array | float] = {program.parameters[a][0]: values for a, values in drawn.items()}
+    symbols |= {symbol: inputs.values[name] for name, symbol in program.measures.items() if symbol in wanted}
+    symbols |= {symbol: presence.here[name] for name, symbol in program.here.items() if symbol in wanted}
+    symbols |= {symbol: presence.applies[name] for name, symbol in program.applies.items() if symbol in wanted}
+    for (name, word), symbol in program.words.items():
+        if symbol in wanted:
+            symbols[symbol] = np.array([[found == word for found in inputs.words[name]]], float)
+    for figure, symbol in program.figures.items():
+        if symbol in wanted:
+            symbols[symbol] = statistic_of(figure.statistic, inputs.values[figure.measure], figure.share)
+    symbols |= {symbol: np.array([values]) for symbol, values in program.populations.values() if symbol in wanted}
+    return symbols
+
+
+def stages(program: Program, inputs: Inputs) -> dict[str, Array]:
+    """Every step of the arithmetic, by its symbol: arrays of shape (draws or 1, products)."""
+    kernel = compile_kernel(program, stages=True)
+    presence = presence_of(program, inputs.states, lambda number: number.value)
+    n_draws = max([len(a) for a in inputs.values.values()] + [1])
+    return kernel(_symbols(program, kernel, inputs, presence, {}), (n_draws, len(inputs.products)))

@@ -1,0 +1,218 @@
+"""Symbolic functions of our own: each prints to what numpy does well, and has an elementary sympy form that says the same.
+
+`numpy` is the kernel's face. `elementary` is the exact face, in plain sympy, that tests and typesetting use. `enclose` and
+`slopes` are the rigorous face: intervals that hold every value, and every difference quotient, over a box of arguments.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Protocol
+
+import sympy
+from sympy import Expr, Integer, Max, Min, Piecewise
+
+from scoring.intervals import EVERYWHERE, RISING, UNIT, ZERO, Interval
+from scoring.rounding import RULES
+
+
+class CodePrinter(Protocol):
+    """What a function needs of the printer to write its own call."""
+
+    def doprint(self, expr: Expr) -> str: ...
+
+
+class OwnFunction(sympy.Function):  # type: ignore[misc]
+    """A function of ours; real-valued for real arguments."""
+
+    is_real = True
+
+    def numpy(self, printer: CodePrinter) -> str:
+        """The call as numpy code."""
+        raise NotImplementedError(type(self).__name__)
+
+    def elementary(self) -> Expr:
+        """The same value in plain sympy."""
+        raise NotImplementedError(type(self).__name__)
+
+    def enclose(self, args: Sequence[Interval]) -> Interval:
+        """An interval that holds every value over the box `args`."""
+        raise NotImplementedError(type(self).__name__)
+
+    def slopes(self, args: Sequence[Interval]) -> tuple[Interval, ...]:
+        """For each argument, an interval that holds every difference quotient over the box `args`."""
+        raise NotImplementedError(type(self).__name__)
+
+    def _eval_evalf(self, prec: int) -> Expr:
+        return self.elementary()._eval_evalf(prec)
+
+
+def call(printer: CodePrinter, name: str, *args: Expr) -> str:
+    """`name(arg, ...)` with every argument printed."""
+    return f"{name}({', '.join(printer.doprint(arg) for arg in args)})"
+
+
+def anchor_code(printer: CodePrinter, anchors: Sequence[Expr]) -> str:
+    """Anchors x1, y1, x2, y2, ... as two printed tuples."""
+    xs = ", ".join(printer.doprint(x) for x in anchors[::2])
+    ys = ", ".join(printer.doprint(y) for y in anchors[1::2])
+    return f"({xs},), ({ys},)"
+
+
+def are_numbers(args: Sequence[Expr]) -> bool:
+    """Whether every argument is a plain number."""
+    return all(arg.is_number for arg in args)
+
+
+class Clamp(OwnFunction):
+    """Clamp(x, low, high): x held between low and high (low wins where they cross, as in min(max(x, low), high): high)."""
+
+    def numpy(self, printer: CodePrinter) -> str:
+        return call(printer, "clip", *self.args)
+
+    def elementary(self) -> Expr:
+        x, low, high = self.args
+        return Min(Max(x, low), high)
+
+    def enclose(self, args: Sequence[Interval]) -> Interval:
+        x, low, high = args
+        return x.greater_of(low).lesser_of(high)
+
+    def slopes(self, args: Sequence[Interval]) -> tuple[Interval, ...]:
+        x, low, high = args
+        if x.high <= low.low or x.low >= high.high:
+            return ZERO, UNIT, UNIT
+        inside = x.low >= low.high and x.high <= high.low
+        return (Interval(1, 1), ZERO, ZERO) if inside else (UNIT, UNIT, UNIT)
+
+
+class Rounded(OwnFunction):
+    """Rounded(x, step, rule): x to a multiple of step, exact in decimal; `rule` is an index into `rounding.RULES`."""
+
+    @property
+    def rule(self) -> str:
+        """The rounding rule's name."""
+        return RULES[int(self.args[2])]
+
+    def numpy(self, printer: CodePrinter) -> str:
+        x, step, _ = self.args
+        return f"round_to({printer.doprint(x)}, {printer.doprint(step)}, {self.rule!r})"
+
+    def elementary(self) -> Expr:
+        x, step, _ = self.args
+        steps = x / step
+        floor, ceiling = sympy.floor(steps), sympy.ceiling(steps)
+        towards_zero = Piecewise((floor, steps >= 0), (ceiling, True))
+        half_away = Piecewise(
+            (sympy.floor(steps + sympy.Rational(1, 2)), steps >= 0), (-sympy.floor(-steps + sympy.Rational(1, 2)), True)
+        )
+        tied = sympy.Eq(steps - floor, sympy.Rational(1, 2))
+        counts = {
+            "floor": floor,
+            "ceiling": ceiling,
+            "down": towards_zero,
+            "up": Piecewise((ceiling, steps >= 0), (floor, True)),
+            "half-up": half_away,
+            "half-even": Piecewise((2 * sympy.floor(steps / 2 + sympy.Rational(1, 2)), tied), (half_away, True)),
+        }
+        return step * counts[self.rule]
+
+    def enclose(self, args: Sequence[Interval]) -> Interval:
+        x, step = args[0], args[1]
+        if self.rule in {"half-up", "half-even"}:
+            return x + Interval(-0.5, 0.5) * step
+        return x + Interval(-1, 1) * step
+
+    def slopes(self, args: Sequence[Interval]) -> tuple[Interval, ...]:
+        return RISING, EVERYWHERE, ZERO
+
+
+class Where(OwnFunction):
+    """Where(condition, a, b): a where the condition holds, else b."""
+
+    def numpy(self, printer: CodePrinter) -> str:
+        return call(printer, "where", *self.args)
+
+    def elementary(self) -> Expr:
+        condition, a, b = self.args
+        return Piecewise((a, condition), (b, True))
+
+
+class Limited(OwnFunction):
+    """Limited(condition, value, bound, sense): value held at most (sense 1) or at least (sense -1) at bound where the condition holds."""
+
+    def _held(self) -> Expr:
+        _, value, bound, sense = self.args
+        return Min(value, bound) if sense == 1 else Max(value, bound)
+
+    def numpy(self, printer: CodePrinter) -> str:
+        condition, value, bound, sense = self.args
+        held = call(printer, "minimum" if sense == 1 else "maximum", value, bound)
+        return f"where({printer.doprint(condition)}, {held}, {printer.doprint(value)})"
+
+    def elementary(self) -> Expr:
+        return Piecewise((self._held(), self.args[0]), (self.args[1], True))
+
+
+class Present(OwnFunction):
+    """Present(here, value, otherwise): value where `here` is 1, else `otherwise`; a missing value never gets through."""
+
+    def numpy(self, printer: CodePrinter) -> str:
+        return call(printer, "where", *self.args)
+
+    def elementary(self) -> Expr:
+        here, value, otherwise = self.args
+        return Piecewise((value, here > 0), (otherwise, True))
+
+    def enclose(self, args: Sequence[Interval]) -> Interval:
+        here, value, otherwise = args
+        if here.low > 0:
+            return value
+        return otherwise if here.high <= 0 else value.hull(otherwise)
+
+    def slopes(self, args: Sequence[Interval]) -> tuple[Interval, ...]:
+        return EVERYWHERE, UNIT, UNIT
+
+
+class Least(OwnFunction):
+    """The least of its arguments."""
+
+    word, sign = "minimum", -1
+
+    def numpy(self, printer: CodePrinter) -> str:
+        code = printer.doprint(self.args[0])
+        for arg in self.args[1:]:
+            code = f"{self.word}({code}, {printer.doprint(arg)})"
+        return code
+
+    def elementary(self) -> Expr:
+        return Min(*self.args)
+
+    def enclose(self, args: Sequence[Interval]) -> Interval:
+        held = args[0]
+        for other in args[1:]:
+            held = held.lesser_of(other)
+        return held
+
+    def slopes(self, args: Sequence[Interval]) -> tuple[Interval, ...]:
+        return tuple(UNIT for _ in args)
+
+
+class Greatest(Least):
+    """The greatest of its arguments."""
+
+    word, sign = "maximum", 1
+
+    def elementary(self) -> Expr:
+        return Max(*self.args)
+
+    def enclose(self, args: Sequence[Interval]) -> Interval:
+        held = args[0]
+        for other in args[1:]:
+            held = held.greater_of(other)
+        return held
+
+
+def rounded(x: Expr, step: Expr, rule: str) -> Expr:
+    """`x` rounded to `step` by the named rule."""
+    return Rounded(x, step, Integer(RULES.index(rule)))

@@ -1,0 +1,108 @@
+"""Gates: conditions outside the arithmetic that withhold a score or attach a remark, with a guard band where stated."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoring.errors import CatalogueError, Place, Problem
+from scoring.evaluate import Evaluation, Inputs, evaluate, kernel_for
+from scoring.form import Gate
+from scoring.program import Program
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Passage:
+    """What one gate says of each product: withheld or not, and a remark or "". Arrays of shape (products,)."""
+
+    gate: Gate
+    withheld: NDArray[np.bool_]
+    remarks: tuple[str, ...]
+
+
+def pass_gates(
+    program: Program, inputs: Inputs, evaluation: Evaluation, uncertainty: Mapping[str, Array]
+) -> tuple[Passage, ...]:
+    """Every gate's word on every product.
+
+    Parameters
+    ----------
+    uncertainty : mapping of measure name to array, shape (products,)
+        The standard uncertainty of each summarised reading, in its unit; needed by gates with a guard band.
+
+    Raises
+    ------
+    CatalogueError
+        An attribute that a gate needs is not in the catalogue, or holds a word that is not among its declared ones; a
+        guard band on a measure whose repeatability is not known.
+    """
+    _check_words(program, inputs)
+    return tuple(_pass(gate, program, inputs, evaluation, uncertainty) for gate in program.form.gates)
+
+
+def _check_words(program: Program, inputs: Inputs) -> None:
+    needed = {name for name, _ in program.words}
+    problems: list[Problem] = []
+    for attribute in program.form.attributes:
+        if attribute.name not in needed:
+            continue
+        if attribute.name not in inputs.words:
+            place = Place("the catalogue", column_name=attribute.name)
+            hint = "A gate of the formula leans on it: add the column, or the file `items` beside the readings."
+            problems.append(Problem(place, "no such attribute", "a word for every product", hint))
+            continue
+        words = inputs.words[attribute.name]
+        for product, word in zip(inputs.products, words, strict=True):
+            if word and attribute.values and word not in attribute.values:
+                place = Place(f"the catalogue, product {product}", column_name=attribute.name)
+                problems.append(Problem(place, f"`{word}`", "one of " + ", ".join(attribute.values)))
+    if problems:
+        raise CatalogueError(problems)
+
+
+def _pass(
+    gate: Gate, program: Program, inputs: Inputs, evaluation: Evaluation, uncertainty: Mapping[str, Array]
+) -> Passage:
+    met = evaluation.values[f"gate {gate.name}"][0] > 0.5
+    known = _known(gate, program, inputs, evaluation)
+    near = _near(gate, program, inputs, uncertainty) & known & ~met if gate.guard is not None else ~known & False
+    remarks = []
+    for is_known, is_met, is_near in zip(known, met, near, strict=True):
+        remark = gate.missing if not is_known else gate.withhold or gate.remark if is_met else gate.near if is_near else ""
+        remarks.append(remark)
+    withheld = known & met if gate.withhold else known & False
+    return Passage(gate, withheld, tuple(remarks))
+
+
+def _known(gate: Gate, program: Program, inputs: Inputs, evaluation: Evaluation) -> NDArray[np.bool_]:
+    """Whether everything that the gate names is there."""
+    known = np.ones(len(inputs.products), bool)
+    for name in gate.when.names:
+        if name in evaluation.presence.here:
+            known &= evaluation.presence.here[name][0]
+        elif name in inputs.words:
+            known &= np.array([word != "" for word in inputs.words[name]], bool)
+    del program
+    return known
+
+
+def _near(gate: Gate, program: Program, inputs: Inputs, uncertainty: Mapping[str, Array]) -> NDArray[np.bool_]:
+    """Whether the gate would close if the measure lay the guard band further on, to either side."""
+    assert gate.guard is not None  # only asked of gates that have one
+    (measure,) = gate.when.names
+    u = uncertainty.get(measure)
+    if u is None or np.all(np.isnan(u)):
+        found = f"the guard band of gate `{gate.name}` without a known repeatability of {measure}"
+        hint = f"State `repeatability` for {measure}, or give repeats to pool."
+        raise CatalogueError([Problem(gate.guard.place, found, "a standard uncertainty", hint)])
+    reach = gate.guard.value * u
+    values = inputs.values[measure]
+    shifted = replace(inputs, values={**inputs.values, measure: np.vstack([values - reach, values + reach])})
+    name = f"gate {gate.name}"
+    met = evaluate(kernel_for(program, shifted, [name]), shifted).values[name] > 0.5
+    return np.asarray(met.any(axis=0))

@@ -1,0 +1,210 @@
+"""From a program to numpy: one compiled function for a chosen set of outputs, varied numbers and possible gaps.
+
+The generated code names nothing but private symbols and the array functions below. It is compiled anew in each process.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import sympy
+from numpy.typing import NDArray
+from sympy import Expr, Float, Integer, Symbol
+from sympy.printing.numpy import NumPyPrinter
+
+from scoring import arrays
+from scoring.program import Program
+from scoring.rounding import round_to
+
+Array = NDArray[np.float64]
+CHUNK = 1 << 15
+
+FUNCTIONS: dict[str, object] = {
+    name: getattr(arrays, name)
+    for name in (
+        "segments",
+        "beyond",
+        "steps",
+        "varying_steps",
+        "smooth",
+        "fixed_smooth",
+        "nonnegative",
+        "standing",
+    )
+} | {"round_to": round_to, "inf": np.inf}
+
+
+class KernelPrinter(NumPyPrinter):  # type: ignore[misc]
+    """Prints our functions by their own `numpy` method, numbers as plain doubles, and the rest as numpy does."""
+
+    def __init__(self) -> None:
+        super().__init__({"fully_qualified_modules": False, "inline": True, "allow_unknown_functions": True})
+        self.printmethod = "numpy"
+
+    def _print_Float(self, expr: Expr) -> str:
+        return _double(float(expr))
+
+    def _print_Integer(self, expr: Expr) -> str:
+        return str(int(expr)) if abs(int(expr)) < 2**31 else _double(float(expr))
+
+    def _print_Rational(self, expr: Expr) -> str:
+        return _double(float(expr))
+
+    def _print_And(self, expr: Expr) -> str:
+        return "(" + " & ".join(f"({self._print(arg)})" for arg in expr.args) + ")"
+
+    def _print_Or(self, expr: Expr) -> str:
+        return "(" + " | ".join(f"({self._print(arg)})" for arg in expr.args) + ")"
+
+    def _print_Not(self, expr: Expr) -> str:
+        return f"logical_not({self._print(expr.args[0])})"
+
+    def _print_Infinity(self, expr: Expr) -> str:  # noqa: ARG002
+        return "inf"
+
+    def _print_NegativeInfinity(self, expr: Expr) -> str:  # noqa: ARG002
+        return "(-inf)"
+
+
+def _double(value: float) -> str:
+    return repr(value) if value >= 0 else f"({value!r})"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Kernel:
+    """A compiled function: `inputs` name the symbols it takes, in order; `outputs` what it gives."""
+
+    program: Program
+    inputs: tuple[Symbol, ...]
+    outputs: tuple[str, ...]
+    varying: tuple[str, ...]
+    function: Callable[..., Sequence[object]]
+
+    def __call__(self, values: Mapping[Symbol, Array | float], shape: tuple[int, int]) -> dict[str, Array]:
+        """The outputs for the given symbols.
+
+        Parameters
+        ----------
+        values : mapping of symbol to array
+            Each of shape (draws or 1, products or 1), or a number.
+        shape : (n_draws, n_products)
+
+        Returns
+        -------
+        dict of output name to ndarray, shape (n_draws, n_products)
+        """
+        n_draws, n_products = shape
+        results = {name: np.empty(shape) for name in self.outputs}
+        rows = max(1, CHUNK // max(n_products, 1))
+        columns = min(n_products, CHUNK) or 1
+        for top in range(0, n_draws, rows):
+            for left in range(0, n_products, columns):
+                at = slice(top, min(top + rows, n_draws)), slice(left, min(left + columns, n_products))
+                pieces = [_piece(values[symbol], at) for symbol in self.inputs]
+                for name, piece in zip(self.outputs, self._run(pieces), strict=True):
+                    results[name][at] = piece
+        return results
+
+    def _run(self, pieces: Sequence[Array | float]) -> Sequence[object]:
+        """One call under one error state.
+
+        Branches that are not taken are computed all the same, and logarithms of 0 are wanted (they give the limit 0 in a
+        geometric mean): the warnings say nothing. What is not finite in the result is looked at by the caller.
+        """
+        with np.errstate(all="ignore"):
+            return self.function(*pieces)
+
+
+def _piece(value: Array | float, at: tuple[slice, slice]) -> Array | float:
+    if not isinstance(value, np.ndarray) or value.ndim == 0:
+        return value
+    rows, columns = value.shape
+    return value[at[0] if rows > 1 else slice(None), at[1] if columns > 1 else slice(None)]
+
+
+def compile_kernel(
+    program: Program,
+    outputs: Iterable[str] | None = None,
+    *,
+    varying: Iterable[str] = (),
+    gaps: Iterable[str] | None = None,
+    stages: bool = False,
+) -> Kernel:
+    """The numpy kernel of a program.
+
+    Parameters
+    ----------
+    outputs : names of ratings, scores and `gate NAME`; all of them by default
+    varying : addresses of numbers that stay arguments; all others are worked in at their stated values
+    gaps : names of measures and outputs that may be missing; all by default. The others are taken as present.
+    stages : whether to give every step instead, named by its symbol
+
+    Raises
+    ------
+    KeyError
+        An address that is not among the program's numbers.
+    """
+    varied = tuple(varying)
+    known = {"gate " + name: symbol for name, symbol in program.gates.items()} | dict(program.outputs)
+    names = tuple(known) if outputs is None else tuple(outputs)
+    finals = {name: known[name] for name in names}
+    if stages:
+        finals = {str(step.symbol): step.symbol for step in program.steps}
+    fixed = _fixed(program, varied, gaps)
+    steps = [(step.symbol, step.expression.xreplace(fixed)) for step in program.steps]
+    steps = _needed(steps, set(finals.values()))
+    results = [symbol.xreplace(fixed) for symbol in finals.values()]
+    inputs = _inputs(program, varied, [*(e for _, e in steps), *results])
+    function = sympy.lambdify(
+        inputs,
+        results,
+        modules=[FUNCTIONS, "numpy"],
+        printer=KernelPrinter(),
+        cse=lambda exprs: (steps, exprs),
+    )
+    return Kernel(program, inputs, tuple(finals), varied, function)
+
+
+def _fixed(program: Program, varying: tuple[str, ...], gaps: Iterable[str] | None) -> dict[Symbol, Expr]:
+    """Numbers that do not vary, at full double precision, and presence that is certain."""
+    for address in varying:
+        if address not in program.parameters:
+            raise KeyError(address)
+    fixed = {
+        symbol: Float(number.value)
+        for address, (symbol, number) in program.parameters.items()
+        if address not in varying
+    }
+    if gaps is not None:
+        may_miss = set(gaps)
+        for presence in (program.here, program.applies):
+            fixed |= {symbol: Integer(1) for name, symbol in presence.items() if name not in may_miss}
+    fixed |= {symbol: Float(values[0]) for symbol, values in program.populations.values() if len(values) == 1}
+    return fixed
+
+
+def _needed(steps: list[tuple[Symbol, Expr]], wanted: set[Symbol]) -> list[tuple[Symbol, Expr]]:
+    """The steps that the wanted symbols lead back to, in order."""
+    kept = []
+    wanted = set(wanted)
+    for symbol, expression in reversed(steps):
+        if symbol in wanted:
+            kept.append((symbol, expression))
+            wanted |= expression.free_symbols
+    return kept[::-1]
+
+
+def _inputs(program: Program, varying: tuple[str, ...], expressions: Sequence[Expr]) -> tuple[Symbol, ...]:
+    used = set().union(*(expression.free_symbols for expression in expressions))
+    outside = [
+        *program.measures.values(),
+        *program.here.values(),
+        *program.applies.values(),
+        *program.words.values(),
+        *program.figures.values(),
+        *(symbol for symbol, _ in program.populations.values()),
+        *(program.parameters[address][0] for address in varying),
+    ]
+    return tuple(symbol for symbol in outside if symbol in used)

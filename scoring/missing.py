@@ -1,0 +1,108 @@
+"""What is there and what is not: decided here, once, before any arithmetic, so that a missing reading never earns points."""
+
+from __future__ import annotations
+
+import enum
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoring.catalogue import State
+from scoring.form import Number, Output
+from scoring.program import Program
+
+Flags = NDArray[np.bool_]
+#: A share of the weight is compared with its limit to within this, so that 0.6 + 0.4 of binary fractions is 1.
+DUST = 1e-9
+
+
+class Standing(enum.IntEnum):
+    """How a rating or score stands for one product."""
+
+    RATED = 0
+    PARTIAL = 1
+    UNRATED = 2
+    NOT_APPLICABLE = 3
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Presence:
+    """For each measure and output: whether it is there, whether it applies, and (outputs) how it stands.
+
+    Each array has shape (draws or 1, products); draws differ only where weights vary.
+    """
+
+    here: Mapping[str, Flags]
+    applies: Mapping[str, Flags]
+    standing: Mapping[str, NDArray[np.uint8]]
+
+
+def presence_of(
+    program: Program,
+    states: Mapping[str, NDArray[np.uint8]],
+    setting: Callable[[Number], NDArray[np.float64] | float],
+) -> Presence:
+    """What is there, for every measure and output of a program.
+
+    Parameters
+    ----------
+    states : mapping of measure name to array of `State`, shape (products,)
+    setting : the value of a number of the form: a float, or an array of shape (draws, 1)
+    """
+    here: dict[str, Flags] = {}
+    applies: dict[str, Flags] = {}
+    standing: dict[str, NDArray[np.uint8]] = {}
+    for name, state in states.items():
+        here[name] = (state <= State.BELOW)[None, :]
+        applies[name] = (state != State.NOT_APPLICABLE)[None, :]
+    for name, _ in program.form.constants:
+        here[name] = applies[name] = np.ones((1, 1), bool)
+    for name in program.order:
+        output = program.output(name)
+        found = _standing(output, here, applies, standing, setting)
+        standing[name] = found
+        here[name] = found <= Standing.PARTIAL
+        applies[name] = found != Standing.NOT_APPLICABLE
+    return Presence(here, applies, standing)
+
+
+def _standing(
+    output: Output,
+    here: Mapping[str, Flags],
+    applies: Mapping[str, Flags],
+    standing: Mapping[str, NDArray[np.uint8]],
+    setting: Callable[[Number], NDArray[np.float64] | float],
+) -> NDArray[np.uint8]:
+    weights = _weights(output, setting)
+    total = sum((weight * applies[source] for source, weight in weights), np.zeros((1, 1)))
+    gone = sum((weight * (applies[source] & ~here[source]) for source, weight in weights), np.zeros((1, 1)))
+    with np.errstate(invalid="ignore", divide="ignore"):
+        share = np.where(total > 0, gone / total, 0.0)
+    lowest = output.missing.otherwise.value == "lowest"
+    absent = share > np.asarray(setting(output.missing.absent_above)) + DUST
+    if not lowest:
+        absent = absent | (share >= 1 - DUST)
+    nothing = total <= 0
+    for needed in output.missing.needs:
+        absent = absent | (applies[needed] & ~here[needed])
+        nothing = nothing | ~applies[needed]
+    partial = np.zeros((1, 1), bool)
+    for source, weight in weights:
+        partial = partial | ((np.asarray(weight) > 0) & ~(here[source]))
+        if source in standing:
+            partial = partial | (standing[source] == Standing.PARTIAL)
+    absent, nothing, partial = np.broadcast_arrays(absent, nothing, partial)
+    found = np.where(partial, Standing.PARTIAL, Standing.RATED)
+    found = np.where(absent, Standing.UNRATED, found)
+    return np.where(nothing, Standing.NOT_APPLICABLE, found).astype(np.uint8)
+
+
+def _weights(
+    output: Output, setting: Callable[[Number], NDArray[np.float64] | float]
+) -> list[tuple[str, NDArray[np.float64] | float]]:
+    """Each source and its weight; every name of an expression weighs the same, and none may be left out of one."""
+    if output.value is not None:
+        return [(name, 1.0) for name in output.value.names] or [("", 1.0)]
+    return [(part.source, setting(part.weight) if part.weight is not None else 1.0) for part in output.parts]

@@ -1,0 +1,342 @@
+"""From a form to a symbolic program: steps in the order in which they need each other, every number a symbol of its own.
+
+The program is the one thing that every face is printed from: the numpy kernel, the proofs, the trace of a score.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+import sympy
+from sympy import Expr, Integer, Symbol, log
+
+from scoring.blends import blend
+from scoring.curves import KINDS, CurveInputs
+from scoring.curves.points import Points
+from scoring.errors import FormulaError, Problem
+from scoring.form import Curve, Expression, Form, Gate, Limit, Number, Output, Part, Term
+from scoring.functions import Clamp, Greatest, Least, Limited, Present, Where, rounded
+from scoring.reference import statistic_of
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A statistic of a measure over the live catalogue: mean, sd, median, percentile, least, greatest, or all of them."""
+
+    measure: str
+    statistic: str
+    share: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step of the arithmetic: `symbol` stands for `expression` from here on.
+
+    kind: "curve" (a part through its curve), "blend", "value", "limit", "round" or "gate"; `output` is the rating, score
+    or gate that it belongs to, and `address` the place in the form that it comes from.
+    """
+
+    symbol: Symbol
+    expression: Expr
+    kind: str
+    output: str
+    address: str
+
+
+@dataclass(frozen=True, slots=True)
+class Program:
+    """A form as symbols and steps.
+
+    measures, here, applies, words, figures and parameters give the symbols that come in from outside: readings, whether a
+    measure or output is there (0 or 1), whether it applies to the product at all, whether an attribute is a word,
+    statistics of the catalogue, and the form's own numbers.
+    """
+
+    form: Form
+    measures: Mapping[str, Symbol]
+    here: Mapping[str, Symbol]
+    applies: Mapping[str, Symbol]
+    words: Mapping[tuple[str, str], Symbol]
+    figures: Mapping[Figure, Symbol]
+    parameters: Mapping[str, tuple[Symbol, Number]]
+    populations: Mapping[str, tuple[Symbol, tuple[float, ...]]]
+    steps: tuple[Step, ...]
+    outputs: Mapping[str, Symbol]
+    gates: Mapping[str, Symbol]
+    order: tuple[str, ...]
+
+    def output(self, name: str) -> Output:
+        """The rating or score called `name`."""
+        return next(output for output in self.form.outputs if output.name == name)
+
+
+def compile_form(form: Form) -> Program:
+    """The symbolic program of a form.
+
+    Raises
+    ------
+    FormulaError
+        Outputs that need each other in a circle, with the circle named.
+    """
+    build = _Build(form)
+    order = _order(form)
+    by_name = {output.name: output for output in form.outputs}
+    for name in order:
+        build.add_output(by_name[name])
+    for gate in form.gates:
+        build.add_gate(gate)
+    return Program(
+        form=form,
+        measures=build.measures,
+        here=build.here,
+        applies=build.applies,
+        words=build.words,
+        figures=build.figures,
+        parameters=build.parameters,
+        populations=build.populations,
+        steps=tuple(build.steps),
+        outputs=build.outputs,
+        gates=build.gates,
+        order=order,
+    )
+
+
+def _order(form: Form) -> tuple[str, ...]:
+    """Output names such that each comes after those it needs; a circle is a problem that names its members."""
+    needs = {output.name: [s for s in output.sources] for output in form.outputs}
+    places = {output.name: output.place for output in form.outputs}
+    done: dict[str, None] = {}
+    problems: list[Problem] = []
+    for start in needs:
+        trail: list[str] = []
+        stack: list[tuple[str, int]] = [(start, 0)] if start not in done else []
+        while stack:
+            name, index = stack.pop()
+            if index == 0:
+                trail.append(name)
+            wanted = [source for source in needs[name] if source in needs]
+            if index == len(wanted):
+                done[name] = None
+                trail.pop()
+                continue
+            stack.append((name, index + 1))
+            following = wanted[index]
+            if following in trail:
+                circle = " -> ".join([*trail[trail.index(following) :], following])
+                expected = "outputs that do not need each other in a circle"
+                problems.append(Problem(places[name], f"the circle {circle}", expected, "Break it at one of them."))
+                raise FormulaError(problems)
+            if following not in done:
+                stack.append((following, 0))
+    return tuple(done)
+
+
+OPERATORS: dict[str, Callable[..., Expr]] = {
+    "+": lambda a, b: a + b,
+    "-": lambda a, b: a - b,
+    "*": lambda a, b: a * b,
+    "/": lambda a, b: a / b,
+    "**": lambda a, b: a**b,
+    "negative": lambda a: -a,
+    "<": sympy.Lt,
+    "<=": sympy.Le,
+    ">": sympy.Gt,
+    ">=": sympy.Ge,
+    "==": sympy.Eq,
+    "!=": sympy.Ne,
+    "and": sympy.And,
+    "or": sympy.Or,
+    "not": sympy.Not,
+    "min": Least,
+    "max": Greatest,
+    "clamp": Clamp,
+    "abs": sympy.Abs,
+    "sqrt": sympy.sqrt,
+    "exp": sympy.exp,
+    "log": sympy.log,
+    "log10": lambda a: log(a) / log(Integer(10)),
+    "where": Where,
+    "interp": Points,
+    "floor": lambda a: rounded(a, Integer(1), "floor"),
+    "ceil": lambda a: rounded(a, Integer(1), "ceiling"),
+    "round": lambda a, step=Integer(1): rounded(a, step, "half-up"),
+}
+STATISTICS = {"minimum": "least", "maximum": "greatest"}
+
+
+@dataclass
+class _Build:
+    """The symbols and steps gathered while a form is walked."""
+
+    form: Form
+    measures: dict[str, Symbol] = field(default_factory=dict)
+    here: dict[str, Symbol] = field(default_factory=dict)
+    applies: dict[str, Symbol] = field(default_factory=dict)
+    words: dict[tuple[str, str], Symbol] = field(default_factory=dict)
+    figures: dict[Figure, Symbol] = field(default_factory=dict)
+    parameters: dict[str, tuple[Symbol, Number]] = field(default_factory=dict)
+    populations: dict[str, tuple[Symbol, tuple[float, ...]]] = field(default_factory=dict)
+    steps: list[Step] = field(default_factory=list)
+    outputs: dict[str, Symbol] = field(default_factory=dict)
+    gates: dict[str, Symbol] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.constants = dict(self.form.constants)
+        self.known_measures = {measure.name for measure in self.form.measures}
+
+    # symbols: the letter tells the kind, the count makes it private; no text of a formula gets into a symbol's name
+
+    def parameter(self, number: Number) -> Expr:
+        if number.address not in self.parameters:
+            self.parameters[number.address] = (Symbol(f"p{len(self.parameters)}", real=True), number)
+        return self.parameters[number.address][0]
+
+    def name(self, name: str) -> Expr:
+        if name in self.constants:
+            return self.parameter(self.constants[name])
+        if name in self.outputs:
+            return self.outputs[name]
+        return self.measures.setdefault(name, Symbol(f"m{len(self.measures)}", real=True))
+
+    def presence(self, name: str) -> Expr:
+        if name in self.constants:
+            return Integer(1)
+        return self.here.setdefault(name, Symbol(f"h{len(self.here)}", real=True))
+
+    def application(self, name: str) -> Expr:
+        return self.applies.setdefault(name, Symbol(f"a{len(self.applies)}", real=True))
+
+    def figure(self, figure: Figure) -> Expr:
+        return self.figures.setdefault(figure, Symbol(f"f{len(self.figures)}", real=True))
+
+    def step(self, expression: Expr, kind: str, output: str, address: str) -> Symbol:
+        symbol = Symbol(f"s{len(self.steps)}", real=True)
+        self.steps.append(Step(symbol, expression, kind, output, address))
+        return symbol
+
+    # outputs
+
+    def add_output(self, output: Output) -> None:
+        if output.value is not None:
+            value = self.expression(output.value)
+            for name in output.value.names:
+                if output.missing.otherwise.value == "lowest":
+                    value = Present(self.presence(name), value, self.parameter(output.scale.low))
+            symbol = self.step(value, "value", output.name, output.value.address)
+        else:
+            symbol = self.add_blend(output)
+        for limit in output.limits:
+            if limit.apply.value == "always":
+                symbol = self.step(self.limited(symbol, limit, output), "limit", output.name, limit.address)
+        if output.round is not None:
+            step = self.parameter(output.round.step)
+            symbol = self.step(rounded(symbol, step, output.round.rule.value), "round", output.name, output.address)
+        self.outputs[output.name] = symbol
+
+    def add_blend(self, output: Output) -> Symbol:
+        lowest = output.missing.otherwise.value == "lowest"
+        triples = []
+        for part in output.parts:
+            value, here = self.part(part, output), self.presence(part.source)
+            if lowest:
+                value = Present(here, value, self.parameter(output.scale.low))
+                here = self.application(part.source)
+            weight = self.parameter(part.weight) if part.weight is not None else Integer(1)
+            triples.append((weight, here, value))
+        name = output.blend.value if output.blend is not None else "weighted mean"
+        exponent = self.parameter(output.exponent) if output.exponent is not None else None
+        blended = blend(name, triples, exponent)
+        if output.blend is None and isinstance(blended, Symbol):
+            return blended
+        return self.step(blended, "blend", output.name, output.address)
+
+    def part(self, part: Part, output: Output) -> Expr:
+        if part.curve is None:
+            return self.name(part.source)
+        value = self.curve(part.curve, part.source, output)
+        return self.step(value, "curve", output.name, part.address)
+
+    def curve(self, curve: Curve, source: str, output: Output) -> Expr:
+        high = output.scale.high
+        inputs = CurveInputs(
+            curve=curve,
+            x=self.name(source),
+            low=self.parameter(output.scale.low),
+            high=self.parameter(high) if high is not None else sympy.oo,
+            symbol=self.parameter,
+            figure=lambda statistic: self.reference_figure(curve, source, statistic),
+        )
+        return KINDS[curve.kind].build(inputs)
+
+    def reference_figure(self, curve: Curve, source: str, statistic: str) -> Expr:
+        reference = curve.reference
+        assert reference is not None  # every kind that leans has one, live by default
+        if reference.live:
+            return self.figure(Figure(source, statistic))
+        written = dict(reference.figures)
+        if statistic in written:
+            return self.parameter(written[statistic])
+        key = f"{reference.address}.{statistic}"
+        values = tuple(number.value for number in reference.values)
+        symbol = Symbol(f"r{len(self.populations)}", real=True)
+        return self.populations.setdefault(key, (symbol, _frozen(statistic, values)))[0]
+
+    def limited(self, value: Symbol, limit: Limit, output: Output) -> Expr:
+        at_most = limit.sense == "at_most"
+        if limit.when is not None and limit.bound is not None:
+            sense = Integer(1 if at_most else -1)
+            return Limited(self.condition(limit.when), value, self.parameter(limit.bound), sense)
+        assert limit.curve is not None and limit.on is not None  # the reader lets no third way through
+        bound = self.curve(limit.curve, limit.on, output)
+        free = sympy.oo if at_most else -sympy.oo
+        return (Least if at_most else Greatest)(value, Present(self.presence(limit.on), bound, free))
+
+    def condition(self, expression: Expression) -> Expr:
+        """The condition, false where something that it names is missing."""
+        here = [self.presence(name) > 0 for name in expression.names if name not in self.attributes]
+        return sympy.And(self.expression(expression), *here)
+
+    @property
+    def attributes(self) -> set[str]:
+        return {attribute.name for attribute in self.form.attributes}
+
+    def add_gate(self, gate: Gate) -> None:
+        met = Where(self.condition(gate.when), Integer(1), Integer(0))
+        self.gates[gate.name] = self.step(met, "gate", f"gate {gate.name}", gate.address)
+
+    # expressions
+
+    def expression(self, expression: Expression) -> Expr:
+        return self.term(expression.term, expression.numbers)
+
+    def term(self, term: Term, numbers: tuple[Number, ...]) -> Expr:
+        match term:
+            case Term("number", (int() as index,)):
+                return self.parameter(numbers[index])
+            case Term("name", (str() as name,)):
+                return self.name(name)
+            case Term("text==", (str() as name, str() as word)):
+                symbol = self.words.setdefault((name, word), Symbol(f"w{len(self.words)}", real=True))
+                return symbol > 0
+            case Term("mean" | "sd" | "median" | "minimum" | "maximum" as statistic, (str() as measure,)):
+                return self.figure(Figure(measure, STATISTICS.get(statistic, statistic)))
+            case Term("percentile", (str() as measure, Term() as share)):
+                return self.figure(Figure(measure, "percentile", _literal(share, numbers)))
+        return OPERATORS[term.op](*(self.term(arg, numbers) for arg in term.args if isinstance(arg, Term)))
+
+
+def _literal(term: Term, numbers: tuple[Number, ...]) -> float:
+    """The value of a written number."""
+    inner = term.args[0]
+    if isinstance(inner, Term):
+        return -_literal(inner, numbers)
+    assert isinstance(inner, int)  # the walk lets only numbers and their negatives through
+    return numbers[inner].value
+
+
+def _frozen(statistic: str, values: tuple[float, ...]) -> tuple[float, ...]:
+    """A statistic of frozen values, as a tuple of one; for "population" the values themselves."""
+    if statistic == "population":
+        return values
+    return (float(statistic_of(statistic, values)),)

@@ -1,0 +1,49 @@
+"""Statistics of a reference population: mean, sd (n - 1), median, percentile, least, greatest."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+
+def statistic_of(statistic: str, values: ArrayLike, share: float = 0.0) -> NDArray[np.float64]:
+    """One statistic over the last axis, which is kept with length 1; missing values do not count.
+
+    Parameters
+    ----------
+    statistic : "mean", "sd", "median", "percentile", "least", "greatest", or "population" (the values themselves)
+    values : array, shape (..., members); NaN means missing
+    share : float, 0 to 100
+        For "percentile": linear between order statistics, type 7 of Hyndman and Fan, The American Statistician 50 (1996)
+        361-365 (from memory).
+
+    Returns
+    -------
+    ndarray, shape (..., 1); NaN where too few values are there (two for "sd", one for the others)
+    """
+    members = np.asarray(values, float)
+    if statistic == "population":
+        return members
+    counts = np.sum(~np.isnan(members), axis=-1, keepdims=True)
+    enough = counts >= (2 if statistic == "sd" else 1)
+    safe = np.where(enough, members, 0.0)
+    with np.errstate(invalid="ignore"):
+        result = _statistic(statistic, safe, share)
+    return np.where(enough, result, np.nan)
+
+
+def _statistic(statistic: str, members: NDArray[np.float64], share: float) -> NDArray[np.float64]:
+    match statistic:
+        case "mean":
+            return np.asarray(np.nanmean(members, axis=-1, keepdims=True))
+        case "sd":
+            return np.asarray(np.nanstd(members, axis=-1, ddof=1, keepdims=True))
+        case "median":
+            return np.asarray(np.nanmedian(members, axis=-1, keepdims=True))
+        case "percentile":
+            return np.asarray(np.nanpercentile(members, share, axis=-1, keepdims=True))
+        case "least":
+            return np.asarray(np.nanmin(members, axis=-1, keepdims=True))
+        case "greatest":
+            return np.asarray(np.nanmax(members, axis=-1, keepdims=True))
+    raise ValueError(f"unknown statistic {statistic!r}")

@@ -1,0 +1,230 @@
+"""The score table: values, shown figures, ranks, bands, statuses and remarks of every product."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoring.catalogue import Catalogue, State
+from scoring.curves import KINDS
+from scoring.curves.kind import ERROR
+from scoring.errors import Place, Problem, ScoringError
+from scoring.evaluate import Evaluation, Inputs, evaluate, inputs_of, kernel_for
+from scoring.form import Form, Output
+from scoring.gates import Passage, pass_gates
+from scoring.missing import Standing
+from scoring.program import Program, compile_form
+from scoring.ranks import rank
+from scoring.repeats import standard_uncertainty, summarise_all
+from scoring.rounding import round_to, show
+
+Array = NDArray[np.float64]
+STATUSES = ("rated", "partial", "unrated", "not applicable", "withheld")
+WITHHELD = STATUSES.index("withheld")
+MOST_NAMED = 20
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Column:
+    """One rating or score of every product. Arrays of shape (products,); NaN where nothing is published.
+
+    value is unrounded; shown is rounded as the scale says; status indexes `STATUSES`; band indexes the form's bands,
+    -1 for none; remarks are by product index, for the products that have any.
+    """
+
+    output: Output
+    value: Array
+    shown: Array
+    status: NDArray[np.uint8]
+    rank: Array
+    band: NDArray[np.int64]
+    remarks: Mapping[int, tuple[str, ...]]
+
+    def shown_text(self, product: int) -> str:
+        """The figure as it is printed, "" where there is none."""
+        value = float(self.shown[product])
+        return "" if np.isnan(value) else show(value, self.output.scale.show.step.value)
+
+    def status_text(self, product: int) -> str:
+        """The status as a word."""
+        return STATUSES[int(self.status[product])]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ScoreTable:
+    """Ratings and scores of a catalogue under a formula."""
+
+    form: Form
+    catalogue: Catalogue
+    inputs: Inputs
+    uncertainty: Mapping[str, Array]
+    evaluation: Evaluation
+    passages: tuple[Passage, ...]
+    ratings: tuple[Column, ...]
+    scores: tuple[Column, ...]
+
+    def column(self, name: str) -> Column:
+        """The rating or score called `name`."""
+        return next(column for column in self.ratings + self.scores if column.output.name == name)
+
+    def band_name(self, column: Column, product: int) -> str:
+        """The band's name, "" where there is none."""
+        index = int(column.band[product])
+        return self.form.bands[index].name if index >= 0 else ""
+
+
+def score_catalogue(form: Form, catalogue: Catalogue, program: Program | None = None) -> ScoreTable:
+    """The score table of a catalogue.
+
+    Raises
+    ------
+    FormulaError, CatalogueError, ScoringError
+        The formula goes round in a circle; a gate lacks what it needs; a reading lies outside a curve that says
+        `outside: error`; or a value that should be there is infinite or not a number.
+    """
+    program = program or compile_form(form)
+    inputs = inputs_of(form, catalogue)
+    check_domains(form, inputs)
+    evaluation = evaluate(kernel_for(program, inputs), inputs)
+    check_finite(form, inputs, evaluation)
+    uncertainty = uncertainties(form, catalogue)
+    passages = pass_gates(program, inputs, evaluation, uncertainty)
+    notes = _reading_notes(inputs)
+    ratings = tuple(_column(form, output, inputs, evaluation, (), notes) for output in form.ratings)
+    scores = tuple(_column(form, output, inputs, evaluation, passages, notes) for output in form.scores)
+    return ScoreTable(form, catalogue, inputs, uncertainty, evaluation, passages, ratings, scores)
+
+
+def uncertainties(form: Form, catalogue: Catalogue) -> dict[str, Array]:
+    """The standard uncertainty of each summarised reading, by measure; only of measures in the catalogue."""
+    summaries = summarise_all(form, catalogue)
+    return {
+        measure.name: standard_uncertainty(measure, catalogue.readings[measure.name], summaries[measure.name])
+        for measure in form.measures
+        if measure.name in catalogue.readings
+    }
+
+
+def check_domains(form: Form, inputs: Inputs) -> None:
+    """Readings outside a curve that says `outside: error` are problems, each named."""
+    problems = []
+    for output in form.outputs:
+        for part in output.parts:
+            curve = part.curve
+            ends = KINDS[curve.kind].ends if curve is not None else None
+            if curve is None or ends is None or curve.choice("outside") != ERROR or part.source not in inputs.values:
+                continue
+            low, high = ends(curve)
+            values = inputs.values[part.source][0]
+            for product in np.flatnonzero((values < low.value) | (values > high.value)):
+                place = Place(f"the catalogue, product {inputs.products[product]}", column_name=part.source)
+                expected = f"{low.text} to {high.text}, the anchors of {curve.address} (which says `outside: error`)"
+                problems.append(Problem(place, f"{values[product]:g}", expected))
+    if problems:
+        raise ScoringError(problems)
+
+
+def check_finite(form: Form, inputs: Inputs, evaluation: Evaluation) -> None:
+    """A value that should be there and is infinite, or not a number, is a problem; nothing of the table is published."""
+    problems = []
+    for output in form.outputs:
+        values = evaluation.values[output.name][0]
+        there = np.broadcast_to(evaluation.presence.here[output.name][0], values.shape)
+        bad = np.flatnonzero(there & ~np.isfinite(values))
+        for product in bad[:MOST_NAMED]:
+            found = f"{output.name} of {inputs.products[product]} is {_strange(values[product])}"
+            hint = f"Look at {', '.join(output.sources)} of that product, and at the logarithms, powers and divisions."
+            problems.append(Problem(output.place, found, "a number", hint))
+        if len(bad) > MOST_NAMED:
+            problems.append(Problem(output.place, f"{len(bad) - MOST_NAMED} more such products", "numbers"))
+    if problems:
+        raise ScoringError(problems)
+
+
+def _strange(value: float) -> str:
+    return "not a number" if np.isnan(value) else "infinite"
+
+
+def _reading_notes(inputs: Inputs) -> dict[str, NDArray[np.intp]]:
+    """The products whose reading of a measure counts as below its reporting floor."""
+    return {name: np.flatnonzero(states == State.BELOW) for name, states in inputs.states.items()}
+
+
+def _column(
+    form: Form,
+    output: Output,
+    inputs: Inputs,
+    evaluation: Evaluation,
+    passages: tuple[Passage, ...],
+    notes: Mapping[str, NDArray[np.intp]],
+) -> Column:
+    n_products = len(inputs.products)
+    status = np.array(np.broadcast_to(evaluation.presence.standing[output.name][0], n_products))
+    value = np.array(evaluation.values[output.name][0])
+    gates = [p for p in passages if not p.gate.scores or output.name in p.gate.scores]
+    for passage in gates:
+        status[passage.withheld & (status <= Standing.UNRATED)] = WITHHELD
+    value[status == WITHHELD] = np.nan
+    rule = output.scale.show
+    shown = round_to(value, rule.step.value, rule.rule.value)
+    ranked = shown if form.ranks.on.value == "shown" else value
+    return Column(
+        output=output,
+        value=value,
+        shown=shown,
+        status=status,
+        rank=rank(ranked, form.ranks.best.value, form.ranks.ties.value),
+        band=_bands(form, shown if form.bands_on.value == "shown" else value),
+        remarks=_remarks(output, evaluation, gates, notes, inputs),
+    )
+
+
+def _bands(form: Form, values: Array) -> NDArray[np.int64]:
+    edges = np.array([band.edge.value for band in form.bands])
+    found = np.searchsorted(edges, np.round(values, 9), side="right") - 1
+    return np.where(np.isnan(values), -1, found)
+
+
+def _remarks(
+    output: Output,
+    evaluation: Evaluation,
+    gates: list[Passage],
+    notes: Mapping[str, NDArray[np.intp]],
+    inputs: Inputs,
+) -> dict[int, tuple[str, ...]]:
+    """Gates' remarks, then what is missing and what counts at the reporting floor."""
+    said: dict[int, list[str]] = {}
+    for passage in gates:
+        for product, remark in enumerate(passage.remarks):
+            if remark:
+                said.setdefault(product, []).append(remark)
+    here, applies, standing = (
+        evaluation.presence.here,
+        evaluation.presence.applies,
+        evaluation.presence.standing,
+    )
+    n_products = len(inputs.products)
+    for source in _weighed(output):
+        if source not in here:
+            continue
+        there = np.broadcast_to(here[source][0], n_products)
+        fits = np.broadcast_to(applies[source][0], n_products)
+        for product in np.flatnonzero(~there):
+            word = "is missing" if fits[product] else "does not apply"
+            said.setdefault(int(product), []).append(f"{source} {word}")
+        if source in standing:
+            part = np.broadcast_to(standing[source][0], n_products) == Standing.PARTIAL
+            for product in np.flatnonzero(part):
+                said.setdefault(int(product), []).append(f"{source} is itself partial")
+        for product in notes.get(source, ()):
+            said.setdefault(int(product), []).append(f"{source} has readings below the reporting floor")
+    return {product: tuple(remarks) for product, remarks in said.items()}
+
+
+def _weighed(output: Output) -> tuple[str, ...]:
+    """The sources that carry weight: the parts, or an expression's names."""
+    names = [part.source for part in output.parts] + list(output.value.names if output.value else ())
+    return tuple(dict.fromkeys(names))

@@ -1,0 +1,225 @@
+"""Make the invented laboratory's items and readings from laboratory.json and its seed.
+
+Nothing here describes a real maker, model, laboratory or reading. The steps are those written under
+`generator.steps` in laboratory.json; every number comes from that file.
+
+    python generate.py [DIR]     writes items.csv and readings.csv to DIR (as a rule this file's own folder)
+"""
+
+from __future__ import annotations
+
+import argparse
+import csv
+import io
+import json
+from collections.abc import Iterable, Mapping
+from decimal import Decimal
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+HERE = Path(__file__).resolve().parent
+ITEM_COLUMNS = ("id", "maker", "model", "class", "session", "fire_evidence")
+
+Spec = Mapping[str, Any]
+Cell = tuple[str, str]
+
+
+class Reading(NamedTuple):
+    """One row of readings.csv; `value` is None where `flag` is "missing" or "not_applicable"."""
+
+    id: str
+    measure: str
+    repeat: int
+    value: Decimal | None
+    unit: str
+    flag: str
+
+
+def read_spec(path: Path) -> dict[str, Any]:
+    """The invented parameters, as laboratory.json holds them."""
+    spec: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
+    return spec
+
+
+def stream(spec: Spec, number: int) -> np.random.Generator:
+    """One of four separate random streams: 0 true values, 1 repeats, 2 missing cells, 3 missing repeats."""
+    child = np.random.SeedSequence(spec["generator"]["seed"]).spawn(4)[number]
+    return np.random.Generator(np.random.PCG64(child))
+
+
+def latent_correlation(spec: Spec) -> NDArray[np.float64]:
+    """The correlation of the measures within a class, on the normal scale.
+
+    Returns
+    -------
+    ndarray, shape (n_measures, n_measures); pairs that are not listed are 0
+    """
+    keys = measure_keys(spec)
+    matrix = np.eye(len(keys))
+    for pair in spec["latent_correlation"]["pairs"]:
+        a, b = keys.index(pair["a"]), keys.index(pair["b"])
+        matrix[a, b] = matrix[b, a] = pair["r"]
+    return matrix
+
+
+def true_values(spec: Spec) -> NDArray[np.float64]:
+    """What each item truly is, before anybody measures it.
+
+    Returns
+    -------
+    ndarray, shape (n_items, n_measures), each in list order and in its measure's unit; NaN: not applicable
+    """
+    measures, keys, ids = spec["measures"], measure_keys(spec), item_ids(spec)
+    normals = stream(spec, 0)
+    factor = np.linalg.cholesky(latent_correlation(spec))
+    blocks = []
+    for group in spec["classes"]:
+        z = normals.standard_normal((group["items"], len(measures))) @ factor.T
+        columns = [_from_normal(measure, group["key"], z[:, j]) for j, measure in enumerate(measures)]
+        blocks.append(np.column_stack(columns))
+    values = np.vstack(blocks)
+    for twins in spec["twins"]:
+        first, second = twins["same_true_values"]
+        values[ids.index(second)] = values[ids.index(first)]
+    for forced in spec["forced_values"]:
+        values[ids.index(forced["id"]), keys.index(forced["measure"])] = forced["true_value"]
+    return values
+
+
+def rounded_readings(spec: Spec) -> dict[Cell, tuple[Decimal, ...]]:
+    """Every repeat as first written down: recording slips in, no reporting floor yet, nothing missing yet.
+
+    Returns
+    -------
+    dict from (item id, measure key) to the repeats at the measure's resolution; empty where not applicable
+    """
+    errors, values = stream(spec, 1), true_values(spec)
+    cells: dict[Cell, tuple[Decimal, ...]] = {}
+    for i, item in enumerate(item_ids(spec)):
+        for j, measure in enumerate(spec["measures"]):
+            error = measure["repeat_sd"] * errors.standard_normal(measure["repeats"])
+            scale = values[i, j] if measure["repeat_sd_kind"] == "rel" else 1.0
+            cells[item, measure["key"]] = _rounded(values[i, j] + scale * error, measure)
+    resolution = {measure["key"]: Decimal(str(measure["resolution"])) for measure in spec["measures"]}
+    for slip in spec["recording_slips"]:
+        cell, position = (slip["id"], slip["measure"]), slip["repeat"] - 1
+        recorded = Decimal(str(slip["recorded"])).quantize(resolution[slip["measure"]])
+        cells[cell] = (*cells[cell][:position], recorded, *cells[cell][position + 1 :])
+    return cells
+
+
+def missing_repeats(spec: Spec) -> dict[Cell, tuple[bool, ...]]:
+    """Which repeats were lost: all of a cell while the instrument was down, or single ones.
+
+    A single loss counts from the left, and only while at least two repeats remain.
+    """
+    shape = (len(spec["items"]), len(spec["measures"]))
+    down = stream(spec, 2).uniform(size=shape) < spec["missing"]["cell_rate"]
+    chances, rate = stream(spec, 3), spec["missing"]["repeat_rate"]
+    cells: dict[Cell, tuple[bool, ...]] = {}
+    for i, item in enumerate(item_ids(spec)):
+        for j, measure in enumerate(spec["measures"]):
+            struck = chances.uniform(size=measure["repeats"]) < rate
+            lost = struck & (np.cumsum(struck) <= measure["repeats"] - 2)
+            cells[item, measure["key"]] = tuple(bool(down[i, j] or one) for one in lost)
+    return cells
+
+
+def readings(spec: Spec) -> tuple[Reading, ...]:
+    """Every row of readings.csv: items in list order, then measures in list order, then repeats from 1."""
+    values, lost = rounded_readings(spec), missing_repeats(spec)
+    rows: list[Reading] = []
+    for item in item_ids(spec):
+        for measure in spec["measures"]:
+            cell, unit = (item, measure["key"]), measure["unit"]
+            shown: Iterable[Decimal | None] = values[cell] or (None,) * measure["repeats"]
+            for repeat, (value, is_lost) in enumerate(zip(shown, lost[cell], strict=True), start=1):
+                kept, flag = _recorded(value, is_lost, measure)
+                rows.append(Reading(*cell, repeat, kept, unit, flag))
+    return tuple(rows)
+
+
+def items_csv_text(spec: Spec) -> str:
+    """The text of items.csv: one row an item, LF line ends."""
+    return _csv_text(ITEM_COLUMNS, ([item[column] for column in ITEM_COLUMNS] for item in spec["items"]))
+
+
+def readings_csv_text(spec: Spec) -> str:
+    """The text of readings.csv: one row a repeat, values at the measure's resolution, LF line ends."""
+    return _csv_text(Reading._fields, readings(spec))
+
+
+def item_ids(spec: Spec) -> list[str]:
+    """The items' ids in list order."""
+    return [item["id"] for item in spec["items"]]
+
+
+def measure_keys(spec: Spec) -> list[str]:
+    """The measures' keys in list order."""
+    return [measure["key"] for measure in spec["measures"]]
+
+
+def _from_normal(measure: Mapping[str, Any], group: str, z: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Standard normals turned into one class's true values of a measure, held to its plausible range."""
+    moments = measure["class_mean_sd"][group]
+    if moments is None:
+        return np.full(z.shape, np.nan)
+    mean, sd = moments["mean"], moments["sd"]
+    if measure["distribution"] == "normal":
+        values = mean + sd * z
+    elif measure["distribution"] == "lognormal":
+        log_variance = np.log(1 + (sd / mean) ** 2)
+        values = np.exp(np.log(mean) - log_variance / 2 + np.sqrt(log_variance) * z)
+    else:
+        raise ValueError(f"{measure['key']}: unknown distribution {measure['distribution']!r}")
+    held: NDArray[np.float64] = np.clip(values, measure["plausible_low"], measure["plausible_high"])
+    return held
+
+
+def _rounded(values: NDArray[np.float64], measure: Mapping[str, Any]) -> tuple[Decimal, ...]:
+    """Readings rounded to the measure's resolution, halves to even; none where the measure does not apply."""
+    if np.isnan(values).any():
+        return ()
+    resolution = Decimal(str(measure["resolution"]))
+    return tuple(int(steps) * resolution for steps in np.rint(values / measure["resolution"]))
+
+
+def _recorded(value: Decimal | None, is_lost: bool, measure: Mapping[str, Any]) -> tuple[Decimal | None, str]:
+    """What is written for one repeat: its value and its flag."""
+    if value is None:
+        return None, "not_applicable"
+    if is_lost:
+        return None, "missing"
+    if measure["report_floor"] is not None:
+        floor = Decimal(str(measure["report_floor"])).quantize(value)
+        if value < floor:
+            return floor, "below"
+    return value, ""
+
+
+def _csv_text(columns: Iterable[str], rows: Iterable[Iterable[object]]) -> str:
+    """Comma-separated text with LF line ends; None is written as an empty field."""
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(columns)
+    writer.writerows(rows)
+    return text.getvalue()
+
+
+def main(arguments: list[str] | None = None) -> None:
+    """Write items.csv and readings.csv into the folder named on the command line."""
+    parser = argparse.ArgumentParser(description="Make the invented laboratory's items.csv and readings.csv.")
+    parser.add_argument("folder", nargs="?", type=Path, default=HERE, help="default: the script's own")
+    folder: Path = parser.parse_args(arguments).folder
+    if not folder.is_dir():
+        parser.error(f"{folder}: not a folder; make it first")
+    spec = read_spec(HERE / "laboratory.json")
+    for name, text in (("items.csv", items_csv_text(spec)), ("readings.csv", readings_csv_text(spec))):
+        (folder / name).write_bytes(text.encode("utf-8"))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,128 @@
+"""`steelyard score`: the table on the terminal, as JSON, or in a file."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+
+from analysis.cli.inputs import load
+from analysis.cli.terminal import print_json, print_table, say
+from analysis.score_document import cautions, score_document, score_frame
+from analysis.table_files import ending_of, table_bytes, write_whole
+from scoring.errors import AddressError, Place, Problem, nearest
+from scoring.table import Column, ScoreTable, score_catalogue
+
+ABSENT = "–"
+
+
+def run(
+    formula: Path,
+    catalogue: Path,
+    settings: Sequence[str],
+    *,
+    only: str | None,
+    ratings: bool,
+    as_json: bool,
+    out: Path | None,
+) -> None:
+    """Score and show."""
+    ending = ending_of(out) if out is not None else ""
+    table = score_catalogue(*load(formula, catalogue, settings))
+    if out is not None:
+        content = json_bytes(table) if ending == ".json" else table_bytes(score_frame(table), ending)
+        write_whole(out, content)
+    if as_json:
+        print_json(score_document(table))
+        return
+    if out is not None:
+        say(f"{len(table.catalogue.products)} products written to {out}")
+        return
+    show(table, only=only, ratings=ratings, settings=settings)
+
+
+def json_bytes(table: ScoreTable) -> bytes:
+    """The document of `--json` as a file's bytes."""
+    return (json.dumps(score_document(table), ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode()
+
+
+def show(table: ScoreTable, *, only: str | None, ratings: bool, settings: Sequence[str]) -> None:
+    """Print the table: all scores side by side, one score in full, or the ratings."""
+    form = table.form
+    edited = f", with {', '.join(settings)}" if settings else ""
+    say(f"{form.title} ({form.name} {form.version}{edited}): {len(table.catalogue.products)} products", "")
+    if only is not None:
+        show_one(table, find_column(table, only))
+    elif ratings or not table.scores:
+        show_side_by_side(table, table.ratings, with_rank=False)
+    else:
+        show_side_by_side(table, table.scores, with_rank=True)
+    say(*(f"! {caution}" for caution in cautions(form)))
+
+
+def find_column(table: ScoreTable, name: str) -> Column:
+    """The named rating or score; the nearest known name where there is none."""
+    columns = {column.output.name: column for column in table.scores + table.ratings}
+    if name not in columns:
+        problem = Problem(Place("--score"), f"`{name}`", "the name of a score or rating", nearest(name, columns))
+        raise AddressError([problem])
+    return columns[name]
+
+
+def show_side_by_side(table: ScoreTable, columns: Sequence[Column], *, with_rank: bool) -> None:
+    """Every product with its figures, in the order of the first column's ranks, then of the catalogue."""
+    headers = ["product"]
+    for column in columns:
+        headers += [column.output.name, "#"] if with_rank else [column.output.name]
+    rows = []
+    for product in in_order(columns[0]):
+        row = [table.catalogue.products[product]]
+        for column in columns:
+            row.append(cell(column, product))
+            if with_rank:
+                row.append(place(column, product))
+        rows.append(row)
+    print_table(headers, rows, right=range(1, len(headers)))
+    counts = ", ".join(f"{c.output.name} {int(np.sum(~np.isnan(c.value)))}" for c in columns)
+    say(
+        f"Published: {counts}.",
+        "# place, best first; * partial: a missing part's weight is shared out; `--score NAME` gives bands and remarks.",
+    )
+
+
+def show_one(table: ScoreTable, column: Column) -> None:
+    """One rating or score in full."""
+    attributes = list(table.catalogue.attributes)
+    headers = ["#", "product", column.output.name, "band", "status", *attributes, "remarks"]
+    rows = [
+        [
+            place(column, product),
+            table.catalogue.products[product],
+            column.shown_text(product) or ABSENT,
+            table.band_name(column, product),
+            column.status_text(product),
+            *(table.catalogue.attributes[name][product] for name in attributes),
+            "; ".join(column.remarks.get(product, ())),
+        ]
+        for product in in_order(column)
+    ]
+    print_table(headers, rows, right=(0, 2), title=column.output.label)
+
+
+def in_order(column: Column) -> list[int]:
+    """Products by place, those without one last, each in the order of the catalogue."""
+    return [int(i) for i in np.argsort(np.where(np.isnan(column.rank), np.inf, column.rank), kind="stable")]
+
+
+def cell(column: Column, product: int) -> str:
+    """The shown figure, starred where partial; the status where there is none."""
+    status = column.status_text(product)
+    shown = column.shown_text(product)
+    return f"{shown}*" if status == "partial" else shown or status
+
+
+def place(column: Column, product: int) -> str:
+    """The place as text."""
+    return "" if np.isnan(column.rank[product]) else f"{column.rank[product]:g}"

@@ -1,0 +1,58 @@
+"""Printing: aligned tables, plain lines, faults. Nothing else in the project prints."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from rich.box import SIMPLE_HEAD
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from scoring.errors import SteelyardError
+
+PIPE_WIDTH = 160
+MOST_PROBLEMS = 200
+
+
+def console() -> Console:
+    """The terminal, or a stream of fixed width without colour codes where standard output is no terminal."""
+    tty = sys.stdout.isatty()
+    return Console(width=None if tty else PIPE_WIDTH, highlight=False, color_system="auto" if tty else None, soft_wrap=not tty)
+
+
+def say(*lines: str) -> None:
+    """Print plain lines; nothing in them is taken for markup."""
+    screen = console()
+    for line in lines:
+        screen.print(Text(line), soft_wrap=True)
+
+
+def print_table(headers: Sequence[str], rows: Iterable[Sequence[str]], *, right: Iterable[int] = (), title: str = "") -> None:
+    """Print an aligned table; columns in `right` are set to the right."""
+    numbers = set(right)
+    table = Table(box=SIMPLE_HEAD, title=Text(title, style="bold") if title else None, title_justify="left", pad_edge=False)
+    for index, header in enumerate(headers):
+        table.add_column(Text(header), justify="right" if index in numbers else "left", no_wrap=index in numbers)
+    for row in rows:
+        table.add_row(*(Text(cell) for cell in row))
+    screen = console()
+    screen.print(table, soft_wrap=False)
+
+
+def print_json(document: Any) -> None:
+    """Print one JSON document, and nothing else."""
+    sys.stdout.write(json.dumps(document, ensure_ascii=False, indent=1, allow_nan=False) + "\n")
+
+
+def print_problems(fault: SteelyardError) -> None:
+    """Print each problem in one line on standard error."""
+    for problem in fault.problems[:MOST_PROBLEMS]:
+        sys.stderr.write(" ".join(str(problem).split()) + "\n")
+    count = len(fault.problems)
+    if count > MOST_PROBLEMS:
+        sys.stderr.write(f"... and {count - MOST_PROBLEMS} more problems\n")
+    sys.stderr.write(f"{count} problem{'s' if count != 1 else ''}; nothing was done.\n")

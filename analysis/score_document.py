@@ -1,0 +1,84 @@
+"""The score table as a JSON document, and as one flat table for files. The shape of both is a promise: see README.md."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from scoring.form import Form
+from scoring.table import STATUSES, Column, ScoreTable
+
+#: Printed where a formula states no cautions of its own.
+CAUTIONS = (
+    "These scores compare specimens under one laboratory's conditions. They are no medical advice and no safety certificate.",
+    "Fire behaviour, emissions, infant sleep and entrapment are matters of local law, codes and licensed practice.",
+)
+
+
+def cautions(form: Form) -> tuple[str, ...]:
+    """The formula's cautions, or the standing ones where it states none."""
+    return form.cautions or CAUTIONS
+
+
+def score_document(table: ScoreTable) -> dict[str, Any]:
+    """The whole table as plain nouns, ready for JSON; null where nothing is published."""
+    form = table.form
+    return {
+        "formula": {"name": form.name, "version": form.version, "sha256": form.sha256},
+        "catalogue": {"sha256": table.catalogue.sha256, "products": len(table.catalogue.products)},
+        "cautions": list(cautions(form)),
+        "products": [
+            {
+                "id": product,
+                "ratings": {c.output.name: _figures(c, index) for c in table.ratings},
+                "scores": {c.output.name: _standing(table, c, index) for c in table.scores},
+            }
+            for index, product in enumerate(table.catalogue.products)
+        ],
+    }
+
+
+def _figures(column: Column, product: int) -> dict[str, Any]:
+    return {
+        "value": number_or_none(column.value[product]),
+        "shown": number_or_none(column.shown[product]),
+        "status": column.status_text(product),
+    }
+
+
+def _standing(table: ScoreTable, column: Column, product: int) -> dict[str, Any]:
+    figures = _figures(column, product)
+    status = figures.pop("status")
+    rank = number_or_none(column.rank[product])
+    return {
+        **figures,
+        "rank": int(rank) if rank is not None and rank == int(rank) else rank,
+        "band": table.band_name(column, product) or None,
+        "status": status,
+        "remarks": list(column.remarks.get(product, ())),
+    }
+
+
+def number_or_none(value: float) -> float | None:
+    """A float for JSON, None for NaN."""
+    return None if np.isnan(value) else float(value)
+
+
+def score_frame(table: ScoreTable) -> pd.DataFrame:
+    """One row a product: attributes, then value, shown and status of each rating, then of each score with rank and band."""
+    columns: dict[str, Any] = {"product": list(table.catalogue.products)}
+    columns |= {name: list(words) for name, words in table.catalogue.attributes.items() if name not in columns}
+    for column in table.ratings + table.scores:
+        name = column.output.name
+        columns[f"{name}.value"] = column.value
+        columns[f"{name}.shown"] = column.shown
+        columns[f"{name}.status"] = np.array(STATUSES, object)[column.status]
+        if column.output.section == "scores":
+            bands = np.array([*(band.name for band in table.form.bands), ""], object)
+            columns[f"{name}.rank"] = column.rank
+            columns[f"{name}.band"] = bands[column.band]
+            n_products = len(table.catalogue.products)
+            columns[f"{name}.remarks"] = ["; ".join(column.remarks.get(i, ())) for i in range(n_products)]
+    return pd.DataFrame(columns)

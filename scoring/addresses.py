@@ -6,12 +6,12 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from scoring.document import write_scalar
+from scoring.document import Mapping, read_document, write_scalar
 from scoring.errors import AddressError, FormulaError, Place, Problem, nearest
 from scoring.form import Addressed, Choice, Curve, Expression, Form, Number, Source, Spot, addressed
 from scoring.reader import read_sources
 
-SETTING = re.compile(r"(?P<address>[^=\s]+?)\s*=\s*(?P<value>.*)", re.DOTALL)
+SETTING = re.compile(r"(?P<address>[^=]+?)\s*=\s*(?P<value>.*)", re.DOTALL)
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +101,8 @@ def set_address(form: Form, address: str, value: str) -> Form:
         The address names nothing, or the value does not fit there.
     """
     noun = read(form, address)
+    if isinstance(noun, Choice) and value == noun.value:
+        return form
     _check_value(noun, value)
     changed = write_value(form.sources, noun.spot, value)
     try:
@@ -122,6 +124,18 @@ def _check_value(noun: Addressed, value: str) -> None:
         raise AddressError([Problem(place, f"`{noun.address}={value}`", expected)])
     if not value or "\n" in value:
         raise AddressError([Problem(place, f"`{noun.address}={value}`", "a value in one line")])
+    if isinstance(noun, Curve) and not _is_mapping(value):
+        expected = "a curve in braces, as {line: {worst: 5, best: 65}}"
+        raise AddressError([Problem(place, f"`{noun.address}={value}`", expected)])
+
+
+def _is_mapping(value: str) -> bool:
+    """Whether a text is one YAML mapping in braces and nothing else."""
+    try:
+        node = read_document(value, "--set")
+    except FormulaError:
+        return False
+    return isinstance(node, Mapping) and node.flow and (node.start, node.end) == (0, len(value))
 
 
 def write_value(sources: Sequence[Source], spot: Spot, value: str) -> tuple[Source, ...]:

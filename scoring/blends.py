@@ -13,8 +13,9 @@ from collections.abc import Sequence
 
 from sympy import Add, Expr, Max, Min, Piecewise, S, exp, log
 
-from scoring.functions import CodePrinter, OwnFunction, are_numbers
-from scoring.intervals import EVERYWHERE, RISING, UNIT, ZERO, Interval
+from scoring.blend_intervals import mean_within, share_of, sum_of, there, triples_of, turned
+from scoring.functions import CodePrinter, OwnFunction, Tracer, are_numbers
+from scoring.intervals import EVERYWHERE, ONE, UNIT, ZERO, Interval, hull_of
 
 
 class Blend(OwnFunction):
@@ -66,10 +67,14 @@ class Blend(OwnFunction):
 
     def _sum_code(self, printer: CodePrinter, weights: Sequence[str]) -> str:
         terms = []
-        for weight, (_, here, value) in zip(weights, self.triples, strict=True):
+        for weight, (share, here, value) in zip(weights, self.triples, strict=True):
+            if share.is_zero:  # 0 times the logarithm of 0 is no number; a part without weight says nothing
+                continue
             term = self.term(printer.doprint(value), printer)
+            if not share.is_number and self.least_value == 0:
+                term = f"where({weight}, {term}, 0.0)"
             terms.append(f"{weight}*{term}" if here == 1 else f"{weight}*where({printer.doprint(here)}, {term}, 0.0)")
-        return " + ".join(terms)
+        return " + ".join(terms) or "0.0"
 
     def elementary(self) -> Expr:
         triples = self.triples
@@ -77,28 +82,56 @@ class Blend(OwnFunction):
             weight
             * (self.term_exactly(value) if here == 1 else Piecewise((self.term_exactly(value), here > 0), (0, True)))
             for weight, here, value in triples
+            if not weight.is_zero
         ]
         return self.back_exactly(Add(*terms) / Add(*(weight * here for weight, here, _ in triples)))
 
+    def trace(self, tracer: Tracer) -> str:
+        """The mean of the parts that are there, then the way back."""
+        there = [(weight, value) for weight, here, value in self.triples if tracer.value(here) > 0]
+        terms = " + ".join(f"{tracer.text(w)}*{self.trace_term(tracer.text(v), tracer)}" for w, v in there)
+        total = " + ".join(tracer.text(w) for w, _ in there)
+        return self.trace_back(f"({terms})/({total})", tracer)
+
+    def trace_term(self, value: str, tracer: Tracer) -> str:  # noqa: ARG002
+        """What is averaged, as a person would key it in."""
+        return value
+
+    def trace_back(self, mean: str, tracer: Tracer) -> str:  # noqa: ARG002
+        """The blend from the mean of the terms, as a person would key it in."""
+        return f"({mean})"
+
+    def forth_within(self, value: Interval, lead: Sequence[Interval]) -> Interval:  # noqa: ARG002
+        """What is averaged, as an interval."""
+        return value
+
+    def back_within(self, mean: Interval, lead: Sequence[Interval]) -> Interval:  # noqa: ARG002
+        """The blend from the mean of the terms, as an interval."""
+        return mean
+
+    def rise_within(self, whole: Interval, value: Interval, lead: Sequence[Interval]) -> Interval:  # noqa: ARG002
+        """The slope in one part, as a multiple of its share of the weight."""
+        return ONE
+
     def enclose(self, args: Sequence[Interval]) -> Interval:
-        """A mean lies between the least and greatest of the parts that may be present."""
-        held = None
-        for _, here, value in _triples(args, self.lead):
-            if here.high > 0:
-                value = value if value.low >= self.least_value else EVERYWHERE
-                held = value if held is None else held.hull(value)
-        return held if held is not None else EVERYWHERE
+        """The blend of the terms, between the least and greatest of the parts that may be there."""
+        lead, parts = args[: self.lead], there(args[self.lead :])
+        if not parts or any(value.low < self.least_value for _, _, value in parts):
+            return EVERYWHERE
+        mean = mean_within([(weight, here, self.forth_within(value, lead)) for weight, here, value in parts])
+        return self.back_within(mean, lead).meet(hull_of([value for _, _, value in parts]))
 
     def slopes(self, args: Sequence[Interval]) -> tuple[Interval, ...]:
-        """A mean never falls as one of its parts rises."""
-        known = all(value.low >= self.least_value for _, _, value in _triples(args, self.lead))
-        rise = RISING if known else EVERYWHERE
-        return (*(EVERYWHERE,) * self.lead, *(EVERYWHERE, EVERYWHERE, rise) * ((len(args) - self.lead) // 3))
-
-
-def _triples(args: Sequence[Interval], lead: int) -> list[tuple[Interval, Interval, Interval]]:
-    rest = args[lead:]
-    return list(zip(rest[::3], rest[1::3], rest[2::3], strict=True))
+        """A part's slope is its share of the weight times a factor that is never below 0."""
+        lead, triples = args[: self.lead], triples_of(args[self.lead :])
+        parts, whole = there(args[self.lead :]), self.enclose(args)
+        slopes = [EVERYWHERE] * self.lead
+        known = all(value.low >= self.least_value for _, _, value in parts)
+        for index, (_, _, value) in enumerate(triples):
+            share = share_of(index, triples)
+            rise = self.rise_within(whole, value, lead).greater_of(ZERO) if known and not share.is_zero else EVERYWHERE
+            slopes += [EVERYWHERE, EVERYWHERE, share * rise]
+        return tuple(slopes)
 
 
 def _total(blend: Blend) -> Expr:
@@ -110,16 +143,6 @@ class WeightedMean(Blend):
 
     name = "weighted mean"
     says = "strength in one part pays for weakness in another, in proportion to the weights"
-
-    def slopes(self, args: Sequence[Interval]) -> tuple[Interval, ...]:
-        """Each part's slope is its share of the weight."""
-        triples = _triples(args, 0)
-        total = _sum([weight * here for weight, here, _ in triples])
-        slopes = []
-        for weight, here, _ in triples:
-            share = (weight * here) / total
-            slopes += [EVERYWHERE, EVERYWHERE, share if here.low > 0 else share.hull(ZERO).greater_of(ZERO)]
-        return tuple(slopes)
 
 
 class GeometricMean(Blend):
@@ -141,6 +164,21 @@ class GeometricMean(Blend):
     def back_exactly(self, mean: Expr) -> Expr:
         return exp(mean)
 
+    def forth_within(self, value: Interval, lead: Sequence[Interval]) -> Interval:  # noqa: ARG002
+        return value.log()
+
+    def back_within(self, mean: Interval, lead: Sequence[Interval]) -> Interval:  # noqa: ARG002
+        return mean.exp()
+
+    def rise_within(self, whole: Interval, value: Interval, lead: Sequence[Interval]) -> Interval:  # noqa: ARG002
+        return whole / value
+
+    def trace_term(self, value: str, tracer: Tracer) -> str:  # noqa: ARG002
+        return f"log({value})"
+
+    def trace_back(self, mean: str, tracer: Tracer) -> str:  # noqa: ARG002
+        return f"(exp({mean}))"
+
 
 class HarmonicMean(Blend):
     """sum(w) / sum(w / r); 0 where a part is 0."""
@@ -160,6 +198,21 @@ class HarmonicMean(Blend):
 
     def back_exactly(self, mean: Expr) -> Expr:
         return 1 / mean
+
+    def forth_within(self, value: Interval, lead: Sequence[Interval]) -> Interval:  # noqa: ARG002
+        return ONE / value
+
+    def back_within(self, mean: Interval, lead: Sequence[Interval]) -> Interval:  # noqa: ARG002
+        return ONE / mean
+
+    def rise_within(self, whole: Interval, value: Interval, lead: Sequence[Interval]) -> Interval:  # noqa: ARG002
+        return (whole / value).power(2)
+
+    def trace_term(self, value: str, tracer: Tracer) -> str:  # noqa: ARG002
+        return f"1/({value})"
+
+    def trace_back(self, mean: str, tracer: Tracer) -> str:  # noqa: ARG002
+        return f"(1/({mean}))"
 
 
 class PowerMean(Blend):
@@ -181,6 +234,21 @@ class PowerMean(Blend):
 
     def back_exactly(self, mean: Expr) -> Expr:
         return mean ** (1 / self.args[0])
+
+    def forth_within(self, value: Interval, lead: Sequence[Interval]) -> Interval:
+        return value.raised(lead[0])
+
+    def back_within(self, mean: Interval, lead: Sequence[Interval]) -> Interval:
+        return mean.raised(ONE / lead[0])
+
+    def rise_within(self, whole: Interval, value: Interval, lead: Sequence[Interval]) -> Interval:
+        return (whole / value).raised(ONE - lead[0])
+
+    def trace_term(self, value: str, tracer: Tracer) -> str:
+        return f"({value})**({tracer.text(self.args[0])})"
+
+    def trace_back(self, mean: str, tracer: Tracer) -> str:
+        return f"(({mean})**(1/({tracer.text(self.args[0])})))"
 
 
 class Minimum(Blend):
@@ -212,8 +280,27 @@ class Minimum(Blend):
         ]
         return Min(*values) if self.blank == "inf" else Max(*values)
 
+    def trace(self, tracer: Tracer) -> str:
+        there = [value for weight, here, value in self.triples if tracer.value(here) * tracer.value(weight) > 0]
+        best = (min if self.word == "minimum" else max)(there, key=tracer.value)
+        return f"({tracer.text(best)} [the {self.word} of {', '.join(tracer.text(value) for value in there)}])"
+
+    def enclose(self, args: Sequence[Interval]) -> Interval:
+        """The least is at most any part that is surely there; parts that may be missing can only lift it."""
+        parts = there(args)
+        if not parts:
+            return EVERYWHERE
+        certain = [value.high for weight, here, value in parts if here.low > 0 and weight.low > 0]
+        low = min(value.low for _, _, value in parts)
+        return Interval(low, min(certain) if certain else max(value.high for _, _, value in parts))
+
     def slopes(self, args: Sequence[Interval]) -> tuple[Interval, ...]:
-        return (EVERYWHERE, EVERYWHERE, UNIT) * (len(args) // 3)
+        """0 for a part that is never the least, else between 0 and 1."""
+        whole, slopes = self.enclose(args), []
+        for weight, here, value in triples_of(args):
+            alone = weight.high <= 0 or here.high <= 0 or value.low > whole.high
+            slopes += [EVERYWHERE, EVERYWHERE, ZERO if alone else UNIT]
+        return tuple(slopes)
 
 
 class Maximum(Minimum):
@@ -222,6 +309,18 @@ class Maximum(Minimum):
     name = "maximum"
     says = "the strongest part alone decides"
     word, blank = "maximum", "(-inf)"
+
+    def enclose(self, args: Sequence[Interval]) -> Interval:
+        """As for the least, with every sign turned round."""
+        return -super().enclose(turned(args))
+
+    def slopes(self, args: Sequence[Interval]) -> tuple[Interval, ...]:
+        """As for the least, with every sign turned round."""
+        whole, slopes = self.enclose(args), []
+        for weight, here, value in triples_of(args):
+            alone = weight.high <= 0 or here.high <= 0 or value.high < whole.low
+            slopes += [EVERYWHERE, EVERYWHERE, ZERO if alone else UNIT]
+        return tuple(slopes)
 
 
 class Sum(WeightedMean):
@@ -238,17 +337,25 @@ class Sum(WeightedMean):
     def back_exactly(self, mean: Expr) -> Expr:
         return mean * _total(self)
 
+    def trace_back(self, mean: str, tracer: Tracer) -> str:
+        total = " + ".join(tracer.text(weight) for weight, _, _ in self.triples)
+        return f"(({total})*{mean})"
+
     def enclose(self, args: Sequence[Interval]) -> Interval:
-        triples = _triples(args, 0)
+        """Weights times values, or, where parts may be missing, their mean times the sum of all weights."""
+        triples = triples_of(args)
         if all(here.low > 0 for _, here, _ in triples):
-            return _sum([weight * value for weight, _, value in triples])
-        return _sum([weight for weight, _, _ in triples]) * super().enclose(args)
+            return sum_of([weight * value for weight, _, value in triples])
+        return sum_of([weight for weight, _, _ in triples]) * super().enclose(args)
 
     def slopes(self, args: Sequence[Interval]) -> tuple[Interval, ...]:
-        triples = _triples(args, 0)
+        """A part's weight, or, where parts may be missing, its share times the sum of all weights."""
+        triples = triples_of(args)
         if all(here.low > 0 for _, here, _ in triples):
             return tuple(s for weight, _, _ in triples for s in (EVERYWHERE, EVERYWHERE, weight))
-        return (EVERYWHERE, EVERYWHERE, RISING) * len(triples)
+        total = sum_of([weight for weight, _, _ in triples])
+        shares = super().slopes(args)[2::3]
+        return tuple(s for share in shares for s in (EVERYWHERE, EVERYWHERE, share * total))
 
 
 class Product(GeometricMean):
@@ -263,16 +370,20 @@ class Product(GeometricMean):
     def back_exactly(self, mean: Expr) -> Expr:
         return exp(mean * _total(self))
 
+    def trace_back(self, mean: str, tracer: Tracer) -> str:
+        total = " + ".join(tracer.text(weight) for weight, _, _ in self.triples)
+        return f"(exp(({total})*{mean}))"
+
     def enclose(self, args: Sequence[Interval]) -> Interval:
-        total = _sum([weight for weight, _, _ in _triples(args, 0)])
-        return (super().enclose(args).greater_of(ZERO).log() * total).exp()
+        """The geometric mean to the power of the sum of all weights."""
+        mean = super().enclose(args)
+        total = sum_of([weight for weight, _, _ in triples_of(args)])
+        return EVERYWHERE if mean.low < 0 else (mean.log() * total).exp()
 
-
-def _sum(intervals: Sequence[Interval]) -> Interval:
-    total = ZERO
-    for interval in intervals:
-        total = total + interval
-    return total
+    def slopes(self, args: Sequence[Interval]) -> tuple[Interval, ...]:
+        """The slope of a geometric mean of this value, times the sum of all weights."""
+        total = sum_of([weight for weight, _, _ in triples_of(args)])
+        return tuple(slope * total for slope in super().slopes(args))
 
 
 BLENDS: dict[str, type[Blend]] = {

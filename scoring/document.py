@@ -26,6 +26,8 @@ from ruamel.yaml.events import (
 from scoring.errors import FormulaError, Place, Problem
 
 MOST_CHARACTERS = 500_000
+#: Control characters other than tab and line feed, and halves of surrogate pairs, which an escape such as "\\e" can give.
+UNPRINTABLE = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
 DEEPEST = 24
 
 
@@ -83,14 +85,15 @@ def read_document(text: str, name: str) -> Node:
     if len(text) > MOST_CHARACTERS:
         raise _refused(Place(name), f"{len(text)} characters", f"at most {MOST_CHARACTERS}")
     try:
-        builder = _Builder(name)
+        builder = _Builder(text, name)
         for event in YAML(typ="rt", pure=True).parse(text):
             builder.take(event)
     except MarkedYAMLError as fault:
         mark = fault.problem_mark or fault.context_mark
         place = Place(name, mark.line + 1, mark.column + 1) if mark else Place(name)
-        raise _refused(place, f"not YAML: {fault.problem or fault.context}", "YAML 1.2") from None
-    except (YAMLError, ValueError, RecursionError) as fault:
+        hint = "Indent and separate with spaces, not tabs." if "\\t" in str(fault.problem) else ""
+        raise _refused(place, f"not YAML: {fault.problem or fault.context}", "YAML 1.2", hint) from None
+    except (YAMLError, ValueError, OverflowError, RecursionError) as fault:
         reason = re.sub(r"\s+", " ", str(fault))[:120]
         raise _refused(Place(name), f"not YAML: {reason}", "YAML 1.2 in plain text") from None
     if builder.root is None:
@@ -107,7 +110,8 @@ def _refused(place: Place, found: str, expected: str, hint: str = "") -> Formula
 class _Builder:
     """Turns parser events into nodes, refusing what a formula has no use for."""
 
-    def __init__(self, name: str) -> None:
+    def __init__(self, text: str, name: str) -> None:
+        self.text = text
         self.name = name
         self.root: Node | None = None
         self.problems: list[Problem] = []
@@ -134,18 +138,28 @@ class _Builder:
         if tag is not None:
             self._refuse(event, f"the tag {tag}", "no tags", "Write the value plainly.")
         if isinstance(event, ScalarEvent):
-            start, end = event.start_mark.index, event.end_mark.index
-            quoted = event.style is not None and event.style != ""
-            self._place_node(Scalar(event.value, quoted, self._place(event), start, end))
+            self._place_node(self._scalar(event))
             return
         if len(self._open) >= DEEPEST:
             raise _refused(self._place(event), f"nesting deeper than {DEEPEST}", f"at most {DEEPEST} levels")
         self._open.append((event, []))
 
+    def _scalar(self, event: ScalarEvent) -> Scalar:
+        start, end = event.start_mark.index, event.end_mark.index
+        if event.style in {"|", ">"}:  # the parser counts the line breaks after a block as part of it
+            end = start + len(self.text[start:end].rstrip())
+        strange = UNPRINTABLE.search(event.value)
+        if strange is not None:
+            found = f"the character U+{ord(strange.group()):04X} in a text"
+            self._refuse(event, found, "printable characters", "Leave it out.")
+        return Scalar(event.value, bool(event.style), self._place(event), start, end)
+
     def _finish(self, event: Event) -> None:
         opened, nodes = self._open.pop()
         place, start, end = self._place(opened), opened.start_mark.index, event.end_mark.index
         flow = bool(getattr(opened, "flow_style", False))
+        if not flow:  # the parser ends a block at the next token, after comments that are none of its own
+            end = max((node.end for node in nodes), default=start)
         if isinstance(opened, SequenceStartEvent):
             self._place_node(Sequence(tuple(nodes), flow, place, start, end))
         else:
@@ -186,7 +200,7 @@ def _clip(text: str) -> str:
 
 def write_scalar(text: str, plain: bool) -> str:
     """`text` as a YAML scalar that reads back as itself; bare where `plain` allows and nothing in it needs quotes."""
-    if plain and re.fullmatch(r"[A-Za-z0-9_.+\-][A-Za-z0-9_.+\- %/<>=*()]*(?<! )", text):
+    if plain and re.fullmatch(r"(?!-(?: |$))[A-Za-z0-9_.+\-][A-Za-z0-9_.+\- %/<>=*()]*(?<! )", text):
         return text
     escaped = text.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n").replace("\t", "\\t")
     return f'"{escaped}"'

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoring.catalogue import Catalogue, State
+from scoring.errors import CatalogueError, Place, Problem
 from scoring.form import Form, Number
 from scoring.kernel import Kernel, compile_kernel
 from scoring.missing import Presence, Standing, presence_of
@@ -42,7 +43,14 @@ class Evaluation:
 
 
 def inputs_of(form: Form, catalogue: Catalogue) -> Inputs:
-    """The summarised readings of a catalogue, one value a product and measure."""
+    """The summarised readings of a catalogue, one value a product and measure.
+
+    Raises
+    ------
+    CatalogueError
+        An attribute that the formula leans on is not in the catalogue, or holds a word that is not among its declared ones.
+    """
+    _check_words(form, catalogue)
     summaries = summarise_all(form, catalogue)
     return Inputs(
         products=catalogue.products,
@@ -52,9 +60,31 @@ def inputs_of(form: Form, catalogue: Catalogue) -> Inputs:
     )
 
 
+def _check_words(form: Form, catalogue: Catalogue) -> None:
+    needed = {name for output in form.outputs for name in output.sources}
+    needed.update(name for gate in form.gates for name in gate.when.names)
+    problems: list[Problem] = []
+    for attribute in form.attributes:
+        if attribute.name not in needed:
+            continue
+        if attribute.name not in catalogue.attributes:
+            place = Place("the catalogue", column_name=attribute.name)
+            hint = "The formula leans on it: add the column, or the file `items` beside the readings."
+            problems.append(Problem(place, "no such attribute", "a word for every product", hint))
+            continue
+        words = catalogue.attributes[attribute.name]
+        for product, word in zip(catalogue.products, words, strict=True):
+            if word and attribute.values and word not in attribute.values:
+                place = Place(f"the catalogue, product {product}", column_name=attribute.name)
+                problems.append(Problem(place, f"`{word}`", "one of " + ", ".join(attribute.values)))
+    if problems:
+        raise CatalogueError(problems)
+
+
 def gaps_in(program: Program, inputs: Inputs) -> tuple[str, ...]:
-    """The measures that some product lacks, and the outputs that lean on one of them."""
-    gaps = {name for name, states in inputs.states.items() if np.any(states > State.BELOW)}
+    """The measures and attributes that some product lacks, and the outputs that lean on one of them."""
+    gaps = {name for name, states in inputs.states.items() if states.max(initial=State.VALUE) > State.BELOW}
+    gaps |= {name for name, words in inputs.words.items() if "" in words}
     for name in program.order:
         if gaps.intersection(program.output(name).sources):
             gaps.add(name)
@@ -68,13 +98,21 @@ def kernel_for(
     return compile_kernel(program, outputs, varying=varying, gaps=gaps_in(program, inputs))
 
 
-def evaluate(kernel: Kernel, inputs: Inputs, settings: Mapping[str, Array] | None = None) -> Evaluation:
+def evaluate(
+    kernel: Kernel,
+    inputs: Inputs,
+    settings: Mapping[str, Array] | None = None,
+    *,
+    reference: Inputs | None = None,
+) -> Evaluation:
     """The kernel's outputs over a catalogue.
 
     Parameters
     ----------
     settings : mapping of address to array, shape (draws,)
         A value of each number that the kernel varies, for each draw.
+    reference : Inputs
+        The population whose statistics live references take; the catalogue itself by default.
 
     Returns
     -------
@@ -87,21 +125,27 @@ def evaluate(kernel: Kernel, inputs: Inputs, settings: Mapping[str, Array] | Non
     def setting(number: Number) -> Array | float:
         return drawn.get(number.address, number.value)
 
-    presence = presence_of(program, inputs.states, setting)
-    symbols = _symbols(program, kernel, inputs, presence, drawn)
+    presence = presence_of(program, inputs.states, inputs.words, setting)
+    symbols = _symbols(program, kernel, inputs, presence, drawn, reference)
     n_draws = max([len(a) for a in drawn.values()] + [len(a) for a in inputs.values.values()] + [1])
     results = kernel(symbols, (n_draws, len(inputs.products)))
     for name, standing in presence.standing.items():
-        if name in results:
+        if name in results and np.any(standing >= Standing.UNRATED):
             results[name] = np.where(standing >= Standing.UNRATED, np.nan, results[name])
     return Evaluation(results, presence)
 
 
 def _symbols(
-    program: Program, kernel: Kernel, inputs: Inputs, presence: Presence, drawn: Mapping[str, Array]
+    program: Program,
+    kernel: Kernel,
+    inputs: Inputs,
+    presence: Presence,
+    drawn: Mapping[str, Array],
+    reference: Inputs | None = None,
 ) -> dict[object, Array | float]:
     """A value for each symbol that the kernel takes."""
     wanted = set(kernel.inputs)
+    crowd = (reference or inputs).values
     symbols: dict[object, Array | float] = {program.parameters[a][0]: values for a, values in drawn.items()}
     symbols |= {symbol: inputs.values[name] for name, symbol in program.measures.items() if symbol in wanted}
     symbols |= {symbol: presence.here[name] for name, symbol in program.here.items() if symbol in wanted}
@@ -111,14 +155,26 @@ def _symbols(
             symbols[symbol] = np.array([[found == word for found in inputs.words[name]]], float)
     for figure, symbol in program.figures.items():
         if symbol in wanted:
-            symbols[symbol] = statistic_of(figure.statistic, inputs.values[figure.measure], figure.share)
+            symbols[symbol] = statistic_of(figure.statistic, crowd[figure.measure], figure.share)
     symbols |= {symbol: np.array([values]) for symbol, values in program.populations.values() if symbol in wanted}
     return symbols
+
+
+def symbols_at(program: Program, inputs: Inputs, product: int) -> dict[object, float]:
+    """The value of each symbol that comes in from outside, for one product; populations are left out."""
+    presence = presence_of(program, inputs.states, inputs.words, lambda number: number.value)
+    kernel = compile_kernel(program, stages=True)
+    found: dict[object, float] = {}
+    for symbol, value in _symbols(program, kernel, inputs, presence, {}).items():
+        row = np.atleast_1d(np.asarray(value, float))[..., :]
+        if row.shape[-1] in (1, len(inputs.products)) or row.ndim == 0:
+            found[symbol] = float(row.reshape(-1)[product if row.shape[-1] > 1 else 0])
+    return found
 
 
 def stages(program: Program, inputs: Inputs) -> dict[str, Array]:
     """Every step of the arithmetic, by its symbol: arrays of shape (draws or 1, products)."""
     kernel = compile_kernel(program, stages=True)
-    presence = presence_of(program, inputs.states, lambda number: number.value)
+    presence = presence_of(program, inputs.states, inputs.words, lambda number: number.value)
     n_draws = max([len(a) for a in inputs.values.values()] + [1])
     return kernel(_symbols(program, kernel, inputs, presence, {}), (n_draws, len(inputs.products)))

@@ -54,7 +54,7 @@ SIGNS: dict[type[ast.AST], str] = {
     ast.NotEq: "!=",
 }
 CONDITIONS = frozenset({"<", "<=", ">", ">=", "==", "!=", "and", "or", "not", "text=="})
-NUMBER = r"(?:\d+\.\d*|\.\d+|\d+)(?:[eE][+-]?\d+)?"
+NUMBER = r"(?:[0-9]+\.[0-9]*|\.[0-9]+|[0-9]+)(?:[eE][+-]?[0-9]+)?"
 TOKEN = re.compile(
     rf"""(?P<number>{NUMBER})(?![A-Za-z0-9_.])
        | (?P<name>[A-Za-z_][A-Za-z0-9_]*)
@@ -156,6 +156,8 @@ def _tokens(text: str, place: Place) -> list[_Token]:
         if match is None:
             raise _fault(place, at, *_strange(text, at))
         kind = match.lastgroup or ""
+        if kind == "text" and tokens and tokens[-1].kind == "text":
+            raise _fault(place, at, "two quoted words in a row", "one word beside == or !=")
         if kind != "space":
             tokens.append(_Token(kind, match.group(), at))
         depth += {"(": 1, ")": -1}.get(match.group(), 0)
@@ -191,8 +193,10 @@ def _private(tokens: list[_Token]) -> tuple[str, dict[int, int]]:
     starts: dict[int, int] = {}
     column = 0
     for index, token in enumerate(tokens):
-        keep = token.kind in {"sign", "number", "text"} or token.text in {"and", "or", "not"}
+        keep = token.kind in {"sign", "number"} or token.text in {"and", "or", "not"}
         piece = token.text if keep else f"n{index}"
+        if token.kind == "text":
+            piece = f"'{index}'"  # ASCII, so that a column of the syntax tree, which counts bytes, counts characters
         if token.kind == "number" and re.match(r"0\d", piece):
             piece = f"0x{index}"  # caught as a badly written number in the walk
         starts[column] = index
@@ -321,7 +325,8 @@ def _word_comparison(node: ast.Compare, attribute: ast.Name, walk: _Walk) -> Ter
     other = others[0]
     if not isinstance(other, ast.Name | ast.Constant):
         raise walk.fault(other, "something that is not a word", f'a word, as in {name} == "word"')
-    word = walk.token_of(other).text.strip("\"'")
+    token = walk.token_of(other)
+    word = token.text[1:-1] if token.kind == "text" else token.text
     known = walk.words[name]
     if known and word not in known:
         raise walk.fault(other, f"`{word}`", f"one of the words of `{name}`", nearest(word, known))

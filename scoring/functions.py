@@ -6,20 +6,34 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Protocol
 
 import sympy
 from sympy import Expr, Integer, Max, Min, Piecewise
 
-from scoring.intervals import EVERYWHERE, RISING, UNIT, ZERO, Interval
-from scoring.rounding import RULES
+from scoring import rounding
+from scoring.intervals import EVERYWHERE, ONE, RISING, UNIT, ZERO, Interval, decimal_interval
+from scoring.rounding import RULES, round_decimal
 
 
 class CodePrinter(Protocol):
     """What a function needs of the printer to write its own call."""
 
     def doprint(self, expr: Expr) -> str: ...
+
+
+class Tracer(Protocol):
+    """What a function needs to write its own arithmetic for one product."""
+
+    def text(self, expr: Expr) -> str: ...
+
+    def value(self, expr: Expr) -> float: ...
+
+    def holds(self, condition: Expr) -> bool: ...
+
+    def figure(self, value: float) -> str: ...
 
 
 class OwnFunction(sympy.Function):  # type: ignore[misc]
@@ -33,6 +47,10 @@ class OwnFunction(sympy.Function):  # type: ignore[misc]
 
     def elementary(self) -> Expr:
         """The same value in plain sympy."""
+        raise NotImplementedError(type(self).__name__)
+
+    def trace(self, tracer: Tracer) -> str:
+        """The arithmetic for one product, as a person would key it in, in brackets."""
         raise NotImplementedError(type(self).__name__)
 
     def enclose(self, args: Sequence[Interval]) -> Interval:
@@ -74,6 +92,14 @@ class Clamp(OwnFunction):
         x, low, high = self.args
         return Min(Max(x, low), high)
 
+    def trace(self, tracer: Tracer) -> str:
+        x, low, high = self.args
+        value, least, most = (tracer.value(arg) for arg in self.args)
+        if least <= value <= most:
+            return f"({tracer.text(x)})"
+        end = low if value < least else high
+        return f"({tracer.text(end)} [held: {tracer.text(x)} = {tracer.figure(value)}])"
+
     def enclose(self, args: Sequence[Interval]) -> Interval:
         x, low, high = args
         return x.greater_of(low).lesser_of(high)
@@ -83,7 +109,7 @@ class Clamp(OwnFunction):
         if x.high <= low.low or x.low >= high.high:
             return ZERO, UNIT, UNIT
         inside = x.low >= low.high and x.high <= high.low
-        return (Interval(1, 1), ZERO, ZERO) if inside else (UNIT, UNIT, UNIT)
+        return (ONE, ZERO, ZERO) if inside else (UNIT, UNIT, UNIT)
 
 
 class Rounded(OwnFunction):
@@ -117,14 +143,22 @@ class Rounded(OwnFunction):
         }
         return step * counts[self.rule]
 
+    def trace(self, tracer: Tracer) -> str:
+        x, step, _ = self.args
+        value = float(rounding.round_to(tracer.value(x), tracer.value(step), self.rule))
+        return f"({tracer.figure(value)} [{tracer.text(x)} rounded {self.rule} to {tracer.text(step)}])"
+
     def enclose(self, args: Sequence[Interval]) -> Interval:
+        """Every rule is monotone, so the rounded ends hold the rest: ends for the step's own decimal, where it is one."""
         x, step = args[0], args[1]
-        if self.rule in {"half-up", "half-even"}:
-            return x + Interval(-0.5, 0.5) * step
-        return x + Interval(-1, 1) * step
+        written = _written(step)
+        if written is None:
+            return x + Interval(-1.0, 1.0) * step + Interval(-1e-12, 1e-12) * x.absolute()
+        return Interval(_rounded_end(x.low, written, self.rule).low, _rounded_end(x.high, written, self.rule).high)
 
     def slopes(self, args: Sequence[Interval]) -> tuple[Interval, ...]:
-        return RISING, EVERYWHERE, ZERO
+        held = _written(args[1]) is not None and self.enclose(args).width < args[1].low / 2
+        return ZERO if held else RISING, EVERYWHERE, ZERO
 
 
 class Where(OwnFunction):
@@ -136,6 +170,11 @@ class Where(OwnFunction):
     def elementary(self) -> Expr:
         condition, a, b = self.args
         return Piecewise((a, condition), (b, True))
+
+    def trace(self, tracer: Tracer) -> str:
+        condition, a, b = self.args
+        word = "holds" if tracer.holds(condition) else "does not hold"
+        return f"({tracer.text(a if tracer.holds(condition) else b)} [{tracer.text(condition)} {word}])"
 
 
 class Limited(OwnFunction):
@@ -153,6 +192,15 @@ class Limited(OwnFunction):
     def elementary(self) -> Expr:
         return Piecewise((self._held(), self.args[0]), (self.args[1], True))
 
+    def trace(self, tracer: Tracer) -> str:
+        condition, value, bound, sense = self.args
+        if not tracer.holds(condition):
+            return f"({tracer.text(value)} [no limit: {tracer.text(condition)} does not hold])"
+        word = "at most" if sense == 1 else "at least"
+        bites = tracer.value(value) > tracer.value(bound) if sense == 1 else tracer.value(value) < tracer.value(bound)
+        kept = tracer.text(bound if bites else value)
+        return f"({kept} [{word} {tracer.text(bound)}, as {tracer.text(condition)}; it was {tracer.text(value)}])"
+
 
 class Present(OwnFunction):
     """Present(here, value, otherwise): value where `here` is 1, else `otherwise`; a missing value never gets through."""
@@ -164,6 +212,12 @@ class Present(OwnFunction):
         here, value, otherwise = self.args
         return Piecewise((value, here > 0), (otherwise, True))
 
+    def trace(self, tracer: Tracer) -> str:
+        here, value, otherwise = self.args
+        if tracer.value(here) > 0:
+            return f"({tracer.text(value)})"
+        return f"({tracer.text(otherwise)} [in place of what is missing])"
+
     def enclose(self, args: Sequence[Interval]) -> Interval:
         here, value, otherwise = args
         if here.low > 0:
@@ -171,7 +225,11 @@ class Present(OwnFunction):
         return otherwise if here.high <= 0 else value.hull(otherwise)
 
     def slopes(self, args: Sequence[Interval]) -> tuple[Interval, ...]:
-        return EVERYWHERE, UNIT, UNIT
+        """`here` is 0 or 1 and stays what it is while a reading moves."""
+        here = args[0]
+        if here.low > 0:
+            return EVERYWHERE, ONE, ZERO
+        return (EVERYWHERE, ZERO, ONE) if here.high <= 0 else (EVERYWHERE, UNIT, UNIT)
 
 
 class Least(OwnFunction):
@@ -188,6 +246,13 @@ class Least(OwnFunction):
     def elementary(self) -> Expr:
         return Min(*self.args)
 
+    def trace(self, tracer: Tracer) -> str:
+        values = [tracer.value(arg) for arg in self.args]
+        kept = values.index(max(values) if self.sign > 0 else min(values))
+        word = "greatest" if self.sign > 0 else "least"
+        others = ", ".join(tracer.text(arg) for arg in self.args)
+        return f"({tracer.text(self.args[kept])} [the {word} of {others}])"
+
     def enclose(self, args: Sequence[Interval]) -> Interval:
         held = args[0]
         for other in args[1:]:
@@ -195,7 +260,15 @@ class Least(OwnFunction):
         return held
 
     def slopes(self, args: Sequence[Interval]) -> tuple[Interval, ...]:
-        return tuple(UNIT for _ in args)
+        """0 for an argument that is never the least, 1 for one that always is, else between."""
+        slopes = []
+        for index, arg in enumerate(args):
+            others = [other for at, other in enumerate(args) if at != index]
+            if any(other.high < arg.low for other in others):
+                slopes.append(ZERO)
+            else:
+                slopes.append(ONE if all(arg.high < other.low for other in others) else UNIT)
+        return tuple(slopes)
 
 
 class Greatest(Least):
@@ -212,7 +285,23 @@ class Greatest(Least):
             held = held.greater_of(other)
         return held
 
+    def slopes(self, args: Sequence[Interval]) -> tuple[Interval, ...]:
+        """As for the least, with every sign turned round."""
+        return super().slopes([-arg for arg in args])
+
 
 def rounded(x: Expr, step: Expr, rule: str) -> Expr:
     """`x` rounded to `step` by the named rule."""
     return Rounded(x, step, Integer(RULES.index(rule)))
+
+
+def _written(step: Interval) -> str | None:
+    """The decimal that a point or the doubles beside it stand for: the one with the fewest digits; None for a range."""
+    if step.high > math.nextafter(step.low, math.inf):
+        return None
+    texts = sorted((repr(end) for end in (step.low, step.high)), key=len)
+    return texts[0] if len(texts[0]) <= 17 else None
+
+
+def _rounded_end(x: float, step: str, rule: str) -> Interval:
+    return Interval(x, x) if math.isinf(x) else decimal_interval(str(round_decimal(x, step, rule)))

@@ -38,38 +38,16 @@ def pass_gates(
     Raises
     ------
     CatalogueError
-        An attribute that a gate needs is not in the catalogue, or holds a word that is not among its declared ones; a
-        guard band on a measure whose repeatability is not known.
+        A guard band on a measure whose repeatability is not known.
     """
-    _check_words(program, inputs)
     return tuple(_pass(gate, program, inputs, evaluation, uncertainty) for gate in program.form.gates)
-
-
-def _check_words(program: Program, inputs: Inputs) -> None:
-    needed = {name for name, _ in program.words}
-    problems: list[Problem] = []
-    for attribute in program.form.attributes:
-        if attribute.name not in needed:
-            continue
-        if attribute.name not in inputs.words:
-            place = Place("the catalogue", column_name=attribute.name)
-            hint = "A gate of the formula leans on it: add the column, or the file `items` beside the readings."
-            problems.append(Problem(place, "no such attribute", "a word for every product", hint))
-            continue
-        words = inputs.words[attribute.name]
-        for product, word in zip(inputs.products, words, strict=True):
-            if word and attribute.values and word not in attribute.values:
-                place = Place(f"the catalogue, product {product}", column_name=attribute.name)
-                problems.append(Problem(place, f"`{word}`", "one of " + ", ".join(attribute.values)))
-    if problems:
-        raise CatalogueError(problems)
 
 
 def _pass(
     gate: Gate, program: Program, inputs: Inputs, evaluation: Evaluation, uncertainty: Mapping[str, Array]
 ) -> Passage:
     met = evaluation.values[f"gate {gate.name}"][0] > 0.5
-    known = _known(gate, program, inputs, evaluation)
+    known = _known(gate, inputs, evaluation)
     near = _near(gate, program, inputs, uncertainty) & known & ~met if gate.guard is not None else ~known & False
     remarks = []
     for is_known, is_met, is_near in zip(known, met, near, strict=True):
@@ -79,15 +57,11 @@ def _pass(
     return Passage(gate, withheld, tuple(remarks))
 
 
-def _known(gate: Gate, program: Program, inputs: Inputs, evaluation: Evaluation) -> NDArray[np.bool_]:
+def _known(gate: Gate, inputs: Inputs, evaluation: Evaluation) -> NDArray[np.bool_]:
     """Whether everything that the gate names is there."""
     known = np.ones(len(inputs.products), bool)
     for name in gate.when.names:
-        if name in evaluation.presence.here:
-            known &= evaluation.presence.here[name][0]
-        elif name in inputs.words:
-            known &= np.array([word != "" for word in inputs.words[name]], bool)
-    del program
+        known &= evaluation.presence.here[name][0]
     return known
 
 

@@ -1,20 +1,31 @@
 """Rigorous intervals: every bound is rounded outwards, so that what is enclosed is proved. The one owner of mpmath.
 
-The arithmetic is mpmath's interval context at 53 bits. Two rules are ours, as usual where intervals enclose difference
-quotients: 0 times an unbounded interval is 0, and an operation without meaning anywhere gives everything.
-References: Moore, Kearfott, Cloud, Introduction to Interval Analysis, 2009, ch. 2-6 (from memory).
+Sums, products and quotients are those of doubles, stepped outwards by one double where the result is not known to be
+exact; exponentials, logarithms and powers come from mpmath's interval context at 53 bits. Two rules are ours, as usual
+where intervals enclose difference quotients: 0 times an unbounded interval is 0, and an operation without meaning for
+some of its arguments gives everything.
+References: Moore, Kearfott, Cloud, Introduction to Interval Analysis, 2009, ch. 2-6 (from memory); the exact error of a
+sum of two doubles: Knuth, The Art of Computer Programming 2, 4.2.2 theorem B (from memory).
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+import sys
 from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from functools import lru_cache
 
 from mpmath import iv
 
 iv.prec = 53
 INFINITY = math.inf
+LARGEST = sys.float_info.max
+#: The least positive double of full precision: what stands for "above 0".
+LEAST = sys.float_info.min
+#: Whole doubles below this size are exact, and so are their sums and products.
+_WHOLE = 2.0**53
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,31 +36,32 @@ class Interval:
     high: float
 
     def __add__(self, other: Interval) -> Interval:
-        low, high = self.low + other.low, self.high + other.high
-        return Interval(_below(low), _above(high))
+        return Interval(_sum_below(self.low, other.low), _sum_above(self.high, other.high))
 
     def __neg__(self) -> Interval:
         return Interval(-self.high, -self.low)
 
     def __sub__(self, other: Interval) -> Interval:
-        return self + -other
+        return Interval(_sum_below(self.low, -other.high), _sum_above(self.high, -other.low))
 
     def __mul__(self, other: Interval) -> Interval:
         if self.is_zero or other.is_zero:
             return ZERO
-        ends = [_times(a, b) for a in (self.low, self.high) for b in (other.low, other.high)]
-        return Interval(_below(min(ends)), _above(max(ends)))
+        a, b, c, d = self.low, self.high, other.low, other.high
+        if a < 0 < b and c < 0 < d:
+            low = min(_product_below(a, d), _product_below(b, c))
+            return Interval(low, max(_product_above(a, c), _product_above(b, d)))
+        least = (b if d <= 0 or (c < 0 and a >= 0) else a, c if a >= 0 or (b > 0 and d <= 0) else d)
+        most = (a if d <= 0 or (c < 0 and b <= 0) else b, c if b <= 0 or (a < 0 and d <= 0) else d)
+        return Interval(_product_below(*least), _product_above(*most))
 
     def __truediv__(self, other: Interval) -> Interval:
-        if other.low <= 0 <= other.high:
-            if other.is_zero:
-                return EVERYWHERE
-            if other.low == 0:
-                return self * Interval(_below(1 / other.high), INFINITY)
-            if other.high == 0:
-                return self * Interval(-INFINITY, _above(1 / other.low))
+        if other.low < 0 < other.high or other.is_zero:
             return EVERYWHERE
-        return self * Interval(_below(1 / other.high), _above(1 / other.low))
+        if other.high <= 0:
+            return (-self) / (-other)
+        a, b, c, d = self.low, self.high, other.low, other.high
+        return Interval(_quotient_below(a, d if a >= 0 else c), _quotient_above(b, c if b >= 0 else d))
 
     @property
     def is_zero(self) -> bool:
@@ -57,9 +69,19 @@ class Interval:
         return self.low == 0 == self.high
 
     @property
+    def is_point(self) -> bool:
+        """Whether it holds one number alone."""
+        return self.low == self.high
+
+    @property
     def width(self) -> float:
         """Its length."""
         return self.high - self.low
+
+    @property
+    def size(self) -> float:
+        """The greatest absolute value in it."""
+        return max(abs(self.low), abs(self.high))
 
     @property
     def middle(self) -> float:
@@ -70,7 +92,7 @@ class Interval:
             return self.high - max(1.0, abs(self.high))
         if math.isinf(self.high):
             return self.low + max(1.0, abs(self.low))
-        return self.low + (self.high - self.low) / 2
+        return self.low / 2 + self.high / 2
 
     def contains(self, value: float) -> bool:
         """Whether `value` lies in it."""
@@ -96,96 +118,162 @@ class Interval:
         """Every |a|."""
         if self.low >= 0:
             return self
-        return -self if self.high <= 0 else Interval(0, max(-self.low, self.high))
+        return -self if self.high <= 0 else Interval(0.0, max(-self.low, self.high))
 
     def exp(self) -> Interval:
         """Every exp(a)."""
-        return self._rising(lambda x: iv.exp(x), 0.0)
+        return Interval(_exp(self.low)[0], _exp(self.high)[1])
 
     def log(self) -> Interval:
-        """Every ln(a) for a above 0; everything where some a is not."""
+        """Every ln(a), -inf at 0; everything where some a is below 0."""
         if self.low < 0:
             return EVERYWHERE
-        low = -INFINITY if self.low == 0 else _low(iv.log(iv.mpf(self.low)))
-        high = INFINITY if math.isinf(self.high) else -INFINITY if self.high == 0 else _high(iv.log(iv.mpf(self.high)))
-        return Interval(low, high)
+        return Interval(_log(self.low)[0], _log(self.high)[1])
 
     def power(self, exponent: float) -> Interval:
         """Every a ** exponent; everything where some a is below 0 and the exponent is no whole number."""
-        if exponent == 0:
-            return Interval(1, 1)
-        if exponent == int(exponent) and self.low < 0:
-            return self._whole_power(int(exponent))
+        return self.raised(Interval(exponent, exponent))
+
+    def raised(self, exponent: Interval) -> Interval:
+        """Every a ** e; everything where some a is below 0 and the exponent is not one whole number."""
         if self.low < 0:
-            return EVERYWHERE
-        low, high = _power(self.low, exponent), _power(self.high, exponent)
-        return low.hull(high)
+            whole = exponent.is_point and exponent.low % 1 == 0
+            return self._whole_power(int(exponent.low)) if whole else EVERYWHERE
+        exponents = {exponent.low, exponent.high}
+        corners = [_power(base, e) for base in {self.low, self.high} for e in exponents]
+        return Interval(min(low for low, _ in corners), max(high for _, high in corners))
 
     def _whole_power(self, exponent: int) -> Interval:
         if exponent < 0:
-            return Interval(1, 1) / self._whole_power(-exponent)
+            return ONE / self._whole_power(-exponent)
         if exponent % 2 == 0:
             return self.absolute().power(exponent)
-        low = -_power(-self.low, exponent)
-        high = _power(self.high, exponent) if self.high >= 0 else -_power(-self.high, exponent)
-        return low.hull(high)
-
-    def _rising(self, function: Callable[[object], object], at_minus_infinity: float) -> Interval:
-        low = at_minus_infinity if self.low == -INFINITY else _low(function(iv.mpf(self.low)))
-        if self.high == -INFINITY:
-            return Interval(low, low)
-        high = INFINITY if math.isinf(self.high) else _high(function(iv.mpf(self.high)))
-        return Interval(low, high)
+        below = _power(-self.low, exponent)[1]
+        high = _power(self.high, exponent)[1] if self.high >= 0 else -_power(-self.high, exponent)[0]
+        return Interval(-below, high)
 
 
 def decimal_interval(text: str) -> Interval:
-    """The smallest interval of doubles that holds the decimal number written as `text`."""
-    value = iv.mpf(text)
-    return Interval(_low(value), _high(value))
+    """The smallest interval of doubles that holds the decimal number written as `text`, which may end in %."""
+    number = text.strip().removesuffix("%")
+    value = Fraction(Decimal(number.strip()))
+    return fraction_interval(value / 100 if text.strip().endswith("%") else value)
 
 
-def hull_of(points: list[float]) -> Interval:
-    """The smallest interval that holds all `points`."""
-    return Interval(min(points), max(points))
+def fraction_interval(value: Fraction) -> Interval:
+    """The smallest interval of doubles that holds `value`."""
+    nearest = float(value)
+    exact = Fraction(nearest)
+    low = nearest if exact <= value else math.nextafter(nearest, -INFINITY)
+    high = nearest if exact >= value else math.nextafter(nearest, INFINITY)
+    return Interval(low, high)
 
 
-def _power(base: float, exponent: float) -> Interval:
-    if base == 0:
-        return Interval(0, 0) if exponent > 0 else Interval(INFINITY, INFINITY)
-    if math.isinf(base):
-        return Interval(INFINITY, INFINITY) if exponent > 0 else ZERO
-    value = (
-        iv.exp(iv.mpf(exponent) * iv.log(iv.mpf(base))) if exponent != int(exponent) else iv.mpf(base) ** int(exponent)
-    )
-    return Interval(_low(value), _high(value))
+def point(value: float) -> Interval:
+    """The interval that holds `value` alone."""
+    return Interval(value, value)
 
 
-def _times(a: float, b: float) -> float:
-    return 0.0 if a == 0 or b == 0 else a * b
+def hull_of(intervals: list[Interval]) -> Interval:
+    """The smallest interval that holds all `intervals`."""
+    return Interval(min(one.low for one in intervals), max(one.high for one in intervals))
 
 
-def _below(value: float) -> float:
-    return (
-        -INFINITY if math.isnan(value) else math.nextafter(value, -INFINITY) if value not in (0.0, INFINITY) else value
-    )
+def _sum_error(a: float, b: float, total: float) -> float:
+    """a + b - total, exactly, for finite doubles (NaN otherwise)."""
+    rounded = total - a
+    return (a - (total - rounded)) + (b - rounded)
 
 
-def _above(value: float) -> float:
-    return (
-        INFINITY if math.isnan(value) else math.nextafter(value, INFINITY) if value not in (0.0, -INFINITY) else value
-    )
+def _sum_below(a: float, b: float) -> float:
+    total = a + b
+    if not math.isfinite(total):
+        if math.isnan(total):
+            return -INFINITY
+        return LARGEST if total > 0 and math.isfinite(a) and math.isfinite(b) else total
+    return total if _sum_error(a, b, total) >= 0 else math.nextafter(total, -INFINITY)
 
 
-def _low(value: object) -> float:
-    return _below(float(value.a))  # type: ignore[attr-defined]
+def _sum_above(a: float, b: float) -> float:
+    return -_sum_below(-a, -b)
 
 
-def _high(value: object) -> float:
-    return _above(float(value.b))  # type: ignore[attr-defined]
+def _product_below(a: float, b: float) -> float:
+    """A double at or below a times b, 0 times infinity being 0."""
+    if a == 0 or b == 0:
+        return 0.0
+    product = a * b
+    if math.isinf(product):
+        return LARGEST if product > 0 and math.isfinite(a) and math.isfinite(b) else product
+    if a % 1 == 0 and b % 1 == 0 and abs(product) < _WHOLE:
+        return product
+    return max(0.0, math.nextafter(product, -INFINITY)) if (a > 0) == (b > 0) else math.nextafter(product, -INFINITY)
 
 
-ZERO = Interval(0, 0)
-UNIT = Interval(0, 1)
-RISING = Interval(0, INFINITY)
-FALLING = Interval(-INFINITY, 0)
+def _product_above(a: float, b: float) -> float:
+    return -_product_below(-a, b)
+
+
+def _quotient_below(a: float, b: float) -> float:
+    """A double at or below a divided by b, b being 0 or above; division by 0 goes to infinity, 0 / 0 is 0."""
+    if a == 0 or math.isinf(b):
+        return 0.0 if a >= 0 else math.nextafter(0.0, -INFINITY)
+    if b == 0:
+        return math.copysign(INFINITY, a)
+    quotient = a / b
+    if math.isinf(quotient):
+        return LARGEST if quotient > 0 and math.isfinite(a) else quotient
+    if a % 1 == 0 and b % 1 == 0 and quotient % 1 == 0 and abs(a) < _WHOLE:
+        return quotient
+    return max(0.0, math.nextafter(quotient, -INFINITY)) if a > 0 else math.nextafter(quotient, -INFINITY)
+
+
+def _quotient_above(a: float, b: float) -> float:
+    return -_quotient_below(-a, b)
+
+
+@lru_cache(maxsize=1 << 14)
+def _exp(x: float) -> tuple[float, float]:
+    if math.isinf(x):
+        return (0.0, 0.0) if x < 0 else (INFINITY, INFINITY)
+    low, high = (1.0, 1.0) if x == 0 else _ends(iv.exp(iv.mpf(x)))
+    return max(low, 0.0), high
+
+
+@lru_cache(maxsize=1 << 14)
+def _log(x: float) -> tuple[float, float]:
+    if x == 0 or math.isinf(x):
+        return (-INFINITY, -INFINITY) if x == 0 else (INFINITY, INFINITY)
+    return (0.0, 0.0) if x == 1 else _ends(iv.log(iv.mpf(x)))
+
+
+@lru_cache(maxsize=1 << 14)
+def _power(base: float, exponent: float) -> tuple[float, float]:
+    """Bounds of base ** exponent, for a base of 0 or more."""
+    if exponent == 0 or base == 1:
+        return 1.0, 1.0
+    if exponent == 1:
+        return base, base
+    if base == 0 or math.isinf(base):
+        return (0.0, 0.0) if (base == 0) == (exponent > 0) else (INFINITY, INFINITY)
+    if exponent % 1 == 0:
+        low, high = _ends(iv.mpf(base) ** int(exponent))
+    else:
+        low, high = _ends(iv.exp(iv.mpf(exponent) * iv.log(iv.mpf(base))))
+    return max(low, 0.0), high
+
+
+def _ends(value: object) -> tuple[float, float]:
+    """The ends of an mpmath interval as doubles, one double outwards."""
+    low, high = float(value.a), float(value.b)  # type: ignore[attr-defined]
+    low = LARGEST if low == INFINITY else math.nextafter(low, -INFINITY)
+    high = -LARGEST if high == -INFINITY else math.nextafter(high, INFINITY)
+    return low, high
+
+
+ZERO = Interval(0.0, 0.0)
+ONE = Interval(1.0, 1.0)
+UNIT = Interval(0.0, 1.0)
+RISING = Interval(0.0, INFINITY)
+FALLING = Interval(-INFINITY, 0.0)
 EVERYWHERE = Interval(-INFINITY, INFINITY)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import reduce
 
 import numpy as np
 import sympy
@@ -34,6 +35,18 @@ FUNCTIONS: dict[str, object] = {
         "standing",
     )
 } | {"round_to": round_to, "inf": np.inf}
+
+
+#: What sympy would work out by itself once its arguments are numbers, and how numpy works it out.
+ARITHMETIC: dict[object, Callable[..., np.float64]] = {
+    sympy.Add: lambda *terms: reduce(np.add, terms),
+    sympy.Mul: lambda *factors: reduce(np.multiply, factors),
+    sympy.Pow: np.power,
+    sympy.exp: np.exp,
+    sympy.log: np.log,
+    sympy.Abs: np.abs,
+}
+COMPARISONS = frozenset({sympy.Lt, sympy.Le, sympy.Gt, sympy.Ge, sympy.Eq, sympy.Ne})
 
 
 class KernelPrinter(NumPyPrinter):  # type: ignore[misc]
@@ -97,12 +110,13 @@ class Kernel:
         """
         n_draws, n_products = shape
         results = {name: np.empty(shape) for name in self.outputs}
+        whole = _populations(self.program)
         rows = max(1, CHUNK // max(n_products, 1))
         columns = min(n_products, CHUNK) or 1
         for top in range(0, n_draws, rows):
             for left in range(0, n_products, columns):
                 at = slice(top, min(top + rows, n_draws)), slice(left, min(left + columns, n_products))
-                pieces = [_piece(values[symbol], at) for symbol in self.inputs]
+                pieces = [_piece(values[symbol], at, symbol in whole) for symbol in self.inputs]
                 for name, piece in zip(self.outputs, self._run(pieces), strict=True):
                     results[name][at] = piece
         return results
@@ -117,11 +131,17 @@ class Kernel:
             return self.function(*pieces)
 
 
-def _piece(value: Array | float, at: tuple[slice, slice]) -> Array | float:
+def _populations(program: Program) -> set[Symbol]:
+    """The symbols that stand for a whole population, whose columns are members and not the products being worked out."""
+    live = {symbol for figure, symbol in program.figures.items() if figure.statistic == "population"}
+    return live | {symbol for symbol, _ in program.populations.values()}
+
+
+def _piece(value: Array | float, at: tuple[slice, slice], whole: bool) -> Array | float:
     if not isinstance(value, np.ndarray) or value.ndim == 0:
         return value
     rows, columns = value.shape
-    return value[at[0] if rows > 1 else slice(None), at[1] if columns > 1 else slice(None)]
+    return value[at[0] if rows > 1 else slice(None), at[1] if columns > 1 and not whole else slice(None)]
 
 
 def compile_kernel(
@@ -130,6 +150,7 @@ def compile_kernel(
     *,
     varying: Iterable[str] = (),
     gaps: Iterable[str] | None = None,
+    given: Iterable[str] = (),
     stages: bool = False,
 ) -> Kernel:
     """The numpy kernel of a program.
@@ -139,6 +160,7 @@ def compile_kernel(
     outputs : names of ratings, scores and `gate NAME`; all of them by default
     varying : addresses of numbers that stay arguments; all others are worked in at their stated values
     gaps : names of measures and outputs that may be missing; all by default. The others are taken as present.
+    given : names of outputs whose values come in from outside instead of being worked out
     stages : whether to give every step instead, named by its symbol
 
     Raises
@@ -153,10 +175,11 @@ def compile_kernel(
     if stages:
         finals = {str(step.symbol): step.symbol for step in program.steps}
     fixed = _fixed(program, varied, gaps)
-    steps = [(step.symbol, step.expression.xreplace(fixed)) for step in program.steps]
-    steps = _needed(steps, set(finals.values()))
+    steps = [(step.symbol, _settled(step.expression, fixed)) for step in program.steps]
+    taken = tuple(program.outputs[name] for name in given)
+    steps = _needed([step for step in steps if step[0] not in taken], set(finals.values()))
     results = [symbol.xreplace(fixed) for symbol in finals.values()]
-    inputs = _inputs(program, varied, [*(e for _, e in steps), *results])
+    inputs = _inputs(program, varied, taken, [*(e for _, e in steps), *results])
     function = sympy.lambdify(
         inputs,
         results,
@@ -185,6 +208,28 @@ def _fixed(program: Program, varying: tuple[str, ...], gaps: Iterable[str] | Non
     return fixed
 
 
+def _settled(expression: Expr, fixed: Mapping[Symbol, Expr]) -> Expr:
+    """The expression with fixed symbols at their values, arithmetic among numbers being done in doubles, as numpy does it.
+
+    Left to sympy, sqrt(-1) would be imaginary, and the digits of exp(exp(exp(100))) would fill the memory.
+    """
+    if not expression.args:
+        return fixed.get(expression, expression)
+    args = [_settled(arg, fixed) for arg in expression.args]
+    if expression.func in COMPARISONS and sympy.nan in args:
+        return sympy.S.true if expression.func is sympy.Ne else sympy.S.false
+    if expression.func in ARITHMETIC and all(isinstance(arg, sympy.Number) for arg in args):
+        with np.errstate(all="ignore"):  # what is not finite here is not finite in the result, where the caller looks
+            return _as_number(ARITHMETIC[expression.func](*(np.float64(arg) for arg in args)))
+    return expression.func(*args)
+
+
+def _as_number(value: np.float64) -> Expr:
+    if np.isfinite(value):
+        return Float(float(value))
+    return sympy.nan if np.isnan(value) else sympy.oo if value > 0 else -sympy.oo
+
+
 def _needed(steps: list[tuple[Symbol, Expr]], wanted: set[Symbol]) -> list[tuple[Symbol, Expr]]:
     """The steps that the wanted symbols lead back to, in order."""
     kept = []
@@ -196,7 +241,9 @@ def _needed(steps: list[tuple[Symbol, Expr]], wanted: set[Symbol]) -> list[tuple
     return kept[::-1]
 
 
-def _inputs(program: Program, varying: tuple[str, ...], expressions: Sequence[Expr]) -> tuple[Symbol, ...]:
+def _inputs(
+    program: Program, varying: tuple[str, ...], given: tuple[Symbol, ...], expressions: Sequence[Expr]
+) -> tuple[Symbol, ...]:
     used = set().union(*(expression.free_symbols for expression in expressions))
     outside = [
         *program.measures.values(),
@@ -206,5 +253,6 @@ def _inputs(program: Program, varying: tuple[str, ...], expressions: Sequence[Ex
         *program.figures.values(),
         *(symbol for symbol, _ in program.populations.values()),
         *(program.parameters[address][0] for address in varying),
+        *given,
     ]
     return tuple(symbol for symbol in outside if symbol in used)

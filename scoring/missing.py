@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import enum
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -31,7 +31,8 @@ class Standing(enum.IntEnum):
 class Presence:
     """For each measure and output: whether it is there, whether it applies, and (outputs) how it stands.
 
-    Each array has shape (draws or 1, products); draws differ only where weights vary.
+    Each array has shape (draws or 1, products or 1): draws differ only where weights vary, and a name that is there for
+    every product has one column. Attributes are among the names: one is there where its word is stated.
     """
 
     here: Mapping[str, Flags]
@@ -42,23 +43,30 @@ class Presence:
 def presence_of(
     program: Program,
     states: Mapping[str, NDArray[np.uint8]],
+    words: Mapping[str, Sequence[str]],
     setting: Callable[[Number], NDArray[np.float64] | float],
 ) -> Presence:
-    """What is there, for every measure and output of a program.
+    """What is there, for every measure, attribute, constant and output of a program.
 
     Parameters
     ----------
     states : mapping of measure name to array of `State`, shape (products,)
+    words : mapping of attribute name to a word a product, "" where none is stated
     setting : the value of a number of the form: a float, or an array of shape (draws, 1)
     """
     here: dict[str, Flags] = {}
     applies: dict[str, Flags] = {}
     standing: dict[str, NDArray[np.uint8]] = {}
+    everywhere = np.ones((1, 1), bool)
     for name, state in states.items():
-        here[name] = (state <= State.BELOW)[None, :]
-        applies[name] = (state != State.NOT_APPLICABLE)[None, :]
+        complete = state.max(initial=State.VALUE) <= State.BELOW
+        here[name] = everywhere if complete else (state <= State.BELOW)[None, :]
+        applies[name] = everywhere if complete else (state != State.NOT_APPLICABLE)[None, :]
+    for name in {name for name, _ in program.words}:
+        stated = np.array([[word != "" for word in words[name]]], bool)
+        here[name], applies[name] = everywhere if stated.all() else stated, everywhere
     for name, _ in program.form.constants:
-        here[name] = applies[name] = np.ones((1, 1), bool)
+        here[name] = applies[name] = everywhere
     for name in program.order:
         output = program.output(name)
         found = _standing(output, here, applies, standing, setting)
@@ -82,9 +90,12 @@ def _standing(
         share = np.where(total > 0, gone / total, 0.0)
     lowest = output.missing.otherwise.value == "lowest"
     absent = share > np.asarray(setting(output.missing.absent_above)) + DUST
-    if not lowest:
-        absent = absent | (share >= 1 - DUST)
     nothing = total <= 0
+    if output.value is not None:
+        absent = absent if lowest else gone > 0
+        nothing = np.any(np.broadcast_arrays(*(~applies[source] for source, _ in weights), np.zeros((1, 1), bool)), axis=0)
+    elif not lowest:
+        absent = absent | (share >= 1 - DUST)
     for needed in output.missing.needs:
         absent = absent | (applies[needed] & ~here[needed])
         nothing = nothing | ~applies[needed]
@@ -104,5 +115,5 @@ def _weights(
 ) -> list[tuple[str, NDArray[np.float64] | float]]:
     """Each source and its weight; every name of an expression weighs the same, and none may be left out of one."""
     if output.value is not None:
-        return [(name, 1.0) for name in output.value.names] or [("", 1.0)]
+        return [(name, 1.0) for name in output.value.names]
     return [(part.source, setting(part.weight) if part.weight is not None else 1.0) for part in output.parts]

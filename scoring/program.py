@@ -294,12 +294,8 @@ class _Build:
 
     def condition(self, expression: Expression) -> Expr:
         """The condition, false where something that it names is missing."""
-        here = [self.presence(name) > 0 for name in expression.names if name not in self.attributes]
+        here = [self.presence(name) > 0 for name in expression.names if name not in self.constants]
         return sympy.And(self.expression(expression), *here)
-
-    @property
-    def attributes(self) -> set[str]:
-        return {attribute.name for attribute in self.form.attributes}
 
     def add_gate(self, gate: Gate) -> None:
         met = Where(self.condition(gate.when), Integer(1), Integer(0))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,7 +13,7 @@ from scoring.curves import KINDS
 from scoring.curves.kind import ERROR
 from scoring.errors import Place, Problem, ScoringError
 from scoring.evaluate import Evaluation, Inputs, evaluate, inputs_of, kernel_for
-from scoring.form import Form, Output
+from scoring.form import Curve, Form, Output
 from scoring.gates import Passage, pass_gates
 from scoring.missing import Standing
 from scoring.program import Program, compile_form
@@ -87,13 +87,15 @@ def score_catalogue(form: Form, catalogue: Catalogue, program: Program | None = 
     """
     program = program or compile_form(form)
     inputs = inputs_of(form, catalogue)
-    check_domains(form, inputs)
+    check_domains(form, inputs.products, inputs.values)
     evaluation = evaluate(kernel_for(program, inputs), inputs)
+    check_domains(form, inputs.products, evaluation.values)
     check_finite(form, inputs, evaluation)
     uncertainty = uncertainties(form, catalogue)
     passages = pass_gates(program, inputs, evaluation, uncertainty)
     notes = _reading_notes(inputs)
-    ratings = tuple(_column(form, output, inputs, evaluation, (), notes) for output in form.ratings)
+    gated = () if form.scores else passages  # gates withhold scores, or the ratings of a form that has none
+    ratings = tuple(_column(form, output, inputs, evaluation, gated, notes) for output in form.ratings)
     scores = tuple(_column(form, output, inputs, evaluation, passages, notes) for output in form.scores)
     return ScoreTable(form, catalogue, inputs, uncertainty, evaluation, passages, ratings, scores)
 
@@ -108,23 +110,30 @@ def uncertainties(form: Form, catalogue: Catalogue) -> dict[str, Array]:
     }
 
 
-def check_domains(form: Form, inputs: Inputs) -> None:
-    """Readings outside a curve that says `outside: error` are problems, each named."""
+def check_domains(form: Form, products: Sequence[str], values: Mapping[str, Array]) -> None:
+    """Readings, or ratings, outside a curve that says `outside: error` are problems, each named."""
     problems = []
-    for output in form.outputs:
-        for part in output.parts:
-            curve = part.curve
-            ends = KINDS[curve.kind].ends if curve is not None else None
-            if curve is None or ends is None or curve.choice("outside") != ERROR or part.source not in inputs.values:
-                continue
-            low, high = ends(curve)
-            values = inputs.values[part.source][0]
-            for product in np.flatnonzero((values < low.value) | (values > high.value)):
-                place = Place(f"the catalogue, product {inputs.products[product]}", column_name=part.source)
-                expected = f"{low.text} to {high.text}, the anchors of {curve.address} (which says `outside: error`)"
-                problems.append(Problem(place, f"{values[product]:g}", expected))
+    for source, curve in _curves(form):
+        ends = KINDS[curve.kind].ends
+        if ends is None or curve.choice("outside") != ERROR or source not in values:
+            continue
+        low, high = ends(curve)
+        found = values[source][0]
+        for product in np.flatnonzero((found < low.value) | (found > high.value)):
+            place = Place(f"the catalogue, product {products[product]}", column_name=source)
+            expected = f"{low.text} to {high.text}, the anchors of {curve.address} (which says `outside: error`)"
+            problems.append(Problem(place, f"{found[product]:g}", expected))
     if problems:
         raise ScoringError(problems)
+
+
+def _curves(form: Form) -> Iterator[tuple[str, Curve]]:
+    """Every curve of a form that counts, with the name of what goes into it."""
+    for output in form.outputs:
+        yield from ((part.source, part.curve) for part in output.parts if part.curve is not None)
+        for limit in output.limits:
+            if limit.curve is not None and limit.on is not None and limit.apply.value == "always":
+                yield limit.on, limit.curve
 
 
 def check_finite(form: Form, inputs: Inputs, evaluation: Evaluation) -> None:

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from sympy import Expr, Function, Integer
 
 from scoring.curves.kind import CurveInputs, CurveKind, share_of_span
-from scoring.functions import Clamp, CodePrinter, OwnFunction
+from scoring.functions import Clamp, CodePrinter, OwnFunction, Tracer
 from scoring.intervals import EVERYWHERE, RISING, UNIT, Interval
 
 TIES = ("mean", "lowest", "highest")
@@ -27,6 +27,10 @@ class Standing(OwnFunction):
     def elementary(self) -> Expr:
         """Counting has no elementary form: it stays a named function of x and the population."""
         return Function("standing")(*self.args)
+
+    def trace(self, tracer: Tracer) -> str:
+        share = tracer.value(self)
+        return f"({tracer.figure(share)} [the share of the reference population that it stands above])"
 
     def enclose(self, args: Sequence[Interval]) -> Interval:  # noqa: ARG002
         return UNIT

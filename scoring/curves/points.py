@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from sympy import Expr, Max, Min
 
 from scoring.curves.kind import ERROR, EXTENDED, HELD, CurveInputs, CurveKind, anchor_ends
-from scoring.functions import CodePrinter, OwnFunction, anchor_code, are_numbers
+from scoring.functions import CodePrinter, OwnFunction, Tracer, anchor_code, are_numbers
 from scoring.intervals import EVERYWHERE, ZERO, Interval
 
 
@@ -24,6 +24,16 @@ class Points(OwnFunction):
         for x0, y0, x1, y1 in zip(anchors[::2], anchors[1::2], anchors[2::2], anchors[3::2], strict=False):
             value += (y1 - y0) / (x1 - x0) * Min(Max(x - x0, 0), x1 - x0)
         return value
+
+    def trace(self, tracer: Tracer) -> str:
+        x, xs, ys = self.args[0], self.args[1::2], self.args[2::2]
+        value = tracer.value(x)
+        for at, gives, beyond in ((xs[0], ys[0], value < tracer.value(xs[0])), (xs[-1], ys[-1], value > tracer.value(xs[-1]))):
+            if beyond:
+                return f"({tracer.text(gives)} [held: {tracer.text(x)} lies beyond the anchor {tracer.text(at)}])"
+        index = next(i for i, end in enumerate(xs[1:]) if value <= tracer.value(end))
+        x0, x1, y0, y1 = (tracer.text(arg) for arg in (xs[index], xs[index + 1], ys[index], ys[index + 1]))
+        return f"({y0} + ({y1} - {y0})*({tracer.text(x)} - {x0})/({x1} - {x0}))"
 
     def enclose(self, args: Sequence[Interval]) -> Interval:
         x, xs, ys = args[0], args[1::2], args[2::2]
@@ -56,6 +66,10 @@ class Beyond(OwnFunction):
         first = (anchors[3] - anchors[1]) / (anchors[2] - anchors[0])
         last = (anchors[-1] - anchors[-3]) / (anchors[-2] - anchors[-4])
         return first * Min(x - anchors[0], 0) + last * Max(x - anchors[-2], 0)
+
+    def trace(self, tracer: Tracer) -> str:
+        value = tracer.value(self)
+        return f"({tracer.figure(value)} [the end slope carried on])" if value else "(0)"
 
     def _end_slopes(self, args: Sequence[Interval]) -> tuple[Interval, Interval]:
         first = (args[4] - args[2]) / (args[3] - args[1])

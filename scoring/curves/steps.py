@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from sympy import Expr, Piecewise
 
 from scoring.curves.kind import ERROR, HELD, CurveInputs, CurveKind, anchor_ends
-from scoring.functions import CodePrinter, OwnFunction, anchor_code, are_numbers
+from scoring.functions import CodePrinter, OwnFunction, Tracer, anchor_code, are_numbers
 from scoring.intervals import EVERYWHERE, FALLING, RISING, ZERO, Interval
 
 
@@ -22,6 +23,11 @@ class Steps(OwnFunction):
         x, xs, ys = self.args[0], self.args[1::2], self.args[2::2]
         pieces = [(y, x < end) for y, end in zip(ys, xs[1:], strict=False)]
         return Piecewise(*pieces, (ys[-1], True))
+
+    def trace(self, tracer: Tracer) -> str:
+        x, xs, ys = self.args[0], self.args[1::2], self.args[2::2]
+        index = max((i for i, edge in enumerate(xs) if tracer.value(edge) <= tracer.value(x)), default=0)
+        return f"({tracer.text(ys[index])} [the step from {tracer.text(xs[index])} on, for {tracer.text(x)}])"
 
     def _touched(self, args: Sequence[Interval]) -> list[Interval]:
         x, xs, ys = args[0], args[1::2], args[2::2]
@@ -38,7 +44,9 @@ class Steps(OwnFunction):
     def slopes(self, args: Sequence[Interval]) -> tuple[Interval, ...]:
         touched = self._touched(args)
         slope = ZERO
-        for before, after in zip(touched, touched[1:], strict=False):
+        for before, after in pairwise(touched):
+            if after == before:
+                continue  # the same decimal twice: no step
             if after.high > before.low:
                 slope = slope.hull(RISING)
             if after.low < before.high:

@@ -73,6 +73,17 @@ class Reader:
             return ()
         return node.items
 
+    def label(self, fields: Fields, index: int, taken: set[str]) -> str:
+        """What an item of a list is called in addresses: its own `name`, each once, or else its place in the list."""
+        label = fields.text("name") or str(index)
+        node = fields.node_of("name") or fields.node
+        if "=" in label:
+            self.fault(node.place, f"the name `{clip(label)}` in {fields.address}", "a name without `=`")
+        elif label in taken:
+            self.fault(node.place, f"the name `{clip(label)}` again in {fields.address}", "a name of its own for each")
+        taken.add(label)
+        return label
+
     def number(
         self,
         node: Node | None,

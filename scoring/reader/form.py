@@ -9,7 +9,8 @@ from pathlib import Path
 
 from scoring.document import Node, Scalar, read_document
 from scoring.errors import FormulaError, Place, Problem, nearest
-from scoring.form import Band, Form, Gate, Number, Output, Ranks, Source
+from scoring.expression import STATISTICS
+from scoring.form import Attribute, Band, Form, Gate, Number, Output, Ranks, Source, Spot, Term, addressed
 from scoring.reader.fields import NAME, Fields, Names, Reader, clip
 from scoring.reader.measure import read_attributes, read_measures
 from scoring.reader.output import read_outputs, read_scale
@@ -116,9 +117,19 @@ def read_sources(sources: Sequence[Source]) -> Form:
     if problems:
         raise FormulaError(problems)
     form = _Sections(sources, roots, problems).form()
+    if form is not None and not problems:
+        problems += _shared(form)
     if problems or form is None:
         raise FormulaError(sorted(set(problems), key=lambda problem: problem.place))
     return form
+
+
+def _shared(form: Form) -> Iterator[Problem]:
+    """A problem for each address at which two things stand."""
+    spots: dict[str, Spot] = {}
+    for noun in addressed(form):
+        if spots.setdefault(noun.address, noun.spot) != noun.spot:
+            yield Problem(noun.place, f"a second thing at the address {noun.address}", "names that differ", "Rename one.")
 
 
 class _Sections:
@@ -165,7 +176,7 @@ class _Sections:
         name = fields.text("formula") if fields.required("formula") is not None else ""
         scale = read_scale(self.own, fields, None)
         constants = tuple(self._constants())
-        attributes = tuple(a for reader, node in self._nodes("attributes") for a in read_attributes(reader, node))
+        attributes = tuple(self._attributes())
         measures = tuple(m for reader, node in self._nodes("measures") for m in read_measures(reader, node))
         names = self._names(dict(constants), {a.name: a.values for a in attributes}, [m.name for m in measures])
         outputs: dict[str, tuple[Output, ...]] = {}
@@ -196,6 +207,16 @@ class _Sections:
             sources=self.sources,
             sha256=sources_sha256(self.sources),
         )
+
+    def _attributes(self) -> Iterator[Attribute]:
+        taken: set[str] = set()
+        for reader, node in self._nodes("attributes"):
+            for attribute in read_attributes(reader, node):
+                if attribute.name in taken:
+                    found = f"the attribute `{attribute.name}` again, which the formula takes from its neighbour"
+                    reader.fault(attribute.place, found, "a name that means one thing")
+                taken.add(attribute.name)
+                yield attribute
 
     def _constants(self) -> Iterator[tuple[str, Number]]:
         for reader, node in self._nodes("constants"):
@@ -243,6 +264,8 @@ class _Sections:
         own = self.own.fields(node, "bands", [k.text for k, _ in getattr(node, "entries", ())], "bands")
         bands = []
         for key, value in own.node.entries if own is not None else ():
+            if not key.text.strip() or "=" in key.text:
+                self.own.fault(key.place, f"the name `{clip(key.text)}` of a band", "a name without `=`")
             edge = self.own.number(value, f"bands.{key.text}")
             if edge is not None:
                 bands.append(Band(key.text.strip(), edge))
@@ -254,13 +277,14 @@ class _Sections:
         yield from bands
 
     def _gates(self, fields: Fields, names: Names, outputs: tuple[Output, ...]) -> Iterator[Gate]:
+        taken: set[str] = set()
         for index, node in enumerate(self.own.items(fields.node_of("gates"), "gates", "gates"), start=1):
             item = self.own.fields(node, f"gates.{index}", GATE_KEYS, "a gate")
             if item is not None:
-                yield from self._gate(item, index, names, tuple(output.name for output in outputs))
+                name = self.own.label(item, index, taken)
+                yield from self._gate(item, name, names, tuple(output.name for output in outputs))
 
-    def _gate(self, item: Fields, index: int, names: Names, outputs: tuple[str, ...]) -> Iterator[Gate]:
-        name = item.text("name", str(index))
+    def _gate(self, item: Fields, name: str, names: Names, outputs: tuple[str, ...]) -> Iterator[Gate]:
         item.address = f"gates.{name}"
         node = item.required("when")
         when = self.own.expression(node, item.path("when"), names, condition=True) if node is not None else None
@@ -278,6 +302,8 @@ class _Sections:
         if when is not None:
             if guard is not None and (len(when.names) != 1 or names.kinds.get(when.names[0]) != "measure"):
                 self.own.fault(item.place, f"`guard` in {item.address}", "a condition on one measure")
+            elif guard is not None and _leans(when.term):
+                self.own.fault(item.place, f"`guard` in {item.address}", "a condition without statistics of the catalogue")
             yield Gate(
                 name,
                 when,
@@ -297,7 +323,7 @@ class _Sections:
         if node is None:
             return None
         match = GUARD.fullmatch(node.text.strip()) if isinstance(node, Scalar) else None
-        if match is None or not isinstance(node, Scalar):
+        if match is None or not isinstance(node, Scalar) or node.quoted:
             self.own.fault(node.place, "a guard without its unit", "a number of standard uncertainties, as `1.645 u`")
             return None
         start, unit = node.start, match["unit"]
@@ -305,6 +331,11 @@ class _Sections:
         number = self.own.number(inner, item.path("guard"), above=0)
         del unit
         return number
+
+
+def _leans(term: Term) -> bool:
+    """Whether an expression leans on a statistic of the catalogue."""
+    return term.op in STATISTICS or any(_leans(arg) for arg in term.args if isinstance(arg, Term))
 
 
 def sources_sha256(sources: Sequence[Source]) -> str:

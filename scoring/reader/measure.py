@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from scoring.document import Node, Scalar
+from scoring.document import Node, Scalar, Sequence
 from scoring.form import Attribute, Choice, Measure, Number, Repeatability, Rounding, Spot
 from scoring.reader.fields import Fields, Reader
 
@@ -73,7 +73,7 @@ def _read_plausible(reader: Reader, fields: Fields) -> tuple[Number, Number] | N
     address = fields.path("plausible")
     node = fields.node_of("plausible")
     items = reader.items(node, address, "two numbers")
-    if node is not None and items and len(items) != 2:
+    if isinstance(node, Sequence) and len(items) != 2:
         reader.fault(node.place, f"{len(items)} numbers for {address}", "two: [least, most]")
     if len(items) != 2:
         return None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import chain, count
 
 from scoring.blends import BLENDS
 from scoring.document import Mapping, Node, Scalar
@@ -85,15 +86,25 @@ def _read_parts(reader: Reader, fields: Fields, section: str, names: Names, scal
         curve = read_curve(reader, fields.required("curve"), fields.path("curve"), open_top=open_top)
         if source and curve:
             yield Part(source, curve, None, fields.address, fields.place)
-    taken: dict[str, int] = {}
-    for index, node in enumerate(reader.items(fields.node_of("mix"), fields.path("mix"), "parts"), start=1):
+    yield from _read_mix(reader, fields, names, open_top)
+
+
+def _read_mix(reader: Reader, fields: Fields, names: Names, open_top: bool) -> Iterator[Part]:
+    mix = fields.node_of("mix")
+    taken: set[str] = set()
+    weights: list[Number] = []
+    nodes = reader.items(mix, fields.path("mix"), "parts")
+    for index, node in enumerate(nodes, start=1):
         item = reader.fields(node, f"{fields.path('mix')}.{index}", MIX_KEYS, "a part")
-        if item is not None:
-            yield from _read_mix_part(reader, item, names, taken, fields.path("mix"), open_top)
+        for part in _read_mix_part(reader, item, names, taken, fields.path("mix"), open_top) if item is not None else ():
+            weights += [part.weight] if part.weight is not None else []
+            yield part
+    if mix is not None and len(weights) == len(nodes) and not any(weight.value > 0 for weight in weights):
+        reader.fault(mix.place, f"no weight above 0 in {fields.address}", "at least one")
 
 
 def _read_mix_part(
-    reader: Reader, item: Fields, names: Names, taken: dict[str, int], address: str, open_top: bool
+    reader: Reader, item: Fields, names: Names, taken: set[str], address: str, open_top: bool
 ) -> Iterator[Part]:
     kinds = [kind for kind in ("measure", "rating") if kind in item]
     if len(kinds) != 1:
@@ -104,8 +115,9 @@ def _read_mix_part(
     source = _source(reader, item.node_of(kinds[0]), names, (kinds[0],))
     if source is None:
         return
-    taken[source] = taken.get(source, 0) + 1
-    item.address = f"{address}.{source}" + (f"_{taken[source]}" if taken[source] > 1 else "")
+    called = next(name for name in chain([source], (f"{source}_{n}" for n in count(2))) if name not in taken)
+    taken.add(called)
+    item.address = f"{address}.{called}"
     curve = None
     if kinds[0] == "measure" or "curve" in item:
         curve = read_curve(reader, item.required("curve"), item.path("curve"), open_top=open_top)
@@ -161,11 +173,11 @@ def _read_exponent(reader: Reader, fields: Fields, blend: Choice | None) -> Numb
 
 
 def _read_limits(reader: Reader, fields: Fields, names: Names, scale: Scale) -> Iterator[Limit]:
+    taken: set[str] = set()
     for index, node in enumerate(reader.items(fields.node_of("limits"), fields.path("limits"), "limits"), start=1):
         item = reader.fields(node, f"{fields.path('limits')}.{index}", LIMIT_KEYS, "a limit")
         if item is not None:
-            if item.text("name"):
-                item.address = f"{fields.path('limits')}.{item.text('name')}"
+            item.address = f"{fields.path('limits')}.{reader.label(item, index, taken)}"
             yield from _read_limit(reader, item, names, scale)
 
 
@@ -215,9 +227,9 @@ def read_scale(reader: Reader, fields: Fields, inherited: Scale | None) -> Scale
         return inherited
     own = reader.fields(node, fields.path("scale"), SCALE_KEYS, "a scale")
     if own is None:
-        return _default_scale(fields)
-    default = inherited or _default_scale(fields)
-    low = own.number("from", default=default.low.value) or default.low
+        return _default_scale(fields, "scale")
+    default = inherited or _default_scale(own)
+    low = (own.number("from") if "from" in own else default.low) or default.low
     high = own.number("to") if "to" in own else default.high if "from" not in own else None
     if high is not None and high.value <= low.value:
         reader.fault(high.place, f"a scale from {low.text} to {high.text}", "`to` above `from`")
@@ -225,8 +237,8 @@ def read_scale(reader: Reader, fields: Fields, inherited: Scale | None) -> Scale
     return Scale(low, high, show)
 
 
-def _default_scale(fields: Fields) -> Scale:
-    step = fields.default_number(0.1, "scale", "show", "step")
-    rule = fields.default_choice(RULES, "scale", "show", "rule")
-    low, high = fields.default_number(1, "scale", "from"), fields.default_number(10, "scale", "to")
+def _default_scale(fields: Fields, *keys: str) -> Scale:
+    step = fields.default_number(0.1, *keys, "show", "step")
+    rule = fields.default_choice(RULES, *keys, "show", "rule")
+    low, high = fields.default_number(1, *keys, "from"), fields.default_number(10, *keys, "to")
     return Scale(low, high, Rounding(step, rule))

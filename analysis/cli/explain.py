@@ -1,0 +1,159 @@
+"""`steelyard explain`: one product's figures, number by number."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+
+from analysis.cli.inputs import load
+from analysis.cli.terminal import print_json, print_table, say
+from analysis.explanation import Explanation, OutputNote, explain, sds
+from analysis.explanation_document import explanation_document
+from analysis.next_band import BandChange
+from analysis.score_document import cautions
+from scoring.form import Form
+
+
+def run(
+    formula: Path,
+    catalogue: Path,
+    product: str,
+    settings: Sequence[str],
+    *,
+    only: str | None,
+    without: Sequence[str],
+    as_json: bool,
+    seed: int,
+) -> None:
+    """Explain and show."""
+    form, readings = load(formula, catalogue, settings)
+    explanation = explain(form, readings, product, only=only, set_aside=without, seed=seed)
+    if as_json:
+        print_json(explanation_document(explanation))
+    else:
+        show(explanation)
+
+
+def show(explanation: Explanation) -> None:
+    """Print the explanation."""
+    table = explanation.table
+    form, product = table.form, explanation.product
+    words = [f"{name} {values[product]}" for name, values in table.catalogue.attributes.items() if values[product]]
+    say(f"{table.catalogue.products[product]} under {form.name} {form.version}. {', '.join(words)}".rstrip(" ."), "")
+    show_challenges(explanation)
+    show_readings(explanation)
+    for note in explanation.outputs:
+        show_output(explanation, note)
+    say(
+        "In a trace, words in [ ] say what happened and are no arithmetic; log is the natural logarithm.",
+        *(f"! {caution}" for caution in cautions(form)),
+    )
+
+
+def show_challenges(explanation: Explanation) -> None:
+    """What the readings that were set aside change."""
+    if not explanation.set_aside:
+        return
+    say(f"Without {', '.join(explanation.set_aside)} (all below is without it):")
+    if not explanation.challenges:
+        say("no figure of this product moves.", "")
+        return
+    headers = ["", "with", "#", "band", "without", "#", "band", "moved by"]
+    rows = [[c.output.label, *c.before, *c.after, f"{c.move:+.4f}"] for c in explanation.challenges]
+    print_table(headers, rows, right=(1, 2, 4, 5, 7))
+
+
+def show_readings(explanation: Explanation) -> None:
+    """The readings, their summary and its standard uncertainty."""
+    rows = [
+        [
+            note.measure.name,
+            ", ".join(note.repeats),
+            note.measure.repeats.value,
+            figure(note.value),
+            figure(note.repeat_sd),
+            figure(note.u),
+            note.measure.unit,
+        ]
+        for note in explanation.readings
+    ]
+    print_table(["measure", "readings", "summary", "value", "repeat sd", "u", "unit"], rows, right=(3, 4, 5), title="Readings")
+
+
+def show_output(explanation: Explanation, note: OutputNote) -> None:
+    """One rating or score: its figure, trace, contributions, uncertainty, and the way to the next band."""
+    product, column = explanation.product, note.column
+    say(headline(explanation, note))
+    for line in note.lines:
+        where = f"{line.source}: " if line.source else f"{line.kind}: "
+        say(f"  {where}{line.arithmetic} = {figure(line.value)}")
+    if not np.isnan(column.value[product]):
+        say(f"  shown: {figure(column.value[product])} -> {column.shown_text(product)}")
+        show_contributions(note)
+        show_uncertainty(explanation, note)
+    if note.next_band is not None:
+        say(*next_band_lines(explanation.table.form, note, sds(explanation)))
+    say("")
+
+
+def headline(explanation: Explanation, note: OutputNote) -> str:
+    """The figure, place, band, status and remarks, in one line."""
+    product, column = explanation.product, note.column
+    band = explanation.table.band_name(column, product)
+    published = int(np.sum(~np.isnan(column.rank)))
+    place = "" if np.isnan(column.rank[product]) else f", place {column.rank[product]:g} of {published}"
+    remarks = "; ".join(column.remarks.get(product, ()))
+    shown = column.shown_text(product)
+    text = f"{note.output.label} ({note.output.name}): {shown}" if shown else f"{note.output.label} ({note.output.name})"
+    return f"{text} {band}{place} [{column.status_text(product)}] {remarks}".replace("  ", " ").rstrip()
+
+
+def show_contributions(note: OutputNote) -> None:
+    """What each part contributes."""
+    if note.contributions is None or len(note.contributions.parts) < 2:
+        return
+    said = note.contributions
+    terms = [f"{source} {share:+.3f}" for source, share in said.parts]
+    terms += [f"{word} {points:+.3f}" for word, points in (("limits", said.limits), ("rounding", said.rounding)) if abs(points) > 1e-9]
+    start = f"{said.start:.3f} ({said.against}) " if said.start else ""
+    say(f"  made of: {start}{', '.join(terms)} = {said.value:.3f}")
+
+
+def show_uncertainty(explanation: Explanation, note: OutputNote) -> None:
+    """First order beside Monte Carlo, and the largest entries of the budget."""
+    u = note.uncertainty
+    if u is None:
+        say("  u: not known; no repeatability is stated for what it leans on")
+        return
+    line = f"  u: first order {u.first_order:.3f}, Monte Carlo {u.sd:.3f} (95 % {u.low:.2f} to {u.high:.2f}, {explanation.draws} draws)"
+    if u.budget:
+        line += "; mostly " + ", ".join(f"{measure} {share:.3f}" for measure, share in u.budget[:3])
+    say(line)
+    if u.sd > 0 and not 0.5 < u.first_order / u.sd < 2:
+        say("     the two differ: the curve bends or is held here; trust the Monte Carlo figure")
+
+
+def next_band_lines(form: Form, note: OutputNote, known: dict[str, float | None]) -> list[str]:
+    """The least change of each measure alone that reaches the next band."""
+    assert note.next_band is not None  # only called where there is one
+    name, edge = note.next_band
+    units = {measure.name: measure.unit for measure in form.measures}
+    possible = sorted((c for c in note.changes if c.change is not None), key=lambda c: _in_sds(c, known))
+    lines = [f"  to reach {name} ({edge:g}), one of:"] if possible else [f"  no measure alone reaches {name} ({edge:g})"]
+    for change in possible:
+        sd = known.get(change.measure)
+        beside = f", {abs(change.change or 0) / sd:.1f} repeat sd" if sd else ""
+        lines.append(f"     {change.measure} {change.change:+.4g} {units[change.measure]} to {change.reading:.4g}{beside}")
+    return lines
+
+
+def _in_sds(change: BandChange, known: dict[str, float | None]) -> float:
+    sd = known.get(change.measure)
+    return abs(change.change or 0) / sd if sd else float("inf")
+
+
+def figure(value: float | None) -> str:
+    """A number in up to seven significant digits, "–" where there is none."""
+    return "–" if value is None or np.isnan(value) else f"{value:.7g}"

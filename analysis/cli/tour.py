@@ -1,0 +1,82 @@
+"""`steelyard tour`: the invented laboratory, written out and put through check, score and explain."""
+
+from __future__ import annotations
+
+from importlib.resources import as_file, files
+from importlib.resources.abc import Traversable
+from pathlib import Path
+
+from analysis.cli import check, explain, score
+from analysis.cli.terminal import say
+from analysis.table_files import FileError, write_whole
+from scoring.errors import Place, Problem
+
+LABORATORY = ("guest-bed.yaml", "items.csv", "readings.csv", "laboratory.json", "generate.py", "README.md")
+SHOWN = "QB-019"
+
+
+def run(folder: Path) -> None:
+    """Write the laboratory into a folder and show what the tool says of it."""
+    formula = folder / "guest-bed.yaml"
+    write_laboratory(folder)
+    say(
+        f"An invented laboratory is written to {folder}: the Quillmere Bench Co-operative, its 60 beds and their readings.",
+        "No maker, model, reading or weight in it is real.",
+    )
+    step(f"steelyard check {formula} {folder}")
+    check.run(formula, folder, [], addresses=False, reference=False, as_json=False, seed=0)
+    step(f"steelyard score {formula} {folder}")
+    score.run(formula, folder, [], only=None, ratings=False, as_json=False, out=None)
+    step(f"steelyard explain {formula} {folder} {SHOWN} --score restless_night")
+    explain.run(formula, folder, SHOWN, [], only="restless_night", without=[], as_json=False, seed=0)
+    say(
+        "",
+        "What to look at next:",
+        f"  {formula} is the formula; change a number and score again, or try it without touching the file:",
+        f"    steelyard score {formula} {folder} --set scores.two_abed.weights.quiet=0.3",
+        "  every number in it has such an address:",
+        f"    steelyard check {formula} --addresses",
+        "  a maker disputes the third noise reading of QB-009:",
+        f"    steelyard explain {formula} {folder} QB-009 --score two_abed --without noise_dba/3",
+        "  the table for a spreadsheet, a database or a program:",
+        f"    steelyard score {formula} {folder} --out {folder / 'scores.xlsx'}",
+    )
+
+
+def step(command: str) -> None:
+    """Announce a command as a person would type it."""
+    say("", f"$ {command}", "")
+
+
+def write_laboratory(folder: Path) -> None:
+    """Copy the laboratory's files, which come with the package, into a folder that is made if need be.
+
+    Raises
+    ------
+    FileError
+        The folder cannot be made or written to, or a file of another content stands in the way.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as fault:
+        raise FileError([Problem(Place(str(folder)), fault.strerror or "it cannot be made", "a folder")]) from None
+    contents = {name: laboratory_file(name).read_bytes() for name in LABORATORY}
+    changed = [name for name, content in contents.items() if _differs(folder / name, content)]
+    if changed:
+        hint = "Name another folder, or move these files away."
+        raise FileError([Problem(Place(str(folder / n)), "a file of another content", "no such file", hint) for n in changed])
+    for name, content in contents.items():
+        write_whole(folder / name, content)
+
+
+def _differs(path: Path, content: bytes) -> bool:
+    return path.exists() and not (path.is_file() and path.read_bytes() == content)
+
+
+def laboratory_file(name: str) -> Traversable:
+    """A file of the laboratory: inside the installed package, or in a checkout's examples."""
+    packaged = files("analysis").joinpath("laboratory", name)
+    if packaged.is_file():
+        return packaged
+    with as_file(files("analysis")) as here:
+        return Path(here).parent / "examples" / "laboratory" / name

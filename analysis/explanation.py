@@ -1,0 +1,240 @@
+"""Why a product scores what it scores: readings, trace, contributions, uncertainty, standing, and the next band."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.contributions import Contributions, contributions
+from analysis.next_band import BandChange, alone, leans_on, least_changes, next_band
+from analysis.trace import Line, trace
+from scoring.catalogue import Catalogue, State, without
+from scoring.errors import AddressError, Place, Problem, nearest
+from scoring.evaluate import stages
+from scoring.form import Form, Measure, Output
+from scoring.program import Program, compile_form
+from scoring.repeats import repeat_sd
+from scoring.table import Column, ScoreTable, score_catalogue
+from scoring.uncertainty import monte_carlo, uncertainty
+
+Array = NDArray[np.float64]
+DRAWS = 20_000
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingNote:
+    """One measure of the product: its repeats as text, their summary, and how well it is known."""
+
+    measure: Measure
+    repeats: tuple[str, ...]
+    value: float
+    repeat_sd: float | None
+    u: float
+
+
+@dataclass(frozen=True, slots=True)
+class Uncertainty:
+    """Standard uncertainty of a value from repeatability: first order (GUM) beside Monte Carlo, and the budget.
+
+    budget: measure and |sensitivity| * u, in rating points, the largest first.
+    """
+
+    first_order: float
+    mean: float
+    sd: float
+    low: float
+    high: float
+    budget: tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class OutputNote:
+    """One rating or score of the product."""
+
+    output: Output
+    column: Column
+    lines: tuple[Line, ...]
+    contributions: Contributions | None
+    uncertainty: Uncertainty | None
+    next_band: tuple[str, float] | None
+    changes: tuple[BandChange, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Challenge:
+    """A figure with and without the readings that were set aside."""
+
+    output: Output
+    before: tuple[str, str, str]
+    after: tuple[str, str, str]
+    move: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Explanation:
+    """Everything said about one product."""
+
+    table: ScoreTable
+    product: int
+    readings: tuple[ReadingNote, ...]
+    outputs: tuple[OutputNote, ...]
+    challenges: tuple[Challenge, ...]
+    set_aside: tuple[str, ...]
+    draws: int
+    seed: int
+
+
+def explain(
+    form: Form,
+    catalogue: Catalogue,
+    product: str,
+    *,
+    only: str | None = None,
+    set_aside: Sequence[str] = (),
+    seed: int = 0,
+    draws: int = DRAWS,
+) -> Explanation:
+    """The explanation of one product's ratings and scores.
+
+    Parameters
+    ----------
+    only : name of a rating or score; all by default
+    set_aside : readings to leave out, each `MEASURE/REPEAT` (of this product) or `PRODUCT/MEASURE/REPEAT`
+
+    Raises
+    ------
+    AddressError, CatalogueError
+        No such product, output or reading.
+    """
+    index = _find(product, catalogue.products, "PRODUCT", "the id of a product")
+    outputs = {output.name: output for output in form.outputs}
+    if only is not None:
+        _find(only, list(outputs), "--score", "the name of a score or rating")
+    program = compile_form(form)
+    before = score_catalogue(form, catalogue, program)
+    reduced = catalogue
+    for reading in set_aside:
+        reduced = _without(reduced, reading, product)
+    table = score_catalogue(form, reduced, program) if set_aside else before
+    wanted = [outputs[only]] if only is not None else list(form.outputs)
+    notes = _outputs(program, table, index, wanted, seed, draws)
+    challenges = _challenges(before, table, index) if set_aside else ()
+    readings = _readings(form, table, index, program, wanted)
+    return Explanation(table, index, readings, notes, challenges, tuple(set_aside), draws, seed)
+
+
+def _find(name: str, known: Sequence[str], place: str, expected: str) -> int:
+    if name not in known:
+        raise AddressError([Problem(Place(place), f"`{name}`", expected, nearest(name, known))])
+    return list(known).index(name)
+
+
+def _without(catalogue: Catalogue, reading: str, product: str) -> Catalogue:
+    """The catalogue without one reading, written MEASURE/REPEAT or PRODUCT/MEASURE/REPEAT."""
+    head, _, repeat = reading.rpartition("/")
+    owner, _, measure = head.rpartition("/")
+    if not measure or not repeat.isdecimal():
+        expected = "MEASURE/REPEAT, or PRODUCT/MEASURE/REPEAT, as noise_dba/3"
+        raise AddressError([Problem(Place("--without"), f"`{reading}`", expected)])
+    return without(catalogue, owner or product, measure, int(repeat))
+
+
+def _readings(
+    form: Form, table: ScoreTable, product: int, program: Program, wanted: Sequence[Output]
+) -> tuple[ReadingNote, ...]:
+    needed = {name for output in wanted for name in leans_on(program, output)}
+    needed |= {name for gate in form.gates for name in gate.when.names}
+    notes = []
+    for measure in form.measures:
+        if measure.name not in needed or measure.name not in table.catalogue.readings:
+            continue
+        readings = table.catalogue.readings[measure.name]
+        cells = zip(readings.values[product], readings.states[product], strict=True)
+        repeats = tuple(_cell(value, state) for value, state in cells if state != State.NONE)
+        value = float(table.inputs.values[measure.name][0, product])
+        u = float(table.uncertainty[measure.name][product])
+        notes.append(ReadingNote(measure, repeats, value, repeat_sd(measure, readings), u))
+    return tuple(notes)
+
+
+def _cell(value: float, state: int) -> str:
+    match State(state):
+        case State.VALUE:
+            return f"{value:.10g}"
+        case State.BELOW:
+            return f"below floor, counts as {value:.10g}" if value == value else "below floor"
+        case State.MISSING:
+            return "missing"
+    return "not applicable"
+
+
+def _outputs(
+    program: Program, table: ScoreTable, product: int, wanted: Sequence[Output], seed: int, draws: int
+) -> tuple[OutputNote, ...]:
+    lines = trace(program, table.inputs, product)
+    worked = stages(program, table.inputs)
+    uncertainties = _uncertainties(program, table, product, seed, draws)
+    notes = []
+    for output in wanted:
+        column = table.column(output.name)
+        shown = float(column.shown[product])
+        band = next_band(program.form, output, shown)
+        notes.append(
+            OutputNote(
+                output=output,
+                column=column,
+                lines=tuple(line for line in lines if line.output == output.name),
+                contributions=contributions(program, output, table.inputs, table.evaluation, worked, product),
+                uncertainty=uncertainties.get(output.name) if not np.isnan(column.value[product]) else None,
+                next_band=band,
+                changes=least_changes(program, output, table.inputs, product, band[1]) if band else (),
+            )
+        )
+    return tuple(notes)
+
+
+def _uncertainties(
+    program: Program, table: ScoreTable, product: int, seed: int, draws: int
+) -> dict[str, Uncertainty]:
+    """First order and Monte Carlo of every output; none where no measure's repeatability is known."""
+    known = {name: u for name, u in table.uncertainty.items() if not np.isnan(u[product])}
+    if not known:
+        return {}
+    inputs = table.inputs if program.figures else alone(table.inputs, product)
+    at = product if program.figures else 0
+    u = {name: (values if program.figures else values[product : product + 1]) for name, values in known.items()}
+    total = uncertainty(program, inputs, u)
+    drawn = monte_carlo(program, inputs, u, draws, np.random.default_rng(seed))
+    each = {name: uncertainty(program, inputs, {name: values}) for name, values in u.items()}
+    found = {}
+    for output in program.form.outputs:
+        name = output.name
+        budget = [(m, float(values[name][at])) for m, values in each.items() if values[name][at] > 0]
+        mean, sd, low, high = (float(figure[at]) for figure in drawn[name])
+        ordered = tuple(sorted(budget, key=lambda entry: -entry[1]))
+        found[name] = Uncertainty(float(total[name][at]), mean, sd, low, high, ordered)
+    return found
+
+
+def _challenges(before: ScoreTable, after: ScoreTable, product: int) -> tuple[Challenge, ...]:
+    """Every figure of the product that the set-aside readings move."""
+    found = []
+    for old, new in zip(before.ratings + before.scores, after.ratings + after.scores, strict=True):
+        move = float(new.value[product] - old.value[product])
+        if move != 0:
+            found.append(Challenge(old.output, _figures(before, old, product), _figures(after, new, product), move))
+    return tuple(found)
+
+
+def _figures(table: ScoreTable, column: Column, product: int) -> tuple[str, str, str]:
+    place = column.rank[product]
+    shown = column.shown_text(product) or column.status_text(product)
+    return shown, "" if np.isnan(place) else f"{place:g}", table.band_name(column, product)
+
+
+def sds(explanation: Explanation) -> dict[str, float | None]:
+    """The repeat standard deviation of each measure that the explanation lists."""
+    return {note.measure.name: note.repeat_sd for note in explanation.readings}

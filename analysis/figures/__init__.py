@@ -1,0 +1,1 @@
+"""Figures, drawn on matplotlib `Figure` objects; readable in grey."""

@@ -1,0 +1,130 @@
+"""The trace of a score: every step with its numbers in, as a person with a pocket calculator would key it in.
+
+Words in square brackets say what happened and are no part of the arithmetic; `log` is the natural logarithm.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import sympy
+from sympy import Expr, Symbol
+from sympy.printing.str import StrPrinter
+
+from scoring.evaluate import Inputs, stages, symbols_at
+from scoring.form import Number
+from scoring.program import Program, Step
+
+SIGNIFICANT = 7
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of a trace: what it works out, the arithmetic, and the value that comes out."""
+
+    output: str
+    kind: str
+    address: str
+    source: str
+    arithmetic: str
+    value: float
+
+
+def trace(program: Program, inputs: Inputs, product: int) -> tuple[Line, ...]:
+    """Every step for one product, in the order of the program; steps that give no value are left out."""
+    worked = {name: float(values[0, product]) for name, values in stages(program, inputs).items()}
+    symbols = symbols_at(program, inputs, product)
+    symbols |= {step.symbol: worked[str(step.symbol)] for step in program.steps}
+    tracer = ProductTracer(program, symbols)
+    lines = []
+    for step in program.steps:
+        value = worked[str(step.symbol)]
+        if value == value and step.kind != "gate":
+            text = tracer.text(step.expression)
+            lines.append(Line(step.output, step.kind, step.address, _source(program, step), unbracketed(text), value))
+    return tuple(lines)
+
+
+def _source(program: Program, step: Step) -> str:
+    """The name of the measure or output that a curve step takes."""
+    names = {symbol: name for name, symbol in {**program.measures, **program.outputs}.items()}
+    found = [names[symbol] for symbol in step.expression.free_symbols if symbol in names]
+    return found[0] if step.kind == "curve" and found else ""
+
+
+def unbracketed(text: str) -> str:
+    """`text` without brackets that enclose it whole."""
+    while text.startswith("(") and _closing(text) == len(text) - 1:
+        text = text[1:-1]
+    return text
+
+
+def _closing(text: str) -> int:
+    """Where the bracket that opens `text` closes."""
+    depth = 0
+    for index, letter in enumerate(text):
+        depth += {"(": 1, ")": -1}.get(letter, 0)
+        if depth == 0:
+            return index
+    return -1
+
+
+class ProductTracer(StrPrinter):  # type: ignore[misc]
+    """Prints an expression with one product's numbers in it, and works its value out."""
+
+    printmethod = "trace"
+
+    def __init__(self, program: Program, values: Mapping[Symbol, float]) -> None:
+        super().__init__()
+        self.values = dict(values)
+        self.numbers: dict[Symbol, Number] = dict(program.parameters.values())
+        self.printmethod = "trace"
+
+    def text(self, expr: Expr) -> str:
+        """The expression with its numbers in."""
+        return str(self.doprint(expr))
+
+    def value(self, expr: Expr) -> float:
+        """The expression's value."""
+        if expr in self.values:
+            return float(self.values[expr])
+        known = {symbol: sympy.Float(value) for symbol, value in self._known().items()}
+        return float(expr.xreplace(known).evalf())
+
+    def holds(self, condition: Expr) -> bool:
+        """Whether a condition holds."""
+        known = {symbol: sympy.Float(value) for symbol, value in self._known().items()}
+        return bool(condition.xreplace(known) == True)  # noqa: E712
+
+    def figure(self, value: float) -> str:
+        """A number with enough digits to be keyed in."""
+        return f"{value:.{SIGNIFICANT}g}"
+
+    def _known(self) -> dict[Symbol, float]:
+        return {**{symbol: number.value for symbol, number in self.numbers.items()}, **self.values}
+
+    def _print_Symbol(self, expr: Symbol) -> str:
+        if expr in self.numbers:
+            number = self.numbers[expr]
+            text = number.text if not number.text.endswith("%") else self.figure(number.value)
+        else:
+            text = self.figure(self.values[expr])
+        return f"({text})" if text.startswith("-") else text
+
+    def _print_Add(self, expr: Expr, order: object = None) -> str:
+        del order
+        positive = [term for term in expr.args if not term.could_extract_minus_sign()]
+        negative = [term for term in expr.args if term.could_extract_minus_sign()]
+        text = " + ".join(self.parenthesize(term, 0) for term in positive)
+        for term in negative:
+            inner = self.doprint(-term)
+            text += f" - ({inner})" if (-term).is_Add else f" - {inner}"
+        return text.strip() if positive else f"0{text}"
+
+    def _print_And(self, expr: Expr) -> str:
+        tests = [arg for arg in expr.args if arg.free_symbols - self._presence()]
+        return " and ".join(self.doprint(arg) for arg in tests or expr.args)
+
+    def _presence(self) -> set[Symbol]:
+        return {symbol for symbol in self.values if symbol.name.startswith("h")}

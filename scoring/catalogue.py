@@ -1,0 +1,170 @@
+"""The catalogue: products, their attributes, and their readings, from a file or a folder.
+
+A catalogue is one file of readings (CSV, Parquet or XLSX, wide or long), or a folder that holds `readings.*` and may
+hold `items.*`, a row a product: its id in the column `product` or `id`, and attributes in the others. The products of
+an items file are the catalogue's, in its order, also those without a reading.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from scoring.catalogue_files import digest, read_files
+from scoring.errors import CatalogueError, Place, Problem, nearest
+from scoring.form import Form
+from scoring.items import Items, find_id_column, merged_attributes, read_items
+from scoring.readings import Contents, Readings, State
+from scoring.readings_long import is_long, read_long
+from scoring.readings_wide import read_wide
+from scoring.sheet_file import read_sheet
+from scoring.sheets import Sheet
+
+__all__ = ["Catalogue", "Readings", "State", "from_arrays", "read_catalogue", "without"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Catalogue:
+    """Products and what was read of them.
+
+    Attributes
+    ----------
+    source : the path as it was given
+    products : the ids, in the order of the file
+    attributes : name -> a text a product, empty where none is stated; every declared attribute is there
+    readings : measure -> its readings; a measure without a column is absent
+    sha256 : of the file's bytes; of a folder, of the lines that `sha256sum` prints for its files by name
+    unused : measures in the file that the formula does not know
+    extras : "operator", "session", "date" -> measure -> texts in the shape of its readings, from a long file
+    set_aside : (product, measure, repeat) of every reading that was set aside after reading
+    """
+
+    source: str
+    products: tuple[str, ...]
+    attributes: Mapping[str, tuple[str, ...]]
+    readings: Mapping[str, Readings]
+    sha256: str
+    unused: tuple[str, ...] = ()
+    extras: Mapping[str, Mapping[str, NDArray[np.object_]]] = field(default_factory=dict)
+    set_aside: tuple[tuple[str, str, int], ...] = ()
+
+
+def read_catalogue(path: Path, form: Form) -> Catalogue:
+    """Read a catalogue for a formula.
+
+    Raises
+    ------
+    CatalogueError : with every problem that was found, each with its file, row and column
+    """
+    path, problems = Path(path), list[Problem]()
+    files = read_files(path, problems)
+    sheets = {role: read_sheet(file.content, file.source, problems) for role, file in files.items()}
+    items_sheet, sheet = sheets.get("items"), sheets.get("readings")
+    items = read_items(items_sheet, form, problems) if items_sheet else None
+    contents = _read_readings(sheet, form, items, problems) if sheet else None
+    if contents is None:
+        raise CatalogueError(problems)
+    attributes = merged_attributes(contents, items, form, files["readings"].source, problems)
+    if problems:
+        raise CatalogueError(problems)
+    sha256 = digest(files, is_folder=path.is_dir())
+    products, readings = contents.products, contents.readings
+    return Catalogue(str(path), products, attributes, readings, sha256, contents.unused, contents.extras)
+
+
+def without(catalogue: Catalogue, product: str, measure: str, repeat: int) -> Catalogue:
+    """A copy of the catalogue with one reading set aside; `repeat` counts from 1.
+
+    Raises
+    ------
+    CatalogueError : there is no such reading; names the nearest product or measure, or the repeats that there are
+    """
+    place = Place(catalogue.source)
+    nothing = f"nothing to set aside at {product}, {measure}, repeat {repeat}"
+    for name, known, what in ((product, catalogue.products, "product"), (measure, catalogue.readings, "measure")):
+        if name not in known:
+            expected = f"a {what} of the catalogue"
+            raise CatalogueError([Problem(place, f"{nothing}: no such {what}", expected, nearest(name, known))])
+    readings, row = catalogue.readings[measure], catalogue.products.index(product)
+    read = (np.flatnonzero(np.isfinite(readings.written[row]) | (readings.marks[row] == State.BELOW)) + 1).tolist()
+    if repeat not in read:
+        hint = f"Repeats read there: {', '.join(map(str, read))}." if read else "It has no reading there."
+        raise CatalogueError([Problem(place, nothing, "a reading", hint)])
+    kept = dict(catalogue.readings) | {measure: _set_aside(readings, row, repeat - 1)}
+    return replace(catalogue, readings=kept, set_aside=(*catalogue.set_aside, (product, measure, repeat)))
+
+
+def from_arrays(
+    products: Sequence[str],
+    readings: Mapping[str, ArrayLike],
+    attributes: Mapping[str, Sequence[str]] | None = None,
+) -> Catalogue:
+    """A catalogue held in memory; no floor and no plausible range is applied.
+
+    Parameters
+    ----------
+    products : n_products ids
+    readings : measure -> array, shape (n_products,) or (n_products, n_repeats), in the form's unit; NaN is missing
+    attributes : name -> n_products texts
+
+    Raises
+    ------
+    CatalogueError : an array does not fit the products, a reading is infinite, or a product stands there twice
+    """
+    place, problems, held = Place("arrays"), list[Problem](), dict[str, Readings]()
+    words = {name: tuple(texts) for name, texts in (attributes or {}).items()}
+    if len(set(products)) != len(products):
+        problems.append(Problem(place, "a product that stands there twice", "every product once"))
+    for name, texts in words.items():
+        if len(texts) != len(products):
+            problems.append(Problem(place, f"{len(texts)} texts of `{name}`", f"{len(products)}"))
+    for name, numbers in readings.items():
+        values = np.array(numbers, dtype=np.float64)
+        values = values[:, np.newaxis] if values.ndim == 1 else values
+        if values.ndim == 2 and len(values) == len(products) and not np.isinf(values).any():
+            held[name] = _readings_of(name, values)
+        else:
+            found = f"readings of `{name}` of shape {values.shape}, {np.isinf(values).sum()} infinite"
+            expected = f"({len(products)},) or ({len(products)}, repeats), finite or NaN"
+            problems.append(Problem(place, found, expected))
+    if problems:
+        raise CatalogueError(problems)
+    return Catalogue("arrays", tuple(products), words, held, _digest_of(products, words, held))
+
+
+def _read_readings(sheet: Sheet, form: Form, items: Items | None, problems: list[Problem]) -> Contents | None:
+    column = find_id_column(sheet, problems)
+    if column is None:
+        return None
+    read = read_long if is_long(sheet.header) else read_wide
+    return read(sheet, column, form, items.products if items else None, problems)
+
+
+def _readings_of(name: str, values: NDArray[np.float64]) -> Readings:
+    states = np.where(np.isnan(values), State.MISSING, State.VALUE).astype(np.uint8)
+    rows = np.zeros(values.shape, dtype=np.int64)
+    columns = tuple(f"{name} #{repeat + 1}" for repeat in range(values.shape[1]))
+    return Readings(values, states, {}, values.copy(), states.copy(), rows, columns, "arrays")
+
+
+def _digest_of(
+    products: Sequence[str], attributes: Mapping[str, Sequence[str]], readings: Mapping[str, Readings]
+) -> str:
+    """The SHA-256 of what the arrays hold."""
+    held = [repr(tuple(products)), repr(sorted(attributes.items()))]
+    held += (f"{name} {one.values.shape} {one.values.tobytes().hex()}" for name, one in sorted(readings.items()))
+    return hashlib.sha256("\n".join(held).encode()).hexdigest()
+
+
+def _set_aside(readings: Readings, product: int, repeat: int) -> Readings:
+    values, written = readings.values.copy(), readings.written.copy()
+    states, marks = readings.states.copy(), readings.marks.copy()
+    values[product, repeat] = written[product, repeat] = np.nan
+    states[product, repeat] = marks[product, repeat] = State.MISSING
+    reasons = dict(readings.reasons) | {(product, repeat): "set aside"}
+    return replace(readings, values=values, written=written, states=states, marks=marks, reasons=reasons)

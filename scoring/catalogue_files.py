@@ -1,0 +1,73 @@
+"""The files of a catalogue: one file, or a folder with `readings.*` and perhaps `items.*`; and their hash."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from scoring.errors import Place, Problem, nearest
+from scoring.sheet_file import ENDINGS
+
+
+@dataclass(frozen=True, slots=True)
+class TableFile:
+    """One table file: its path as messages give it, and its bytes, read once so that the hash is of what was read."""
+
+    source: str
+    content: bytes
+
+
+def read_files(path: Path, problems: list[Problem]) -> dict[str, TableFile]:
+    """The files of the catalogue at `path` by their role, "readings" and "items"."""
+    if path.is_dir():
+        chosen = {role: _only(path, role, problems) for role in ("readings", "items")}
+        if chosen["readings"] is None and not problems:
+            expected = f"a file called readings in it, with the ending {' or '.join(ENDINGS)}"
+            problems.append(Problem(Place(str(path)), "a folder without readings", expected))
+    elif path.suffix.lower() in ENDINGS:
+        chosen = {"readings": path}
+    else:
+        chosen = {}
+        found = f"a file with the ending `{path.suffix}`" if path.exists() else "no such file or folder"
+        expected = f"a folder, or a file with the ending {' or '.join(ENDINGS)}"
+        problems.append(Problem(Place(str(path)), found, expected))
+    files = {role: _read(file, problems) for role, file in chosen.items() if file}
+    return {role: file for role, file in files.items() if file}
+
+
+def digest(files: Mapping[str, TableFile], *, is_folder: bool) -> str:
+    """The SHA-256 of a file, or for a folder that of the lines which `sha256sum` prints for its files by name."""
+    hashes = {Path(file.source).name: hashlib.sha256(file.content).hexdigest() for file in files.values()}
+    if not is_folder:
+        return next(iter(hashes.values()))
+    lines = "".join(f"{hashes[name]}  {name}\n" for name in sorted(hashes))
+    return hashlib.sha256(lines.encode()).hexdigest()
+
+
+def _only(folder: Path, role: str, problems: list[Problem]) -> Path | None:
+    """The one file of a role in a folder."""
+    files = [folder / f"{role}{ending}" for ending in ENDINGS if (folder / f"{role}{ending}").is_file()]
+    if len(files) > 1:
+        found = f"{' and '.join(file.name for file in files)} side by side"
+        problems.append(Problem(Place(str(folder)), found, f"one file of {role}", "Keep the one that holds."))
+        return None
+    return files[0] if files else None
+
+
+def _read(file: Path, problems: list[Problem]) -> TableFile | None:
+    try:
+        return TableFile(str(file), file.read_bytes())
+    except (OSError, ValueError) as fault:
+        reason = getattr(fault, "strerror", None) or str(fault)
+        hint = _nearest_file(file) if isinstance(fault, FileNotFoundError) else ""
+        problems.append(Problem(Place(str(file)), f"a file that cannot be read ({reason})", "a table file", hint))
+        return None
+
+
+def _nearest_file(file: Path) -> str:
+    """A hint at the table file of a similar name beside one that is not there."""
+    beside = sorted(other.name for other in file.parent.glob("*") if other.suffix.lower() in ENDINGS)
+    hint = nearest(file.name, beside)
+    return hint if hint.startswith("Did") else ""

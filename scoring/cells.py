@@ -1,0 +1,221 @@
+"""Cells: from what is written in a table to a number, a reading below the floor, a gap, or a fault.
+
+A cell of readings holds one of
+  - a number: sign, digits, point and digits, exponent (`22`, `-0.5`, `1.2e-3`), and nothing else;
+  - `< 22`: below the reporting floor of 22;
+  - nothing, `missing`, or `missing: why`;
+  - `not applicable` or `n/a`, also with `: why`.
+Blanks around these and the case of the words do not matter. The number cells of a typed table (Parquet, XLSX)
+are taken as numbers.
+"""
+
+from __future__ import annotations
+
+import datetime
+import decimal
+import functools
+import math
+import re
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoring.readings import State
+
+LONGEST_NAME = 300
+BLANKS = " \t"
+
+_NUMBER = r"[+-]?[0-9]+(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?"
+_PLAIN = re.compile(_NUMBER)
+_BELOW = re.compile(rf"<\s*({_NUMBER})")
+_GAP = re.compile(r"(missing|not applicable|not_applicable|n/a)\s*(?::\s*(.*))?", re.IGNORECASE | re.DOTALL)
+_UNSAFE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
+_EXPECTED = "a number, `< 22`, `missing`, `not applicable` or an empty cell"
+_HINTS = (
+    (r"[+-]?[0-9]+,[0-9]+(?:[eE][+-]?[0-9]+)?", "A decimal comma? Write the number with a decimal point."),
+    (r"[+-]?(?:\.[0-9]+|[0-9]+\.)(?:[eE][+-]?[0-9]+)?", "Write digits on both sides of the point: 0.5."),
+    (r"[+-]?[0-9][0-9,._' \u00a0\u2009\u202f]*", "Write nothing between thousands, and a decimal point."),
+    (r"0[xob][0-9a-f]+", "Write the number in decimal digits."),
+    (r"[+-]?(?:inf|infinity|nan)", "A reading is finite. Leave the cell empty, or write `missing: why`."),
+    (r"#.*", "That is a spreadsheet's error: mend the formula behind the cell, or write `missing: why`."),
+    (r"na|none|null|nil|nd|n\.d\.|\?+|-+|–|—|\.|x", "Leave the cell empty, or write `missing: why`."),
+    (r"−.*", "The minus sign is a typographic one; write `-`."),
+    (r"[>≥≤~≈±].*", "Only `<` and a number, a reading below the reporting floor, can be kept."),
+    (r"<.*", "Write `<` and the floor as a plain number, such as `< 22`."),
+    (r"[+-]?[0-9.]+\s*[^\W\d].*", "Write the unit in the header, `name [unit]`, not in the cell."),
+    (r"[\d.,+-]+", "Write the digits 0 to 9."),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """What is wrong with one cell."""
+
+    found: str
+    expected: str
+    hint: str = ""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Parsed:
+    """A run of cells, read: arrays of shape (n_cells,); `reasons` and `faults` by the cell's index.
+
+    A faulty cell is held as MISSING; a BELOW cell holds its floor, or NaN where it states none.
+    """
+
+    numbers: NDArray[np.float64]
+    states: NDArray[np.uint8]
+    reasons: dict[int, str]
+    faults: dict[int, Fault]
+
+
+def parse_cells(cells: NDArray[np.object_]) -> Parsed:
+    """Read a run of cells as readings.
+
+    Parameters
+    ----------
+    cells : object array, shape (n_cells,): texts or typed cells; None is an empty cell
+    """
+    listed = cells.tolist()
+    numbers = np.full(len(listed), np.nan)
+    states = np.full(len(listed), State.MISSING, dtype=np.uint8)
+    reasons: dict[int, str] = {}
+    faults: dict[int, Fault] = {}
+    is_plain = _PLAIN.fullmatch
+    plain = [i for i, cell in enumerate(listed) if type(cell) is float or (type(cell) is str and is_plain(cell))]
+    numbers[plain] = [float(listed[i]) for i in plain]
+    states[plain] = State.VALUE
+    for i in np.flatnonzero((states != State.VALUE) | ~np.isfinite(numbers)).tolist():
+        read = _read_text(listed[i]) if isinstance(listed[i], str) else _read_typed(listed[i])
+        if isinstance(read, Fault):
+            numbers[i], states[i], faults[i] = np.nan, State.MISSING, read
+        else:
+            numbers[i], states[i], reason = read
+            if reason:
+                reasons[i] = reason
+    return Parsed(numbers, states, reasons, faults)
+
+
+def has_number(cells: NDArray[np.object_]) -> bool:
+    """Whether any cell of a column reads as a number."""
+    is_plain = _PLAIN.fullmatch
+    return any(is_plain(cell.strip(BLANKS)) if isinstance(cell, str) else _is_number(cell) for cell in cells.tolist())
+
+
+def text_of(cell: object) -> str:
+    """A cell as text: a whole number without `.0`, a date as year-month-day, nothing for an empty cell."""
+    if cell is None:
+        return ""
+    if isinstance(cell, str):
+        return cell.strip(BLANKS)
+    if isinstance(cell, float) and cell.is_integer() and abs(cell) < 2**53:
+        return str(int(cell))
+    if isinstance(cell, datetime.datetime) and cell.time() == datetime.time():
+        return cell.date().isoformat()
+    if isinstance(cell, datetime.date | datetime.time):
+        return cell.isoformat()
+    return str(cell)
+
+
+def texts_of(cells: NDArray[np.object_]) -> list[str]:
+    """Every cell of a column as text."""
+    return [cell.strip(BLANKS) if type(cell) is str else text_of(cell) for cell in cells.tolist()]
+
+
+def read_id(cell: object) -> str | Fault:
+    """A product's id as text, or what is wrong with it.
+
+    A number cell of a typed table is taken where it is whole (7.0 is `7`); zeros in front are lost already.
+    """
+    expected = "the product's id as text"
+    text = cell if isinstance(cell, str) else text_of(cell)
+    if not isinstance(cell, str | None) and not (_is_number(cell) and text.isdecimal()):
+        return Fault(f"the id {shown(cell)}, {_kind(cell)}", expected, "Format the column as text.")
+    if not text.strip():
+        return Fault("no id", expected, "Every row needs one.")
+    if text != text.strip():
+        return Fault(f"the id {shown(text)} with a blank at its edge", expected, "Remove the blank.")
+    return name_fault(text, "an id") or text
+
+
+def name_fault(text: str, what: str) -> Fault | None:
+    """Say what is wrong with a name: too long, or holding characters that do not show."""
+    if len(text) > LONGEST_NAME:
+        return Fault(f"{what} of {len(text)} characters, {shown(text)}", f"at most {LONGEST_NAME} characters")
+    if not text.isprintable():
+        return Fault(f"{what} {shown(text)} with a control or invisible character", "characters that show")
+    return None
+
+
+def text_fault(text: str) -> Fault | None:
+    """Say what is wrong with free text: characters that steer a terminal or turn the direction of writing."""
+    if _UNSAFE.search(text):
+        return Fault(f"{shown(text)} with a control character", "text without control characters")
+    return None
+
+
+def shown(cell: object) -> str:
+    """A cell as a message shows it: in backticks, on one line, control characters spelt out, not endless."""
+    text = text_of(cell) if not isinstance(cell, str) else cell
+    text = "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in text[:61])
+    return f"`{text[:60]}...`" if len(text) > 60 else f"`{text}`"
+
+
+@functools.lru_cache(maxsize=4096)
+def _read_text(cell: str) -> tuple[float, State, str] | Fault:
+    text = cell.strip(BLANKS)
+    if not text:
+        return math.nan, State.MISSING, ""
+    gap = _GAP.fullmatch(text)
+    if gap:
+        reason = (gap[2] or "").strip()
+        state = State.MISSING if gap[1].lower() == "missing" else State.NOT_APPLICABLE
+        return _reason_fault(reason) or (math.nan, state, reason)
+    below = _BELOW.fullmatch(text)
+    if below or _PLAIN.fullmatch(text):
+        number = float(below[1] if below else text)
+        if not math.isfinite(number):
+            return Fault(f"{shown(text)}, too large to hold", "a finite number")
+        return number, State.BELOW if below else State.VALUE, ""
+    return Fault(shown(text), _EXPECTED, _hint(text))
+
+
+def _reason_fault(reason: str) -> Fault | None:
+    if len(reason) > LONGEST_NAME:
+        return Fault(f"a reason of {len(reason)} characters", f"at most {LONGEST_NAME} characters")
+    return text_fault(reason)
+
+
+def _read_typed(cell: object) -> tuple[float, State, str] | Fault:
+    if cell is None:
+        return math.nan, State.MISSING, ""
+    if not _is_number(cell):
+        found = f"{shown(cell)}, {_kind(cell)} where a number should stand"
+        return Fault(found, _EXPECTED, "Format the cell as a number.")
+    try:
+        number = float(cell)  # type: ignore[arg-type]
+    except (OverflowError, ValueError):  # a whole number or a decimal that no float holds
+        number = math.inf
+    if not math.isfinite(number):
+        hint = "For a missing reading leave the cell empty (null)."
+        return Fault(f"{shown(cell)}, not a finite number", "a finite number", hint)
+    return number, State.VALUE, ""
+
+
+def _is_number(cell: object) -> bool:
+    return isinstance(cell, int | float | decimal.Decimal) and not isinstance(cell, bool)
+
+
+def _kind(cell: object) -> str:
+    if isinstance(cell, bool):
+        return "a truth value"
+    if isinstance(cell, datetime.date | datetime.time | datetime.timedelta):
+        return "a date or a time"
+    return "a number with decimals" if _is_number(cell) else f"a cell of type {type(cell).__name__}"
+
+
+def _hint(text: str) -> str:
+    if len(text) > LONGEST_NAME:
+        return ""
+    return next((hint for pattern, hint in _HINTS if re.fullmatch(pattern, text, re.IGNORECASE)), "")

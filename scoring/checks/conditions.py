@@ -1,0 +1,106 @@
+"""Conditions of a tape: true, false or open over a box, and whether a rising reading may turn them on or off."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from scoring.checks.nodes import Enclosure, Slopes
+from scoring.intervals import Interval
+
+NEVER = (False, False)
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """left < right, or one of <= > >= == !=."""
+
+    sign: str
+    args: tuple[int, int]
+
+    def run(self, at: Enclosure, slot: int) -> None:
+        left, right = at.values[self.args[0]], at.values[self.args[1]]
+        at.truths[slot] = _truth(self.sign, left, right)
+
+    def pass_on(self, at: Enclosure, slot: int, slopes: Slopes) -> None:
+        if at.truths[slot] is not None:
+            slopes.turns[slot] = NEVER
+            return
+        difference = slopes.at(self.args[0]) - slopes.at(self.args[1])
+        if self.sign in ("==", "!="):
+            turns = (not difference.is_zero, not difference.is_zero)
+        else:
+            rises, falls = difference.high > 0, difference.low < 0
+            turns = (rises, falls) if self.sign in (">", ">=") else (falls, rises)
+        slopes.turns[slot] = turns
+
+
+def _truth(sign: str, left: Interval, right: Interval) -> bool | None:
+    match sign:
+        case "<":
+            return _decided(left.high < right.low, left.low >= right.high)
+        case "<=":
+            return _decided(left.high <= right.low, left.low > right.high)
+        case ">":
+            return _truth("<", right, left)
+        case ">=":
+            return _truth("<=", right, left)
+        case "==":
+            apart = left.high < right.low or left.low > right.high
+            return _decided(left.is_point and left == right, apart)
+    equal = _truth("==", left, right)
+    return None if equal is None else not equal
+
+
+def _decided(true: bool, false: bool) -> bool | None:
+    return True if true else False if false else None
+
+
+@dataclass(frozen=True, slots=True)
+class Every:
+    """a and b and ..."""
+
+    args: tuple[int, ...]
+
+    def run(self, at: Enclosure, slot: int) -> None:
+        truths = [at.truths[arg] for arg in self.args]
+        at.truths[slot] = _decided(all(truths), False in truths)
+
+    def pass_on(self, at: Enclosure, slot: int, slopes: Slopes) -> None:
+        slopes.turns[slot] = _together(at, slot, self.args, slopes)
+
+
+@dataclass(frozen=True, slots=True)
+class Some:
+    """a or b or ..."""
+
+    args: tuple[int, ...]
+
+    def run(self, at: Enclosure, slot: int) -> None:
+        truths = [at.truths[arg] for arg in self.args]
+        at.truths[slot] = _decided(True in truths, all(truth is False for truth in truths))
+
+    def pass_on(self, at: Enclosure, slot: int, slopes: Slopes) -> None:
+        slopes.turns[slot] = _together(at, slot, self.args, slopes)
+
+
+def _together(at: Enclosure, slot: int, args: Iterable[int], slopes: Slopes) -> tuple[bool, bool]:
+    if at.truths[slot] is not None:
+        return NEVER
+    turns = [slopes.turns.get(arg, NEVER) for arg in args]
+    return any(on for on, _ in turns), any(off for _, off in turns)
+
+
+@dataclass(frozen=True, slots=True)
+class Reversed:
+    """not a."""
+
+    args: tuple[int]
+
+    def run(self, at: Enclosure, slot: int) -> None:
+        truth = at.truths[self.args[0]]
+        at.truths[slot] = None if truth is None else not truth
+
+    def pass_on(self, at: Enclosure, slot: int, slopes: Slopes) -> None:
+        on, off = slopes.turns.get(self.args[0], NEVER)
+        slopes.turns[slot] = (off, on)

@@ -1,0 +1,172 @@
+"""A program as a tape: its steps turned once into a list of operations, run over many boxes.
+
+Facts that have been proved of an output over the whole box (that it stays on its scale, that it never falls with a
+reading) are kept on the tape, so that what builds on it need not prove them again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+import sympy
+from sympy import Expr
+
+from scoring.checks.conditions import Comparison, Every, Reversed, Some
+from scoring.checks.nodes import (
+    INFINITE,
+    UNDEFINED,
+    Absolute,
+    Choice,
+    Enclosure,
+    Exponential,
+    Given,
+    Held,
+    Logarithm,
+    Node,
+    Own,
+    Power,
+    Product,
+    Slopes,
+    Sum,
+    whole,
+)
+from scoring.functions import Limited, OwnFunction, Where
+from scoring.intervals import EVERYWHERE, INFINITY, ONE, Interval, fraction_interval, point
+from scoring.program import Step
+
+SIGNS: dict[type, str] = {
+    sympy.StrictLessThan: "<",
+    sympy.LessThan: "<=",
+    sympy.StrictGreaterThan: ">",
+    sympy.GreaterThan: ">=",
+    sympy.Equality: "==",
+    sympy.Unequality: "!=",
+}
+
+
+@dataclass(slots=True, eq=False)
+class Tape:
+    """Operations in order; `slots` says where each expression stands, `steps` what each step of the program became."""
+
+    nodes: list[Node] = field(default_factory=list)
+    start: Enclosure = field(default_factory=lambda: Enclosure([], [], []))
+    slots: dict[Expr, int] = field(default_factory=dict)
+    steps: list[Step] = field(default_factory=list)
+    meets: set[int] = field(default_factory=set)
+    value_facts: dict[int, Interval] = field(default_factory=dict)
+    slope_facts: dict[tuple[int, int], Interval] = field(default_factory=dict)
+
+    def cone(self, slots: Iterable[int]) -> tuple[int, ...]:
+        """Every slot that the given ones lead back to, in order."""
+        found: set[int] = set()
+        rest = list(slots)
+        while rest:
+            slot = rest.pop()
+            if slot not in found:
+                found.add(slot)
+                rest += self.nodes[slot].args
+        return tuple(sorted(found))
+
+    def depending(self, seeds: Iterable[int], within: Iterable[int]) -> tuple[int, ...]:
+        """The slots among `within` (in order) that depend on a seed, the seeds left out."""
+        known = set(seeds)
+        found = []
+        for slot in within:
+            if slot not in known and any(arg in known for arg in self.nodes[slot].args):
+                known.add(slot)
+                found.append(slot)
+        return tuple(found)
+
+    def run(self, box: Mapping[int, Interval], slots: Iterable[int], held: Enclosure | None = None) -> Enclosure:
+        """The tape over a box: `slots` are worked out in order, all others stay as in `held`.
+
+        A slot of the box that is no input is pinned: it keeps its interval.
+        """
+        before = held or self.start
+        at = Enclosure(before.values.copy(), before.hazards.copy(), before.truths.copy())
+        for slot, interval in box.items():
+            at.values[slot] = interval
+        for slot in slots:
+            if slot not in box:
+                self.nodes[slot].run(at, slot)
+                if slot in self.value_facts:
+                    at.values[slot] = at.values[slot].meet(self.value_facts[slot])
+        return at
+
+    def slopes(self, at: Enclosure, seed: int, slots: Iterable[int]) -> Slopes:
+        """Difference quotients with respect to one slot, over the box of `at`."""
+        slopes = Slopes({seed: ONE})
+        known = {seed}
+        for slot in slots:
+            node = self.nodes[slot]
+            if slot != seed and any(arg in known for arg in node.args):
+                known.add(slot)
+                node.pass_on(at, slot, slopes)
+                fact = self.slope_facts.get((slot, seed))
+                if fact is not None:
+                    slopes.of[slot] = slopes.of[slot].meet(fact)
+        return slopes
+
+    def place(self, node: Node, value: Interval = EVERYWHERE, hazard: int = 0, truth: bool | None = None) -> int:
+        """Put a node at the end of the tape."""
+        self.nodes.append(node)
+        self.start.values.append(value)
+        self.start.hazards.append(hazard)
+        self.start.truths.append(truth)
+        return len(self.nodes) - 1
+
+    def slot(self, expression: Expr) -> int:
+        """Where an expression stands; it is put on the tape if it is not there yet."""
+        if expression not in self.slots:
+            self.slots[expression] = self._convert(expression)
+        return self.slots[expression]
+
+    def _convert(self, expression: Expr) -> int:
+        if expression in (sympy.true, sympy.false):
+            return self.place(Given(), truth=bool(expression))
+        if expression.is_Number:
+            return self._number(expression)
+        args = tuple(self.slot(arg) for arg in expression.args)
+        if isinstance(expression, Limited):
+            return self.place(Held((args[0], args[1], args[2]), whole(expression.args[3])))
+        if isinstance(expression, Where):
+            return self.place(Choice((args[0], args[1], args[2]), self.meets))
+        if isinstance(expression, OwnFunction):
+            return self.place(Own(expression, args))
+        if isinstance(expression, tuple(SIGNS)):
+            return self.place(Comparison(SIGNS[type(expression)], (args[0], args[1])))
+        node = _elementary(expression, args)
+        return self.place(node) if node is not None else self.place(Given(), EVERYWHERE, UNDEFINED)
+
+    def _number(self, number: Expr) -> int:
+        if number.is_infinite:
+            end = INFINITY if number > 0 else -INFINITY
+            return self.place(Given(), point(end), INFINITE)
+        exact = sympy.Rational(number)
+        return self.place(Given(), fraction_interval(Fraction(int(exact.p), int(exact.q))))
+
+
+def _elementary(expression: Expr, args: tuple[int, ...]) -> Node | None:
+    """The node of a plain sympy operation; None for one that the walk of expressions never makes."""
+    match expression:
+        case sympy.Add():
+            return Sum(args)
+        case sympy.Mul():
+            return Product(args)
+        case sympy.Pow():
+            return Power((args[0], args[1]))
+        case sympy.exp():
+            return Exponential((args[0],))
+        case sympy.log():
+            return Logarithm((args[0],))
+        case sympy.Abs():
+            return Absolute((args[0],))
+        case sympy.And():
+            return Every(args)
+        case sympy.Or():
+            return Some(args)
+        case sympy.Not():
+            return Reversed((args[0],))
+    return None

@@ -1,0 +1,81 @@
+"""Items: the products of a folder's catalogue and their attributes, a row a product.
+
+Every column but the id is an attribute, declared or not. A column that looks like a declared attribute which has no
+column anywhere is a problem, for it is likely misspelt; so is a measure, which belongs to the readings.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from scoring.column_names import VERY_NEAR, id_column, misspelt, read_column_name
+from scoring.errors import Place, Problem
+from scoring.form import Form
+from scoring.product_columns import index_products, read_attribute, without_second_rows
+from scoring.readings import Contents
+from scoring.sheets import Sheet
+
+
+@dataclass(frozen=True, slots=True)
+class Items:
+    """The products that a catalogue lists, and a text of every attribute for each."""
+
+    source: str
+    products: tuple[str, ...]
+    attributes: Mapping[str, tuple[str, ...]]
+
+
+def find_id_column(sheet: Sheet, problems: list[Problem]) -> str | None:
+    """The column of the products' ids; a sheet without one is a problem."""
+    column = id_column(sheet.header)
+    if column is None:
+        hint = f"Its columns: {', '.join(sheet.header[:12])}."
+        place = Place(sheet.source, sheet.header_line)
+        problems.append(Problem(place, "no column of products", "a column called `product` or `id`", hint))
+    return column
+
+
+def read_items(sheet: Sheet, form: Form, problems: list[Problem]) -> Items | None:
+    """Read the sheet of an items file; None where nothing names its products."""
+    column = find_id_column(sheet, problems)
+    if column is None:
+        return None
+    products, codes = index_products(sheet, column, None, problems)
+    codes = without_second_rows(sheet, column, codes, problems)
+    declared = {attribute.name: attribute for attribute in form.attributes}
+    measures = {measure.name for measure in form.measures}
+    attributes = {}
+    for name in sheet.header:
+        if read_column_name(name).name in measures and name not in declared:
+            found = f"the measure `{read_column_name(name).name}` among the items' attributes"
+            hint = "Move the column to the readings."
+            problems.append(Problem(sheet.place(None, name), found, "attributes", hint))
+        elif name != column:
+            attributes[name] = read_attribute(sheet, name, codes, len(products), declared.get(name), problems)
+    return Items(sheet.source, products, attributes)
+
+
+def merged_attributes(
+    contents: Contents, items: Items | None, form: Form, source: str, problems: list[Problem]
+) -> dict[str, tuple[str, ...]]:
+    """The attributes of readings and items together, and an empty text for declared ones that have no column.
+
+    Where both state one, they must agree.
+    """
+    merged = dict(items.attributes) if items else {}
+    for name, texts in contents.attributes.items():
+        listed = merged.get(name, texts)
+        for product, one, other in zip(contents.products, listed, texts, strict=True):
+            if one and other and one != other:
+                found = f"the {name} `{other}` of `{product}`, which is `{one}` among the items"
+                place = Place(source, column_name=name)
+                problems.append(Problem(place, found, "one word a product"))
+        merged[name] = tuple(one or other for one, other in zip(listed, texts, strict=True))
+    declared = [attribute.name for attribute in form.attributes]
+    undeclared = [name for name in items.attributes if name not in declared] if items else []
+    for name, near in misspelt(undeclared, declared, merged, VERY_NEAR).items():
+        found = "a column that the formula does not know"
+        place = Place(items.source if items else source, 1, column_name=name)
+        problems.append(Problem(place, found, "an attribute", f"Did you mean `{near}`?"))
+    return merged | {name: ("",) * len(contents.products) for name in declared if name not in merged}

@@ -1,0 +1,143 @@
+"""The columns of a long file of readings: which measure, which repeat, which unit, what flag."""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoring.cells import Fault, Parsed, name_fault, parse_cells, shown, text_fault, text_of, texts_of
+from scoring.column_names import misspelt
+from scoring.errors import Place, Problem, nearest
+from scoring.form import Form
+from scoring.readings import State
+from scoring.readings_assembly import MOST_REPEATS
+from scoring.sheets import Sheet, problem
+
+FLAGS = {
+    "": State.VALUE,
+    "below": State.BELOW,
+    "missing": State.MISSING,
+    "not_applicable": State.NOT_APPLICABLE,
+    "not applicable": State.NOT_APPLICABLE,
+}
+
+Codes = NDArray[np.intp]
+
+
+def measure_codes(sheet: Sheet, form: Form, problems: list[Problem]) -> tuple[Codes, tuple[str, ...]]:
+    """The number of each row's measure in the form, -1 for none of it; and the names that the form does not use."""
+    texts = texts_of(sheet.column("measure"))
+    numbers = {measure.name: i for i, measure in enumerate(form.measures)}
+    first = dict(zip(reversed(texts), range(len(texts) - 1, -1, -1), strict=True))
+    unknown = [text for text in dict.fromkeys(texts) if text not in numbers]
+    faulty = {text: fault for text in unknown if (fault := _measure_fault(text))}
+    near = misspelt([text for text in unknown if text not in faulty], numbers, first)
+    for text in unknown:
+        fault = faulty.get(text)
+        if text in near:
+            found = f"the measure `{text}`, which the formula does not know"
+            fault = Fault(found, "a measure of the formula", f"Did you mean `{near[text]}`?")
+        if fault:
+            problems.append(problem(sheet.place(first[text], "measure"), fault))
+    if numbers and not near and not any(text in numbers for text in first):
+        hint = nearest("", numbers)
+        problems.append(Problem(Place(sheet.source), "no reading of a measure of the formula", "some", hint))
+    codes = np.array([numbers.get(text, -1) for text in texts], dtype=np.intp)
+    return codes, tuple(text for text in unknown if text not in near and text not in faulty)
+
+
+def repeat_indices(sheet: Sheet, products: Codes, measures: Codes, problems: list[Problem]) -> Codes:
+    """The repeat of each row, from 0; -1 where it is faulty. Two readings of one repeat are a problem.
+
+    Without a `repeat` column, the readings of a product are numbered in order.
+    """
+    rows = np.flatnonzero((products >= 0) & (measures >= 0))
+    keys = products[rows] * (int(measures.max(initial=0)) + 1) + measures[rows]
+    repeats = np.full(len(products), -1, dtype=np.intp)
+    if "repeat" not in sheet.header:
+        order, first = _grouped(keys)
+        repeats[rows[order]] = np.arange(len(rows)) - first
+        for row in np.flatnonzero(repeats == MOST_REPEATS).tolist():
+            found = f"more than {MOST_REPEATS} readings of one measure and product"
+            problems.append(Problem(sheet.place(row, "measure"), found, "fewer"))
+        repeats[repeats >= MOST_REPEATS] = -1
+        return repeats
+    _read_repeats(sheet, np.flatnonzero(measures >= 0), repeats, problems)
+    numbered = repeats[rows] >= 0
+    rows, keys = rows[numbered], keys[numbered] * MOST_REPEATS + repeats[rows[numbered]]
+    order, first = _grouped(keys)
+    for position in np.flatnonzero(first != np.arange(len(rows))).tolist():
+        row, other = int(rows[order[position]]), int(rows[order[first[position]]])
+        found = f"a second reading of repeat {repeats[row] + 1}, after row {sheet.lines[other]}"
+        expected = "one reading for a product, a measure and a repeat"
+        problems.append(Problem(sheet.place(row, "repeat"), found, expected))
+    return repeats
+
+
+def unit_codes(sheet: Sheet) -> tuple[Codes, tuple[str | None, ...]]:
+    """The unit of each row as a number, and the units; None is no unit stated."""
+    if "unit" not in sheet.header:
+        return np.zeros(len(sheet.lines), dtype=np.intp), (None,)
+    texts = texts_of(sheet.column("unit"))
+    numbers = {text: i for i, text in enumerate(dict.fromkeys(texts))}
+    return np.array([numbers[text] for text in texts], dtype=np.intp), tuple(text or None for text in numbers)
+
+
+def flagged_cells(sheet: Sheet, rows: Codes, problems: list[Problem]) -> Parsed:
+    """Read the values of some rows, with what their flags and reasons say of them."""
+    cells = sheet.column("value")[rows]
+    parsed = parse_cells(cells)
+    if "flag" in sheet.header:
+        for i, text in enumerate(texts_of(sheet.column("flag")[rows])):
+            fault = _flag(parsed, i, text.lower(), not text_of(cells[i])) if text and i not in parsed.faults else None
+            if fault:
+                problems.append(problem(sheet.place(int(rows[i]), "flag"), fault))
+    if "reason" in sheet.header:
+        gaps = np.flatnonzero((parsed.states == State.MISSING) | (parsed.states == State.NOT_APPLICABLE))
+        for i, reason in zip(gaps.tolist(), texts_of(sheet.column("reason")[rows[gaps]]), strict=True):
+            fault = text_fault(reason) or (name_fault(reason, "a reason") if len(reason) > 300 else None)
+            if fault:
+                problems.append(problem(sheet.place(int(rows[i]), "reason"), fault))
+            elif reason:
+                parsed.reasons.setdefault(i, reason)
+    return parsed
+
+
+def _grouped(keys: NDArray[np.intp]) -> tuple[Codes, Codes]:
+    """Rows in the order of their keys, and for each of them the position at which its key begins."""
+    order = np.argsort(keys, kind="stable")
+    begins = np.ones(len(keys), dtype=bool)
+    begins[1:] = keys[order][1:] != keys[order][:-1]
+    return order, np.maximum.accumulate(np.where(begins, np.arange(len(keys)), 0))
+
+
+def _measure_fault(text: str) -> Fault | None:
+    if not text:
+        return Fault("no measure", "the name of a measure")
+    return name_fault(text, "a measure's name")
+
+
+def _read_repeats(sheet: Sheet, rows: Codes, repeats: Codes, problems: list[Problem]) -> None:
+    """Write the repeats of some rows into `repeats`, and leave the faulty ones at -1."""
+    texts = texts_of(sheet.column("repeat")[rows])
+    numbers = {text: int(text) - 1 if re.fullmatch(r"[0-9]{1,4}", text) else -1 for text in set(texts)}
+    numbers = {text: number if number < MOST_REPEATS else -1 for text, number in numbers.items()}
+    repeats[rows] = [numbers[text] for text in texts]
+    for i in np.flatnonzero(repeats[rows] < 0).tolist():
+        expected = f"a whole number from 1 to {MOST_REPEATS}"
+        problems.append(Problem(sheet.place(int(rows[i]), "repeat"), f"the repeat {shown(texts[i])}", expected))
+
+
+def _flag(parsed: Parsed, i: int, flag: str, is_empty: bool) -> Fault | None:
+    """Let a flag say what a cell is; it must not contradict the cell."""
+    if flag not in FLAGS:
+        return Fault(f"the flag {shown(flag)}", "`below`, `missing`, `not_applicable` or nothing", "")
+    state, written = FLAGS[flag], State(parsed.states[i])
+    agrees = is_empty or written == state or (state == State.BELOW and written == State.VALUE)
+    if not agrees:
+        hint = "Empty the value, or clear the flag."
+        return Fault(f"the flag `{flag}` on a value that says otherwise", "a value and a flag that agree", hint)
+    parsed.states[i] = state
+    return None

@@ -1,0 +1,97 @@
+"""Products and their attributes: the columns that say what was tested, not what was read."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from operator import itemgetter
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoring.cells import Fault, read_id, shown, text_fault, texts_of
+from scoring.errors import Problem, nearest
+from scoring.form import Attribute
+from scoring.sheets import Sheet, problem
+
+_MOST_HINTS = 20  # a search for the nearest of many names takes its time
+
+
+def index_products(
+    sheet: Sheet, column: str, listed: Sequence[str] | None, problems: list[Problem]
+) -> tuple[tuple[str, ...], NDArray[np.intp]]:
+    """Number the products in the order of their first row, or in the order of `listed`.
+
+    Returns
+    -------
+    products : the ids
+    codes : shape (n_rows,), the index of each row's product; -1 where its id is faulty or not among `listed`
+    """
+    cells = sheet.column(column).tolist()
+    read = {cell: read_id(cell) for cell in dict.fromkeys(cell for cell in cells if isinstance(cell, str))}
+    ids = [read[cell] if isinstance(cell, str) else read_id(cell) for cell in cells]
+    present = dict.fromkeys(product for product in ids if isinstance(product, str))
+    numbers = {product: i for i, product in enumerate(present if listed is None else listed)}
+    for row, product in enumerate(ids):
+        if isinstance(product, Fault):
+            problems.append(problem(sheet.place(row, column), product))
+    strange = [product for product in present if product not in numbers]
+    first = dict(zip(reversed(ids), range(len(ids) - 1, -1, -1), strict=True)) if strange else {}
+    for count, product in enumerate(strange):
+        hint = nearest(product, numbers) if count < _MOST_HINTS else ""
+        found = f"the product {shown(product)}, which the items do not list"
+        problems.append(Problem(sheet.place(first[product], column), found, "a product among the items", hint))
+    codes = [numbers.get(product, -1) if isinstance(product, str) else -1 for product in ids]
+    return tuple(numbers), np.array(codes, dtype=np.intp)
+
+
+def without_second_rows(
+    sheet: Sheet, column: str, codes: NDArray[np.intp], problems: list[Problem]
+) -> NDArray[np.intp]:
+    """Report products that have a second row where each has one; the codes of such rows become -1."""
+    known = np.flatnonzero(codes >= 0)
+    _, first, inverse = np.unique(codes[known], return_index=True, return_inverse=True)
+    kept = codes.copy()
+    for row, first_row in zip(known.tolist(), known[first[inverse]].tolist(), strict=True):
+        if row != first_row:
+            found = f"a second row of {shown(sheet.column(column)[row])}, after row {sheet.lines[first_row]}"
+            hint = "Repeats stand in columns, `name #1`, `name #2`, or in a long file with `measure` and `value`."
+            problems.append(Problem(sheet.place(row, column), found, "one row a product", hint))
+            kept[row] = -1
+    return kept
+
+
+def read_attribute(
+    sheet: Sheet,
+    column: str,
+    codes: NDArray[np.intp],
+    n_products: int,
+    declared: Attribute | None,
+    problems: list[Problem],
+) -> tuple[str, ...]:
+    """The attribute of every product as text, empty where it is not stated.
+
+    An attribute belongs to a product: rows of one product that differ are a problem, and so are words that the
+    formula does not list for it.
+    """
+    words = zip(reversed(codes.tolist()), reversed(texts_of(sheet.column(column))), strict=True)
+    first = dict(zip(words, range(len(codes) - 1, -1, -1), strict=True))
+    texts: dict[int, tuple[str, int]] = {}
+    for (code, text), row in sorted(first.items(), key=itemgetter(1)):
+        fault = _attribute_fault(text, declared) if text else None
+        if fault:
+            problems.append(problem(sheet.place(row, column), fault))
+        if not text or code < 0:
+            continue
+        other, other_row = texts.setdefault(code, (text, row))
+        if other != text:
+            found = f"{shown(text)}, after {shown(other)} in row {sheet.lines[other_row]} for the same product"
+            problems.append(Problem(sheet.place(row, column), found, "one word a product"))
+    return tuple(texts[code][0] if code in texts else "" for code in range(n_products))
+
+
+def _attribute_fault(text: str, declared: Attribute | None) -> Fault | None:
+    if declared and declared.values and text not in declared.values:
+        expected = f"one of {', '.join(declared.values)}"
+        hint = nearest(text, declared.values) if len(text) < 300 else ""
+        return Fault(f"the {declared.name} {shown(text)}", expected, hint if hint.startswith("Did") else "")
+    return text_fault(text)

@@ -1,0 +1,98 @@
+"""Wide readings: a row a product, a column a measure (`name`, `name [unit]`) or one repeat of it (`name [unit] #2`).
+
+A column that is neither a measure nor a declared attribute is
+  - a problem, where its name is near that of a measure or attribute which the file lacks: it is likely misspelt;
+  - a free attribute (maker, model, ...), where none of its cells reads as a number;
+  - else a measure that this formula does not use: passed over, and listed as unused.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from scoring.cells import has_number, parse_cells
+from scoring.column_names import ColumnName, misspelt, read_column_name
+from scoring.errors import Place, Problem, nearest
+from scoring.form import Form
+from scoring.product_columns import index_products, read_attribute, without_second_rows
+from scoring.readings import Contents
+from scoring.readings_assembly import MOST_REPEATS, Batch, assemble
+from scoring.sheets import Sheet
+
+
+def read_wide(
+    sheet: Sheet, column: str, form: Form, listed: tuple[str, ...] | None, problems: list[Problem]
+) -> Contents:
+    """Read a wide sheet whose products stand in `column`; `listed` are the products of an items file."""
+    products, codes = index_products(sheet, column, listed, problems)
+    codes = without_second_rows(sheet, column, codes, problems)
+    declared = {attribute.name: attribute for attribute in form.attributes}
+    names = {text: read_column_name(text) for text in sheet.header if text != column and text not in declared}
+    known = [measure.name for measure in form.measures]
+    n_before = len(problems)
+    measured = _repeats({text: name for text, name in names.items() if name.name in known}, sheet, problems)
+    free, unused = _sorted_out(sheet, [text for text in names if names[text].name not in known], form, problems)
+    if known and not measured and len(problems) == n_before:
+        hint = nearest("", known)
+        problems.append(Problem(Place(sheet.source), "no column that names a measure of the formula", "one", hint))
+    readings = {}
+    for measure in form.measures:
+        batches = [
+            Batch(
+                unit=names[text].unit,
+                column=text,
+                unit_place=sheet.place(None, text),
+                cells=sheet.column(text),
+                parsed=parse_cells(sheet.column(text)),
+                products=codes,
+                repeats=np.full(len(codes), repeat - 1, dtype=np.intp),
+                lines=sheet.lines,
+            )
+            for (name, repeat), text in measured.items()
+            if name == measure.name
+        ]
+        if batches:
+            readings[measure.name] = assemble(measure, batches, len(products), sheet.source, problems)
+    kept = [text for text in sheet.header if text in declared or text in free]
+    attributes = {
+        text: read_attribute(sheet, text, codes, len(products), declared.get(text), problems) for text in kept
+    }
+    return Contents(products, attributes, readings, tuple(unused))
+
+
+def _repeats(names: dict[str, ColumnName], sheet: Sheet, problems: list[Problem]) -> dict[tuple[str, int], str]:
+    """The column of every measure's repeat; a column without a number is repeat 1."""
+    columns: dict[tuple[str, int], str] = {}
+    for text, name in names.items():
+        repeat = 1 if name.repeat is None else name.repeat
+        if not name.is_sound:
+            problems.append(Problem(sheet.place(None, text), f"a column of `{name.name}`", "`name [unit] #repeat`"))
+            continue
+        if not 1 <= repeat <= MOST_REPEATS:
+            expected = f"repeats numbered from 1 to {MOST_REPEATS}"
+            problems.append(Problem(sheet.place(None, text), f"repeat {repeat}", expected))
+            continue
+        other = columns.setdefault((name.name, repeat), text)
+        if other != text:
+            found = f"repeat {repeat} of `{name.name}`, which the column `{other}` holds already"
+            problems.append(Problem(sheet.place(None, text), found, "one column a repeat"))
+    return columns
+
+
+def _sorted_out(sheet: Sheet, unknown: list[str], form: Form, problems: list[Problem]) -> tuple[list[str], list[str]]:
+    """The unknown columns that are free attributes, and the names of those that hold unused measures."""
+    present = {read_column_name(text).name for text in sheet.header} | set(sheet.header)
+    known = [measure.name for measure in form.measures] + [attribute.name for attribute in form.attributes]
+    near = misspelt([read_column_name(text).name for text in unknown], known, present)
+    free, unused = [], []
+    for text in unknown:
+        name = read_column_name(text).name
+        if name in near:
+            hint = f"Did you mean `{near[name]}`? A description goes to an items file, or is declared as an attribute."
+            found = "a column that the formula does not know"
+            problems.append(Problem(sheet.place(None, text), found, "a measure or an attribute", hint))
+        elif has_number(sheet.column(text)):
+            unused.append(name)
+        else:
+            free.append(text)
+    return free, list(dict.fromkeys(unused))

@@ -1,0 +1,234 @@
+"""Repeats: the readings of one measure and product become one value, and say how well it is known."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from statistics import NormalDist
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoring.catalogue import Catalogue
+from scoring.errors import Problem, ScoringError
+from scoring.form import Form, Measure
+from scoring.readings import Readings, State
+from scoring.rounding import round_to
+
+NO_COLUMN = "not in the catalogue"
+NO_REASON = "no reason given"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Summary:
+    """One measure over the catalogue; arrays of shape (n_products,).
+
+    Attributes
+    ----------
+    values : float64, in the measure's unit; NaN where there is none
+    states : uint8; VALUE, BELOW (a counted reading is below the reporting floor), MISSING or NOT_APPLICABLE
+    counts : int64, the readings counted; those that a trimmed mean sets aside are counted
+    reasons : product index -> why there is no value
+    """
+
+    values: NDArray[np.float64]
+    states: NDArray[np.uint8]
+    counts: NDArray[np.int64]
+    reasons: Mapping[int, str]
+
+    def __post_init__(self) -> None:
+        for array in (self.values, self.states, self.counts):
+            array.setflags(write=False)
+
+
+class PooledSd(NamedTuple):
+    """A standard deviation of repeats, and the degrees of freedom it rests on."""
+
+    sd: float
+    freedom: int
+
+
+def summarise(measure: Measure, readings: Readings) -> Summary:
+    """Sum up the repeats of every product by the measure's own rule, then round as the measure says.
+
+    Raises
+    ------
+    ScoringError : the share that a trimmed mean sets aside is not from 0 to below 0.5
+
+    Notes
+    -----
+    Readings are sorted before they are added, so that neither their order nor other products' repeats move a bit.
+    """
+    ordered = np.sort(np.where(_counted(readings), readings.values, np.nan), axis=1)
+    counts = np.isfinite(ordered).sum(axis=1)
+    values = _summed_up(measure, ordered, counts)
+    if measure.round:
+        values = round_to(values, measure.round.step.value, measure.round.rule.value)
+    below = (readings.states == State.BELOW).any(axis=1)
+    absent = (readings.states == State.NOT_APPLICABLE).any(axis=1)
+    states = np.where(below, State.BELOW, State.VALUE)
+    states = np.where(counts > 0, states, np.where(absent, State.NOT_APPLICABLE, State.MISSING)).astype(np.uint8)
+    return Summary(values, states, counts, _reasons(readings, states))
+
+
+def summarise_all(form: Form, catalogue: Catalogue) -> dict[str, Summary]:
+    """Sum up every measure of the form; one without a column is missing for every product."""
+    return {
+        measure.name: summarise(measure, catalogue.readings[measure.name])
+        if measure.name in catalogue.readings
+        else _nothing(len(catalogue.products))
+        for measure in form.measures
+    }
+
+
+def pooled_sd(readings: Readings, relative: bool) -> PooledSd:
+    """Pool the standard deviation of repeats over the products.
+
+    Parameters
+    ----------
+    relative : pool each product's standard deviation as a share of its mean; products with a mean of 0 are left out
+
+    Returns
+    -------
+    sd : in the measure's unit, or a share; NaN where no product has two readings
+    freedom : its degrees of freedom
+
+    Notes
+    -----
+    sqrt(sum (n_i - 1) s_i^2 / sum (n_i - 1)), the root of the mean square within products; the repeatability standard
+    deviation of ISO 5725-2, Accuracy of measurement methods and results, part 2 (from memory). Readings below the
+    reporting floor are left out: what they count as has no scatter.
+    """
+    values = np.where(readings.states == State.VALUE, readings.values, np.nan)
+    counts = np.isfinite(values).sum(axis=1)
+    values, counts = values[counts >= 2], counts[counts >= 2]
+    means = np.nansum(values, axis=1) / counts
+    squares = np.nansum((values - means[:, np.newaxis]) ** 2, axis=1)
+    if relative:
+        nonzero = means != 0
+        squares, counts = squares[nonzero] / means[nonzero] ** 2, counts[nonzero]
+    freedom = int((counts - 1).sum())
+    return PooledSd(math.sqrt(squares.sum() / freedom) if freedom else math.nan, freedom)
+
+
+def repeat_sd(measure: Measure, readings: Readings) -> float | None:
+    """The standard deviation of one reading: in the unit, or a share where the measure's kind is a relative one.
+
+    None where the measure declares no repeatability, or pools it and no product has two readings.
+    """
+    declared = measure.repeatability
+    if declared is None:
+        return None
+    if declared.amount is not None and declared.kind.value in ("absolute", "relative"):
+        return declared.amount.value
+    sd = pooled_sd(readings, declared.kind.value == "pooled relative").sd
+    return None if math.isnan(sd) else sd
+
+
+def standard_uncertainty(measure: Measure, readings: Readings, summary: Summary) -> NDArray[np.float64]:
+    """The standard uncertainty of every product's value that comes of the scatter of repeats.
+
+    Returns
+    -------
+    ndarray, shape (n_products,), in the measure's unit; NaN where there is no value, or nothing is known of the scatter
+
+    Notes
+    -----
+    u = s f / sqrt(n), for independent repeats of the standard deviation s (a relative s times the value's size). For a
+    mean f = 1; for a level mean too, to first order in s. For a median of three or more, f = sqrt(pi / 2): the
+    median of normal readings has the asymptotic efficiency 2 / pi. For a trimmed mean, f^2 is the asymptotic variance
+    of `_trimmed_factor`. A value below the reporting floor gets the same u; what the floor hides is not in it.
+    """
+    sd = repeat_sd(measure, readings)
+    if sd is None:
+        return np.full(summary.values.shape, np.nan)
+    is_share = measure.repeatability is not None and measure.repeatability.kind.value.endswith("relative")
+    size = np.abs(summary.values) if is_share else np.where(np.isnan(summary.values), np.nan, 1.0)
+    counts = np.maximum(summary.counts, 1)
+    factors = {count: _factor(measure, count) for count in np.unique(counts).tolist()}
+    widths = np.array([factors[count] for count in counts.tolist()])
+    return np.asarray(sd * size * widths / np.sqrt(counts))
+
+
+def _counted(readings: Readings) -> NDArray[np.bool_]:
+    return np.asarray((readings.states == State.VALUE) | (readings.states == State.BELOW))
+
+
+def _summed_up(measure: Measure, ordered: NDArray[np.float64], counts: NDArray[np.int64]) -> NDArray[np.float64]:
+    """One value a row of sorted readings, NaN at the end of a row being no readings."""
+    match measure.repeats.value:
+        case "mean":
+            return _mean(ordered, np.zeros_like(counts), counts)
+        case "median":
+            return _mean(ordered, (counts - 1) // 2, counts // 2 + 1)
+        case "trimmed":
+            cut = _trimmed_each_end(measure, counts)
+            return _mean(ordered, cut, counts - cut)
+        case "level mean":
+            highest = ordered[np.arange(len(ordered)), np.maximum(counts - 1, 0)]
+            powers = 10 ** ((ordered - highest[:, np.newaxis]) / 10)
+            return np.asarray(highest + 10 * np.log10(_mean(powers, np.zeros_like(counts), counts)))
+    raise ValueError(f"unknown summary of repeats {measure.repeats.value!r}")
+
+
+def _mean(ordered: NDArray[np.float64], begins: NDArray[np.int64], ends: NDArray[np.int64]) -> NDArray[np.float64]:
+    """The mean of each row's readings from `begins` up to `ends`, added one by one in their order."""
+    columns = np.arange(ordered.shape[1])
+    within = (columns >= begins[:, np.newaxis]) & (columns < ends[:, np.newaxis])
+    total = np.cumsum(np.where(within, ordered, 0.0), axis=1)[:, -1]
+    n_within = within.sum(axis=1)
+    return np.where(n_within > 0, total / np.maximum(n_within, 1), np.nan)
+
+
+def _trimmed_each_end(measure: Measure, counts: NDArray[np.int64]) -> NDArray[np.int64]:
+    """How many readings a trimmed mean sets aside at each end: floor(share * n)."""
+    share = measure.trim.value
+    if not 0 <= share < 0.5:
+        expected = "a share from 0 to below 0.5 to set aside at each end"
+        raise ScoringError([Problem(measure.trim.place, f"{measure.trim.address} of {share:g}", expected)])
+    dust = 1e-9  # 0.29 of 100 readings is 29, whatever the binary product says
+    return np.asarray(np.floor(share * counts + dust), dtype=np.int64)
+
+
+def _factor(measure: Measure, count: int) -> float:
+    if measure.repeats.value == "median" and count >= 3:
+        return math.sqrt(math.pi / 2)
+    if measure.repeats.value == "trimmed":
+        return _trimmed_factor(int(_trimmed_each_end(measure, np.array([count]))[0]) / count)
+    return 1.0
+
+
+def _trimmed_factor(share: float) -> float:
+    """How much wider than a mean a trimmed mean of normal readings scatters; `share` is set aside at each end.
+
+    f^2 = (1 - 2a - 2 z phi(z) + 2 a z^2) / (1 - 2a)^2 with a = share, z = the normal quantile of 1 - a: the asymptotic
+    variance of the trimmed mean, Huber, Robust Statistics, 1981, chapter 3 (from memory; the tests check it by draws).
+    """
+    if share == 0:
+        return 1.0
+    normal = NormalDist()
+    z = normal.inv_cdf(1 - share)
+    kept = 1 - 2 * share
+    return math.sqrt(kept - 2 * z * normal.pdf(z) + 2 * share * z**2) / kept
+
+
+def _reasons(readings: Readings, states: NDArray[np.uint8]) -> dict[int, str]:
+    """Why products have no value: what is said of their readings, each reason once."""
+    gone = np.flatnonzero((states == State.MISSING) | (states == State.NOT_APPLICABLE)).tolist()
+    said: dict[int, dict[str, None]] = {product: {} for product in gone}
+    for (product, _), reason in sorted(readings.reasons.items()):
+        if product in said:
+            said[product][reason] = None
+    listed = (readings.states != State.NONE).any(axis=1)
+    return {
+        product: "; ".join(reasons) or (NO_REASON if listed[product] else NO_COLUMN)
+        for product, reasons in said.items()
+    }
+
+
+def _nothing(n_products: int) -> Summary:
+    states = np.full(n_products, State.MISSING, dtype=np.uint8)
+    reasons = dict.fromkeys(range(n_products), NO_COLUMN)
+    return Summary(np.full(n_products, np.nan), states, np.zeros(n_products, dtype=np.int64), reasons)

@@ -1,0 +1,72 @@
+"""The reporting floor: what a reading below it counts as."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoring.form import Measure
+from scoring.readings import Readings, State
+from scoring.units import is_offset_unit
+
+_SHARE = {"floor": 1.0, "half": 0.5, "zero": 0.0, "missing": np.nan}
+
+
+def slack(bound: float, unit: str) -> float:
+    """How far past a bound a reading may lie by the rounding of a unit conversion alone, in the unit."""
+    return 1e-12 * abs(bound) + (1e-10 if is_offset_unit(unit) else 0.0)
+
+
+def count_below(
+    measure: Measure, written: NDArray[np.float64], marks: NDArray[np.uint8]
+) -> tuple[NDArray[np.float64], NDArray[np.uint8]]:
+    """Say what every reading counts as, given the measure's floor and its choice `below_floor`.
+
+    Parameters
+    ----------
+    measure : its `floor` may be None; then only marked readings are below one
+    written : shape (n_products, n_repeats), in the measure's unit: the readings, or the stored floor of those marked
+    marks : uint8, the same shape: the `State` that each cell states
+
+    Returns
+    -------
+    values, states : the same shape
+
+    Notes
+    -----
+    A reading is below the floor where it is marked so, and where its number is under the declared floor. Its floor
+    is the stored one or the declared one, whichever is higher, so that two readings below one floor count alike.
+    Counted as missing, it becomes MISSING.
+    """
+    declared = measure.floor.value if measure.floor else -np.inf
+    margin = slack(declared, measure.unit) if measure.floor else 0.0
+    below = (marks == State.BELOW) | ((marks == State.VALUE) & (written < declared - margin))
+    floors = np.fmax(written, declared)
+    with np.errstate(invalid="ignore"):  # no floor at all: the catalogue has reported it
+        counted = floors * _SHARE[measure.below_floor.value]
+    values = np.where(below, counted, np.where(marks == State.VALUE, written, np.nan))
+    states = np.where(below, np.where(np.isfinite(values), State.BELOW, State.MISSING), marks)
+    return np.where(np.isfinite(values), values, np.nan), states.astype(np.uint8)
+
+
+def recount(measure: Measure, readings: Readings) -> Readings:
+    """The same readings, counted by another floor or another choice of what lies below it counts as."""
+    values, states = count_below(measure, readings.written, readings.marks)
+    said = {cell: why for cell, why in readings.reasons.items() if readings.marks[cell] != State.BELOW}
+    said = {cell: why for cell, why in said.items() if readings.marks[cell] != State.VALUE}
+    reasons = said | reasons_below(measure, readings.written, readings.marks, states)
+    return replace(readings, values=values, states=states, reasons=reasons)
+
+
+def reasons_below(
+    measure: Measure, written: NDArray[np.float64], marks: NDArray[np.uint8], states: NDArray[np.uint8]
+) -> dict[tuple[int, int], str]:
+    """Why readings that are below the floor, and count as missing, are missing."""
+    counted_out = (states == State.MISSING) & (marks != State.MISSING)
+    declared = measure.floor.value if measure.floor else -np.inf
+    return {
+        (product, repeat): f"below the reporting floor of {max(written[product, repeat], declared):.10g} {measure.unit}"
+        for product, repeat in np.argwhere(counted_out).tolist()
+    }

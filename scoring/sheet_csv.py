@@ -1,0 +1,56 @@
+"""CSV: comma-separated text in UTF-8 as a sheet of texts, so that `007` and `NA` stay what they are."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator
+
+from scoring.errors import Place, Problem
+from scoring.sheets import Sheet, sheet_of
+
+_QUOTES = 'A cell with a comma or a double quote needs double quotes around it, and `""` for one inside.'
+
+
+def read_csv(content: bytes, source: str, problems: list[Problem]) -> Sheet | None:
+    """Read a CSV file; one that cannot be read goes to `problems`.
+
+    A byte order mark and any line ends are accepted; rows without any content are passed over. The separator
+    is not guessed: a file with semicolons or tabs is refused, for such files tend to hold decimal commas.
+    """
+    text = _decoded(content, source, problems)
+    if text is None:
+        return None
+    line, header = next(_records(text, source, []), (1, [""]))
+    if len(header) == 1 and any(sign in header[0] for sign in ";\t"):
+        found = f"cells with {'semicolons' if ';' in header[0] else 'tabs'} between them"
+        hint = "Save the file with commas between cells and decimal points in numbers."
+        problems.append(Problem(Place(source, line), found, "commas between cells", hint))
+        return None
+    hint = f"{_QUOTES} A decimal comma counts as a comma."
+    return sheet_of(source, _records(text, source, problems), problems, hint)
+
+
+def _records(text: str, source: str, problems: list[Problem]) -> Iterator[tuple[int, list[str]]]:
+    """Every row with content, and the number of its first line; a row that cannot be read is the last."""
+    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+    line = 1
+    try:
+        for record in reader:
+            if record and (record[0] or any(record)):
+                yield line, record
+            line = reader.line_num + 1
+    except csv.Error as fault:
+        found = f"a row that cannot be read ({fault})"
+        problems.append(Problem(Place(source, line), found, "cells with commas between them", _QUOTES))
+
+
+def _decoded(content: bytes, source: str, problems: list[Problem]) -> str | None:
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as fault:
+        line = content.count(b"\n", 0, fault.start) + 1
+        found = f"the byte 0x{content[fault.start]:02x}, which is not UTF-8"
+        hint = "Save the file as CSV in UTF-8."
+        problems.append(Problem(Place(source, line), found, "text in UTF-8", hint))
+        return None

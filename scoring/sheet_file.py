@@ -1,0 +1,73 @@
+"""Table files: the format is known by its ending, the names of the columns are checked."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from scoring.cells import BLANKS, name_fault, text_of
+from scoring.errors import Place, Problem
+from scoring.sheet_csv import read_csv
+from scoring.sheets import Sheet
+
+ENDINGS = (".csv", ".parquet", ".xlsx")
+
+
+def read_sheet(content: bytes, source: str, problems: list[Problem]) -> Sheet | None:
+    """Read one table file; faults go to `problems`, and None comes back where there is nothing to go on with.
+
+    Parameters
+    ----------
+    content : the bytes of the file
+    source : the file's name as messages give it; its ending, one of `ENDINGS`, says the format
+    """
+    if not content.strip():
+        problems.append(Problem(Place(source), "an empty file", "a header row and rows below it"))
+        return None
+    n_before = len(problems)
+    sheet = _read(content, source, problems)
+    if sheet is None:
+        return None
+    if not sheet.lines.size:
+        if len(problems) == n_before:
+            problems.append(Problem(Place(source), "a header and no rows", "a row for every product or reading"))
+        return None
+    return _with_checked_names(sheet, problems)
+
+
+def _read(content: bytes, source: str, problems: list[Problem]) -> Sheet | None:
+    """Read by the ending; the library of a format is loaded only where a file is written in it."""
+    match Path(source).suffix.lower():
+        case ".csv":
+            return read_csv(content, source, problems)
+        case ".parquet":
+            from scoring.sheet_parquet import read_parquet
+
+            return read_parquet(content, source, problems)
+        case ".xlsx":
+            from scoring.sheet_xlsx import read_xlsx
+
+            return read_xlsx(content, source, problems)
+    found = f"a file that ends in `{Path(source).suffix}`"
+    problems.append(Problem(Place(source), found, f"one of {', '.join(ENDINGS)}"))
+    return None
+
+
+def _with_checked_names(sheet: Sheet, problems: list[Problem]) -> Sheet:
+    """Trim the names of the columns, report bad and repeated ones; drop a nameless, empty column."""
+    kept: dict[str, int] = {}
+    for index, name in enumerate(name.strip(BLANKS) for name in sheet.header):
+        place = Place(sheet.source, sheet.header_line, column_name=name or str(index + 1))
+        fault = name_fault(name, "a column name")
+        if fault:
+            place = Place(sheet.source, sheet.header_line, index + 1)
+            problems.append(Problem(place, fault.found, fault.expected))
+        elif name in kept:
+            found = f"a second column of this name (columns {kept[name] + 1} and {index + 1})"
+            hint = f"Repeats of one measure are called `{name} #1`, `{name} #2`."
+            problems.append(Problem(place, found, "every name once", hint))
+        elif name:
+            kept[name] = index
+        elif any(text_of(cell) for cell in sheet.columns[index].tolist()):
+            problems.append(Problem(place, "a column without a name", "a name in the header"))
+    return replace(sheet, header=tuple(kept), columns=tuple(sheet.columns[i] for i in kept.values()))

@@ -1,0 +1,96 @@
+"""XLSX: one sheet of a workbook. The one owner of openpyxl."""
+
+from __future__ import annotations
+
+import io
+import re
+import warnings
+import zipfile
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from openpyxl.reader.excel import load_workbook
+
+from scoring.cells import text_of
+from scoring.errors import Place, Problem
+from scoring.sheets import Sheet, sheet_of
+
+Row = tuple[Any, ...]
+
+MOST_BYTES = 1_000_000_000  # unpacked: a workbook of a few kilobytes can hold more than any memory
+_FORMULA = re.compile(rb"<(?:\w+:)?f[ >/]")
+
+
+def read_xlsx(content: bytes, source: str, problems: list[Problem]) -> Sheet | None:
+    """Read the sheet called as the file, or the only sheet, as typed cells, formulas as their results.
+
+    In a workbook of several sheets, the right one bears the file's name without its ending.
+    A formula that was never calculated holds no result: that is a problem, not an empty cell.
+    """
+    try:
+        with warnings.catch_warnings(), zipfile.ZipFile(io.BytesIO(content)) as archive:
+            warnings.simplefilter("ignore")  # the library warns of the styles and validations that it drops
+            size = sum(entry.file_size for entry in archive.infolist())
+            if size > MOST_BYTES:
+                problems.append(Problem(Place(source), f"{size} bytes unpacked", f"at most {MOST_BYTES}"))
+                return None
+            rows = _rows(content, source, problems)
+            if rows is not None and _has_formulas(archive):
+                _check_formulas(content, source, rows, problems)
+    except Exception as fault:  # a broken workbook makes the library raise nearly anything
+        found = f"a file that cannot be read as XLSX ({type(fault).__name__})"
+        problems.append(Problem(Place(source), found, "an XLSX workbook without a password"))
+        return None
+    return None if rows is None else _sheet(source, rows, problems)
+
+
+def _rows(content: bytes, source: str, problems: list[Problem], *, results: bool = True) -> list[Row] | None:
+    """The rows of the sheet as tuples of cells: the results of formulas, or the formulas."""
+    load: Any = load_workbook  # the library states no types of its own
+    book = load(io.BytesIO(content), read_only=True, data_only=results)
+    names = [sheet.title for sheet in book.worksheets]
+    wanted = Path(source).stem.lower()
+    fitting = [name for name in names if name.lower() == wanted] or names
+    if len(fitting) != 1:
+        hint = f"Its sheets: {', '.join(names)}." if names else ""
+        expected = f"one sheet, or one called `{wanted}`"
+        problems.append(Problem(Place(source), f"{len(names)} sheets", expected, hint))
+        return None
+    sheet = book[fitting[0]]
+    sheet.reset_dimensions()  # the size that a sheet claims may be a million empty rows
+    return list(sheet.iter_rows(values_only=True))
+
+
+def _sheet(source: str, rows: Sequence[Row], problems: list[Problem]) -> Sheet | None:
+    """Make the rows equally long: a sheet does not keep the empty cells at the end of a row."""
+    filled = [(line, _trimmed(row)) for line, row in enumerate(rows, start=1)]
+    filled = [(line, row) for line, row in filled if any(text_of(cell) for cell in row)]
+    width = len(filled[0][1]) if filled else 0
+    records = ((line, row + (None,) * (width - len(row))) for line, row in filled)
+    return sheet_of(source, records, problems, "Every column with content needs a name in the header.")
+
+
+def _trimmed(row: Row) -> Row:
+    end = len(row)
+    while end and row[end - 1] is None:
+        end -= 1
+    return row[:end]
+
+
+def _has_formulas(archive: zipfile.ZipFile) -> bool:
+    sheets = [name for name in archive.namelist() if name.startswith("xl/worksheets/")]
+    return any(_FORMULA.search(archive.read(name)) for name in sheets)
+
+
+def _check_formulas(content: bytes, source: str, rows: Sequence[Row], problems: list[Problem]) -> None:
+    """Report every formula whose result is not stored in the workbook."""
+    written = _rows(content, source, [], results=False) or []
+    hint = "Open the workbook in a spreadsheet program and save it, or write the value."
+    header: Row = next((row for row in rows if _trimmed(row)), ())
+    for line, (results, formulas) in enumerate(zip(rows, written, strict=True), start=1):
+        for column, (result, formula) in enumerate(zip(results, formulas, strict=False)):
+            if result is None and formula is not None:
+                name = text_of(header[column]) if column < len(header) else ""
+                place = Place(source, line, column_name=name or str(column + 1))
+                problems.append(Problem(place, "a formula without a stored result", "a value", hint))

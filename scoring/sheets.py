@@ -1,0 +1,74 @@
+"""Sheets: a table as named columns of cells, every cell kept as it is written."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoring.cells import Fault, text_of
+from scoring.errors import Place, Problem
+
+_CHUNK = 300  # rows turned into arrays at a time: few enough that the garbage collector never walks them
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sheet:
+    """A table: `columns` in the order of `header`, each an object array of shape (n_rows,).
+
+    `lines` numbers the rows as the file does: the header is row 1 and the rows follow, in every format.
+    """
+
+    source: str
+    header: tuple[str, ...]
+    columns: tuple[NDArray[np.object_], ...]
+    lines: NDArray[np.int64]
+    header_line: int = 1
+
+    def column(self, name: str) -> NDArray[np.object_]:
+        """The cells of the column called `name`."""
+        return self.columns[self.header.index(name)]
+
+    def place(self, row: int | None, name: str) -> Place:
+        """Where a cell stands: its row's index from 0, or None for the header, and its column's name."""
+        line = self.header_line if row is None else int(self.lines[row])
+        return Place(self.source, line, column_name=name)
+
+
+def problem(place: Place, fault: Fault) -> Problem:
+    """A fault at its place."""
+    return Problem(place, fault.found, fault.expected, fault.hint)
+
+
+def object_array(cells: Sequence[object]) -> NDArray[np.object_]:
+    """Cells as an object array of shape (n_cells,)."""
+    return np.fromiter(cells, dtype=object, count=len(cells))
+
+
+def sheet_of(
+    source: str, records: Iterator[tuple[int, Sequence[object]]], problems: list[Problem], hint: str
+) -> Sheet | None:
+    """Make a sheet of numbered records, a header and equally long ones; others are reported and left out."""
+    n_before = len(problems)
+    header_line, header = next(records, (0, ()))
+    if not header:
+        if len(problems) == n_before:
+            problems.append(Problem(Place(source), "nothing but blanks", "a header row and rows below it"))
+        return None
+    columns: list[list[NDArray[np.object_]]] = [[np.empty(0, dtype=object)] for _ in header]
+    lines: list[int] = []
+    while chunk := list(itertools.islice(records, _CHUNK)):
+        kept = [record for record in chunk if len(record[1]) == len(header)]
+        for line, record in chunk if len(kept) < len(chunk) else ():
+            if len(record) != len(header):
+                found = "a row of 1 cell" if len(record) == 1 else f"a row of {len(record)} cells"
+                problems.append(Problem(Place(source, line), found, f"{len(header)}, as in the header", hint))
+        lines += (line for line, _ in kept)
+        for column, cells in zip(columns, zip(*(record for _, record in kept), strict=True), strict=False):
+            column.append(object_array(cells))
+    names = tuple(text_of(cell) for cell in header)
+    whole = tuple(np.concatenate(parts) for parts in columns)
+    return Sheet(source, names, whole, np.array(lines, dtype=np.int64), header_line)

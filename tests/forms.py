@@ -1,0 +1,98 @@
+"""Forms made by hand, for tests that need a measure or two and no formula file."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from scoring.errors import Place
+from scoring.form import (
+    Attribute,
+    Choice,
+    Form,
+    Measure,
+    Number,
+    Ranks,
+    Repeatability,
+    Rounding,
+    Scale,
+    Spot,
+)
+
+PLACE = Place("made by hand")
+SPOT = Spot(0, 0, 0)
+
+
+def number(value: float, address: str = "") -> Number:
+    """A number without a text of its own."""
+    return Number(value, repr(value), address, PLACE, SPOT)
+
+
+def choice(value: str, *options: str) -> Choice:
+    """A choice among `options`, or of the one value."""
+    return Choice(value, options or (value,), "", PLACE, SPOT)
+
+
+def measure(
+    name: str,
+    *,
+    unit: str = "1",
+    plausible: tuple[float, float] | None = None,
+    repeats: str = "mean",
+    trim: float = 0.0,
+    repeatability: tuple[str, float | None] | None = None,
+    floor: float | None = None,
+    below_floor: str = "floor",
+    step: float | None = None,
+    rule: str = "half-up",
+) -> Measure:
+    """A measure, with plain numbers where the form holds nouns."""
+    return Measure(
+        name=name,
+        label=name,
+        unit=unit,
+        better=choice("lower"),
+        plausible=(number(plausible[0]), number(plausible[1])) if plausible else None,
+        repeats=choice(repeats),
+        trim=number(trim, f"measures.{name}.trim"),
+        repeatability=_repeatability(repeatability),
+        floor=None if floor is None else number(floor),
+        below_floor=choice(below_floor),
+        round=None if step is None else Rounding(number(step), choice(rule)),
+        note="",
+        address=f"measures.{name}",
+        place=PLACE,
+    )
+
+
+def attribute(name: str, *values: str) -> Attribute:
+    """A declared attribute, with the words it may take."""
+    return Attribute(name, name, values, f"attributes.{name}", PLACE)
+
+
+def form(measures: Sequence[Measure], attributes: Sequence[Attribute] = ()) -> Form:
+    """A form that reads measures and attributes, and rates nothing."""
+    return Form(
+        name="made-by-hand",
+        version="1",
+        title="",
+        scale=Scale(number(1.0), number(10.0), Rounding(number(0.1), choice("half-up"))),
+        ranks=Ranks(choice("unrounded"), choice("shared-best"), choice("highest")),
+        bands=(),
+        bands_on=choice("shown"),
+        constants=(),
+        attributes=tuple(attributes),
+        measures=tuple(measures),
+        ratings=(),
+        scores=(),
+        gates=(),
+        cautions=(),
+        sources=(),
+        sha256="",
+    )
+
+
+def _repeatability(stated: tuple[str, float | None] | None) -> Repeatability | None:
+    if stated is None:
+        return None
+    kind, amount = stated
+    return Repeatability(choice(kind), None if amount is None else number(amount))

@@ -1,0 +1,75 @@
+"""The order of the rooms: what may import what, and which module owns which library."""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+MODULES = sorted(path for room in ("scoring", "analysis") for path in (ROOT / room).rglob("*.py"))
+OWNERS = {
+    "ruamel": {"scoring/document.py"},
+    "mpmath": {"scoring/intervals.py"},
+    "pint": {"scoring/units.py"},
+    "rich": {"analysis/cli/terminal.py"},
+    "typer": {"analysis/cli/main.py"},
+}
+
+
+def imports(path: Path) -> Iterator[str]:
+    """Every module that a file imports, wherever in it, relative ones made absolute."""
+    package = list(path.relative_to(ROOT).parent.parts)
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            above = package[: len(package) - node.level + 1] if node.level else []
+            yield ".".join([*above, node.module or ""]).strip(".")
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_scoring_never_imports_analysis(path: Path) -> None:
+    """Nothing flows back: the engine knows no study and no command."""
+    if path.relative_to(ROOT).parts[0] == "scoring":
+        assert [name for name in imports(path) if name.split(".")[0] == "analysis"] == []
+
+
+@pytest.mark.parametrize("library", OWNERS)
+def test_each_library_has_one_owner(library: str) -> None:
+    """One module imports each outside library that has an owner."""
+    users = {
+        str(path.relative_to(ROOT).as_posix())
+        for path in MODULES
+        if any(name.split(".")[0] == library for name in imports(path))
+    }
+    assert users == OWNERS[library]
+
+
+def test_only_the_terminal_prints() -> None:
+    """Below the command line nothing prints."""
+    printing = {
+        str(path.relative_to(ROOT).as_posix())
+        for path in MODULES
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "print"
+    }
+    assert printing == set()
+
+
+@pytest.mark.parametrize("arguments", [["--help"], ["--version"], ["score", "--help"]], ids=" ".join)
+def test_help_loads_no_heavy_library(arguments: list[str]) -> None:
+    """`--help` answers without numpy, sympy, scipy, pandas or matplotlib."""
+    code = (
+        "import sys\n"
+        "from analysis.cli.main import app\n"
+        f"try:\n    app({arguments!r})\nexcept SystemExit:\n    pass\n"
+        "heavy = {'numpy', 'sympy', 'scipy', 'pandas', 'matplotlib', 'pyarrow', 'mpmath', 'pint', 'ruamel'}\n"
+        "print('LOADED', sorted(heavy & set(sys.modules)))\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
+    assert "LOADED []" in done.stdout

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from scoring.catalogue import Catalogue
 from scoring.errors import Problem, ScoringError
 from scoring.form import Form, Measure
-from scoring.readings import Readings, State
+from scoring.catalogue.readings import Readings, State
 from scoring.rounding import round_to
 
 NO_COLUMN = "not in the catalogue"

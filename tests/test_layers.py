@@ -16,6 +16,9 @@ OWNERS = {
     "ruamel": {"scoring/document.py"},
     "mpmath": {"scoring/intervals.py"},
     "pint": {"scoring/units.py"},
+    "pyarrow": {"scoring/catalogue/sheet_parquet.py"},
+    "openpyxl": {"scoring/catalogue/sheet_xlsx.py"},
+    "matplotlib": {"analysis/figures/canvas.py", "analysis/figures/parts.py"},
     "rich": {"analysis/cli/terminal.py"},
     "typer": {"analysis/cli/main.py"},
 }

@@ -10,7 +10,7 @@ from catalogues import read_text
 from forms import form, measure
 
 from scoring.catalogue import State
-from scoring.reporting_floor import recount
+from scoring.catalogue.reporting_floor import recount
 
 
 @pytest.mark.parametrize(

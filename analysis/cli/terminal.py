@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
+import unicodedata
 from collections.abc import Iterable, Sequence
 from typing import Any
 
@@ -24,21 +25,26 @@ def console() -> Console:
     return Console(width=None if tty else PIPE_WIDTH, highlight=False, color_system="auto" if tty else None, soft_wrap=not tty)
 
 
+def visible(text: str) -> str:
+    """`text` with control and direction-changing characters written out, so that no file can steer the terminal."""
+    return "".join(f"\\u{ord(c):04x}" if unicodedata.category(c) in {"Cc", "Cf", "Cs"} else c for c in text)
+
+
 def say(*lines: str) -> None:
     """Print plain lines; nothing in them is taken for markup."""
     screen = console()
     for line in lines:
-        screen.print(Text(line), soft_wrap=True)
+        screen.print(Text(visible(line)), soft_wrap=True)
 
 
 def print_table(headers: Sequence[str], rows: Iterable[Sequence[str]], *, right: Iterable[int] = (), title: str = "") -> None:
     """Print an aligned table; columns in `right` are set to the right."""
     numbers = set(right)
-    table = Table(box=SIMPLE_HEAD, title=Text(title, style="bold") if title else None, title_justify="left", pad_edge=False)
+    table = Table(box=SIMPLE_HEAD, title=Text(visible(title), style="bold") if title else None, title_justify="left", pad_edge=False)
     for index, header in enumerate(headers):
-        table.add_column(Text(header), justify="right" if index in numbers else "left", no_wrap=index in numbers)
+        table.add_column(Text(visible(header)), justify="right" if index in numbers else "left", no_wrap=index in numbers)
     for row in rows:
-        table.add_row(*(Text(cell) for cell in row))
+        table.add_row(*(Text(visible(cell)) for cell in row))
     screen = console()
     screen.print(table, soft_wrap=False)
 
@@ -51,7 +57,7 @@ def print_json(document: Any) -> None:
 def print_problems(fault: SteelyardError) -> None:
     """Print each problem in one line on standard error."""
     for problem in fault.problems[:MOST_PROBLEMS]:
-        sys.stderr.write(" ".join(str(problem).split()) + "\n")
+        sys.stderr.write(visible(" ".join(str(problem).split())) + "\n")
     count = len(fault.problems)
     if count > MOST_PROBLEMS:
         sys.stderr.write(f"... and {count - MOST_PROBLEMS} more problems\n")

@@ -46,6 +46,11 @@ class Domain:
     ranges: Mapping[str, Interval]
     bare: frozenset[str]
     above_zero: frozenset[str]
+    replaced: Mapping[Symbol, Expr]
+
+    def slot_of(self, expression: Expr, output: str) -> int:
+        """Where an expression out of a step of `output` stands on the tape."""
+        return self.tape.slots[expression.xreplace(_replaced_for(self.program, output, self.replaced))]
 
     def leans_on(self, output: str) -> tuple[str, ...]:
         """The measures that an output depends on, in the form's order."""
@@ -135,7 +140,7 @@ def _build(program: Program, bare: frozenset[str], above_zero: frozenset[str]) -
             _place_step(tape, program, step, replaced)
     outputs = {name: tape.slots[symbol] for name, symbol in program.outputs.items()}
     root = tape.run({}, range(len(tape.nodes)))
-    return Domain(program, tape, measures, words, outputs, box, root, ranges, bare, above_zero)
+    return Domain(program, tape, measures, words, outputs, box, root, ranges, bare, above_zero, replaced)
 
 
 def _place_figures(program: Program, ranges: Mapping[str, Interval], place: object) -> dict[Symbol, Expr]:
@@ -160,14 +165,16 @@ def _place_figures(program: Program, ranges: Mapping[str, Interval], place: obje
 
 
 def _place_step(tape: Tape, program: Program, step: Step, replaced: Mapping[Symbol, Expr]) -> None:
-    """Put a step on the tape; what its output needs is there."""
-    needed = program.output(step.output).missing.needs
-    there = {
-        presence[name]: Integer(1) for presence in (program.here, program.applies) for name in needed if name in presence
-    }
-    expression = step.expression.xreplace(there | dict(replaced))
+    expression = step.expression.xreplace(_replaced_for(program, step.output, replaced))
     tape.slots[step.symbol] = tape.slot(expression)
-    tape.steps.append(Step(step.symbol, expression, step.kind, step.output, step.address))
+
+
+def _replaced_for(program: Program, output: str, replaced: Mapping[Symbol, Expr]) -> dict[Symbol, Expr]:
+    """What stands in for symbols in the steps of one output: what it needs is there."""
+    there: dict[Symbol, Expr] = dict(replaced)
+    for name in program.output(output).missing.needs:
+        there |= {presence[name]: Integer(1) for presence in (program.here, program.applies) if name in presence}
+    return there
 
 
 def curve_hints(curve: Curve) -> list[float]:

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from scoring.checks.nodes import Enclosure
 from scoring.checks.tape import Tape
-from scoring.intervals import Interval
+from scoring.intervals import ONE, ZERO, Interval
 
 MOST_BOXES = 2_000
 #: A box whose every side is below this share of the whole, and which is still open, ends the attempt.
@@ -30,19 +30,28 @@ class Attempt:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Field:
-    """What a claim is proved over: a tape, the slots that it leads back to, the box, and where to cut it."""
+    """What a claim is proved over.
+
+    slots: the slots that it leads back to; box: the sides that may be cut; root: the tape over the whole box; cuts: where
+    to cut a side, if it has such places; words: the sides that are 0 or 1 and nothing between; first: the side that the
+    claim is about.
+    """
 
     tape: Tape
     slots: tuple[int, ...]
     box: Box
     root: Enclosure
     cuts: Mapping[int, Sequence[float]]
+    words: frozenset[int] = frozenset()
     first: int | None = None
+    _orders: dict[tuple[int, ...], tuple[int, ...]] = field(default_factory=dict)
 
     def run(self, box: Box) -> Enclosure:
         """The tape over a part of the box."""
-        moved = [slot for slot, interval in box.items() if interval != self.box[slot]]
-        return self.tape.run(box, self.tape.depending(moved, self.slots), self.root)
+        moved = tuple(slot for slot, interval in box.items() if interval != self.box[slot])
+        if moved not in self._orders:
+            self._orders[moved] = self.tape.depending(moved, self.slots)
+        return self.tape.run(box, self._orders[moved], self.root)
 
 
 def prove(field: Field, holds: Callable[[Box, Enclosure], bool], budget: int = MOST_BOXES) -> Attempt:
@@ -74,6 +83,8 @@ def cut(field: Field, box: Box) -> list[Box]:
         return []
     slot = max(shares, key=lambda each: shares[each])
     side = box[slot]
+    if slot in field.words:
+        return [{**box, slot: ZERO}, {**box, slot: ONE}]
     at = cutting_place(side, field.cuts.get(slot, ()))
     if not side.low < at < side.high:
         return []

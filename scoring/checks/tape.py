@@ -34,7 +34,6 @@ from scoring.checks.nodes import (
 )
 from scoring.functions import Limited, OwnFunction, Where
 from scoring.intervals import EVERYWHERE, INFINITY, ONE, Interval, fraction_interval, point
-from scoring.program import Step
 
 SIGNS: dict[type, str] = {
     sympy.StrictLessThan: "<",
@@ -48,12 +47,11 @@ SIGNS: dict[type, str] = {
 
 @dataclass(slots=True, eq=False)
 class Tape:
-    """Operations in order; `slots` says where each expression stands, `steps` what each step of the program became."""
+    """Operations in order; `slots` says where each expression and each step's symbol stands."""
 
     nodes: list[Node] = field(default_factory=list)
     start: Enclosure = field(default_factory=lambda: Enclosure([], [], []))
     slots: dict[Expr, int] = field(default_factory=dict)
-    steps: list[Step] = field(default_factory=list)
     meets: set[int] = field(default_factory=set)
     value_facts: dict[int, Interval] = field(default_factory=dict)
     slope_facts: dict[tuple[int, int], Interval] = field(default_factory=dict)

@@ -9,12 +9,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from scoring.column_names import VERY_NEAR, id_column, misspelt, read_column_name
+from scoring.catalogue.column_names import VERY_NEAR, id_column, misspelt, read_column_name
 from scoring.errors import Place, Problem
 from scoring.form import Form
-from scoring.product_columns import index_products, read_attribute, without_second_rows
-from scoring.readings import Contents
-from scoring.sheets import Sheet
+from scoring.catalogue.product_columns import index_products, read_attribute, without_second_rows
+from scoring.catalogue.readings import Contents
+from scoring.catalogue.sheets import Sheet
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from scoring.cells import Fault, text_of
+from scoring.catalogue.cells import Fault, text_of
 from scoring.errors import Place, Problem
 
 _CHUNK = 300  # rows turned into arrays at a time: few enough that the garbage collector never walks them

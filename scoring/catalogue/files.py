@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from scoring.errors import Place, Problem, nearest
-from scoring.sheet_file import ENDINGS
+from scoring.catalogue.sheet_file import ENDINGS
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
-from scoring.cells import BLANKS, name_fault, text_of
+from scoring.catalogue.cells import BLANKS, name_fault, text_of
 from scoring.errors import Place, Problem
-from scoring.sheet_csv import read_csv
-from scoring.sheets import Sheet
+from scoring.catalogue.sheet_csv import read_csv
+from scoring.catalogue.sheets import Sheet
 
 ENDINGS = (".csv", ".parquet", ".xlsx")
 
@@ -41,11 +41,11 @@ def _read(content: bytes, source: str, problems: list[Problem]) -> Sheet | None:
         case ".csv":
             return read_csv(content, source, problems)
         case ".parquet":
-            from scoring.sheet_parquet import read_parquet
+            from scoring.catalogue.sheet_parquet import read_parquet
 
             return read_parquet(content, source, problems)
         case ".xlsx":
-            from scoring.sheet_xlsx import read_xlsx
+            from scoring.catalogue.sheet_xlsx import read_xlsx
 
             return read_xlsx(content, source, problems)
     found = f"a file that ends in `{Path(source).suffix}`"

@@ -12,9 +12,9 @@ from typing import Any
 
 from openpyxl.reader.excel import load_workbook
 
-from scoring.cells import text_of
+from scoring.catalogue.cells import text_of
 from scoring.errors import Place, Problem
-from scoring.sheets import Sheet, sheet_of
+from scoring.catalogue.sheets import Sheet, sheet_of
 
 Row = tuple[Any, ...]
 

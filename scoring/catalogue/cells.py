@@ -21,7 +21,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from scoring.readings import State
+from scoring.catalogue.readings import State
 
 LONGEST_NAME = 300
 BLANKS = " \t"

@@ -7,7 +7,7 @@ import io
 from collections.abc import Iterator
 
 from scoring.errors import Place, Problem
-from scoring.sheets import Sheet, sheet_of
+from scoring.catalogue.sheets import Sheet, sheet_of
 
 _QUOTES = 'A cell with a comma or a double quote needs double quotes around it, and `""` for one inside.'
 

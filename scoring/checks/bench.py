@@ -1,0 +1,158 @@
+"""The bench: the real numpy kernel, fed with settings of the inputs that the search for counter-examples makes up.
+
+Beside ratings and scores the kernel gives, for every place where an output may jump, a state: which branch is taken,
+which step or multiple is reached. Two settings with different states have the jump between them.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from numpy.typing import NDArray
+from sympy import Expr, Symbol
+
+from scoring.catalogue import State
+from scoring.checks.domain import Domain, hints_of
+from scoring.evaluate import Inputs, evaluate
+from scoring.intervals import LEAST, Interval
+from scoring.kernel import Kernel, compile_kernel
+from scoring.missing import Standing
+from scoring.program import Program, Step
+from scoring.reference import statistic_of
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """One setting of the inputs: readings, what is missing or does not apply, words, and which reference population."""
+
+    values: Mapping[str, float]
+    states: Mapping[str, State]
+    words: Mapping[str, str]
+    crowd: int
+
+    def moved(self, measure: str, value: float) -> Setting:
+        """The same setting with another reading of one measure."""
+        return replace(self, values={**self.values, measure: value})
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Answers:
+    """What the kernel gives for a batch: outputs and states, arrays of shape (settings,).
+
+    An output that is not published is NaN, and False in `published`.
+    """
+
+    values: Mapping[str, Array]
+    published: Mapping[str, NDArray[np.bool_]]
+    states: Mapping[str, Array]
+
+
+@dataclass(slots=True, eq=False)
+class Bench:
+    """The kernel, the reference populations that it is tried with, and where readings may lie."""
+
+    domain: Domain
+    kernel: Kernel
+    crowds: tuple[Inputs, ...]
+    hints: Mapping[str, tuple[float, ...]]
+    spans: Mapping[str, tuple[float, float]]
+    words: Mapping[str, tuple[str, ...]]
+    asked: int = field(default=0)
+
+    def ask(self, settings: Sequence[Setting]) -> Answers:
+        """The kernel's answers for settings that share one reference population."""
+        measures = self.domain.program.form.measures
+        values = {m.name: np.array([s.values[m.name] for s in settings]) for m in measures}
+        states = {m.name: np.array([s.states.get(m.name, State.VALUE) for s in settings], np.uint8) for m in measures}
+        words = {name: tuple(s.words.get(name, "") for s in settings) for name in self.words}
+        return self.ask_arrays(values, states, words, settings[0].crowd)
+
+    def ask_arrays(
+        self,
+        values: Mapping[str, Array],
+        states: Mapping[str, NDArray[np.uint8]],
+        words: Mapping[str, tuple[str, ...]],
+        crowd: int,
+    ) -> Answers:
+        """The kernel's answers for arrays of shape (settings,)."""
+        n_settings = len(next(iter(states.values()))) if states else 1
+        read = {n: np.where(states[n] <= State.BELOW, v, np.nan)[None, :] for n, v in values.items()}
+        inputs = Inputs(("",) * n_settings, read, states, words)
+        found = evaluate(self.kernel, inputs, reference=self.crowds[crowd])
+        self.asked += n_settings
+        names = self.domain.outputs
+        standing = {name: np.broadcast_to(found.presence.standing[name][0], n_settings) for name in names}
+        return Answers(
+            values={name: found.values[name][0] for name in names},
+            published={name: standing[name] <= Standing.PARTIAL for name in names},
+            states={n.removeprefix("gate "): v[0] for n, v in found.values.items() if n.startswith("gate ")},
+        )
+
+    def figure(self, setting: Setting, measure: str, statistic: str, share: float) -> Array:
+        """A figure of the reference population that a setting is tried with."""
+        return statistic_of(statistic, self.crowds[setting.crowd].values[measure], share)[0]
+
+
+def bench_of(domain: Domain, states: Mapping[str, Expr], catalogue: Inputs | None, rng: np.random.Generator) -> Bench:
+    """The bench for a domain; `states` are the expressions to watch, by name."""
+    program = domain.program
+    hints = hints_of(program.form)
+    spans = {name: span_of(interval, hints[name]) for name, interval in domain.ranges.items()}
+    crowds = [_crowd(program, spans, rng, lean) for lean in (0.0, -1.0, 1.0)]
+    if catalogue is not None:
+        crowds = [Inputs(catalogue.products, _filled(catalogue, crowds[0]), {}, {}), *crowds[1:]]
+    kernel = compile_kernel(_watched(program, states))
+    return Bench(domain, kernel, tuple(crowds), hints, spans, _words_of(program))
+
+
+def _watched(program: Program, states: Mapping[str, Expr]) -> Program:
+    """The program with a gate for every state."""
+    symbols = {name: Symbol(f"watched{index}", real=True) for index, name in enumerate(states)}
+    steps = [Step(symbols[name], states[name], "gate", "", "") for name in states]
+    return replace(program, steps=(*program.steps, *steps), gates=symbols)
+
+
+def span_of(interval: Interval, hints: Sequence[float]) -> tuple[float, float]:
+    """A bounded range to try: the interval, or, where it has no end, well beyond the hints."""
+    if math.isfinite(interval.low) and math.isfinite(interval.high):
+        return interval.low, interval.high
+    low, high = (min(hints), max(hints)) if hints else (0.0, 10.0)
+    width = max(high - low, abs(low), abs(high), 1.0)
+    if interval.low == LEAST:
+        return (low if low > 0 else width) / 100, high + 2 * width
+    return low - 2 * width, high + 2 * width
+
+
+def _words_of(program: Program) -> dict[str, tuple[str, ...]]:
+    """The words to try of each attribute: those declared, those that the formula names, and none at all."""
+    found: dict[str, tuple[str, ...]] = {}
+    for attribute in program.form.attributes:
+        named = tuple(word for name, word in program.words if name == attribute.name)
+        found[attribute.name] = tuple(dict.fromkeys((*attribute.values, *named, "")))
+    return found
+
+
+def _crowd(
+    program: Program, spans: Mapping[str, tuple[float, float]], rng: np.random.Generator, lean: float
+) -> Inputs:
+    """A made-up reference population of nine: evenly spread, or crowded towards one end of the range and touching it."""
+    shares = np.linspace(0.05, 0.95, 9) if lean == 0 else np.concatenate([[0.0], np.sort(rng.uniform(0, 0.3, 8))])
+    shares = 1 - shares if lean > 0 else shares
+    values = {name: (low + (high - low) * shares)[None, :] for name, (low, high) in spans.items()}
+    del program
+    return Inputs(("",) * 9, values, {}, {})
+
+
+def _filled(catalogue: Inputs, made_up: Inputs) -> dict[str, Array]:
+    """The catalogue's readings; a measure of which it has fewer than two is made up."""
+    return {
+        name: catalogue.values[name][:1]
+        if name in catalogue.values and np.isfinite(catalogue.values[name][:1]).sum() > 1
+        else values
+        for name, values in made_up.values.items()
+    }

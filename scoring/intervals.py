@@ -155,9 +155,14 @@ class Interval:
 
 def decimal_interval(text: str) -> Interval:
     """The smallest interval of doubles that holds the decimal number written as `text`, which may end in %."""
+    return fraction_interval(written_fraction(text))
+
+
+def written_fraction(text: str) -> Fraction:
+    """The decimal number written as `text`, which may end in %, exactly."""
     number = text.strip().removesuffix("%")
     value = Fraction(Decimal(number.strip()))
-    return fraction_interval(value / 100 if text.strip().endswith("%") else value)
+    return value / 100 if text.strip().endswith("%") else value
 
 
 def fraction_interval(value: Fraction) -> Interval:

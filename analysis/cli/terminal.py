@@ -9,13 +9,15 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from rich.box import SIMPLE_HEAD
-from rich.console import Console
+from rich.console import Console, JustifyMethod
+from rich.measure import Measurement
 from rich.table import Table
 from rich.text import Text
 
 from scoring.errors import SteelyardError
 
 PIPE_WIDTH = 160
+MOST_WIDTH = 10_000
 MOST_PROBLEMS = 200
 
 
@@ -38,14 +40,23 @@ def say(*lines: str) -> None:
 
 
 def print_table(headers: Sequence[str], rows: Iterable[Sequence[str]], *, right: Iterable[int] = (), title: str = "") -> None:
-    """Print an aligned table; columns in `right` are set to the right."""
+    """Print an aligned table; columns in `right` are set to the right.
+
+    Figures, and the first column of words, are never cut: a table that needs more room runs past the stream's width.
+    """
     numbers = set(right)
     table = Table(box=SIMPLE_HEAD, title=Text(visible(title), style="bold") if title else None, title_justify="left", pad_edge=False)
-    for index, header in enumerate(headers):
-        table.add_column(Text(visible(header)), justify="right" if index in numbers else "left", no_wrap=index in numbers)
-    for row in rows:
-        table.add_row(*(Text(visible(cell)) for cell in row))
+    cells = [[Text(visible(cell)) for cell in row] for row in rows]
+    whole = numbers | {min(set(range(len(headers))) - numbers, default=0)}  # figures, and the words that name a row
+    for index, header in enumerate(Text(visible(header)) for header in headers):
+        widest = max(text.cell_len for text in (header, *(row[index] for row in cells))) if index in whole else None
+        justify: JustifyMethod = "right" if index in numbers else "left"
+        table.add_column(header, justify=justify, no_wrap=index in whole, min_width=widest)
+    for row in cells:
+        table.add_row(*row)
     screen = console()
+    needed = Measurement.get(screen, screen.options.update_width(MOST_WIDTH), table).minimum
+    screen.width = max(screen.width, needed)
     screen.print(table, soft_wrap=False)
 
 

@@ -26,6 +26,8 @@ from ruamel.yaml.events import (
 from scoring.errors import FormulaError, Place, Problem
 
 MOST_CHARACTERS = 500_000
+#: Reading stops here: past this many faults the list helps nobody, and a hostile text could make it very long.
+MOST_PROBLEMS = 200
 #: Control characters other than tab and line feed, and halves of surrogate pairs, which an escape such as "\\e" can give.
 UNPRINTABLE = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
 DEEPEST = 24
@@ -119,6 +121,8 @@ class _Builder:
         self._documents = 0
 
     def take(self, event: Event) -> None:
+        if len(self.problems) >= MOST_PROBLEMS:
+            raise FormulaError(self.problems)
         if isinstance(event, DocumentStartEvent):
             self._documents += 1
             if self._documents > 1:

@@ -5,6 +5,9 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import islice
+
+MOST_COMPARED = 2_000
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -63,7 +66,7 @@ class ScoringError(SteelyardError):
 
 def nearest(name: str, known: Iterable[str]) -> str:
     """A hint that names the known word nearest to `name`, or lists the known ones when none is near."""
-    names = list(known)
+    names = list(islice(known, MOST_COMPARED))
     close = difflib.get_close_matches(name, names, n=1, cutoff=0.6)
     if close:
         return f"Did you mean `{close[0]}`?"

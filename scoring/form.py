@@ -275,6 +275,7 @@ class Form:
     name: str
     version: str
     title: str
+    note: str
     scale: Scale
     ranks: Ranks
     bands: tuple[Band, ...]

@@ -84,8 +84,9 @@ def _definitions() -> Schema:
     mix_part = _object({"measure": LABEL, "rating": LABEL, "weight": weight, "curve": curve})
     rating = _object({"measure": LABEL, "curve": curve, "mix": _list(mix_part), **output})
     rating["oneOf"] = [{"required": ["measure", "curve"]}, {"required": ["mix"]}, {"required": ["value"]}]
-    score = _object({"weights": {**_named(weight), "minProperties": 1}, **output})
-    score["oneOf"] = [{"required": ["weights"]}, {"required": ["value"]}]
+    parts = {**_list(LABEL), "minItems": 1}
+    score = _object({"weights": {**_named(weight), "minProperties": 1}, "parts": parts, **output})
+    score["oneOf"] = [{"required": ["weights"]}, {"required": ["parts"]}, {"required": ["value"]}]
     return {
         "expression": {"type": ["string", "number"], "description": "+ - * / **, comparisons, and/or/not, known functions"},
         "rounding": rounding,

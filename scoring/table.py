@@ -25,6 +25,8 @@ Array = NDArray[np.float64]
 STATUSES = ("rated", "partial", "unrated", "not applicable", "withheld")
 WITHHELD = STATUSES.index("withheld")
 MOST_NAMED = 20
+#: How far beyond its scale a value may lie before it is a fault: the dust of binary arithmetic.
+OFF_SCALE = 1e-9
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -137,24 +139,31 @@ def _curves(form: Form) -> Iterator[tuple[str, Curve]]:
 
 
 def check_finite(form: Form, inputs: Inputs, evaluation: Evaluation) -> None:
-    """A value that should be there and is infinite, or not a number, is a problem; nothing of the table is published."""
+    """A value that is infinite, not a number, or off the scale is a problem; nothing of the table is published."""
     problems = []
     for output in form.outputs:
         values = evaluation.values[output.name][0]
         there = np.broadcast_to(evaluation.presence.here[output.name][0], values.shape)
-        bad = np.flatnonzero(there & ~np.isfinite(values))
+        low, high = output.scale.low.value, output.scale.high.value if output.scale.high is not None else np.inf
+        fits = np.isfinite(values) & (values >= low - OFF_SCALE) & (values <= high + OFF_SCALE)
+        bad = np.flatnonzero(there & ~fits)
         for product in bad[:MOST_NAMED]:
-            found = f"{output.name} of {inputs.products[product]} is {_strange(values[product])}"
-            hint = f"Look at {', '.join(output.sources)} of that product, and at the logarithms, powers and divisions."
-            problems.append(Problem(output.place, found, "a number", hint))
+            found = f"{output.name} of {inputs.products[product]} is {_said(values[product])}"
+            top = f"to {output.scale.high.text}" if output.scale.high is not None else "up"
+            problems.append(Problem(output.place, found, f"a number from {output.scale.low.text} {top}", _hint(output)))
         if len(bad) > MOST_NAMED:
-            problems.append(Problem(output.place, f"{len(bad) - MOST_NAMED} more such products", "numbers"))
+            problems.append(Problem(output.place, f"{len(bad) - MOST_NAMED} more such products", "numbers on the scale"))
     if problems:
         raise ScoringError(problems)
 
 
-def _strange(value: float) -> str:
-    return "not a number" if np.isnan(value) else "infinite"
+def _said(value: float) -> str:
+    return "not a number" if np.isnan(value) else f"{value:.6g}" if np.isfinite(value) else "infinite"
+
+
+def _hint(output: Output) -> str:
+    sources = ", ".join(output.sources) or output.name
+    return f"Look at {sources}; hold the value with clamp(...), or give {output.name} a `scale` of its own."
 
 
 def _reading_notes(inputs: Inputs) -> dict[str, NDArray[np.intp]]:

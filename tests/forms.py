@@ -75,6 +75,7 @@ def form(measures: Sequence[Measure], attributes: Sequence[Attribute] = ()) -> F
         name="made-by-hand",
         version="1",
         title="",
+        note="",
         scale=Scale(number(1.0), number(10.0), Rounding(number(0.1), choice("half-up"))),
         ranks=Ranks(choice("unrounded"), choice("shared-best"), choice("highest")),
         bands=(),

@@ -55,7 +55,7 @@ def _read_kind(reader: Reader, fields: Fields, kind: CurveKind) -> Curve | None:
     spot = Spot(reader.source, fields.node.start, fields.node.end, raw=True)
     curve = Curve(kind.name, numbers, anchors, choices, reference, address, fields.place, spot)
     faults = list(kind.faults(curve))
-    reader.problems += faults
+    reader.gather(faults)
     return None if faults else curve
 
 

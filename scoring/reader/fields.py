@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from collections.abc import Mapping as NameMap
 from dataclasses import dataclass
 
-from scoring.document import Mapping, Node, Scalar, Sequence, write_scalar
+from scoring.document import MOST_PROBLEMS, Mapping, Node, Scalar, Sequence, write_scalar
 from scoring.errors import FormulaError, Place, Problem, nearest
 from scoring.expression import LARGEST_NUMBER, LONGEST_NUMBER, NUMBER, parse_expression
 from scoring.form import Choice, Expression, Number, Spot
@@ -33,7 +33,19 @@ class Reader:
 
     def fault(self, place: Place, found: str, expected: str, hint: str = "") -> None:
         """Gather one problem."""
-        self.problems.append(Problem(place, found, expected, hint))
+        self.gather([Problem(place, found, expected, hint)])
+
+    def gather(self, problems: Iterable[Problem]) -> None:
+        """Gather problems; reading stops once there are very many.
+
+        Raises
+        ------
+        FormulaError
+            At the 200th problem.
+        """
+        self.problems.extend(problems)
+        if len(self.problems) >= MOST_PROBLEMS:
+            raise FormulaError(sorted(set(self.problems), key=lambda problem: problem.place))
 
     def fields(self, node: Node | None, address: str, known: Iterable[str], what: str) -> Fields | None:
         """The fields of a mapping; None (and a problem) where the node is no mapping. Unknown keys are problems."""
@@ -152,7 +164,7 @@ class Reader:
                 spot=Spot(self.source, node.start, node.end),
             )
         except FormulaError as fault:
-            self.problems += fault.problems
+            self.gather(fault.problems)
             return None
 
 
@@ -167,6 +179,15 @@ class Fields:
 
     def __contains__(self, key: str) -> bool:
         return key in self._by_key
+
+    @property
+    def keys(self) -> frozenset[str]:
+        """The keys that are written."""
+        return frozenset(self._by_key)
+
+    def span(self, key: str) -> tuple[int, int]:
+        """Where `key` and its node are written, from the key's start to the node's end; (0, 0) where they are not."""
+        return next(((name.start, node.end) for name, node in self.node.entries if name.text == key), (0, 0))
 
     @property
     def place(self) -> Place:

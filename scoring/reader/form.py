@@ -193,6 +193,7 @@ class _Sections:
             name=name,
             version=fields.text("version"),
             title=fields.text("title", name),
+            note=fields.text("note"),
             scale=scale,
             ranks=self._ranks(fields),
             bands=bands,

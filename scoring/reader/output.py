@@ -8,14 +8,14 @@ from itertools import chain, count
 from scoring.blends import BLENDS
 from scoring.document import Mapping, Node, Scalar
 from scoring.errors import nearest
-from scoring.form import Choice, Limit, MissingRule, Number, Output, Part, Rounding, Scale
+from scoring.form import Choice, Limit, MissingRule, Number, Output, Part, Rounding, Scale, Spot
 from scoring.reader.curve import read_curve
 from scoring.reader.fields import Fields, Names, Reader
 from scoring.reader.measure import RULES, read_rounding
 
 COMMON_KEYS = ("label", "note", "neutral", "scale", "value", "blend", "exponent", "missing", "limits", "round")
 RATING_KEYS = ("measure", "curve", "mix", *COMMON_KEYS)
-SCORE_KEYS = ("weights", *COMMON_KEYS)
+SCORE_KEYS = ("weights", "parts", *COMMON_KEYS)
 MIX_KEYS = ("measure", "rating", "weight", "curve")
 LIMIT_KEYS = ("name", "when", "on", "at_most", "at_least", "apply")
 MISSING_KEYS = ("needs", "absent_above", "otherwise")
@@ -43,7 +43,8 @@ def _read_output(reader: Reader, fields: Fields, section: str, name: str, names:
     if value_node is not None:
         value = reader.expression(value_node, fields.path("value"), names, condition=False)
     _check_ways(reader, fields, section)
-    blend = fields.choice("blend", tuple(BLENDS)) if "mix" in fields or "weights" in fields else None
+    blended = {"mix", "weights", "parts"} & fields.keys
+    blend = fields.choice("blend", tuple(BLENDS)) if blended else None
     sources = {part.source for part in parts} | set(value.names if value else ())
     return Output(
         section=section,
@@ -66,21 +67,22 @@ def _read_output(reader: Reader, fields: Fields, section: str, name: str, names:
 
 def _check_ways(reader: Reader, fields: Fields, section: str) -> None:
     """One way to a value: a measure with its curve, a mix, weights, or an expression."""
-    ways = [key for key in ("measure", "mix", "weights", "value") if key in fields]
-    wanted = "`measure` with `curve`, `mix`, or `value`" if section == "ratings" else "`weights`, or `value`"
+    ways = [key for key in ("measure", "mix", "weights", "parts", "value") if key in fields]
+    wanted = "`measure` with `curve`, `mix`, or `value`" if section == "ratings" else "`weights`, `parts`, or `value`"
     if len(ways) != 1:
         found = "no value" if not ways else "several ways to a value (" + ", ".join(ways) + ")"
         reader.fault(fields.place, f"{found} in {fields.address}", f"one of {wanted}")
     if "curve" in fields and "measure" not in fields:
         reader.fault(fields.place, f"`curve` without `measure` in {fields.address}", "`measure: ...` beside it")
-    if "blend" in fields and "mix" not in fields and "weights" not in fields:
-        reader.fault(fields.place, f"`blend` without parts in {fields.address}", "`weights` or `mix` beside it")
+    if "blend" in fields and not {"mix", "weights", "parts"} & fields.keys:
+        reader.fault(fields.place, f"`blend` without parts in {fields.address}", "`weights`, `parts` or `mix` beside it")
 
 
 def _read_parts(reader: Reader, fields: Fields, section: str, names: Names, scale: Scale) -> Iterator[Part]:
     open_top = scale.high is None
     if section == "scores":
         yield from _read_weights(reader, fields, names)
+        yield from _read_equal_parts(reader, fields, names)
     elif "measure" in fields:
         source = _source(reader, fields.node_of("measure"), names, ("measure",))
         curve = read_curve(reader, fields.required("curve"), fields.path("curve"), open_top=open_top)
@@ -144,6 +146,26 @@ def _read_weights(reader: Reader, fields: Fields, names: Names) -> Iterator[Part
             yield Part(source, None, weight, weight.address, key.place)
     if not node.entries or (total == 0 and all(isinstance(v, Scalar) for _, v in node.entries)):
         reader.fault(node.place, f"no weight above 0 in {fields.address}", "at least one")
+
+
+def _read_equal_parts(reader: Reader, fields: Fields, names: Names) -> Iterator[Part]:
+    """Parts of equal weight, as a list. A weight that is set turns the list into `weights` that name each part."""
+    nodes = reader.items(fields.node_of("parts"), fields.path("parts"), "names")
+    if "parts" in fields and not nodes:
+        reader.fault(fields.place, f"no parts in {fields.address}", "`parts: [NAME, ...]`")
+    sources = [(_source(reader, node, names, ("rating", "score")), node) for node in nodes]
+    known = [(source, node) for source, node in sources if source is not None]
+    listed = [source for source, _ in known]
+    span = fields.span("parts")
+    for index, (source, node) in enumerate(known):
+        if source in listed[:index]:
+            reader.fault(node.place, f"`{source}` again in {fields.path('parts')}", "each part once")
+            continue
+        before = "".join(f"{other}: 1, " for other in listed[:index])
+        after = "".join(f", {other}: 1" for other in listed[index + 1 :])
+        spot = Spot(reader.source, *span, f"weights: {{{before}{source}: ", f"{after}}}", raw=True)
+        address = f"{fields.path('weights')}.{source}"
+        yield Part(source, None, Number(1.0, "1", address, node.place, spot), address, node.place)
 
 
 def _source(reader: Reader, node: Node | None, names: Names, kinds: tuple[str, ...]) -> str | None:

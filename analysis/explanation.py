@@ -26,7 +26,7 @@ DRAWS = 20_000
 
 @dataclass(frozen=True, slots=True)
 class ReadingNote:
-    """One measure of the product: its repeats as text, their summary, and how well it is known."""
+    """One measure of the product: its repeats as text, their summary, and how well it is known, in the measure's unit."""
 
     measure: Measure
     repeats: tuple[str, ...]
@@ -156,8 +156,15 @@ def _readings(
         repeats = tuple(_cell(value, state) for value, state in cells if state != State.NONE)
         value = float(table.inputs.values[measure.name][0, product])
         u = float(table.uncertainty[measure.name][product])
-        notes.append(ReadingNote(measure, repeats, value, repeat_sd(measure, readings), u))
+        notes.append(ReadingNote(measure, repeats, value, _sd_in_unit(measure, repeat_sd(measure, readings), value), u))
     return tuple(notes)
+
+
+def _sd_in_unit(measure: Measure, sd: float | None, value: float) -> float | None:
+    """The repeat standard deviation in the measure's unit; a relative one is taken at the product's value."""
+    if sd is None or measure.repeatability is None or np.isnan(sd * value):
+        return None
+    return sd * abs(value) if "relative" in measure.repeatability.kind.value else sd
 
 
 def _cell(value: float, state: int) -> str:
@@ -181,12 +188,13 @@ def _outputs(
     for output in wanted:
         column = table.column(output.name)
         shown = float(column.shown[product])
+        traced = {output.name} | (_outputs_under(program, output) if len(wanted) == 1 else set())
         band = next_band(program.form, output, shown)
         notes.append(
             OutputNote(
                 output=output,
                 column=column,
-                lines=tuple(line for line in lines if line.output == output.name),
+                lines=tuple(line for line in lines if line.output in traced),
                 contributions=contributions(program, output, table.inputs, table.evaluation, worked, product),
                 uncertainty=uncertainties.get(output.name) if not np.isnan(column.value[product]) else None,
                 next_band=band,
@@ -194,6 +202,17 @@ def _outputs(
             )
         )
     return tuple(notes)
+
+
+def _outputs_under(program: Program, output: Output) -> set[str]:
+    """The outputs that an output leans on, through others too."""
+    found: set[str] = set()
+    waiting = [source for source in output.sources if source in program.outputs]
+    while waiting:
+        name = waiting.pop()
+        found.add(name)
+        waiting += [source for source in program.output(name).sources if source in program.outputs]
+    return found
 
 
 def _uncertainties(
@@ -213,7 +232,8 @@ def _uncertainties(
     for output in program.form.outputs:
         name = output.name
         budget = [(m, float(values[name][at])) for m, values in each.items() if values[name][at] > 0]
-        mean, sd, low, high = (float(figure[at]) for figure in drawn[name])
+        spread = drawn[name]
+        mean, sd, low, high = (float(a[at]) for a in (spread.mean, spread.sd, spread.low, spread.high))
         ordered = tuple(sorted(budget, key=lambda entry: -entry[1]))
         found[name] = Uncertainty(float(total[name][at]), mean, sd, low, high, ordered)
     return found

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -15,11 +16,11 @@ def segments(x: ArrayLike, xs: Sequence[ArrayLike], ys: Sequence[ArrayLike]) -> 
 
     NaN where a draw puts its anchors out of order.
     """
-    value = np.asarray(ys[0], float) + np.zeros_like(np.asarray(x, float))
+    value: Array = np.asarray(ys[0], float) + np.zeros_like(np.asarray(x, float))
     for x0, x1, y0, y1 in zip(xs, xs[1:], ys, ys[1:], strict=False):
         run = np.subtract(x1, x0)
         slope = np.where(run > 0, np.subtract(y1, y0) / np.where(run > 0, run, 1.0), np.nan)
-        value = value + slope * np.clip(np.subtract(x, x0), 0.0, run)
+        value = np.asarray(value + slope * np.clip(np.subtract(x, x0), 0.0, run))
     return value
 
 
@@ -57,7 +58,7 @@ def monotone_slopes(xs: Sequence[ArrayLike], ys: Sequence[ArrayLike]) -> list[Ar
     cubic interpolants, SIAM J. Sci. Stat. Comput. 5 (1984) 300-304 (from memory); checked against scipy's
     PchipInterpolator in the tests.
     """
-    runs = [np.subtract(b, a) for a, b in zip(xs, xs[1:], strict=False)]
+    runs = [np.subtract(b, a) for a, b in pairwise(xs)]
     secants = [np.subtract(b, a) / h for a, b, h in zip(ys, ys[1:], runs, strict=False)]
     if len(secants) == 1:
         return [secants[0], secants[0]]
@@ -87,7 +88,7 @@ def smooth(x: ArrayLike, xs: Sequence[ArrayLike], ys: Sequence[ArrayLike]) -> Ar
         inside = (held >= xs[index]) & (held <= xs[index + 1])
         piece = hermite(held, xs[index], xs[index + 1], ys[index], ys[index + 1], slopes[index], slopes[index + 1])
         value = np.where(inside, piece, value)
-    ordered = np.all([np.greater(b, a) for a, b in zip(xs, xs[1:], strict=False)], axis=0)
+    ordered = np.all([np.greater(b, a) for a, b in pairwise(xs)], axis=0)
     return np.where(ordered, value, np.nan)
 
 

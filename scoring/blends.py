@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from sympy import Add, Expr, Max, Min, Piecewise, S, exp, log
 
 from scoring.blend_intervals import mean_within, share_of, sum_of, there, triples_of, turned
-from scoring.functions import CodePrinter, OwnFunction, Tracer, are_numbers
+from scoring.functions import CodePrinter, OwnFunction, Tracer, are_numbers, pairwise_code, sum_code
 from scoring.intervals import EVERYWHERE, ONE, UNIT, ZERO, Interval, hull_of
 
 
@@ -63,7 +63,7 @@ class Blend(OwnFunction):
             weight if here == 1 else f"{weight}*{printer.doprint(here)}"
             for weight, (_, here, _) in zip(weights, triples, strict=True)
         ]
-        return f"({self._sum_code(printer, weights)})/({' + '.join(present)})"
+        return f"({self._sum_code(printer, weights)})/({sum_code(present)})"
 
     def _sum_code(self, printer: CodePrinter, weights: Sequence[str]) -> str:
         terms = []
@@ -74,7 +74,7 @@ class Blend(OwnFunction):
             if not share.is_number and self.least_value == 0:
                 term = f"where({weight}, {term}, 0.0)"
             terms.append(f"{weight}*{term}" if here == 1 else f"{weight}*where({printer.doprint(here)}, {term}, 0.0)")
-        return " + ".join(terms) or "0.0"
+        return sum_code(terms)
 
     def elementary(self) -> Expr:
         triples = self.triples
@@ -265,10 +265,7 @@ class Minimum(Blend):
             tests = [] if here == 1 else [f"({printer.doprint(here)} > 0)"]
             tests += [] if weight.is_number and weight > 0 else [f"({printer.doprint(weight)} > 0)"]
             codes.append(f"where({'*'.join(tests)}, {code}, {self.blank})" if tests else code)
-        held = codes[0]
-        for code in codes[1:]:
-            held = f"{self.word}({held}, {code})"
-        return held
+        return pairwise_code(self.word, codes)
 
     def elementary(self) -> Expr:
         blank = S.Infinity if self.blank == "inf" else S.NegativeInfinity

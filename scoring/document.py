@@ -88,7 +88,7 @@ def read_document(text: str, name: str) -> Node:
         raise _refused(Place(name), f"{len(text)} characters", f"at most {MOST_CHARACTERS}")
     try:
         builder = _Builder(text, name)
-        for event in YAML(typ="rt", pure=True).parse(text):
+        for event in YAML(typ="safe", pure=True).parse(text):
             builder.take(event)
     except MarkedYAMLError as fault:
         mark = fault.problem_mark or fault.context_mark
@@ -101,7 +101,7 @@ def read_document(text: str, name: str) -> Node:
     if builder.root is None:
         raise _refused(Place(name, 1, 1), "an empty file", "a formula", "Start with `formula: NAME`.")
     if builder.problems:
-        raise FormulaError(builder.problems)
+        raise FormulaError(builder.problems[:MOST_PROBLEMS])
     return builder.root
 
 
@@ -122,7 +122,7 @@ class _Builder:
 
     def take(self, event: Event) -> None:
         if len(self.problems) >= MOST_PROBLEMS:
-            raise FormulaError(self.problems)
+            raise FormulaError(self.problems[:MOST_PROBLEMS])
         if isinstance(event, DocumentStartEvent):
             self._documents += 1
             if self._documents > 1:

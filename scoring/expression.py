@@ -10,6 +10,7 @@ import ast
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 
 from scoring.errors import FormulaError, Place, Problem, nearest
 from scoring.form import Expression, Number, Spot, Term
@@ -131,7 +132,7 @@ def parse_expression(
     try:
         tree = ast.parse(source, mode="eval")
     except (SyntaxError, ValueError, MemoryError, RecursionError) as fault:
-        column = getattr(fault, "offset", None) or 1
+        column = getattr(fault, "offset", None) or len(source) + 1  # the parser says 0 where the text ends too soon
         at = max((i for start, i in starts.items() if start < column), default=0)
         near = tokens[at].text if tokens else "nothing"
         raise walk.fault(at, f"`{near}` where it cannot stand", "a complete expression") from None
@@ -377,7 +378,7 @@ def _check_interp(node: ast.Call, args: tuple[Term, ...], walk: _Walk) -> None:
     if len(anchors) != len(literal):
         raise walk.fault(node, "an anchor of `interp` that is not a written number", "numbers")
     xs = anchors[::2]
-    if any(b <= a for a, b in zip(xs, xs[1:], strict=False)):
+    if any(b <= a for a, b in pairwise(xs)):
         raise walk.fault(node, "anchors of `interp` out of order", "each x greater than the one before")
 
 

@@ -18,6 +18,9 @@ from scoring.intervals import EVERYWHERE, ONE, RISING, UNIT, ZERO, Interval, dec
 from scoring.rounding import RULES, round_decimal
 
 
+LONGEST_SUM = 200
+
+
 class CodePrinter(Protocol):
     """What a function needs of the printer to write its own call."""
 
@@ -75,6 +78,23 @@ def anchor_code(printer: CodePrinter, anchors: Sequence[Expr]) -> str:
     xs = ", ".join(printer.doprint(x) for x in anchors[::2])
     ys = ", ".join(printer.doprint(y) for y in anchors[1::2])
     return f"({xs},), ({ys},)"
+
+
+def pairwise_code(name: str, codes: Sequence[str]) -> str:
+    """A function of two over many, two by two, so that the nesting stays shallow however many there are."""
+    level = list(codes)
+    while len(level) > 1:
+        pairs = [f"{name}({a}, {b})" for a, b in zip(level[::2], level[1::2], strict=False)]
+        level = pairs + level[len(pairs) * 2 :]
+    return level[0]
+
+
+def sum_code(terms: Sequence[str]) -> str:
+    """Terms added up from left to right; very many in groups, for the compiler nests as deep as a sum is long."""
+    if len(terms) <= LONGEST_SUM:
+        return " + ".join(terms) or "0.0"
+    groups = [terms[at : at + LONGEST_SUM] for at in range(0, len(terms), LONGEST_SUM)]
+    return sum_code([f"({sum_code(group)})" for group in groups])
 
 
 def are_numbers(args: Sequence[Expr]) -> bool:
@@ -178,7 +198,7 @@ class Where(OwnFunction):
 
 
 class Limited(OwnFunction):
-    """Limited(condition, value, bound, sense): value held at most (sense 1) or at least (sense -1) at bound where the condition holds."""
+    """Limited(condition, value, bound, sense): value at most (sense 1) or at least (sense -1) bound where the condition holds."""
 
     def _held(self) -> Expr:
         _, value, bound, sense = self.args
@@ -238,10 +258,7 @@ class Least(OwnFunction):
     word, sign = "minimum", -1
 
     def numpy(self, printer: CodePrinter) -> str:
-        code = printer.doprint(self.args[0])
-        for arg in self.args[1:]:
-            code = f"{self.word}({code}, {printer.doprint(arg)})"
-        return code
+        return pairwise_code(self.word, [printer.doprint(arg) for arg in self.args])
 
     def elementary(self) -> Expr:
         return Min(*self.args)

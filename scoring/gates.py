@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from scoring.errors import CatalogueError, Place, Problem
+from scoring.errors import CatalogueError, Problem
 from scoring.evaluate import Evaluation, Inputs, evaluate, kernel_for
 from scoring.form import Gate
 from scoring.program import Program

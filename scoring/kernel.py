@@ -11,7 +11,7 @@ from functools import reduce
 
 import numpy as np
 import sympy
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 from sympy import Expr, Float, Integer, Symbol
 from sympy.printing.numpy import NumPyPrinter
 
@@ -93,7 +93,7 @@ class Kernel:
     inputs: tuple[Symbol, ...]
     outputs: tuple[str, ...]
     varying: tuple[str, ...]
-    function: Callable[..., Sequence[object]]
+    function: Callable[..., Sequence[ArrayLike]]
 
     def __call__(self, values: Mapping[Symbol, Array | float], shape: tuple[int, int]) -> dict[str, Array]:
         """The outputs for the given symbols.
@@ -121,7 +121,7 @@ class Kernel:
                     results[name][at] = piece
         return results
 
-    def _run(self, pieces: Sequence[Array | float]) -> Sequence[object]:
+    def _run(self, pieces: Sequence[Array | float]) -> Sequence[ArrayLike]:
         """One call under one error state.
 
         Branches that are not taken are computed all the same, and logarithms of 0 are wanted (they give the limit 0 in a

@@ -104,7 +104,7 @@ def compile_form(form: Form) -> Program:
 
 def _order(form: Form) -> tuple[str, ...]:
     """Output names such that each comes after those it needs; a circle is a problem that names its members."""
-    needs = {output.name: [s for s in output.sources] for output in form.outputs}
+    needs = {output.name: list(output.sources) for output in form.outputs}
     places = {output.name: output.place for output in form.outputs}
     done: dict[str, None] = {}
     problems: list[Problem] = []
@@ -160,7 +160,7 @@ OPERATORS: dict[str, Callable[..., Expr]] = {
     "interp": Points,
     "floor": lambda a: rounded(a, Integer(1), "floor"),
     "ceil": lambda a: rounded(a, Integer(1), "ceiling"),
-    "round": lambda a, step=Integer(1): rounded(a, step, "half-up"),
+    "round": lambda a, step=None: rounded(a, Integer(1) if step is None else step, "half-up"),
 }
 STATISTICS = {"minimum": "least", "maximum": "greatest"}
 
@@ -287,7 +287,8 @@ class _Build:
         if limit.when is not None and limit.bound is not None:
             sense = Integer(1 if at_most else -1)
             return Limited(self.condition(limit.when), value, self.parameter(limit.bound), sense)
-        assert limit.curve is not None and limit.on is not None  # the reader lets no third way through
+        assert limit.curve is not None  # the reader lets no third way through
+        assert limit.on is not None
         bound = self.curve(limit.curve, limit.on, output)
         free = sympy.oo if at_most else -sympy.oo
         return (Least if at_most else Greatest)(value, Present(self.presence(limit.on), bound, free))

@@ -121,7 +121,7 @@ def check_domains(form: Form, products: Sequence[str], values: Mapping[str, Arra
             continue
         low, high = ends(curve)
         found = values[source][0]
-        for product in np.flatnonzero((found < low.value) | (found > high.value)):
+        for product in np.flatnonzero((found < low.value) | (found > high.value)).tolist():
             place = Place(f"the catalogue, product {products[product]}", column_name=source)
             expected = f"{low.text} to {high.text}, the anchors of {curve.address} (which says `outside: error`)"
             problems.append(Problem(place, f"{found[product]:g}", expected))
@@ -230,15 +230,15 @@ def _remarks(
             continue
         there = np.broadcast_to(here[source][0], n_products)
         fits = np.broadcast_to(applies[source][0], n_products)
-        for product in np.flatnonzero(~there):
+        for product in np.flatnonzero(~there).tolist():
             word = "is missing" if fits[product] else "does not apply"
-            said.setdefault(int(product), []).append(f"{source} {word}")
+            said.setdefault(product, []).append(f"{source} {word}")
         if source in standing:
             part = np.broadcast_to(standing[source][0], n_products) == Standing.PARTIAL
-            for product in np.flatnonzero(part):
-                said.setdefault(int(product), []).append(f"{source} is itself partial")
-        for product in notes.get(source, ()):
-            said.setdefault(int(product), []).append(f"{source} has readings below the reporting floor")
+            for product in np.flatnonzero(part).tolist():
+                said.setdefault(product, []).append(f"{source} is itself partial")
+        for product in notes[source].tolist() if source in notes else ():
+            said.setdefault(product, []).append(f"{source} has readings below the reporting floor")
     return {product: tuple(remarks) for product, remarks in said.items()}
 
 

@@ -13,6 +13,7 @@ from analysis.explanation import Explanation, OutputNote, explain, sds
 from analysis.explanation_document import explanation_document
 from analysis.next_band import BandChange
 from analysis.score_document import cautions
+from analysis.trace import Line
 from scoring.form import Form
 
 
@@ -86,9 +87,10 @@ def show_output(explanation: Explanation, note: OutputNote) -> None:
     """One rating or score: its figure, trace, contributions, uncertainty, and the way to the next band."""
     product, column = explanation.product, note.column
     say(headline(explanation, note))
+    if note.lines and np.isnan(column.value[product]):
+        say("  not published; what can be worked out from what is there:")
     for line in note.lines:
-        where = f"{line.source}: " if line.source else f"{line.kind}: "
-        say(f"  {where}{line.arithmetic} = {figure(line.value)}")
+        say(f"  {where(explanation.table.form, line)}: {line.arithmetic} = {figure(line.value)}")
     if not np.isnan(column.value[product]):
         say(f"  shown: {figure(column.value[product])} -> {column.shown_text(product)}")
         show_contributions(note)
@@ -96,6 +98,16 @@ def show_output(explanation: Explanation, note: OutputNote) -> None:
     if note.next_band is not None:
         say(*next_band_lines(explanation.table.form, note, sds(explanation)))
     say("")
+
+
+def where(form: Form, line: Line) -> str:
+    """What a line works out: a part of an output, its blend, a limit with its condition, or a rounding."""
+    output = next(output for output in form.outputs if output.name == line.output)
+    limits = {limit.address: limit for limit in output.limits}
+    if line.address in limits:
+        limit = limits[line.address]
+        return f"{line.output}, limit on {limit.when.text if limit.when else limit.on}"
+    return f"{line.output}, {line.source or line.kind}"
 
 
 def headline(explanation: Explanation, note: OutputNote) -> str:

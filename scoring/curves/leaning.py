@@ -65,10 +65,8 @@ def _minmax(inputs: CurveInputs) -> Expr:
 
 
 def _ratio(inputs: CurveInputs) -> Expr:
-    if _better_is_lower(inputs):
-        ratio = inputs.figure("least") / inputs.x
-    else:
-        ratio = inputs.x / inputs.figure("greatest")
+    lower = _better_is_lower(inputs)
+    ratio = inputs.figure("least") / inputs.x if lower else inputs.x / inputs.figure("greatest")
     return Clamp(inputs.high * ratio, inputs.low, inputs.high)
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from scoring.curves import KINDS, CurveKind
 from scoring.document import Mapping, Node, Scalar
 from scoring.errors import Place, nearest
@@ -83,7 +85,7 @@ def _read_anchors(reader: Reader, body: Node | None, address: str) -> tuple[tupl
         gives = reader.number(value, f"{address}.{index}.gives")
         if at is not None and gives is not None:
             anchors.append((at, gives))
-    for (before, _), (after, _) in zip(anchors, anchors[1:], strict=False):
+    for (before, _), (after, _) in pairwise(anchors):
         if after.value <= before.value:
             found = f"the anchor {after.text} after {before.text}"
             reader.fault(after.place, found, "anchors in rising order, each once", f"At {address}.")

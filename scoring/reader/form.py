@@ -5,12 +5,13 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 from pathlib import Path
 
 from scoring.document import Node, Scalar, read_document
 from scoring.errors import FormulaError, Place, Problem, nearest
 from scoring.expression import STATISTICS
-from scoring.form import Attribute, Band, Form, Gate, Number, Output, Ranks, Source, Spot, Term, addressed
+from scoring.form import Attribute, Band, Form, Gate, Measure, Number, Output, Ranks, Source, Spot, Term, addressed
 from scoring.reader.fields import NAME, Fields, Names, Reader, clip
 from scoring.reader.measure import read_attributes, read_measures
 from scoring.reader.output import read_outputs, read_scale
@@ -178,7 +179,7 @@ class _Sections:
         constants = tuple(self._constants())
         attributes = tuple(self._attributes())
         measures = tuple(m for reader, node in self._nodes("measures") for m in read_measures(reader, node))
-        names = self._names(dict(constants), {a.name: a.values for a in attributes}, [m.name for m in measures])
+        names = self._names(constants, {a.name: a.values for a in attributes}, measures)
         outputs: dict[str, tuple[Output, ...]] = {}
         for section in ("ratings", "scores"):
             outputs[section] = tuple(
@@ -226,26 +227,30 @@ class _Sections:
                 if number is not None:
                     yield key.text, number
 
-    def _names(self, constants: dict[str, Number], words: dict[str, tuple[str, ...]], measures: list[str]) -> Names:
+    def _names(
+        self,
+        constants: Sequence[tuple[str, Number]],
+        words: dict[str, tuple[str, ...]],
+        measures: Sequence[Measure],
+    ) -> Names:
         """Every name and what it is; a name that is used twice is a problem."""
         kinds: dict[str, str] = {}
-        found = [*((name, "constant") for name in constants), *((name, "measure") for name in measures)]
-        for name, kind in found:
-            self._claim(kinds, words, name, kind, None)
+        for name, number in constants:
+            self._claim(kinds, words, name, "constant", number.place)
+        for measure in measures:
+            self._claim(kinds, words, measure.name, "measure", measure.place)
         for section, kind in (("ratings", "rating"), ("scores", "score")):
             for _, node in self._nodes(section):
                 for key, _ in getattr(node, "entries", ()):
                     if NAME.fullmatch(key.text):
-                        self._claim(kinds, words, key.text, kind, key)
+                        self._claim(kinds, words, key.text, kind, key.place)
         return Names(kinds, words)
 
     def _claim(
-        self, kinds: dict[str, str], words: dict[str, tuple[str, ...]], name: str, kind: str, key: Scalar | None
+        self, kinds: dict[str, str], words: dict[str, tuple[str, ...]], name: str, kind: str, place: Place
     ) -> None:
         other = kinds.get(name) or ("attribute" if name in words else None)
         if other is not None:
-            assert self.fields is not None  # read before any name
-            place = key.place if key is not None else self.fields.place
             found = f"the name `{name}` for a {kind} and a{'n' if other[0] in 'aeiou' else ''} {other}"
             self.own.fault(place, found, "a name that means one thing", f"Call the {kind} {name}_{kind}, say.")
         kinds.setdefault(name, kind)
@@ -271,7 +276,7 @@ class _Sections:
             if edge is not None:
                 bands.append(Band(key.text.strip(), edge))
         bands.sort(key=lambda band: band.edge.value)
-        for below, above in zip(bands, bands[1:], strict=False):
+        for below, above in pairwise(bands):
             if below.edge.value == above.edge.value:
                 found = f"the bands `{below.name}` and `{above.name}` both from {above.edge.text}"
                 self.own.fault(above.edge.place, found, "a different lower edge for each band")

@@ -137,14 +137,14 @@ def _read_weights(reader: Reader, fields: Fields, names: Names) -> Iterator[Part
     if not isinstance(node, Mapping):
         reader.fault(node.place, "weights that are no mapping", "`weights: {rating: weight, ...}`")
         return
-    total = 0.0
+    weights = []
     for key, value in node.entries:
         source = _source(reader, key, names, ("rating", "score"))
         weight = reader.number(value, f"{fields.path('weights')}.{key.text}", least=0)
         if source and weight:
-            total += weight.value
+            weights.append(weight.value)
             yield Part(source, None, weight, weight.address, key.place)
-    if not node.entries or (total == 0 and all(isinstance(v, Scalar) for _, v in node.entries)):
+    if len(weights) == len(node.entries) and not any(weights):
         reader.fault(node.place, f"no weight above 0 in {fields.address}", "at least one")
 
 
@@ -252,7 +252,7 @@ def read_scale(reader: Reader, fields: Fields, inherited: Scale | None) -> Scale
         return _default_scale(fields, "scale")
     default = inherited or _default_scale(own)
     low = (own.number("from") if "from" in own else default.low) or default.low
-    high = own.number("to") if "to" in own else default.high if "from" not in own else None
+    high = (own.number("to") or default.high) if "to" in own else default.high if "from" not in own else None
     if high is not None and high.value <= low.value:
         reader.fault(high.place, f"a scale from {low.text} to {high.text}", "`to` above `from`")
     show = read_rounding(reader, own, "show") or default.show

@@ -1,0 +1,218 @@
+"""`steelyard explain`: a score that can be recomputed, contributions that sum, changes that re-scoring confirms."""
+
+from __future__ import annotations
+
+import itertools
+import json
+import math
+import re
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from analysis.contributions import shapley_shares
+from analysis.explanation import explain
+from scoring.catalogue import read_catalogue
+from scoring.reader import read_form
+
+KEYS = {"log": math.log, "exp": math.exp, "__builtins__": {}}
+
+
+def calculator(arithmetic: str) -> float:
+    """A printed line keyed in: what stands in square brackets is left out."""
+    without_words = arithmetic
+    while "[" in without_words:
+        without_words = re.sub(r"\[[^\[\]]*\]", "", without_words)
+    assert re.fullmatch(r"[0-9eE+\-*/(). logexp]*", without_words), without_words
+    return float(eval(without_words, KEYS))
+
+
+def document(result: Any) -> dict[str, Any]:
+    """The JSON document on standard output."""
+    assert result.exit_code == 0, result.stderr
+    found: dict[str, Any] = json.loads(result.stdout)
+    return found
+
+
+@pytest.mark.parametrize("product", ["QB-001", "QB-009", "QB-019", "QB-028", "QB-036", "QB-060"])
+def test_every_line_recomputes_with_a_calculator(steelyard: Any, laboratory: Path, product: str) -> None:
+    """Each printed line, keyed in as it stands, gives the printed value to five digits."""
+    found = document(steelyard("explain", laboratory / "guest-bed.yaml", laboratory, product, "--json"))
+    lines = [line for output in found["outputs"].values() for line in output["trace"]]
+    assert len(lines) > 25
+    for line in lines:
+        assert calculator(line["arithmetic"]) == pytest.approx(line["value"], rel=2e-6), line
+
+
+BENT = """\
+formula: bent
+measures:
+  x: {unit: mm, plausible: [0, 100]}
+  y: {unit: mm, plausible: [0, 100]}
+ratings:
+  a: {measure: x, curve: {points: {10: 1, 40: 7, 90: 10}}}
+  b: {measure: y, curve: {smooth: {10: 10, 40: 7, 90: 1}}}
+  c: {measure: x, curve: {logistic: {middle: 50, spread: 10}}}
+  d: {measure: y, curve: {power: {worst: 100, best: 0, exponent: 0.7}}}
+  e: {measure: x, curve: {steps: {0: 2, 50: 8}}}
+  f: {measure: x, curve: {target: {low: 0, best: 60, high: 100}}}
+  g: {value: "where(x > y, min(x / 10, 9), 2) + 0.5", round: {step: 0.5}}
+scores:
+  geometric: {blend: geometric mean, weights: {a: 2, b: 1, c: 1}, limits: [{on: a, at_most: {points: {1: 4, 10: 9}}}]}
+  harmonic: {blend: harmonic mean, weights: {a: 2, d: 1, g: 1}}
+  powered: {blend: power mean, exponent: -2, weights: {a: 2, d: 1, f: 1}}
+  least: {blend: minimum, weights: {a: 2, e: 1, f: 1}}
+  product: {blend: product, weights: {a: 0.5, e: 0.4}}
+  total: {blend: sum, weights: {a: 0.3, e: 0.4, f: 0.2}, missing: {absent_above: 0.5}}
+"""
+BENT_READINGS = "product,x,y\nP,35,20\nQ,72.5,80\nR,12,33\n"
+
+
+@pytest.fixture
+def bent(tmp_path: Path) -> Path:
+    """A formula with every other curve and blend, and three products."""
+    (tmp_path / "bent.yaml").write_text(BENT, encoding="utf-8")
+    (tmp_path / "bent.csv").write_text(BENT_READINGS, encoding="utf-8")
+    return tmp_path
+
+
+@pytest.mark.parametrize("product", ["P", "Q", "R"])
+def test_lines_of_every_curve_and_blend_recompute(steelyard: Any, bent: Path, product: str) -> None:
+    """The same for the curves and blends that the laboratory does not use."""
+    found = document(steelyard("explain", bent / "bent.yaml", bent / "bent.csv", product, "--json"))
+    for output in found["outputs"].values():
+        assert output["trace"]
+        for line in output["trace"]:
+            assert calculator(line["arithmetic"]) == pytest.approx(line["value"], rel=1e-5), line
+
+
+@pytest.mark.parametrize("product", ["P", "Q", "R"])
+def test_contributions_sum_to_the_value(steelyard: Any, bent: Path, product: str) -> None:
+    """Start, parts, limits and rounding add up to the value, for means and for blends that do not split."""
+    found = document(steelyard("explain", bent / "bent.yaml", bent / "bent.csv", product, "--json"))
+    for name in ("geometric", "harmonic", "powered", "least", "product", "total"):
+        split = found["outputs"][name]["contributions"]
+        total = split["start"] + sum(points for _, points in split["parts"]) + split["limits"] + split["rounding"]
+        assert total == pytest.approx(found["outputs"][name]["value"], abs=1e-12)
+        assert (split["against"] == "0") == (name == "total")
+
+
+def test_contributions_of_a_mean_are_its_terms(steelyard: Any, small: Path) -> None:
+    """A-01: 3*8/4 = 6 and 6.25/4 = 1.5625."""
+    found = document(steelyard("explain", small / "beds.yaml", small / "beds.csv", "A-01", "--json"))
+    assert found["outputs"]["reading"]["contributions"]["parts"] == [["edge", 6.0], ["quiet", 1.5625]]
+
+
+def test_a_missing_part_contributes_nothing(steelyard: Any, small: Path) -> None:
+    """A-03 stands on edge alone."""
+    found = document(steelyard("explain", small / "beds.yaml", small / "beds.csv", "A-03", "--json"))
+    assert found["outputs"]["reading"]["contributions"]["parts"] == [["edge", 6.0], ["quiet", 0.0]]
+
+
+def test_shapley_shares_equal_the_mean_over_all_orders() -> None:
+    """A four-player game with interactions: the shares equal what each adds, averaged over all 24 orders."""
+    values = np.random.default_rng(7).normal(size=16)
+    by_order = np.zeros(4)
+    for order in itertools.permutations(range(4)):
+        coalition = 0
+        for player in order:
+            by_order[player] += values[coalition | 1 << player] - values[coalition]
+            coalition |= 1 << player
+    assert shapley_shares(values, 4) == pytest.approx(by_order / 24, abs=1e-14)
+
+
+def test_glove_game() -> None:
+    """Two left gloves and one right: 1/6, 1/6, 2/3 (the textbook's glove game, from memory)."""
+    worth = [float(bool(c & 4) and bool(c & 3)) for c in range(8)]
+    assert shapley_shares(np.array(worth), 3) == pytest.approx([1 / 6, 1 / 6, 2 / 3])
+
+
+def test_least_change_reaches_the_band_and_no_less_does(laboratory: Path, tmp_path: Path) -> None:
+    """Re-scoring with the stated reading gives the next band; a hundredth of the change short of it does not."""
+    form = read_form(laboratory / "guest-bed.yaml")
+    catalogue = read_catalogue(laboratory, form)
+    found = explain(form, catalogue, "QB-036", only="restless_night", draws=200)
+    (note,) = found.outputs
+    assert note.next_band == ("strong", 7.0)
+    changes = {change.measure: change for change in note.changes if change.change is not None}
+    assert len(changes) >= 8
+    lines = (laboratory / "readings.csv").read_text(encoding="utf-8").splitlines()
+    (tmp_path / "items.csv").write_bytes((laboratory / "items.csv").read_bytes())
+    for measure, change in changes.items():
+        for share, reached in ((1.0, True), (0.99, False)):
+            reading = change.reading - (1 - share) * change.change
+            rows = [_with(line, "QB-036", measure, reading) for line in lines]
+            (tmp_path / "readings.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
+            again = explain(form, read_catalogue(tmp_path, form), "QB-036", only="restless_night", draws=200)
+            column = again.outputs[0].column
+            assert (column.shown[again.product] >= 7.0) == reached, (measure, share)
+
+
+def _with(line: str, product: str, measure: str, reading: float) -> str:
+    """The line, with every repeat of one product and measure at `reading`."""
+    cells = line.split(",")
+    if cells[:2] == [product, measure]:
+        cells[3], cells[5] = repr(reading), ""
+    return ",".join(cells)
+
+
+def test_first_order_uncertainty_by_hand(steelyard: Any, small: Path) -> None:
+    """A-01: u = sqrt((3/4*0.1*2.5)^2 + (1/4*9/24*1.2/sqrt(3))^2); slope 4/40 of edge, 9/24 of quiet."""
+    found = document(steelyard("explain", small / "beds.yaml", small / "beds.csv", "A-01", "--json"))
+    u = found["outputs"]["reading"]["uncertainty"]
+    edge, quiet = 0.75 * 0.1 * 2.5, 0.25 * 9 / 24 * 1.2 / math.sqrt(3)
+    assert u["first_order"] == pytest.approx(math.hypot(edge, quiet), rel=1e-6)
+    assert u["sd"] == pytest.approx(u["first_order"], rel=0.05)
+    assert dict(map(tuple, u["budget"])) == pytest.approx({"sit_drop": edge, "noise": quiet}, rel=1e-6)
+
+
+def test_a_held_score_has_no_first_order_uncertainty_and_says_so(steelyard: Any, laboratory: Path) -> None:
+    """QB-019 is held at 5 by a limit: first order says 0, Monte Carlo does not, and the text names it."""
+    arguments = ("explain", laboratory / "guest-bed.yaml", laboratory, "QB-019", "--score", "restless_night")
+    u = document(steelyard(*arguments, "--json"))["outputs"]["restless_night"]["uncertainty"]
+    assert u["first_order"] == 0
+    assert u["sd"] > 0.01
+    assert "trust the Monte Carlo figure" in steelyard(*arguments).stdout
+
+
+def test_challenge_compares_with_and_without(steelyard: Any, laboratory: Path) -> None:
+    """Without the wild third noise reading QB-009 gains; noise is then the mean of the other four."""
+    arguments = ("explain", laboratory / "guest-bed.yaml", laboratory, "QB-009", "--without", "noise_dba/3", "--json")
+    found = document(steelyard(*arguments))
+    noise = next(reading for reading in found["readings"] if reading["measure"] == "noise_dba")
+    assert noise["value"] == pytest.approx((41.0 + 40.8 + 42.6 + 40.5) / 4)
+    quiet = next(challenge for challenge in found["challenges"] if challenge["output"] == "quiet")
+    assert quiet["move"] == pytest.approx(9 / 24 * (45.68 - 41.225), rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("extra", "said"),
+    [
+        (("--without", "noise_dba"), "MEASURE/REPEAT"),
+        (("--without", "noise_db/3"), "noise_dba"),
+        (("--score", "two_bed"), "two_abed"),
+    ],
+    ids=["no repeat", "misspelt measure", "misspelt score"],
+)
+def test_what_names_nothing_is_refused(steelyard: Any, laboratory: Path, extra: tuple[str, str], said: str) -> None:
+    """Exit 2, with what was expected or the nearest name."""
+    result = steelyard("explain", laboratory / "guest-bed.yaml", laboratory, "QB-009", *extra)
+    assert result.exit_code == 2
+    assert said in result.stderr
+
+
+def test_unknown_product_names_the_nearest(steelyard: Any, laboratory: Path) -> None:
+    """A misspelt id is refused with the nearest id."""
+    result = steelyard("explain", laboratory / "guest-bed.yaml", laboratory, "QB-0019")
+    assert result.exit_code == 2
+    assert "Did you mean `QB-0" in result.stderr
+
+
+def test_same_seed_same_bytes(steelyard: Any, laboratory: Path) -> None:
+    """Seed 0 is a seed: two runs agree to the byte; another seed draws otherwise."""
+    arguments = ("explain", laboratory / "guest-bed.yaml", laboratory, "QB-036", "--score", "two_abed", "--json")
+    first = steelyard(*arguments, "--seed", "0").stdout
+    assert steelyard(*arguments, "--seed", "0").stdout == first
+    assert steelyard(*arguments, "--seed", "1").stdout != first

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from scoring.document import Mapping, read_document, write_scalar
+from scoring.document import Mapping, read_document, write_flow, write_scalar
 from scoring.errors import AddressError, FormulaError, Place, Problem, nearest
 from scoring.form import Addressed, Choice, Curve, Expression, Form, Number, Source, Spot, addressed
 from scoring.reader import read_sources
@@ -39,13 +39,13 @@ def addresses(form: Form) -> dict[str, Addressed]:
 
 
 def written(form: Form, noun: Addressed) -> str:
-    """What stands at an address, as text."""
+    """What stands at an address, as text in one line that can be set there."""
     if isinstance(noun, Choice):
         return noun.value
     if isinstance(noun, Curve):
         text = form.sources[noun.spot.source].text[noun.spot.start : noun.spot.end]
-        return " ".join(re.sub(r"#.*", "", text).split())
-    return noun.text
+        return write_flow(read_document(" " * (noun.place.column - 1) + text, noun.place.source))
+    return re.sub(r"\s*\n\s*", " ", noun.text.strip())
 
 
 def read(form: Form, address: str) -> Addressed:

@@ -320,7 +320,7 @@ class Maximum(Minimum):
         return tuple(slopes)
 
 
-class Sum(WeightedMean):
+class WeightedSum(WeightedMean):
     """sum(w r), each weight a multiplier."""
 
     name = "sum"
@@ -355,7 +355,7 @@ class Sum(WeightedMean):
         return tuple(s for share in shares for s in (EVERYWHERE, EVERYWHERE, share * total))
 
 
-class Product(GeometricMean):
+class WeightedProduct(GeometricMean):
     """product(r ** w)."""
 
     name = "product"
@@ -392,8 +392,8 @@ BLENDS: dict[str, type[Blend]] = {
         PowerMean,
         Minimum,
         Maximum,
-        Sum,
-        Product,
+        WeightedSum,
+        WeightedProduct,
     )
 }
 
@@ -401,7 +401,7 @@ BLENDS: dict[str, type[Blend]] = {
 def blend(name: str, parts: Sequence[tuple[Expr, Expr, Expr]], exponent: Expr | None) -> Expr:
     """The named blend of triples (weight, here, value); a mean of one part is that part."""
     kind = BLENDS[name]
-    if len(parts) == 1 and not issubclass(kind, Sum | Product):
+    if len(parts) == 1 and not issubclass(kind, WeightedSum | WeightedProduct):
         return parts[0][2]
     lead = (exponent,) if kind is PowerMean else ()
     flat = [symbol for triple in parts for symbol in triple]

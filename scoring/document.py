@@ -208,3 +208,12 @@ def write_scalar(text: str, plain: bool) -> str:
         return text
     escaped = text.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n").replace("\t", "\\t")
     return f'"{escaped}"'
+
+
+def write_flow(node: Node) -> str:
+    """A node as YAML in one line, in braces and brackets."""
+    if isinstance(node, Scalar):
+        return write_scalar(node.text, plain=not node.quoted)
+    if isinstance(node, Sequence):
+        return "[" + ", ".join(write_flow(item) for item in node.items) + "]"
+    return "{" + ", ".join(f"{write_flow(key)}: {write_flow(value)}" for key, value in node.entries) + "}"

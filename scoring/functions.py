@@ -17,7 +17,6 @@ from scoring import rounding
 from scoring.intervals import EVERYWHERE, ONE, RISING, UNIT, ZERO, Interval, decimal_interval
 from scoring.rounding import RULES, round_decimal
 
-
 LONGEST_SUM = 200
 
 

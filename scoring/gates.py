@@ -69,13 +69,13 @@ def _near(gate: Gate, program: Program, inputs: Inputs, uncertainty: Mapping[str
     """Whether the gate would close if the measure lay the guard band further on, to either side."""
     assert gate.guard is not None  # only asked of gates that have one
     (measure,) = gate.when.names
-    u = uncertainty.get(measure)
-    if u is None or np.all(np.isnan(u)):
+    values = inputs.values[measure]
+    u = uncertainty.get(measure, np.full(len(inputs.products), np.nan))
+    if np.any(np.isnan(u) & ~np.isnan(values)):
         found = f"the guard band of gate `{gate.name}` without a known repeatability of {measure}"
         hint = f"State `repeatability` for {measure}, or give repeats to pool."
         raise CatalogueError([Problem(gate.guard.place, found, "a standard uncertainty", hint)])
     reach = gate.guard.value * u
-    values = inputs.values[measure]
     shifted = replace(inputs, values={**inputs.values, measure: np.vstack([values - reach, values + reach])})
     name = f"gate {gate.name}"
     met = evaluate(kernel_for(program, shifted, [name]), shifted).values[name] > 0.5

@@ -13,9 +13,11 @@ import numpy as np
 import sympy
 from numpy.typing import ArrayLike, NDArray
 from sympy import Expr, Float, Integer, Symbol
+from sympy.logic.boolalg import BooleanAtom
 from sympy.printing.numpy import NumPyPrinter
 
 from scoring import arrays
+from scoring.functions import OwnFunction
 from scoring.program import Program
 from scoring.rounding import round_to
 
@@ -218,10 +220,32 @@ def _settled(expression: Expr, fixed: Mapping[Symbol, Expr]) -> Expr:
     args = [_settled(arg, fixed) for arg in expression.args]
     if expression.func in COMPARISONS and sympy.nan in args:
         return sympy.S.true if expression.func is sympy.Ne else sympy.S.false
-    if expression.func in ARITHMETIC and all(isinstance(arg, sympy.Number) for arg in args):
-        with np.errstate(all="ignore"):  # what is not finite here is not finite in the result, where the caller looks
-            return _as_number(ARITHMETIC[expression.func](*(np.float64(arg) for arg in args)))
+    if all(isinstance(arg, sympy.Number | BooleanAtom) for arg in args):
+        if isinstance(expression, OwnFunction):
+            return _as_number(_worked_out(expression.func(*args, evaluate=False)))
+        if expression.func in ARITHMETIC:
+            with np.errstate(all="ignore"):  # what is not finite here is not finite in the result, where the caller looks
+                return _as_number(ARITHMETIC[expression.func](*(np.float64(arg) for arg in args)))
+    if expression.func is sympy.Mul and any(arg.is_Add for arg in args):
+        return _undistributed(args)
     return expression.func(*args)
+
+
+def _undistributed(args: Sequence[Expr]) -> Expr:
+    """A product with its numbers drawn together, and not multiplied into a sum: 0.15 (x - 20) keeps its zero at 20."""
+    numbers = [arg for arg in args if isinstance(arg, sympy.Number)]
+    others = [arg for arg in args if not isinstance(arg, sympy.Number)]
+    if not numbers:
+        return sympy.Mul(*others)
+    number = _settled(sympy.Mul(*numbers, evaluate=False), {}) if len(numbers) > 1 else numbers[0]
+    return sympy.Mul(number, *others, evaluate=False)
+
+
+def _worked_out(expression: Expr) -> np.float64:
+    """One of our functions of plain numbers, by its array function: sympy would round 1.005 as a binary fraction."""
+    function = sympy.lambdify([], expression, modules=[FUNCTIONS, "numpy"], printer=KernelPrinter())
+    with np.errstate(all="ignore"):
+        return np.float64(function())
 
 
 def _as_number(value: np.float64) -> Expr:

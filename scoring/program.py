@@ -336,4 +336,4 @@ def _frozen(statistic: str, values: tuple[float, ...]) -> tuple[float, ...]:
     """A statistic of frozen values, as a tuple of one; for "population" the values themselves."""
     if statistic == "population":
         return values
-    return (float(statistic_of(statistic, values)),)
+    return (statistic_of(statistic, values).item(),)

@@ -14,7 +14,7 @@ from analysis.report_document import report_document
 from scoring.addresses import addresses, written
 from scoring.catalogue import read_catalogue
 from scoring.checks import check
-from scoring.checks.findings import NOT_CLAIMED, NOT_DECIDED, PROVED, REFUTED, Case, Finding, Report
+from scoring.checks.findings import NOT_CLAIMED, NOT_DECIDED, PROVED, REFUTED, SHOWN_STEP, Case, Finding, Jump, Report
 from scoring.curves import KINDS
 from scoring.errors import CatalogueError, Place, Problem
 from scoring.evaluate import inputs_of
@@ -62,27 +62,55 @@ def report_on(form: Form, catalogue: Path | None, seed: int) -> Report:
 
 
 def show(form: Form, report: Report, with_catalogue: bool) -> None:
-    """Print findings by verdict, then warnings."""
+    """Print the findings of each rating and score together, then the warnings."""
     counts = {v: sum(f.verdict == v for f in report.findings) for v in ORDER}
     said = ", ".join(f"{count} {verdict}" for verdict, count in counts.items() if count)
     say(f"{form.title} ({form.name} {form.version}): {len(report.findings)} claims: {said}", "")
-    for verdict in ORDER:
-        chosen = [finding for finding in report.findings if finding.verdict == verdict]
-        if chosen:
-            say(verdict.upper())
-            print_table(["rating or score", "claim", "what was found"], [row(finding) for finding in chosen])
-            for finding in chosen:
-                show_evidence(finding)
-    if report.warnings:
-        say("", f"TO LOOK AT ({len(report.warnings)})")
-        say(*(f"- {warning.address}: {warning.says}" for warning in report.warnings))
+    labels = {output.name: f"{output.label} ({output.name})" for output in form.outputs}
+    for name in dict.fromkeys(finding.output for finding in report.findings):
+        say(labels.get(name, "The formula"))
+        found = [finding for finding in report.findings if finding.output == name]
+        for verdict, lines in by_verdict(found).items():
+            label = verdict.upper() if verdict in (REFUTED, NOT_DECIDED) else verdict
+            say(*(f"  {label:<12} {line}" for line in lines))
+        for finding in found:
+            show_evidence(finding)
+    show_warnings(report)
     if not with_catalogue:
         say("", "Give a catalogue as well for the warnings that need readings (saturation, what the bench can tell apart).")
 
 
-def row(finding: Finding) -> list[str]:
-    """A finding as a row."""
-    return [finding.output, finding.claim, finding.detail]
+def by_verdict(findings: Sequence[Finding]) -> dict[str, list[str]]:
+    """The findings of one output as lines under their verdicts; measures that it answers alike share a line."""
+    lines: dict[str, list[str]] = {}
+    alike: dict[tuple[str, str], list[str]] = {}
+    for finding in findings:
+        if finding.kind == "direction" and finding.verdict == PROVED:
+            way = finding.detail if finding.claim.startswith("no claim") else f"{finding.detail}, as it should"
+            alike.setdefault((PROVED, way), []).append(finding.measure)
+        else:
+            jumps = "".join(f"; {jump_text(jump)}" for jump in finding.jumps)
+            lines.setdefault(finding.verdict, []).append(f"{finding.claim}: {finding.detail}{jumps}")
+    for (verdict, way), measures in alike.items():
+        lines.setdefault(verdict, []).append(f"{way.replace(' with it', '')}, with {', '.join(measures)}")
+    return {verdict: lines[verdict] for verdict in ORDER if verdict in lines}
+
+
+def jump_text(jump: Jump) -> str:
+    """Where a jump is and how large."""
+    size = f"by {jump.at_most:.4g}" if jump.exact else f"by {jump.at_most:.4g} at most"
+    met = f" ({jump.met:.4g} met in the search)" if jump.met and not jump.exact else ""
+    return f"{jump.where} {size}{met}"
+
+
+def show_warnings(report: Report) -> None:
+    """Print the warnings by topic; those on shown steps as one table."""
+    steps = [warning for warning in report.warnings if warning.topic == SHOWN_STEP]
+    others = [warning for warning in report.warnings if warning.topic != SHOWN_STEP]
+    if report.warnings:
+        say("", f"TO LOOK AT ({len(report.warnings)})")
+    say(*(f"- {warning.address}: {warning.says}" for warning in others))
+    say(*(f"- {warning.address}: {warning.says}" for warning in steps))
 
 
 def show_evidence(finding: Finding) -> None:
@@ -90,7 +118,7 @@ def show_evidence(finding: Finding) -> None:
     if finding.verdict != REFUTED:
         return
     for case in finding.counterexample:
-        say(f"  {finding.output}, {finding.claim}: {case_text(case)}")
+        say(f"{'':<15} {case_text(case)}")
 
 
 def case_text(case: Case) -> str:

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from sympy import Expr, Symbol
 
 from scoring.catalogue import State
-from scoring.checks.domain import Domain, hints_of
+from scoring.checks.domain import Domain
 from scoring.evaluate import Inputs, evaluate
 from scoring.intervals import LEAST, Interval
 from scoring.kernel import Kernel, compile_kernel
@@ -95,15 +95,15 @@ class Bench:
 
     def figure(self, setting: Setting, measure: str, statistic: str, share: float) -> Array:
         """A figure of the reference population that a setting is tried with."""
-        return statistic_of(statistic, self.crowds[setting.crowd].values[measure], share)[0]
+        return np.asarray(statistic_of(statistic, self.crowds[setting.crowd].values[measure], share)[0])
 
 
 def bench_of(domain: Domain, states: Mapping[str, Expr], catalogue: Inputs | None, rng: np.random.Generator) -> Bench:
     """The bench for a domain; `states` are the expressions to watch, by name."""
     program = domain.program
-    hints = hints_of(program.form)
+    hints = domain.hints
     spans = {name: span_of(interval, hints[name]) for name, interval in domain.ranges.items()}
-    crowds = [_crowd(program, spans, rng, lean) for lean in (0.0, -1.0, 1.0)]
+    crowds = [_crowd(spans, rng, lean) for lean in (0.0, -1.0, 1.0)]
     if catalogue is not None:
         crowds = [Inputs(catalogue.products, _filled(catalogue, crowds[0]), {}, {}), *crowds[1:]]
     kernel = compile_kernel(_watched(program, states))
@@ -137,15 +137,18 @@ def _words_of(program: Program) -> dict[str, tuple[str, ...]]:
     return found
 
 
-def _crowd(
-    program: Program, spans: Mapping[str, tuple[float, float]], rng: np.random.Generator, lean: float
-) -> Inputs:
+def _crowd(spans: Mapping[str, tuple[float, float]], rng: np.random.Generator, lean: float) -> Inputs:
     """A made-up reference population of nine: evenly spread, or crowded towards one end of the range and touching it."""
     shares = np.linspace(0.05, 0.95, 9) if lean == 0 else np.concatenate([[0.0], np.sort(rng.uniform(0, 0.3, 8))])
     shares = 1 - shares if lean > 0 else shares
-    values = {name: (low + (high - low) * shares)[None, :] for name, (low, high) in spans.items()}
-    del program
+    values = {name: _rounded(low + (high - low) * shares, low, high)[None, :] for name, (low, high) in spans.items()}
     return Inputs(("",) * 9, values, {}, {})
+
+
+def _rounded(values: Array, low: float, high: float) -> Array:
+    """Readings of few digits, for they may stand in a counter-example; ends stay what they are."""
+    short = np.round(values, 3 - math.ceil(math.log10(high - low)))
+    return np.where((values == low) | (values == high), values, np.clip(short, low, high))
 
 
 def _filled(catalogue: Inputs, made_up: Inputs) -> dict[str, Array]:

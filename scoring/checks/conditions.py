@@ -101,6 +101,6 @@ class Reversed:
         truth = at.truths[self.args[0]]
         at.truths[slot] = None if truth is None else not truth
 
-    def pass_on(self, at: Enclosure, slot: int, slopes: Slopes) -> None:
+    def pass_on(self, at: Enclosure, slot: int, slopes: Slopes) -> None:  # noqa: ARG002
         on, off = slopes.turns.get(self.args[0], NEVER)
         slopes.turns[slot] = (off, on)

@@ -1,39 +1,52 @@
 """The domain of the proofs: every reading within its plausible range, every presence, every word, every reference.
 
-- A measure ranges over its plausible range as written; without one, over all reals. Where that would take a logarithm,
-  a root, a division or a ratio-scaled curve to where it has no meaning, the measure is held above 0 instead, and the
-  findings that lean on it say so.
+- A measure ranges over its plausible range as written; without one, over all reals. An output that such a measure would
+  take to where a logarithm, a root, a division or a ratio-scaled curve has no meaning is looked at for readings above 0
+  only, and so is all that builds on it; the findings say so.
 - Presence is 0 or 1 for each part on its own: this holds every pattern that a missing rule can publish, and more. What
   an output needs is there. A mean has at least one part: without any, nothing is published.
 - A live reference's figures range over the measure's plausible range, its standard deviation from above 0 to the width
   of it, and its greatest lies above its least: a catalogue in which all readings are equal is left out.
-- The form's own numbers are the decimals as written.
+- The form's own numbers are the decimals as written. A reading is taken as it enters the formula, after any rounding or
+  reporting floor of its own.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 
 from sympy import Expr, Integer, Symbol
 
-from scoring.checks.nodes import UNDEFINED, Enclosure, Given, Power
+from scoring.checks.hints import hints_of
+from scoring.checks.nodes import UNDEFINED, Enclosure, Given, Power, Quotient
+from scoring.checks.proving import Box, Field, Purse
 from scoring.checks.tape import Tape
 from scoring.curves import KINDS
-from scoring.form import Curve, Form
-from scoring.intervals import EVERYWHERE, INFINITY, LEAST, UNIT, Interval, decimal_interval, hull_of, point
+from scoring.form import Form
+from scoring.intervals import EVERYWHERE, INFINITY, LEAST, ONE, UNIT, Interval, decimal_interval, hull_of, point
 from scoring.program import Figure, Program, Step
 
 ABOVE_ZERO = Interval(LEAST, INFINITY)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Domain:
-    """A program's tape with the box that the proofs cover.
+class Room:
+    """One box, the interval of every slot that a proof may split, and the tape run over the whole of it."""
 
-    measures, words: the slots of readings and of attributes' words; outputs: the slots of ratings and scores; box: the
-    interval of every slot that a proof may split; root: the tape run over the whole of it; ranges: the interval of every
-    measure; bare: measures without a plausible range; above_zero: those among them that are held above 0.
+    box: Box
+    root: Enclosure
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Domain:
+    """A program's tape with the boxes that the proofs cover.
+
+    measures, words, outputs: the slots of readings, attributes' words, ratings and scores; figures: the slots of live
+    statistics; replaced: figures that are written as a sum of others; steps: the steps of outputs as they stand on the
+    tape; wide, narrow: the room of all reals, and the one where the measures `above_zero` are; narrowed: the outputs that
+    are proved in the narrow one; bare: measures without a plausible range; ranges: the interval of every measure in the
+    narrow room; hints: readings where a curve bends.
     """
 
     program: Program
@@ -41,167 +54,223 @@ class Domain:
     measures: Mapping[str, int]
     words: Mapping[tuple[str, str], int]
     outputs: Mapping[str, int]
-    box: Mapping[int, Interval]
-    root: Enclosure
-    ranges: Mapping[str, Interval]
-    bare: frozenset[str]
-    above_zero: frozenset[str]
     replaced: Mapping[Symbol, Expr]
+    steps: tuple[Step, ...]
+    wide: Room
+    narrow: Room
+    narrowed: frozenset[str]
+    above_zero: frozenset[str]
+    bare: frozenset[str]
+    ranges: Mapping[str, Interval]
+    hints: Mapping[str, tuple[float, ...]]
+    purse: Purse
 
-    def slot_of(self, expression: Expr, output: str) -> int:
-        """Where an expression out of a step of `output` stands on the tape."""
-        return self.tape.slots[expression.xreplace(_replaced_for(self.program, output, self.replaced))]
+    def room(self, output: str) -> Room:
+        """The room that claims about an output are proved in."""
+        return self.narrow if output in self.narrowed else self.wide
 
     def leans_on(self, output: str) -> tuple[str, ...]:
         """The measures that an output depends on, in the form's order."""
         cone = set(self.tape.cone([self.outputs[output]]))
         return tuple(m.name for m in self.program.form.measures if self.measures.get(m.name) in cone)
 
-    def splittable(self, slots: Iterable[int]) -> dict[int, Interval]:
-        """The part of the box that the given slots (a cone) depend on."""
-        return {slot: self.box[slot] for slot in slots if slot in self.box}
+    def moves(self, slot: int) -> tuple[str, ...]:
+        """The measures that a slot depends on."""
+        cone = set(self.tape.cone([slot]))
+        return tuple(name for name, at in self.measures.items() if at in cone)
+
+    def held_above_zero(self, output: str) -> tuple[str, ...]:
+        """The measures that are held above 0 in claims about an output."""
+        held = self.above_zero if output in self.narrowed else frozenset[str]()
+        return tuple(name for name in self.leans_on(output) if name in held)
+
+    def slots_of_figure(self, symbol: Symbol) -> set[int]:
+        """Where a figure stands, or what stands in for it."""
+        written = self.replaced.get(symbol, symbol)
+        return {self.tape.slots[part] for part in written.free_symbols}
+
+    def as_written(self, expression: Expr) -> Expr:
+        """An expression off the tape in the program's own symbols."""
+        written = {}
+        for figure, total in self.replaced.items():
+            (least,) = total.free_symbols & set(self.program.figures.values())
+            (span,) = total.free_symbols - {least}
+            written[span] = figure - least
+        return expression.xreplace(written)
+
+    def field(self, slots: Iterable[int], output: str, moving: str | None = None) -> Field:
+        """What a claim about some slots of an output is proved over.
+
+        A claim about a reading that moves is one about readings that are there, with all that leans on them alone.
+        """
+        cone, room = self.tape.cone(slots), self.room(output)
+        box = {slot: room.box[slot] for slot in cone if slot in room.box}
+        cuts = {slot: self.hints[name] for name, slot in self.measures.items()}
+        words = frozenset(self.words.values())
+        if moving is None:
+            return Field(self.tape, cone, box, room.root, cuts, words, None, self.purse)
+        there = self._there_with(moving)
+        root = self.tape.run(there, self.tape.depending(there, cone), room.root)
+        return Field(self.tape, cone, box, root, cuts, words, self.measures[moving], self.purse)
+
+    def _there_with(self, measure: str) -> dict[int, Interval]:
+        """The presence of a measure, and of each output that is sure to be there when it is: it leans on nothing else."""
+        known = {measure, *(name for name, _ in self.program.form.constants)}
+        for name in self.program.order:
+            output = self.program.output(name)
+            weighed = {part.source for part in output.parts if part.weight is None or part.weight.value > 0}
+            if (weighed or output.value is not None) and {
+                *weighed,
+                *(output.value.names if output.value else ()),
+            } <= known:
+                known.add(name)
+        presence = (self.program.here, self.program.applies)
+        return {self.tape.slots[symbols[name]]: ONE for symbols in presence for name in known if name in symbols}
+
+    def note_value(self, slot: int, proved: Interval) -> None:
+        """Note what has been proved of a slot's value over its whole room, for all that builds on it."""
+        self.tape.value_facts[slot] = proved
+        for room in (self.wide, self.narrow):
+            at = self.tape.run(room.box, range(len(self.tape.nodes)))
+            room.root.values[:], room.root.hazards[:], room.root.truths[:] = at.values, at.hazards, at.truths
 
 
 def domain_of(program: Program) -> Domain:
-    """The tape of a program and the box of its proofs."""
+    """The tape of a program and the boxes of its proofs."""
+    tape = Tape()
+    measures = {name: _place(tape, symbol) for name, symbol in program.measures.items()}
+    words = {word: _place(tape, symbol) for word, symbol in program.words.items()}
+    figures, replaced = _place_figures(tape, program)
+    _place_fixed(tape, program)
+    steps = tuple(_placed(tape, program, step, replaced) for step in program.steps if step.kind != "gate")
+    outputs = {name: tape.slots[symbol] for name, symbol in program.outputs.items()}
+
+    def room(ranges: Mapping[str, Interval]) -> Room:
+        box = {slot: ranges[name] for name, slot in measures.items()} | dict.fromkeys(words.values(), UNIT)
+        box |= {slot: _figure_range(statistic, ranges[name]) for slot, (name, statistic) in figures.items()}
+        return Room(box, tape.run(box, range(len(tape.nodes))))
+
     bare = frozenset(measure.name for measure in program.form.measures if measure.plausible is None)
-    held = frozenset(_ratio_scaled(program.form)) & bare
-    domain = _build(program, bare, held)
-    troubled = _troubled(domain)
-    if not troubled:
-        return domain
-    narrowed = _build(program, bare, held | troubled)
-    return narrowed if len(_troubled_outputs(narrowed)) < len(_troubled_outputs(domain)) else domain
+    ranges = dict(_ranges(program.form, frozenset()))
+    wide = room(ranges)
+    strange = set(_strange_slots(tape, wide.root))
+    moved = {name for slot in strange for name, at in measures.items() if at in tape.cone([slot])}
+    above_zero = (frozenset(_ratio_scaled(program.form)) | moved) & bare
+    narrow = room(dict(_ranges(program.form, above_zero)))
+    cured = strange - set(_strange_slots(tape, narrow.root))
+    cured |= {outputs[name] for name in _over_ratio_scaled(program.form, above_zero)}
+    narrowed = frozenset(name for name, slot in outputs.items() if cured & set(tape.cone([slot])))
+    return Domain(
+        program=program,
+        tape=tape,
+        measures=measures,
+        words=words,
+        outputs=outputs,
+        replaced=replaced,
+        steps=steps,
+        wide=wide,
+        narrow=narrow if narrowed else wide,
+        narrowed=narrowed,
+        above_zero=above_zero if narrowed else frozenset(),
+        bare=bare,
+        ranges=dict(_ranges(program.form, above_zero)) if narrowed else ranges,
+        hints=hints_of(program.form),
+        purse=Purse(),
+    )
 
 
-def _ratio_scaled(form: Form) -> Iterable[str]:
-    """Measures under a curve that needs a unit whose zero means none."""
-    for output in form.outputs:
-        for part in output.parts:
-            if part.curve is not None and KINDS[part.curve.kind].ratio_scaled:
-                yield part.source
-        for limit in output.limits:
-            if limit.curve is not None and limit.on is not None and KINDS[limit.curve.kind].ratio_scaled:
-                yield limit.on
+def _place(tape: Tape, symbol: Symbol, interval: Interval = EVERYWHERE) -> int:
+    slot = tape.slots[symbol] = tape.place(Given(), interval)
+    return slot
 
 
-def _troubled_outputs(domain: Domain) -> list[str]:
-    """Outputs that may have no value, or that lean on a division by what may be 0 in the midst of its range."""
-    found = []
-    for name, slot in domain.outputs.items():
-        poles = (at for at in domain.tape.cone([slot]) if is_pole(domain.tape, domain.root, at))
-        if domain.root.hazards[slot] & UNDEFINED or any(True for _ in poles):
-            found.append(name)
-    return found
+def _ranges(form: Form, above_zero: frozenset[str]) -> Iterator[tuple[str, Interval]]:
+    for measure in form.measures:
+        if measure.plausible is not None:
+            low, high = (decimal_interval(number.text) for number in measure.plausible)
+            yield measure.name, low.hull(high)
+        else:
+            yield measure.name, ABOVE_ZERO if measure.name in above_zero else EVERYWHERE
+
+
+def _place_figures(tape: Tape, program: Program) -> tuple[dict[int, tuple[str, str]], dict[Symbol, Expr]]:
+    """Live figures by slot; where both ends of a population are used, its greatest is its least plus a span."""
+    placed: dict[int, tuple[str, str]] = {}
+    replaced: dict[Symbol, Expr] = {}
+    for figure, symbol in program.figures.items():
+        least = program.figures.get(Figure(figure.measure, "least"))
+        if figure.statistic == "greatest" and least is not None:
+            between = Symbol(f"{symbol.name}_span", real=True)
+            placed[_place(tape, between)] = (figure.measure, "span")
+            replaced[symbol] = least + between
+        else:
+            placed[_place(tape, symbol)] = (figure.measure, figure.statistic)
+    return placed, replaced
+
+
+def _figure_range(statistic: str, reading: Interval) -> Interval:
+    if statistic in ("sd", "span"):
+        return Interval(LEAST, max(reading.width, LEAST))
+    if statistic == "greatest" and reading.low >= 0:
+        return reading.greater_of(point(LEAST))
+    return reading
+
+
+def _place_fixed(tape: Tape, program: Program) -> None:
+    """The form's numbers, frozen references, and presence."""
+    for symbol, number in program.parameters.values():
+        _place(tape, symbol, decimal_interval(number.text))
+    for symbol, values in program.populations.values():
+        _place(tape, symbol, hull_of([point(value) for value in values]))
+    for presence in (program.here, program.applies):
+        for symbol in presence.values():
+            _place(tape, symbol, UNIT)
+
+
+def _placed(tape: Tape, program: Program, step: Step, replaced: Mapping[Symbol, Expr]) -> Step:
+    """A step put on the tape; what its output needs is there."""
+    stands_in: dict[Symbol, Expr] = dict(replaced)
+    for name in program.output(step.output).missing.needs:
+        stands_in |= {presence[name]: Integer(1) for presence in (program.here, program.applies) if name in presence}
+    placed = replace(step, expression=step.expression.xreplace(stands_in))
+    tape.slots[step.symbol] = tape.slot(placed.expression)
+    return placed
+
+
+def _strange_slots(tape: Tape, at: Enclosure) -> Iterator[int]:
+    """Where a value may be lost for the first time, or a division by what changes its sign stands."""
+    for slot, node in enumerate(tape.nodes):
+        lost = at.hazards[slot] & UNDEFINED and not any(at.hazards[arg] & UNDEFINED for arg in node.args)
+        if lost or is_pole(tape, at, slot):
+            yield slot
+
+
+def divisor(tape: Tape, at: Enclosure, slot: int) -> int | None:
+    """The slot of what a node divides by, a negative power being a division too; None where it divides by nothing."""
+    node = tape.nodes[slot]
+    if isinstance(node, Quotient):
+        return node.args[1]
+    return node.args[0] if isinstance(node, Power) and at.values[node.args[1]].low < 0 else None
 
 
 def is_pole(tape: Tape, at: Enclosure, slot: int) -> bool:
-    """Whether a node is a negative power of something that changes its sign in the box."""
-    node = tape.nodes[slot]
-    if not isinstance(node, Power):
-        return False
-    base, exponent = at.values[node.args[0]], at.values[node.args[1]]
-    return exponent.low < 0 and base.low < 0 < base.high
+    """Whether a node divides by something that may change its sign in the box."""
+    below = divisor(tape, at, slot)
+    return below is not None and at.values[below].low < 0 < at.values[below].high
 
 
-def _troubled(domain: Domain) -> frozenset[str]:
-    names = {name for output in _troubled_outputs(domain) for name in domain.leans_on(output)}
-    return frozenset(names) & domain.bare - domain.above_zero
-
-
-def _build(program: Program, bare: frozenset[str], above_zero: frozenset[str]) -> Domain:
-    ranges = {}
-    for measure in program.form.measures:
-        low_high = measure.plausible
-        if low_high is not None:
-            ranges[measure.name] = decimal_interval(low_high[0].text).hull(decimal_interval(low_high[1].text))
-        else:
-            ranges[measure.name] = ABOVE_ZERO if measure.name in above_zero else EVERYWHERE
-    tape, box = Tape(), dict[int, Interval]()
-
-    def place(symbol: Symbol, interval: Interval, *, split: bool = False) -> int:
-        slot = tape.slots[symbol] = tape.place(Given(), interval)
-        if split:
-            box[slot] = interval
-        return slot
-
-    for symbol, number in program.parameters.values():
-        place(symbol, decimal_interval(number.text))
-    for symbol, values in program.populations.values():
-        place(symbol, hull_of([point(value) for value in values]))
-    for presence in (program.here, program.applies):
-        for symbol in presence.values():
-            place(symbol, UNIT)
-    measures = {name: place(symbol, ranges[name], split=True) for name, symbol in program.measures.items()}
-    words = {word: place(symbol, UNIT, split=True) for word, symbol in program.words.items()}
-    replaced = _place_figures(program, ranges, place)
-    for step in program.steps:
-        if step.kind != "gate":
-            _place_step(tape, program, step, replaced)
-    outputs = {name: tape.slots[symbol] for name, symbol in program.outputs.items()}
-    root = tape.run({}, range(len(tape.nodes)))
-    return Domain(program, tape, measures, words, outputs, box, root, ranges, bare, above_zero, replaced)
-
-
-def _place_figures(program: Program, ranges: Mapping[str, Interval], place: object) -> dict[Symbol, Expr]:
-    """Put live figures on the tape; where both ends of a population are used, its greatest is its least plus a span."""
-    assert callable(place)
-    replaced: dict[Symbol, Expr] = {}
-    for figure, symbol in program.figures.items():
-        reading = ranges[figure.measure]
-        least = program.figures.get(Figure(figure.measure, "least"))
-        span = Interval(LEAST, max(reading.width, LEAST))
-        if figure.statistic == "greatest" and least is not None:
-            between = Symbol(f"{symbol.name}_span", real=True)
-            place(between, span, split=True)
-            replaced[symbol] = least + between
-        elif figure.statistic == "sd":
-            place(symbol, span, split=True)
-        elif figure.statistic == "greatest" and reading.low >= 0:
-            place(symbol, reading.greater_of(point(LEAST)), split=True)
-        else:
-            place(symbol, reading, split=figure.statistic != "population")
-    return replaced
-
-
-def _place_step(tape: Tape, program: Program, step: Step, replaced: Mapping[Symbol, Expr]) -> None:
-    expression = step.expression.xreplace(_replaced_for(program, step.output, replaced))
-    tape.slots[step.symbol] = tape.slot(expression)
-
-
-def _replaced_for(program: Program, output: str, replaced: Mapping[Symbol, Expr]) -> dict[Symbol, Expr]:
-    """What stands in for symbols in the steps of one output: what it needs is there."""
-    there: dict[Symbol, Expr] = dict(replaced)
-    for name in program.output(output).missing.needs:
-        there |= {presence[name]: Integer(1) for presence in (program.here, program.applies) if name in presence}
-    return there
-
-
-def curve_hints(curve: Curve) -> list[float]:
-    """Readings at which a curve bends or steps, for splitting and sampling; nothing is proved from them."""
-    places = [at.value for at, _ in curve.anchors]
-    places += [number.value for name, number in curve.numbers if name not in ("exponent", "per_sd", "centre")]
-    return places
-
-
-def hints_of(form: Form) -> dict[str, tuple[float, ...]]:
-    """For each measure, the readings at which something may happen: anchors, edges, numbers that it is compared with."""
-    found: dict[str, set[float]] = {measure.name: set() for measure in form.measures}
+def _ratio_scaled(form: Form) -> Iterator[str]:
+    """Measures under a curve that needs a unit whose zero means none."""
     for output in form.outputs:
         curves = [(part.source, part.curve) for part in output.parts]
         curves += [(limit.on or "", limit.curve) for limit in output.limits]
-        for source, curve in curves:
-            if curve is not None and source in found:
-                found[source].update(curve_hints(curve))
-        for expression in (output.value, *(limit.when for limit in output.limits)):
-            for name in expression.names if expression is not None else ():
-                if name in found and expression is not None:
-                    found[name].update(number.value for number in expression.numbers)
-    return {
-        measure.name: tuple(sorted(v for v in found[measure.name] if _plausible(measure.plausible, v)))
-        for measure in form.measures
-    }
+        yield from (source for source, curve in curves if curve is not None and KINDS[curve.kind].ratio_scaled)
 
 
-def _plausible(ends: tuple[object, object] | None, value: float) -> bool:
-    return ends is None or ends[0].value <= value <= ends[1].value  # type: ignore[attr-defined]
+def _over_ratio_scaled(form: Form, measures: frozenset[str]) -> Iterator[str]:
+    """Outputs with such a curve on one of the given measures."""
+    for output in form.outputs:
+        curves = [(part.source, part.curve) for part in output.parts]
+        curves += [(limit.on or "", limit.curve) for limit in output.limits]
+        if any(curve is not None and KINDS[curve.kind].ratio_scaled and source in measures for source, curve in curves):
+            yield output.name

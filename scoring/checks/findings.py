@@ -7,6 +7,14 @@ from dataclasses import dataclass
 from scoring.errors import Place
 
 PROVED, REFUTED, NOT_DECIDED, NOT_CLAIMED = "proved", "refuted", "not decided", "not claimed"
+IDLE, UNIT, SATURATION, REFERENCE, WEIGHTS, SHOWN_STEP = (
+    "cannot matter",
+    "unit",
+    "saturation",
+    "live reference",
+    "weights",
+    "shown step",
+)
 VERDICTS = (PROVED, REFUTED, NOT_DECIDED, NOT_CLAIMED)
 
 
@@ -26,8 +34,9 @@ class Jump:
     """A place where an output jumps.
 
     kind: "steps", "limit", "rounding", "choice", "standing" or "division"; where: the reading or condition at which it
-    jumps; at_most: a bound of its size in the output, proved; exact: whether the size is that, wherever it is met; met:
-    the largest jump that the search met, 0 where it met none; declared: whether the form says that it jumps here.
+    jumps; at_most: a bound of its size in the output, proved; exact: whether the size is that wherever it is met; met:
+    the largest that the search met, None where it met none or did not tell this place from others; declared: whether the
+    form says that it jumps here.
     """
 
     kind: str
@@ -35,7 +44,7 @@ class Jump:
     where: str
     at_most: float
     exact: bool
-    met: float
+    met: float | None
     declared: bool
 
 
@@ -61,11 +70,12 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class Warning:
-    """Something that a formula's author may not have meant, in plain words with its numbers."""
+    """Something that a formula's author may not have meant, in plain words with its numbers; `topic` groups the like."""
 
     place: Place
     address: str
     says: str
+    topic: str
 
 
 @dataclass(frozen=True, slots=True)

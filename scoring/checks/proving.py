@@ -14,8 +14,12 @@ from scoring.checks.tape import Tape
 from scoring.intervals import ONE, ZERO, Interval
 
 MOST_BOXES = 2_000
-#: A box whose every side is below this share of the whole, and which is still open, ends the attempt.
-TOO_SMALL = 2.0**-22
+#: Operations on intervals: of one attempt, and of all attempts of one check together (some seconds of work).
+MOST_WORK, MOST_WORK_IN_ALL = 50_000, 200_000
+#: A side below this share of the whole is not cut; a box that is still open and has no side to cut ends the attempt.
+TOO_SHORT = 2.0**-22
+#: The same for the side that a claim is about.
+TOO_SHORT_FIRST = 2.0**-52
 Box = Mapping[int, Interval]
 
 
@@ -26,6 +30,13 @@ class Attempt:
     closed: bool
     boxes: int
     open: tuple[Box, ...]
+
+
+@dataclass(slots=True)
+class Purse:
+    """The work that all attempts of one check have spent: counted, not timed, so that every run ends the same way."""
+
+    spent: int = 0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,6 +55,7 @@ class Field:
     cuts: Mapping[int, Sequence[float]]
     words: frozenset[int] = frozenset()
     first: int | None = None
+    purse: Purse = field(default_factory=Purse)
     _orders: dict[tuple[int, ...], tuple[int, ...]] = field(default_factory=dict)
 
     def run(self, box: Box) -> Enclosure:
@@ -51,17 +63,19 @@ class Field:
         moved = tuple(slot for slot, interval in box.items() if interval != self.box[slot])
         if moved not in self._orders:
             self._orders[moved] = self.tape.depending(moved, self.slots)
+        self.purse.spent += len(self._orders[moved])
         return self.tape.run(box, self._orders[moved], self.root)
 
 
 def prove(field: Field, holds: Callable[[Box, Enclosure], bool], budget: int = MOST_BOXES) -> Attempt:
     """Try to prove `holds` over the whole field, cutting boxes in two where it stays open.
 
-    The attempt ends early at a box too small to be worth cutting: what is open there will stay open.
+    The attempt ends early at a box too small to be worth cutting: what is open there will stay open. The whole box is
+    always looked at, whatever has been spent before.
     """
     waiting: list[Box] = [field.box]
-    tried = 0
-    while waiting and tried < budget:
+    tried, limit = 0, min(field.purse.spent + MOST_WORK, MOST_WORK_IN_ALL)
+    while waiting and tried < budget and (tried == 0 or field.purse.spent < limit):
         box = waiting.pop()
         tried += 1
         if holds(box, field.run(box)):
@@ -75,13 +89,16 @@ def prove(field: Field, holds: Callable[[Box, Enclosure], bool], budget: int = M
 
 
 def cut(field: Field, box: Box) -> list[Box]:
-    """Two halves of a box, cut across its relatively longest side; none where every side is too short."""
+    """Two halves of a box, cut across its relatively longest side; none where every side is too short.
+
+    The side that the claim is about counts for four times its length.
+    """
     shares = {slot: share(box[slot], field.box[slot]) for slot in box}
-    if field.first is not None and field.first in shares:
-        shares[field.first] *= 4  # the reading that a direction is about is cut twice as often as any other
-    if not shares or max(shares.values()) < TOO_SMALL:
+    least = {slot: TOO_SHORT_FIRST if slot == field.first else TOO_SHORT for slot in box}
+    weights = {slot: shares[slot] * (4 if slot == field.first else 1) for slot in box if shares[slot] >= least[slot]}
+    if not weights:
         return []
-    slot = max(shares, key=lambda each: shares[each])
+    slot = max(weights, key=lambda each: weights[each])
     side = box[slot]
     if slot in field.words:
         return [{**box, slot: ZERO}, {**box, slot: ONE}]

@@ -6,6 +6,7 @@ reading) are kept on the tape, so that what builds on it need not prove them aga
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -13,27 +14,26 @@ from fractions import Fraction
 import sympy
 from sympy import Expr
 
+from scoring.checks.choices import Choice, Held, whole
 from scoring.checks.conditions import Comparison, Every, Reversed, Some
 from scoring.checks.nodes import (
     INFINITE,
     UNDEFINED,
     Absolute,
-    Choice,
     Enclosure,
     Exponential,
     Given,
-    Held,
     Logarithm,
     Node,
     Own,
     Power,
     Product,
+    Quotient,
     Slopes,
     Sum,
-    whole,
 )
-from scoring.functions import Limited, OwnFunction, Where
-from scoring.intervals import EVERYWHERE, INFINITY, ONE, Interval, fraction_interval, point
+from scoring.functions import Limited, OwnFunction, Rounded, Where
+from scoring.intervals import EVERYWHERE, INFINITY, ONE, ZERO, Interval, fraction_interval, point
 
 SIGNS: dict[type, str] = {
     sympy.StrictLessThan: "<",
@@ -107,6 +107,28 @@ class Tape:
                     slopes.of[slot] = slopes.of[slot].meet(fact)
         return slopes
 
+    def differences(self, at: Enclosure, seed: int, jump: Interval, slots: Iterable[int]) -> dict[int, Interval]:
+        """How much each later node can change when one slot jumps: the slopes with `jump` for a seed.
+
+        A rounding adds a step at most; and nothing changes by more than its whole range.
+        """
+        slopes = Slopes({seed: jump})
+        known = {seed}
+        for slot in slots:
+            node = self.nodes[slot]
+            if slot == seed or not any(arg in known for arg in node.args):
+                continue
+            known.add(slot)
+            if isinstance(node, Own) and isinstance(node.function, Rounded):
+                step, change = at.values[node.args[1]], slopes.at(node.args[0])
+                slopes.of[slot] = ZERO if change.is_zero else change + step.hull(-step)
+            else:
+                node.pass_on(at, slot, slopes)
+            width = at.values[slot].width
+            if slot in slopes.of and math.isfinite(width):
+                slopes.of[slot] = slopes.of[slot].meet(Interval(-width, width))
+        return slopes.of
+
     def place(self, node: Node, value: Interval = EVERYWHERE, hazard: int = 0, truth: bool | None = None) -> int:
         """Put a node at the end of the tape."""
         self.nodes.append(node)
@@ -126,6 +148,10 @@ class Tape:
             return self.place(Given(), truth=bool(expression))
         if expression.is_Number:
             return self._number(expression)
+        if isinstance(expression, sympy.Mul):
+            above, below = quotient_of(expression)
+            if below != 1:
+                return self.place(Quotient((self.slot(above), self.slot(below))))
         args = tuple(self.slot(arg) for arg in expression.args)
         if isinstance(expression, Limited):
             return self.place(Held((args[0], args[1], args[2]), whole(expression.args[3])))
@@ -144,6 +170,13 @@ class Tape:
             return self.place(Given(), point(end), INFINITE)
         exact = sympy.Rational(number)
         return self.place(Given(), fraction_interval(Fraction(int(exact.p), int(exact.q))))
+
+
+def quotient_of(product: Expr) -> tuple[Expr, Expr]:
+    """A product as what stands above the line and what it is divided by."""
+    below = [factor for factor in product.args if isinstance(factor, sympy.Pow) and factor.exp == -1]
+    above = [factor for factor in product.args if factor not in below]
+    return sympy.Mul(*above), sympy.Mul(*(factor.base for factor in below))
 
 
 def _elementary(expression: Expr, args: tuple[int, ...]) -> Node | None:

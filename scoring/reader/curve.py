@@ -20,6 +20,8 @@ def read_curve(reader: Reader, node: Node | None, address: str, *, open_top: boo
     if fields is None or node is None:
         return None
     kinds = [key for key in KINDS if key in fields]
+    if not kinds and any(key.text not in CURVE_KEYS for key, _ in fields.node.entries):
+        return None  # a misspelt kind is a fault already
     if len(kinds) != 1:
         found = "no kind of curve" if not kinds else "several kinds of curve: " + ", ".join(kinds)
         hint = nearest(fields.node.entries[0][0].text if fields.node.entries else "", KINDS)
@@ -113,8 +115,18 @@ def _read_reference(reader: Reader, fields: Fields, kind: CurveKind) -> Referenc
     if missing:
         wanted = " and ".join("`values`" if name == "population" else f"`{name}`" for name in missing)
         reader.fault(node.place, f"a frozen reference without {wanted}", f"{wanted}, or the `values` of its members")
-    for name, number in written:
-        if name == "sd" and number is not None and number.value <= 0:
-            reader.fault(number.place, f"sd {number.text}", "a standard deviation above 0")
     figures = tuple((name, number) for name, number in written if number is not None)
-    return Reference(False, figures, tuple(v for v in values if v is not None), address, node.place)
+    members = tuple(value for value in values if value is not None)
+    _check_spread(reader, kind, dict(figures), members)
+    return Reference(False, figures, members, address, node.place)
+
+
+def _check_spread(reader: Reader, kind: CurveKind, figures: dict[str, Number], members: tuple[Number, ...]) -> None:
+    """A curve that divides by the spread of its population needs one."""
+    sd, least, greatest = (figures.get(name) for name in ("sd", "least", "greatest"))
+    if sd is not None and sd.value <= 0:
+        reader.fault(sd.place, f"sd {sd.text}", "a standard deviation above 0")
+    if least is not None and greatest is not None and least.value >= greatest.value:
+        reader.fault(greatest.place, f"least {least.text} and greatest {greatest.text}", "`greatest` above `least`")
+    if members and kind.figures != ("population",) and len({member.value for member in members}) < 2:
+        reader.fault(members[0].place, "a reference without two different values", "a population with some spread")

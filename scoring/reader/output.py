@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import chain, count
 
 from scoring.blends import BLENDS
@@ -250,7 +251,7 @@ def read_scale(reader: Reader, fields: Fields, inherited: Scale | None) -> Scale
     own = reader.fields(node, fields.path("scale"), SCALE_KEYS, "a scale")
     if own is None:
         return _default_scale(fields, "scale")
-    default = inherited or _default_scale(own)
+    default = inherited or _default_scale(own, topped="to" in own)
     low = (own.number("from") if "from" in own else default.low) or default.low
     high = (own.number("to") or default.high) if "to" in own else default.high if "from" not in own else None
     if high is not None and high.value <= low.value:
@@ -259,8 +260,18 @@ def read_scale(reader: Reader, fields: Fields, inherited: Scale | None) -> Scale
     return Scale(low, high, show)
 
 
-def _default_scale(fields: Fields, *keys: str) -> Scale:
+def _default_scale(fields: Fields, *keys: str, topped: bool = False) -> Scale:
+    """1 to 10 in tenths, half-up. What would open the scale, or needs a step, is written with its companion."""
     step = fields.default_number(0.1, *keys, "show", "step")
     rule = fields.default_choice(RULES, *keys, "show", "rule")
+    rule = replace(rule, spot=_beside(rule.spot, "step: 0.1, ", "rule: "))
     low, high = fields.default_number(1, *keys, "from"), fields.default_number(10, *keys, "to")
+    if not topped:
+        between = (low.spot.after if not keys else "") or ", "
+        low = replace(low, spot=_beside(low.spot, f"to: {high.text}{between}", "from: "))
     return Scale(low, high, Rounding(step, rule))
+
+
+def _beside(spot: Spot, companion: str, key: str) -> Spot:
+    """The spot of a key that is not written yet, with another one before it."""
+    return replace(spot, before=spot.before.removesuffix(key) + companion + key)

@@ -1,0 +1,142 @@
+"""Warnings about how a formula fits its catalogue: curves that saturate, and what a live reference lets a newcomer move."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from scoring.catalogue import State
+from scoring.checks.bench import Array
+from scoring.checks.domain import Domain
+from scoring.checks.findings import REFERENCE, SATURATION, Warning
+from scoring.curves import KINDS
+from scoring.curves.kind import HELD
+from scoring.evaluate import Inputs, evaluate, kernel_for, stages
+from scoring.form import Curve, Expression, Measure, Output, Part
+from scoring.program import STATISTICS, Program
+
+#: A curve that is held at one end for more than this share of the products saturates.
+SATURATED = 0.1
+#: How far beyond the catalogue's mean a newcomer is put where a measure has no plausible range, in standard deviations.
+FAR = 5.0
+
+
+def saturation_warnings(program: Program, inputs: Inputs) -> Iterator[Warning]:
+    """Curves that hold more than a tenth of the products at one end."""
+    outputs = evaluate(kernel_for(program, inputs), inputs).values
+    steps = stages(program, inputs)
+    symbols = {(step.output, step.address): str(step.symbol) for step in program.steps if step.kind == "curve"}
+    for output in program.form.outputs:
+        for part in output.parts:
+            if part.curve is None:
+                continue
+            reading = inputs.values.get(part.source, outputs.get(part.source))
+            if reading is None:
+                continue
+            rated = steps[symbols[output.name, part.address]]
+            yield from _saturated(program, output, part, part.curve, np.asarray(reading)[0], np.atleast_2d(rated)[0])
+
+
+def _saturated(
+    program: Program, output: Output, part: Part, curve: Curve, reading: Array, rated: Array
+) -> Iterator[Warning]:
+    there = int(np.isfinite(reading).sum())
+    units = {measure.name: measure.unit for measure in program.form.measures}
+    for end, held in _held(output, curve, reading, rated, units.get(part.source, "")):
+        count = int(held.sum())
+        if there and count > SATURATED * there:
+            says = (
+                f"the curve is held {end} for {count} of {there} products ({100 * count / there:.0f} %): it does not tell "
+                "them apart"
+            )
+            yield Warning(curve.place, curve.address, says, SATURATION)
+
+
+def _held(
+    output: Output, curve: Curve, reading: Array, rated: Array, unit: str
+) -> Iterator[tuple[str, np.ndarray[tuple[int, ...], np.dtype[np.bool_]]]]:
+    """Each end of a curve, in words, and the products that are held there."""
+    ends = KINDS[curve.kind].ends
+    if ends is not None and dict(curve.choices)["outside"].value == HELD and curve.kind != "steps":
+        low, high = ends(curve)
+        yield f"below its low end, {low.text} {unit}".rstrip(), reading < low.value
+        yield f"above its high end, {high.text} {unit}".rstrip(), reading > high.value
+    elif curve.kind in ("z", "ratio"):
+        bottom, top = output.scale.low, output.scale.high
+        yield f"at the scale's low end, {bottom.text}", rated <= bottom.value
+        if top is not None and curve.kind == "z":
+            yield f"at the scale's high end, {top.text}", rated >= top.value
+
+
+def newcomer_warnings(domain: Domain, inputs: Inputs) -> Iterator[Warning]:
+    """What leans on a live reference, and how far one extreme newcomer would move the others."""
+    program = domain.program
+    base = evaluate(kernel_for(program, inputs), inputs).values
+    for measure in program.form.measures:
+        leaning = list(_leaning(program, measure.name))
+        ends = _extremes(measure, inputs) if leaning else ()
+        moved = {end: _with_newcomer(program, inputs, measure.name, end) for end in ends}
+        for output, thing in leaning:
+            moves = {end: np.abs(found[output.name][0, :-1] - base[output.name][0]) for end, found in moved.items()}
+            yield from _moves(inputs, measure, output, thing, moves)
+
+
+def _leaning(program: Program, measure: str) -> Iterator[tuple[Output, Curve | Expression]]:
+    """Curves with a live reference on a measure, and expressions that take its statistics."""
+    statistics = {figure.statistic for figure in program.figures if figure.measure == measure}
+    if not statistics:
+        return
+    for output in program.form.outputs:
+        curves = [(part.source, part.curve) for part in output.parts]
+        curves += [(limit.on or "", limit.curve) for limit in output.limits]
+        for source, curve in curves:
+            if curve is not None and curve.reference is not None and curve.reference.live and source == measure:
+                yield output, curve
+        for expression in (output.value, *(limit.when for limit in output.limits)):
+            if expression is not None and _takes_statistics(expression.term, measure):
+                yield output, expression
+
+
+def _takes_statistics(term: object, measure: str) -> bool:
+    op, args = getattr(term, "op", ""), getattr(term, "args", ())
+    taken = op in {"mean", "sd", "median", "percentile", *STATISTICS}
+    if taken and any(getattr(arg, "args", ()) == (measure,) or arg == measure for arg in args):
+        return True
+    return any(_takes_statistics(arg, measure) for arg in args)
+
+
+def _extremes(measure: Measure, inputs: Inputs) -> tuple[float, ...]:
+    if measure.plausible is not None:
+        return measure.plausible[0].value, measure.plausible[1].value
+    known = inputs.values[measure.name][0]
+    known = known[np.isfinite(known)]
+    if len(known) < 2:
+        return ()
+    mean, sd = float(np.mean(known)), float(np.std(known, ddof=1))
+    return mean - FAR * sd, mean + FAR * sd
+
+
+def _with_newcomer(program: Program, inputs: Inputs, measure: str, reading: float) -> dict[str, Array]:
+    """The outputs with one more product, at the end, of which this reading alone is known."""
+    values = {name: np.append(array[:1], [[np.nan]], axis=1) for name, array in inputs.values.items()}
+    states = {name: np.append(array, np.uint8(State.MISSING)) for name, array in inputs.states.items()}
+    values[measure][0, -1], states[measure][-1] = reading, State.VALUE
+    words = {name: (*found, "") for name, found in inputs.words.items()}
+    joined = Inputs((*inputs.products, "a newcomer"), values, states, words)
+    return dict(evaluate(kernel_for(program, joined), joined).values)
+
+
+def _moves(
+    inputs: Inputs, measure: Measure, output: Output, thing: Curve | Expression, moves: dict[float, Array]
+) -> Iterator[Warning]:
+    largest = {end: float(np.nanmax(move)) for end, move in moves.items() if np.isfinite(move).any()}
+    if not largest:
+        return
+    end = max(largest, key=lambda each: largest[each])
+    product = inputs.products[int(np.nanargmax(moves[end]))]
+    says = (
+        f"{output.name} leans on the live readings of {measure.name}: one newcomer at {end:.6g} {measure.unit} would move "
+        f"another product ({product}) by {largest[end]:.2g} points"
+    )
+    yield Warning(thing.place, thing.address, says, REFERENCE)

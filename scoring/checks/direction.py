@@ -1,0 +1,184 @@
+"""The claim that an output goes one way with a reading, all else held: other readings, presence, words, the reference."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from scoring.checks.bench import Answers, Bench, Setting
+from scoring.checks.cases import cases, retyped
+from scoring.checks.domain import Domain
+from scoring.checks.findings import NOT_CLAIMED, NOT_DECIDED, PROVED, REFUTED, Case, Finding
+from scoring.checks.looking import look_into
+from scoring.checks.nodes import UNDEFINED, Enclosure
+from scoring.checks.proving import MOST_BOXES, Attempt, Box, prove
+from scoring.checks.survey import NO_CHANGE, Pair, Survey
+from scoring.checks.wording import advice, give_a_range, open_between
+from scoring.form import Form, Measure, Output
+from scoring.intervals import INFINITY, Interval
+
+UP, DOWN, EITHER, NONE = "up", "down", "either", "none"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Way:
+    """What is known of an output's way with a reading: its slope over the whole box, as far as it has been proved."""
+
+    slope: Interval
+    attempts: tuple[Attempt, ...]
+
+    @property
+    def boxes(self) -> int:
+        """How many boxes the proof took, or gave up after."""
+        return sum(attempt.boxes for attempt in self.attempts)
+
+
+def wanted(form: Form, output: Output, measure: Measure) -> str:
+    """Which way the form expects: up or down, either but not both, or none.
+
+    A formula whose best rank is the lowest turns the expectation round. A neutral output makes no claim.
+    """
+    better = measure.better.value
+    if output.neutral or better == "neither":
+        return NONE
+    if better == "unstated":
+        return EITHER
+    return UP if (better == "higher") == (form.ranks.best.value == "highest") else DOWN
+
+
+def direction_finding(domain: Domain, bench: Bench, survey: Survey, output: Output, measure: Measure) -> Finding:
+    """The finding on one output and one measure."""
+    want = wanted(domain.program.form, output, measure)
+    way = _prove_way(domain, survey, output.name, measure.name, want)
+    key = (output.name, measure.name)
+    if not _settled(way, want) and not _contradicted(survey, key, want):
+        boxes = [box for attempt in way.attempts for box in attempt.open]
+        look_into(bench, survey, boxes, output.name, measure.name)
+    claim = _claim(want, measure.name)
+    samples = survey.samples(output.name, (measure.name,))
+    if want != NONE and _contradicted(survey, key, want):
+        shown, detail = _counterexample(bench, survey, output.name, measure.name, want)
+        detail += advice(domain, output.name)
+        return Finding(output.name, "direction", measure.name, claim, REFUTED, detail, shown, (), samples, output.place)
+    verdict, detail = _verdict(domain, survey, output, measure, way, want)
+    return Finding(output.name, "direction", measure.name, claim, verdict, detail, (), (), samples, output.place)
+
+
+def _prove_way(domain: Domain, survey: Survey, output: str, measure: str, want: str) -> Way:
+    """Prove what the survey leaves open: that it never falls, that it never rises, or both."""
+    key = (output, measure)
+    slot, seed = domain.outputs[output], domain.measures[measure]
+    attempts, low, high = [], -INFINITY, INFINITY
+    if key not in survey.falls and (want != DOWN or key not in survey.rises):
+        attempt, low = _prove_one(domain, output, measure, 1)
+        attempts.append(attempt)
+    if key not in survey.rises and (want != UP or key not in survey.falls):
+        attempt, least = _prove_one(domain, output, measure, -1)
+        attempts.append(attempt)
+        high = -least
+    way = Way(Interval(low, high), tuple(attempts))
+    before = domain.tape.slope_facts.get((slot, seed), Interval(-INFINITY, INFINITY))
+    domain.tape.slope_facts[slot, seed] = before.meet(way.slope)
+    return way
+
+
+def _prove_one(domain: Domain, output: str, measure: str, sign: int) -> tuple[Attempt, float]:
+    """Try to prove that sign times the output never falls; the least slope that was met in it, -infinity if it fails.
+
+    A fall by less than a billionth of a point over the whole range counts as none: half of it is shared out by length,
+    half among the boxes, for those that only rounding keeps open (a curve's own end, an anchor that is no double).
+    """
+    slot, seed = domain.outputs[output], domain.measures[measure]
+    field = domain.field([slot], output, measure)
+    dependent = domain.tape.depending([seed], field.slots)
+    by_length, by_box = NO_CHANGE / 2 / field.box[seed].width, NO_CHANGE / 2 / MOST_BOXES
+    least = [INFINITY]
+
+    def holds(box: Box, at: Enclosure) -> bool:
+        slope = domain.tape.slopes(at, seed, dependent).at(slot)
+        worst = slope.low if sign > 0 else -slope.high
+        if at.hazards[slot] & UNDEFINED or (worst < -by_length and -worst * box[seed].width > by_box):
+            return False
+        least[0] = min(least[0], worst)
+        return True
+
+    attempt = prove(field, holds, MOST_BOXES)
+    return attempt, least[0] if attempt.closed else -INFINITY
+
+
+def _settled(way: Way, want: str) -> bool:
+    """Whether the proof answers the claim."""
+    rises, falls = way.slope.low > -INFINITY, way.slope.high < INFINITY
+    return rises if want == UP else falls if want == DOWN else rises or falls
+
+
+def _contradicted(survey: Survey, key: tuple[str, str], want: str) -> bool:
+    rises, falls = key in survey.rises, key in survey.falls
+    return falls if want == UP else rises if want == DOWN else rises and falls
+
+
+def _claim(want: str, measure: str) -> str:
+    return {
+        UP: f"does not fall as {measure} rises",
+        DOWN: f"does not rise as {measure} rises",
+        EITHER: f"goes one way with {measure}",
+        NONE: f"no claim about its way with {measure}",
+    }[want]
+
+
+def _verdict(domain: Domain, survey: Survey, output: Output, measure: Measure, way: Way, want: str) -> tuple[str, str]:
+    """The verdict and its detail where nothing refutes the claim."""
+    key = (output.name, measure.name)
+    never_falls, never_rises = way.slope.low > -INFINITY, way.slope.high < INFINITY
+    if _settled(way, want):
+        if (never_falls and never_rises) or way.slope.is_zero:
+            detail = "does not matter: it moves nothing"
+        elif never_falls:
+            detail = "rises with it" if key in survey.rises else "never falls with it"
+        else:
+            detail = "falls with it" if key in survey.falls else "never rises with it"
+        if domain.held_above_zero(output.name):
+            return NOT_DECIDED, f"{detail}, for {give_a_range(domain, output.name)}"
+        return PROVED, detail
+    if want == NONE:
+        return NOT_CLAIMED, _shape(survey, key)
+    boxes = [box for attempt in way.attempts for box in attempt.open]
+    between = open_between(boxes, domain.measures[measure.name], measure)
+    return NOT_DECIDED, f"open after {way.boxes} boxes{between}" + advice(domain, output.name)
+
+
+def _shape(survey: Survey, key: tuple[str, str]) -> str:
+    rises, falls = survey.rises.get(key), survey.falls.get(key)
+    if rises and falls:
+        return f"both rises (by {rises.change:.3g} at most in the search) and falls (by {-falls.change:.3g})"
+    return "rises as far as the search went" if rises else "falls as far as the search went"
+
+
+def _counterexample(bench: Bench, survey: Survey, output: str, measure: str, want: str) -> tuple[tuple[Case, ...], str]:
+    """Two settings that go the wrong way, or two pairs that go both ways."""
+    key = (output, measure)
+    pairs: list[tuple[Pair, int]] = []
+    if want in (DOWN, EITHER):
+        pairs.append((survey.rises[key], 1))
+    if want in (UP, EITHER):
+        pairs.append((survey.falls[key], -1))
+    settings: list[Setting] = []
+    for pair, sign in pairs:
+        settings += retyped(bench, output, (pair.first, pair.second), _moves(output, pair.change, sign))
+    shown = cases(bench, output, settings)
+    said = [_said(shown[2 * i : 2 * i + 2], measure) for i in range(len(pairs))]
+    return shown, "; ".join(said)
+
+
+def _moves(output: str, change: float, sign: int) -> Callable[[Answers], bool]:
+    def refutes(answers: Answers) -> bool:
+        before, after = answers.values[output]
+        return bool(sign * (after - before) > abs(change) / 4)
+
+    return refutes
+
+
+def _said(two: Sequence[Case], measure: str) -> str:
+    (first, second), word = two, "rises" if two[1].value > two[0].value else "falls"
+    texts = [next(f"{text} {unit}".strip() for name, text, unit in each.inputs if name == measure) for each in two]
+    return f"{word} from {first.value:.6g} to {second.value:.6g} as {measure} rises from {texts[0]} to {texts[1]}"

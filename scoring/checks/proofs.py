@@ -1,0 +1,59 @@
+"""All claims about all outputs, in the order of the form: scale, continuity, direction by measure, then coverage."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from scoring.checks.bench import bench_of
+from scoring.checks.breaks import breaks_of, declared_below
+from scoring.checks.continuity import continuity_finding, felt_by
+from scoring.checks.coverage import coverage_findings
+from scoring.checks.direction import direction_finding
+from scoring.checks.domain import Domain, domain_of
+from scoring.checks.findings import Finding
+from scoring.checks.jumps import Watch, jumps_met
+from scoring.checks.scale import prove_on_scale, scale_finding
+from scoring.checks.survey import survey_of
+from scoring.evaluate import Inputs
+from scoring.program import Program
+
+
+def prove_claims(
+    program: Program, catalogue: Inputs | None = None, seed: int = 0
+) -> tuple[tuple[Finding, ...], Domain]:
+    """Every claim with its verdict, and the domain with all that was proved on the way.
+
+    Parameters
+    ----------
+    catalogue : readings whose statistics live references are tried with, beside made-up ones
+    seed : of the search for counter-examples; proofs need none
+    """
+    domain = domain_of(program)
+    outputs = [program.output(name) for name in program.order]
+    quick = {output.name: prove_on_scale(domain, output) for output in outputs}
+    breaks = breaks_of(domain)
+    rng = np.random.default_rng(seed)
+    bench = bench_of(domain, {each.name: each.state for each in breaks}, catalogue, rng)
+    survey = survey_of(bench, rng)
+    scales = {output.name: scale_finding(domain, bench, survey, output, quick[output.name]) for output in outputs}
+    directions = {
+        (output.name, measure.name): direction_finding(domain, bench, survey, output, measure)
+        for output in outputs
+        for measure in program.form.measures
+        if measure.name in domain.leans_on(output.name)
+    }
+    felt = felt_by(domain, breaks)
+    met = jumps_met(
+        bench, survey, {each.name: Watch(felt[each.name], declared_below(domain, breaks, each)) for each in breaks}
+    )
+
+    def ordered() -> Iterator[Finding]:
+        for output in program.form.outputs:
+            yield scales[output.name]
+            yield continuity_finding(domain, bench, survey, output, breaks, felt, met)
+            yield from (found for (name, _), found in directions.items() if name == output.name)
+        yield from coverage_findings(program.form)
+
+    return tuple(ordered()), domain

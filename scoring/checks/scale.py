@@ -1,0 +1,152 @@
+"""The claim that a rating or score stays on its scale, and has a value wherever it is published."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from scoring.checks.bench import Answers, Bench, Setting
+from scoring.checks.cases import cases, retyped
+from scoring.checks.domain import Domain
+from scoring.checks.findings import NOT_DECIDED, PROVED, REFUTED, Finding
+from scoring.checks.looking import look_into
+from scoring.checks.nodes import INFINITE, UNDEFINED, Enclosure
+from scoring.checks.proving import MOST_BOXES, Attempt, Box, Field, prove
+from scoring.checks.survey import Extreme, Survey
+from scoring.checks.wording import advice, at_inputs, give_a_range
+from scoring.form import Output
+from scoring.intervals import INFINITY, ZERO, Interval, decimal_interval, point
+
+#: How far off its scale a value may be and count as on it.
+SLACK = 1e-9
+QUICK = 64
+MOST_SIDES = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Ends:
+    """The scale's ends, the top being infinite where it is open, and the same with the slack."""
+
+    low: float
+    high: float
+
+    @property
+    def allowed(self) -> Interval:
+        """The scale with its slack."""
+        return Interval(self.low - SLACK, self.high + SLACK)
+
+
+def ends_of(output: Output) -> Ends:
+    """The ends of an output's scale."""
+    high = output.scale.high
+    return Ends(
+        decimal_interval(output.scale.low.text).low, INFINITY if high is None else decimal_interval(high.text).high
+    )
+
+
+def prove_on_scale(domain: Domain, output: Output, budget: int = QUICK) -> Attempt:
+    """Try to prove it; what is proved is noted on the tape, for all that builds on this output."""
+    slot = domain.outputs[output.name]
+    allowed = ends_of(output).allowed
+    field = domain.field([slot], output.name)
+
+    def holds(box: Box, at: Enclosure) -> bool:
+        if at.hazards[slot] & (UNDEFINED | INFINITE):
+            return False
+        if _inside(at.values[slot], allowed):
+            return True
+        return len(box) <= MOST_SIDES and _holds_at_ends(field, box, at, slot, allowed)
+
+    attempt = prove(field, holds, budget)
+    if attempt.closed:
+        domain.note_value(slot, allowed)
+    return attempt
+
+
+def _inside(value: Interval, allowed: Interval) -> bool:
+    return allowed.low <= value.low and value.high <= allowed.high
+
+
+def _holds_at_ends(field: Field, box: Box, at: Enclosure, slot: int, allowed: Interval) -> bool:
+    """Whether the value fits once its slopes are looked at.
+
+    A side along which it only rises, or only falls, is drawn to the end that counts; along the others it lies within the
+    slope's reach of its value in the middle.
+    """
+    bottom, top = dict(box), dict(box)
+    reach = ZERO
+    for side, interval in box.items():
+        slope = field.tape.slopes(at, side, field.slots).at(slot)
+        if slope.low >= 0 or slope.high <= 0:
+            low, high = (interval.low, interval.high) if slope.low >= 0 else (interval.high, interval.low)
+            bottom[side], top[side] = point(low), point(high)
+        else:
+            bottom[side] = top[side] = point(interval.middle)
+            reach = reach + slope * (interval - point(interval.middle))
+    lowest, highest = (field.run(ends).values[slot] + reach for ends in (bottom, top))
+    return lowest.low >= allowed.low and highest.high <= allowed.high
+
+
+def scale_finding(domain: Domain, bench: Bench, survey: Survey, output: Output, quick: Attempt) -> Finding:
+    """The finding: from the proof at hand, a counter-example, or a longer attempt at either."""
+    attempt, refuting = quick, None
+    if not quick.closed:
+        refuting = _off_scale(survey, output)
+        if refuting is None:
+            attempt = prove_on_scale(domain, output, MOST_BOXES)
+    if not attempt.closed and refuting is None:
+        look_into(bench, survey, attempt.open, output.name)
+        refuting = _off_scale(survey, output)
+    claim = _claim(output)
+    samples = survey.samples(output.name, domain.leans_on(output.name))
+    if attempt.closed:
+        verdict, detail = PROVED, "for all readings in their plausible ranges, whatever is missing"
+        if domain.held_above_zero(output.name):
+            verdict, detail = NOT_DECIDED, "holds for " + give_a_range(domain, output.name)
+        return Finding(output.name, "scale", "", claim, verdict, detail, (), (), samples, output.place)
+    if refuting is None:
+        detail = f"open after {attempt.boxes} boxes" + advice(domain, output.name)
+        return Finding(output.name, "scale", "", claim, NOT_DECIDED, detail, (), (), samples, output.place)
+    return _refuted(domain, bench, output, claim, refuting, samples)
+
+
+def _claim(output: Output) -> str:
+    low, high = output.scale.low, output.scale.high
+    return (
+        f"stays on its scale, {low.text} or more" if high is None else f"stays on its scale, {low.text} to {high.text}"
+    )
+
+
+def _off_scale(survey: Survey, output: Output) -> Extreme | None:
+    """A setting at which the output has no value, or leaves its scale, the furthest first."""
+    allowed = ends_of(output).allowed
+    if output.name in survey.without:
+        return survey.without[output.name]
+    found = [(survey.most.get(output.name), 1), (survey.least.get(output.name), -1)]
+    out = [
+        (extreme.value - allowed.high if sign > 0 else allowed.low - extreme.value, extreme)
+        for extreme, sign in found
+        if extreme is not None
+    ]
+    beyond = [(by, extreme) for by, extreme in out if by > 0]
+    return max(beyond, key=lambda pair: pair[0])[1] if beyond else None
+
+
+def _refuted(domain: Domain, bench: Bench, output: Output, claim: str, refuting: Extreme, samples: int) -> Finding:
+    allowed, name = ends_of(output).allowed, output.name
+
+    def refutes(answers: Answers) -> bool:
+        value, published = float(answers.values[name][0]), bool(answers.published[name][0])
+        return (
+            published and not allowed.contains(value)
+            if refuting.value == refuting.value
+            else published and value != value
+        )
+
+    settings: Sequence[Setting] = retyped(bench, name, [refuting.setting], refutes)
+    shown = cases(bench, name, settings)
+    value = shown[0].value
+    lost = value != value or value in (INFINITY, -INFINITY)
+    detail = ("has no value" if lost else f"is {value:.10g}") + at_inputs(shown[0])
+    verdict = NOT_DECIDED if lost and domain.bare & set(domain.leans_on(name)) else REFUTED
+    return Finding(name, "scale", "", claim, verdict, detail + advice(domain, name), shown, (), samples, output.place)

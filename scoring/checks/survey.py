@@ -1,0 +1,188 @@
+"""The survey: lines through the box along every measure, for counter-examples, found with the kernel itself.
+
+Along a line one reading moves and all else is held. From each line come the greatest rise and fall of every output, its
+extremes, the settings at which it has no value, and the neighbours between which a break's state changes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoring.catalogue import State
+from scoring.checks.bench import Answers, Array, Bench, Setting
+
+#: Lines along each measure, fewer (but never below the second number) where there are many measures.
+LINES, FEWEST_LINES, MANY_MEASURES = 40, 6, 15
+EVEN = 25
+#: A change below this is arithmetic, not the formula's doing.
+NO_CHANGE = 1e-9
+MOST_PAIRS = 6
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Pair:
+    """Two settings that differ in one reading, the lesser first, and how much the output changes from one to the other."""
+
+    measure: str
+    first: Setting
+    second: Setting
+    change: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Extreme:
+    """A setting and an output's value there."""
+
+    setting: Setting
+    value: float
+
+
+@dataclass(slots=True, eq=False)
+class Survey:
+    """What the lines met so far, by output, by (output, measure), and by break."""
+
+    least: dict[str, Extreme] = field(default_factory=dict)
+    most: dict[str, Extreme] = field(default_factory=dict)
+    without: dict[str, Extreme] = field(default_factory=dict)
+    rises: dict[tuple[str, str], Pair] = field(default_factory=dict)
+    falls: dict[tuple[str, str], Pair] = field(default_factory=dict)
+    crossings: dict[str, list[Pair]] = field(default_factory=dict)
+    tried: dict[tuple[str, str], int] = field(default_factory=dict)
+
+    def samples(self, output: str, measures: Sequence[str]) -> int:
+        """How many points were tried for an output along the given measures."""
+        return sum(self.tried.get((output, measure), 0) for measure in measures)
+
+
+def survey_of(bench: Bench, rng: np.random.Generator) -> Survey:
+    """Lines along every measure, with every reference population, some with readings missing."""
+    survey = Survey()
+    measures = list(bench.domain.measures)
+    leaning = {name: bench.domain.leans_on(name) for name in bench.domain.outputs}
+    n_lines = max(FEWEST_LINES, LINES * MANY_MEASURES // max(MANY_MEASURES, len(measures)))
+    for measure in measures:
+        outputs = [name for name, needs in leaning.items() if measure in needs]
+        for crowd in range(len(bench.crowds) if bench.domain.program.figures else 1):
+            for missing in (0.0, 0.25):
+                count = n_lines if missing == 0 else n_lines // 2
+                lines = [_setting(bench, rng, crowd, missing, measure) for _ in range(count)]
+                look_along(bench, survey, measure, lines, grid_of(bench, measure, rng), outputs)
+    return survey
+
+
+def _setting(bench: Bench, rng: np.random.Generator, crowd: int, missing: float, moving: str) -> Setting:
+    """A setting made up of ends, hints and chance; some readings may be missing or not apply."""
+    values, states = {}, {}
+    for measure in bench.domain.program.form.measures:
+        name = measure.name
+        values[name] = _reading(bench, name, rng)
+        if name != moving and rng.random() < missing:
+            states[name] = State.MISSING if rng.random() < 0.5 else State.NOT_APPLICABLE
+    words = {name: str(rng.choice(list(known))) for name, known in bench.words.items()}
+    return Setting(values, states, words, crowd)
+
+
+def _reading(bench: Bench, name: str, rng: np.random.Generator) -> float:
+    (low, high), hints = bench.spans[name], bench.hints[name]
+    way = rng.random()
+    if way < 0.25:
+        return low if rng.random() < 0.5 else high
+    if way < 0.5 and hints:
+        return float(rng.choice(hints))
+    return float(rng.uniform(low, high))
+
+
+def grid_of(bench: Bench, name: str, rng: np.random.Generator) -> Array:
+    """Readings along a line: even ones, ends, hints, either side of each hint, the middles between, and some by chance."""
+    (low, high), hints = bench.spans[name], np.array(bench.hints[name])
+    near = (high - low) * 1e-6
+    middles = (hints[1:] + hints[:-1]) / 2
+    chosen = np.concatenate(
+        [np.linspace(low, high, EVEN), hints, hints - near, hints + near, middles, rng.uniform(low, high, 7)]
+    )
+    return np.unique(np.clip(chosen, low, high))
+
+
+def look_along(
+    bench: Bench, survey: Survey, measure: str, lines: Sequence[Setting], grid: Array, outputs: Sequence[str]
+) -> None:
+    """Ask the kernel along lines (settings that share a reference population) and note what they show."""
+    n_lines, n_grid = len(lines), len(grid)
+    values = {name: np.repeat([line.values[name] for line in lines], n_grid) for name in lines[0].values}
+    values[measure] = np.tile(grid, n_lines)
+    states = {
+        name: np.repeat(np.array([line.states.get(name, State.VALUE) for line in lines], np.uint8), n_grid)
+        for name in values
+    }
+    words = {name: tuple(line.words[name] for line in lines for _ in grid) for name in bench.words}
+    answers = bench.ask_arrays(values, states, words, lines[0].crowd)
+    for output in outputs:
+        survey.tried[output, measure] = survey.tried.get((output, measure), 0) + n_lines * n_grid
+        _note_output(survey, measure, lines, grid, output, answers)
+    for name, state in answers.states.items():
+        _note_crossings(survey, measure, lines, grid, name, state.reshape(n_lines, n_grid))
+
+
+def _note_output(
+    survey: Survey, measure: str, lines: Sequence[Setting], grid: Array, output: str, answers: Answers
+) -> None:
+    shape = len(lines), len(grid)
+    found, published = answers.values[output].reshape(shape), answers.published[output].reshape(shape)
+
+    def setting(at: tuple[int, int]) -> Setting:
+        return lines[at[0]].moved(measure, float(grid[at[1]]))
+
+    strange = published & ~np.isfinite(found)
+    if strange.any() and output not in survey.without:
+        at = _place(strange)
+        survey.without[output] = Extreme(setting(at), float(found[at]))
+    known = np.where(published & np.isfinite(found), found, np.nan)
+    if np.isnan(known).all():
+        return
+    for extremes, sign in ((survey.least, -1.0), (survey.most, 1.0)):
+        at = _place(sign * known == np.nanmax(sign * known))
+        if output not in extremes or sign * known[at] > sign * extremes[output].value:
+            extremes[output] = Extreme(setting(at), float(known[at]))
+    for pairs, sign in ((survey.rises, 1.0), (survey.falls, -1.0)):
+        _note_change(pairs, (output, measure), lines, grid, sign * known, sign)
+
+
+def _place(where: NDArray[np.bool_]) -> tuple[int, int]:
+    row, column = np.argwhere(where)[0]
+    return int(row), int(column)
+
+
+def _note_change(
+    pairs: dict[tuple[str, str], Pair],
+    key: tuple[str, str],
+    lines: Sequence[Setting],
+    grid: Array,
+    known: Array,
+    sign: float,
+) -> None:
+    """Note the greatest rise of `known` from any reading to a later one on the same line."""
+    floor = np.fmin.accumulate(known, axis=1)
+    rise = known - floor
+    best = float(np.nanmax(rise))
+    size = max(1.0, float(np.nanmax(np.abs(known))))
+    if best <= NO_CHANGE * size or (key in pairs and best <= abs(pairs[key].change)):
+        return
+    row, later = _place(rise == best)
+    earlier = int(np.flatnonzero(known[row, : later + 1] == floor[row, later])[-1])
+    first, second = (lines[row].moved(key[1], float(grid[at])) for at in (earlier, later))
+    pairs[key] = Pair(key[1], first, second, sign * best)
+
+
+def _note_crossings(
+    survey: Survey, measure: str, lines: Sequence[Setting], grid: Array, name: str, state: Array
+) -> None:
+    """Note a few neighbours on a line between which a state changes."""
+    changed = np.argwhere((np.diff(state, axis=1) != 0) & np.isfinite(state[:, 1:]) & np.isfinite(state[:, :-1]))
+    pairs = survey.crossings.setdefault(name, [])
+    for row, column in changed[:: max(1, len(changed) // MOST_PAIRS)][:MOST_PAIRS]:
+        first, second = (lines[row].moved(measure, float(grid[at])) for at in (column, column + 1))
+        pairs.append(Pair(measure, first, second, float(state[row, column + 1] - state[row, column])))

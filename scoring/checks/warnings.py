@@ -1,0 +1,44 @@
+"""All warnings of a check, in the order in which the formula is written."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from scoring.checks.bench import Array
+from scoring.checks.bench_reach import reach_warnings
+from scoring.checks.catalogue_fit import newcomer_warnings, saturation_warnings
+from scoring.checks.domain import Domain
+from scoring.checks.findings import UNIT, Warning
+from scoring.checks.idle import idle_warnings
+from scoring.curves import KINDS
+from scoring.evaluate import Inputs
+from scoring.form import Form
+from scoring.uncertainty import uncertainty
+from scoring.units import is_offset_unit
+
+
+def warnings_of(domain: Domain, inputs: Inputs | None, u_by_measure: Mapping[str, Array] | None) -> tuple[Warning, ...]:
+    """Every warning; those that need readings, or their uncertainty, only where these are given."""
+    found = [*idle_warnings(domain), *_offset_units(domain.program.form)]
+    if inputs is not None:
+        found += saturation_warnings(domain.program, inputs)
+        found += newcomer_warnings(domain, inputs)
+        if u_by_measure:
+            found += reach_warnings(domain.program, inputs, uncertainty(domain.program, inputs, u_by_measure))
+    return tuple(sorted(found, key=lambda warning: warning.place))
+
+
+def _offset_units(form: Form) -> Iterator[Warning]:
+    """A curve of ratios on a unit whose zero is a convention."""
+    units = {measure.name: measure.unit for measure in form.measures}
+    for output in form.outputs:
+        curves = [(part.source, part.curve) for part in output.parts]
+        curves += [(limit.on or "", limit.curve) for limit in output.limits]
+        for source, curve in curves:
+            unit = units.get(source, "")
+            if curve is not None and KINDS[curve.kind].ratio_scaled and is_offset_unit(unit):
+                says = (
+                    f"a {curve.kind} curve works on ratios, and {unit} has a zero by convention: 20 {unit} is not twice "
+                    f"10 {unit}; take `{source}` in K, or as a difference (delta_{unit})"
+                )
+                yield Warning(curve.place, curve.address, says, UNIT)

@@ -1,0 +1,52 @@
+"""Words that several findings share."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from scoring.checks.domain import Domain
+from scoring.checks.findings import Case
+from scoring.checks.proving import Box
+from scoring.form import Measure
+
+MOST_NAMED = 3
+
+
+def advice(domain: Domain, output: str) -> str:
+    """What would help a proof: a plausible range for each measure that has none."""
+    bare = [name for name in domain.leans_on(output) if name in domain.bare]
+    return f"; give {_the_measures(bare)} a plausible range" if bare else ""
+
+
+def at_inputs(case: Case) -> str:
+    """The inputs of a case in one phrase, or nothing where there are too many to read."""
+    if not 0 < len(case.inputs) <= MOST_NAMED:
+        return " there"
+    return " where " + ", ".join(f"{name} = {text} {unit}".rstrip() for name, text, unit in case.inputs)
+
+
+def give_a_range(domain: Domain, output: str) -> str:
+    """Which measures were held above 0, and what to do about it."""
+    held = list(domain.held_above_zero(output))
+    return f"{_listed(held)} above 0 only; give {_the_measures(held)} a plausible range"
+
+
+def open_between(boxes: Sequence[Box], slot: int, measure: Measure) -> str:
+    """The stretch of a measure that a proof left open."""
+    sides = [box[slot] for box in boxes if slot in box]
+    if not sides:
+        return ""
+    low, high = min(side.low for side in sides), max(side.high for side in sides)
+    if math.isinf(low) or math.isinf(high):
+        return ""
+    return f", between {low:.6g} and {high:.6g} {measure.unit} of {measure.name}"
+
+
+def _the_measures(names: list[str]) -> str:
+    return f"the measure{'s' if len(names) > 1 else ''} {_listed(names)}"
+
+
+def _listed(names: list[str]) -> str:
+    quoted = [f"`{name}`" for name in names]
+    return quoted[0] if len(quoted) == 1 else ", ".join(quoted[:-1]) + f" and {quoted[-1]}"

@@ -1,0 +1,69 @@
+"""Claims that bands cover the scale, and that a table of steps covers the readings."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+
+from scoring.checks import Finding
+from scoring.checks.findings import NOT_DECIDED, PROVED, REFUTED
+
+LINE = "ratings: {a: {measure: sag, curve: {line: {worst: 50, best: 0}}}}"
+
+
+@pytest.mark.parametrize(
+    ("bands", "verdict", "detail"),
+    [
+        ("{good: 7, fair: 4, poor: 0}", PROVED, "3 bands, each from its edge to the next"),
+        ("{good: 7, fair: 4, poor: -1}", PROVED, "3 bands, each from its edge to the next"),
+        ("{good: 7, fair: 4, poor: 0.5}", REFUTED, "from 0 to below 0.5 there is no band"),
+        ("{best: 12, good: 7, poor: 0}", REFUTED, "`best` begins above the scale's high end, and is never reached"),
+        (
+            "{good: 7, poor: 0, worse: -3}",
+            REFUTED,
+            "`worse` ends at or below the scale's low end, and is never reached",
+        ),
+        ("{top: 10, poor: 0}", PROVED, "2 bands, each from its edge to the next"),
+    ],
+    ids=["whole", "reaching lower", "a gap below", "one above", "one below", "one at the top alone"],
+)
+def test_bands_must_cover_the_scale(finding_of: Callable[..., Finding], bands: str, verdict: str, detail: str) -> None:
+    """Each band reaches from its lower edge to the next; the lowest reaches the scale's low end, none is out of reach."""
+    finding = finding_of(f"bands: {bands}\n{LINE}", "", "bands")
+    assert (finding.verdict, finding.detail, finding.claim) == (verdict, detail, "bands cover the scale from 0 to 10")
+
+
+@pytest.mark.parametrize(
+    ("curve", "verdict", "counts"),
+    [
+        ("{steps: {0: 10, 30: 2}}", PROVED, 0),
+        ("{steps: {-5: 10, 30: 2}}", PROVED, 0),
+        ("{steps: {5: 10, 30: 2}}", REFUTED, 1),
+        ("{steps: {5: 10, 30: 2}, outside: held}", PROVED, 0),
+        ("{steps: {0: 10, 30: 2}, outside: error}", REFUTED, 1),
+        ("{steps: {0: 10, 50: 2}, outside: error}", PROVED, 0),
+    ],
+    ids=["whole", "from below", "a gap below", "held and said so", "refused above", "refused beyond the range only"],
+)
+def test_steps_must_cover_the_plausible_range(
+    finding_of: Callable[..., Finding], curve: str, verdict: str, counts: int
+) -> None:
+    """From the first edge on there is a step; below it only where `outside` is written."""
+    finding = finding_of(f"ratings: {{a: {{measure: sag, curve: {curve}}}}}", "a", "steps", "sag")
+    assert finding.verdict == verdict
+    assert len(finding.counterexample) == counts
+
+
+def test_a_gap_below_the_steps_says_what_to_write(finding_of: Callable[..., Finding]) -> None:
+    """The stretch, what is done there now, and how to say that it is meant."""
+    finding = finding_of("ratings: {a: {measure: sag, curve: {steps: {5: 10, 30: 2}}}}", "a", "steps", "sag")
+    assert finding.detail == (
+        "from 0 to below 5 mm no step is written: the first step, 10, is held there; write `outside: held` if that is meant"
+    )
+
+
+def test_steps_of_a_measure_without_a_range_are_left_open(finding_of: Callable[..., Finding]) -> None:
+    """Nothing can be covered that is not stated."""
+    finding = finding_of("ratings: {a: {measure: noise, curve: {steps: {0: 10, 30: 2}}}}", "a", "steps", "noise")
+    assert (finding.verdict, finding.detail) == (NOT_DECIDED, "give the measure `noise` a plausible range")

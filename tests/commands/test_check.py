@@ -1,0 +1,120 @@
+"""`steelyard check`: verdicts, counter-examples that can be typed in again, addresses, a reference to freeze."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+
+def report(result: Any, exit_code: int = 0) -> dict[str, Any]:
+    """The JSON document on standard output."""
+    assert result.exit_code == exit_code, result.output
+    found: dict[str, Any] = json.loads(result.stdout)
+    return found
+
+
+def test_the_laboratory_has_nothing_refuted(steelyard: Any, laboratory: Path) -> None:
+    """Every claim about the laboratory's formula is proved, or not made: exit 0."""
+    found = report(steelyard("check", laboratory / "guest-bed.yaml", laboratory, "--json"))
+    assert {finding["verdict"] for finding in found["findings"]} == {"proved", "not claimed"}
+    assert len(found["findings"]) > 80
+    limits = [j for f in found["findings"] if f["output"] == "two_abed" for j in f["jumps"]]
+    assert [jump["kind"] for jump in limits] == ["limit", "limit"]
+
+
+def test_a_contradicted_direction_is_refuted_with_readings_to_retype(steelyard: Any, small: Path) -> None:
+    """A curve the wrong way round: exit 1, and the two printed readings show it when they are scored."""
+    text = (small / "beds.yaml").read_text(encoding="utf-8").replace("worst: 46, best: 22", "worst: 22, best: 46")
+    (small / "beds.yaml").write_text(text, encoding="utf-8")
+    found = report(steelyard("check", small / "beds.yaml", "--json"), exit_code=1)
+    refuted = [f for f in found["findings"] if f["verdict"] == "refuted" and f["output"] == "quiet"]
+    (finding,) = refuted
+    cases = finding["counterexample"]
+    rows = ["product,maker,noise,sit_drop"]
+    for number, case in enumerate(cases):
+        readings = {name: value for name, value, _ in case["inputs"]}
+        rows.append(f"C-{number},none,{readings['noise']},60")
+    (small / "retyped.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
+    scored = report(steelyard("score", small / "beds.yaml", small / "retyped.csv", "--json"))
+    values = [product["ratings"]["quiet"]["value"] for product in scored["products"]]
+    assert values == pytest.approx([case["value"] for case in cases], rel=1e-6)
+    noise = [float(row.split(",")[2]) for row in rows[1:]]
+    assert (noise[1] - noise[0]) * (values[1] - values[0]) > 0
+
+
+def test_off_scale_is_refuted(steelyard: Any, small: Path) -> None:
+    """An expression that leaves the scale: exit 1, with the reading at which it does."""
+    text = (small / "beds.yaml").read_text(encoding="utf-8")
+    text = text.replace("{measure: noise, curve: {line: {worst: 46, best: 22}}}", '{value: "14 - noise / 10"}')
+    (small / "beds.yaml").write_text(text, encoding="utf-8")
+    result = steelyard("check", small / "beds.yaml")
+    assert result.exit_code == 1
+    assert "REFUTED" in result.stdout
+    found = re.search(r"with noise = (\S+) dB it is (\S+)", result.stdout)
+    assert found is not None
+    assert float(found[2]) == pytest.approx(14 - float(found[1]) / 10)
+    assert float(found[2]) > 10
+
+
+def test_every_address_is_listed_with_its_value(steelyard: Any, small: Path) -> None:
+    """--addresses lists weights, anchors, thresholds, choices and defaults that are not written."""
+    listed = {entry["address"]: entry["value"] for entry in report(steelyard("check", small / "beds.yaml", "--addresses", "--json"))}
+    assert listed["scores.reading.weights.edge"] == "3"
+    assert listed["ratings.edge.curve.points.2.at"] == "80"
+    assert listed["ratings.edge.curve.points.2.gives"] == "6"
+    assert listed["scores.reading.limits.1.when.1"] == "4"
+    assert listed["scores.reading.blend"] == "weighted mean"
+    assert listed["measures.noise.plausible.to"] == "75"
+    assert listed["scores.reading.missing.otherwise"] == "reweight"
+
+
+def test_a_frozen_reference_gives_the_live_figures(steelyard: Any, small: Path) -> None:
+    """What --reference prints, pasted in, leaves every figure as it was."""
+    text = (small / "beds.yaml").read_text(encoding="utf-8")
+    live = text.replace("{line: {worst: 46, best: 22}}", "{z: {better: lower, centre: 5, per_sd: 1}}")
+    (small / "beds.yaml").write_text(live, encoding="utf-8")
+    before = report(steelyard("score", small / "beds.yaml", small / "beds.csv", "--json"))["products"]
+    printed = steelyard("check", small / "beds.yaml", small / "beds.csv", "--reference").stdout
+    reference = re.search(r"^reference: (\{.*\})$", printed, re.MULTILINE)
+    assert reference is not None
+    frozen = live.replace("per_sd: 1}}", f"per_sd: 1}}, reference: {reference[1]}}}")
+    (small / "beds.yaml").write_text(frozen, encoding="utf-8")
+    after = report(steelyard("score", small / "beds.yaml", small / "beds.csv", "--json"))["products"]
+    for old, new in zip(before, after, strict=True):
+        assert new["ratings"]["quiet"]["shown"] == old["ratings"]["quiet"]["shown"]
+        if old["ratings"]["quiet"]["value"] is not None:
+            assert new["ratings"]["quiet"]["value"] == pytest.approx(old["ratings"]["quiet"]["value"], abs=1e-12)
+
+
+TEN_FAULTS = """\
+formula: faulty
+scale: {from: 1, to: 10, show: {step: 0, rule: half-up}}
+measures:
+  noise: {unit: dB, plausible: [75, 18]}
+  sit_drop: {unit: mm, betr: lower}
+ratings:
+  quiet: {measure: nois, curve: {line: {worst: 46, best: 22}}}
+  edge: {measure: sit_drop, curve: {points: {40: 10, 30: 6}}}
+  cool: {measure: sit_drop, curve: {lin: {worst: 1, best: 2}}}
+  odd: {value: "noise +* 2"}
+scores:
+  total:
+    blend: weigted mean
+    weights: {edge: 1_000, quiet: -1}
+"""
+
+
+def test_ten_planted_faults_are_all_told_at_once(steelyard: Any, tmp_path: Path) -> None:
+    """Each fault comes back with its line and column in one run, exit 2."""
+    (tmp_path / "faulty.yaml").write_text(TEN_FAULTS, encoding="utf-8")
+    result = steelyard("check", tmp_path / "faulty.yaml")
+    assert result.exit_code == 2
+    places = re.findall(r"faulty\.yaml:(\d+):(\d+):", result.stderr)
+    lines = [int(line) for line, _ in places]
+    assert lines == [2, 4, 5, 7, 8, 9, 10, 13, 14, 14]
+    for word in ("above 0", "the lesser number first", "`better`", "`noise`", "rising order", "`line`", "weighted mean"):
+        assert word in result.stderr, word

@@ -1,0 +1,122 @@
+"""Blends: each by hand, with and without a part, with weights that vary, and with very many parts."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from written_forms import NAN, form_of, inputs_of_arrays, score, values_of
+
+from scoring.blends import BLENDS
+from scoring.errors import ScoringError
+from scoring.evaluate import evaluate, kernel_for
+from scoring.program import compile_form
+
+# Parts 2, 4 and 8 with weights 1, 2 and 1: all there, then without the 2 (weights 2 and 1 of 4 and 8).
+WORKED = {
+    "weighted mean": (4.5, 16 / 3),  # (2 + 8 + 8)/4; (8 + 8)/3
+    "geometric mean": (4.0, 128 ** (1 / 3)),  # (2 * 16 * 8)^(1/4) = 256^(1/4); (16 * 8)^(1/3)
+    "harmonic mean": (32 / 9, 4.8),  # 4/(1/2 + 2/4 + 1/8) = 4/1.125; 3/(2/4 + 1/8) = 3/0.625
+    "power mean": (25**0.5, 32**0.5),  # exponent 2: ((4 + 32 + 64)/4)^(1/2); ((32 + 64)/3)^(1/2)
+    "minimum": (2.0, 4.0),
+    "maximum": (8.0, 8.0),
+    "sum": (18.0, 64 / 3),  # 2 + 8 + 8; without a part, the mean of the others times the whole weight: 16/3 * 4
+    "product": (256.0, 128 ** (4 / 3)),  # 2 * 4^2 * 8; without, the geometric mean to the power of the whole weight
+}
+MEASURES = 'measures: {x: {unit: "1"}, y: {unit: "1"}, z: {unit: "1"}}\n'
+HEAD = f"formula: trial\nscale: {{from: 0}}\n{MEASURES}"
+
+
+def blend_form(blend: str, weights: str = "{a: 1, b: 2, c: 1}", missing: str = "{absent_above: 0.5}") -> str:
+    """Ratings a, b, c are the readings x, y, z; the score s blends them."""
+    exponent = "exponent: 2, " if blend == "power mean" else ""
+    ratings = "\n".join(f"  {rating}: {{value: {measure}}}" for rating, measure in zip("abc", "xyz", strict=True))
+    score_text = f"  s: {{blend: {blend}, {exponent}weights: {weights}, missing: {missing}}}"
+    return f"{HEAD}ratings:\n{ratings}\nscores:\n{score_text}\n"
+
+
+@pytest.mark.parametrize("blend", BLENDS)
+def test_a_blend_gives_its_worked_value_with_and_without_a_part(blend: str) -> None:
+    """The first product has every part, the second lacks the 2; a new blend without a case fails here."""
+    found = values_of(blend_form(blend), "s", x=[2.0, NAN], y=[4.0, 4.0], z=[8.0, 8.0])
+    assert found == pytest.approx(WORKED[blend], rel=1e-13)
+
+
+@pytest.mark.parametrize("blend", BLENDS)
+def test_a_blend_of_parts_that_are_all_there_needs_no_presence(blend: str) -> None:
+    """The kernel for a catalogue without gaps is another function, and gives the same."""
+    assert values_of(blend_form(blend), "s", x=[2.0], y=[4.0], z=[8.0]) == pytest.approx(WORKED[blend][:1], rel=1e-13)
+
+
+@pytest.mark.parametrize("gap", [False, True], ids=["whole", "gap"])
+@pytest.mark.parametrize("blend", BLENDS)
+def test_a_blend_of_weights_that_vary_gives_each_draws_own_value(blend: str, gap: bool) -> None:
+    """Draw by draw against the form with those weights written into it; one draw leaves a part out by weight 0."""
+    draws = np.array([[1.0, 2.0, 1.0], [0.5, 0.2, 3.0], [0.0, 1.0, 2.0], [2.0, 0.0, 0.0]])
+    readings = {"x": [2.0, 3.0], "y": [4.0, NAN if gap else 5.0], "z": [8.0, 0.7]}
+    program, inputs = compile_form(form_of(blend_form(blend, missing="{absent_above: 1}"))), inputs_of_arrays(readings)
+    names = [f"scores.s.weights.{name}" for name in "abc"]
+    kernel = kernel_for(program, inputs, ["s"], varying=names)
+    found = evaluate(kernel, inputs, dict(zip(names, draws.T, strict=True))).values["s"]
+    for weights, row in zip(draws, found, strict=True):
+        written = "{{a: {}, b: {}, c: {}}}".format(*weights)
+        expected = values_of(blend_form(blend, written, "{absent_above: 1}"), "s", **readings)
+        assert row == pytest.approx(expected, rel=1e-13, nan_ok=True)
+
+
+@pytest.mark.parametrize("blend", BLENDS)
+def test_a_part_of_weight_0_has_no_say_whatever_it_is(blend: str) -> None:
+    """A logarithm of 0 times 0 would be no number; a missing part of weight 0 leaves the score whole."""
+    text = blend_form(blend, "{a: 0, b: 2, c: 1}")
+    expected = values_of(blend_form(blend, "{b: 2, c: 1}"), "s", y=[4.0] * 3, z=[8.0] * 3)
+    table = score(text, {"x": [0.0, 100.0, NAN], "y": [4.0] * 3, "z": [8.0] * 3})
+    assert table.column("s").value == pytest.approx(expected, rel=1e-13)
+    assert [table.column("s").status_text(product) for product in range(3)] == ["rated"] * 3
+
+
+@pytest.mark.parametrize(("blend", "expected"), [("geometric mean", 0), ("harmonic mean", 0), ("product", 0), ("minimum", 0)])
+def test_a_part_at_0_takes_the_whole_to_0(blend: str, expected: float) -> None:
+    """The limit, not an error."""
+    assert values_of(blend_form(blend), "s", x=[0.0], y=[4.0], z=[8.0]) == [expected]
+
+
+@pytest.mark.parametrize("blend", ["geometric mean", "harmonic mean", "power mean", "product"])
+def test_a_part_below_0_is_refused_where_the_blend_has_no_meaning(blend: str) -> None:
+    """A mean of logarithms or reciprocals of what may be below 0."""
+    text = blend_form(blend).replace("{from: 0}", "{from: -10}")
+    with pytest.raises(ScoringError, match="s of p1 is not a number"):
+        score(text, {"x": [-2.0], "y": [4.0], "z": [8.0]})
+
+
+@pytest.mark.parametrize(
+    ("exponent", "expected"),
+    [("1", 4.5), ("-1", 32 / 9), ("2", 5.0), ("3", ((8 + 128 + 512) / 4) ** (1 / 3)), ("0.5", ((2**0.5 + 4 + 8**0.5) / 4) ** 2)],
+)  # fmt: skip
+def test_a_power_mean_by_exponent(exponent: str, expected: float) -> None:
+    """1 is the weighted mean, -1 the harmonic mean."""
+    text = blend_form("power mean").replace("exponent: 2", f"exponent: {exponent}")
+    assert values_of(text, "s", x=[2.0], y=[4.0], z=[8.0]) == pytest.approx([expected], rel=1e-13)
+
+
+@pytest.mark.parametrize("blend", [name for name in BLENDS if name not in {"sum", "product"}])
+def test_a_blend_of_one_part_is_that_part(blend: str) -> None:
+    """To the last bit, whatever its weight."""
+    assert values_of(blend_form(blend, "{a: 0.3}"), "s", x=[0.1, 8.7]) == [0.1, 8.7]
+
+
+def test_a_sum_and_a_product_of_one_part_use_its_weight() -> None:
+    """0.5 * 9; 9^0.5."""
+    assert values_of(blend_form("sum", "{a: 0.5}"), "s", x=[9.0]) == pytest.approx([4.5])
+    assert values_of(blend_form("product", "{a: 0.5}"), "s", x=[9.0]) == pytest.approx([3.0])
+
+
+@pytest.mark.parametrize("blend", BLENDS)
+def test_a_blend_of_very_many_parts_compiles(blend: str) -> None:
+    """Nested brackets and long sums have limits in Python; 1500 parts of 1 give 1, their sum 1500."""
+    count = 1500
+    ratings = "\n".join(f"  r{i}: {{value: x}}" for i in range(count))
+    weights = ", ".join(f"r{i}: 1" for i in range(count))
+    exponent = "exponent: 2, " if blend == "power mean" else ""
+    text = f"{HEAD}ratings:\n{ratings}\nscores:\n  s: {{blend: {blend}, {exponent}weights: {{{weights}}}}}\n"
+    program, inputs = compile_form(form_of(text)), inputs_of_arrays({"x": [1.0, NAN]})
+    found = evaluate(kernel_for(program, inputs, ["s"]), inputs).values["s"][0]
+    assert found == pytest.approx([1500.0 if blend == "sum" else 1.0, NAN], nan_ok=True)

@@ -1,7 +1,7 @@
 """Where an output may jump: steps, limits, roundings, choices, standings, divisions by what may be 0.
 
-A jump is declared where the form says that there is one: a steps curve, a stepped limit, a rounding under `round`. One
-inside a written expression (`where`, `floor`, `ceil`, `round`) or of a standing is not. A `where` whose branches meet
+A jump is declared where the form says that there is one: a steps curve, a standing, a stepped limit, a rounding (under
+`round`, or by `round`, `floor` or `ceil` in an expression). That of a `where` is not. A `where` whose branches meet
 wherever its condition can turn is no break: that is shown either by intervals, with the compared side held at the
 boundary, or by exact algebra on the decimals as written. A break that cannot happen in the box, because its condition is
 decided, its edge lies outside or its limit never bites, is left out.
@@ -99,7 +99,7 @@ def _break(domain: Domain, step: Step, node: Expr, name: str) -> Break | None:
     below = divisor(domain.tape, root, slot) if isinstance(node, Mul | Pow) else None
     if not domain.moves(domain.tape.nodes[slot].args[0] if below is None else below):
         return None
-    kind, declared = _kind_of(node, step)
+    kind, declared = _kind_of(node)
     if isinstance(node, Where | Limited):
         state, leaps = Where(node.args[0], Integer(1), Integer(0)), _leaps_of_choice(domain, step, node, slot)
     elif below is not None:
@@ -112,18 +112,18 @@ def _break(domain: Domain, step: Step, node: Expr, name: str) -> Break | None:
     return Break(name, kind, step.address, step.output, declared, slot, leaps, exact, written) if leaps else None
 
 
-def _kind_of(node: Expr, step: Step) -> tuple[str, bool]:
+def _kind_of(node: Expr) -> tuple[str, bool]:
     match node:
         case Steps():
             return "steps", True
         case Limited():
             return "limit", True
         case Rounded():
-            return "rounding", step.kind == "round"
+            return "rounding", True
         case Where():
             return "choice", False
         case Standing():
-            return "standing", False
+            return "standing", True
     return "division", False
 
 

@@ -32,9 +32,6 @@ def test_a_continuous_rating_is_proved_so(finding_of: Callable[..., Finding], na
 
 UNDECLARED = {
     "a choice": ('{value: "where(sag < 35, 8, 3)"}', 5.0, 34.9, 35.1),
-    "a floor": ('{value: "floor(sag/5)"}', 1.0, 0.0, 50.0),
-    "a ceiling in a product": ('{value: "ceil(sag/50 + 0.5)*5"}', 5.0, 24.9, 25.1),
-    "a rounding inside": ('{value: "round(sag/10, 0.5)"}', 0.5, 0.0, 50.0),
     "a division by 0 in the midst": ('{value: "clamp(5 + 1/(sag - 20), 0, 10)"}', 10.0, 19.9, 20.1),
     "branches that nearly meet": ('{value: "where(sag < 35, 10 - sag/10, 6.49)"}', 0.01, 34.9, 35.1),
 }
@@ -53,12 +50,29 @@ def test_an_undeclared_jump_is_refuted_by_two_near_readings(finding_of: Callable
     assert abs(second.value - first.value) == pytest.approx(size, rel=0.11)
 
 
+WRITTEN_ROUNDINGS = {
+    "a floor": ('{value: "floor(sag/5)"}', 1.0),
+    "a ceiling in a product": ('{value: "ceil(sag/50 + 0.5)*5"}', 5.0),
+    "a rounding inside": ('{value: "round(sag/10, 0.5)"}', 0.5),
+}
+
+
+@pytest.mark.parametrize("name", WRITTEN_ROUNDINGS)
+def test_a_rounding_in_an_expression_is_declared(finding_of: Callable[..., Finding], name: str) -> None:
+    """Whoever writes floor, ceil or round says that it jumps; the size is told."""
+    body, size = WRITTEN_ROUNDINGS[name]
+    finding = finding_of(f"ratings: {{a: {body}}}", "a", "continuity")
+    assert finding.verdict == PROVED
+    assert {(jump.kind, jump.declared) for jump in finding.jumps} == {("rounding", True)}
+    assert max(jump.at_most for jump in finding.jumps) == pytest.approx(size, rel=1e-6)
+
+
 def test_a_standing_jumps_at_every_member(finding_of: Callable[..., Finding]) -> None:
-    """A percentile rank is stepped by nature, and the form does not say so."""
+    """A percentile rank is stepped by nature: whoever writes `standing` says so."""
     finding = finding_of("ratings: {a: {measure: sag, curve: {standing: {better: lower}}}}", "a", "continuity")
-    assert finding.verdict == REFUTED
-    assert "ratings.a" in finding.detail
-    assert any(name == "population of sag" for name, _, _ in finding.counterexample[0].inputs)
+    assert finding.verdict == PROVED
+    (jump,) = finding.jumps
+    assert (jump.kind, jump.address, jump.declared) == ("standing", "ratings.a", True)
 
 
 def test_the_steps_of_a_table_are_listed_with_their_exact_sizes(finding_of: Callable[..., Finding]) -> None:
@@ -144,10 +158,3 @@ ratings:
     finding = finding_of(body, "b", "continuity")
     assert finding.verdict == NOT_DECIDED
     assert [jump.kind for jump in finding.jumps] == ["steps", "choice"]
-
-
-def test_a_floor_under_a_declared_rounding_is_still_refuted(finding_of: Callable[..., Finding]) -> None:
-    """What is rounded by `round` after it jumped has jumped all the same."""
-    finding = finding_of('ratings: {a: {value: "floor(sag/5)", round: {step: 0.5}}}', "a", "continuity")
-    assert finding.verdict == REFUTED
-    assert finding.claim == "is continuous but for 1 declared jump"

@@ -67,7 +67,9 @@ def _terms(
     weights, values = [], []
     for part in output.parts:
         here = np.broadcast_to(evaluation.presence.here[part.source][0], len(worked[str(steps[0].symbol)][0]))[product]
-        applies = np.broadcast_to(evaluation.presence.applies[part.source][0], len(worked[str(steps[0].symbol)][0]))[product]
+        applies = np.broadcast_to(evaluation.presence.applies[part.source][0], len(worked[str(steps[0].symbol)][0]))[
+            product
+        ]
         weight = part.weight.value if part.weight is not None else 1.0
         found = curves.get(part.address)
         if found is None:
@@ -112,9 +114,7 @@ def _shapley(
     return Contributions(start, against, parts, 0.0, value - start - float(shares.sum()), value)
 
 
-def _can_be_exchanged(
-    program: Program, source: str, inputs: Inputs, evaluation: Evaluation, product: int
-) -> bool:
+def _can_be_exchanged(program: Program, source: str, inputs: Inputs, evaluation: Evaluation, product: int) -> bool:
     """Whether a source varies by product and is there for this one."""
     if source not in program.outputs and source not in program.measures:
         return False

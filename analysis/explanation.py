@@ -189,7 +189,7 @@ def _outputs(
         column = table.column(output.name)
         shown = float(column.shown[product])
         traced = {output.name} | (_outputs_under(program, output) if len(wanted) == 1 else set())
-        band = next_band(program.form, output, shown)
+        band = next_band(program.form, shown)
         notes.append(
             OutputNote(
                 output=output,
@@ -215,9 +215,7 @@ def _outputs_under(program: Program, output: Output) -> set[str]:
     return found
 
 
-def _uncertainties(
-    program: Program, table: ScoreTable, product: int, seed: int, draws: int
-) -> dict[str, Uncertainty]:
+def _uncertainties(program: Program, table: ScoreTable, product: int, seed: int, draws: int) -> dict[str, Uncertainty]:
     """First order and Monte Carlo of every output; none where no measure's repeatability is known."""
     known = {name: u for name, u in table.uncertainty.items() if not np.isnan(u[product])}
     if not known:

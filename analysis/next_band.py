@@ -25,7 +25,7 @@ class BandChange:
     reading: float | None
 
 
-def next_band(form: Form, output: Output, shown: float) -> tuple[str, float] | None:
+def next_band(form: Form, shown: float) -> tuple[str, float] | None:
     """The name and edge of the next better band; None where there is none, or nothing is shown."""
     if np.isnan(shown) or not form.bands:
         return None
@@ -94,7 +94,14 @@ def _least_change(
 
 
 def _halve(
-    program: Program, output: Output, inputs: Inputs, product: int, measure: str, short: float, there: float, edge: float
+    program: Program,
+    output: Output,
+    inputs: Inputs,
+    product: int,
+    measure: str,
+    short: float,
+    there: float,
+    edge: float,
 ) -> float:
     """The reading nearest to `short` that reaches the band, by a grid within the grid, twice."""
     for _ in range(3):

@@ -104,7 +104,9 @@ def write_whole(path: Path, content: bytes) -> None:
             raise
     except OSError as fault:
         reason = fault.strerror or str(fault)
-        raise FileError([Problem(Place(str(path)), f"it cannot be written ({reason})", "a file that can be written")]) from None
+        raise FileError(
+            [Problem(Place(str(path)), f"it cannot be written ({reason})", "a file that can be written")]
+        ) from None
 
 
 def _umask() -> int:

@@ -51,7 +51,9 @@ def _pass(
     near = _near(gate, program, inputs, uncertainty) & known & ~met if gate.guard is not None else ~known & False
     remarks = []
     for is_known, is_met, is_near in zip(known, met, near, strict=True):
-        remark = gate.missing if not is_known else gate.withhold or gate.remark if is_met else gate.near if is_near else ""
+        remark = (
+            gate.missing if not is_known else gate.withhold or gate.remark if is_met else gate.near if is_near else ""
+        )
         remarks.append(remark)
     withheld = known & met if gate.withhold else known & False
     return Passage(gate, withheld, tuple(remarks))

@@ -224,7 +224,9 @@ def _settled(expression: Expr, fixed: Mapping[Symbol, Expr]) -> Expr:
         if isinstance(expression, OwnFunction):
             return _as_number(_worked_out(expression.func(*args, evaluate=False)))
         if expression.func in ARITHMETIC:
-            with np.errstate(all="ignore"):  # what is not finite here is not finite in the result, where the caller looks
+            with np.errstate(
+                all="ignore"
+            ):  # what is not finite here is not finite in the result, where the caller looks
                 return _as_number(ARITHMETIC[expression.func](*(np.float64(arg) for arg in args)))
     if expression.func is sympy.Mul and any(arg.is_Add for arg in args):
         return _undistributed(args)

@@ -93,7 +93,9 @@ def _standing(
     nothing = total <= 0
     if output.value is not None:
         absent = absent if lowest else gone > 0
-        nothing = np.any(np.broadcast_arrays(*(~applies[source] for source, _ in weights), np.zeros((1, 1), bool)), axis=0)
+        nothing = np.any(
+            np.broadcast_arrays(*(~applies[source] for source, _ in weights), np.zeros((1, 1), bool)), axis=0
+        )
     elif not lowest:
         absent = absent | (share >= 1 - DUST)
     for needed in output.missing.needs:

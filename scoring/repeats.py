@@ -12,9 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoring.catalogue import Catalogue
+from scoring.catalogue.readings import Readings, State
 from scoring.errors import Problem, ScoringError
 from scoring.form import Form, Measure
-from scoring.catalogue.readings import Readings, State
 from scoring.rounding import round_to
 
 NO_COLUMN = "not in the catalogue"

@@ -88,7 +88,10 @@ def _definitions() -> Schema:
     score = _object({"weights": {**_named(weight), "minProperties": 1}, "parts": parts, **output})
     score["oneOf"] = [{"required": ["weights"]}, {"required": ["parts"]}, {"required": ["value"]}]
     return {
-        "expression": {"type": ["string", "number"], "description": "+ - * / **, comparisons, and/or/not, known functions"},
+        "expression": {
+            "type": ["string", "number"],
+            "description": "+ - * / **, comparisons, and/or/not, known functions",
+        },
         "rounding": rounding,
         "scale": _object({"from": NUMBER, "to": NUMBER, "show": {"$ref": "#/$defs/rounding"}}),
         "measure": _measure(),

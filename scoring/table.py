@@ -152,7 +152,9 @@ def check_finite(form: Form, inputs: Inputs, evaluation: Evaluation) -> None:
             top = f"to {output.scale.high.text}" if output.scale.high is not None else "up"
             problems.append(Problem(output.place, found, f"a number from {output.scale.low.text} {top}", _hint(output)))
         if len(bad) > MOST_NAMED:
-            problems.append(Problem(output.place, f"{len(bad) - MOST_NAMED} more such products", "numbers on the scale"))
+            problems.append(
+                Problem(output.place, f"{len(bad) - MOST_NAMED} more such products", "numbers on the scale")
+            )
     if problems:
         raise ScoringError(problems)
 

@@ -77,7 +77,10 @@ def show(form: Form, report: Report, with_catalogue: bool) -> None:
             show_evidence(finding)
     show_warnings(report)
     if not with_catalogue:
-        say("", "Give a catalogue as well for the warnings that need readings (saturation, what the bench can tell apart).")
+        say(
+            "",
+            "Give a catalogue as well for the warnings that need readings (saturation, what the bench can tell apart).",
+        )
 
 
 def by_verdict(findings: Sequence[Finding]) -> dict[str, list[str]]:

@@ -80,7 +80,9 @@ def show_readings(explanation: Explanation) -> None:
         ]
         for note in explanation.readings
     ]
-    print_table(["measure", "readings", "summary", "value", "repeat sd", "u", "unit"], rows, right=(3, 4, 5), title="Readings")
+    print_table(
+        ["measure", "readings", "summary", "value", "repeat sd", "u", "unit"], rows, right=(3, 4, 5), title="Readings"
+    )
 
 
 def show_output(explanation: Explanation, note: OutputNote) -> None:
@@ -118,7 +120,9 @@ def headline(explanation: Explanation, note: OutputNote) -> str:
     place = "" if np.isnan(column.rank[product]) else f", place {column.rank[product]:g} of {published}"
     remarks = "; ".join(column.remarks.get(product, ()))
     shown = column.shown_text(product)
-    text = f"{note.output.label} ({note.output.name}): {shown}" if shown else f"{note.output.label} ({note.output.name})"
+    text = (
+        f"{note.output.label} ({note.output.name}): {shown}" if shown else f"{note.output.label} ({note.output.name})"
+    )
     return f"{text} {band}{place} [{column.status_text(product)}] {remarks}".replace("  ", " ").rstrip()
 
 
@@ -128,7 +132,11 @@ def show_contributions(note: OutputNote) -> None:
         return
     said = note.contributions
     terms = [f"{source} {share:+.3f}" for source, share in said.parts]
-    terms += [f"{word} {points:+.3f}" for word, points in (("limits", said.limits), ("rounding", said.rounding)) if abs(points) > 1e-9]
+    terms += [
+        f"{word} {points:+.3f}"
+        for word, points in (("limits", said.limits), ("rounding", said.rounding))
+        if abs(points) > 1e-9
+    ]
     start = f"{said.start:.3f} ({said.against}) " if said.start else ""
     say(f"  made of: {start}{', '.join(terms)} = {said.value:.3f}")
 
@@ -139,7 +147,8 @@ def show_uncertainty(explanation: Explanation, note: OutputNote) -> None:
     if u is None:
         say("  u: not known; no repeatability is stated for what it leans on")
         return
-    line = f"  u: first order {u.first_order:.3f}, Monte Carlo {u.sd:.3f} (95 % {u.low:.2f} to {u.high:.2f}, {explanation.draws} draws)"
+    interval = f"95 % {u.low:.2f} to {u.high:.2f}, {explanation.draws} draws"
+    line = f"  u: first order {u.first_order:.3f}, Monte Carlo {u.sd:.3f} ({interval})"
     if u.budget:
         line += "; mostly " + ", ".join(f"{measure} {share:.3f}" for measure, share in u.budget[:3])
     say(line)
@@ -153,11 +162,15 @@ def next_band_lines(form: Form, note: OutputNote, known: dict[str, float | None]
     name, edge = note.next_band
     units = {measure.name: measure.unit for measure in form.measures}
     possible = sorted((c for c in note.changes if c.change is not None), key=lambda c: _in_sds(c, known))
-    lines = [f"  to reach {name} ({edge:g}), one of:"] if possible else [f"  no measure alone reaches {name} ({edge:g})"]
+    lines = (
+        [f"  to reach {name} ({edge:g}), one of:"] if possible else [f"  no measure alone reaches {name} ({edge:g})"]
+    )
     for change in possible:
         sd = known.get(change.measure)
         beside = f", {abs(change.change or 0) / sd:.1f} repeat sd" if sd else ""
-        lines.append(f"     {change.measure} {change.change:+.4g} {units[change.measure]} to {change.reading:.4g}{beside}")
+        lines.append(
+            f"     {change.measure} {change.change:+.4g} {units[change.measure]} to {change.reading:.4g}{beside}"
+        )
     return lines
 
 

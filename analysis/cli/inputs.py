@@ -20,5 +20,3 @@ def load(formula: Path, catalogue: Path, settings: Sequence[str]) -> tuple[Form,
     """The formula and the catalogue."""
     form = load_form(formula, settings)
     return form, read_catalogue(catalogue, form)
-
-

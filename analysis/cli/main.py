@@ -7,7 +7,7 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Annotated, Optional
+from typing import Annotated
 
 import typer
 
@@ -23,12 +23,18 @@ app = typer.Typer(
 Formula = Annotated[Path, typer.Argument(metavar="FORMULA", help="A formula file (YAML).")]
 Catalogue = Annotated[
     Path,
-    typer.Argument(metavar="CATALOGUE", help="Readings: a CSV, Parquet or XLSX file, or a folder with `readings` and `items`."),
+    typer.Argument(
+        metavar="CATALOGUE", help="Readings: a CSV, Parquet or XLSX file, or a folder with `readings` and `items`."
+    ),
 ]
-MaybeCatalogue = Annotated[Optional[Path], typer.Argument(metavar="[CATALOGUE]", help="Readings, for the checks that need them.")]
+MaybeCatalogue = Annotated[
+    Path | None, typer.Argument(metavar="[CATALOGUE]", help="Readings, for the checks that need them.")
+]
 Settings = Annotated[
-    Optional[list[str]],
-    typer.Option("--set", metavar="ADDRESS=VALUE", help="Try a value at an address; repeatable. The file stays as it is."),
+    list[str] | None,
+    typer.Option(
+        "--set", metavar="ADDRESS=VALUE", help="Try a value at an address; repeatable. The file stays as it is."
+    ),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON document on standard output, and nothing else there.")]
 Seed = Annotated[int, typer.Option("--seed", min=0, help="Seed of every random draw.")]
@@ -62,7 +68,9 @@ def show_version(wanted: bool) -> None:
 
 @app.callback()
 def common(
-    version: Annotated[bool, typer.Option("--version", callback=show_version, is_eager=True, help="Print the version.")] = False,
+    version: Annotated[
+        bool, typer.Option("--version", callback=show_version, is_eager=True, help="Print the version.")
+    ] = False,
 ) -> None:
     """Exit codes: 0 done; 1 done, and a finding stands; 2 the input or the command is wrong."""
     del version
@@ -70,7 +78,9 @@ def common(
 
 @app.command()
 def tour(
-    folder: Annotated[Path, typer.Argument(metavar="[DIR]", help="Where to write the laboratory.")] = Path("steelyard-tour"),
+    folder: Annotated[Path, typer.Argument(metavar="[DIR]", help="Where to write the laboratory.")] = Path(
+        "steelyard-tour"
+    ),
 ) -> None:
     """Write the invented laboratory into DIR and run check, score and explain on it."""
     from analysis.cli import tour as command
@@ -85,7 +95,9 @@ def check(
     catalogue: MaybeCatalogue = None,
     settings: Settings = None,
     addresses: Annotated[bool, typer.Option("--addresses", help="List every address and what stands there.")] = False,
-    reference: Annotated[bool, typer.Option("--reference", help="Print the catalogue's statistics, ready to freeze.")] = False,
+    reference: Annotated[
+        bool, typer.Option("--reference", help="Print the catalogue's statistics, ready to freeze.")
+    ] = False,
     as_json: AsJson = False,
     seed: Seed = 0,
 ) -> None:
@@ -105,10 +117,12 @@ def score(
     formula: Formula,
     catalogue: Catalogue,
     settings: Settings = None,
-    only: Annotated[Optional[str], typer.Option("--score", metavar="NAME", help="One score or rating, in full.")] = None,
+    only: Annotated[str | None, typer.Option("--score", metavar="NAME", help="One score or rating, in full.")] = None,
     ratings: Annotated[bool, typer.Option("--ratings", help="The ratings instead of the scores.")] = False,
     as_json: AsJson = False,
-    out: Annotated[Optional[Path], typer.Option("--out", metavar="FILE", help="Write .csv, .parquet, .xlsx or .json.")] = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="FILE", help="Write .csv, .parquet, .xlsx or .json.")
+    ] = None,
 ) -> None:
     """Score a catalogue: ratings, scores, ranks, bands and remarks."""
     from analysis.cli import score as command
@@ -123,10 +137,16 @@ def explain(
     catalogue: Catalogue,
     product: Annotated[str, typer.Argument(metavar="PRODUCT", help="A product's id.")],
     settings: Settings = None,
-    only: Annotated[Optional[str], typer.Option("--score", metavar="NAME", help="One score or rating; all by default.")] = None,
+    only: Annotated[
+        str | None, typer.Option("--score", metavar="NAME", help="One score or rating; all by default.")
+    ] = None,
     without: Annotated[
-        Optional[list[str]],
-        typer.Option("--without", metavar="MEASURE/REPEAT", help="Set a reading aside: PRODUCT/MEASURE/REPEAT, or of this product."),
+        list[str] | None,
+        typer.Option(
+            "--without",
+            metavar="MEASURE/REPEAT",
+            help="Set a reading aside: PRODUCT/MEASURE/REPEAT, or of this product.",
+        ),
     ] = None,
     as_json: AsJson = False,
     seed: Seed = 0,

@@ -24,7 +24,9 @@ MOST_PROBLEMS = 200
 def console() -> Console:
     """The terminal, or a stream of fixed width without colour codes where standard output is no terminal."""
     tty = sys.stdout.isatty()
-    return Console(width=None if tty else PIPE_WIDTH, highlight=False, color_system="auto" if tty else None, soft_wrap=not tty)
+    return Console(
+        width=None if tty else PIPE_WIDTH, highlight=False, color_system="auto" if tty else None, soft_wrap=not tty
+    )
 
 
 def visible(text: str) -> str:
@@ -39,13 +41,20 @@ def say(*lines: str) -> None:
         screen.print(Text(visible(line)), soft_wrap=True)
 
 
-def print_table(headers: Sequence[str], rows: Iterable[Sequence[str]], *, right: Iterable[int] = (), title: str = "") -> None:
+def print_table(
+    headers: Sequence[str], rows: Iterable[Sequence[str]], *, right: Iterable[int] = (), title: str = ""
+) -> None:
     """Print an aligned table; columns in `right` are set to the right.
 
     Figures, and the first column of words, are never cut: a table that needs more room runs past the stream's width.
     """
     numbers = set(right)
-    table = Table(box=SIMPLE_HEAD, title=Text(visible(title), style="bold") if title else None, title_justify="left", pad_edge=False)
+    table = Table(
+        box=SIMPLE_HEAD,
+        title=Text(visible(title), style="bold") if title else None,
+        title_justify="left",
+        pad_edge=False,
+    )
     cells = [[Text(visible(cell)) for cell in row] for row in rows]
     whole = numbers | {min(set(range(len(headers))) - numbers, default=0)}  # figures, and the words that name a row
     for index, header in enumerate(Text(visible(header)) for header in headers):

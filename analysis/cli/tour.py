@@ -64,7 +64,9 @@ def write_laboratory(folder: Path) -> None:
     changed = [name for name, content in contents.items() if _differs(folder / name, content)]
     if changed:
         hint = "Name another folder, or move these files away."
-        raise FileError([Problem(Place(str(folder / n)), "a file of another content", "no such file", hint) for n in changed])
+        raise FileError(
+            [Problem(Place(str(folder / n)), "a file of another content", "no such file", hint) for n in changed]
+        )
     for name, content in contents.items():
         write_whole(folder / name, content)
 

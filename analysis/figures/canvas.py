@@ -10,7 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-STYLE: dict[str, Any] = {
+STYLE: Any = {
     "font.family": "DejaVu Sans",
     "font.size": 9,
     "axes.spines.top": False,

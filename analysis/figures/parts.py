@@ -1,4 +1,4 @@
-"""Two pictures of a score: one rating's curve with the catalogue's readings under it, and what the best products' scores are made of."""
+"""Two pictures of a score: a rating's curve with the readings it meets, and what the best products' scores are made of."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ def draw_curve(axes: Axes, table: ScoreTable, program: Program, output: Output) 
         products=("",),
         values={name: np.full((GRID, 1), np.nan) for name in table.inputs.values} | {measure.name: grid[:, None]},
         states={name: states[:1] * 0 for name, states in table.inputs.states.items()},
-        words={name: ("",) for name in table.inputs.words},
+        words=dict.fromkeys(table.inputs.words, ("",)),
     )
     values = evaluate(kernel_for(program, alone, [output.name]), alone, reference=table.inputs).values[output.name]
     axes.plot(grid, values[:, 0], color="black", linewidth=1.5)
@@ -56,12 +56,25 @@ def draw_parts(axes: Axes, table: ScoreTable, program: Program, column: Column, 
     for number, name in enumerate(names):
         lengths = np.array([dict(s.parts).get(name, 0.0) if s is not None else 0.0 for s in split])
         grey, hatch = FILLS[number % len(FILLS)]
-        axes.barh(range(len(order)), lengths, left=starts, color=grey, hatch=hatch, edgecolor="black", linewidth=0.5, label=name)
+        axes.barh(
+            range(len(order)),
+            lengths,
+            left=starts,
+            color=grey,
+            hatch=hatch,
+            edgecolor="black",
+            linewidth=0.5,
+            label=name,
+        )
         starts = starts + lengths
     for row, product in enumerate(order):
         axes.text(starts[row] + 0.08, row, column.shown_text(product), va="center", fontsize=8)
     axes.set_yticks(range(len(order)), [table.catalogue.products[i] for i in order])
     axes.invert_yaxis()
     axes.set_xlabel("points")
-    axes.set_title(f"{column.output.label}: the first {len(order)} of {int(np.sum(~np.isnan(column.rank)))}, by part", loc="left", fontsize=9)
+    axes.set_title(
+        f"{column.output.label}: the first {len(order)} of {int(np.sum(~np.isnan(column.rank)))}, by part",
+        loc="left",
+        fontsize=9,
+    )
     axes.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0), fontsize=8, frameon=False)

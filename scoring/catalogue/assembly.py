@@ -9,11 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoring.catalogue.cells import Parsed, shown
-from scoring.errors import Place, Problem
-from scoring.form import Measure
 from scoring.catalogue.readings import Readings, State
 from scoring.catalogue.reporting_floor import count_below, reasons_below, slack
 from scoring.catalogue.sheets import problem
+from scoring.errors import Place, Problem
+from scoring.form import Measure
 from scoring.units import UnitError, convert, same_unit
 
 MOST_REPEATS = 1000

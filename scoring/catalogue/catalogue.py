@@ -16,14 +16,14 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from scoring.catalogue.files import digest, read_files
-from scoring.errors import CatalogueError, Place, Problem, nearest
-from scoring.form import Form
 from scoring.catalogue.items import Items, find_id_column, merged_attributes, read_items
-from scoring.catalogue.readings import Contents, Readings, State
 from scoring.catalogue.long import is_long, read_long
-from scoring.catalogue.wide import read_wide
+from scoring.catalogue.readings import Contents, Readings, State
 from scoring.catalogue.sheet_file import read_sheet
 from scoring.catalogue.sheets import Sheet
+from scoring.catalogue.wide import read_wide
+from scoring.errors import CatalogueError, Place, Problem, nearest
+from scoring.form import Form
 
 __all__ = ["Catalogue", "Readings", "State", "from_arrays", "read_catalogue", "without"]
 

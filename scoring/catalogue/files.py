@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from scoring.errors import Place, Problem, nearest
 from scoring.catalogue.sheet_file import ENDINGS
+from scoring.errors import Place, Problem, nearest
 
 
 @dataclass(frozen=True, slots=True)

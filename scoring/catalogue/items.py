@@ -10,11 +10,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from scoring.catalogue.column_names import VERY_NEAR, id_column, misspelt, read_column_name
-from scoring.errors import Place, Problem
-from scoring.form import Form
 from scoring.catalogue.product_columns import index_products, read_attribute, without_second_rows
 from scoring.catalogue.readings import Contents
 from scoring.catalogue.sheets import Sheet
+from scoring.errors import Place, Problem
+from scoring.form import Form
 
 
 @dataclass(frozen=True, slots=True)

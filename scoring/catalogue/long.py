@@ -14,15 +14,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from scoring.catalogue.assembly import Batch, assemble
 from scoring.catalogue.cells import Parsed, texts_of
 from scoring.catalogue.column_names import ID_COLUMNS
-from scoring.errors import Problem, nearest
-from scoring.form import Form
 from scoring.catalogue.long_columns import Codes, flagged_cells, measure_codes, repeat_indices, unit_codes
 from scoring.catalogue.product_columns import index_products, read_attribute
 from scoring.catalogue.readings import Contents, Readings
-from scoring.catalogue.assembly import Batch, assemble
 from scoring.catalogue.sheets import Sheet
+from scoring.errors import Problem, nearest
+from scoring.form import Form
 
 KEPT = ("operator", "session", "date")
 COLUMNS = ("measure", "value", "repeat", "unit", "flag", "reason", *KEPT)

@@ -7,13 +7,13 @@ import re
 import numpy as np
 from numpy.typing import NDArray
 
+from scoring.catalogue.assembly import MOST_REPEATS
 from scoring.catalogue.cells import Fault, Parsed, name_fault, parse_cells, shown, text_fault, text_of, texts_of
 from scoring.catalogue.column_names import misspelt
+from scoring.catalogue.readings import State
+from scoring.catalogue.sheets import Sheet, problem
 from scoring.errors import Place, Problem, nearest
 from scoring.form import Form
-from scoring.catalogue.readings import State
-from scoring.catalogue.assembly import MOST_REPEATS
-from scoring.catalogue.sheets import Sheet, problem
 
 FLAGS = {
     "": State.VALUE,

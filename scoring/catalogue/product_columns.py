@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoring.catalogue.cells import Fault, read_id, shown, text_fault, texts_of
+from scoring.catalogue.sheets import Sheet, problem
 from scoring.errors import Problem, nearest
 from scoring.form import Attribute
-from scoring.catalogue.sheets import Sheet, problem
 
 _MOST_HINTS = 20  # a search for the nearest of many names takes its time
 

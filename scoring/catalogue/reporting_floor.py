@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from scoring.form import Measure
 from scoring.catalogue.readings import Readings, State
+from scoring.form import Measure
 from scoring.units import is_offset_unit
 
 _SHARE = {"floor": 1.0, "half": 0.5, "zero": 0.0, "missing": np.nan}

@@ -6,8 +6,8 @@ import csv
 import io
 from collections.abc import Iterator
 
-from scoring.errors import Place, Problem
 from scoring.catalogue.sheets import Sheet, sheet_of
+from scoring.errors import Place, Problem
 
 _QUOTES = 'A cell with a comma or a double quote needs double quotes around it, and `""` for one inside.'
 

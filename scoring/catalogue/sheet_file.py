@@ -6,9 +6,9 @@ from dataclasses import replace
 from pathlib import Path
 
 from scoring.catalogue.cells import BLANKS, name_fault, text_of
-from scoring.errors import Place, Problem
 from scoring.catalogue.sheet_csv import read_csv
 from scoring.catalogue.sheets import Sheet
+from scoring.errors import Place, Problem
 
 ENDINGS = (".csv", ".parquet", ".xlsx")
 

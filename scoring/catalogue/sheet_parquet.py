@@ -8,8 +8,8 @@ import numpy as np
 import pyarrow
 import pyarrow.parquet
 
-from scoring.errors import Place, Problem
 from scoring.catalogue.sheets import Sheet, object_array
+from scoring.errors import Place, Problem
 
 MOST_CELLS = 100_000_000  # a file of a few bytes can claim thousands of millions of rows
 _arrow: Any = pyarrow  # the library states no types of its own

@@ -13,8 +13,8 @@ from typing import Any
 from openpyxl.reader.excel import load_workbook
 
 from scoring.catalogue.cells import text_of
-from scoring.errors import Place, Problem
 from scoring.catalogue.sheets import Sheet, sheet_of
+from scoring.errors import Place, Problem
 
 Row = tuple[Any, ...]
 

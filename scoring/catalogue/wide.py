@@ -10,14 +10,14 @@ from __future__ import annotations
 
 import numpy as np
 
+from scoring.catalogue.assembly import MOST_REPEATS, Batch, assemble
 from scoring.catalogue.cells import has_number, parse_cells
 from scoring.catalogue.column_names import ColumnName, misspelt, read_column_name
-from scoring.errors import Place, Problem, nearest
-from scoring.form import Form
 from scoring.catalogue.product_columns import index_products, read_attribute, without_second_rows
 from scoring.catalogue.readings import Contents
-from scoring.catalogue.assembly import MOST_REPEATS, Batch, assemble
 from scoring.catalogue.sheets import Sheet
+from scoring.errors import Place, Problem, nearest
+from scoring.form import Form
 
 
 def read_wide(

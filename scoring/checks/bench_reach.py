@@ -52,12 +52,10 @@ def _close_weights(program: Program, inputs: Inputs, output: Output, u: Array) -
         moves = np.abs(values[row] - values[0])
         known = np.isfinite(moves) & np.isfinite(u)
         if known.any() and np.all(moves[known] <= TELLS_APART * u[known]):
-            yield _close(
-                output, one_part, other_part, float(moves[known].max()), TELLS_APART * float(np.median(u[known]))
-            )
+            yield _close(one_part, other_part, float(moves[known].max()), TELLS_APART * float(np.median(u[known])))
 
 
-def _close(output: Output, one: tuple[str, Number], other: tuple[str, Number], move: float, apart: float) -> Warning:
+def _close(one: tuple[str, Number], other: tuple[str, Number], move: float, apart: float) -> Warning:
     says = (
         f"{one[1].text} for `{one[0]}` and {other[1].text} for `{other[0]}` differ less than the bench can tell: made equal, "
         f"no product moves by more than {move:.2g}, and two are told apart only from {apart:.2g} on (median)"

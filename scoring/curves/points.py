@@ -28,7 +28,10 @@ class Points(OwnFunction):
     def trace(self, tracer: Tracer) -> str:
         x, xs, ys = self.args[0], self.args[1::2], self.args[2::2]
         value = tracer.value(x)
-        for at, gives, beyond in ((xs[0], ys[0], value < tracer.value(xs[0])), (xs[-1], ys[-1], value > tracer.value(xs[-1]))):
+        for at, gives, beyond in (
+            (xs[0], ys[0], value < tracer.value(xs[0])),
+            (xs[-1], ys[-1], value > tracer.value(xs[-1])),
+        ):
             if beyond:
                 return f"({tracer.text(gives)} [held: {tracer.text(x)} lies beyond the anchor {tracer.text(at)}])"
         index = next(i for i, end in enumerate(xs[1:]) if value <= tracer.value(end))

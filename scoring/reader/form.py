@@ -130,7 +130,9 @@ def _shared(form: Form) -> Iterator[Problem]:
     spots: dict[str, Spot] = {}
     for noun in addressed(form):
         if spots.setdefault(noun.address, noun.spot) != noun.spot:
-            yield Problem(noun.place, f"a second thing at the address {noun.address}", "names that differ", "Rename one.")
+            yield Problem(
+                noun.place, f"a second thing at the address {noun.address}", "names that differ", "Rename one."
+            )
 
 
 class _Sections:
@@ -309,7 +311,9 @@ class _Sections:
             if guard is not None and (len(when.names) != 1 or names.kinds.get(when.names[0]) != "measure"):
                 self.own.fault(item.place, f"`guard` in {item.address}", "a condition on one measure")
             elif guard is not None and _leans(when.term):
-                self.own.fault(item.place, f"`guard` in {item.address}", "a condition without statistics of the catalogue")
+                self.own.fault(
+                    item.place, f"`guard` in {item.address}", "a condition without statistics of the catalogue"
+                )
             yield Gate(
                 name,
                 when,

@@ -76,7 +76,9 @@ def _check_ways(reader: Reader, fields: Fields, section: str) -> None:
     if "curve" in fields and "measure" not in fields:
         reader.fault(fields.place, f"`curve` without `measure` in {fields.address}", "`measure: ...` beside it")
     if "blend" in fields and not {"mix", "weights", "parts"} & fields.keys:
-        reader.fault(fields.place, f"`blend` without parts in {fields.address}", "`weights`, `parts` or `mix` beside it")
+        reader.fault(
+            fields.place, f"`blend` without parts in {fields.address}", "`weights`, `parts` or `mix` beside it"
+        )
 
 
 def _read_parts(reader: Reader, fields: Fields, section: str, names: Names, scale: Scale) -> Iterator[Part]:
@@ -99,7 +101,9 @@ def _read_mix(reader: Reader, fields: Fields, names: Names, open_top: bool) -> I
     nodes = reader.items(mix, fields.path("mix"), "parts")
     for index, node in enumerate(nodes, start=1):
         item = reader.fields(node, f"{fields.path('mix')}.{index}", MIX_KEYS, "a part")
-        for part in _read_mix_part(reader, item, names, taken, fields.path("mix"), open_top) if item is not None else ():
+        for part in (
+            _read_mix_part(reader, item, names, taken, fields.path("mix"), open_top) if item is not None else ()
+        ):
             weights += [part.weight] if part.weight is not None else []
             yield part
     if mix is not None and len(weights) == len(nodes) and not any(weight.value > 0 for weight in weights):

@@ -5,18 +5,18 @@ The program is the one thing that every face is printed from: the numpy kernel, 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import sympy
-from sympy import Expr, Integer, Symbol, log
+from sympy import Expr, Integer, Symbol
 
 from scoring.blends import blend
 from scoring.curves import KINDS, CurveInputs
-from scoring.curves.points import Points
 from scoring.errors import FormulaError, Problem
 from scoring.form import Curve, Expression, Form, Gate, Limit, Number, Output, Part, Term
-from scoring.functions import Clamp, Greatest, Least, Limited, Present, Where, rounded
+from scoring.functions import Greatest, Least, Limited, Present, Where, rounded
+from scoring.operators import OPERATORS, STATISTICS
 from scoring.reference import statistic_of
 
 
@@ -130,39 +130,6 @@ def _order(form: Form) -> tuple[str, ...]:
             if following not in done:
                 stack.append((following, 0))
     return tuple(done)
-
-
-OPERATORS: dict[str, Callable[..., Expr]] = {
-    "+": lambda a, b: a + b,
-    "-": lambda a, b: a - b,
-    "*": lambda a, b: a * b,
-    "/": lambda a, b: a / b,
-    "**": lambda a, b: a**b,
-    "negative": lambda a: -a,
-    "<": sympy.Lt,
-    "<=": sympy.Le,
-    ">": sympy.Gt,
-    ">=": sympy.Ge,
-    "==": sympy.Eq,
-    "!=": sympy.Ne,
-    "and": sympy.And,
-    "or": sympy.Or,
-    "not": sympy.Not,
-    "min": Least,
-    "max": Greatest,
-    "clamp": Clamp,
-    "abs": sympy.Abs,
-    "sqrt": sympy.sqrt,
-    "exp": sympy.exp,
-    "log": sympy.log,
-    "log10": lambda a: log(a) / log(Integer(10)),
-    "where": Where,
-    "interp": Points,
-    "floor": lambda a: rounded(a, Integer(1), "floor"),
-    "ceil": lambda a: rounded(a, Integer(1), "ceiling"),
-    "round": lambda a, step=None: rounded(a, Integer(1) if step is None else step, "half-up"),
-}
-STATISTICS = {"minimum": "least", "maximum": "greatest"}
 
 
 @dataclass

@@ -90,12 +90,20 @@ def curves(draw: Draw, kind: str, low: str, high: str) -> str:
         "points": lambda: f"points: {draw(anchors(low, high))}",
         "smooth": lambda: f"smooth: {draw(anchors(low, high))}",
         "steps": lambda: f"steps: {draw(anchors(low, high))}",
-        "logistic": lambda: f"logistic: {{middle: {draw(decimals(5, 90))}, spread: {draw(decimals(1, 30))}, better: {draw(better())}}}",
-        "target": lambda: "target: {{low: {}, best: {}, high: {}, within: {}}}".format(*draw(rising(3)), draw(decimals(0, 0.9))),
-        "standing": lambda: f"standing: {{better: {draw(better())}, ties: {draw(st.sampled_from(['mean', 'lowest', 'highest']))}}}"
-        + draw(st.sampled_from(["", f", reference: {{values: [{draw(population)}]}}"])),
-        "z": lambda: f"z: {{centre: {draw(decimals(float(low), float(high)))}, per_sd: {draw(decimals(0.1, 3))}, better: {draw(better())}}}, "
-        f"reference: {{mean: {draw(decimals(10, 90))}, sd: {draw(decimals(1, 30))}}}",
+        "logistic": lambda: (
+            f"logistic: {{middle: {draw(decimals(5, 90))}, spread: {draw(decimals(1, 30))}, better: {draw(better())}}}"
+        ),
+        "target": lambda: "target: {{low: {}, best: {}, high: {}, within: {}}}".format(
+            *draw(rising(3)), draw(decimals(0, 0.9))
+        ),
+        "standing": lambda: (
+            f"standing: {{better: {draw(better())}, ties: {draw(st.sampled_from(['mean', 'lowest', 'highest']))}}}"
+            + draw(st.sampled_from(["", f", reference: {{values: [{draw(population)}]}}"]))
+        ),
+        "z": lambda: (
+            f"z: {{centre: {draw(decimals(float(low), float(high)))}, per_sd: {draw(decimals(0.1, 3))}, better: {draw(better())}}}, "
+            f"reference: {{mean: {draw(decimals(10, 90))}, sd: {draw(decimals(1, 30))}}}"
+        ),
         "minmax": lambda: f"minmax: {{better: {draw(better())}}}, reference: {{values: [{draw(population)}]}}",
         "ratio": lambda: f"ratio: {{better: {draw(better())}}}, reference: {{values: [{draw(population)}]}}",
     }
@@ -187,10 +195,20 @@ def forms(draw: Draw) -> Drawn:
     for score in ("s", "t")[: draw(st.integers(1, 2))]:
         weights = ", ".join(f"{name}: {draw(decimals(0.1, 3))}" for name in sources)
         limits = draw(limit_lists(sources, low, high))
-        scores.append(f"  {score}: {{{draw(blend_words())}, weights: {{{weights}}}{limits}{draw(missing_rules(sources))}}}")
+        scores.append(
+            f"  {score}: {{{draw(blend_words())}, weights: {{{weights}}}{limits}{draw(missing_rules(sources))}}}"
+        )
         sources = (*sources, score)
     units = ", ".join(f'{name}: {{unit: "1"}}' for name in measures)
-    lines = ["formula: drawn", f"scale: {{from: {low}, to: {high}}}", f"measures: {{{units}}}", "ratings:", *rated, "scores:", *scores]
+    lines = [
+        "formula: drawn",
+        f"scale: {{from: {low}, to: {high}}}",
+        f"measures: {{{units}}}",
+        "ratings:",
+        *rated,
+        "scores:",
+        *scores,
+    ]
     return Drawn("\n".join(lines) + "\n", measures)
 
 

@@ -73,7 +73,9 @@ def test_a_part_of_weight_0_has_no_say_whatever_it_is(blend: str) -> None:
     assert [table.column("s").status_text(product) for product in range(3)] == ["rated"] * 3
 
 
-@pytest.mark.parametrize(("blend", "expected"), [("geometric mean", 0), ("harmonic mean", 0), ("product", 0), ("minimum", 0)])
+@pytest.mark.parametrize(
+    ("blend", "expected"), [("geometric mean", 0), ("harmonic mean", 0), ("product", 0), ("minimum", 0)]
+)
 def test_a_part_at_0_takes_the_whole_to_0(blend: str, expected: float) -> None:
     """The limit, not an error."""
     assert values_of(blend_form(blend), "s", x=[0.0], y=[4.0], z=[8.0]) == [expected]

@@ -147,7 +147,9 @@ def test_a_reading_outside_a_curve_that_says_error_is_refused(kind: str) -> None
     text = curve_form(f"{OUTSIDE[kind]}, outside: error")
     assert not np.isnan(values_of(text, "r", x=[10.0, 20.0])).any()
     for reading in (9.99, 20.01):
-        with pytest.raises(ScoringError, match=rf"product p2, column x: {reading}; expected 10 to 20, the anchors of ratings.r.curve"):
+        with pytest.raises(
+            ScoringError, match=rf"product p2, column x: {reading}; expected 10 to 20, the anchors of ratings.r.curve"
+        ):
             score(text, {"x": [15.0, reading]})
 
 

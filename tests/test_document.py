@@ -39,7 +39,8 @@ def refusal(text: str) -> list[str]:
 
 
 @pytest.mark.parametrize(
-    "word", ["no", "off", "yes", "true", "null", "~", "1_000", "12:30", "12:30:45", "010", "0o10", "0x1F", "1e3", ".5", "NaN"]
+    "word",
+    ["no", "off", "yes", "true", "null", "~", "1_000", "12:30", "12:30:45", "010", "0o10", "0x1F", "1e3", ".5", "NaN"],
 )
 def test_a_bare_word_stays_the_text_that_was_written(word: str) -> None:
     """YAML would make a switch, a thousand, a time of day or an octal of these."""
@@ -49,7 +50,14 @@ def test_a_bare_word_stays_the_text_that_was_written(word: str) -> None:
 
 @pytest.mark.parametrize(
     ("written", "text"),
-    [('"5"', "5"), ("'5'", "5"), ('"a \\"b\\""', 'a "b"'), ("'it''s'", "it's"), ("|\n  a\n  b\n", "a\nb\n"), (">-\n  a\n  b\n", "a b")],
+    [
+        ('"5"', "5"),
+        ("'5'", "5"),
+        ('"a \\"b\\""', 'a "b"'),
+        ("'it''s'", "it's"),
+        ("|\n  a\n  b\n", "a\nb\n"),
+        (">-\n  a\n  b\n", "a b"),
+    ],
     ids=["double", "single", "escaped", "doubled", "block", "folded"],
 )
 def test_quoted_and_block_texts_are_told_from_bare_ones(written: str, text: str) -> None:
@@ -132,7 +140,9 @@ def test_a_text_that_is_not_yaml_is_refused_at_its_line_and_column(text: str, pl
     assert refusal(text)[0].startswith(f"form.yaml:{place}: not YAML: ")
 
 
-@pytest.mark.parametrize("text", ["a: \x00\n", "a: \x1b\n", "a: \ud800\n", 'a: "\\UFFFFFFFF"\n'], ids=["nul", "escape", "half", "far"])
+@pytest.mark.parametrize(
+    "text", ["a: \x00\n", "a: \x1b\n", "a: \ud800\n", 'a: "\\UFFFFFFFF"\n'], ids=["nul", "escape", "half", "far"]
+)
 def test_a_character_that_yaml_does_not_know_is_refused(text: str) -> None:
     """Also one beyond the last code point."""
     assert "not YAML: " in refusal(text)[0]
@@ -170,7 +180,9 @@ def test_reading_stops_at_very_many_faults() -> None:
     ["0.5", "weighted mean", "5%", "a < 3", "-1", "- 1", "-", "a: b", "a #b", "#", "", " a", "a ", '"', "'", "\\", "a\nb", "a\tb", "{", "[1]",
      "*a", "&a", "!a", "%a", "@a", "`a`", "|", ">", "? a", "no", "é", 'fire == "none"', "a, b", "a}", "<<", "..."],
 )  # fmt: skip
-@pytest.mark.parametrize("place", ["key: {}\n", "{{key: {}, other: 1}}\n", "- key: {}\n  other: 1\n"], ids=["block", "braces", "item"])
+@pytest.mark.parametrize(
+    "place", ["key: {}\n", "{{key: {}, other: 1}}\n", "- key: {}\n  other: 1\n"], ids=["block", "braces", "item"]
+)
 def test_a_written_scalar_reads_back_as_itself(text: str, place: str) -> None:
     """Bare where it may be, quoted where YAML would read something else; in blocks and in braces."""
     node = read_document(place.format(write_scalar(text, plain=True)), "form.yaml")

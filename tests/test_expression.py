@@ -297,7 +297,7 @@ def test_a_quote_inside_a_word_stays_a_part_of_it() -> None:
 
 def test_a_fault_in_a_formula_stands_at_its_own_column_of_the_file() -> None:
     """Counted inside the quotes."""
-    text = f"{OPEN}{MEASURES}ratings:\n  r: {{value: \"x + w\"}}\n"
+    text = f'{OPEN}{MEASURES}ratings:\n  r: {{value: "x + w"}}\n'
     assert faults_of(text)[0].startswith("form.yaml:5:19: `w`, which names nothing here")
 
 

@@ -8,7 +8,9 @@ from written_forms import HEAD, NAN, score, statuses_of
 
 from scoring.errors import CatalogueError
 
-FORM = HEAD.replace("x: {", "x: {repeatability: 0.5, ").replace("measures", "attributes: {fire: {values: [ok, none]}}\nmeasures") + (
+FORM = HEAD.replace("x: {", "x: {repeatability: 0.5, ").replace(
+    "measures", "attributes: {fire: {values: [ok, none]}}\nmeasures"
+) + (
     "ratings:\n  a: {value: x}\n  b: {value: y}\nscores:\n  s: {weights: {a: 1, b: 1}, missing: {absent_above: 0.5}}\n"
     "  t: {weights: {a: 1}}\n"
 )
@@ -33,7 +35,11 @@ def test_a_gate_withholds_the_scores_of_what_meets_its_condition_and_says_why() 
 
 def test_a_gate_without_withholding_only_remarks() -> None:
     """The score is published beside it."""
-    table = score(gated("{when: fire == none, remark: see the label}"), {"x": [6.0, 6.0], "y": [6.0, 6.0]}, {"fire": ["none", "ok"]})
+    table = score(
+        gated("{when: fire == none, remark: see the label}"),
+        {"x": [6.0, 6.0], "y": [6.0, 6.0]},
+        {"fire": ["none", "ok"]},
+    )
     assert statuses_of(table, "s") == ["rated", "rated"]
     assert table.column("s").remarks == {0: ("see the label",)}
 
@@ -78,7 +84,10 @@ def test_a_guard_band_reaches_to_both_sides() -> None:
 
 def test_a_gate_whose_reading_is_missing_says_so_and_withholds_nothing() -> None:
     """Nobody knows; the remark stands beside whatever is published."""
-    table = score(gated("{when: x > 5, guard: 2 u, withhold: why, near: near it, missing: not assessed}"), {"x": [NAN], "y": [6.0]})
+    table = score(
+        gated("{when: x > 5, guard: 2 u, withhold: why, near: near it, missing: not assessed}"),
+        {"x": [NAN], "y": [6.0]},
+    )
     assert statuses_of(table, "s") == ["partial"]
     assert table.column("s").remarks == {0: ("not assessed", "a is missing")}
 
@@ -86,7 +95,11 @@ def test_a_gate_whose_reading_is_missing_says_so_and_withholds_nothing() -> None
 @pytest.mark.parametrize("condition", ["fire == none", "fire != ok", "not fire == ok"])
 def test_a_gate_on_a_word_that_is_not_stated_is_not_assessed(condition: str) -> None:
     """Also where the comparison is turned round."""
-    table = score(gated(f"{{when: {condition}, withhold: why, missing: not assessed}}"), {"x": [6.0] * 3, "y": [6.0] * 3}, {"fire": ["ok", "none", ""]})
+    table = score(
+        gated(f"{{when: {condition}, withhold: why, missing: not assessed}}"),
+        {"x": [6.0] * 3, "y": [6.0] * 3},
+        {"fire": ["ok", "none", ""]},
+    )
     assert statuses_of(table, "s") == ["rated", "withheld", "rated"]
     assert table.column("s").remarks == {1: ("why",), 2: ("not assessed",)}
 
@@ -114,7 +127,9 @@ def test_an_unrated_score_is_withheld_and_one_that_does_not_apply_stays_so() -> 
 def test_a_guard_band_without_a_known_repeatability_is_refused() -> None:
     """At the place of the guard in the formula."""
     text = gated("{when: y > 5, guard: 2 u, withhold: why, near: near it}")
-    with pytest.raises(CatalogueError, match=r"form\.yaml:14:30: the guard band of gate `1` without a known repeatability of y"):
+    with pytest.raises(
+        CatalogueError, match=r"form\.yaml:14:30: the guard band of gate `1` without a known repeatability of y"
+    ):
         score(text, {"x": [6.0], "y": [6.0]})
 
 
@@ -127,7 +142,9 @@ def test_an_attribute_that_a_gate_needs_and_the_catalogue_lacks_is_refused() -> 
 def test_a_word_that_is_not_declared_is_refused_with_its_product() -> None:
     """A slip in the table would leave the gate open."""
     with pytest.raises(CatalogueError, match="product p2, column fire: `nome`; expected one of ok, none"):
-        score(gated("{when: fire == none, withhold: why}"), {"x": [6.0, 6.0], "y": [6.0, 6.0]}, {"fire": ["ok", "nome"]})
+        score(
+            gated("{when: fire == none, withhold: why}"), {"x": [6.0, 6.0], "y": [6.0, 6.0]}, {"fire": ["ok", "nome"]}
+        )
 
 
 def test_an_attribute_that_nothing_leans_on_need_not_be_there() -> None:

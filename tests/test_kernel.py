@@ -136,7 +136,9 @@ def test_only_what_the_chosen_outputs_need_is_worked_out() -> None:
 
 def test_outputs_may_be_given_from_outside() -> None:
     """The mean of a = 9, which is given, and b = 2."""
-    program = compile_form(form_of(HEAD + "ratings:\n  a: {value: x}\n  b: {value: y}\nscores:\n  s: {weights: {a: 1, b: 1}}\n"))
+    program = compile_form(
+        form_of(HEAD + "ratings:\n  a: {value: x}\n  b: {value: y}\nscores:\n  s: {weights: {a: 1, b: 1}}\n")
+    )
     kernel = compile_kernel(program, ["s"], gaps=(), given=["a"])
     values = {program.outputs["a"]: np.array([[9.0]]), program.measures["y"]: np.array([[2.0]])}
     assert kernel(values, (1, 1))["s"].tolist() == [[5.5]]
@@ -201,11 +203,21 @@ def test_arithmetic_among_numbers_is_done_in_doubles(value: str, expected: objec
 
 @pytest.mark.parametrize(
     ("condition", "expected"),
-    [("log(0 - k) < 1", 4.0), ("not log(0 - k) < 1", 4.0), ("log(0 - k) != 1", 3.0), ("k < 3", 3.0), ("1 / 0 > x", 3.0), ("k == 2.0", 3.0)],
+    [
+        ("log(0 - k) < 1", 4.0),
+        ("not log(0 - k) < 1", 4.0),
+        ("log(0 - k) != 1", 3.0),
+        ("k < 3", 3.0),
+        ("1 / 0 > x", 3.0),
+        ("k == 2.0", 3.0),
+    ],
 )
 def test_a_condition_on_what_is_not_a_number_does_not_hold(condition: str, expected: float) -> None:
     """It is neither less nor greater nor equal, and `not a < b` is `a >= b`; k = 2."""
-    text = HEAD.replace("measures", "constants: {k: 2}\nmeasures") + f"ratings:\n  a: {{value: 'where({condition}, 3, 4) + x * 0'}}\n"
+    text = (
+        HEAD.replace("measures", "constants: {k: 2}\nmeasures")
+        + f"ratings:\n  a: {{value: 'where({condition}, 3, 4) + x * 0'}}\n"
+    )
     inputs = inputs_of_arrays({"x": [1.0]})
     assert evaluate(kernel_for(compile_form(form_of(text)), inputs), inputs).values["a"].tolist() == [[expected]]
 

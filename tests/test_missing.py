@@ -25,7 +25,9 @@ def value_and_status(text: str, x: float = 2.0, y: float = 4.0, z: float = 8.0, 
 def with_absent(text: str, name: str, **absent: bool) -> tuple[float, Standing]:
     """The value and standing of an output for one product, some measures not applicable to it."""
     program = compile_form(form_of(text))
-    readings = {measure: [NAN if absent.get(measure) else value] for measure, value in {"x": 2.0, "y": 4.0, "z": 8.0}.items()}
+    readings = {
+        measure: [NAN if absent.get(measure) else value] for measure, value in {"x": 2.0, "y": 4.0, "z": 8.0}.items()
+    }
     inputs = inputs_of_arrays(readings, {measure: [True] for measure, flag in absent.items() if flag})
     evaluation = evaluate(kernel_for(program, inputs), inputs)
     return float(evaluation.values[name][0, 0]), Standing(int(evaluation.presence.standing[name][0, 0]))
@@ -103,7 +105,9 @@ def test_where_no_part_or_not_a_needed_one_applies_nothing_applies() -> None:
 
 def test_missing_and_not_applicable_travel_through_scores_of_scores() -> None:
     """An unrated score is a missing part of the next; one that is partial makes the next partial."""
-    text = PARTS + MEAN % ", missing: {absent_above: 0.1}" + "  t: {weights: {s: 1, c: 1}, missing: {absent_above: 0.5}}\n"
+    text = (
+        PARTS + MEAN % ", missing: {absent_above: 0.1}" + "  t: {weights: {s: 1, c: 1}, missing: {absent_above: 0.5}}\n"
+    )
     assert value_and_status(text, name="t") == (pytest.approx(5.6), "rated")
     assert value_and_status(text, y=NAN, name="t") == (8.0, "partial")
     table = score(text.replace("weights: {s: 1, c: 1}", "weights: {s: 1, a: 1}"), {"x": [2.0], "y": [4.0], "z": [NAN]})
@@ -133,14 +137,20 @@ def test_an_expression_may_stand_at_the_low_end_where_a_reading_is_missing() -> 
 
 def test_an_expression_of_constants_is_rated_for_every_product() -> None:
     """It names nothing that could be missing."""
-    text = HEAD.replace("measures", "constants: {k: 2}\nmeasures") + 'ratings:\n  r: {value: "3 * k"}\n  q: {value: "5"}\n'
+    text = (
+        HEAD.replace("measures", "constants: {k: 2}\nmeasures") + 'ratings:\n  r: {value: "3 * k"}\n  q: {value: "5"}\n'
+    )
     assert value_and_status(text, x=NAN, name="r") == (6.0, "rated")
     assert value_and_status(text, x=NAN, name="q") == (5.0, "rated")
 
 
 def test_a_limit_on_a_part_that_is_missing_does_not_hold() -> None:
     """Stepped or smooth: nobody knows that the part is poor."""
-    for limit in ("{when: c < 5, at_most: 2}", "{when: not c > 5, at_most: 2}", "{on: c, at_most: {points: {1: 1, 9: 2}}}"):
+    for limit in (
+        "{when: c < 5, at_most: 2}",
+        "{when: not c > 5, at_most: 2}",
+        "{on: c, at_most: {points: {1: 1, 9: 2}}}",
+    ):
         text = PARTS + MEAN % f", limits: [{limit}], missing: {{absent_above: 0.1}}"
         assert value_and_status(text, z=NAN) == (pytest.approx(2.4 / 0.9), "partial")
         assert value_and_status(text, z=1.0)[0] <= 2.0

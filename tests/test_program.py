@@ -101,7 +101,10 @@ def test_constants_stand_in_expressions_and_keep_their_addresses() -> None:
     head = RATINGS.replace("measures", "constants: {k: 2, low: 0.5}\nmeasures")
     assert scored("{value: a * k / 2 + low * k}", head=head) == 5.0
     program = compile_form(form_of(head + "  s: {value: a * k / 2 + low * k}\n"))
-    assert [address for address in program.parameters if address.startswith("constants")] == ["constants.k", "constants.low"]
+    assert [address for address in program.parameters if address.startswith("constants")] == [
+        "constants.k",
+        "constants.low",
+    ]
 
 
 def test_two_limits_and_two_gates_keep_their_own_numbers() -> None:

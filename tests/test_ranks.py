@@ -45,7 +45,15 @@ def test_the_dust_of_binary_arithmetic_separates_nobody() -> None:
     assert rank([7.00000000001, 7.0]).tolist() == [1, 2]
 
 
-@pytest.mark.parametrize(("value", "kept"), [(0.0, 0.0), (123456789.0123456, 123456789.012), (-1.23456789012345e-5, -1.23456789012e-5), (9.9999999999996, 10.0)])
+@pytest.mark.parametrize(
+    ("value", "kept"),
+    [
+        (0.0, 0.0),
+        (123456789.0123456, 123456789.012),
+        (-1.23456789012345e-5, -1.23456789012e-5),
+        (9.9999999999996, 10.0),
+    ],
+)
 def test_values_are_compared_in_twelve_significant_digits(value: float, kept: float) -> None:
     """Also negative ones, small ones and 0."""
     assert significant(np.array([value])) == pytest.approx([kept], rel=1e-15)

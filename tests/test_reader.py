@@ -21,7 +21,13 @@ def test_the_invented_laboratorys_formula_is_read_whole() -> None:
     """Fourteen measures, nine ratings, five scores, three gates; its own words kept."""
     form = read_form(EXAMPLE)
     assert (form.name, form.version) == ("guest-bed", "1.0.0")
-    assert [len(part) for part in (form.measures, form.ratings, form.scores, form.gates, form.cautions)] == [14, 9, 5, 3, 5]
+    assert [len(part) for part in (form.measures, form.ratings, form.scores, form.gates, form.cautions)] == [
+        14,
+        9,
+        5,
+        3,
+        5,
+    ]
     assert [band.name for band in form.bands] == ["weak", "fair", "sound", "strong", "outstanding"]
     assert form.scores[0].missing.needs == ("quiet", "stillness")
 
@@ -32,7 +38,11 @@ def test_what_is_not_written_is_filled_in() -> None:
     scale, measure, rating = form.scale, form.measures[0], form.ratings[0]
     assert scale.high is not None
     assert (scale.low.value, scale.high.value, scale.show.step.value, scale.show.rule.value) == (1, 10, 0.1, "half-up")
-    assert [c.value for c in (form.ranks.on, form.ranks.ties, form.ranks.best)] == ["unrounded", "shared-best", "highest"]
+    assert [c.value for c in (form.ranks.on, form.ranks.ties, form.ranks.best)] == [
+        "unrounded",
+        "shared-best",
+        "highest",
+    ]
     assert form.bands_on.value == "shown"
     assert [c.value for c in (measure.better, measure.repeats, measure.below_floor)] == ["unstated", "mean", "floor"]
     assert (rating.missing.absent_above.value, rating.missing.otherwise.value) == (0.0, "reweight")
@@ -106,7 +116,9 @@ def test_a_number_is_read_as_it_is_written(written: str, value: float) -> None:
 )
 def test_what_is_no_plain_number_is_refused_with_a_hint(written: str, says: str) -> None:
     """Each means something else to one YAML reader or another."""
-    text = HEAD + f"ratings:\n  r:\n    measure: x\n    curve:\n      line:\n        best: 2\n        worst: {written}\n"
+    text = (
+        HEAD + f"ratings:\n  r:\n    measure: x\n    curve:\n      line:\n        best: 2\n        worst: {written}\n"
+    )
     said = faults_of(text)
     assert len(said) == 1
     assert "form.yaml:" in said[0]
@@ -128,7 +140,11 @@ def test_a_decimal_comma_is_named() -> None:
 )  # fmt: skip
 def test_repeatability_is_a_deviation_a_share_or_pooled(written: str, kind: str, amount: float | None) -> None:
     """7% is the 0.07 nearest to its decimal, not 7 * 0.01."""
-    found = form_of(PLAIN.replace('x: {unit: "1"}', f'x: {{unit: "1", repeatability: {written}}}')).measures[0].repeatability
+    found = (
+        form_of(PLAIN.replace('x: {unit: "1"}', f'x: {{unit: "1", repeatability: {written}}}'))
+        .measures[0]
+        .repeatability
+    )
     assert found is not None
     assert (found.kind.value, found.amount and found.amount.value) == (kind, amount)
 
@@ -319,16 +335,31 @@ def test_a_score_that_cannot_be_is_refused(score: str, says: str) -> None:
         ("{withhold: why}", "no `when` in gates.1"),
         ("{when: x < 1}", "a gate that does nothing (gates.1)"),
         ("{when: x, withhold: why}", "a number; expected a condition"),
-        ("{when: x < 1, withhold: why, guard: 2}", "a guard without its unit; expected a number of standard uncertainties"),
+        (
+            "{when: x < 1, withhold: why, guard: 2}",
+            "a guard without its unit; expected a number of standard uncertainties",
+        ),
         ("{when: x < 1, withhold: why, guard: '2 u', near: n}", "a guard without its unit"),
         ("{when: x < 1, withhold: why, guard: 0 u, near: n}", "0 for gates.1.guard; expected a number above 0"),
         ("{when: x < 1, withhold: why, guard: 2 u}", "`guard` without `near` in gates.1"),
-        ("{when: x < y, withhold: why, guard: 2 u, near: n}", "`guard` in gates.1; expected a condition on one measure"),
-        ("{when: r < 5, withhold: why, guard: 2 u, near: n}", "`guard` in gates.1; expected a condition on one measure"),
-        ("{when: x > mean(x), withhold: why, guard: 2 u, near: n}", "expected a condition without statistics of the catalogue"),
+        (
+            "{when: x < y, withhold: why, guard: 2 u, near: n}",
+            "`guard` in gates.1; expected a condition on one measure",
+        ),
+        (
+            "{when: r < 5, withhold: why, guard: 2 u, near: n}",
+            "`guard` in gates.1; expected a condition on one measure",
+        ),
+        (
+            "{when: x > mean(x), withhold: why, guard: 2 u, near: n}",
+            "expected a condition without statistics of the catalogue",
+        ),
         ("{when: x < 1, withhold: why, scores: [w]}", "`w` in gates.1.scores; expected a score. Known: s."),
         ("{when: x < 1, withhold: why}, {name: 1, when: x > 1, withhold: why}", "the name `1` again in gates.2"),
-        ("{name: g, when: x < 1, withhold: why}, {name: g, when: x > 1, withhold: why}", "the name `g` again in gates.2"),
+        (
+            "{name: g, when: x < 1, withhold: why}, {name: g, when: x > 1, withhold: why}",
+            "the name `g` again in gates.2",
+        ),
         ("{name: a=b, when: x < 1, withhold: why}", "the name `a=b` in gates.1; expected a name without `=`"),
     ],
 )
@@ -343,7 +374,10 @@ def test_a_gate_that_cannot_be_is_refused(gate: str, says: str) -> None:
     [
         ("constants: {k: 2}\nscores: {k: {weights: {r: 1}}}\n", "the name `k` for a score and a constant"),
         ("attributes: {x: {}}\n", "the name `x` for a measure and an attribute"),
-        ("scores: {r: {weights: {r: 1}}}\n", "the name `r` for a score and a rating; expected a name that means one thing"),
+        (
+            "scores: {r: {weights: {r: 1}}}\n",
+            "the name `r` for a score and a rating; expected a name that means one thing",
+        ),
         ("scores: {x: {weights: {r: 1}}}\n", "the name `x` for a score and a measure"),
         ("scores: {2nd: {weights: {r: 1}}}\n", "the name `2nd`; expected letters, digits and _, not a digit first"),
         ("scores: {a-b: {weights: {r: 1}}}\n", "the name `a-b`; expected letters, digits and _, not a digit first"),
@@ -403,7 +437,8 @@ def test_ten_planted_faults_are_all_reported_in_one_run_each_with_line_and_colum
     """In the order of the text. `edge` still counts as a rating, so that its own fault brings no second one."""
     said = faults_of(TEN_FAULTS)
     assert [one.split(": ", 1)[0] for one in said] == [
-        f"form.yaml:{place}" for place in ("2:22", "3:1", "5:30", "6:26", "9:14", "11:46", "12:22", "15:21", "16:28", "18:16")
+        f"form.yaml:{place}"
+        for place in ("2:22", "3:1", "5:30", "6:26", "9:14", "11:46", "12:22", "15:21", "16:28", "18:16")
     ]
     planted = ("`ten`", "`mesures`", "[5, 2]", "`down`", "`z`", "anchor 2 after 3", "`sqroot`", "-1", "`<`", "`1_000`")
     assert all(word in one for word, one in zip(planted, said, strict=True))
@@ -460,9 +495,14 @@ def test_the_hash_counts_the_texts_and_not_the_names_of_the_files() -> None:
 
 def test_parts_that_take_one_measure_twice_have_addresses_of_their_own() -> None:
     """Also where another measure happens to be called what the second would be."""
-    parts = ", ".join(f"{{measure: {m}, weight: {w}, curve: {{line: {{worst: 0, best: 9}}}}}}" for m, w in (("x", 1), ("x", 2), ("x_2", 3)))
+    parts = ", ".join(
+        f"{{measure: {m}, weight: {w}, curve: {{line: {{worst: 0, best: 9}}}}}}"
+        for m, w in (("x", 1), ("x", 2), ("x_2", 3))
+    )
     text = HEAD.replace("y: {", "x_2: {") + f"ratings:\n  r: {{mix: [{parts}]}}\n"
-    assert [(part.source, part.address, part.weight and part.weight.value) for part in form_of(text).ratings[0].parts] == [
+    assert [
+        (part.source, part.address, part.weight and part.weight.value) for part in form_of(text).ratings[0].parts
+    ] == [
         ("x", "ratings.r.mix.x", 1.0),
         ("x", "ratings.r.mix.x_2", 2.0),
         ("x_2", "ratings.r.mix.x_2_2", 3.0),

@@ -79,7 +79,9 @@ def test_a_change_in_the_neighbour_is_a_change_of_the_formula(tmp_path: Path) ->
 def test_a_file_outside_the_folder_is_refused(file: str, tmp_path: Path) -> None:
     """A stranger's formula reads nothing but its neighbours."""
     path = write(tmp_path, takes=TAKES.replace("edition-7.yaml", file))
-    with pytest.raises(FormulaError, match=r"trial\.yaml:2:8: .* under takes; expected a file in the same folder or below"):
+    with pytest.raises(
+        FormulaError, match=r"trial\.yaml:2:8: .* under takes; expected a file in the same folder or below"
+    ):
         read_form(path)
 
 
@@ -94,14 +96,18 @@ def test_a_neighbour_below_the_folder_is_read(tmp_path: Path) -> None:
 def test_a_neighbour_that_is_not_there_is_refused_and_says_who_names_it(tmp_path: Path) -> None:
     """Both files are named."""
     path = write(tmp_path, takes=TAKES.replace("edition-7.yaml", "edition-8.yaml"))
-    with pytest.raises(FormulaError, match=r"edition-8\.yaml: No such file.*It is named under `takes` in .*trial\.yaml"):
+    with pytest.raises(
+        FormulaError, match=r"edition-8\.yaml: No such file.*It is named under `takes` in .*trial\.yaml"
+    ):
         read_form(path)
 
 
 def test_a_chain_of_neighbours_is_refused() -> None:
     """One step only; also a formula that takes from itself ends there."""
     chain = EDITION + "takes: {file: edition-6.yaml}\n"
-    assert faults_of(TAKES, chain) == ["form.yaml:2:8: a neighbour that itself takes from a file; expected one step only."]
+    assert faults_of(TAKES, chain) == [
+        "form.yaml:2:8: a neighbour that itself takes from a file; expected one step only."
+    ]
     assert any("one step only" in said for said in faults_of(TAKES, TAKES))
 
 
@@ -128,7 +134,9 @@ def test_what_cannot_be_taken_is_refused(takes: str, says: str) -> None:
 def test_a_section_that_the_neighbour_lacks_is_named() -> None:
     """At the neighbour's own place."""
     said = faults_of(TAKES, EDITION.replace("constants: {k: 2}\n", ""))
-    assert any(one.startswith("beside.yaml:1:1: no `constants`; expected `constants`, which the formula takes") for one in said)
+    assert any(
+        one.startswith("beside.yaml:1:1: no `constants`; expected `constants`, which the formula takes") for one in said
+    )
 
 
 def test_faults_of_both_files_are_reported_together() -> None:

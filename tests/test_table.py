@@ -36,7 +36,10 @@ def test_the_step_and_the_rule_are_the_forms(show: str, expected: str) -> None:
 def test_bands_stand_on_what_is_shown_so_that_a_reader_can_check_them() -> None:
     """6.95 is shown as 7.0 and is strong; on unrounded values it is sound. Edges belong to the band above."""
     readings = {"x": [6.95, 6.94, 5.5, 1.0, NAN]}
-    for on, expected in (("shown", ["strong", "sound", "sound", "weak", ""]), ("unrounded", ["sound", "sound", "sound", "weak", ""])):
+    for on, expected in (
+        ("shown", ["strong", "sound", "sound", "weak", ""]),
+        ("unrounded", ["sound", "sound", "sound", "weak", ""]),
+    ):
         table = score(f"{PLAIN}{BANDS}bands_on: {on}\n", readings)
         assert [table.band_name(table.column("a"), product) for product in range(5)] == expected
 

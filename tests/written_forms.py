@@ -28,7 +28,9 @@ measures:
 
 def form_of(text: str, *neighbours: str) -> Form:
     """The form written in a text (and its neighbour)."""
-    return read_sources([Source(f"{name}.yaml", one) for name, one in zip(("form", "beside"), (text, *neighbours))])
+    return read_sources(
+        [Source(f"{name}.yaml", one) for name, one in zip(("form", "beside"), (text, *neighbours), strict=False)]
+    )
 
 
 def faults_of(text: str, *neighbours: str) -> list[str]:
@@ -40,9 +42,7 @@ def faults_of(text: str, *neighbours: str) -> list[str]:
     return []
 
 
-def score(
-    text: str, readings: Mapping[str, ArrayLike], words: Mapping[str, Sequence[str]] | None = None
-) -> ScoreTable:
+def score(text: str, readings: Mapping[str, ArrayLike], words: Mapping[str, Sequence[str]] | None = None) -> ScoreTable:
     """The table of products p1, p2, ... under a formula; a measure that is not given is missing."""
     counts = [len(np.asarray(values)) for values in (*readings.values(), *(words or {}).values())]
     products = [f"p{index + 1}" for index in range(max(counts, default=1))]

@@ -14,7 +14,8 @@ from scoring.curves import KINDS
 from scoring.curves.kind import HELD
 from scoring.evaluate import Inputs, evaluate, kernel_for, stages
 from scoring.form import Curve, Expression, Measure, Output, Part
-from scoring.program import STATISTICS, Program
+from scoring.operators import STATISTICS
+from scoring.program import Program
 
 #: A curve that is held at one end for more than this share of the products saturates.
 SATURATED = 0.1

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import re
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
@@ -15,25 +14,8 @@ from scoring.form import Attribute, Band, Form, Gate, Measure, Number, Output, R
 from scoring.reader.fields import NAME, Fields, Names, Reader, clip
 from scoring.reader.measure import read_attributes, read_measures
 from scoring.reader.output import read_outputs, read_scale
+from scoring.reader.sources import TOP_KEYS, load_sources, sources_sha256
 
-TOP_KEYS = (
-    "formula",
-    "version",
-    "title",
-    "note",
-    "takes",
-    "scale",
-    "ranks",
-    "bands",
-    "bands_on",
-    "constants",
-    "attributes",
-    "measures",
-    "ratings",
-    "scores",
-    "gates",
-    "cautions",
-)
 TAKEN = ("constants", "attributes", "measures", "ratings")
 RANK_KEYS = ("on", "ties", "best")
 RANKS_ON = ("unrounded", "shown")
@@ -42,7 +24,6 @@ BEST = ("highest", "lowest")
 BANDS_ON = ("shown", "unrounded")
 GATE_KEYS = ("name", "when", "guard", "withhold", "remark", "near", "missing", "scores")
 GUARD = re.compile(r"(?P<number>[0-9.eE+-]+)(?P<unit>\s*u)")
-MOST_BYTES = 2_000_000
 
 
 def read_form(path: Path) -> Form:
@@ -54,50 +35,6 @@ def read_form(path: Path) -> Form:
         Every fault of the files, each with its file, line and column.
     """
     return read_sources(load_sources(path))
-
-
-def load_sources(path: Path) -> tuple[Source, ...]:
-    """The text of a formula file, and of the neighbour that it takes from, if any."""
-    text = _load(path, str(path))
-    own = Source(str(path), text)
-    name = _neighbour(read_document(text, str(path)), str(path))
-    if name is None:
-        return (own,)
-    beside = path.parent / name
-    return own, Source(str(beside), _load(beside, str(path)))
-
-
-def _load(path: Path, named_in: str) -> str:
-    try:
-        if path.stat().st_size > MOST_BYTES:
-            raise FormulaError([Problem(Place(str(path)), "a file over 2 MB", "a formula")])
-        return path.read_bytes().decode("utf-8")
-    except UnicodeDecodeError as fault:
-        place = Place(str(path))
-        raise FormulaError([Problem(place, f"a byte that is not UTF-8 at {fault.start}", "UTF-8 text")]) from None
-    except (OSError, ValueError) as fault:
-        reason = getattr(fault, "strerror", None) or "no such path"
-        hint = "" if named_in == str(path) else f"It is named under `takes` in {named_in}."
-        raise FormulaError([Problem(Place(str(path)), reason, "a formula file that can be read", hint)]) from None
-
-
-def _neighbour(root: Node, name: str) -> str | None:
-    """The file named under `takes`, held to the formula's own folder and below."""
-    taken = Reader(0, []).fields(root, "", TOP_KEYS, "a formula")
-    node = taken.node_of("takes") if taken is not None else None
-    problems: list[Problem] = []
-    takes = Reader(0, problems).fields(node, "takes", ("file", "sections"), "`takes`")
-    if takes is None:
-        return None
-    file = takes.text("file")
-    parts = Path(file).parts
-    if not file or "\x00" in file or Path(file).is_absolute() or ".." in parts:
-        expected = "a file in the same folder or below, as `takes: {file: edition-7.yaml, sections: [measures]}`"
-        problems.append(Problem(takes.place, f"`{clip(file)}` under takes", expected))
-    if problems:
-        raise FormulaError(problems)
-    del name
-    return file
 
 
 def read_sources(sources: Sequence[Source]) -> Form:
@@ -346,13 +283,3 @@ class _Sections:
 def _leans(term: Term) -> bool:
     """Whether an expression leans on a statistic of the catalogue."""
     return term.op in STATISTICS or any(_leans(arg) for arg in term.args if isinstance(arg, Term))
-
-
-def sources_sha256(sources: Sequence[Source]) -> str:
-    """The hash of a formula: of its texts in order, each after its length; file names do not count."""
-    digest = hashlib.sha256()
-    for source in sources:
-        text = source.text.encode("utf-8")
-        digest.update(f"{len(text)}\n".encode())
-        digest.update(text)
-    return digest.hexdigest()

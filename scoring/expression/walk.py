@@ -12,65 +12,19 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
-from scoring.errors import FormulaError, Place, Problem, nearest
-from scoring.form import Expression, Number, Spot, Term
-
-MOST_CHARACTERS = 2_000
-MOST_TOKENS = 400
-DEEPEST = 30
-LONGEST_NUMBER = 30
-LARGEST_NUMBER = 1e15
-LARGEST_EXPONENT = 64
-
-#: Functions of numbers, with the fewest and most arguments (None: as many as written).
-FUNCTIONS: dict[str, tuple[int, int | None]] = {
-    "min": (2, None),
-    "max": (2, None),
-    "clamp": (3, 3),
-    "abs": (1, 1),
-    "sqrt": (1, 1),
-    "exp": (1, 1),
-    "log": (1, 1),
-    "log10": (1, 1),
-    "floor": (1, 1),
-    "ceil": (1, 1),
-    "round": (1, 2),
-    "where": (3, 3),
-    "interp": (5, None),
-}
-#: Statistics of one measure over the reference population.
-STATISTICS: dict[str, int] = {"mean": 1, "sd": 1, "median": 1, "percentile": 2, "minimum": 1, "maximum": 1}
-KNOWN_FUNCTIONS = (*FUNCTIONS, *STATISTICS)
-SIGNS: dict[type[ast.AST], str] = {
-    ast.Add: "+",
-    ast.Sub: "-",
-    ast.Mult: "*",
-    ast.Div: "/",
-    ast.Pow: "**",
-    ast.Lt: "<",
-    ast.LtE: "<=",
-    ast.Gt: ">",
-    ast.GtE: ">=",
-    ast.Eq: "==",
-    ast.NotEq: "!=",
-}
-CONDITIONS = frozenset({"<", "<=", ">", ">=", "==", "!=", "and", "or", "not", "text=="})
-NUMBER = r"(?:[0-9]+\.[0-9]*|\.[0-9]+|[0-9]+)(?:[eE][+-]?[0-9]+)?"
-TOKEN = re.compile(
-    rf"""(?P<number>{NUMBER})(?![A-Za-z0-9_.])
-       | (?P<name>[A-Za-z_][A-Za-z0-9_]*)
-       | (?P<text>"[^"\\]*"|'[^'\\]*')
-       | (?P<sign>\*\*|<=|>=|==|!=|[-+*/<>(),])
-       | (?P<space>[ \t\n]+)""",
-    re.VERBOSE,
+from scoring.errors import FormulaError, Place, nearest
+from scoring.expression.tokens import (
+    DEEPEST,
+    LARGEST_NUMBER,
+    LONGEST_NUMBER,
+    MOST_CHARACTERS,
+    Token,
+    cut_tokens,
+    fault_at,
+    with_private_names,
 )
-
-
-@dataclass(frozen=True, slots=True)
-class _Token:
-    kind: str
-    text: str
-    offset: int
+from scoring.expression.vocabulary import CONDITIONS, FUNCTIONS, KNOWN_FUNCTIONS, LARGEST_EXPONENT, SIGNS, STATISTICS
+from scoring.form import Expression, Number, Spot, Term
 
 
 @dataclass
@@ -80,7 +34,7 @@ class _Walk:
     text: str
     kinds: Mapping[str, str]
     words: Mapping[str, tuple[str, ...]]
-    tokens: list[_Token]
+    tokens: list[Token]
     starts: dict[int, int]
     place: Place
     spot: Spot
@@ -90,9 +44,9 @@ class _Walk:
 
     def fault(self, node: ast.AST | int, found: str, expected: str, hint: str = "") -> FormulaError:
         token = node if isinstance(node, int) else self.starts.get(getattr(node, "col_offset", 0), 0)
-        return _fault(self.place, self.tokens[token].offset if self.tokens else 0, found, expected, hint)
+        return fault_at(self.place, self.tokens[token].offset if self.tokens else 0, found, expected, hint)
 
-    def token_of(self, node: ast.expr) -> _Token:
+    def token_of(self, node: ast.expr) -> Token:
         return self.tokens[self.starts[node.col_offset]]
 
 
@@ -125,9 +79,9 @@ def parse_expression(
         Anything that is not on the allow-list, with its column.
     """
     if len(text) > MOST_CHARACTERS:
-        raise _fault(place, 0, f"an expression of {len(text)} characters", f"at most {MOST_CHARACTERS}")
-    tokens = _tokens(text, place)
-    source, starts = _private(tokens)
+        raise fault_at(place, 0, f"an expression of {len(text)} characters", f"at most {MOST_CHARACTERS}")
+    tokens = cut_tokens(text, place)
+    source, starts = with_private_names(tokens)
     walk = _Walk(text, kinds, words, tokens, starts, place, spot, address)
     try:
         tree = ast.parse(source, mode="eval")
@@ -142,68 +96,6 @@ def parse_expression(
         hint = "Compare it with something." if condition else "Wrap it in where(condition, a, b)."
         raise walk.fault(0, found, wanted, hint)
     return Expression(text, term, tuple(walk.numbers), tuple(walk.names), condition, address, place, spot)
-
-
-def _fault(place: Place, offset: int, found: str, expected: str, hint: str = "") -> FormulaError:
-    column = place.column + offset if place.column else 0
-    return FormulaError([Problem(replace(place, column=column), found, expected, hint)])
-
-
-def _tokens(text: str, place: Place) -> list[_Token]:
-    tokens: list[_Token] = []
-    at = depth = 0
-    while at < len(text):
-        match = TOKEN.match(text, at)
-        if match is None:
-            raise _fault(place, at, *_strange(text, at))
-        kind = match.lastgroup or ""
-        if kind == "text" and tokens and tokens[-1].kind == "text":
-            raise _fault(place, at, "two quoted words in a row", "one word beside == or !=")
-        if kind != "space":
-            tokens.append(_Token(kind, match.group(), at))
-        depth += {"(": 1, ")": -1}.get(match.group(), 0)
-        if depth > DEEPEST:
-            raise _fault(place, at, f"brackets deeper than {DEEPEST}", "a flatter expression")
-        at = match.end()
-    if not tokens:
-        raise _fault(place, 0, "an empty expression", "an expression")
-    if len(tokens) > MOST_TOKENS:
-        raise _fault(place, 0, f"{len(tokens)} words and signs", f"at most {MOST_TOKENS}")
-    return tokens
-
-
-def _strange(text: str, at: int) -> tuple[str, str, str]:
-    sign = text[at]
-    hints = {
-        "^": "Write ** for a power.",
-        "=": "Write == to compare.",
-        "%": "Write a share as 0.05.",
-        "&": "Write `and`.",
-        "|": "Write `or`.",
-        "!": "Write `not` or !=.",
-    }
-    word = re.match(r"[\w.]+", text[at:])
-    if word and sign.isdigit():
-        return f"`{word.group()[:40]}`", "a plain decimal number", "Digits, a point, digits; no underscores."
-    return f"`{sign}`", "+ - * / ** < <= > >= == != and or not, names and numbers", hints.get(sign, "")
-
-
-def _private(tokens: list[_Token]) -> tuple[str, dict[int, int]]:
-    """The tokens as text with private names, and which token starts at which column of it."""
-    pieces: list[str] = []
-    starts: dict[int, int] = {}
-    column = 0
-    for index, token in enumerate(tokens):
-        keep = token.kind in {"sign", "number"} or token.text in {"and", "or", "not"}
-        piece = token.text if keep else f"n{index}"
-        if token.kind == "text":
-            piece = f"'{index}'"  # ASCII, so that a column of the syntax tree, which counts bytes, counts characters
-        if token.kind == "number" and re.match(r"0\d", piece):
-            piece = f"0x{index}"  # caught as a badly written number in the walk
-        starts[column] = index
-        pieces.append(piece)
-        column += len(piece) + 1
-    return " ".join(pieces), starts
 
 
 def _walk(node: ast.expr, walk: _Walk, depth: int) -> Term:

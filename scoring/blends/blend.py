@@ -1,0 +1,134 @@
+"""Blends: how a rating or score combines its parts. Presence is part of each: a missing part carries no weight.
+
+Each blend is a symbolic function of triples (weight, here, value). `here` is 1 where the part is present, else 0. With
+W = sum of w*here, the reweighted weighted mean is sum(w*here*r) / W, and so on. A sum is the weighted mean times the sum of
+all weights, and a product the geometric mean to that power, so that a missing part shifts neither towards 0.
+Sources: OECD/JRC, Handbook on Constructing Composite Indicators, 2008, step 6 (linear and geometric aggregation); Hardy,
+Littlewood and Polya, Inequalities, 1934, ch. 2 (power means; from memory).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sympy import Add, Expr, Piecewise
+
+from scoring.blends.intervals import mean_within, share_of, there, triples_of
+from scoring.functions import CodePrinter, OwnFunction, Tracer, are_numbers, sum_code
+from scoring.intervals import EVERYWHERE, ONE, ZERO, Interval, hull_of
+
+
+class Blend(OwnFunction):
+    """A blend of triples (weight, here, value); `lead` arguments come before them."""
+
+    lead = 0
+    name = ""
+    says = ""
+    least_value = -float("inf")
+
+    @property
+    def triples(self) -> list[tuple[Expr, Expr, Expr]]:
+        """(weight, here, value) of each part."""
+        rest = self.args[self.lead :]
+        return list(zip(rest[::3], rest[1::3], rest[2::3], strict=True))
+
+    def term(self, value: str, printer: CodePrinter) -> str:  # noqa: ARG002
+        """What is averaged, as code."""
+        return value
+
+    def term_exactly(self, value: Expr) -> Expr:
+        """What is averaged, in plain sympy."""
+        return value
+
+    def back(self, mean: str, printer: CodePrinter) -> str:  # noqa: ARG002
+        """The blend from the mean of the terms, as code."""
+        return mean
+
+    def back_exactly(self, mean: Expr) -> Expr:
+        """The blend from the mean of the terms, in plain sympy."""
+        return mean
+
+    def numpy(self, printer: CodePrinter) -> str:
+        return self.back(self._mean_code(printer), printer)
+
+    def _mean_code(self, printer: CodePrinter) -> str:
+        """The weighted mean of the terms; weights that are plain numbers with every part present are divided beforehand."""
+        triples = self.triples
+        certain = all(here == 1 for _, here, _ in triples)
+        if certain and are_numbers([weight for weight, _, _ in triples]):
+            total = sum(float(weight) for weight, _, _ in triples)
+            return self._sum_code(printer, [repr(float(weight) / total) for weight, _, _ in triples])
+        weights = [printer.doprint(weight) for weight, _, _ in triples]
+        present = [
+            weight if here == 1 else f"{weight}*{printer.doprint(here)}"
+            for weight, (_, here, _) in zip(weights, triples, strict=True)
+        ]
+        return f"({self._sum_code(printer, weights)})/({sum_code(present)})"
+
+    def _sum_code(self, printer: CodePrinter, weights: Sequence[str]) -> str:
+        terms = []
+        for weight, (share, here, value) in zip(weights, self.triples, strict=True):
+            if share.is_zero:  # 0 times the logarithm of 0 is no number; a part without weight says nothing
+                continue
+            term = self.term(printer.doprint(value), printer)
+            if not share.is_number and self.least_value == 0:
+                term = f"where({weight}, {term}, 0.0)"
+            terms.append(f"{weight}*{term}" if here == 1 else f"{weight}*where({printer.doprint(here)}, {term}, 0.0)")
+        return sum_code(terms)
+
+    def elementary(self) -> Expr:
+        triples = self.triples
+        terms = [
+            weight
+            * (self.term_exactly(value) if here == 1 else Piecewise((self.term_exactly(value), here > 0), (0, True)))
+            for weight, here, value in triples
+            if not weight.is_zero
+        ]
+        return self.back_exactly(Add(*terms) / Add(*(weight * here for weight, here, _ in triples)))
+
+    def trace(self, tracer: Tracer) -> str:
+        """The mean of the parts that are there, then the way back."""
+        there = [(weight, value) for weight, here, value in self.triples if tracer.value(here) > 0]
+        terms = " + ".join(f"{tracer.text(w)}*{self.trace_term(tracer.text(v), tracer)}" for w, v in there)
+        total = " + ".join(tracer.text(w) for w, _ in there)
+        return self.trace_back(f"({terms})/({total})", tracer)
+
+    def trace_term(self, value: str, tracer: Tracer) -> str:  # noqa: ARG002
+        """What is averaged, as a person would key it in."""
+        return value
+
+    def trace_back(self, mean: str, tracer: Tracer) -> str:  # noqa: ARG002
+        """The blend from the mean of the terms, as a person would key it in."""
+        return f"({mean})"
+
+    def forth_within(self, value: Interval, lead: Sequence[Interval]) -> Interval:  # noqa: ARG002
+        """What is averaged, as an interval."""
+        return value
+
+    def back_within(self, mean: Interval, lead: Sequence[Interval]) -> Interval:  # noqa: ARG002
+        """The blend from the mean of the terms, as an interval."""
+        return mean
+
+    def rise_within(self, whole: Interval, value: Interval, lead: Sequence[Interval]) -> Interval:  # noqa: ARG002
+        """The slope in one part, as a multiple of its share of the weight."""
+        return ONE
+
+    def enclose(self, args: Sequence[Interval]) -> Interval:
+        """The blend of the terms, between the least and greatest of the parts that may be there."""
+        lead, parts = args[: self.lead], there(args[self.lead :])
+        if not parts or any(value.low < self.least_value for _, _, value in parts):
+            return EVERYWHERE
+        mean = mean_within([(weight, here, self.forth_within(value, lead)) for weight, here, value in parts])
+        return self.back_within(mean, lead).meet(hull_of([value for _, _, value in parts]))
+
+    def slopes(self, args: Sequence[Interval]) -> tuple[Interval, ...]:
+        """A part's slope is its share of the weight times a factor that is never below 0."""
+        lead, triples = args[: self.lead], triples_of(args[self.lead :])
+        parts, whole = there(args[self.lead :]), self.enclose(args)
+        slopes = [EVERYWHERE] * self.lead
+        known = all(value.low >= self.least_value for _, _, value in parts)
+        for index, (_, _, value) in enumerate(triples):
+            share = share_of(index, triples)
+            rise = self.rise_within(whole, value, lead).greater_of(ZERO) if known and not share.is_zero else EVERYWHERE
+            slopes += [EVERYWHERE, EVERYWHERE, share * rise]
+        return tuple(slopes)

@@ -1,0 +1,124 @@
+"""Means: weighted arithmetic, geometric, harmonic, power."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sympy import Expr, exp, log
+
+from scoring.blends.blend import Blend
+from scoring.functions import CodePrinter, Tracer
+from scoring.intervals import ONE, Interval
+
+
+class WeightedMean(Blend):
+    """sum(w r) / sum(w)."""
+
+    name = "weighted mean"
+    says = "strength in one part pays for weakness in another, in proportion to the weights"
+
+
+class GeometricMean(Blend):
+    """exp(sum(w ln r) / sum(w)); 0 where a part is 0."""
+
+    name = "geometric mean"
+    says = "weakness costs more than strength gains; a part at 0 takes the whole to 0"
+    least_value = 0.0
+
+    def term(self, value: str, printer: CodePrinter) -> str:  # noqa: ARG002
+        return f"log({value})"
+
+    def term_exactly(self, value: Expr) -> Expr:
+        return log(value)
+
+    def back(self, mean: str, printer: CodePrinter) -> str:  # noqa: ARG002
+        return f"exp({mean})"
+
+    def back_exactly(self, mean: Expr) -> Expr:
+        return exp(mean)
+
+    def forth_within(self, value: Interval, lead: Sequence[Interval]) -> Interval:  # noqa: ARG002
+        return value.log()
+
+    def back_within(self, mean: Interval, lead: Sequence[Interval]) -> Interval:  # noqa: ARG002
+        return mean.exp()
+
+    def rise_within(self, whole: Interval, value: Interval, lead: Sequence[Interval]) -> Interval:  # noqa: ARG002
+        return whole / value
+
+    def trace_term(self, value: str, tracer: Tracer) -> str:  # noqa: ARG002
+        return f"log({value})"
+
+    def trace_back(self, mean: str, tracer: Tracer) -> str:  # noqa: ARG002
+        return f"(exp({mean}))"
+
+
+class HarmonicMean(Blend):
+    """sum(w) / sum(w / r); 0 where a part is 0."""
+
+    name = "harmonic mean"
+    says = "weakness costs more still: the mean of the reciprocals, turned back"
+    least_value = 0.0
+
+    def term(self, value: str, printer: CodePrinter) -> str:  # noqa: ARG002
+        return f"(1.0/nonnegative({value}))"
+
+    def term_exactly(self, value: Expr) -> Expr:
+        return 1 / value
+
+    def back(self, mean: str, printer: CodePrinter) -> str:  # noqa: ARG002
+        return f"1.0/({mean})"
+
+    def back_exactly(self, mean: Expr) -> Expr:
+        return 1 / mean
+
+    def forth_within(self, value: Interval, lead: Sequence[Interval]) -> Interval:  # noqa: ARG002
+        return ONE / value
+
+    def back_within(self, mean: Interval, lead: Sequence[Interval]) -> Interval:  # noqa: ARG002
+        return ONE / mean
+
+    def rise_within(self, whole: Interval, value: Interval, lead: Sequence[Interval]) -> Interval:  # noqa: ARG002
+        return (whole / value).power(2)
+
+    def trace_term(self, value: str, tracer: Tracer) -> str:  # noqa: ARG002
+        return f"1/({value})"
+
+    def trace_back(self, mean: str, tracer: Tracer) -> str:  # noqa: ARG002
+        return f"(1/({mean}))"
+
+
+class PowerMean(Blend):
+    """(sum(w r**e) / sum(w)) ** (1/e)."""
+
+    name = "power mean"
+    says = "the mean of the parts raised to `exponent`, turned back; below 1 it punishes weakness, above 1 rewards strength"
+    least_value = 0.0
+    lead = 1
+
+    def term(self, value: str, printer: CodePrinter) -> str:
+        return f"nonnegative({value})**({printer.doprint(self.args[0])})"
+
+    def term_exactly(self, value: Expr) -> Expr:
+        return value ** self.args[0]
+
+    def back(self, mean: str, printer: CodePrinter) -> str:
+        return f"({mean})**(1.0/({printer.doprint(self.args[0])}))"
+
+    def back_exactly(self, mean: Expr) -> Expr:
+        return mean ** (1 / self.args[0])
+
+    def forth_within(self, value: Interval, lead: Sequence[Interval]) -> Interval:
+        return value.raised(lead[0])
+
+    def back_within(self, mean: Interval, lead: Sequence[Interval]) -> Interval:
+        return mean.raised(ONE / lead[0])
+
+    def rise_within(self, whole: Interval, value: Interval, lead: Sequence[Interval]) -> Interval:
+        return (whole / value).raised(ONE - lead[0])
+
+    def trace_term(self, value: str, tracer: Tracer) -> str:
+        return f"({value})**({tracer.text(self.args[0])})"
+
+    def trace_back(self, mean: str, tracer: Tracer) -> str:
+        return f"(({mean})**(1/({tracer.text(self.args[0])})))"

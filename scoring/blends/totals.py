@@ -1,0 +1,80 @@
+"""Sums and products: weights are multipliers and powers here, not shares."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sympy import Add, Expr, exp
+
+from scoring.blends.blend import Blend
+from scoring.blends.intervals import sum_of, triples_of
+from scoring.blends.means import GeometricMean, WeightedMean
+from scoring.functions import CodePrinter, Tracer
+from scoring.intervals import EVERYWHERE, Interval
+
+
+def _total(blend: Blend) -> Expr:
+    return Add(*(weight for weight, _, _ in blend.triples))
+
+
+class WeightedSum(WeightedMean):
+    """sum(w r), each weight a multiplier."""
+
+    name = "sum"
+    says = "the parts times their weights, added up; weights are multipliers here, not shares"
+
+    def numpy(self, printer: CodePrinter) -> str:
+        if all(here == 1 for _, here, _ in self.triples):
+            return self._sum_code(printer, [printer.doprint(weight) for weight, _, _ in self.triples])
+        return f"({printer.doprint(_total(self))})*({self._mean_code(printer)})"
+
+    def back_exactly(self, mean: Expr) -> Expr:
+        return mean * _total(self)
+
+    def trace_back(self, mean: str, tracer: Tracer) -> str:
+        total = " + ".join(tracer.text(weight) for weight, _, _ in self.triples)
+        return f"(({total})*{mean})"
+
+    def enclose(self, args: Sequence[Interval]) -> Interval:
+        """Weights times values, or, where parts may be missing, their mean times the sum of all weights."""
+        triples = triples_of(args)
+        if all(here.low > 0 for _, here, _ in triples):
+            return sum_of([weight * value for weight, _, value in triples])
+        return sum_of([weight for weight, _, _ in triples]) * super().enclose(args)
+
+    def slopes(self, args: Sequence[Interval]) -> tuple[Interval, ...]:
+        """A part's weight, or, where parts may be missing, its share times the sum of all weights."""
+        triples = triples_of(args)
+        if all(here.low > 0 for _, here, _ in triples):
+            return tuple(s for weight, _, _ in triples for s in (EVERYWHERE, EVERYWHERE, weight))
+        total = sum_of([weight for weight, _, _ in triples])
+        shares = super().slopes(args)[2::3]
+        return tuple(s for share in shares for s in (EVERYWHERE, EVERYWHERE, share * total))
+
+
+class WeightedProduct(GeometricMean):
+    """product(r ** w)."""
+
+    name = "product"
+    says = "the parts, each to the power of its weight, multiplied"
+
+    def back(self, mean: str, printer: CodePrinter) -> str:
+        return f"exp(({mean})*({printer.doprint(_total(self))}))"
+
+    def back_exactly(self, mean: Expr) -> Expr:
+        return exp(mean * _total(self))
+
+    def trace_back(self, mean: str, tracer: Tracer) -> str:
+        total = " + ".join(tracer.text(weight) for weight, _, _ in self.triples)
+        return f"(exp(({total})*{mean}))"
+
+    def enclose(self, args: Sequence[Interval]) -> Interval:
+        """The geometric mean to the power of the sum of all weights."""
+        mean = super().enclose(args)
+        total = sum_of([weight for weight, _, _ in triples_of(args)])
+        return EVERYWHERE if mean.low < 0 else (mean.log() * total).exp()
+
+    def slopes(self, args: Sequence[Interval]) -> tuple[Interval, ...]:
+        """The slope of a geometric mean of this value, times the sum of all weights."""
+        total = sum_of([weight for weight, _, _ in triples_of(args)])
+        return tuple(slope * total for slope in super().slopes(args))

@@ -73,6 +73,17 @@ def test_a_part_of_weight_0_has_no_say_whatever_it_is(blend: str) -> None:
     assert [table.column("s").status_text(product) for product in range(3)] == ["rated"] * 3
 
 
+@pytest.mark.parametrize("blend", BLENDS)
+def test_a_draw_that_gives_a_part_the_weight_0_leaves_it_out_even_at_0(blend: str) -> None:
+    """The weight is an argument of the kernel here, 0 in the first draw and 1 in the second."""
+    program, inputs = compile_form(form_of(blend_form(blend))), inputs_of_arrays({"x": [0.0], "y": [4.0], "z": [8.0]})
+    kernel = kernel_for(program, inputs, ["s"], varying=["scores.s.weights.a"])
+    found = evaluate(kernel, inputs, {"scores.s.weights.a": np.array([0.0, 1.0])}).values["s"]
+    without = values_of(blend_form(blend, "{b: 2, c: 1}"), "s", y=[4.0], z=[8.0])
+    assert found[0] == pytest.approx(without, rel=1e-13)
+    assert found[1] == pytest.approx(values_of(blend_form(blend), "s", x=[0.0], y=[4.0], z=[8.0]), rel=1e-13)
+
+
 @pytest.mark.parametrize(
     ("blend", "expected"), [("geometric mean", 0), ("harmonic mean", 0), ("product", 0), ("minimum", 0)]
 )

@@ -10,8 +10,8 @@ import pytest
 from catalogues import NOISE, read_text
 
 from scoring.catalogue import State, from_arrays, without
-from scoring.errors import CatalogueError, Place
 from scoring.catalogue.reporting_floor import recount
+from scoring.errors import CatalogueError, Place
 
 
 def test_a_wide_file_holds_four_different_states(tmp_path: Path) -> None:

@@ -304,9 +304,7 @@ def test_the_result_has_the_broadcast_shape(
         pytest.param(np.tile([8.25 + 5e-12, 7.35 - 5e-12], 500_000), 2, id="the same doubtful two"),
     ],
 )
-def test_few_values_need_the_slow_path(
-    values: NDArray[np.float64], most: int, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_few_values_need_the_slow_path(values: NDArray[np.float64], most: int, monkeypatch: pytest.MonkeyPatch) -> None:
     """Of a million values hardly any is rounded one by one, even when all are halves: rounding is fast."""
     asked: list[float] = []
 
@@ -380,9 +378,7 @@ def test_a_written_step_that_is_no_number_above_zero_is_refused(step: str) -> No
 @pytest.mark.parametrize("door", [round_decimal, round_to], ids=["one number", "an array"])
 def test_an_unknown_rule_is_refused(door: Callable[[float, float, str], object]) -> None:
     """The message names the rules that there are."""
-    with pytest.raises(
-        ValueError, match=r"unknown rounding rule 'half-down'; known: half-up, half-even, down"
-    ):
+    with pytest.raises(ValueError, match=r"unknown rounding rule 'half-down'; known: half-up, half-even, down"):
         door(1.0, 0.1, "half-down")
 
 

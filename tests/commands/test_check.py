@@ -62,7 +62,10 @@ def test_off_scale_is_refuted(steelyard: Any, small: Path) -> None:
 
 def test_every_address_is_listed_with_its_value(steelyard: Any, small: Path) -> None:
     """--addresses lists weights, anchors, thresholds, choices and defaults that are not written."""
-    listed = {entry["address"]: entry["value"] for entry in report(steelyard("check", small / "beds.yaml", "--addresses", "--json"))}
+    listed = {
+        entry["address"]: entry["value"]
+        for entry in report(steelyard("check", small / "beds.yaml", "--addresses", "--json"))
+    }
     assert listed["scores.reading.weights.edge"] == "3"
     assert listed["ratings.edge.curve.points.2.at"] == "80"
     assert listed["ratings.edge.curve.points.2.gives"] == "6"
@@ -116,5 +119,13 @@ def test_ten_planted_faults_are_all_told_at_once(steelyard: Any, tmp_path: Path)
     places = re.findall(r"faulty\.yaml:(\d+):(\d+):", result.stderr)
     lines = [int(line) for line, _ in places]
     assert lines == [2, 4, 5, 7, 8, 9, 10, 13, 14, 14]
-    for word in ("above 0", "the lesser number first", "`better`", "`noise`", "rising order", "`line`", "weighted mean"):
+    for word in (
+        "above 0",
+        "the lesser number first",
+        "`better`",
+        "`noise`",
+        "rising order",
+        "`line`",
+        "weighted mean",
+    ):
         assert word in result.stderr, word

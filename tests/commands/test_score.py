@@ -95,7 +95,11 @@ def test_cells_that_a_spreadsheet_would_run_are_neutralised(steelyard: Any, smal
     """A product called like a formula is text in CSV and XLSX, with an apostrophe before it."""
     evil = '=HYPERLINK("http://example.invalid","x")'
     text = (small / "beds.csv").read_text(encoding="utf-8")
-    text = text.replace("A-01", '"' + evil.replace('"', '""') + '"').replace("Vorrlin", "@SUM(A1)").replace("A-02", "+A-02")
+    text = (
+        text.replace("A-01", '"' + evil.replace('"', '""') + '"')
+        .replace("Vorrlin", "@SUM(A1)")
+        .replace("A-02", "+A-02")
+    )
     (small / "beds.csv").write_text(text, encoding="utf-8")
     for ending in ("csv", "xlsx"):
         out = small / f"scores.{ending}"

@@ -1,0 +1,117 @@
+"""`steelyard tour` and `steelyard schema`, and the README's own examples."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import jsonschema
+import pytest
+from ruamel.yaml import YAML
+
+from analysis.cli.tour import LABORATORY
+from scoring.blends import BLENDS
+from scoring.curves import KINDS
+from scoring.errors import FormulaError
+from scoring.reader import read_form
+
+ROOT = Path(__file__).parents[2]
+FORMULAS = [ROOT / "examples" / "laboratory" / "guest-bed.yaml", *sorted((ROOT / "formulas" / "published").glob("*.yaml"))]
+
+
+def test_the_tour_writes_the_laboratory_and_shows_the_main_job(steelyard: Any, tmp_path: Path) -> None:
+    """Every file is written as it stands in examples/, and check, score and explain are shown with their command lines."""
+    result = steelyard("tour", tmp_path / "lab")
+    assert result.exit_code == 0, result.stderr
+    for name in LABORATORY:
+        assert (tmp_path / "lab" / name).read_bytes() == (ROOT / "examples" / "laboratory" / name).read_bytes()
+    commands = re.findall(r"^\$ steelyard (\w+)", result.stdout, re.MULTILINE)
+    assert commands == ["check", "score", "explain"]
+    assert "invented" in result.stdout
+    assert "Published: two_abed 53, propped_page 55, restless_night 53, steady_rise 57, warm_night 57." in result.stdout
+
+
+def test_the_tour_can_be_taken_again(steelyard: Any, tmp_path: Path) -> None:
+    """The same folder again is no fault, and says the same."""
+    first = steelyard("tour", tmp_path / "lab").stdout
+    assert steelyard("tour", tmp_path / "lab").stdout == first
+
+
+def test_the_tour_overwrites_nothing_of_yours(steelyard: Any, tmp_path: Path) -> None:
+    """A file of another content in the way: exit 2, and it stays."""
+    (tmp_path / "items.csv").write_text("mine\n", encoding="utf-8")
+    result = steelyard("tour", tmp_path)
+    assert result.exit_code == 2
+    assert "items.csv" in result.stderr
+    assert (tmp_path / "items.csv").read_text(encoding="utf-8") == "mine\n"
+    assert not (tmp_path / "readings.csv").exists()
+
+
+def schema_of(steelyard: Any) -> dict[str, Any]:
+    """The printed schema."""
+    found: dict[str, Any] = json.loads(steelyard("schema").stdout)
+    return found
+
+
+@pytest.mark.parametrize("path", FORMULAS, ids=lambda path: path.stem)
+def test_every_formula_of_the_project_fits_the_schema(steelyard: Any, path: Path) -> None:
+    """What the reader takes, the schema takes."""
+    document = json.loads(json.dumps(YAML(typ="safe").load(path)))
+    jsonschema.Draft202012Validator(schema_of(steelyard)).validate(document)
+
+
+def test_the_schema_knows_every_curve_and_blend(steelyard: Any) -> None:
+    """A kind that is registered is in the schema: it is made from the registries."""
+    definitions = schema_of(steelyard)["$defs"]
+    curves = [next(iter(option["required"])) for option in definitions["curve"]["oneOf"]]
+    blends = [option["const"] for option in definitions["score"]["properties"]["blend"]["oneOf"]]
+    assert (curves, blends) == (list(KINDS), list(BLENDS))
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        "formula: a\nscoers: {}\n",
+        "formula: a\nratings: {r: {measure: m, curve: {lin: {worst: 1, best: 2}}}}\nmeasures: {m: {unit: mm}}\n",
+        "formula: a\nratings: {r: {value: '1'}}\nscores: {s: {blend: mode, weights: {r: 1}}}\n",
+        "formula: a\nmeasures: {m: {}}\nratings: {r: {value: '1'}}\n",
+    ],
+    ids=["unknown section", "unknown curve", "unknown blend", "no unit"],
+)
+def test_what_the_schema_refuses_the_reader_refuses(steelyard: Any, tmp_path: Path, wrong: str) -> None:
+    """An editor and the command agree on what is wrong."""
+    path = tmp_path / "wrong.yaml"
+    path.write_text(wrong, encoding="utf-8")
+    document = json.loads(json.dumps(YAML(typ="safe").load(path)))
+    assert list(jsonschema.Draft202012Validator(schema_of(steelyard)).iter_errors(document))
+    with pytest.raises(FormulaError, match="expected"):
+        read_form(path)
+
+
+def test_the_walk_of_the_readme_does_what_it_says(steelyard: Any, tmp_path: Path) -> None:
+    """The CSV and the formula printed there score as they stand, and every command of the walk runs."""
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    for kind, name in (("csv", "beds.csv"), ("yaml", "beds.yaml")):
+        text = re.search(rf"```{kind}\n(.*?)```", readme, re.DOTALL)
+        assert text is not None
+        (tmp_path / name).write_text(text[1], encoding="utf-8")
+    walk = re.findall(r"^steelyard (.*)$", readme, re.MULTILINE)
+    assert len(walk) == 5
+    for line in walk:
+        arguments = [tmp_path / word if re.search(r"\.(yaml|csv|xlsx)$", word) else word for word in line.split()]
+        result = steelyard(*arguments)
+        assert result.exit_code == 0, (line, result.stderr)
+    assert (tmp_path / "scores.xlsx").exists()
+
+
+def test_the_readme_opens_with_exactly_two_commands() -> None:
+    """One sets up and runs the main job, one passes the tests."""
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    first = re.search(r"```sh\n(.*?)```", readme, re.DOTALL)
+    assert first is not None
+    assert first[1].splitlines() == [
+        "python3 -m venv .venv && .venv/bin/pip install . && .venv/bin/steelyard tour",
+        ".venv/bin/pip install '.[test]' && .venv/bin/pytest",
+    ]

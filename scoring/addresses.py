@@ -109,7 +109,7 @@ def set_address(form: Form, address: str, value: str) -> Form:
         return read_sources(changed)
     except FormulaError as fault:
         place = Place("--set")
-        hint = "; ".join(f"{problem.found}; expected {problem.expected}" for problem in fault.problems[:3])
+        hint = " ".join(f"{p.found}; expected {p.expected}. {p.hint}".strip() for p in fault.problems[:3])
         found = f"`{address}={value}` makes a formula that cannot be read ({hint})"
         raise AddressError([Problem(place, found, "a value that fits")]) from None
 

@@ -298,7 +298,7 @@ def test_a_curve_is_replaced_whole_by_one_in_braces(address: str) -> None:
         ("scores.mean.weights.line=heavy", "expected a plain number (it is 0.5 now)"),
         ("scores.mean.weights.line=0x10", "expected a plain number"),
         ("scores.mean.weights.line=0.3, block: 0.9", "expected a plain number"),
-        ("scores.mean.weights.line=-1", "makes a formula that cannot be read (-1 for scores.mean.weights.line; expected a number at least 0)"),
+        ("scores.mean.weights.line=-1", "makes a formula that cannot be read (-1 for scores.mean.weights.line; expected a number at least 0"),
         ("scores.mean.weights.line=5%", "makes a formula that cannot be read"),
         ("scores.mean.weights.line=010", "makes a formula that cannot be read"),
         ("scores.plain.blend=minimal", "`scores.plain.blend=minimal`; expected one of weighted mean, geometric mean, harmonic mean"),
@@ -311,7 +311,7 @@ def test_a_curve_is_replaced_whole_by_one_in_braces(address: str) -> None:
         ("ratings.line.curve=", "expected a value in one line"),
         ("ratings.formula.value=x +", "makes a formula that cannot be read (`+` where it cannot stand"),
         ("ratings.formula.value=a\nb", "expected a value in one line"),
-        ("ratings.formula.value=x < 3", "makes a formula that cannot be read (a condition; expected a number)"),
+        ("ratings.formula.value=x < 3", "makes a formula that cannot be read (a condition; expected a number"),
     ],
 )  # fmt: skip
 def test_a_setting_that_cannot_be_made_is_refused(setting: str, says: str) -> None:

@@ -52,9 +52,10 @@ def test_below_the_lowest_band_and_without_bands_there_is_none() -> None:
 
 
 def test_a_value_that_misses_a_band_by_binary_dust_is_in_it() -> None:
-    """0.1 * 3 + 6.7 is 7 in decimal; on unrounded values the dust decides nothing."""
-    text = HEAD + "ratings:\n  a: {value: 0.1 * x + 6.7}\n" + BANDS + "bands_on: unrounded\n"
-    table = score(text, {"x": [3.0]})
+    """8.7 - 1.7 is 7 in decimal and 6.999999999999999 in binary; on unrounded values the dust decides nothing."""
+    text = HEAD + "ratings:\n  a: {value: x - 1.7}\n" + BANDS + "bands_on: unrounded\n"
+    table = score(text, {"x": [8.7]})
+    assert table.column("a").value[0] < 7
     assert table.band_name(table.column("a"), 0) == "strong"
 
 

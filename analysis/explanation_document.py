@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from analysis.explanation import Explanation, OutputNote, ReadingNote, sds
+from analysis.report_document import plain
 from analysis.score_document import cautions, number_or_none
 
 
@@ -65,7 +66,7 @@ def _output(explanation: Explanation, note: OutputNote) -> dict[str, Any]:
             for line in note.lines
         ],
         "contributions": None if note.contributions is None else asdict(note.contributions),
-        "uncertainty": None if note.uncertainty is None else asdict(note.uncertainty),
+        "uncertainty": None if note.uncertainty is None else plain(asdict(note.uncertainty)),
         "next_band": None
         if note.next_band is None
         else {

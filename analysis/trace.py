@@ -8,15 +8,20 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-import sympy
+import numpy as np
+from numpy.typing import NDArray
 from sympy import Expr, Symbol
 from sympy.printing.str import StrPrinter
 
 from scoring.evaluate import Inputs, stages, symbols_at
 from scoring.form import Number
+from scoring.kernel import evaluate_expression
 from scoring.program import Program, Step
 
 SIGNIFICANT = 7
+#: Smaller than this is the dust of binary arithmetic, and printed as 0.
+DUST = 1e-12
+Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +80,7 @@ class ProductTracer(StrPrinter):  # type: ignore[misc]
 
     printmethod = "trace"
 
-    def __init__(self, program: Program, values: Mapping[Symbol, float]) -> None:
+    def __init__(self, program: Program, values: Mapping[Symbol, Array | float]) -> None:
         super().__init__()
         self.values = dict(values)
         self.numbers: dict[Symbol, Number] = dict(program.parameters.values())
@@ -87,21 +92,17 @@ class ProductTracer(StrPrinter):  # type: ignore[misc]
 
     def value(self, expr: Expr) -> float:
         """The expression's value."""
-        if expr in self.values:
-            return float(self.values[expr])
-        known = {symbol: sympy.Float(value) for symbol, value in self._known().items()}
-        return float(expr.xreplace(known).evalf())
+        return evaluate_expression(expr, self._known())
 
     def holds(self, condition: Expr) -> bool:
         """Whether a condition holds."""
-        known = {symbol: sympy.Float(value) for symbol, value in self._known().items()}
-        return bool(condition.xreplace(known) == True)  # noqa: E712
+        return evaluate_expression(condition, self._known()) > 0
 
     def figure(self, value: float) -> str:
         """A number with enough digits to be keyed in."""
-        return f"{value:.{SIGNIFICANT}g}"
+        return "missing" if np.isnan(value) else "0" if abs(value) < DUST else f"{value:.{SIGNIFICANT}g}"
 
-    def _known(self) -> dict[Symbol, float]:
+    def _known(self) -> dict[Symbol, Array | float]:
         return {**{symbol: number.value for symbol, number in self.numbers.items()}, **self.values}
 
     def _print_Symbol(self, expr: Symbol) -> str:
@@ -109,7 +110,8 @@ class ProductTracer(StrPrinter):  # type: ignore[misc]
             number = self.numbers[expr]
             text = number.text if not number.text.endswith("%") else self.figure(number.value)
         else:
-            text = self.figure(self.values[expr])
+            found = self.values[expr]
+            text = "[the reference population]" if np.ndim(found) else self.figure(float(found))
         return f"({text})" if text.startswith("-") else text
 
     def _print_Add(self, expr: Expr, order: object = None) -> str:

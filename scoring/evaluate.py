@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from scoring.catalogue import Catalogue, State
 from scoring.errors import CatalogueError, Place, Problem
 from scoring.form import Form, Number
-from scoring.kernel import Kernel, compile_kernel
+from scoring.kernel import Kernel, compile_kernel, populations
 from scoring.missing import Presence, Standing, presence_of
 from scoring.program import Program
 from scoring.reference import statistic_of
@@ -25,13 +25,15 @@ class Inputs:
     """Summarised readings of a catalogue.
 
     values: measure name to array, shape (draws or 1, products), NaN where there is none; states: measure name to array
-    of `State`, shape (products,); words: attribute name to one word a product.
+    of `State`, shape (products,); words: attribute name to one word a product; reasons: measure name to why a product
+    has no value, where that is said.
     """
 
     products: tuple[str, ...]
     values: Mapping[str, Array]
     states: Mapping[str, NDArray[np.uint8]]
     words: Mapping[str, tuple[str, ...]]
+    reasons: Mapping[str, Mapping[int, str]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -57,6 +59,7 @@ def inputs_of(form: Form, catalogue: Catalogue) -> Inputs:
         values={name: summary.values[None, :] for name, summary in summaries.items()},
         states={name: summary.states for name, summary in summaries.items()},
         words=catalogue.attributes,
+        reasons={name: summary.reasons for name, summary in summaries.items()},
     )
 
 
@@ -160,15 +163,17 @@ def _symbols(
     return symbols
 
 
-def symbols_at(program: Program, inputs: Inputs, product: int) -> dict[object, float]:
-    """The value of each symbol that comes in from outside, for one product; populations are left out."""
+def symbols_at(program: Program, inputs: Inputs, product: int) -> dict[object, Array | float]:
+    """The value of each symbol that comes in from outside, for one product; a population is an array of its members."""
     presence = presence_of(program, inputs.states, inputs.words, lambda number: number.value)
     kernel = compile_kernel(program, stages=True)
-    found: dict[object, float] = {}
+    found: dict[object, Array | float] = {}
     for symbol, value in _symbols(program, kernel, inputs, presence, {}).items():
-        row = np.atleast_1d(np.asarray(value, float))[..., :]
-        if row.shape[-1] in (1, len(inputs.products)) or row.ndim == 0:
-            found[symbol] = float(row.reshape(-1)[product if row.shape[-1] > 1 else 0])
+        row = np.atleast_2d(np.asarray(value, float))
+        if symbol in populations(program):
+            found[symbol] = row
+        else:
+            found[symbol] = float(row[0, product if row.shape[1] > 1 else 0])
     return found
 
 

@@ -49,10 +49,11 @@ def _pass(
     met = evaluation.values[f"gate {gate.name}"][0] > 0.5
     known = _known(gate, inputs, evaluation)
     near = _near(gate, program, inputs, uncertainty) & known & ~met if gate.guard is not None else ~known & False
+    missing = gate.missing or f"{', '.join(gate.when.names)} not known: gate {gate.name} not assessed"
     remarks = []
     for is_known, is_met, is_near in zip(known, met, near, strict=True):
         remark = (
-            gate.missing if not is_known else gate.withhold or gate.remark if is_met else gate.near if is_near else ""
+            missing if not is_known else gate.withhold or gate.remark if is_met else gate.near if is_near else ""
         )
         remarks.append(remark)
     withheld = known & met if gate.withhold else known & False

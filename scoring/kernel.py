@@ -112,7 +112,7 @@ class Kernel:
         """
         n_draws, n_products = shape
         results = {name: np.empty(shape) for name in self.outputs}
-        whole = _populations(self.program)
+        whole = populations(self.program)
         rows = max(1, CHUNK // max(n_products, 1))
         columns = min(n_products, CHUNK) or 1
         for top in range(0, n_draws, rows):
@@ -133,7 +133,20 @@ class Kernel:
             return self.function(*pieces)
 
 
-def _populations(program: Program) -> set[Symbol]:
+def evaluate_expression(expression: Expr, values: Mapping[Symbol, Array | float]) -> float:
+    """One expression's value, by the same printing as the kernel's.
+
+    Parameters
+    ----------
+    values : mapping of symbol to number; a population is an array, shape (1, members)
+    """
+    symbols = sorted((symbol for symbol in expression.free_symbols if symbol in values), key=str)
+    function = sympy.lambdify(symbols, expression, modules=[FUNCTIONS, "numpy"], printer=KernelPrinter())
+    with np.errstate(all="ignore"):
+        return float(np.asarray(function(*(np.asarray(values[symbol], float) for symbol in symbols)), float).reshape(-1)[0])
+
+
+def populations(program: Program) -> set[Symbol]:
     """The symbols that stand for a whole population, whose columns are members and not the products being worked out."""
     live = {symbol for figure, symbol in program.figures.items() if figure.statistic == "population"}
     return live | {symbol for symbol, _ in program.populations.values()}

@@ -54,7 +54,7 @@ def uncertainty(program: Program, inputs: Inputs, u_by_measure: Mapping[str, Arr
     -----
     u(y)^2 = sum of (c_i u_i)^2 for independent readings [1], each c_i by a central difference through the kernel at
     +- u_i / 10 000. The figures of a live reference are held. Where a curve is flat, capped or stepped c_i is 0, and so
-    is what is rounded by the formula: `monte_carlo` says more there.
+    is what is rounded by the formula; on a jump or a corner it is NaN. `monte_carlo` says more there.
     """
     moving = _moving(program, inputs, u_by_measure)
     values = {name: np.asarray(array, float)[:1] for name, array in inputs.values.items()}
@@ -63,9 +63,9 @@ def uncertainty(program: Program, inputs: Inputs, u_by_measure: Mapping[str, Arr
     kernel = kernel_for(program, inputs, outputs)
     moved = dict(values)
     for row, (name, u) in enumerate(moving.items()):
-        moved[name] = np.repeat(values[name], 2 * len(moving), axis=0)
-        moved[name][2 * row] += STEP * u
-        moved[name][2 * row + 1] -= STEP * u
+        moved[name] = np.repeat(values[name], 4 * len(moving), axis=0)
+        for offset, steps in enumerate((1, -1, 2, -2)):
+            moved[name][4 * row + offset] += steps * STEP * u
     found = evaluate(kernel, replace(inputs, values=moved), reference=held).values
     return {name: _summed(found[name]) for name in outputs}
 
@@ -79,11 +79,16 @@ def _moving(program: Program, inputs: Inputs, u_by_measure: Mapping[str, Array])
 
 
 def _summed(results: Array) -> Array:
-    """The root of the sum of squares of (c_i u_i), from rows of results at + and - in turn."""
+    """The root of the sum of squares of (c_i u_i), from rows of results at 1, -1, 2 and -2 steps in turn.
+
+    A slope that differs with the step is none: a jump or a corner lies there, and the result is NaN.
+    """
     if len(results) == 1:
         return np.asarray(np.where(np.isnan(results[0]), np.nan, 0.0))
-    parts = (results[::2] - results[1::2]) / (2 * STEP)
-    return np.asarray(np.sqrt(np.sum(parts**2, axis=0)))
+    parts = (results[::4] - results[1::4]) / (2 * STEP)
+    wider = (results[2::4] - results[3::4]) / (4 * STEP)
+    jumps = np.abs(parts - wider) > 0.1 * np.maximum(np.abs(parts), np.abs(wider)) + 1e-6
+    return np.asarray(np.where(jumps.any(axis=0), np.nan, np.sqrt(np.sum(parts**2, axis=0))))
 
 
 def monte_carlo(

@@ -9,7 +9,7 @@ from written_forms import HEAD, form_of
 
 from scoring.addresses import Edit, addresses, difference, read, set_address, set_addresses, write_value, written
 from scoring.errors import AddressError
-from scoring.form import Choice, Curve, Expression, Form, Number
+from scoring.form import Choice, Curve, Expression, Form, Number, addressed
 from scoring.reader import read_form, read_sources
 
 EXAMPLE = read_form(Path(__file__).resolve().parents[1] / "examples" / "laboratory" / "guest-bed.yaml")
@@ -116,6 +116,15 @@ def another(noun: object) -> str:
                 return "2.5"
             return f"{(value * 100 if text.endswith('%') else value) * 1.02:.10g}" if value else "0.01"
     raise AssertionError(noun)
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_no_two_things_share_an_address(form: str) -> None:
+    """The program keeps its numbers by address: a second one would count as the first."""
+    spots: dict[str, set[object]] = {}
+    for noun in addressed(FORMS[form]):
+        spots.setdefault(noun.address, set()).add(noun.spot)
+    assert [address for address, found in spots.items() if len(found) > 1] == []
 
 
 def test_the_list_of_addresses_covers_every_kind_of_thing() -> None:

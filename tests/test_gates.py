@@ -92,6 +92,12 @@ def test_a_gate_whose_reading_is_missing_says_so_and_withholds_nothing() -> None
     assert table.column("s").remarks == {0: ("not assessed", "a is missing")}
 
 
+def test_a_gate_that_has_no_word_for_what_is_missing_still_says_that_it_was_not_assessed() -> None:
+    """Silence would look like a pass."""
+    table = score(gated("{name: limit, when: x > 5 and y > 5, withhold: why}"), {"x": [NAN], "y": [6.0]})
+    assert table.column("s").remarks == {0: ("x, y not known: gate limit not assessed", "a is missing")}
+
+
 @pytest.mark.parametrize("condition", ["fire == none", "fire != ok", "not fire == ok"])
 def test_a_gate_on_a_word_that_is_not_stated_is_not_assessed(condition: str) -> None:
     """Also where the comparison is turned round."""

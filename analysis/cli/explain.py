@@ -148,7 +148,8 @@ def show_uncertainty(explanation: Explanation, note: OutputNote) -> None:
         say("  u: not known; no repeatability is stated for what it leans on")
         return
     interval = f"95 % {u.low:.2f} to {u.high:.2f}, {explanation.draws} draws"
-    line = f"  u: first order {u.first_order:.3f}, Monte Carlo {u.sd:.3f} ({interval})"
+    first = "not defined (a jump or corner)" if np.isnan(u.first_order) else f"{u.first_order:.3f}"
+    line = f"  u: first order {first}, Monte Carlo {u.sd:.3f} ({interval})"
     if u.budget:
         line += "; mostly " + ", ".join(f"{measure} {share:.3f}" for measure, share in u.budget[:3])
     say(line)

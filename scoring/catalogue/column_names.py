@@ -10,6 +10,8 @@ from dataclasses import dataclass
 ID_COLUMNS = ("product", "id")
 NEAR = 0.6
 VERY_NEAR = 0.8
+#: So near a name that has a column of its own that readings may have been typed under two names.
+ALMOST_THE_SAME = 0.85
 
 _COLUMN = re.compile(r"([^\[\]#]*[^\[\]#\s])\s*(?:\[([^\[\]]*)\])?\s*(?:#\s*([0-9]{1,4}))?")
 
@@ -46,17 +48,15 @@ def misspelt(
 ) -> dict[str, str]:
     """The unknown names that are likely meant for a known one, and for which.
 
-    They differ from it in the case of letters alone, or they are near it and it is not `present` under its own name.
+    They are near it and it is not `present` under its own name; or they are almost the same, and it is.
     """
     folded: dict[str, list[str]] = {}
     for name in unknown:
         folded.setdefault(name.casefold(), []).append(name)
     found: dict[str, str] = {}
     for meant in known:
-        if meant in present:
-            close = [meant.casefold()] if meant.casefold() in folded else []
-        else:
-            close = difflib.get_close_matches(meant.casefold(), folded, n=len(folded) or 1, cutoff=cutoff)
+        likeness = ALMOST_THE_SAME if meant in present else cutoff
+        close = difflib.get_close_matches(meant.casefold(), folded, n=len(folded) or 1, cutoff=likeness)
         for name in (name for text in close for name in folded[text]):
             found.setdefault(name, meant)
     return found

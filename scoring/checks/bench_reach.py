@@ -20,7 +20,7 @@ def reach_warnings(program: Program, inputs: Inputs, uncertainties: Mapping[str,
     """All warnings of this module; `uncertainties` are the standard uncertainties of outputs, by name and product."""
     for output in program.form.outputs:
         u = uncertainties[output.name]
-        if np.any(u > 0):
+        if np.any(np.nan_to_num(u) > 0):
             yield from _fine_steps(output, u)
             yield from _close_weights(program, inputs, output, u)
 
@@ -43,13 +43,15 @@ def _close_weights(program: Program, inputs: Inputs, output: Output, u: Array) -
     if not pairs or output.blend is None or output.blend.value in EXTREMES:
         return
     addresses = tuple(weight.address for _, weight in weights)
-    settings = {weight.address: np.full(len(pairs) + 1, weight.value) for _, weight in weights}
+    settings = {weight.address: np.full(len(pairs) + 1, weight.value, float) for _, weight in weights}
     for row, ((_, one), (_, other)) in enumerate(pairs, start=1):
         settings[one.address][row] = settings[other.address][row] = (one.value + other.value) / 2
     kernel = kernel_for(program, inputs, [output.name], addresses)
     values = evaluate(kernel, inputs, settings).values[output.name]
     for row, (one_part, other_part) in enumerate(pairs, start=1):
         moves = np.abs(values[row] - values[0])
+        if not np.array_equal(np.isnan(values[row]), np.isnan(values[0])):
+            continue  # a product gains or loses its score: that is no small move
         known = np.isfinite(moves) & np.isfinite(u)
         if known.any() and np.all(moves[known] <= TELLS_APART * u[known]):
             yield _close(one_part, other_part, float(moves[known].max()), TELLS_APART * float(np.median(u[known])))

@@ -242,7 +242,7 @@ class Fields:
     def default_number(self, value: float, *keys: str) -> Number:
         """A number that is not written, with the place where it would be."""
         address = ".".join([self.address, *keys] if self.address else keys)
-        return Number(value, f"{value:g}", address, self.place, self.unwritten(*keys))
+        return Number(float(value), f"{value:g}", address, self.place, self.unwritten(*keys))
 
     def choice(self, key: str, options: tuple[str, ...]) -> Choice:
         """The choice under `key`; the first option where it is not written or not known."""

@@ -10,7 +10,7 @@ from pathlib import Path
 from scoring.document import Node, Scalar, read_document
 from scoring.errors import FormulaError, Place, Problem, nearest
 from scoring.expression import STATISTICS
-from scoring.form import Attribute, Band, Form, Gate, Measure, Number, Output, Ranks, Source, Spot, Term, addressed
+from scoring.form import Attribute, Band, Form, Gate, Measure, Number, Output, Ranks, Source, Term
 from scoring.reader.fields import NAME, Fields, Names, Reader, clip
 from scoring.reader.measure import read_attributes, read_measures
 from scoring.reader.output import read_outputs, read_scale
@@ -55,21 +55,9 @@ def read_sources(sources: Sequence[Source]) -> Form:
     if problems:
         raise FormulaError(problems)
     form = _Sections(sources, roots, problems).form()
-    if form is not None and not problems:
-        problems += _shared(form)
     if problems or form is None:
         raise FormulaError(sorted(set(problems), key=lambda problem: problem.place))
     return form
-
-
-def _shared(form: Form) -> Iterator[Problem]:
-    """A problem for each address at which two things stand."""
-    spots: dict[str, Spot] = {}
-    for noun in addressed(form):
-        if spots.setdefault(noun.address, noun.spot) != noun.spot:
-            yield Problem(
-                noun.place, f"a second thing at the address {noun.address}", "names that differ", "Rename one."
-            )
 
 
 class _Sections:

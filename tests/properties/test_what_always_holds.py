@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 import pytest
-from generated_forms import Drawn, curves, decimals, readings, scored_forms
+from generated_forms import Drawn, curves, decimals, forms, readings, scored_forms
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
@@ -16,6 +16,7 @@ from written_forms import NAN, curve_form, form_of, inputs_of_arrays
 from scoring.blends import BLENDS
 from scoring.curves import KINDS
 from scoring.evaluate import Evaluation, evaluate, kernel_for
+from scoring.form import addressed
 from scoring.kernel import compile_kernel
 from scoring.missing import Standing
 from scoring.program import Program, compile_form
@@ -188,6 +189,16 @@ def test_a_value_is_there_exactly_where_its_standing_says_so(drawn: tuple[Drawn,
     for name, standing in evaluation.presence.standing.items():
         there = np.broadcast_to(standing[0], 5) <= Standing.PARTIAL
         np.testing.assert_array_equal(~np.isnan(evaluation.values[name][0]), there)
+
+
+@settings(max_examples=60)
+@given(drawn=forms())
+def test_no_two_things_share_an_address(drawn: Drawn) -> None:
+    """Whatever parts, limits and expressions a form has; the program keeps its numbers by address."""
+    spots: dict[str, set[object]] = {}
+    for noun in addressed(drawn.form):
+        spots.setdefault(noun.address, set()).add(noun.spot)
+    assert all(len(found) == 1 for found in spots.values())
 
 
 @settings(max_examples=60)

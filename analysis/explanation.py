@@ -71,6 +71,7 @@ class Challenge:
     before: tuple[str, str, str]
     after: tuple[str, str, str]
     move: float
+    remarks: str
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -152,8 +153,12 @@ def _readings(
         if measure.name not in needed or measure.name not in table.catalogue.readings:
             continue
         readings = table.catalogue.readings[measure.name]
-        cells = zip(readings.values[product], readings.states[product], strict=True)
-        repeats = tuple(_cell(value, state) for value, state in cells if state != State.NONE)
+        cells = zip(readings.values[product], readings.states[product], readings.written[product], strict=True)
+        repeats = tuple(
+            _cell(value, state, written, readings.reasons.get((product, repeat), ""))
+            for repeat, (value, state, written) in enumerate(cells)
+            if state != State.NONE
+        )
         value = float(table.inputs.values[measure.name][0, product])
         u = float(table.uncertainty[measure.name][product])
         notes.append(ReadingNote(measure, repeats, value, _sd_in_unit(measure, repeat_sd(measure, readings), value), u))
@@ -167,14 +172,15 @@ def _sd_in_unit(measure: Measure, sd: float | None, value: float) -> float | Non
     return sd * abs(value) if "relative" in measure.repeatability.kind.value else sd
 
 
-def _cell(value: float, state: int) -> str:
+def _cell(value: float, state: int, written: float, reason: str) -> str:
     match State(state):
         case State.VALUE:
             return f"{value:.10g}"
         case State.BELOW:
             return f"below floor, counts as {value:.10g}" if value == value else "below floor"
         case State.MISSING:
-            return "missing"
+            was = f"{written:.10g} " if written == written else ""
+            return f"{was}({reason})" if was else f"missing ({reason})" if reason else "missing"
     return "not applicable"
 
 
@@ -242,8 +248,13 @@ def _challenges(before: ScoreTable, after: ScoreTable, product: int) -> tuple[Ch
     found = []
     for old, new in zip(before.ratings + before.scores, after.ratings + after.scores, strict=True):
         move = float(new.value[product] - old.value[product])
-        if move != 0:
-            found.append(Challenge(old.output, _figures(before, old, product), _figures(after, new, product), move))
+        was, now = old.remarks.get(product, ()), new.remarks.get(product, ())
+        said = [f"falls away: {remark}" for remark in was if remark not in now]
+        said += [f"new: {remark}" for remark in now if remark not in was]
+        same = move == 0 or (np.isnan(old.value[product]) and np.isnan(new.value[product]))
+        if not same or said or old.status[product] != new.status[product]:
+            figures = _figures(before, old, product), _figures(after, new, product)
+            found.append(Challenge(old.output, *figures, move, "; ".join(said)))
     return tuple(found)
 
 

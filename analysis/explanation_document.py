@@ -31,6 +31,7 @@ def explanation_document(explanation: Explanation) -> dict[str, Any]:
                 "before": dict(zip(("shown", "rank", "band"), c.before, strict=True)),
                 "after": dict(zip(("shown", "rank", "band"), c.after, strict=True)),
                 "move": number_or_none(c.move),
+                "remarks": c.remarks,
             }
             for c in explanation.challenges
         ],

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -22,12 +23,16 @@ def cautions(form: Form) -> tuple[str, ...]:
     return form.cautions or CAUTIONS
 
 
-def score_document(table: ScoreTable) -> dict[str, Any]:
-    """The whole table as plain nouns, ready for JSON; null where nothing is published."""
+def score_document(table: ScoreTable, settings: Sequence[str] = ()) -> dict[str, Any]:
+    """The whole table as plain nouns, ready for JSON; null where nothing is published.
+
+    `settings` are the values that were tried on the formula; a formula as it stands has none.
+    """
     form = table.form
     return {
         "formula": {"name": form.name, "version": form.version, "sha256": form.sha256},
         "catalogue": {"sha256": table.catalogue.sha256, "products": len(table.catalogue.products)},
+        "set": list(settings),
         "cautions": list(cautions(form)),
         "products": [
             {
@@ -66,8 +71,12 @@ def number_or_none(value: float) -> float | None:
     return None if np.isnan(value) else float(value)
 
 
-def score_frame(table: ScoreTable) -> pd.DataFrame:
-    """One row a product: attributes, then value, shown and status of each rating, then of each score with rank and band."""
+def score_frame(table: ScoreTable, settings: Sequence[str] = ()) -> pd.DataFrame:
+    """One row a product: attributes, then value, shown and status of each rating, then of each score with rank and band.
+
+    The last columns say what it was made from: formula, hashes, values tried (empty for the formula as it stands),
+    cautions.
+    """
     columns: dict[str, Any] = {"product": list(table.catalogue.products)}
     columns |= {name: list(words) for name, words in table.catalogue.attributes.items() if name not in columns}
     for column in table.ratings + table.scores:
@@ -81,4 +90,10 @@ def score_frame(table: ScoreTable) -> pd.DataFrame:
             columns[f"{name}.band"] = bands[column.band]
             n_products = len(table.catalogue.products)
             columns[f"{name}.remarks"] = ["; ".join(column.remarks.get(i, ())) for i in range(n_products)]
+    form = table.form
+    columns["formula"] = f"{form.name} {form.version}".strip()
+    columns["formula_sha256"] = form.sha256
+    columns["catalogue_sha256"] = table.catalogue.sha256
+    columns["set"] = "; ".join(settings)
+    columns["cautions"] = " ".join(cautions(form))
     return pd.DataFrame(columns)

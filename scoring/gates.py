@@ -52,9 +52,7 @@ def _pass(
     missing = gate.missing or f"{', '.join(gate.when.names)} not known: gate {gate.name} not assessed"
     remarks = []
     for is_known, is_met, is_near in zip(known, met, near, strict=True):
-        remark = (
-            missing if not is_known else gate.withhold or gate.remark if is_met else gate.near if is_near else ""
-        )
+        remark = missing if not is_known else gate.withhold or gate.remark if is_met else gate.near if is_near else ""
         remarks.append(remark)
     withheld = known & met if gate.withhold else known & False
     return Passage(gate, withheld, tuple(remarks))

@@ -143,7 +143,9 @@ def evaluate_expression(expression: Expr, values: Mapping[Symbol, Array | float]
     symbols = sorted((symbol for symbol in expression.free_symbols if symbol in values), key=str)
     function = sympy.lambdify(symbols, expression, modules=[FUNCTIONS, "numpy"], printer=KernelPrinter())
     with np.errstate(all="ignore"):
-        return float(np.asarray(function(*(np.asarray(values[symbol], float) for symbol in symbols)), float).reshape(-1)[0])
+        return float(
+            np.asarray(function(*(np.asarray(values[symbol], float) for symbol in symbols)), float).reshape(-1)[0]
+        )
 
 
 def populations(program: Program) -> set[Symbol]:

@@ -18,7 +18,7 @@ from scoring.gates import Passage, pass_gates
 from scoring.missing import Standing
 from scoring.program import Program, compile_form
 from scoring.ranks import rank
-from scoring.repeats import standard_uncertainty, summarise_all
+from scoring.repeats import NO_REASON, standard_uncertainty, summarise_all
 from scoring.rounding import round_to, show
 
 Array = NDArray[np.float64]
@@ -89,9 +89,9 @@ def score_catalogue(form: Form, catalogue: Catalogue, program: Program | None = 
     """
     program = program or compile_form(form)
     inputs = inputs_of(form, catalogue)
-    check_domains(form, inputs.products, inputs.values)
+    check_domains(form, inputs.products, inputs.values, catalogue)
     evaluation = evaluate(kernel_for(program, inputs), inputs)
-    check_domains(form, inputs.products, evaluation.values)
+    check_domains(form, inputs.products, evaluation.values, catalogue)
     check_finite(form, inputs, evaluation)
     uncertainty = uncertainties(form, catalogue)
     passages = pass_gates(program, inputs, evaluation, uncertainty)
@@ -112,7 +112,9 @@ def uncertainties(form: Form, catalogue: Catalogue) -> dict[str, Array]:
     }
 
 
-def check_domains(form: Form, products: Sequence[str], values: Mapping[str, Array]) -> None:
+def check_domains(
+    form: Form, products: Sequence[str], values: Mapping[str, Array], catalogue: Catalogue | None = None
+) -> None:
     """Readings, or ratings, outside a curve that says `outside: error` are problems, each named."""
     problems = []
     for source, curve in _curves(form):
@@ -123,8 +125,10 @@ def check_domains(form: Form, products: Sequence[str], values: Mapping[str, Arra
         found = values[source][0]
         for product in np.flatnonzero((found < low.value) | (found > high.value)).tolist():
             place = Place(f"the catalogue, product {products[product]}", column_name=source)
+            if catalogue is not None and source in catalogue.readings:
+                place = catalogue.readings[source].place(product, 0)
             expected = f"{low.text} to {high.text}, the anchors of {curve.address} (which says `outside: error`)"
-            problems.append(Problem(place, f"{found[product]:g}", expected))
+            problems.append(Problem(place, f"{found[product]:g} for {source} of {products[product]}", expected))
     if problems:
         raise ScoringError(problems)
 
@@ -198,7 +202,7 @@ def _column(
         status=status,
         rank=rank(ranked, form.ranks.best.value, form.ranks.ties.value),
         band=_bands(form, shown if form.bands_on.value == "shown" else value),
-        remarks=_remarks(output, evaluation, gates, notes, inputs),
+        remarks=_remarks(form, output, evaluation, gates, notes, inputs),
     )
 
 
@@ -209,6 +213,7 @@ def _bands(form: Form, values: Array) -> NDArray[np.int64]:
 
 
 def _remarks(
+    form: Form,
     output: Output,
     evaluation: Evaluation,
     gates: list[Passage],
@@ -234,7 +239,7 @@ def _remarks(
         fits = np.broadcast_to(applies[source][0], n_products)
         for product in np.flatnonzero(~there).tolist():
             word = "is missing" if fits[product] else "does not apply"
-            said.setdefault(product, []).append(f"{source} {word}")
+            said.setdefault(product, []).append(f"{source} {word}{_why(form, source, product, inputs)}")
         if source in standing:
             part = np.broadcast_to(standing[source][0], n_products) == Standing.PARTIAL
             for product in np.flatnonzero(part).tolist():
@@ -242,6 +247,18 @@ def _remarks(
         for product in notes[source].tolist() if source in notes else ():
             said.setdefault(product, []).append(f"{source} has readings below the reporting floor")
     return {product: tuple(remarks) for product, remarks in said.items()}
+
+
+def _why(form: Form, source: str, product: int, inputs: Inputs) -> str:
+    """The reasons that the catalogue gives for what is missing of a measure, or of the measures of a rating."""
+    outputs = {output.name: output for output in form.outputs}
+    measures = [source] if source not in outputs else [name for name in outputs[source].sources if name not in outputs]
+    reasons = [
+        f"{name}: {inputs.reasons[name][product]}"
+        for name in measures
+        if inputs.reasons.get(name, {}).get(product, NO_REASON) != NO_REASON
+    ]
+    return f" ({'; '.join(reasons)})" if reasons else ""
 
 
 def _weighed(output: Output) -> tuple[str, ...]:

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from analysis.cli.inputs import load_form
+from analysis.cli.score import headed
 from analysis.cli.terminal import print_json, print_table, say
 from analysis.report_document import report_document
 from scoring.addresses import addresses, written
@@ -48,7 +49,7 @@ def run(
     if as_json:
         print_json(report_document(form, report, seed))
     else:
-        show(form, report, catalogue is not None)
+        show(form, report, settings, catalogue is not None)
     return report.refuted
 
 
@@ -61,11 +62,11 @@ def report_on(form: Form, catalogue: Path | None, seed: int) -> Report:
     return check(program, inputs_of(form, readings), uncertainties(form, readings), seed=seed)
 
 
-def show(form: Form, report: Report, with_catalogue: bool) -> None:
+def show(form: Form, report: Report, settings: Sequence[str], with_catalogue: bool) -> None:
     """Print the findings of each rating and score together, then the warnings."""
     counts = {v: sum(f.verdict == v for f in report.findings) for v in ORDER}
     said = ", ".join(f"{count} {verdict}" for verdict, count in counts.items() if count)
-    say(f"{form.title} ({form.name} {form.version}): {len(report.findings)} claims: {said}", "")
+    say(f"{form.title} ({headed(form, settings)}): {len(report.findings)} claims: {said}", "")
     labels = {output.name: f"{output.label} ({output.name})" for output in form.outputs}
     for name in dict.fromkeys(finding.output for finding in report.findings):
         say(labels.get(name, "The formula"))

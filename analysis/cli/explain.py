@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from analysis.cli.inputs import load
+from analysis.cli.score import headed
 from analysis.cli.terminal import print_json, print_table, say
 from analysis.explanation import Explanation, OutputNote, explain, sds
 from analysis.explanation_document import explanation_document
@@ -34,15 +35,15 @@ def run(
     if as_json:
         print_json(explanation_document(explanation))
     else:
-        show(explanation)
+        show(explanation, settings)
 
 
-def show(explanation: Explanation) -> None:
+def show(explanation: Explanation, settings: Sequence[str]) -> None:
     """Print the explanation."""
     table = explanation.table
     form, product = table.form, explanation.product
     words = [f"{name} {values[product]}" for name, values in table.catalogue.attributes.items() if values[product]]
-    say(f"{table.catalogue.products[product]} under {form.name} {form.version}. {', '.join(words)}".rstrip(" ."), "")
+    say(f"{table.catalogue.products[product]} under {headed(form, settings)}. {', '.join(words)}".rstrip(" ."), "")
     show_challenges(explanation)
     show_readings(explanation)
     for note in explanation.outputs:
@@ -61,8 +62,11 @@ def show_challenges(explanation: Explanation) -> None:
     if not explanation.challenges:
         say("no figure of this product moves.", "")
         return
-    headers = ["", "with", "#", "band", "without", "#", "band", "moved by"]
-    rows = [[c.output.label, *c.before, *c.after, f"{c.move:+.4f}"] for c in explanation.challenges]
+    headers = ["", "with", "#", "band", "without", "#", "band", "moved by", "remarks"]
+    rows = [
+        [c.output.label, *c.before, *c.after, "–" if np.isnan(c.move) else f"{c.move:+.4f}", c.remarks]
+        for c in explanation.challenges
+    ]
     print_table(headers, rows, right=(1, 2, 4, 5, 7))
 
 
@@ -123,7 +127,7 @@ def headline(explanation: Explanation, note: OutputNote) -> str:
     text = (
         f"{note.output.label} ({note.output.name}): {shown}" if shown else f"{note.output.label} ({note.output.name})"
     )
-    return f"{text} {band}{place} [{column.status_text(product)}] {remarks}".replace("  ", " ").rstrip()
+    return f"{text} {band}".rstrip() + f"{place} [{column.status_text(product)}] {remarks}".replace("  ", " ").rstrip()
 
 
 def show_contributions(note: OutputNote) -> None:

@@ -13,6 +13,7 @@ from analysis.cli.terminal import print_json, print_table, say
 from analysis.score_document import cautions, score_document, score_frame
 from analysis.table_files import ending_of, table_bytes, write_whole
 from scoring.errors import AddressError, Place, Problem, nearest
+from scoring.form import Form
 from scoring.table import Column, ScoreTable, score_catalogue
 
 ABSENT = "–"
@@ -32,10 +33,12 @@ def run(
     ending = ending_of(out) if out is not None else ""
     table = score_catalogue(*load(formula, catalogue, settings))
     if out is not None:
-        content = json_bytes(table) if ending == ".json" else table_bytes(score_frame(table), ending)
+        content = (
+            json_bytes(table, settings) if ending == ".json" else table_bytes(score_frame(table, settings), ending)
+        )
         write_whole(out, content)
     if as_json:
-        print_json(score_document(table))
+        print_json(score_document(table, settings))
         return
     if out is not None:
         say(f"{len(table.catalogue.products)} products written to {out}")
@@ -43,23 +46,30 @@ def run(
     show(table, only=only, ratings=ratings, settings=settings)
 
 
-def json_bytes(table: ScoreTable) -> bytes:
+def json_bytes(table: ScoreTable, settings: Sequence[str]) -> bytes:
     """The document of `--json` as a file's bytes."""
-    return (json.dumps(score_document(table), ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode()
+    return (json.dumps(score_document(table, settings), ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode()
 
 
 def show(table: ScoreTable, *, only: str | None, ratings: bool, settings: Sequence[str]) -> None:
     """Print the table: all scores side by side, one score in full, or the ratings."""
     form = table.form
-    edited = f", with {', '.join(settings)}" if settings else ""
-    say(f"{form.title} ({form.name} {form.version}{edited}): {len(table.catalogue.products)} products", "")
-    if only is not None:
-        show_one(table, find_column(table, only))
+    column = find_column(table, only) if only is not None else None
+    count = len(table.catalogue.products)
+    say(f"{form.title} ({headed(form, settings)}): {count} product{'s' if count != 1 else ''}", "")
+    if column is not None:
+        show_one(table, column)
     elif ratings or not table.scores:
         show_side_by_side(table, table.ratings, with_rank=False)
     else:
         show_side_by_side(table, table.scores, with_rank=True)
     say(*(f"! {caution}" for caution in cautions(form)))
+
+
+def headed(form: Form, settings: Sequence[str]) -> str:
+    """The formula's name and version, and what was tried on it."""
+    edited = f", with {', '.join(settings)}" if settings else ""
+    return f"{form.name} {form.version}".strip() + edited
 
 
 def find_column(table: ScoreTable, name: str) -> Column:
@@ -86,10 +96,13 @@ def show_side_by_side(table: ScoreTable, columns: Sequence[Column], *, with_rank
         rows.append(row)
     print_table(headers, rows, right=range(1, len(headers)))
     counts = ", ".join(f"{c.output.name} {int(np.sum(~np.isnan(c.value)))}" for c in columns)
+    first = "# place, best first; " if with_rank else ""
     say(
-        f"Published: {counts}.",
-        "# place, best first; * partial: a missing part's weight is shared out; `--score NAME` gives bands and remarks.",
+        f"Published, of {len(table.catalogue.products)}: {counts}.",
+        f"{first}* partial: a missing part's weight is shared out; `--score NAME` gives bands and remarks.",
     )
+    if table.catalogue.unused:
+        say(f"In the catalogue and not in the formula: {', '.join(table.catalogue.unused)}.")
 
 
 def show_one(table: ScoreTable, column: Column) -> None:

@@ -38,7 +38,11 @@ def measure_codes(sheet: Sheet, form: Form, problems: list[Problem]) -> tuple[Co
         fault = faulty.get(text)
         if text in near:
             found = f"the measure `{text}`, which the formula does not know"
-            fault = Fault(found, "a measure of the formula", f"Did you mean `{near[text]}`? If it is another measure, declare it under `measures`.")
+            fault = Fault(
+                found,
+                "a measure of the formula",
+                f"Did you mean `{near[text]}`? Another measure is declared under `measures`.",
+            )
         if fault:
             problems.append(problem(sheet.place(first[text], "measure"), fault))
     if numbers and not near and not any(text in numbers for text in first):

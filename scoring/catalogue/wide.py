@@ -88,7 +88,10 @@ def _sorted_out(sheet: Sheet, unknown: list[str], form: Form, problems: list[Pro
     for text in unknown:
         name = read_column_name(text).name
         if name in near:
-            hint = f"Did you mean `{near[name]}`? Another measure is declared under `measures`; a description goes to an items file, or is declared as an attribute."
+            hint = (
+                f"Did you mean `{near[name]}`? Another measure is declared under `measures`; a description goes to an "
+                "items file, or is declared as an attribute."
+            )
             found = "a column that the formula does not know"
             problems.append(Problem(sheet.place(None, text), found, "a measure or an attribute", hint))
         elif has_number(sheet.column(text)):

@@ -18,7 +18,10 @@ from scoring.errors import FormulaError
 from scoring.reader import read_form
 
 ROOT = Path(__file__).parents[2]
-FORMULAS = [ROOT / "examples" / "laboratory" / "guest-bed.yaml", *sorted((ROOT / "formulas" / "published").glob("*.yaml"))]
+FORMULAS = [
+    ROOT / "examples" / "laboratory" / "guest-bed.yaml",
+    *sorted((ROOT / "formulas" / "published").glob("*.yaml")),
+]
 
 
 def test_the_tour_writes_the_laboratory_and_shows_the_main_job(steelyard: Any, tmp_path: Path) -> None:
@@ -30,7 +33,10 @@ def test_the_tour_writes_the_laboratory_and_shows_the_main_job(steelyard: Any, t
     commands = re.findall(r"^\$ steelyard (\w+)", result.stdout, re.MULTILINE)
     assert commands == ["check", "score", "explain"]
     assert "invented" in result.stdout
-    assert "Published: two_abed 53, propped_page 55, restless_night 53, steady_rise 57, warm_night 57." in result.stdout
+    assert (
+        "Published, of 60: two_abed 53, propped_page 55, restless_night 53, steady_rise 57, warm_night 57."
+        in result.stdout
+    )
 
 
 def test_the_tour_can_be_taken_again(steelyard: Any, tmp_path: Path) -> None:

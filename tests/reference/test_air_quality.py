@@ -104,7 +104,7 @@ def test_ozone_beyond_the_table_is_refused(
     products = score(formula, sheet([{"id": "at the end", "ozone_8h": last}]))["products"]
     assert products[0]["scores"]["air_quality"]["shown"] == 300
     message = refusal(formula, sheet([{"id": "beyond", "ozone_8h": float(last) + 0.001}]))
-    assert "product beyond" in message
+    assert "row 2, column ozone_8h" in message
     assert "ratings.ozone.curve (which says `outside: error`)" in message
 
 

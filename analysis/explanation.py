@@ -74,6 +74,17 @@ class Challenge:
     remarks: str
 
 
+@dataclass(frozen=True, slots=True)
+class GateNote:
+    """One gate's word on the product: its condition, what stands in it, the guard band's reach, and the remark."""
+
+    name: str
+    condition: str
+    values: tuple[tuple[str, str], ...]
+    reach: float | None
+    remark: str
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Explanation:
     """Everything said about one product."""
@@ -81,6 +92,7 @@ class Explanation:
     table: ScoreTable
     product: int
     readings: tuple[ReadingNote, ...]
+    gates: tuple[GateNote, ...]
     outputs: tuple[OutputNote, ...]
     challenges: tuple[Challenge, ...]
     set_aside: tuple[str, ...]
@@ -124,7 +136,7 @@ def explain(
     notes = _outputs(program, table, index, wanted, seed, draws)
     challenges = _challenges(before, table, index) if set_aside else ()
     readings = _readings(form, table, index, program, wanted)
-    return Explanation(table, index, readings, notes, challenges, tuple(set_aside), draws, seed)
+    return Explanation(table, index, readings, _gates(table, index), notes, challenges, tuple(set_aside), draws, seed)
 
 
 def _find(name: str, known: Sequence[str], place: str, expected: str) -> int:
@@ -170,6 +182,24 @@ def _sd_in_unit(measure: Measure, sd: float | None, value: float) -> float | Non
     if sd is None or measure.repeatability is None or np.isnan(sd * value):
         return None
     return sd * abs(value) if "relative" in measure.repeatability.kind.value else sd
+
+
+def _gates(table: ScoreTable, product: int) -> tuple[GateNote, ...]:
+    """Every gate that says something of the product, or that was judged on a reading of it."""
+    notes = []
+    for passage in table.passages:
+        gate, values = passage.gate, []
+        for name in gate.when.names:
+            if name in table.inputs.values:
+                reading = float(table.inputs.values[name][0, product])
+                values.append((name, "missing" if np.isnan(reading) else f"{reading:.7g}"))
+            elif name in table.inputs.words:
+                values.append((name, table.inputs.words[name][product] or "not stated"))
+        reach = None
+        if gate.guard is not None:
+            reach = gate.guard.value * float(table.uncertainty[gate.when.names[0]][product])
+        notes.append(GateNote(gate.name, gate.when.text, tuple(values), reach, passage.remarks[product]))
+    return tuple(notes)
 
 
 def _cell(value: float, state: int, written: float, reason: str) -> str:

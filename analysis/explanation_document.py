@@ -24,6 +24,7 @@ def explanation_document(explanation: Explanation) -> dict[str, Any]:
         "draws": explanation.draws,
         "cautions": list(cautions(form)),
         "readings": [_reading(note) for note in explanation.readings],
+        "gates": [plain(asdict(note)) for note in explanation.gates],
         "outputs": {note.output.name: _output(explanation, note) for note in explanation.outputs},
         "challenges": [
             {

@@ -108,10 +108,11 @@ def set_address(form: Form, address: str, value: str) -> Form:
     try:
         return read_sources(changed)
     except FormulaError as fault:
-        place = Place("--set")
-        hint = " ".join(f"{p.found}; expected {p.expected}. {p.hint}".strip() for p in fault.problems[:3])
-        found = f"`{address}={value}` makes a formula that cannot be read ({hint})"
-        raise AddressError([Problem(place, found, "a value that fits")]) from None
+        problems = [
+            Problem(Place("--set"), f"`{address}={value}` will not do: {problem.found}", problem.expected, problem.hint)
+            for problem in fault.problems
+        ]
+        raise AddressError(problems) from None
 
 
 def _check_value(noun: Addressed, value: str) -> None:

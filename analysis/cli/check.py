@@ -15,7 +15,18 @@ from analysis.report_document import report_document
 from scoring.addresses import addresses, written
 from scoring.catalogue import read_catalogue
 from scoring.checks import check
-from scoring.checks.findings import NOT_CLAIMED, NOT_DECIDED, PROVED, REFUTED, SHOWN_STEP, Case, Finding, Jump, Report
+from scoring.checks.findings import (
+    NOT_CLAIMED,
+    NOT_DECIDED,
+    PROVED,
+    REFUTED,
+    SHOWN_STEP,
+    WEIGHTS,
+    Case,
+    Finding,
+    Jump,
+    Report,
+)
 from scoring.curves import KINDS
 from scoring.errors import CatalogueError, Place, Problem
 from scoring.evaluate import inputs_of
@@ -71,11 +82,13 @@ def show(form: Form, report: Report, settings: Sequence[str], with_catalogue: bo
     for name in dict.fromkeys(finding.output for finding in report.findings):
         say(labels.get(name, "The formula"))
         found = [finding for finding in report.findings if finding.output == name]
-        for verdict, lines in by_verdict(found).items():
-            label = verdict.upper() if verdict in (REFUTED, NOT_DECIDED) else verdict
-            say(*(f"  {label:<12} {line}" for line in lines))
         for finding in found:
-            show_evidence(finding)
+            show_open(finding)
+        for verdict in (PROVED, NOT_CLAIMED):
+            lines = settled(found, verdict)
+            if lines:
+                say(f"  {verdict:<12} {'; '.join(lines)}")
+        say(*(f"  {'jumps':<12} {jump_text(jump)}" for finding in found for jump in finding.jumps))
     show_warnings(report)
     if not with_catalogue:
         say(
@@ -84,20 +97,29 @@ def show(form: Form, report: Report, settings: Sequence[str], with_catalogue: bo
         )
 
 
-def by_verdict(findings: Sequence[Finding]) -> dict[str, list[str]]:
-    """The findings of one output as lines under their verdicts; measures that it answers alike share a line."""
-    lines: dict[str, list[str]] = {}
-    alike: dict[tuple[str, str], list[str]] = {}
+def show_open(finding: Finding) -> None:
+    """A claim that is refuted, with its counter-example to type in again, or that is not decided."""
+    if finding.verdict not in (REFUTED, NOT_DECIDED):
+        return
+    tried = f" ({finding.samples} points tried)" if finding.verdict == NOT_DECIDED else ""
+    say(f"  {finding.verdict.upper():<12} {finding.claim}: {finding.detail}{tried}")
+    if finding.verdict == REFUTED:
+        say(*(f"  {'':<12} {case_text(case)}" for case in finding.counterexample))
+
+
+def settled(findings: Sequence[Finding], verdict: str) -> list[str]:
+    """The claims of one output under one verdict; measures that it answers alike are named together."""
+    lines: list[str] = []
+    alike: dict[str, list[str]] = {}
     for finding in findings:
-        if finding.kind == "direction" and finding.verdict == PROVED:
-            way = finding.detail if finding.claim.startswith("no claim") else f"{finding.detail}, as it should"
-            alike.setdefault((PROVED, way), []).append(finding.measure)
+        if finding.verdict != verdict:
+            continue
+        if finding.kind == "direction":
+            claimed = "" if finding.claim.startswith("no claim") else ", as it should,"
+            alike.setdefault(finding.detail.replace(" with it", "") + claimed, []).append(finding.measure)
         else:
-            jumps = "".join(f"; {jump_text(jump)}" for jump in finding.jumps)
-            lines.setdefault(finding.verdict, []).append(f"{finding.claim}: {finding.detail}{jumps}")
-    for (verdict, way), measures in alike.items():
-        lines.setdefault(verdict, []).append(f"{way.replace(' with it', '')}, with {', '.join(measures)}")
-    return {verdict: lines[verdict] for verdict in ORDER if verdict in lines}
+            lines.append(finding.claim)
+    return lines + [f"{way} with {', '.join(measures)}" for way, measures in alike.items()]
 
 
 def jump_text(jump: Jump) -> str:
@@ -108,21 +130,24 @@ def jump_text(jump: Jump) -> str:
 
 
 def show_warnings(report: Report) -> None:
-    """Print the warnings by topic; those on shown steps as one table."""
-    steps = [warning for warning in report.warnings if warning.topic == SHOWN_STEP]
-    others = [warning for warning in report.warnings if warning.topic != SHOWN_STEP]
+    """Print what to look at: the single ones first, then weights and shown steps as tables."""
+    by_topic = {topic: [w for w in report.warnings if w.topic == topic] for topic in (WEIGHTS, SHOWN_STEP)}
+    others = [warning for warning in report.warnings if warning.topic not in by_topic]
     if report.warnings:
         say("", f"TO LOOK AT ({len(report.warnings)})")
     say(*(f"- {warning.address}: {warning.says}" for warning in others))
-    say(*(f"- {warning.address}: {warning.says}" for warning in steps))
-
-
-def show_evidence(finding: Finding) -> None:
-    """The counter-example of a refuted claim, to be typed in again."""
-    if finding.verdict != REFUTED:
-        return
-    for case in finding.counterexample:
-        say(f"{'':<15} {case_text(case)}")
+    if by_topic[WEIGHTS]:
+        say(
+            "",
+            "Weights that differ less than the bench can tell: made equal, no product moves by more than is told apart.",
+        )
+        headers = ["in", "weight", "and weight", "largest move", "told apart from"]
+        rows = [[w.address.split(".")[1], *w.figures] for w in by_topic[WEIGHTS]]
+        print_table(headers, rows, right=(3, 4))
+    if by_topic[SHOWN_STEP]:
+        say("Shown steps finer than the bench tells two products apart (1.96 sqrt 2 u): show coarser, or repeat more.")
+        rows = [[w.address.split(".")[1], *w.figures] for w in by_topic[SHOWN_STEP]]
+        print_table(["rating or score", "shown step", "told apart from", "median u"], rows, right=(1, 2, 3))
 
 
 def case_text(case: Case) -> str:

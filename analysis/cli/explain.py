@@ -46,6 +46,7 @@ def show(explanation: Explanation, settings: Sequence[str]) -> None:
     say(f"{table.catalogue.products[product]} under {headed(form, settings)}. {', '.join(words)}".rstrip(" ."), "")
     show_challenges(explanation)
     show_readings(explanation)
+    show_gates(explanation)
     for note in explanation.outputs:
         show_output(explanation, note)
     say(
@@ -87,6 +88,16 @@ def show_readings(explanation: Explanation) -> None:
     print_table(
         ["measure", "readings", "summary", "value", "repeat sd", "u", "unit"], rows, right=(3, 4, 5), title="Readings"
     )
+
+
+def show_gates(explanation: Explanation) -> None:
+    """What each gate was judged on, and what it says."""
+    for note in explanation.gates:
+        stands = ", ".join(f"{name} {value}" for name, value in note.values)
+        guard = "" if note.reach is None or np.isnan(note.reach) else f"; guard band {note.reach:.4g} to either side"
+        say(f"Gate {note.name} ({note.condition}): {stands}{guard} -> {note.remark or 'passes'}")
+    if explanation.gates:
+        say("")
 
 
 def show_output(explanation: Explanation, note: OutputNote) -> None:
@@ -135,14 +146,14 @@ def show_contributions(note: OutputNote) -> None:
     if note.contributions is None or len(note.contributions.parts) < 2:
         return
     said = note.contributions
-    terms = [f"{source} {share:+.3f}" for source, share in said.parts]
+    terms = [f"{source} {share:+.4f}" for source, share in said.parts]
     terms += [
-        f"{word} {points:+.3f}"
+        f"{word} {points:+.4f}"
         for word, points in (("limits", said.limits), ("rounding", said.rounding))
         if abs(points) > 1e-9
     ]
     start = f"{said.start:.3f} ({said.against}) " if said.start else ""
-    say(f"  made of: {start}{', '.join(terms)} = {said.value:.3f}")
+    say(f"  made of: {start}{', '.join(terms)} = {said.value:.4f} (rounded)")
 
 
 def show_uncertainty(explanation: Explanation, note: OutputNote) -> None:

@@ -81,11 +81,10 @@ class HarmonicMean(Blend):
     def rise_within(self, whole: Interval, value: Interval, lead: Sequence[Interval]) -> Interval:  # noqa: ARG002
         return (whole / value).power(2)
 
-    def trace_term(self, value: str, tracer: Tracer) -> str:  # noqa: ARG002
-        return f"1/({value})"
-
-    def trace_back(self, mean: str, tracer: Tracer) -> str:  # noqa: ARG002
-        return f"(1/({mean}))"
+    def trace(self, tracer: Tracer) -> str:
+        there = [(tracer.text(w), tracer.text(v)) for w, here, v in self.triples if tracer.value(here) > 0]
+        total = " + ".join(weight for weight, _ in there)
+        return f"(({total})/({' + '.join(f'{weight}/{value}' for weight, value in there)}))"
 
 
 class PowerMean(Blend):

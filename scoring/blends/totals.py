@@ -31,9 +31,16 @@ class WeightedSum(WeightedMean):
     def back_exactly(self, mean: Expr) -> Expr:
         return mean * _total(self)
 
-    def trace_back(self, mean: str, tracer: Tracer) -> str:
+    def trace(self, tracer: Tracer) -> str:
+        there = [(w, v) for w, here, v in self.triples if tracer.value(here) > 0]
+        terms = " + ".join(
+            v if w == "1" else f"{w}*{v}" for w, v in ((tracer.text(w), tracer.text(v)) for w, v in there)
+        )
+        if len(there) == len(self.triples):
+            return f"({terms})"
         total = " + ".join(tracer.text(weight) for weight, _, _ in self.triples)
-        return f"(({total})*{mean})"
+        present = " + ".join(tracer.text(weight) for weight, _ in there)
+        return f"(({total})*({terms})/({present}))"
 
     def enclose(self, args: Sequence[Interval]) -> Interval:
         """Weights times values, or, where parts may be missing, their mean times the sum of all weights."""

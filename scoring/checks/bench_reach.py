@@ -33,7 +33,8 @@ def _fine_steps(output: Output, u: Array) -> Iterator[Warning]:
             f"shown in steps of {step.text}, but the bench tells two products apart only from {apart:.2g} points on "
             f"(1.96 sqrt 2 times the median standard uncertainty, {median:.2g})"
         )
-        yield Warning(output.place, output.address, says, SHOWN_STEP)
+        figures = (step.text, f"{apart:.2g}", f"{median:.2g}")
+        yield Warning(output.place, output.address, says, SHOWN_STEP, figures)
 
 
 def _close_weights(program: Program, inputs: Inputs, output: Output, u: Array) -> Iterator[Warning]:
@@ -62,4 +63,5 @@ def _close(one: tuple[str, Number], other: tuple[str, Number], move: float, apar
         f"{one[1].text} for `{one[0]}` and {other[1].text} for `{other[0]}` differ less than the bench can tell: made equal, "
         f"no product moves by more than {move:.2g}, and two are told apart only from {apart:.2g} on (median)"
     )
-    return Warning(one[1].place, one[1].address, says, WEIGHTS)
+    figures = (f"{one[0]} {one[1].text}", f"{other[0]} {other[1].text}", f"{move:.2g}", f"{apart:.2g}")
+    return Warning(one[1].place, one[1].address, says, WEIGHTS, figures)

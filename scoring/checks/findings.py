@@ -70,12 +70,16 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class Warning:
-    """Something that a formula's author may not have meant, in plain words with its numbers; `topic` groups the like."""
+    """Something that a formula's author may not have meant, in plain words with its numbers.
+
+    topic groups the like; figures are the numbers in it where the like can be set out as a table.
+    """
 
     place: Place
     address: str
     says: str
     topic: str
+    figures: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

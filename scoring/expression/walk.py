@@ -88,6 +88,9 @@ def parse_expression(
     except (SyntaxError, ValueError, MemoryError, RecursionError) as fault:
         column = getattr(fault, "offset", None) or len(source) + 1  # the parser says 0 where the text ends too soon
         at = max((i for start, i in starts.items() if start < column), default=0)
+        opened = _unclosed(tokens)
+        if opened is not None:
+            raise walk.fault(opened, "`(` that is never closed", "a `)` for it") from None
         near = tokens[at].text if tokens else "nothing"
         raise walk.fault(at, f"`{near}` where it cannot stand", "a complete expression") from None
     term = _walk(tree.body, walk, 0)
@@ -96,6 +99,17 @@ def parse_expression(
         hint = "Compare it with something." if condition else "Wrap it in where(condition, a, b)."
         raise walk.fault(0, found, wanted, hint)
     return Expression(text, term, tuple(walk.numbers), tuple(walk.names), condition, address, place, spot)
+
+
+def _unclosed(tokens: list[Token]) -> int | None:
+    """The last bracket that is opened and never closed."""
+    opened: list[int] = []
+    for index, token in enumerate(tokens):
+        if token.text == "(":
+            opened.append(index)
+        elif token.text == ")" and opened:
+            opened.pop()
+    return opened[-1] if opened else None
 
 
 def _walk(node: ast.expr, walk: _Walk, depth: int) -> Term:
@@ -122,6 +136,8 @@ def _walk(node: ast.expr, walk: _Walk, depth: int) -> Term:
             return _comparison(node, walk, depth)
         case ast.Call():
             return _call(node, walk, depth)
+        case ast.Tuple():
+            raise walk.fault(node, "a comma between two values", "one value", "Write a decimal point, not a comma.")
     raise walk.fault(node, f"`{walk.token_of(node).text}`", "numbers, names, operators and the known functions")
 
 

@@ -17,6 +17,8 @@ ENDINGS = (".csv", ".parquet", ".xlsx", ".json")
 #: What makes a spreadsheet take a text for a formula.
 RUNS = ("=", "+", "-", "@", "\t", "\r")
 EPOCH = (1980, 1, 1, 0, 0, 0)
+#: The widest column of a sheet, in characters, and how many of its cells are looked at.
+WIDEST, MOST_MEASURED = 40, 200
 
 
 class FileError(SteelyardError):
@@ -59,6 +61,9 @@ def _xlsx_bytes(frame: pd.DataFrame) -> bytes:
     stream = io.BytesIO()
     with pd.ExcelWriter(stream, engine="openpyxl") as writer:
         frame.to_excel(writer, index=False, sheet_name="scores", freeze_panes=(1, 1))
+        for column in writer.sheets["scores"].iter_cols():
+            longest = max(len(str(cell.value or "")) for cell in column[:MOST_MEASURED])
+            writer.sheets["scores"].column_dimensions[column[0].column_letter].width = min(longest + 2, WIDEST)
         for row in writer.sheets["scores"].iter_rows():
             for cell in row:
                 if cell.data_type == "f":

@@ -21,7 +21,10 @@ def run(folder: Path) -> None:
     write_laboratory(folder)
     say(
         f"An invented laboratory is written to {folder}: the Quillmere Bench Co-operative, its 60 beds and their readings.",
-        "No maker, model, reading or weight in it is real.",
+        "No maker, model, reading or weight in it is real. Three things follow, as you would type them:",
+        "  check: what is proved of the formula, and what its author should look at;",
+        "  score: the five composites, with places;",
+        "  explain: one score, number by number; here a limit holds it back. What to try next stands at the end.",
     )
     step(f"steelyard check {formula} {folder}")
     check.run(formula, folder, [], addresses=False, reference=False, as_json=False, seed=0)

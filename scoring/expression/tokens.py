@@ -90,3 +90,14 @@ def with_private_names(tokens: list[Token]) -> tuple[str, dict[int, int]]:
         pieces.append(piece)
         column += len(piece) + 1
     return " ".join(pieces), starts
+
+
+def unclosed_bracket(tokens: list[Token]) -> int | None:
+    """The last bracket that is opened and never closed."""
+    opened: list[int] = []
+    for index, token in enumerate(tokens):
+        if token.text == "(":
+            opened.append(index)
+        elif token.text == ")" and opened:
+            opened.pop()
+    return opened[-1] if opened else None

@@ -21,6 +21,7 @@ from scoring.expression.tokens import (
     Token,
     cut_tokens,
     fault_at,
+    unclosed_bracket,
     with_private_names,
 )
 from scoring.expression.vocabulary import CONDITIONS, FUNCTIONS, KNOWN_FUNCTIONS, LARGEST_EXPONENT, SIGNS, STATISTICS
@@ -88,7 +89,7 @@ def parse_expression(
     except (SyntaxError, ValueError, MemoryError, RecursionError) as fault:
         column = getattr(fault, "offset", None) or len(source) + 1  # the parser says 0 where the text ends too soon
         at = max((i for start, i in starts.items() if start < column), default=0)
-        opened = _unclosed(tokens)
+        opened = unclosed_bracket(tokens)
         if opened is not None:
             raise walk.fault(opened, "`(` that is never closed", "a `)` for it") from None
         near = tokens[at].text if tokens else "nothing"
@@ -99,17 +100,6 @@ def parse_expression(
         hint = "Compare it with something." if condition else "Wrap it in where(condition, a, b)."
         raise walk.fault(0, found, wanted, hint)
     return Expression(text, term, tuple(walk.numbers), tuple(walk.names), condition, address, place, spot)
-
-
-def _unclosed(tokens: list[Token]) -> int | None:
-    """The last bracket that is opened and never closed."""
-    opened: list[int] = []
-    for index, token in enumerate(tokens):
-        if token.text == "(":
-            opened.append(index)
-        elif token.text == ")" and opened:
-            opened.pop()
-    return opened[-1] if opened else None
 
 
 def _walk(node: ast.expr, walk: _Walk, depth: int) -> Term:

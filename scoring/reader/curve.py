@@ -8,7 +8,8 @@ from scoring.curves import KINDS, CurveKind
 from scoring.document import Mapping, Node, Scalar
 from scoring.errors import Place, nearest
 from scoring.form import Choice, Curve, Number, Reference, Spot
-from scoring.reader.fields import Fields, Reader, describe
+from scoring.reader.fields import Fields, Reader
+from scoring.reader.wording import describe
 
 CURVE_KEYS = (*KINDS, "outside", "reference")
 FIGURES = ("mean", "sd", "least", "greatest", "values")

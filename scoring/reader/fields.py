@@ -7,10 +7,11 @@ from collections.abc import Iterable, Iterator
 from collections.abc import Mapping as NameMap
 from dataclasses import dataclass
 
-from scoring.document import MOST_PROBLEMS, Mapping, Node, Scalar, Sequence, write_scalar
+from scoring.document import MOST_PROBLEMS, Mapping, Node, Scalar, Sequence
 from scoring.errors import FormulaError, Place, Problem, nearest
 from scoring.expression import LARGEST_NUMBER, LONGEST_NUMBER, NUMBER, parse_expression
 from scoring.form import Choice, Expression, Number, Spot
+from scoring.reader.wording import bounds, clip, describe, number_hint, within
 
 NAME = re.compile(r"[A-Za-z_][A-Za-z0-9_]{0,59}")
 MOST_TEXT = 2_000
@@ -113,17 +114,17 @@ class Reader:
         pattern = rf"([+-]?{NUMBER})(\s*%)?" if percent else rf"([+-]?{NUMBER})()"
         match = re.fullmatch(pattern, node.text.strip()) if isinstance(node, Scalar) else None
         if not isinstance(node, Scalar) or match is None or node.quoted:
-            self.fault(node.place, describe(node), f"a number for {address}", _number_hint(node))
+            self.fault(node.place, describe(node), f"a number for {address}", number_hint(node))
             return None
         written = match.group(1)
         if len(written) > LONGEST_NUMBER or re.match(r"[+-]?0\d", written) or not abs(float(written)) <= LARGEST_NUMBER:
-            hint = _number_hint(node)
+            hint = number_hint(node)
             self.fault(node.place, f"`{clip(node.text)}`", f"a plain number for {address}", hint)
             return None
         share = (match.group(2) or "").strip() == "%"
         value = float(f"{written}e-2") if share and "e" not in written.lower() else float(written)
-        if not _within(value, least, above, most):
-            self.fault(node.place, f"{node.text} for {address}", _bounds(least, above, most))
+        if not within(value, least, above, most):
+            self.fault(node.place, f"{node.text} for {address}", bounds(least, above, most))
             return None
         own = Spot(self.source, node.start, node.end, after=match.group(2) or "")
         return Number(value, node.text.strip(), address, node.place, spot or own)
@@ -274,54 +275,3 @@ class Fields:
             return node.text == "true"
         self.reader.fault(node.place, f"{describe(node)} for {self.path(key)}", "true or false")
         return False
-
-
-def clip(text: str) -> str:
-    """`text` cut to 60 characters, on one line."""
-    line = " ".join(text.split())
-    return line if len(line) <= 60 else line[:57] + "..."
-
-
-def describe(node: Node) -> str:
-    """What a node is, in a word or two."""
-    if isinstance(node, Mapping):
-        return "a mapping of keys"
-    if isinstance(node, Sequence):
-        return "a list"
-    if node.text == "" and not node.quoted:
-        return "nothing"
-    return f"the quoted text {write_scalar(clip(node.text), plain=False)}" if node.quoted else f"`{clip(node.text)}`"
-
-
-def _number_hint(node: Node) -> str:
-    if not isinstance(node, Scalar):
-        return ""
-    text = node.text.strip()
-    if node.quoted:
-        return "Write it without quotes."
-    if re.fullmatch(r"[+-]?\d+,\d+", text):
-        return "Write a decimal point, not a comma."
-    if re.match(r"[+-]?0\d", text):
-        return "Drop the leading zeros."
-    if "_" in text:
-        return "Write the digits without underscores."
-    if ":" in text:
-        return "Write times and ratios as plain numbers, in seconds or as a decimal."
-    return ""
-
-
-def _within(value: float, least: float | None, above: float | None, most: float | None) -> bool:
-    return not (
-        (least is not None and value < least)
-        or (above is not None and value <= above)
-        or (most is not None and value > most)
-    )
-
-
-def _bounds(least: float | None, above: float | None, most: float | None) -> str:
-    said = [
-        f"{word} {bound:g}"
-        for word, bound in (("at least", least), ("above", above), ("at most", most))
-        if bound is not None
-    ]
-    return "a number " + " and ".join(said)

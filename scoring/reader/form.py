@@ -11,10 +11,11 @@ from scoring.document import Node, Scalar, read_document
 from scoring.errors import FormulaError, Place, Problem, nearest
 from scoring.expression import STATISTICS
 from scoring.form import Attribute, Band, Form, Gate, Measure, Number, Output, Ranks, Source, Term
-from scoring.reader.fields import NAME, Fields, Names, Reader, clip
+from scoring.reader.fields import NAME, Fields, Names, Reader
 from scoring.reader.measure import read_attributes, read_measures
 from scoring.reader.output import read_outputs, read_scale
 from scoring.reader.sources import TOP_KEYS, load_sources, sources_sha256
+from scoring.reader.wording import clip
 
 TAKEN = ("constants", "attributes", "measures", "ratings")
 RANK_KEYS = ("on", "ties", "best")

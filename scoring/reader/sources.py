@@ -9,7 +9,8 @@ from pathlib import Path
 from scoring.document import Node, read_document
 from scoring.errors import FormulaError, Place, Problem
 from scoring.form import Source
-from scoring.reader.fields import Reader, clip
+from scoring.reader.fields import Reader
+from scoring.reader.wording import clip
 
 MOST_BYTES = 2_000_000
 TOP_KEYS = (

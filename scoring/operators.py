@@ -8,7 +8,8 @@ import sympy
 from sympy import Expr, Integer, log
 
 from scoring.curves.points import Points
-from scoring.functions import Clamp, Greatest, Least, Where, rounded
+from scoring.functions import Clamp, Greatest, Least, Where
+from scoring.rounded import rounded
 
 OPERATORS: dict[str, Callable[..., Expr]] = {
     "+": lambda a, b: a + b,

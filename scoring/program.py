@@ -15,9 +15,10 @@ from scoring.blends import blend
 from scoring.curves import KINDS, CurveInputs
 from scoring.errors import FormulaError, Problem
 from scoring.form import Curve, Expression, Form, Gate, Limit, Number, Output, Part, Term
-from scoring.functions import Greatest, Least, Limited, Present, Where, rounded
+from scoring.functions import Greatest, Least, Limited, Present, Where
 from scoring.operators import OPERATORS, STATISTICS
 from scoring.reference import statistic_of
+from scoring.rounded import rounded
 
 
 @dataclass(frozen=True, slots=True)

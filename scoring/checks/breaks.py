@@ -23,9 +23,10 @@ from scoring.checks.nodes import Enclosure, Own
 from scoring.checks.tape import quotient_of
 from scoring.curves.leaning import Standing
 from scoring.curves.steps import Steps
-from scoring.functions import Limited, Rounded, Where
+from scoring.functions import Limited, Where
 from scoring.intervals import EVERYWHERE, ONE, Interval, written_fraction
 from scoring.program import Program, Step
+from scoring.rounded import Rounded
 
 #: Jumps below this are none: nobody publishes a billionth of a point.
 NO_JUMP = 1e-9

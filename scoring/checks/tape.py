@@ -32,8 +32,9 @@ from scoring.checks.nodes import (
     Slopes,
     Sum,
 )
-from scoring.functions import Limited, OwnFunction, Rounded, Where
+from scoring.functions import Limited, OwnFunction, Where
 from scoring.intervals import EVERYWHERE, INFINITY, ONE, ZERO, Interval, fraction_interval, point
+from scoring.rounded import Rounded
 
 SIGNS: dict[type, str] = {
     sympy.StrictLessThan: "<",

@@ -16,9 +16,10 @@ from scoring.curves.leaning import Standing
 from scoring.curves.points import Beyond, Points
 from scoring.curves.smooth import Smooth
 from scoring.curves.steps import Steps
-from scoring.functions import Clamp, Greatest, Least, OwnFunction, Present, rounded
+from scoring.functions import Clamp, Greatest, Least, OwnFunction, Present
 from scoring.intervals import Interval, point
 from scoring.kernel import FUNCTIONS, KernelPrinter
+from scoring.rounded import rounded
 
 Rng = np.random.Generator
 X = [Symbol(f"x{index}", real=True) for index in range(5)]

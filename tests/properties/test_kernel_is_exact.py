@@ -18,11 +18,12 @@ from scoring.arrays import standing
 from scoring.curves.leaning import Standing
 from scoring.curves.steps import Steps
 from scoring.evaluate import Inputs, evaluate, kernel_for, stages
-from scoring.functions import OwnFunction, Rounded
+from scoring.functions import OwnFunction
 from scoring.kernel import compile_kernel
 from scoring.missing import presence_of
 from scoring.program import Program, compile_form
 from scoring.reference import statistic_of
+from scoring.rounded import Rounded
 
 DIGITS = 30
 #: What a missing reading is taken to be in the exact working; nothing may depend on it.

@@ -1,0 +1,80 @@
+"""Rounding as a symbolic function: a step of the arithmetic like any other."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import sympy
+from sympy import Expr, Integer, Piecewise
+
+from scoring import rounding
+from scoring.functions import CodePrinter, OwnFunction, Tracer
+from scoring.intervals import EVERYWHERE, RISING, ZERO, Interval, decimal_interval
+from scoring.rounding import RULES, round_decimal
+
+
+class Rounded(OwnFunction):
+    """Rounded(x, step, rule): x to a multiple of step, exact in decimal; `rule` is an index into `rounding.RULES`."""
+
+    @property
+    def rule(self) -> str:
+        """The rounding rule's name."""
+        return RULES[int(self.args[2])]
+
+    def numpy(self, printer: CodePrinter) -> str:
+        x, step, _ = self.args
+        return f"round_to({printer.doprint(x)}, {printer.doprint(step)}, {self.rule!r})"
+
+    def elementary(self) -> Expr:
+        x, step, _ = self.args
+        steps = x / step
+        floor, ceiling = sympy.floor(steps), sympy.ceiling(steps)
+        towards_zero = Piecewise((floor, steps >= 0), (ceiling, True))
+        half_away = Piecewise(
+            (sympy.floor(steps + sympy.Rational(1, 2)), steps >= 0), (-sympy.floor(-steps + sympy.Rational(1, 2)), True)
+        )
+        tied = sympy.Eq(steps - floor, sympy.Rational(1, 2))
+        counts = {
+            "floor": floor,
+            "ceiling": ceiling,
+            "down": towards_zero,
+            "up": Piecewise((ceiling, steps >= 0), (floor, True)),
+            "half-up": half_away,
+            "half-even": Piecewise((2 * sympy.floor(steps / 2 + sympy.Rational(1, 2)), tied), (half_away, True)),
+        }
+        return step * counts[self.rule]
+
+    def trace(self, tracer: Tracer) -> str:
+        x, step, _ = self.args
+        value = float(rounding.round_to(tracer.value(x), tracer.value(step), self.rule))
+        return f"({tracer.figure(value)} [{tracer.text(x)} rounded {self.rule} to {tracer.text(step)}])"
+
+    def enclose(self, args: Sequence[Interval]) -> Interval:
+        """Every rule is monotone, so the rounded ends hold the rest: ends for the step's own decimal, where it is one."""
+        x, step = args[0], args[1]
+        written = _written(step)
+        if written is None:
+            return x + Interval(-1.0, 1.0) * step + Interval(-1e-12, 1e-12) * x.absolute()
+        return Interval(_rounded_end(x.low, written, self.rule).low, _rounded_end(x.high, written, self.rule).high)
+
+    def slopes(self, args: Sequence[Interval]) -> tuple[Interval, ...]:
+        held = _written(args[1]) is not None and self.enclose(args).width < args[1].low / 2
+        return ZERO if held else RISING, EVERYWHERE, ZERO
+
+
+def rounded(x: Expr, step: Expr, rule: str) -> Expr:
+    """`x` rounded to `step` by the named rule."""
+    return Rounded(x, step, Integer(RULES.index(rule)))
+
+
+def _written(step: Interval) -> str | None:
+    """The decimal that a point or the doubles beside it stand for: the one with the fewest digits; None for a range."""
+    if step.high > math.nextafter(step.low, math.inf):
+        return None
+    texts = sorted((repr(end) for end in (step.low, step.high)), key=len)
+    return texts[0] if len(texts[0]) <= 17 else None
+
+
+def _rounded_end(x: float, step: str, rule: str) -> Interval:
+    return Interval(x, x) if math.isinf(x) else decimal_interval(str(round_decimal(x, step, rule)))

@@ -148,7 +148,7 @@ def test_a_reading_outside_a_curve_that_says_error_is_refused(kind: str) -> None
     assert not np.isnan(values_of(text, "r", x=[10.0, 20.0])).any()
     for reading in (9.99, 20.01):
         with pytest.raises(
-            ScoringError, match=rf"product p2, column x: {reading}; expected 10 to 20, the anchors of ratings.r.curve"
+            ScoringError, match=rf"{reading} for x of p2; expected 10 to 20, the anchors of ratings.r.curve"
         ):
             score(text, {"x": [15.0, reading]})
 
@@ -160,7 +160,7 @@ def test_a_rating_outside_a_curve_that_says_error_is_refused_too() -> None:
     for rating in (f"b: {{mix: [{mix}]}}", f"b: {{value: a, limits: {limit}}}"):
         text = curve_form("line: {worst: 0, best: 9}").replace("r: {", "a: {") + f"  {rating}\n"
         assert values_of(text, "b", x=[5.0]) == values_of(text.replace(", outside: error", ""), "b", x=[5.0])
-        with pytest.raises(ScoringError, match=r"product p1, column a: 1\.5; expected 2 to 9"):
+        with pytest.raises(ScoringError, match=r"product p1, column a: 1\.5 for a of p1; expected 2 to 9"):
             score(text, {"x": [0.5]})
 
 

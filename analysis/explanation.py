@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.contributions import Contributions, contributions
-from analysis.next_band import BandChange, alone, leans_on, least_changes, next_band
+from analysis.next_band import BandChange, alone, leans_on, least_changes, next_band, sources_under
 from analysis.trace import Line, trace
 from scoring.catalogue import Catalogue, State, without
 from scoring.errors import AddressError, Place, Problem, nearest
@@ -217,14 +217,14 @@ def _cell(value: float, state: int, written: float, reason: str) -> str:
 def _outputs(
     program: Program, table: ScoreTable, product: int, wanted: Sequence[Output], seed: int, draws: int
 ) -> tuple[OutputNote, ...]:
-    lines = trace(program, table.inputs, product)
     worked = stages(program, table.inputs)
+    lines = trace(program, table.inputs, worked, product)
     uncertainties = _uncertainties(program, table, product, seed, draws)
     notes = []
     for output in wanted:
         column = table.column(output.name)
         shown = float(column.shown[product])
-        traced = {output.name} | (_outputs_under(program, output) if len(wanted) == 1 else set())
+        traced = {output.name, *(sources_under(program, output) if len(wanted) == 1 else ())}
         band = next_band(program.form, shown)
         notes.append(
             OutputNote(
@@ -238,17 +238,6 @@ def _outputs(
             )
         )
     return tuple(notes)
-
-
-def _outputs_under(program: Program, output: Output) -> set[str]:
-    """The outputs that an output leans on, through others too."""
-    found: set[str] = set()
-    waiting = [source for source in output.sources if source in program.outputs]
-    while waiting:
-        name = waiting.pop()
-        found.add(name)
-        waiting += [source for source in program.output(name).sources if source in program.outputs]
-    return found
 
 
 def _uncertainties(program: Program, table: ScoreTable, product: int, seed: int, draws: int) -> dict[str, Uncertainty]:

@@ -59,17 +59,21 @@ def least_changes(
     return tuple(found)
 
 
-def leans_on(program: Program, output: Output) -> tuple[str, ...]:
-    """The measures that an output leans on, through other outputs too."""
+def sources_under(program: Program, output: Output) -> tuple[str, ...]:
+    """Everything that an output leans on, through other outputs too, each once, the nearest first."""
     seen: dict[str, None] = {}
     waiting = list(output.sources)
     while waiting:
         name = waiting.pop(0)
-        if name in program.outputs:
+        if name in program.outputs and name not in seen:
             waiting += program.output(name).sources
-        elif name in program.measures:
-            seen[name] = None
+        seen[name] = None
     return tuple(seen)
+
+
+def leans_on(program: Program, output: Output) -> tuple[str, ...]:
+    """The measures that an output leans on, through other outputs too."""
+    return tuple(name for name in sources_under(program, output) if name in program.measures)
 
 
 def _least_change(

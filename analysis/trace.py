@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from sympy import Expr, Symbol
 from sympy.printing.str import StrPrinter
 
-from scoring.evaluate import Inputs, stages, symbols_at
+from scoring.evaluate import Inputs, symbols_at
 from scoring.form import Number
 from scoring.kernel import evaluate_expression
 from scoring.program import Program, Step
@@ -36,15 +36,20 @@ class Line:
     value: float
 
 
-def trace(program: Program, inputs: Inputs, product: int) -> tuple[Line, ...]:
-    """Every step for one product, in the order of the program; steps that give no value are left out."""
-    worked = {name: float(values[0, product]) for name, values in stages(program, inputs).items()}
+def trace(program: Program, inputs: Inputs, worked: Mapping[str, Array], product: int) -> tuple[Line, ...]:
+    """Every step for one product, in the order of the program; steps that give no value are left out.
+
+    Parameters
+    ----------
+    worked : every step's values by symbol name, from `scoring.evaluate.stages`
+    """
+    found = {step.symbol: float(worked[str(step.symbol)][0, product]) for step in program.steps}
     symbols = symbols_at(program, inputs, product)
-    symbols |= {step.symbol: worked[str(step.symbol)] for step in program.steps}
+    symbols |= found
     tracer = ProductTracer(program, symbols)
     lines = []
     for step in program.steps:
-        value = worked[str(step.symbol)]
+        value = found[step.symbol]
         if value == value and step.kind != "gate":
             text = tracer.text(step.expression)
             lines.append(Line(step.output, step.kind, step.address, _source(program, step), unbracketed(text), value))

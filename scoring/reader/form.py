@@ -262,11 +262,8 @@ class _Sections:
         if match is None or not isinstance(node, Scalar) or node.quoted:
             self.own.fault(node.place, "a guard without its unit", "a number of standard uncertainties, as `1.645 u`")
             return None
-        start, unit = node.start, match["unit"]
-        inner = Scalar(match["number"], False, node.place, start, start + len(match["number"]))
-        number = self.own.number(inner, item.path("guard"), above=0)
-        del unit
-        return number
+        inner = Scalar(match["number"], False, node.place, node.start, node.start + len(match["number"]))
+        return self.own.number(inner, item.path("guard"), above=0)
 
 
 def _leans(term: Term) -> bool:

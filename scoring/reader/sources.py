@@ -37,7 +37,7 @@ def load_sources(path: Path) -> tuple[Source, ...]:
     """The text of a formula file, and of the neighbour that it takes from, if any."""
     text = _load(path, str(path))
     own = Source(str(path), text)
-    name = _neighbour(read_document(text, str(path)), str(path))
+    name = _neighbour(read_document(text, str(path)))
     if name is None:
         return (own,)
     beside = path.parent / name
@@ -58,7 +58,7 @@ def _load(path: Path, named_in: str) -> str:
         raise FormulaError([Problem(Place(str(path)), reason, "a formula file that can be read", hint)]) from None
 
 
-def _neighbour(root: Node, name: str) -> str | None:
+def _neighbour(root: Node) -> str | None:
     """The file named under `takes`, held to the formula's own folder and below."""
     taken = Reader(0, []).fields(root, "", TOP_KEYS, "a formula")
     node = taken.node_of("takes") if taken is not None else None
@@ -73,7 +73,6 @@ def _neighbour(root: Node, name: str) -> str | None:
         problems.append(Problem(takes.place, f"`{clip(file)}` under takes", expected))
     if problems:
         raise FormulaError(problems)
-    del name
     return file
 
 

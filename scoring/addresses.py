@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from scoring.document import Mapping, read_document, write_flow, write_scalar
+from scoring.document import Mapping as Braces
+from scoring.document import read_document, write_flow, write_scalar
 from scoring.errors import AddressError, FormulaError, Place, Problem, nearest
 from scoring.form import Addressed, Choice, Curve, Expression, Form, Number, Source, Spot, addressed
 from scoring.reader import read_sources
@@ -115,6 +116,27 @@ def set_address(form: Form, address: str, value: str) -> Form:
         raise AddressError(problems) from None
 
 
+def set_together(form: Form, settings: Mapping[str, str]) -> Form:
+    """The form with values at several addresses, written at once and read once.
+
+    Raises
+    ------
+    AddressError
+        An address names nothing, a value does not fit, or two are written at the same place (`set_addresses` can).
+    """
+    nouns = {address: read(form, address) for address in settings}
+    for address, noun in nouns.items():
+        _check_value(noun, settings[address])
+    changed: tuple[Source, ...] = form.sources
+    for address, noun in sorted(nouns.items(), key=lambda item: item[1].spot.start, reverse=True):
+        if not (isinstance(noun, Choice) and noun.value == settings[address]):
+            changed = write_value(changed, noun.spot, settings[address])
+    try:
+        return read_sources(changed)
+    except FormulaError as fault:
+        raise AddressError(fault.problems) from None
+
+
 def _check_value(noun: Addressed, value: str) -> None:
     place = Place("--set")
     if isinstance(noun, Choice) and value not in noun.options:
@@ -136,7 +158,7 @@ def _is_mapping(value: str) -> bool:
         node = read_document(value, "--set")
     except FormulaError:
         return False
-    return isinstance(node, Mapping) and node.flow and (node.start, node.end) == (0, len(value))
+    return isinstance(node, Braces) and node.flow and (node.start, node.end) == (0, len(value))
 
 
 def write_value(sources: Sequence[Source], spot: Spot, value: str) -> tuple[Source, ...]:

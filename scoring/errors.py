@@ -64,6 +64,10 @@ class ScoringError(SteelyardError):
     """A formula gives no number where it should: a score that is infinite, or not a number."""
 
 
+class StudyError(SteelyardError):
+    """A study asks for what cannot be done, or its file cannot be read."""
+
+
 def nearest(name: str, known: Iterable[str]) -> str:
     """A hint that names the known word nearest to `name`, or lists the known ones when none is near."""
     names = list(islice(known, MOST_COMPARED))

@@ -107,6 +107,7 @@ def evaluate(
     settings: Mapping[str, Array] | None = None,
     *,
     reference: Inputs | None = None,
+    given: Evaluation | None = None,
 ) -> Evaluation:
     """The kernel's outputs over a catalogue.
 
@@ -116,6 +117,8 @@ def evaluate(
         A value of each number that the kernel varies, for each draw.
     reference : Inputs
         The population whose statistics live references take; the catalogue itself by default.
+    given : Evaluation
+        Outputs that were worked out before, which the kernel takes as they stand (its `given`).
 
     Returns
     -------
@@ -128,9 +131,18 @@ def evaluate(
     def setting(number: Number) -> Array | float:
         return drawn.get(number.address, number.value)
 
-    presence = presence_of(program, inputs.states, inputs.words, setting)
+    if given is None:
+        presence = presence_of(program, inputs.states, inputs.words, setting)
+    else:
+        presence = presence_of(
+            program, inputs.states, inputs.words, setting, outputs=kernel.outputs, known=given.presence
+        )
     symbols = _symbols(program, kernel, inputs, presence, drawn, reference)
-    n_draws = max([len(a) for a in drawn.values()] + [len(a) for a in inputs.values.values()] + [1])
+    if given is not None:
+        symbols |= {program.outputs[name]: values for name, values in given.values.items()}
+    lengths = [len(array) for array in symbols.values() if isinstance(array, np.ndarray) and array.ndim == 2]
+    lengths += [len(standing) for standing in presence.standing.values()]
+    n_draws = max([*lengths, *(len(array) for array in drawn.values()), *(len(a) for a in inputs.values.values()), 1])
     results = kernel(symbols, (n_draws, len(inputs.products)))
     for name, standing in presence.standing.items():
         if name in results and np.any(standing >= Standing.UNRATED):
@@ -149,7 +161,9 @@ def _symbols(
     """A value for each symbol that the kernel takes."""
     wanted = set(kernel.inputs)
     crowd = (reference or inputs).values
-    symbols: dict[object, Array | float] = {program.parameters[a][0]: values for a, values in drawn.items()}
+    symbols: dict[object, Array | float] = {
+        program.parameters[address][0]: values for address, values in drawn.items() if address in program.parameters
+    }
     symbols |= {symbol: inputs.values[name] for name, symbol in program.measures.items() if symbol in wanted}
     symbols |= {symbol: presence.here[name] for name, symbol in program.here.items() if symbol in wanted}
     symbols |= {symbol: presence.applies[name] for name, symbol in program.applies.items() if symbol in wanted}

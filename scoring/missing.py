@@ -45,6 +45,9 @@ def presence_of(
     states: Mapping[str, NDArray[np.uint8]],
     words: Mapping[str, Sequence[str]],
     setting: Callable[[Number], NDArray[np.float64] | float],
+    *,
+    outputs: Sequence[str] | None = None,
+    known: Presence | None = None,
 ) -> Presence:
     """What is there, for every measure, attribute, constant and output of a program.
 
@@ -53,6 +56,8 @@ def presence_of(
     states : mapping of measure name to array of `State`, shape (products,)
     words : mapping of attribute name to a word a product, "" where none is stated
     setting : the value of a number of the form: a float, or an array of shape (draws, 1)
+    outputs : the outputs to settle, in order of need; all by default
+    known : what was settled before, and is taken as it stands
     """
     here: dict[str, Flags] = {}
     applies: dict[str, Flags] = {}
@@ -67,7 +72,11 @@ def presence_of(
         here[name], applies[name] = everywhere if stated.all() else stated, everywhere
     for name, _ in program.form.constants:
         here[name] = applies[name] = everywhere
-    for name in program.order:
+    if known is not None:
+        here.update(known.here)
+        applies.update(known.applies)
+        standing.update(known.standing)
+    for name in program.order if outputs is None else outputs:
         output = program.output(name)
         found = _standing(output, here, applies, standing, setting)
         standing[name] = found

@@ -61,16 +61,30 @@ def summarise(measure: Measure, readings: Readings) -> Summary:
     -----
     Readings are sorted before they are added, so that neither their order nor other products' repeats move a bit.
     """
-    ordered = np.sort(np.where(_counted(readings), readings.values, np.nan), axis=1)
-    counts = np.isfinite(ordered).sum(axis=1)
-    values = _summed_up(measure, ordered, counts)
-    if measure.round:
-        values = round_to(values, measure.round.step.value, measure.round.rule.value)
+    held = np.where(_counted(readings), readings.values, np.nan)
+    counts = np.isfinite(held).sum(axis=1)
+    values = summary_of(measure, held)
     below = (readings.states == State.BELOW).any(axis=1)
     absent = (readings.states == State.NOT_APPLICABLE).any(axis=1)
     states = np.where(below, State.BELOW, State.VALUE)
     states = np.where(counts > 0, states, np.where(absent, State.NOT_APPLICABLE, State.MISSING)).astype(np.uint8)
     return Summary(values, states, counts, _reasons(readings, states))
+
+
+def summary_of(measure: Measure, repeats: NDArray[np.float64]) -> NDArray[np.float64]:
+    """One value a row of repeats, by the measure's own rule, rounded as the measure says.
+
+    Parameters
+    ----------
+    repeats : ndarray, shape (rows, repeats), NaN where there is none
+
+    Returns
+    -------
+    ndarray, shape (rows,); NaN for a row without repeats
+    """
+    ordered = np.sort(repeats, axis=1)
+    values = _summed_up(measure, ordered, np.isfinite(ordered).sum(axis=1))
+    return round_to(values, measure.round.step.value, measure.round.rule.value) if measure.round else values
 
 
 def summarise_all(form: Form, catalogue: Catalogue) -> dict[str, Summary]:

@@ -25,6 +25,7 @@ class Blend(OwnFunction):
     name = ""
     says = ""
     least_value = -float("inf")
+    rival = ""  # the blend that a study sets beside it, where none is named
 
     @property
     def triples(self) -> list[tuple[Expr, Expr, Expr]]:

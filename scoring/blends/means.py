@@ -16,6 +16,7 @@ class WeightedMean(Blend):
 
     name = "weighted mean"
     says = "strength in one part pays for weakness in another, in proportion to the weights"
+    rival = "geometric mean"
 
 
 class GeometricMean(Blend):
@@ -24,6 +25,7 @@ class GeometricMean(Blend):
     name = "geometric mean"
     says = "weakness costs more than strength gains; a part at 0 takes the whole to 0"
     least_value = 0.0
+    rival = "weighted mean"
 
     def term(self, value: str, printer: CodePrinter) -> str:  # noqa: ARG002
         return f"log({value})"
@@ -59,6 +61,7 @@ class HarmonicMean(Blend):
     name = "harmonic mean"
     says = "weakness costs more still: the mean of the reciprocals, turned back"
     least_value = 0.0
+    rival = "weighted mean"
 
     def term(self, value: str, printer: CodePrinter) -> str:  # noqa: ARG002
         return f"(1.0/nonnegative({value}))"
@@ -93,6 +96,7 @@ class PowerMean(Blend):
     name = "power mean"
     says = "the mean of the parts raised to `exponent`, turned back; below 1 it punishes weakness, above 1 rewards strength"
     least_value = 0.0
+    rival = "weighted mean"
     lead = 1
 
     def term(self, value: str, printer: CodePrinter) -> str:

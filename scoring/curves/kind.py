@@ -44,7 +44,9 @@ class CurveKind:
     numbers: the required numbers; optional: numbers with defaults; choices: named options, the first being the default;
     anchored: whether it is written as anchors `x: rating`; outside: what may hold outside the anchors, the first being
     the default; figures: the statistics of a reference population that it leans on; ratio_scaled: whether it needs a
-    unit whose zero means none; needs_top: whether it needs a scale that is closed at the top.
+    unit whose zero means none; needs_top: whether it needs a scale that is closed at the top; along: the numbers that lie
+    along the measure, where it has no anchors; in_ratios: whether distances along the measure are ratios; span: the
+    stretch of the measure over which it does its work, where that is not from end to end.
     """
 
     name: str
@@ -60,6 +62,22 @@ class CurveKind:
     needs_top: bool = True
     faults: Callable[[Curve], Iterator[Problem]] = lambda _: iter(())
     ends: Callable[[Curve], tuple[Number, Number]] | None = None
+    along: tuple[str, ...] = ()
+    in_ratios: bool = False
+    span: Callable[[Curve], tuple[float, float]] | None = None
+
+    def positions(self, curve: Curve) -> tuple[Number, ...]:
+        """The numbers of a curve that lie along its measure."""
+        return tuple(at for at, _ in curve.anchors) or tuple(curve.number(name) for name in self.along)
+
+    def stretch(self, curve: Curve) -> tuple[float, float] | None:
+        """From where to where on the measure the curve does its work; None where it has no such numbers."""
+        if self.span is not None:
+            return self.span(curve)
+        if self.ends is None:
+            return None
+        low, high = self.ends(curve)
+        return low.value, high.value
 
 
 def share_of_span(inputs: CurveInputs, worst: Expr, best: Expr, x: Expr) -> Expr:

@@ -29,4 +29,5 @@ LINE = CurveKind(
     build=_build,
     faults=_faults,
     ends=between("worst", "best"),
+    along=("worst", "best"),
 )

@@ -42,4 +42,6 @@ LOG = CurveKind(
     build=_build,
     faults=_faults,
     ends=between("worst", "best"),
+    along=("worst", "best"),
+    in_ratios=True,
 )

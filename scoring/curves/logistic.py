@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import log
 
 from sympy import Expr, Integer, exp
 
@@ -21,6 +22,12 @@ def _faults(curve: Curve) -> Iterator[Problem]:
     yield from above_zero(curve, "spread")
 
 
+def _tenth_to_nine_tenths(curve: Curve) -> tuple[float, float]:
+    """Where it is a tenth and nine tenths of the way up."""
+    middle, reach = curve.number("middle").value, log(9) * curve.number("spread").value
+    return middle - reach, middle + reach
+
+
 LOGISTIC = CurveKind(
     name="logistic",
     says="S-shaped: half way up at `middle`; three quarters of the way 1.0986 `spread` further on",
@@ -28,4 +35,6 @@ LOGISTIC = CurveKind(
     choices={"better": ("higher", "lower")},
     build=_build,
     faults=_faults,
+    along=("middle",),
+    span=_tenth_to_nine_tenths,
 )

@@ -31,4 +31,5 @@ POWER = CurveKind(
     build=_build,
     faults=_faults,
     ends=between("worst", "best"),
+    along=("worst", "best"),
 )

@@ -38,4 +38,5 @@ TARGET = CurveKind(
     build=_build,
     faults=_faults,
     ends=between("low", "high"),
+    along=("low", "best", "high"),
 )

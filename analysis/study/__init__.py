@@ -1,0 +1,8 @@
+"""Studies: which addresses vary, and how; read from a file, or derived from the formula."""
+
+from analysis.study.default import default_study
+from analysis.study.reader import load_study
+from analysis.study.setting import Setting
+from analysis.study.study import Draws, Factor, Study
+
+__all__ = ["Draws", "Factor", "Setting", "Study", "default_study", "load_study"]

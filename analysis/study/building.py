@@ -1,0 +1,213 @@
+"""Moves for the parts of a form: what a study file asks for, or what is derived from the formula, comes through here."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from analysis.study.distributions import Distribution, LogUniform, Uniform, says_options
+from analysis.study.moves import BootstrapMove, ChoiceMove, LeaveOutMove, NoiseMove, NumberMove, WeightsMove
+from analysis.study.study import Factor, Move
+from analysis.study.weight_rules import WeightRule
+from scoring.addresses import addresses, written
+from scoring.catalogue import Catalogue
+from scoring.curves import KINDS
+from scoring.form import Curve, Form, Number, Output
+from scoring.table import uncertainties
+
+#: An anchor moves by at most this share of the way to the next one, so that two never meet.
+NEAREST = 0.45
+NOISE, RESAMPLED = "bench noise", "resampled repeats"
+
+
+@dataclass(frozen=True, slots=True)
+class Wording:
+    """What the resolved table says of where a move comes from, and the group it was put into ("" for its own kind)."""
+
+    origin: str
+    group: str = ""
+
+
+def weights_of(output: Output) -> tuple[Number, ...]:
+    """The weights of a rating's or score's parts, where it has two or more."""
+    weights = tuple(part.weight for part in output.parts if part.weight is not None)
+    return weights if len(weights) == len(output.parts) > 1 else ()
+
+
+def weights_move(output: Output, rule: WeightRule, wording: Wording) -> WeightsMove:
+    """All weights of an output by a rule."""
+    weights = weights_of(output)
+    total = sum(weight.value for weight in weights)
+    kind = wording.group or ("weights" if output.section == "scores" else "shares of parts")
+    sds = getattr(rule, "sds", (float("nan"),) * len(weights))
+    rows = [(w.address, f"{w.text} ({100 * w.value / total:.3g} %)", sd) for w, sd in zip(weights, sds, strict=True)]
+    if not rule.separate:
+        shares = ", ".join(f"{100 * w.value / total:.3g} %" for w in weights)
+        rows = [(f"{output.address}.weights", shares, float("nan"))]
+    factors = tuple(
+        Factor(
+            name,
+            kind,
+            output.section,
+            output.name,
+            stated,
+            rule.says,
+            "weight",
+            wording.origin,
+            columns=1 if rule.separate else rule.columns,
+            sd=sd,
+        )
+        for name, stated, sd in rows
+    )
+    return WeightsMove(factors, tuple(w.address for w in weights), rule, tuple(w.value for w in weights))
+
+
+def anchor_moves(form: Form, output: Output, share: float, wording: Wording) -> Iterator[NumberMove]:
+    """Every number of an output's curves that lies along a measure, moved by up to a share of the curve's stretch."""
+    units = {measure.name: measure.unit for measure in form.measures}
+    for part in output.parts:
+        if part.curve is None:
+            continue
+        kind = KINDS[part.curve.kind]
+        for number in kind.positions(part.curve):
+            distribution = _within(part.curve, number, share)
+            if distribution is not None:
+                unit = units.get(part.source, "points")
+                yield number_move(form, number, distribution, wording, kind="anchors", unit=unit)
+
+
+def _within(curve: Curve, number: Number, share: float) -> Distribution | None:
+    kind = KINDS[curve.kind]
+    stretch = kind.stretch(curve)
+    if stretch is None:
+        return None
+    others = [other.value for other in kind.positions(curve) if other.address != number.address]
+    if kind.in_ratios:
+        log_reach = share * abs(math.log(stretch[1] / stretch[0]))
+        log_reach = min([log_reach, *(NEAREST * abs(math.log(other / number.value)) for other in others)])
+        return LogUniform(number.value * math.exp(-log_reach), number.value * math.exp(log_reach))
+    reach = share * (stretch[1] - stretch[0])
+    reach = min([reach, *(NEAREST * abs(other - number.value) for other in others)])
+    return Uniform(number.value - reach, number.value + reach)
+
+
+def number_move(
+    form: Form,
+    number: Number,
+    distribution: Distribution,
+    wording: Wording,
+    *,
+    kind: str = "numbers",
+    unit: str | None = None,
+) -> NumberMove:
+    """One number by a distribution."""
+    output = owner(form, number.address)
+    factor = Factor(
+        number.address,
+        wording.group or kind,
+        _section(number.address),
+        output.name if output else "",
+        number.text,
+        distribution.says,
+        unit_of(form, number) if unit is None else unit,
+        wording.origin,
+        sd=distribution.sd,
+    )
+    return NumberMove(factor, number.address, distribution, number.value)
+
+
+def unit_of(form: Form, number: Number) -> str:
+    """The unit of a number: its measure's where it lies along one, points where it is on a scale, else none."""
+    for output in form.outputs:
+        for part in output.parts:
+            if part.curve is not None and number in KINDS[part.curve.kind].positions(part.curve):
+                return next((m.unit for m in form.measures if m.name == part.source), "points")
+            if part.weight is number:
+                return "weight"
+        if any(number is limit.bound for limit in output.limits):
+            return "points"
+    return ""
+
+
+def owner(form: Form, address: str) -> Output | None:
+    """The rating or score that an address stands at."""
+    return next((output for output in form.outputs if address.startswith(output.address + ".")), None)
+
+
+def _section(address: str) -> str:
+    return address.split(".", 1)[0]
+
+
+def choice_move(
+    form: Form, address: str, options: Sequence[str], chances: tuple[float, ...], wording: Wording
+) -> ChoiceMove:
+    """A choice among values at one address; the value that stands there is the formula as it is."""
+    noun = addresses(form)[address]
+    stated = written(form, noun)
+    settings = tuple(() if option == stated else ((address, option),) for option in options)
+    output = owner(form, address)
+    kind = wording.group or _kind_of_choice(noun, address)
+    says = says_options([" ".join(option.split()) for option in options], chances)
+    name = output.name if output else ""
+    factor = Factor(address, kind, _section(address), name, stated, says, "", wording.origin)
+    return ChoiceMove(factor, settings, chances)
+
+
+def _kind_of_choice(noun: object, address: str) -> str:
+    if isinstance(noun, Curve):
+        return "choice of curve"
+    if address.endswith(".blend"):
+        return "choice of mean"
+    if ".missing." in address:
+        return "missing rule"
+    return "limits" if ".limits." in address else "other choices"
+
+
+def limits_move(output: Output, wording: Wording) -> ChoiceMove:
+    """All limits of an output on as stated, or all off."""
+    off = tuple((limit.apply.address, "never") for limit in output.limits)
+    says = says_options(["as stated", "off"], (0.5, 0.5))
+    name = f"{output.address}.limits"
+    stated = f"{len(output.limits)} limit{'s' if len(output.limits) != 1 else ''}"
+    factor = Factor(name, wording.group or "limits", output.section, output.name, stated, says, "", wording.origin)
+    return ChoiceMove(factor, ((), off), (0.5, 0.5))
+
+
+def leave_out_move(output: Output, wording: Wording) -> LeaveOutMove:
+    """One part of an output left out at a time, or none."""
+    weights = weights_of(output)
+    says = f"none, or one of its {len(weights)} parts at weight 0, equal chances"
+    name = f"{output.address}.leave_out"
+    kind = wording.group or "part left out"
+    factor = Factor(name, kind, output.section, output.name, "none", says, "", wording.origin)
+    return LeaveOutMove(factor, tuple(w.address for w in weights), tuple(w.value for w in weights))
+
+
+def noise_move(form: Form, catalogue: Catalogue, wording: Wording) -> tuple[Move | None, tuple[str, ...]]:
+    """The bench's noise on every value, as one factor; and what is to be said of measures that it cannot move."""
+    u = uncertainties(form, catalogue)
+    moved = tuple(name for name, values in u.items() if (values > 0).any())
+    still = [name for name in u if name not in moved]
+    notes = (f"No repeatability is known of {', '.join(still)}: the bench's noise does not move it.",) if still else ()
+    if not moved:
+        return None, notes
+    says = "normal, each value by its own standard uncertainty (repeatability of one reading / root of repeats)"
+    stated = f"{len(moved)} measures x {len(catalogue.products)} products"
+    factor = Factor(
+        "readings", wording.group or NOISE, "readings", "", stated, says, "each its own", wording.origin, columns=0
+    )
+    return NoiseMove(factor, moved, len(catalogue.products)), notes
+
+
+def bootstrap_move(form: Form, catalogue: Catalogue, wording: Wording) -> tuple[Move, tuple[str, ...]]:
+    """Every product's repeats resampled, as one factor; and the caution about few repeats."""
+    both = {m.name: (m, catalogue.readings[m.name]) for m in form.measures if m.name in catalogue.readings}
+    says = "each product's repeats drawn again from themselves, with replacement"
+    stated = f"{len(both)} measures x {len(catalogue.products)} products"
+    group = wording.group or RESAMPLED
+    factor = Factor("readings", group, "readings", "", stated, says, "each its own", wording.origin, columns=0)
+    note = (
+        "Resampling n repeats understates their scatter by the factor sqrt((n - 1) / n), a lot where repeats are few."
+    )
+    return BootstrapMove(factor, both), (note,)

@@ -1,0 +1,103 @@
+"""The study that is made where none is written: every weight, anchor, bound, mean and limit, and the bench's noise."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from analysis.study.building import (
+    Wording,
+    anchor_moves,
+    choice_move,
+    limits_move,
+    noise_move,
+    number_move,
+    weights_move,
+    weights_of,
+)
+from analysis.study.distributions import Uniform
+from analysis.study.study import Move, Study
+from analysis.study.weight_rules import ByFactor
+from scoring.blends import BLENDS
+from scoring.catalogue import Catalogue
+from scoring.form import Form, Output
+
+#: How far the derived study moves things; each is said in its resolved table.
+FACTOR = 0.25
+ANCHORS = 0.05
+BOUNDS = 0.05
+EXPONENTS = 0.2
+TOP = 5
+
+
+def default_study(form: Form, catalogue: Catalogue, scores: tuple[str, ...] = (), top: int = TOP) -> Study:
+    """The study derived from a formula.
+
+    Parameters
+    ----------
+    scores : the outputs looked at; all scores by default, or all ratings where there are no scores
+
+    Notes
+    -----
+    Weights times 0.75 to 1.25, anchors by 5 % of their curve's stretch, bounds of limits by 5 % of the scale, exponents by
+    20 %, each mean against its rival, limits on or off, and bench noise from the stated or pooled repeatability. These are
+    a neighbourhood to start from, not a finding: a laboratory writes down its own ranges in a study file.
+    """
+    targets = scores or tuple(output.name for output in form.scores or form.ratings)
+    needed = set(_sources(form, targets))
+    moves: list[Move] = []
+    for output in form.outputs:
+        if output.name in needed:
+            moves.extend(moves_of(form, output))
+    noise, notes = noise_move(form, catalogue, Wording("default: repeatability"))
+    if noise is not None:
+        moves.append(noise)
+    return Study("default", "derived from the formula", form, tuple(moves), targets, top, (), (), "", notes)
+
+
+def _sources(form: Form, targets: tuple[str, ...]) -> Iterator[str]:
+    outputs = {output.name: output for output in form.outputs}
+    stack, seen = list(targets), set[str]()
+    while stack:
+        name = stack.pop()
+        if name in outputs and name not in seen:
+            seen.add(name)
+            stack.extend(outputs[name].sources)
+            yield name
+
+
+def moves_of(form: Form, output: Output) -> Iterator[Move]:
+    """What a study derived from the formula moves at one output."""
+    if weights_of(output):
+        stated = tuple(weight.value for weight in weights_of(output))
+        rule = ByFactor(stated, 1 - FACTOR, 1 + FACTOR)
+        yield weights_move(output, rule, Wording(f"default: weights by {100 * FACTOR:g} %"))
+    yield from anchor_moves(form, output, ANCHORS, Wording(f"default: anchors by {100 * ANCHORS:g} % of their stretch"))
+    yield from _exponents(form, output)
+    yield from _bounds(form, output)
+    rival = BLENDS[output.blend.value].rival if output.blend is not None and weights_of(output) else ""
+    if output.blend is not None and rival and BLENDS[rival].least_value <= output.scale.low.value:
+        options = (output.blend.value, rival)
+        yield choice_move(form, output.blend.address, options, (0.5, 0.5), Wording("default: the mean and its rival"))
+    if any(limit.apply.value == "always" for limit in output.limits):
+        yield limits_move(output, Wording("default: limits on or off"))
+
+
+def _exponents(form: Form, output: Output) -> Iterator[Move]:
+    numbers = [output.exponent] if output.exponent is not None else []
+    for part in output.parts:
+        numbers += [number for name, number in part.curve.numbers if name == "exponent"] if part.curve else []
+    for number in numbers:
+        low, high = sorted((number.value * (1 - EXPONENTS), number.value * (1 + EXPONENTS)))
+        if low < high:
+            origin = Wording(f"default: exponents by {100 * EXPONENTS:g} %")
+            yield number_move(form, number, Uniform(low, high), origin, kind="exponents", unit="")
+
+
+def _bounds(form: Form, output: Output) -> Iterator[Move]:
+    low, high = output.scale.low.value, output.scale.high.value if output.scale.high is not None else None
+    for limit in output.limits:
+        if limit.bound is not None and high is not None and limit.apply.value == "always":
+            reach = BOUNDS * (high - low)
+            ends = Uniform(max(low, limit.bound.value - reach), min(high, limit.bound.value + reach))
+            origin = Wording(f"default: bounds by {100 * BOUNDS:g} % of the scale")
+            yield number_move(form, limit.bound, ends, origin, kind="limits", unit="points")

@@ -1,0 +1,358 @@
+"""One item under `vary` of a study file: what it is about, and how that varies."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from analysis.study.building import (
+    Wording,
+    anchor_moves,
+    choice_move,
+    leave_out_move,
+    limits_move,
+    number_move,
+    weights_move,
+    weights_of,
+)
+from analysis.study.distributions import Distribution, Lognormal, Normal, Pick, Triangular, Uniform
+from analysis.study.study import Move
+from analysis.study.weight_rules import ByFactor, Dirichlet, Intervals, PlusMinus, Simplex, WeightRule
+from scoring.addresses import addresses, written
+from scoring.addresses import set_address as try_address
+from scoring.catalogue import Catalogue
+from scoring.document import Mapping, Node, Scalar
+from scoring.errors import SteelyardError, nearest
+from scoring.form import Addressed, Choice, Curve, Form, Number, Output
+from scoring.reader.fields import Fields, Reader
+from scoring.reader.wording import clip
+
+SUBJECTS = ("weights", "anchors", "address", "blend", "limits", "leave_out", "readings")
+WEIGHT_RULES = ("factor", "plus_minus", "dirichlet", "simplex", "between")
+DISTRIBUTIONS = ("uniform", "normal", "triangular", "lognormal", "choose")
+OTHERS = ("within", "order", "chances", "group")
+EVERY = {"every score": "scores", "every rating": "ratings"}
+#: Choices about readings that can be made anew for every draw; other numbers of a measure have no part in a score.
+OF_READINGS = ("repeats", "trim", "reporting_floor", "below_floor", "round.step", "round.rule")
+
+
+@dataclass(frozen=True, slots=True)
+class ItemReader:
+    """Reads the items of one study file."""
+
+    reader: Reader
+    form: Form
+    catalogue: Catalogue
+
+    @property
+    def keys(self) -> tuple[str, ...]:
+        """Every key that an item may have."""
+        return (*SUBJECTS, *WEIGHT_RULES, *DISTRIBUTIONS, *OTHERS)
+
+    def wording(self, item: Fields) -> Wording:
+        """Where an item stands, and its group."""
+        return Wording(str(item.place), item.text("group"))
+
+    def only(self, item: Fields, *keys: str) -> None:
+        """A fault for every other key."""
+        for key in sorted(item.keys - set(keys) - {"group"}):
+            expected = ", ".join(f"`{name}`" for name in (*keys, "group"))
+            self.reader.fault(item.place, f"`{key}` beside `{keys[0]}`", f"only {expected}", f"At {item.address}.")
+
+    def moves(self, item: Fields) -> Iterator[Move]:
+        """The moves that an item stands for."""
+        subjects = [key for key in SUBJECTS if key in item]
+        if len(subjects) != 1:
+            found = " and ".join(f"`{key}`" for key in subjects) or "nothing"
+            expected = "one of " + ", ".join(f"`{key}`" for key in SUBJECTS)
+            self.reader.fault(item.place, f"{found} in {item.address}", expected)
+            return
+        match subjects[0]:
+            case "address":
+                yield from self._address(item)
+            case "weights":
+                yield from self._weights(item)
+            case "anchors":
+                self.only(item, "anchors", "within")
+                share = self._share(item, "within")
+                for output in self._outputs(item, "anchors"):
+                    if share is not None:
+                        yield from anchor_moves(self.form, output, share, self.wording(item))
+            case "blend":
+                yield from self._blend(item)
+            case "limits":
+                yield from self._limits(item)
+            case "leave_out":
+                self.only(item, "leave_out")
+                for output in self._weighed(item, "leave_out"):
+                    yield leave_out_move(output, self.wording(item))
+
+    def _outputs(self, item: Fields, key: str) -> Iterator[Output]:
+        """The outputs that a subject names: one, a list, or every score or rating."""
+        node = item.node_of(key)
+        known = {output.name: output for output in self.form.outputs}
+        if isinstance(node, Scalar) and node.text in EVERY:
+            yield from (output for output in self.form.outputs if output.section == EVERY[node.text])
+            return
+        names = (node.text,) if isinstance(node, Scalar) else item.words(key)
+        for name in names:
+            if name in known:
+                yield known[name]
+            else:
+                expected = "`every score`, `every rating`, or names of scores or ratings"
+                self.reader.fault(item.place, f"`{clip(name)}` under {item.path(key)}", expected, nearest(name, known))
+
+    def _weighed(self, item: Fields, key: str) -> Iterator[Output]:
+        """Those with two or more weights; a fault where a name asks for one that has none."""
+        node = item.node_of(key)
+        all_of_them = isinstance(node, Scalar) and node.text in EVERY
+        for output in self._outputs(item, key):
+            if weights_of(output):
+                yield output
+            elif not all_of_them:
+                self.reader.fault(item.place, f"`{output.name}`, which has no weights", "two or more weighted parts")
+
+    def _share(self, item: Fields, key: str) -> float | None:
+        number = self.reader.number(item.required(key), item.path(key), above=0, percent=True)
+        return number.value if number is not None else None
+
+    def _figures(self, item: Fields, key: str, count: int) -> tuple[float, ...] | None:
+        """`count` plain numbers in a list."""
+        nodes = self.reader.items(item.node_of(key), item.path(key), "numbers")
+        numbers = [self.reader.number(node, item.path(key)) for node in nodes]
+        values = tuple(number.value for number in numbers if number is not None)
+        if len(values) == len(numbers) == count:
+            return values
+        if len(values) == len(numbers):
+            self.reader.fault(item.place, f"{len(numbers)} numbers for {item.path(key)}", f"{count} in a list")
+        return None
+
+    def _weights(self, item: Fields) -> Iterator[Move]:
+        rules = [key for key in WEIGHT_RULES if key in item]
+        if len(rules) != 1:
+            found = " and ".join(f"`{key}`" for key in rules) or "no rule"
+            expected = "one of " + ", ".join(f"`{key}`" for key in WEIGHT_RULES)
+            self.reader.fault(item.place, f"{found} beside `weights`", expected, f"At {item.address}.")
+            return
+        self.only(item, "weights", rules[0], *(("order",) if rules[0] == "simplex" else ()))
+        for output in self._weighed(item, "weights"):
+            rule = self._rule(item, rules[0], output)
+            if rule is not None:
+                yield weights_move(output, rule, self.wording(item))
+
+    def _rule(self, item: Fields, key: str, output: Output) -> WeightRule | None:
+        stated = tuple(weight.value for weight in weights_of(output))
+        if key == "factor":
+            ends = self._figures(item, key, 2)
+            if ends is not None and not 0 <= ends[0] < ends[1]:
+                self.reader.fault(item.place, f"`factor: [{ends[0]:g}, {ends[1]:g}]`", "0 <= low < high")
+                return None
+            return ByFactor(stated, *ends) if ends is not None else None
+        if key == "plus_minus":
+            share = self._share(item, key)
+            return PlusMinus(stated, share) if share is not None else None
+        if key == "dirichlet":
+            number = item.number(key, above=0)
+            return Dirichlet(stated, number.value) if number is not None else None
+        if key == "simplex":
+            order = self._order(item, output) if "order" in item else ()
+            item.choice("simplex", ("uniform",))
+            return Simplex(sum(stated), len(stated), order) if order is not None else None
+        return self._intervals(item, output, sum(stated))
+
+    def _order(self, item: Fields, output: Output) -> tuple[int, ...] | None:
+        """Parts from the heaviest: as their stated weights go, or as listed."""
+        sources = [part.source for part in output.parts]
+        node = item.node_of("order")
+        if isinstance(node, Scalar) and node.text == "stated":
+            weights = [weight.value for weight in weights_of(output)]
+            return tuple(sorted(range(len(sources)), key=lambda part: -weights[part]))
+        names = item.words("order")
+        if sorted(names) != sorted(sources):
+            expected = f"`stated`, or every part of {output.name} once, heaviest first"
+            self.reader.fault(item.place, f"the order {', '.join(names) or 'of nothing'}", expected)
+            return None
+        return tuple(sources.index(name) for name in names)
+
+    def _intervals(self, item: Fields, output: Output, total: float) -> WeightRule | None:
+        sources = [part.source for part in output.parts]
+        low, high = [0.0] * len(sources), [1.0] * len(sources)
+        fields = self.reader.fields(item.node_of("between"), item.path("between"), sources, "shares by part")
+        if fields is None:
+            return None
+        for place, source in enumerate(sources):
+            nodes = self.reader.items(fields.node_of(source), fields.path(source), "a lowest and a highest share")
+            ends = [self.reader.number(node, fields.path(source), least=0, most=1, percent=True) for node in nodes]
+            values = [number.value for number in ends if number is not None]
+            if source in fields and (len(values) != 2 or not values[0] < values[1]):
+                self.reader.fault(fields.place, f"`{source}` under between", "two shares, as [10%, 30%]")
+            elif values:
+                low[place], high[place] = values
+        if not sum(low) < 1 < sum(high):
+            found = f"lowest shares that add to {sum(low):g}, highest to {sum(high):g}"
+            self.reader.fault(fields.place, found, "room for shares that add to 1")
+            return None
+        return Intervals(total, tuple(low), tuple(high))
+
+    def _blend(self, item: Fields) -> Iterator[Move]:
+        self.only(item, "blend", "choose", "chances")
+        for output in self._outputs(item, "blend"):
+            if output.blend is None:
+                self.reader.fault(item.place, f"`{output.name}`, which has no blend", "a rating or score with one")
+            else:
+                yield from self._choice(item, output.blend)
+
+    def _limits(self, item: Fields) -> Iterator[Move]:
+        self.only(item, "limits", "choose")
+        options = item.words("choose") if "choose" in item else ("on", "off")
+        if sorted(options) != ["off", "on"]:
+            self.reader.fault(item.place, f"`choose: [{', '.join(options)}]` beside `limits`", "[on, off]")
+        node = item.node_of("limits")
+        all_of_them = isinstance(node, Scalar) and node.text in EVERY
+        for output in self._outputs(item, "limits"):
+            if output.limits:
+                yield limits_move(output, self.wording(item))
+            elif not all_of_them:
+                self.reader.fault(item.place, f"`{output.name}`, which has no limits", "a rating or score with limits")
+
+    def _address(self, item: Fields) -> Iterator[Move]:
+        known = addresses(self.form)
+        address = item.text("address")
+        hows = [key for key in DISTRIBUTIONS if key in item]
+        if address not in known:
+            hint = nearest(address, known)
+            self.reader.fault(item.place, f"the address `{clip(address)}`", "an address of the formula", hint)
+        elif len(hows) != 1:
+            found = " and ".join(f"`{key}`" for key in hows) or "nothing to say how it varies"
+            expected = "one of " + ", ".join(f"`{key}`" for key in DISTRIBUTIONS)
+            self.reader.fault(item.place, f"{found} at {address}", expected)
+        elif not self._may_vary(item, address, hows[0]):
+            return
+        elif hows[0] == "choose":
+            self.only(item, "address", "choose", "chances")
+            yield from self._choice(item, known[address])
+        else:
+            self.only(item, "address", hows[0])
+            yield from self._number(item, known[address], hows[0])
+
+    def _may_vary(self, item: Fields, address: str, how: str) -> bool:
+        """Whether an address has a part in a score, and can be varied in this way."""
+        section, _, rest = address.partition(".")
+        if section == "measures" and (rest.partition(".")[2] not in OF_READINGS or how != "choose"):
+            expected = "`choose` at " + ", ".join(OF_READINGS) + " of a measure"
+            self.reader.fault(item.place, f"`{how}` at {address}", expected, "`readings: repeatability` is the noise.")
+            return False
+        if section in ("ranks", "bands", "bands_on", "gates") or address.startswith("scale.show"):
+            self.reader.fault(item.place, f"the address {address}", "something that a score is made of")
+            return False
+        return True
+
+    def _number(self, item: Fields, noun: Addressed, how: str) -> Iterator[Move]:
+        if not isinstance(noun, Number):
+            expected = "`choose`, with values to choose among"
+            self.reader.fault(item.place, f"`{how}` at {noun.address}, which is no number", expected)
+            return
+        distribution = self._distribution(item, noun, how)
+        if distribution is not None and self._fits(item, noun, distribution):
+            yield number_move(self.form, noun, distribution, self.wording(item))
+
+    def _distribution(self, item: Fields, number: Number, how: str) -> Distribution | None:
+        if how == "uniform":
+            ends = self._figures(item, how, 2)
+            return Uniform(*ends) if ends is not None and self._rising(item, how, ends) else None
+        if how == "triangular":
+            three = self._figures(item, how, 3)
+            return Triangular(*three) if three is not None and self._rising(item, how, three) else None
+        names = ("mean", "sd") if how == "normal" else ("median", "factor")
+        fields = self.reader.fields(item.node_of(how), item.path(how), names, how)
+        if fields is None:
+            return None
+        centre = fields.number(names[0], default=number.value, above=None if how == "normal" else 0)
+        spread = fields.number(names[1], above=0 if how == "normal" else 1)
+        if centre is None or spread is None:
+            return None
+        return (Normal if how == "normal" else Lognormal)(centre.value, spread.value)
+
+    def _rising(self, item: Fields, how: str, values: tuple[float, ...]) -> bool:
+        if list(values) == sorted(values) and values[0] < values[-1]:
+            return True
+        self.reader.fault(item.place, f"{item.path(how)} of {', '.join(f'{v:g}' for v in values)}", "rising figures")
+        return False
+
+    def _fits(self, item: Fields, number: Number, distribution: Distribution) -> bool:
+        """Whether the formula still reads at both ends of what is drawn (normal tails: at 1 in 1000)."""
+        import numpy as np
+
+        for end in distribution.values(np.array([0.001, 0.999])).tolist():
+            try:
+                try_address(self.form, number.address, f"{end:.12g}")
+            except SteelyardError as fault:
+                problem = fault.problems[0]
+                found = f"{end:.6g} at {number.address}, which {distribution.says} can draw: {problem.found}"
+                self.reader.fault(item.place, found, problem.expected, problem.hint)
+                return False
+        return True
+
+    def _choice(self, item: Fields, noun: Addressed) -> Iterator[Move]:
+        nodes = self.reader.items(item.required("choose"), item.path("choose"), "values to choose among")
+        options = [self._option(node, noun) for node in nodes]
+        if len(set(options)) < max(2, len(options)):
+            self.reader.fault(item.place, f"{len(set(options))} different options", "two or more, each once")
+            return
+        if written(self.form, noun) not in options:
+            expected = f"`stated` among them ({written(self.form, noun)} stands there)"
+            self.reader.fault(item.place, f"options at {noun.address} that leave out the stated one", expected)
+            return
+        chances = self._chances(item, len(options))
+        if chances is None:
+            return
+        if isinstance(noun, Number) and not noun.address.startswith("measures."):
+            yield from self._picked_number(item, noun, options, chances)
+            return
+        for node, option in zip(nodes, options, strict=True):
+            try:
+                try_address(self.form, noun.address, option)
+            except SteelyardError as fault:
+                for problem in fault.problems:
+                    self.reader.fault(node.place, problem.found, problem.expected, problem.hint)
+                return
+        yield choice_move(self.form, noun.address, options, chances, self.wording(item))
+
+    def _option(self, node: Node, noun: Addressed) -> str:
+        """An option as text that can be set: `stated` is what stands there; a curve is as written."""
+        if isinstance(node, Scalar) and node.text == "stated":
+            return written(self.form, noun)
+        if isinstance(noun, Curve) and isinstance(node, Mapping):
+            from scoring.document import write_flow
+
+            return write_flow(node)
+        if isinstance(noun, Choice | Number) and not isinstance(node, Scalar):
+            self.reader.fault(node.place, "more than a word or number", f"a value for {noun.address}")
+            return ""
+        return node.text if isinstance(node, Scalar) else ""
+
+    def _picked_number(
+        self, item: Fields, number: Number, options: list[str], chances: tuple[float, ...]
+    ) -> Iterator[Move]:
+        nodes = self.reader.items(item.node_of("choose"), item.path("choose"), "numbers")
+        values = []
+        for option, node in zip(options, nodes, strict=True):
+            read = number if option == written(self.form, number) else None
+            read = read or self.reader.number(node, number.address, percent=True)
+            if read is not None:
+                values.append(read.value)
+        if len(values) == len(options):
+            pick = Pick(tuple(values), chances)
+            if self._fits(item, number, pick):
+                yield number_move(self.form, number, pick, self.wording(item))
+
+    def _chances(self, item: Fields, count: int) -> tuple[float, ...] | None:
+        if "chances" not in item:
+            return (1 / count,) * count
+        nodes = self.reader.items(item.node_of("chances"), item.path("chances"), "chances")
+        numbers = [self.reader.number(node, item.path("chances"), above=0, percent=True) for node in nodes]
+        values = [number.value for number in numbers if number is not None]
+        if len(values) != count:
+            self.reader.fault(item.place, f"{len(nodes)} chances for {count} options", "a chance for each")
+            return None
+        return tuple(value / sum(values) for value in values)

@@ -1,0 +1,175 @@
+"""The moves of a study: numbers, whole weight vectors, choices, parts left out, bench noise, resampled repeats."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.study.distributions import Distribution, picked
+from analysis.study.setting import Setting
+from analysis.study.study import Factor, Stream
+from analysis.study.weight_rules import Intervals, WeightRule
+from scoring.catalogue import Readings, State
+from scoring.form import Measure
+from scoring.repeats import summary_of
+
+Array = NDArray[np.float64]
+#: So many resampled readings are held at a time.
+HELD = 1 << 21
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class NumberMove:
+    """One number, by a distribution."""
+
+    factor: Factor
+    address: str
+    distribution: Distribution
+    value: float
+
+    @property
+    def factors(self) -> tuple[Factor, ...]:
+        return (self.factor,)
+
+    def draw(self, n_draws: int, rng: np.random.Generator) -> Stream:  # noqa: ARG002
+        return {}
+
+    def apply(self, unit: Array, stream: Stream, setting: Setting) -> None:  # noqa: ARG002
+        setting.numbers[self.address] = self.distribution.values(unit[:, 0])
+
+    def state(self, setting: Setting) -> None:
+        setting.numbers[self.address] = np.full(setting.n_draws, self.value)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class WeightsMove:
+    """All weights of one rating or score together."""
+
+    factors: tuple[Factor, ...]
+    addresses: tuple[str, ...]
+    rule: WeightRule
+    values: tuple[float, ...]
+
+    def draw(self, n_draws: int, rng: np.random.Generator) -> Stream:
+        return {"weights": self.rule.draw(n_draws, rng)} if isinstance(self.rule, Intervals) else {}
+
+    def apply(self, unit: Array, stream: Stream, setting: Setting) -> None:
+        weights = stream["weights"] if stream else self.rule.weights(unit)
+        for column, address in enumerate(self.addresses):
+            setting.numbers[address] = weights[:, column]
+
+    def state(self, setting: Setting) -> None:
+        for address, value in zip(self.addresses, self.values, strict=True):
+            setting.numbers[address] = np.full(setting.n_draws, value)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ChoiceMove:
+    """A choice among options, each being settings (address, value) that hold together; one is the formula as stated: ()."""
+
+    factor: Factor
+    options: tuple[tuple[tuple[str, str], ...], ...]
+    chances: tuple[float, ...]
+
+    @property
+    def factors(self) -> tuple[Factor, ...]:
+        return (self.factor,)
+
+    def draw(self, n_draws: int, rng: np.random.Generator) -> Stream:  # noqa: ARG002
+        return {}
+
+    def apply(self, unit: Array, stream: Stream, setting: Setting) -> None:  # noqa: ARG002
+        setting.choices[self.factor.name] = picked(unit[:, 0], self.chances)
+
+    def state(self, setting: Setting) -> None:
+        setting.choices[self.factor.name] = np.full(setting.n_draws, self.options.index(()))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LeaveOutMove:
+    """One part's weight set to 0 at a time, or none; all alike. It comes after the moves of the weights."""
+
+    factor: Factor
+    addresses: tuple[str, ...]
+    stated: tuple[float, ...]
+
+    @property
+    def factors(self) -> tuple[Factor, ...]:
+        return (self.factor,)
+
+    def draw(self, n_draws: int, rng: np.random.Generator) -> Stream:  # noqa: ARG002
+        return {}
+
+    def apply(self, unit: Array, stream: Stream, setting: Setting) -> None:  # noqa: ARG002
+        n_options = len(self.addresses) + 1
+        out = picked(unit[:, 0], (1 / n_options,) * n_options) - 1
+        for part, (address, stated) in enumerate(zip(self.addresses, self.stated, strict=True)):
+            weights = setting.numbers.get(address, np.full(setting.n_draws, stated))
+            setting.numbers[address] = np.where(out == part, 0.0, weights)
+
+    def state(self, setting: Setting) -> None:
+        for address, stated in zip(self.addresses, self.stated, strict=True):
+            setting.numbers.setdefault(address, np.full(setting.n_draws, stated))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class NoiseMove:
+    """Every value of every measure moved by its own standard uncertainty, normally and independently."""
+
+    factor: Factor
+    measures: tuple[str, ...]
+    n_products: int
+
+    @property
+    def factors(self) -> tuple[Factor, ...]:
+        return (self.factor,)
+
+    def draw(self, n_draws: int, rng: np.random.Generator) -> Stream:
+        return {name: rng.standard_normal((n_draws, self.n_products)) for name in self.measures}
+
+    def apply(self, unit: Array, stream: Stream, setting: Setting) -> None:  # noqa: ARG002
+        setting.noise.update(stream)
+
+    def state(self, setting: Setting) -> None:
+        """The readings as they stand."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class BootstrapMove:
+    """Every product's repeats drawn again from themselves, with replacement, and summed up by the measure's own rule."""
+
+    factor: Factor
+    measures: Mapping[str, tuple[Measure, Readings]]
+
+    @property
+    def factors(self) -> tuple[Factor, ...]:
+        return (self.factor,)
+
+    def draw(self, n_draws: int, rng: np.random.Generator) -> Stream:
+        return {name: _resampled(*both, n_draws, rng) for name, both in self.measures.items()}
+
+    def apply(self, unit: Array, stream: Stream, setting: Setting) -> None:  # noqa: ARG002
+        setting.resampled.update(stream)
+
+    def state(self, setting: Setting) -> None:
+        """The repeats as they stand."""
+
+
+def _resampled(measure: Measure, readings: Readings, n_draws: int, rng: np.random.Generator) -> Array:
+    """Values from resampled repeats, shape (n_draws, n_products)."""
+    counted = (readings.states == State.VALUE) | (readings.states == State.BELOW)
+    ordered = np.sort(np.where(counted, readings.values, np.nan), axis=1)
+    counts = counted.sum(axis=1)
+    n_products, n_repeats = ordered.shape
+    there = np.arange(n_repeats) < counts[:, np.newaxis]
+    values = np.empty((n_draws, n_products))
+    step = max(1, HELD // max(1, ordered.size))
+    for top in range(0, n_draws, step):
+        n = min(step, n_draws - top)
+        index = (rng.random((n, n_products, n_repeats)) * np.maximum(counts, 1)[:, np.newaxis]).astype(np.intp)
+        drawn = np.where(there, np.take_along_axis(np.broadcast_to(ordered, index.shape), index, axis=2), np.nan)
+        values[top : top + n] = summary_of(measure, drawn.reshape(-1, n_repeats)).reshape(n, n_products)
+    return values

@@ -1,0 +1,185 @@
+"""A study: the factors that vary, how draws of them become settings, and what is asked."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.gaussian_copula import GaussianCopula, uniforms
+from analysis.study.distributions import normal_scores
+from analysis.study.setting import Setting
+from scoring.form import Form
+
+Array = NDArray[np.float64]
+Stream = Mapping[str, Array]
+
+
+@dataclass(frozen=True, slots=True)
+class Factor:
+    """One thing that varies by itself.
+
+    name: its address, or what it is; kind: what sort of argument it is, or the group that the study puts it into;
+    output: the rating or score it belongs to, "" for none; section: where it stands in the formula;
+    stated, says, unit, origin: the row of the resolved table; columns: how many uniform columns it takes, 0 where it
+    draws from a generator; sd: the standard deviation of a single number, NaN where there is none.
+    """
+
+    name: str
+    kind: str
+    section: str
+    output: str
+    stated: str
+    says: str
+    unit: str
+    origin: str
+    columns: int = 1
+    sd: float = float("nan")
+
+
+class Move(Protocol):
+    """How some factors' draws become settings."""
+
+    @property
+    def factors(self) -> tuple[Factor, ...]:
+        """The factors it takes, in the order of its columns."""
+        ...
+
+    def draw(self, n_draws: int, rng: np.random.Generator) -> Stream:
+        """What it draws from a generator; empty where its columns say all."""
+        ...
+
+    def apply(self, unit: Array, stream: Stream, setting: Setting) -> None:
+        """Write its part of a setting."""
+        ...
+
+    def state(self, setting: Setting) -> None:
+        """Write what the formula states into a setting."""
+        ...
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Draws:
+    """n draws: uniform columns, shape (n, columns), and what the streaming factors drew, by factor."""
+
+    unit: Array
+    streams: Mapping[str, Stream]
+
+    def __len__(self) -> int:
+        return len(self.unit)
+
+    def rows(self, at: slice) -> Draws:
+        """Some of the draws."""
+        streams = {name: {key: a[at] for key, a in stream.items()} for name, stream in self.streams.items()}
+        return Draws(self.unit[at], streams)
+
+
+@dataclass(frozen=True, eq=False)
+class Study:
+    """Which arguments of a formula vary and how, and what is asked of its scores.
+
+    scores: names of the outputs looked at; top: how many places "the top" are; pairs: (A, B) ids of "A beats B";
+    correlations: (factor, factor, correlation of their normal scores); sha256: of the study's text, "" where it is
+    derived; notes: what a reader must know of what could not be moved.
+    """
+
+    name: str
+    source: str
+    form: Form
+    moves: tuple[Move, ...]
+    scores: tuple[str, ...]
+    top: int
+    pairs: tuple[tuple[str, str], ...]
+    correlations: tuple[tuple[str, str, float], ...]
+    sha256: str
+    notes: tuple[str, ...] = ()
+
+    @cached_property
+    def factors(self) -> tuple[Factor, ...]:
+        """Every factor, in the order of the columns."""
+        return tuple(factor for move in self.moves for factor in move.factors)
+
+    @cached_property
+    def columns(self) -> dict[str, slice]:
+        """Each factor's uniform columns."""
+        found, start = {}, 0
+        for factor in self.factors:
+            found[factor.name] = slice(start, start + factor.columns)
+            start += factor.columns
+        return found
+
+    @property
+    def n_columns(self) -> int:
+        """How many uniform columns all factors take."""
+        return sum(factor.columns for factor in self.factors)
+
+    def streams(self, n_draws: int, rng: np.random.Generator) -> dict[str, Stream]:
+        """What the streaming factors draw, each from a generator of its own."""
+        children = rng.spawn(len(self.moves))
+        drawn = {}
+        for move, child in zip(self.moves, children, strict=True):
+            stream = move.draw(n_draws, child)
+            if stream:
+                drawn[move.factors[0].name] = stream
+        return drawn
+
+    def draws(self, n_draws: int, rng: np.random.Generator) -> Draws:
+        """Draws of every factor, independent but for the stated correlations."""
+        own, others = rng.spawn(2)
+        unit = own.random((n_draws, self.n_columns))
+        if self.correlations:
+            unit = uniforms(self.copula.draw(normal_scores(unit)))
+        return Draws(unit, self.streams(n_draws, others))
+
+    @cached_property
+    def copula(self) -> GaussianCopula:
+        """The normal scores of all columns and how they are correlated; every factor with columns is a group."""
+        correlation = np.eye(self.n_columns)
+        for first, second, value in self.correlations:
+            i, j = self.columns[first].start, self.columns[second].start
+            correlation[i, j] = correlation[j, i] = value
+        groups = [range(at.start, at.stop) for at in self.columns.values() if at.stop > at.start]
+        return GaussianCopula(correlation, [list(group) for group in groups])
+
+    def mixed(self, base: Draws, other: Draws, factors: tuple[str, ...]) -> Draws:
+        """`base` with the named factors taken from `other`."""
+        unit = base.unit.copy()
+        streams = dict(base.streams)
+        for name in factors:
+            at = self.columns[name]
+            unit[:, at] = other.unit[:, at]
+            if name in other.streams:
+                streams[name] = other.streams[name]
+        return Draws(unit, streams)
+
+    def setting(self, draws: Draws) -> Setting:
+        """The settings that draws stand for."""
+        setting = Setting(len(draws))
+        for move, at in self._spans():
+            stream = draws.streams.get(move.factors[0].name, {}) if move.factors else {}
+            move.apply(draws.unit[:, at], stream, setting)
+        return setting
+
+    def stated(self, n_draws: int = 1) -> Setting:
+        """A setting of what the formula states, `n_draws` times."""
+        setting = Setting(n_draws)
+        for move in self.moves:
+            move.state(setting)
+        return setting
+
+    def _spans(self) -> Iterator[tuple[Move, slice]]:
+        start = 0
+        for move in self.moves:
+            width = sum(factor.columns for factor in move.factors)
+            yield move, slice(start, start + width)
+            start += width
+
+    def of_moves(self, moves: tuple[Move, ...]) -> Study:
+        """The study with only some of its moves."""
+        names = {factor.name for move in moves for factor in move.factors}
+        tied = tuple(c for c in self.correlations if c[0] in names and c[1] in names)
+        return replace(self, moves=moves, correlations=tied)

@@ -1,0 +1,350 @@
+"""Trials: a formula's scores under draws of what a study varies.
+
+A choice is not a number: each combination of choices that touches an output is a program of its own, compiled once. Outputs
+are worked out one after the other in their order of need, each under its own choices, so that the number of programs grows
+with the choices at one output and not with all of them; an output that nothing varies is worked out once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import product as combinations
+from math import prod
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.study.moves import ChoiceMove
+from analysis.study.setting import Setting
+from analysis.study.study import Study
+from scoring.addresses import set_addresses, set_together
+from scoring.catalogue import Catalogue
+from scoring.catalogue.reporting_floor import recount
+from scoring.errors import AddressError, Place, Problem, StudyError
+from scoring.evaluate import Evaluation, Inputs, evaluate, gaps_in, inputs_of
+from scoring.form import Form, Output
+from scoring.kernel import Kernel, compile_kernel
+from scoring.missing import Presence
+from scoring.program import Program, compile_form
+from scoring.repeats import standard_uncertainty, summarise
+from scoring.table import uncertainties
+
+Array = NDArray[np.float64]
+Kind = TypeVar("Kind", bound=np.generic)
+MOST_COMBINATIONS = 256
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Stage:
+    """One output: the choices that touch it, and for each of their combinations a kernel and the numbers it varies."""
+
+    output: Output
+    choices: tuple[ChoiceMove, ...]
+    kernels: tuple[Kernel, ...]
+    numbers: tuple[frozenset[str], ...]
+    varies: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Trials:
+    """A study's formula, compiled for a catalogue.
+
+    inputs: the readings as stated; u: measure -> standard uncertainty of each value; targets: the scores worked out.
+    """
+
+    study: Study
+    inputs: Inputs
+    u: Mapping[str, Array]
+    targets: tuple[str, ...]
+    stages: tuple[_Stage, ...]
+    reach: Mapping[str, frozenset[str]]
+    options: Mapping[str, Mapping[str, Sequence[tuple[Array, Array]]]]
+    settled: dict[str, Evaluation] = field(default_factory=dict)
+
+    def scores(self, setting: Setting) -> dict[str, Array]:
+        """The scores under a setting: name to array, shape (n_draws, n_products); NaN where a product has none."""
+        known = self.work_out(setting)
+        return {name: self.values(known, name, setting.n_draws) for name in self.targets}
+
+    def values(self, known: Mapping[str, Evaluation], name: str, n_draws: int) -> Array:
+        """One output's values of what was worked out, shape (n_draws, n_products)."""
+        return np.broadcast_to(known[name].values[name], (n_draws, len(self.inputs.products)))
+
+    def work_out(
+        self, setting: Setting, before: Mapping[str, Evaluation] | None = None, moved: frozenset[str] = frozenset()
+    ) -> dict[str, Evaluation]:
+        """Every needed output under a setting.
+
+        Parameters
+        ----------
+        before : outputs under a setting that differs from this one only in what moves the outputs `moved`
+        """
+        inputs = self._inputs(setting)
+        known: dict[str, Evaluation] = {}
+        for stage in self.stages:
+            name = stage.output.name
+            if not stage.varies:
+                if name not in self.settled:
+                    self.settled[name] = _worked_out(stage, self.inputs, Setting(1), known)
+                known[name] = self.settled[name]
+            elif before is not None and name not in moved:
+                known[name] = before[name]
+            else:
+                known[name] = _worked_out(stage, inputs, setting, known)
+        return known
+
+    def reaches(self, factor: str, target: str) -> bool:
+        """Whether a factor can move a score at all: it stands at the score, or at something that goes into it."""
+        return target in self.reach[factor]
+
+    def _inputs(self, setting: Setting) -> Inputs:
+        """The readings of each draw: as chosen, resampled, and moved by noise."""
+        values = dict(self.inputs.values)
+        u = dict(self.u)
+        for name, by_measure in self.options.items():
+            picks = setting.choices.get(name)
+            for measure, options in by_measure.items() if picks is not None else ():
+                values[measure] = np.stack([option[0] for option in options])[picks]
+                u[measure] = np.stack([option[1] for option in options])[picks]
+        values |= setting.resampled
+        for measure, errors in setting.noise.items():
+            if measure in u:
+                values[measure] = values[measure] + np.nan_to_num(u[measure]) * errors
+        return replace(self.inputs, values=values)
+
+
+def compile_trials(study: Study, catalogue: Catalogue, targets: Sequence[str] | None = None) -> Trials:
+    """Compile what a study needs to work out its scores.
+
+    Raises
+    ------
+    StudyError
+        Choices at one output that make too many combinations.
+    SteelyardError
+        A combination of choices that is no formula, or a catalogue that lacks what the formula needs.
+    """
+    form = study.form
+    inputs = inputs_of(form, catalogue)
+    wanted = tuple(study.scores if targets is None else targets)
+    program = compile_form(form)
+    needed = _needed(program, wanted)
+    choices = [move for move in study.moves if isinstance(move, ChoiceMove)]
+    touched = {move.factor.name: _touched(move, form, needed) for move in choices}
+    at = {name: tuple(move for move in choices if name in touched[move.factor.name]) for name in needed}
+    programs = _programs(form, program, at)
+    moved = {address for move in study.moves for address in _addresses(move)}
+    reach = _reach(study, program, needed, touched)
+    stages = tuple(_stage(name, at[name], programs[name], inputs, moved, _is_moved(name, reach)) for name in needed)
+    options = {
+        move.factor.name: dict(_reading_options(move, form, catalogue))
+        for move in choices
+        if not touched[move.factor.name]
+    }
+    return Trials(study, inputs, uncertainties(form, catalogue), wanted, stages, reach, options)
+
+
+def _needed(program: Program, targets: Sequence[str]) -> tuple[str, ...]:
+    """The outputs that lead to the targets, in order of need."""
+    wanted = set(targets)
+    for name in reversed(program.order):
+        if name in wanted:
+            wanted.update(source for source in program.output(name).sources if source in program.outputs)
+    return tuple(name for name in program.order if name in wanted)
+
+
+def _addresses(move: object) -> tuple[str, ...]:
+    address = getattr(move, "address", None)
+    return (address,) if address is not None else tuple(getattr(move, "addresses", ()))
+
+
+def _touched(move: ChoiceMove, form: Form, needed: Sequence[str]) -> frozenset[str]:
+    """The outputs whose own arithmetic a choice changes: those it stands at, or all; none where it is about readings."""
+    found: set[str] = set()
+    by_address = {output.address + ".": output.name for output in form.outputs}
+    for address, _ in (setting for option in move.options for setting in option):
+        if address.startswith("measures."):
+            continue
+        own = [name for start, name in by_address.items() if address.startswith(start)]
+        found.update(own or needed)
+    return frozenset(found)
+
+
+def _programs(form: Form, stated: Program, at: Mapping[str, tuple[ChoiceMove, ...]]) -> dict[str, tuple[Program, ...]]:
+    """For every output a program for each combination of its own choices.
+
+    The k-th combinations of all outputs share a program where their choices do not meet, so that there are few.
+    """
+    most = max((prod(len(move.options) for move in moves) for moves in at.values()), default=1)
+    if most > MOST_COMBINATIONS:
+        crowded = [name for name, moves in at.items() if prod(len(m.options) for m in moves) > MOST_COMBINATIONS]
+        expected = f"at most {MOST_COMBINATIONS} combinations of choices at one output"
+        raise StudyError([Problem(Place("the study"), f"{most} at {crowded[0]}", expected, "Vary fewer at a time.")])
+    found: dict[str, list[Program]] = {name: [] for name in at}
+    for number in range(most):
+        for settings, names in _shared(at, number):
+            program = compile_form(_set(form, settings)) if settings else stated
+            for name in names:
+                found[name].append(program)
+    return {name: tuple(programs) for name, programs in found.items()}
+
+
+def _shared(at: Mapping[str, tuple[ChoiceMove, ...]], number: int) -> list[tuple[dict[str, str], list[str]]]:
+    """Groups of outputs whose settings of one number do not contradict each other."""
+    groups: list[tuple[dict[str, str], list[str]]] = []
+    for name, moves in at.items():
+        own = dict(setting for option in _combination(moves, number) for setting in option)
+        for settings, names in groups:
+            if all(settings.get(address, value) == value for address, value in own.items()):
+                settings.update(own)
+                names.append(name)
+                break
+        else:
+            groups.append((own, [name]))
+    return groups
+
+
+def _combination(moves: Sequence[ChoiceMove], number: int) -> tuple[tuple[tuple[str, str], ...], ...]:
+    every = list(combinations(*(move.options for move in moves)))
+    return every[number % len(every)]
+
+
+def _set(form: Form, settings: Mapping[str, str]) -> Form:
+    """The form with settings made, all in one reading where they do not meet."""
+    written = [f"{address}={value}" for address, value in settings.items()]
+    try:
+        return set_together(form, settings)
+    except AddressError:
+        return set_addresses(form, written)
+
+
+def _reach(
+    study: Study, program: Program, needed: Sequence[str], touched: Mapping[str, frozenset[str]]
+) -> dict[str, frozenset[str]]:
+    """Which of the needed outputs each factor can move."""
+    outputs = {name: program.output(name) for name in needed}
+    found = {}
+    for move in study.moves:
+        for factor in move.factors:
+            if isinstance(move, ChoiceMove) and touched[factor.name]:
+                starts = set(touched[factor.name])
+            elif factor.output:
+                starts = {factor.output}
+            else:
+                starts = set(needed)
+            found[factor.name] = frozenset(_downstream(outputs, starts))
+    return found
+
+
+def _downstream(outputs: Mapping[str, Output], starts: set[str]) -> Iterator[str]:
+    moved = set(starts)
+    for name, output in outputs.items():
+        if name in moved or moved.intersection(output.sources):
+            moved.add(name)
+            yield name
+
+
+def _is_moved(name: str, reach: Mapping[str, frozenset[str]]) -> bool:
+    return any(name in names for names in reach.values())
+
+
+def _stage(
+    name: str,
+    moves: tuple[ChoiceMove, ...],
+    programs: Sequence[Program],
+    inputs: Inputs,
+    moved: set[str],
+    varies: bool,
+) -> _Stage:
+    kernels, numbers = [], []
+    for program in programs[: prod(len(move.options) for move in moves)]:
+        own = _own_numbers(program, name, moved)
+        given = [source for source in program.output(name).sources if source in program.outputs]
+        varying = [address for address in own if address in program.parameters]
+        kernels.append(compile_kernel(program, [name], varying=varying, gaps=gaps_in(program, inputs), given=given))
+        numbers.append(own)
+    return _Stage(kernels[0].program.output(name), moves, tuple(kernels), tuple(numbers), varies)
+
+
+def _own_numbers(program: Program, name: str, moved: set[str]) -> frozenset[str]:
+    """The varied numbers that stand at an output, or at none (constants, the scale)."""
+    starts = [output.address + "." for output in program.form.outputs]
+    own = program.output(name).address + "."
+    return frozenset(a for a in moved if a.startswith(own) or not any(a.startswith(start) for start in starts))
+
+
+def _reading_options(
+    move: ChoiceMove, form: Form, catalogue: Catalogue
+) -> Iterator[tuple[str, list[tuple[Array, Array]]]]:
+    """For each measure that a choice is about: its values and their uncertainty under each option."""
+    names = dict.fromkeys(address.split(".")[1] for option in move.options for address, _ in option)
+    forms = [_set(form, dict(option)) if option else form for option in move.options]
+    for name in names:
+        found = []
+        for changed in forms:
+            measure = next(m for m in changed.measures if m.name == name)
+            readings = recount(measure, catalogue.readings[name])
+            summary = summarise(measure, readings)
+            found.append((summary.values, standard_uncertainty(measure, readings, summary)))
+        yield name, found
+
+
+def _worked_out(stage: _Stage, inputs: Inputs, setting: Setting, known: Mapping[str, Evaluation]) -> Evaluation:
+    """One output under a setting, each group of draws by its own program."""
+    if len(stage.kernels) == 1:
+        return _by_kernel(stage, 0, inputs, setting, known, slice(None))
+    code = np.zeros(setting.n_draws, np.intp)
+    for move in stage.choices:
+        code = code * len(move.options) + setting.choices[move.factor.name]
+    found = np.unique(code)
+    if len(found) == 1:
+        return _by_kernel(stage, int(found[0]), inputs, setting, known, slice(None))
+    groups = [np.flatnonzero(code == number) for number in found]
+    pieces = [
+        _by_kernel(stage, int(number), inputs, setting, known, rows) for number, rows in zip(found, groups, strict=True)
+    ]
+    return _joined(stage.output.name, pieces, groups, (setting.n_draws, len(inputs.products)))
+
+
+def _by_kernel(
+    stage: _Stage,
+    number: int,
+    inputs: Inputs,
+    setting: Setting,
+    known: Mapping[str, Evaluation],
+    rows: slice | NDArray[np.intp],
+) -> Evaluation:
+    """One output for some of the draws by one of its kernels."""
+    kernel, name = stage.kernels[number], stage.output.name
+    output = kernel.program.output(name)
+    numbers = {a: setting.numbers[a][rows] for a in stage.numbers[number] if a in setting.numbers}
+    before = {source: known[source] for source in output.sources if source in known}
+    presence = Presence(
+        {s: _at(e.presence.here[s], rows) for s, e in before.items()},
+        {s: _at(e.presence.applies[s], rows) for s, e in before.items()},
+        {s: _at(e.presence.standing[s], rows) for s, e in before.items()},
+    )
+    given = Evaluation({s: _at(e.values[s], rows) for s, e in before.items()}, presence)
+    leant_on = {*output.sources, *(figure.measure for figure in kernel.program.figures)}
+    own = {s: _at(array, rows) if s in leant_on else array[:1] for s, array in inputs.values.items()}
+    return evaluate(kernel, replace(inputs, values=own), numbers, given=given)
+
+
+def _at(array: NDArray[Kind], rows: slice | NDArray[np.intp]) -> NDArray[Kind]:
+    return array if len(array) == 1 else array[rows]
+
+
+def _joined(
+    name: str, pieces: Sequence[Evaluation], groups: Sequence[NDArray[np.intp]], shape: tuple[int, int]
+) -> Evaluation:
+    """Groups of draws in one array again."""
+    values = np.empty(shape)
+    standing = np.empty(shape, np.uint8)
+    here, applies = np.empty(shape, bool), np.empty(shape, bool)
+    for piece, rows in zip(pieces, groups, strict=True):
+        values[rows] = piece.values[name]
+        standing[rows] = piece.presence.standing[name]
+        here[rows] = piece.presence.here[name]
+        applies[rows] = piece.presence.applies[name]
+    return Evaluation({name: values}, Presence({name: here}, {name: applies}, {name: standing}))

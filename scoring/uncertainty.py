@@ -87,7 +87,8 @@ def _summed(results: Array) -> Array:
         return np.asarray(np.where(np.isnan(results[0]), np.nan, 0.0))
     parts = (results[::4] - results[1::4]) / (2 * STEP)
     wider = (results[2::4] - results[3::4]) / (4 * STEP)
-    jumps = np.abs(parts - wider) > 0.1 * np.maximum(np.abs(parts), np.abs(wider)) + 1e-6
+    dust = 8 * np.spacing(np.abs(results).max(axis=0)) / STEP  # what rounding the results makes of a difference of two
+    jumps = np.abs(parts - wider) > 0.1 * np.maximum(np.abs(parts), np.abs(wider)) + dust
     return np.asarray(np.where(jumps.any(axis=0), np.nan, np.sqrt(np.sum(parts**2, axis=0))))
 
 

@@ -11,6 +11,8 @@ import numpy as np
 from analysis.cli.inputs import load_form
 from analysis.cli.score import headed
 from analysis.cli.terminal import print_json, print_table, say
+from analysis.repeatability import precisions
+from analysis.repeatability_document import outlier_table, repeatability_document, repeatability_table
 from analysis.report_document import report_document
 from scoring.addresses import addresses, written
 from scoring.catalogue import read_catalogue
@@ -45,6 +47,7 @@ def run(
     *,
     addresses: bool,
     reference: bool,
+    repeatability: bool,
     as_json: bool,
     seed: int,
 ) -> bool:
@@ -56,12 +59,32 @@ def run(
     if reference:
         show_reference(form, catalogue)
         return False
+    if repeatability:
+        show_repeatability(form, catalogue, as_json)
+        return False
     report = report_on(form, catalogue, seed)
     if as_json:
         print_json(report_document(form, report, seed))
     else:
         show(form, report, settings, catalogue is not None)
     return report.refuted
+
+
+def show_repeatability(form: Form, catalogue: Path | None, as_json: bool) -> None:
+    """Print how closely repeats agree, measure by measure, and the readings that stand out; nothing is set aside."""
+    if catalogue is None:
+        expected = "a CATALOGUE whose repeats are looked at"
+        raise CatalogueError([Problem(Place("--repeatability"), "no catalogue", expected)])
+    readings = read_catalogue(catalogue, form)
+    found = precisions(form, readings)
+    if as_json:
+        print_json(repeatability_document(form, readings, found))
+        return
+    tables = ("How closely repeats agree", repeatability_table(found)), ("What stands out", outlier_table(found))
+    for title, table in tables:
+        if table.rows:
+            print_table(table.headers, table.rows, right=table.right, title=title)
+        say(*table.notes)
 
 
 def report_on(form: Form, catalogue: Path | None, seed: int) -> Report:

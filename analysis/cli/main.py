@@ -98,6 +98,9 @@ def check(
     reference: Annotated[
         bool, typer.Option("--reference", help="Print the catalogue's statistics, ready to freeze.")
     ] = False,
+    repeatability: Annotated[
+        bool, typer.Option("--repeatability", help="Print how closely repeats agree, and readings that stand out.")
+    ] = False,
     as_json: AsJson = False,
     seed: Seed = 0,
 ) -> None:
@@ -106,7 +109,14 @@ def check(
 
     with faults_told():
         refuted = command.run(
-            formula, catalogue, settings or [], addresses=addresses, reference=reference, as_json=as_json, seed=seed
+            formula,
+            catalogue,
+            settings or [],
+            addresses=addresses,
+            reference=reference,
+            repeatability=repeatability,
+            as_json=as_json,
+            seed=seed,
         )
     if refuted:
         raise typer.Exit(1)
@@ -157,6 +167,109 @@ def explain(
     with faults_told():
         command.run(
             formula, catalogue, product, settings or [], only=only, without=without or [], as_json=as_json, seed=seed
+        )
+
+
+StudyFile = Annotated[
+    Path | None,
+    typer.Option("--study", metavar="FILE", help="What varies and how (YAML); derived from the formula by default."),
+]
+Scores = Annotated[
+    list[str] | None, typer.Option("--score", metavar="NAME", help="One score or rating; repeatable. All by default.")
+]
+Top = Annotated[int | None, typer.Option("--top", min=1, help="How many places the top are.")]
+Resolved = Annotated[bool, typer.Option("--resolved", help="Print every argument that varies, how, and who said so.")]
+Results = Annotated[
+    Path | None,
+    typer.Option(
+        "--out", metavar="PATH", help="A folder for figures and tables, or one .json, .csv, .parquet or .xlsx."
+    ),
+]
+
+
+@app.command()
+def sensitivity(
+    formula: Formula,
+    catalogue: Catalogue,
+    study: StudyFile = None,
+    settings: Settings = None,
+    only: Scores = None,
+    pairs: Annotated[
+        list[str] | None, typer.Option("--beats", metavar="A,B", help="Ask whether A stands above B; repeatable.")
+    ] = None,
+    top: Top = None,
+    by: Annotated[
+        str, typer.Option("--by", metavar="GROUPS", help="Groups: kind, rating, section, or factor for none.")
+    ] = "kind",
+    draws: Annotated[
+        int, typer.Option("--draws", min=1, help="Base points at most, rounded up to 32 times 2^n.")
+    ] = 4096,
+    second_order: Annotated[bool, typer.Option("--second-order", help="Second order between the groups too.")] = False,
+    shapley: Annotated[
+        bool, typer.Option("--shapley", help="Shapley effects of the groups, for correlated inputs.")
+    ] = False,
+    resolved: Resolved = False,
+    as_json: AsJson = False,
+    out: Results = None,
+    seed: Seed = 0,
+) -> None:
+    """Say which argument moves a score, a rank or a winner: Sobol' indices over what a study varies."""
+    from analysis.cli import sensitivity as command
+
+    with faults_told():
+        command.run(
+            formula,
+            catalogue,
+            settings or [],
+            study,
+            only=only or [],
+            pairs=pairs or [],
+            top=top,
+            by=by,
+            draws=draws,
+            second_order=second_order,
+            shapley=shapley,
+            resolved=resolved,
+            as_json=as_json,
+            out=out,
+            seed=seed,
+        )
+
+
+@app.command()
+def stability(
+    formula: Formula,
+    catalogue: Catalogue,
+    study: StudyFile = None,
+    settings: Settings = None,
+    only: Scores = None,
+    top: Top = None,
+    draws: Annotated[int, typer.Option("--draws", min=100, help="Draws of each source.")] = 16_384,
+    coverage: Annotated[
+        float, typer.Option("--coverage", min=0.51, max=0.999, help="Joint confidence of the sets of places.")
+    ] = 0.95,
+    resolved: Resolved = False,
+    as_json: AsJson = False,
+    out: Results = None,
+    seed: Seed = 0,
+) -> None:
+    """Say how firm the ranking is: under judgement, bench noise and both, and what the bench cannot tell apart."""
+    from analysis.cli import stability as command
+
+    with faults_told():
+        command.run(
+            formula,
+            catalogue,
+            settings or [],
+            study,
+            only=only or [],
+            top=top,
+            draws=draws,
+            coverage=coverage,
+            resolved=resolved,
+            as_json=as_json,
+            out=out,
+            seed=seed,
         )
 
 

@@ -5,12 +5,14 @@ from __future__ import annotations
 import json
 import sys
 import unicodedata
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from typing import Any
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Console, JustifyMethod
 from rich.measure import Measurement
+from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 from rich.table import Table
 from rich.text import Text
 
@@ -67,6 +69,27 @@ def print_table(
     needed = Measurement.get(screen, screen.options.update_width(MOST_WIDTH), table).minimum
     screen.width = max(screen.width, needed)
     screen.print(table, soft_wrap=False)
+
+
+def _untold(done: int, total: int) -> None:
+    """Where nobody watches."""
+
+
+@contextmanager
+def progress_bar(label: str) -> Iterator[Callable[[int, int], None]]:
+    """A bar on standard error while something long runs, where that is a terminal; told how much is done, of how much."""
+    screen = Console(stderr=True)
+    if not screen.is_terminal:
+        yield _untold
+        return
+    columns = (TextColumn("{task.description}"), BarColumn(), TimeRemainingColumn())
+    with Progress(*columns, console=screen, transient=True) as bar:
+        task = bar.add_task(label, total=None)
+
+        def told(done: int, total: int) -> None:
+            bar.update(task, completed=done, total=total or None)
+
+        yield told
 
 
 def print_json(document: Any) -> None:

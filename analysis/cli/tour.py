@@ -27,7 +27,7 @@ def run(folder: Path) -> None:
         "  explain: one score, number by number; here a limit holds it back. What to try next stands at the end.",
     )
     step(f"steelyard check {formula} {folder}")
-    check.run(formula, folder, [], addresses=False, reference=False, as_json=False, seed=0)
+    check.run(formula, folder, [], addresses=False, reference=False, repeatability=False, as_json=False, seed=0)
     step(f"steelyard score {formula} {folder}")
     score.run(formula, folder, [], only=None, ratings=False, as_json=False, out=None)
     step(f"steelyard explain {formula} {folder} {SHOWN} --score restless_night")

@@ -1,0 +1,253 @@
+"""`steelyard sensitivity`: which argument moves a score, a rank, a winner; verdicts first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from analysis.cli.studies import headline, is_table, json_bytes, load_for_study, show_resolved, write_folder
+from analysis.cli.terminal import print_json, print_table, progress_bar, say
+from analysis.score_document import cautions
+from analysis.sensitivity import ScoreSensitivity, sensitivity
+from analysis.sensitivity_document import sensitivity_document, sensitivity_frame, shapley_document, state_of
+from analysis.sensitivity_verdict import group_rows, sensitivity_verdict
+from analysis.shapley_study import ScoreShapley, shapley_study
+from analysis.study import Study
+from analysis.table_files import table_bytes, write_whole
+from analysis.wording import between, kind_in_words, percent
+from scoring.table import ScoreTable
+
+#: Factors that the terminal lists; files and `--json` hold all.
+LISTED = 12
+
+
+def run(
+    formula: Path,
+    catalogue: Path,
+    settings: Sequence[str],
+    study: Path | None,
+    *,
+    only: Sequence[str],
+    pairs: Sequence[str],
+    top: int | None,
+    by: str,
+    draws: int,
+    second_order: bool,
+    shapley: bool,
+    resolved: bool,
+    as_json: bool,
+    out: Path | None,
+    seed: int,
+) -> None:
+    """Run the study and show what it found."""
+    to_table = is_table(out) if out is not None else False
+    made, table = load_for_study(formula, catalogue, settings, study, only=only, pairs=pairs, top=top)
+    with progress_bar("sensitivity") as told:
+        if shapley:
+            shared = shapley_study(made, table, by=by, seed=seed, progress=told)
+            found: tuple[ScoreSensitivity, ...] = ()
+            document = shapley_document(made, table, shared, settings, seed)
+        else:
+            shared = ()
+            found = sensitivity(made, table, by=by, budget=draws, second_order=second_order, seed=seed, progress=told)
+            document = sensitivity_document(made, table, found, settings, seed)
+    if out is not None:
+        _write(out, to_table, document, found)
+    if as_json:
+        print_json(document)
+        return
+    say(headline(made, table), "")
+    for one in found:
+        show(one, in_full=len(found) == 1)
+    for each in shared:
+        show_shapley(each)
+    if resolved:
+        show_resolved(made)
+    _close(made, table, out, resolved)
+
+
+def _close(study: Study, table: ScoreTable, out: Path | None, resolved: bool) -> None:
+    if not resolved:
+        say(*study.notes)
+        say(
+            "`--resolved` prints what varies and how; `--score NAME` one score in full; `--out DIR` figures and tables."
+        )
+    if out is not None:
+        say(f"Written to {out}.")
+    say(*(f"! {caution}" for caution in cautions(table.form)))
+
+
+def _write(out: Path, to_table: bool, document: dict[str, Any], found: Sequence[ScoreSensitivity]) -> None:
+    ending = out.suffix.lower()
+    if to_table:
+        content = (
+            json_bytes(document) if ending == ".json" or not found else table_bytes(sensitivity_frame(found), ending)
+        )
+        write_whole(out, content)
+        return
+    from analysis.study_figures import sensitivity_figures
+
+    files = {"sensitivity.json": json_bytes(document)}
+    if found:
+        files["sensitivity.csv"] = table_bytes(sensitivity_frame(found), ".csv")
+    for one in found:
+        files |= sensitivity_figures(one)
+    write_folder(out, files)
+
+
+def show(found: ScoreSensitivity, *, in_full: bool) -> None:
+    """Print the verdict, the groups, and in full the factors, the products and second order."""
+    say(*sensitivity_verdict(found), "")
+    rows = group_rows(found)
+    if not found.swaps:
+        return
+    show_indices(found, rows, f"{found.quantities.output.label}: what moves the ranking (mean shift in rank)")
+    if in_full:
+        factors = [row for row, swap in enumerate(found.swaps) if swap.level == "factor"]
+        if factors != rows:
+            order = sorted(factors, key=lambda row: -np.nan_to_num(found.indices.total[row, found.shift]))
+            show_indices(found, order[:LISTED], f"The {min(LISTED, len(order))} strongest of {len(order)} arguments")
+        show_local(found)
+        show_products(found)
+        show_second(found)
+
+
+def show_indices(found: ScoreSensitivity, rows: Sequence[int], title: str) -> None:
+    """Print first-order and total indices of the mean shift in rank, strongest first."""
+    i, q = found.indices, found.shift
+    order = sorted(rows, key=lambda row: -np.nan_to_num(i.total[row, q]))
+    cells = [
+        [
+            kind_in_words(found.swaps[row].name),
+            *index_cells(i.first[row, q], i.first_low[row, q], i.first_high[row, q]),
+            *index_cells(i.total[row, q], i.total_low[row, q], i.total_high[row, q]),
+        ]
+        for row in order
+    ]
+    headers = ["", "alone", "95 %", "with interactions", "95 %"]
+    print_table(headers, cells, right=range(1, len(headers)), title=title)
+    if any(cell[1].endswith("~0") for cell in cells):
+        say("~0: an index that its own interval does not tell from 0; below 0 by the noise of the estimate.", "")
+
+
+def index_cells(value: float, low: float, high: float) -> list[str]:
+    """An index and its interval as text; one that is not told from 0 says so."""
+    if np.isnan(value):
+        return ["–", ""]
+    near = " ~0" if low <= 0 <= high else ""
+    return [f"{value:.3f}{near}", f"{low:.3f} to {high:.3f}"]
+
+
+def show_local(found: ScoreSensitivity) -> None:
+    """Print the derivatives at the stated setting: points per standard deviation, strongest first."""
+    products = found.quantities.products
+    size = np.abs(found.local.per_sd[:, products])
+    known = [row for row in range(len(size)) if not np.isnan(size[row]).all()]
+    order = sorted(known, key=lambda row: -float(np.nanmean(size[row])))[:LISTED]
+    rows = []
+    for row in order:
+        widest = int(np.nanargmax(size[row]))
+        broken = int(np.isnan(size[row]).sum())
+        change = found.local.per_sd[row, products][widest]
+        rows.append(
+            [
+                found.local.names[row],
+                f"{np.nanmean(size[row]):.3f}",
+                f"{change:+.3f}",
+                found.quantities.ids[widest],
+                str(broken or ""),
+            ]
+        )
+    headers = ["", "mean size", "largest", "of", "on a jump or corner"]
+    title = "At the stated setting: points of score per standard deviation of the number, to first order"
+    if rows:
+        print_table(headers, rows, right=(1, 2, 4), title=title)
+
+
+def show_products(found: ScoreSensitivity) -> None:
+    """Print every product's score and rank over the draws, and what moves its score and rank most."""
+    names, i = found.quantities, found.indices
+    groups = group_rows(found)
+    score, ranks = names.family("score"), names.family("rank")
+    rows = []
+    for number, product in enumerate(names.ids):
+        cells = [f"{names.published[number]:g}", product]
+        for at, digits in ((score, 2), (ranks, 1)):
+            q = at.start + number
+            if i.lost[q]:
+                cells += ["–", "–", "no score in some draws", ""]
+                continue
+            cells += [f"{i.mean[q]:.{digits}f}", f"{np.sqrt(max(0.0, i.variance[q])):.{digits}f}"]
+            if not i.reacts[q]:
+                cells += [state_of(found, q), ""]
+                continue
+            first = max(groups, key=lambda row: i.total[row, q])
+            cells += [kind_in_words(found.swaps[first].name), f"{i.total[first, q]:.2f}"]
+        rows.append(cells)
+    headers = [
+        "#",
+        "product",
+        "mean",
+        "sd",
+        "score moved most by",
+        "total",
+        "rank",
+        "sd",
+        "rank moved most by",
+        "total",
+    ]
+    title = f"{names.output.label}: every product over the draws"
+    print_table(headers, rows, right=(0, 2, 3, 5, 6, 7, 9), title=title)
+
+
+def show_second(found: ScoreSensitivity) -> None:
+    """Print second-order indices of the mean shift in rank, strongest first."""
+    i, q = found.indices, found.shift
+    if i.second is None or i.second_low is None or i.second_high is None:
+        return
+    names = [kind_in_words(found.swaps[row].name) for row in found.paired]
+    pairs = [f"{a} x {b}" for place, a in enumerate(names) for b in names[place + 1 :]]
+    order = sorted(range(len(pairs)), key=lambda row: -np.nan_to_num(i.second[row, q]))[:LISTED]  # type: ignore[index]
+    rows = [[pairs[r], *index_cells(i.second[r, q], i.second_low[r, q], i.second_high[r, q])] for r in order]
+    print_table(
+        ["", "together, beyond each alone", "95 %"], rows, right=(1, 2), title="Second order, mean shift in rank"
+    )
+
+
+def show_shapley(found: ScoreShapley) -> None:
+    """Print the Shapley effects on the mean shift in rank and on whether the published winner is first."""
+    e, names = found.effects, found.quantities
+    shift, first = names.family("mean shift in rank").start, names.family("first").start
+    order = sorted(range(len(e.groups)), key=lambda row: -np.nan_to_num(e.effects[row, shift]))
+    if not e.reacts[shift]:
+        say(f"{names.output.label}: nothing that varies moves the ranking.", "")
+        return
+    lead = order[0]
+    ties = [row for row in order[1:] if e.high[row, shift] >= e.low[lead, shift]]
+    text = (
+        f"{names.output.label}: {kind_in_words(e.groups[lead])} has the largest share of the variance of the mean shift"
+    )
+    text += f" in rank ({percent(e.effects[lead, shift])}, 95 %: {between(e.low[lead, shift], e.high[lead, shift])})"
+    if ties:
+        text += f", though this sample does not tell it from {', '.join(kind_in_words(e.groups[row]) for row in ties)}"
+    say(text + ".")
+    if found.correlations:
+        said = "; ".join(f"{a} with {b}: {value:g}" for a, b, value in found.correlations)
+        say(
+            f"Correlated inputs ({said}): a group may earn a share through another. `alone` and `last` are no shares here."
+        )
+    rows = [
+        [
+            kind_in_words(e.groups[row]),
+            *index_cells(e.effects[row, shift], e.low[row, shift], e.high[row, shift]),
+            f"{e.first[row, shift]:.3f}",
+            f"{e.total[row, shift]:.3f}",
+            *index_cells(e.effects[row, first], e.low[row, first], e.high[row, first]),
+        ]
+        for row in order
+    ]
+    headers = ["", "share", "95 %", "alone", "last", f"{names.ids[0]} first", "95 %"]
+    print_table(headers, rows, right=range(1, len(headers)), title="Shapley effects: shares that add to 1")

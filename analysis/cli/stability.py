@@ -1,0 +1,215 @@
+"""`steelyard stability`: what becomes of the ranking under judgement, bench noise, and both; verdicts first."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from analysis.catalogue_robustness import CatalogueRobustness, catalogue_robustness
+from analysis.cli.studies import headline, is_table, json_bytes, load_for_study, show_resolved, write_folder
+from analysis.cli.terminal import print_json, print_table, progress_bar, say
+from analysis.repeatability import precisions
+from analysis.repeatability_document import repeatability_document
+from analysis.score_document import cautions
+from analysis.stability import ScoreStability, stability
+from analysis.stability_document import stability_document, stability_frame
+from analysis.stability_verdict import SOURCES, stability_verdict
+from analysis.table_files import table_bytes, write_whole
+from analysis.told_apart import ToldApart, told_apart
+from analysis.wording import percent
+from scoring.program import compile_form
+
+#: A product that is first in fewer draws than this has no typical weights worth printing.
+SELDOM = 0.01
+
+
+def run(
+    formula: Path,
+    catalogue: Path,
+    settings: Sequence[str],
+    study: Path | None,
+    *,
+    only: Sequence[str],
+    top: int | None,
+    draws: int,
+    coverage: float,
+    resolved: bool,
+    as_json: bool,
+    out: Path | None,
+    seed: int,
+) -> None:
+    """Run the study and show what it found."""
+    to_table = is_table(out) if out is not None else False
+    made, table = load_for_study(formula, catalogue, settings, study, only=only, pairs=(), top=top)
+    with progress_bar("stability") as told:
+        found = stability(made, table, draws=draws, seed=seed, progress=told)
+    benches = {
+        one.quantities.output.name: told_apart(one.quantities, one.by_source["bench"], seed=seed, coverage=coverage)
+        for one in found
+        if "bench" in one.by_source
+    }
+    asked = {one.quantities.output.name: one.quantities for one in found}
+    robustness = catalogue_robustness(compile_form(table.form), table.inputs, asked)
+    bench = precisions(table.form, table.catalogue)
+    document = stability_document(
+        made,
+        table,
+        found,
+        benches,
+        robustness,
+        repeatability_document(table.form, table.catalogue, bench),
+        settings,
+        seed,
+    )
+    if out is not None:
+        _write(out, to_table, document, found, benches)
+    if as_json:
+        print_json(document)
+        return
+    say(headline(made, table), "")
+    for one in found:
+        name = one.quantities.output.name
+        show(one, benches.get(name), robustness[name], in_full=len(found) == 1)
+    outside = [one.measure for one in bench if one.declared_inside is False]
+    if outside:
+        say(
+            f"Declared repeatability outside the 95 % interval of what the repeats show: {', '.join(outside)}."
+            " `steelyard check FORMULA CATALOGUE --repeatability` has the figures."
+        )
+    if resolved:
+        show_resolved(made)
+    else:
+        say(*made.notes)
+        say(
+            "`--resolved` prints what varies and how; `--score NAME` one score in full; `--out DIR` figures and tables."
+        )
+    if out is not None:
+        say(f"Written to {out}.")
+    say(*(f"! {caution}" for caution in cautions(table.form)))
+
+
+def _write(
+    out: Path,
+    to_table: bool,
+    document: dict[str, Any],
+    found: Sequence[ScoreStability],
+    benches: Mapping[str, ToldApart],
+) -> None:
+    ending = out.suffix.lower()
+    if to_table:
+        content = json_bytes(document) if ending == ".json" else table_bytes(stability_frame(found, benches), ending)
+        write_whole(out, content)
+        return
+    from analysis.study_figures import stability_figures
+
+    files = {"stability.json": json_bytes(document)}
+    files["stability.csv"] = table_bytes(stability_frame(found, benches), ".csv")
+    for one in found:
+        files |= stability_figures(one, benches.get(one.quantities.output.name))
+    write_folder(out, files)
+
+
+def show(found: ScoreStability, bench: ToldApart | None, robustness: CatalogueRobustness, *, in_full: bool) -> None:
+    """Print the verdict and how rankings agree; in full, every product too."""
+    say(*stability_verdict(found, bench, robustness), "")
+    if not found.by_source:
+        return
+    show_agreement(found)
+    if in_full:
+        show_products(found, bench)
+        show_typical_weights(found)
+        show_catalogue(robustness)
+
+
+def show_agreement(found: ScoreStability) -> None:
+    """Print how the drawn rankings agree with the published one, by source."""
+    rows = []
+    for source, one in found.by_source.items():
+        cells = [SOURCES[source]]
+        for spread in one.agreement.values():
+            cells.append(f"{spread.mean:.2f} ({spread.low:.2f} to {spread.high:.2f})")
+        rows.append(cells)
+    names = list(next(iter(found.by_source.values())).agreement)
+    names = [f"top {found.quantities.top} overlap" if name == "top overlap" else name for name in names]
+    title = f"{found.quantities.output.label}: drawn rankings against the published one, mean (5 % to 95 % of draws)"
+    print_table(["", *names], rows, right=range(1, len(names) + 1), title=title)
+
+
+def show_products(found: ScoreStability, bench: ToldApart | None) -> None:
+    """Print every product: published place, what the bench leaves open, and its places over the draws."""
+    names = found.quantities
+    one = found.by_source.get("both") or next(iter(found.by_source.values()))
+    headers = ["#", "product", names.output.name]
+    right = [0, 2]
+    if bench is not None:
+        headers += ["may hold", "group"]
+    start = len(headers)
+    headers += ["median", "5-95 %", "all draws", "first", f"top {names.top}", "absent"]
+    right += range(start, len(headers))
+    rows = []
+    for i, product in enumerate(names.ids):
+        row = [f"{names.published[i]:g}", product, f"{names.values[i]:.2f}"]
+        if bench is not None:
+            row += [_set(bench, i), " ".join(bench.groups.letters[i])]
+        row += [
+            f"{one.median[i]:g}",
+            f"{one.low[i]:g}-{one.high[i]:g}",
+            f"{one.lowest[i]:g}-{one.highest[i]:g}",
+            percent(float(one.first[i])),
+            percent(float(one.top[i])),
+            percent(float(one.absent[i])) if one.absent[i] else "",
+        ]
+        rows.append(row)
+    print_table(headers, rows, right=right, title=f"{names.output.label}: {SOURCES[one.source].lower()}")
+    if bench is not None:
+        level = f"{100 * bench.sets.coverage:g} %"
+        say(
+            f"may hold: the places that the bench's noise leaves open, all sets together with {level} confidence;"
+            " ~ where the bound lies within the simulation's error.",
+            "group: products that share a letter are not told apart by this bench; those that share none are."
+            if bench.groups.exact
+            else "group: runs of the table; products that share no letter are told apart.",
+            "median to all draws: places over the draws of the study, which is no confidence set.",
+            "",
+        )
+
+
+def _set(bench: ToldApart, i: int) -> str:
+    low, high = int(bench.sets.low[i]), int(bench.sets.high[i])
+    marks = "~" if bench.sets.low_unsure[i] else "", "~" if bench.sets.high_unsure[i] else ""
+    return f"{low}{marks[0]}" if low == high and not any(marks) else f"{low}{marks[0]}-{high}{marks[1]}"
+
+
+def show_typical_weights(found: ScoreStability) -> None:
+    """Print the mean weights among the judgement draws in which each product is first."""
+    one = found.by_source.get("judgement") or found.by_source.get("both")
+    if one is None or not found.parts:
+        return
+    likely = [i for i in np.argsort(-one.first, kind="stable").tolist() if one.first[i] >= SELDOM]
+    rows = [
+        [found.quantities.ids[i], percent(float(one.first[i])), *(f"{100 * share:.1f} %" for share in one.typical[i])]
+        for i in likely
+    ]
+    if rows:
+        title = "Typical weights under which a product comes first (judgement draws)"
+        print_table(["product", "first", *found.parts], rows, right=range(1, len(found.parts) + 2), title=title)
+
+
+def show_catalogue(robustness: CatalogueRobustness) -> None:
+    """Print who moves when the catalogue changes."""
+    rows = [
+        [
+            change.what,
+            str(change.tried),
+            str(change.scores_moved),
+            str(change.ranks_moved),
+            f"{change.most:.3g}",
+            ", ".join(f"{name} ({moves:g})" for name, moves in change.who[:4]),
+        ]
+        for change in robustness.changes
+    ]
+    headers = ["change to the catalogue", "tried", "scores moved", "order moved", "most points", "who moves (places)"]
+    print_table(headers, rows, right=(1, 2, 3, 4), title="Robustness to the catalogue")

@@ -1,0 +1,270 @@
+"""Pictures of how sure the order of products is: the places each takes, and the chance that one beats another."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Literal
+
+import numpy as np
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from numpy.typing import ArrayLike
+
+from analysis.figures.canvas import (
+    SMALL,
+    TEXT,
+    Floats,
+    axes_of,
+    blank,
+    checked,
+    in_house_style,
+    one_each,
+    ordered,
+    something,
+)
+from analysis.figures.cells import CellTable, cell_figure
+from analysis.figures.lettering import dress, inches_wide, literal, place_ticks, wrapped
+
+ROW_IN = 0.2
+PLOT_IN = 4.6
+ROWS_A_PANEL = 80
+LETTER_GAP_IN = 0.025
+FULL: Any = {"color": "0.35", "linewidth": 0.8}
+MIDDLE: Any = {"color": "0.72", "linewidth": 5.0}
+MEDIAN: Any = {"marker": "o", "markersize": 4.6, "markerfacecolor": "white", "markeredgecolor": "black"}
+PUBLISHED: Any = {"marker": "|", "markersize": 10, "markeredgewidth": 1.7, "color": "black"}
+BRACKETS: Any = (((0.35, -1), (-0.2, -1), (-0.2, 1), (0.35, 1)), ((-0.35, -1), (0.2, -1), (0.2, 1), (-0.35, 1)))
+BRACKET: Any = {"markersize": 10, "markerfacecolor": "none", "markeredgecolor": "0.25", "markeredgewidth": 0.9}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Ranges:
+    """The rows of a figure of rank ranges, in the order drawn.
+
+    `marks`, shape (6, p): published place, median, 5 %, 95 %, lowest, highest. `sets`, shape (2, p): low and high ends.
+    """
+
+    names: list[str]
+    marks: Floats
+    sets: Floats | None
+    groups: list[list[str]] | None
+
+    def part(self, rows: slice) -> _Ranges:
+        """Some of the rows."""
+        sets = None if self.sets is None else self.sets[:, rows]
+        return _Ranges(self.names[rows], self.marks[:, rows], sets, self.groups[rows] if self.groups else None)
+
+
+@in_house_style
+def rank_ranges(
+    names: Sequence[str],
+    published: ArrayLike,
+    median: ArrayLike,
+    low5: ArrayLike,
+    high95: ArrayLike,
+    lowest: ArrayLike,
+    highest: ArrayLike,
+    *,
+    title: str,
+    sets: tuple[ArrayLike, ArrayLike] | None = None,
+    groups: Sequence[Sequence[str]] | None = None,
+    most: int = 3 * ROWS_A_PANEL,
+) -> Figure:
+    """The places that each product takes over all draws, a row a product in published order.
+
+    Parameters
+    ----------
+    names : p product names
+    published : array_like, shape (p,), place from 1; NaN where a product has none (drawn last)
+    median, low5, high95, lowest, highest : array_like, shape (p,), places over the draws; NaN where there are none
+    title : what is shown, above the figure
+    sets : the low and high ends, shape (p,) each, of a confidence set for each product's place, drawn as brackets
+    groups : p sequences of letters; products that share one cannot be told apart. A letter keeps its column
+    most : the number of products drawn, in columns of 80 at most; a note says how many there are beyond
+
+    Raises
+    ------
+    ValueError
+        No product, or none with a place; another shape; an infinite value; a range with its ends swapped.
+    """
+    count = len(names)
+    something("the list of products", count)
+    given = {"published": published, "median": median, "low5": low5, "high95": high95}
+    arrays = checked((count,), **given, lowest=lowest, highest=highest)
+    if all(np.isnan(places).all() for places in arrays):
+        raise ValueError("nothing to draw: no product has a place")
+    ordered("low5", arrays[2], "high95", arrays[3])
+    ordered("lowest", arrays[4], "highest", arrays[5])
+    order = np.argsort(arrays[0], kind="stable")[: max(most, 1)]
+    pair = None
+    if sets is not None:
+        low, high = checked((count,), set_low=sets[0], set_high=sets[1])
+        ordered("set_low", low, "set_high", high)
+        pair = np.stack([low, high])[:, order]
+    if groups is not None:
+        one_each("groups", groups, count)
+    letters = None if groups is None else [[literal(g, 6) for g in groups[i]] for i in order]
+    rows = _Ranges([literal(names[i]) for i in order], np.stack(arrays)[:, order], pair, letters)
+    last = float(np.nanmax(np.concatenate([[count], *rows.marks, *(() if pair is None else pair)])))
+    figure = _ranges_figure(rows, last)
+    note = [f"the first {len(order)} of {count} products by published place"] if len(order) < count else []
+    note += ["products that share a letter cannot be told apart"] if groups is not None else []
+    dress(figure, title, key=_ranges_key(pair is not None), note="; ".join(note))
+    return figure
+
+
+def _ranges_figure(rows: _Ranges, last: float) -> Figure:
+    """The rows in as many columns as their number asks for."""
+    count = len(rows.names)
+    panels = math.ceil(count / ROWS_A_PANEL)
+    deep = math.ceil(count / panels)
+    numbers = [_place(place) for place in rows.marks[0]]
+    columns = sorted({letter for letters in rows.groups or () for letter in letters}, key=lambda g: (len(g), g))
+    pitch = inches_wide(columns, SMALL) + LETTER_GAP_IN
+    side = max(len(columns) * pitch, 0.35) + 0.15 if columns else 0.1
+    pad = inches_wide(numbers, TEXT) + 0.16
+    tall = max(deep * ROW_IN, 0.9)
+    figure = blank(panels * (PLOT_IN + side + pad + inches_wide(rows.names, TEXT)), tall + 0.85)
+    for number, axes in enumerate(axes_of(figure, 1, panels)):
+        part = slice(number * deep, (number + 1) * deep)
+        _draw_ranges(axes, rows.part(part))
+        axes.set_yticks(range(len(rows.names[part])), rows.names[part], fontsize=TEXT)
+        axes.tick_params(axis="y", length=0, pad=72 * pad)
+        for row, number_ in enumerate(numbers[part]):
+            _write_beside(axes, number_, row, -0.07, "right", TEXT)
+        axes.set_ylim(deep - 0.4, -0.6)
+        axes.set_ylabel(wrapped("product, and its published place", tall, TEXT), fontsize=TEXT)
+        _set_places(axes, last)
+        _write_groups(axes, rows.part(part).groups, columns, pitch)
+    return figure
+
+
+def _place(place: float) -> str:
+    """A place as it is printed: "4", "2.5" where it is shared, a dash where there is none."""
+    return "–" if math.isnan(place) else f"{place:.10g}"
+
+
+def _draw_ranges(axes: Axes, rows: _Ranges) -> None:
+    """Whole range, middle nine tenths, median, published place, confidence set."""
+    published, median, low5, high95, lowest, highest = rows.marks
+    at = np.arange(len(rows.names))
+    axes.hlines(at, 0, 1, transform=axes.get_yaxis_transform(), color="0.92", linewidth=0.6, zorder=0)
+    for low, high, look in ((low5, high95, MIDDLE), (lowest, highest, FULL)):
+        known = ~np.isnan(low) & ~np.isnan(high)
+        if known.any():
+            axes.hlines(at[known], low[known], high[known], zorder=2, **look)
+    axes.plot(published, at, linestyle="none", zorder=4, **PUBLISHED)
+    axes.plot(median, at, linestyle="none", zorder=5, **MEDIAN)
+    for ends, shape in zip(() if rows.sets is None else rows.sets, BRACKETS, strict=False):
+        axes.plot(ends, at, linestyle="none", marker=shape, zorder=3, **BRACKET)
+    for row in np.flatnonzero(np.isnan(median) & np.isnan(lowest)):
+        axes.annotate(
+            "no place",
+            (0.01, row),
+            xycoords=axes.get_yaxis_transform(),
+            fontsize=SMALL,
+            va="center_baseline",
+            style="italic",
+            color="0.3",
+        )
+
+
+def _set_places(axes: Axes, last: float) -> None:
+    """The axis of places, the first at the left, on top and at the foot."""
+    axes.set_xlim(0.4, last + 0.6)
+    axes.set_xticks(place_ticks(last))
+    axes.tick_params(axis="x", labelsize=TEXT, top=True, labeltop=True)
+    axes.grid(axis="x", color="0.88", linewidth=0.6)
+    axes.set_axisbelow(True)
+    axes.spines["top"].set_visible(True)
+    axes.set_xlabel("place (1 is best)", fontsize=TEXT)
+
+
+def _write_groups(axes: Axes, groups: list[list[str]] | None, columns: list[str], pitch_in: float) -> None:
+    """The letters of each product at the right, each letter in a column of its own."""
+    if groups:
+        axes.annotate("groups", (1, 1), (6, 4), xycoords="axes fraction", textcoords="offset points", fontsize=SMALL)
+    for row, letters in enumerate(groups or ()):
+        for letter in letters:
+            _write_beside(axes, letter, row, 0.08 + pitch_in * (columns.index(letter) + 0.5), "center", SMALL)
+
+
+def _write_beside(
+    axes: Axes, text: str, row: int, away_in: float, side: Literal["right", "center"], size: float
+) -> None:
+    """A text beside a row: so far to the right of the right edge, or, where negative, to the left of the left one."""
+    axes.annotate(
+        text,
+        (1 if away_in > 0 else 0, row),
+        (72 * away_in, 0),
+        xycoords=axes.get_yaxis_transform(),
+        textcoords="offset points",
+        fontsize=size,
+        ha=side,
+        va="center_baseline",
+        annotation_clip=False,
+    )
+
+
+def _ranges_key(sets: bool) -> list[tuple[Artist, str]]:
+    """What each mark means."""
+    key: list[tuple[Artist, str]] = [
+        (Line2D([], [], linestyle="none", **PUBLISHED), "published place"),
+        (Line2D([], [], linestyle="none", **MEDIAN), "median"),
+        (Line2D([], [], **MIDDLE), "5 % to 95 %"),
+        (Line2D([], [], **FULL), "lowest to highest"),
+    ]
+    bracket = BRACKETS[0]
+    return [*key, (Line2D([], [], linestyle="none", marker=bracket, **BRACKET), "confidence set")] if sets else key
+
+
+@in_house_style
+def pairwise_matrix(names: Sequence[str], chance: ArrayLike, *, title: str, most: int = 30) -> Figure:
+    """The chance that the product of a row beats the product of a column, in percent.
+
+    Parameters
+    ----------
+    names : p product names, in published order
+    chance : array_like, shape (p, p), from 0 to 1; NaN where there is none (hatched). The diagonal is not looked at
+    title : what is shown, above the figure
+    most : the number of products drawn, from the first; a note says how many there are
+
+    Raises
+    ------
+    ValueError
+        Fewer than two products; another shape; a chance out of 0 to 1; no chance at all.
+    """
+    count = len(names)
+    something("the list of products", count)
+    (whole,) = checked((count, count), chance=chance)
+    if ((whole < 0) | (whole > 1)).any():
+        raise ValueError("chance holds a value out of 0 to 1")
+    shown = min(max(most, 2), count)
+    percent = 100 * whole[:shown, :shown]
+    np.fill_diagonal(percent, np.nan)
+    if np.isnan(percent).all():
+        raise ValueError("nothing to draw: chance holds no figure beside the diagonal")
+    cells = CellTable(
+        values=percent,
+        texts=[[_percent(value) for value in row] for row in percent],
+        row_names=names[:shown],
+        column_names=names[:shown],
+        rows="product that beats (published order)",
+        columns="product that is beaten (published order)",
+        unit="chance that the row beats the column, %",
+        low=0.0,
+        high=100.0,
+        bare=np.eye(shown, dtype=bool),
+    )
+    return cell_figure(cells, title, f"the first {shown} of {count} products" if shown < count else "")
+
+
+def _percent(value: float) -> str:
+    """A whole percentage; one that is neither 0 nor 100 is not printed as if it were."""
+    if 0 < value < 0.5 or 99.5 <= value < 100:
+        return "<1" if value < 50 else ">99"
+    return f"{value:.0f}"

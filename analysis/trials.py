@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import product as combinations
 from math import prod
 from typing import TypeVar
 
@@ -19,21 +18,17 @@ from numpy.typing import NDArray
 from analysis.study.moves import ChoiceMove
 from analysis.study.setting import Setting
 from analysis.study.study import Study
-from scoring.addresses import set_addresses, set_together
+from analysis.trial_programs import programs_for, reading_options, touched
 from scoring.catalogue import Catalogue
-from scoring.catalogue.reporting_floor import recount
-from scoring.errors import AddressError, Place, Problem, StudyError
 from scoring.evaluate import Evaluation, Inputs, evaluate, gaps_in, inputs_of
-from scoring.form import Form, Output
+from scoring.form import Output
 from scoring.kernel import Kernel, compile_kernel
 from scoring.missing import Presence
 from scoring.program import Program, compile_form
-from scoring.repeats import standard_uncertainty, summarise
 from scoring.table import uncertainties
 
 Array = NDArray[np.float64]
 Kind = TypeVar("Kind", bound=np.generic)
-MOST_COMBINATIONS = 256
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -131,16 +126,16 @@ def compile_trials(study: Study, catalogue: Catalogue, targets: Sequence[str] | 
     program = compile_form(form)
     needed = _needed(program, wanted)
     choices = [move for move in study.moves if isinstance(move, ChoiceMove)]
-    touched = {move.factor.name: _touched(move, form, needed) for move in choices}
-    at = {name: tuple(move for move in choices if name in touched[move.factor.name]) for name in needed}
-    programs = _programs(form, program, at)
+    touches = {move.factor.name: touched(move, form, needed) for move in choices}
+    at = {name: tuple(move for move in choices if name in touches[move.factor.name]) for name in needed}
+    programs = programs_for(form, program, at)
     moved = {address for move in study.moves for address in _addresses(move)}
-    reach = _reach(study, program, needed, touched)
+    reach = _reach(study, program, needed, touches)
     stages = tuple(_stage(name, at[name], programs[name], inputs, moved, _is_moved(name, reach)) for name in needed)
     options = {
-        move.factor.name: dict(_reading_options(move, form, catalogue))
+        move.factor.name: dict(reading_options(move, form, catalogue))
         for move in choices
-        if not touched[move.factor.name]
+        if not touches[move.factor.name]
     }
     return Trials(study, inputs, uncertainties(form, catalogue), wanted, stages, reach, options)
 
@@ -159,76 +154,16 @@ def _addresses(move: object) -> tuple[str, ...]:
     return (address,) if address is not None else tuple(getattr(move, "addresses", ()))
 
 
-def _touched(move: ChoiceMove, form: Form, needed: Sequence[str]) -> frozenset[str]:
-    """The outputs whose own arithmetic a choice changes: those it stands at, or all; none where it is about readings."""
-    found: set[str] = set()
-    by_address = {output.address + ".": output.name for output in form.outputs}
-    for address, _ in (setting for option in move.options for setting in option):
-        if address.startswith("measures."):
-            continue
-        own = [name for start, name in by_address.items() if address.startswith(start)]
-        found.update(own or needed)
-    return frozenset(found)
-
-
-def _programs(form: Form, stated: Program, at: Mapping[str, tuple[ChoiceMove, ...]]) -> dict[str, tuple[Program, ...]]:
-    """For every output a program for each combination of its own choices.
-
-    The k-th combinations of all outputs share a program where their choices do not meet, so that there are few.
-    """
-    most = max((prod(len(move.options) for move in moves) for moves in at.values()), default=1)
-    if most > MOST_COMBINATIONS:
-        crowded = [name for name, moves in at.items() if prod(len(m.options) for m in moves) > MOST_COMBINATIONS]
-        expected = f"at most {MOST_COMBINATIONS} combinations of choices at one output"
-        raise StudyError([Problem(Place("the study"), f"{most} at {crowded[0]}", expected, "Vary fewer at a time.")])
-    found: dict[str, list[Program]] = {name: [] for name in at}
-    for number in range(most):
-        for settings, names in _shared(at, number):
-            program = compile_form(_set(form, settings)) if settings else stated
-            for name in names:
-                found[name].append(program)
-    return {name: tuple(programs) for name, programs in found.items()}
-
-
-def _shared(at: Mapping[str, tuple[ChoiceMove, ...]], number: int) -> list[tuple[dict[str, str], list[str]]]:
-    """Groups of outputs whose settings of one number do not contradict each other."""
-    groups: list[tuple[dict[str, str], list[str]]] = []
-    for name, moves in at.items():
-        own = dict(setting for option in _combination(moves, number) for setting in option)
-        for settings, names in groups:
-            if all(settings.get(address, value) == value for address, value in own.items()):
-                settings.update(own)
-                names.append(name)
-                break
-        else:
-            groups.append((own, [name]))
-    return groups
-
-
-def _combination(moves: Sequence[ChoiceMove], number: int) -> tuple[tuple[tuple[str, str], ...], ...]:
-    every = list(combinations(*(move.options for move in moves)))
-    return every[number % len(every)]
-
-
-def _set(form: Form, settings: Mapping[str, str]) -> Form:
-    """The form with settings made, all in one reading where they do not meet."""
-    written = [f"{address}={value}" for address, value in settings.items()]
-    try:
-        return set_together(form, settings)
-    except AddressError:
-        return set_addresses(form, written)
-
-
 def _reach(
-    study: Study, program: Program, needed: Sequence[str], touched: Mapping[str, frozenset[str]]
+    study: Study, program: Program, needed: Sequence[str], touches: Mapping[str, frozenset[str]]
 ) -> dict[str, frozenset[str]]:
     """Which of the needed outputs each factor can move."""
     outputs = {name: program.output(name) for name in needed}
     found = {}
     for move in study.moves:
         for factor in move.factors:
-            if isinstance(move, ChoiceMove) and touched[factor.name]:
-                starts = set(touched[factor.name])
+            if isinstance(move, ChoiceMove) and touches[factor.name]:
+                starts = set(touches[factor.name])
             elif factor.output:
                 starts = {factor.output}
             else:
@@ -272,22 +207,6 @@ def _own_numbers(program: Program, name: str, moved: set[str]) -> frozenset[str]
     starts = [output.address + "." for output in program.form.outputs]
     own = program.output(name).address + "."
     return frozenset(a for a in moved if a.startswith(own) or not any(a.startswith(start) for start in starts))
-
-
-def _reading_options(
-    move: ChoiceMove, form: Form, catalogue: Catalogue
-) -> Iterator[tuple[str, list[tuple[Array, Array]]]]:
-    """For each measure that a choice is about: its values and their uncertainty under each option."""
-    names = dict.fromkeys(address.split(".")[1] for option in move.options for address, _ in option)
-    forms = [_set(form, dict(option)) if option else form for option in move.options]
-    for name in names:
-        found = []
-        for changed in forms:
-            measure = next(m for m in changed.measures if m.name == name)
-            readings = recount(measure, catalogue.readings[name])
-            summary = summarise(measure, readings)
-            found.append((summary.values, standard_uncertainty(measure, readings, summary)))
-        yield name, found
 
 
 def _worked_out(stage: _Stage, inputs: Inputs, setting: Setting, known: Mapping[str, Evaluation]) -> Evaluation:

@@ -18,7 +18,23 @@ OWNERS = {
     "pint": {"scoring/units.py"},
     "pyarrow": {"scoring/catalogue/sheet_parquet.py"},
     "openpyxl": {"scoring/catalogue/sheet_xlsx.py"},
-    "matplotlib": {"analysis/figures/canvas.py", "analysis/figures/parts.py"},
+    "matplotlib": {
+        "analysis/study_figures.py",
+        *(
+            f"analysis/figures/{name}.py"
+            for name in (
+                "acceptability",
+                "canvas",
+                "cells",
+                "convergence",
+                "indices",
+                "lettering",
+                "parts",
+                "ranks",
+            )
+        ),
+    },
+    "SALib": {"analysis/design.py"},
     "rich": {"analysis/cli/terminal.py"},
     "typer": {"analysis/cli/main.py"},
 }
@@ -64,7 +80,9 @@ def test_only_the_terminal_prints() -> None:
     assert printing == set()
 
 
-@pytest.mark.parametrize("arguments", [["--help"], ["--version"], ["score", "--help"]], ids=" ".join)
+@pytest.mark.parametrize(
+    "arguments", [["--help"], ["--version"], ["score", "--help"], ["sensitivity", "--help"]], ids=" ".join
+)
 def test_help_loads_no_heavy_library(arguments: list[str]) -> None:
     """`--help` answers without numpy, sympy, scipy, pandas or matplotlib."""
     code = (

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+import numpy as np
+
 from analysis.study.building import (
     Wording,
     anchor_moves,
@@ -17,11 +19,11 @@ from analysis.study.building import (
 )
 from analysis.study.distributions import Distribution, Lognormal, Normal, Pick, Triangular, Uniform
 from analysis.study.study import Move
-from analysis.study.weight_rules import ByFactor, Dirichlet, Intervals, PlusMinus, Simplex, WeightRule
+from analysis.study.weight_items import figures, share_of, weight_rule
 from scoring.addresses import addresses, written
 from scoring.addresses import set_address as try_address
 from scoring.catalogue import Catalogue
-from scoring.document import Mapping, Node, Scalar
+from scoring.document import Mapping, Node, Scalar, write_flow
 from scoring.errors import SteelyardError, nearest
 from scoring.form import Addressed, Choice, Curve, Form, Number, Output
 from scoring.reader.fields import Fields, Reader
@@ -74,7 +76,7 @@ class ItemReader:
                 yield from self._weights(item)
             case "anchors":
                 self.only(item, "anchors", "within")
-                share = self._share(item, "within")
+                share = share_of(item, "within")
                 for output in self._outputs(item, "anchors"):
                     if share is not None:
                         yield from anchor_moves(self.form, output, share, self.wording(item))
@@ -112,21 +114,6 @@ class ItemReader:
             elif not all_of_them:
                 self.reader.fault(item.place, f"`{output.name}`, which has no weights", "two or more weighted parts")
 
-    def _share(self, item: Fields, key: str) -> float | None:
-        number = self.reader.number(item.required(key), item.path(key), above=0, percent=True)
-        return number.value if number is not None else None
-
-    def _figures(self, item: Fields, key: str, count: int) -> tuple[float, ...] | None:
-        """`count` plain numbers in a list."""
-        nodes = self.reader.items(item.node_of(key), item.path(key), "numbers")
-        numbers = [self.reader.number(node, item.path(key)) for node in nodes]
-        values = tuple(number.value for number in numbers if number is not None)
-        if len(values) == len(numbers) == count:
-            return values
-        if len(values) == len(numbers):
-            self.reader.fault(item.place, f"{len(numbers)} numbers for {item.path(key)}", f"{count} in a list")
-        return None
-
     def _weights(self, item: Fields) -> Iterator[Move]:
         rules = [key for key in WEIGHT_RULES if key in item]
         if len(rules) != 1:
@@ -136,63 +123,9 @@ class ItemReader:
             return
         self.only(item, "weights", rules[0], *(("order",) if rules[0] == "simplex" else ()))
         for output in self._weighed(item, "weights"):
-            rule = self._rule(item, rules[0], output)
+            rule = weight_rule(item, rules[0], output)
             if rule is not None:
                 yield weights_move(output, rule, self.wording(item))
-
-    def _rule(self, item: Fields, key: str, output: Output) -> WeightRule | None:
-        stated = tuple(weight.value for weight in weights_of(output))
-        if key == "factor":
-            ends = self._figures(item, key, 2)
-            if ends is not None and not 0 <= ends[0] < ends[1]:
-                self.reader.fault(item.place, f"`factor: [{ends[0]:g}, {ends[1]:g}]`", "0 <= low < high")
-                return None
-            return ByFactor(stated, *ends) if ends is not None else None
-        if key == "plus_minus":
-            share = self._share(item, key)
-            return PlusMinus(stated, share) if share is not None else None
-        if key == "dirichlet":
-            number = item.number(key, above=0)
-            return Dirichlet(stated, number.value) if number is not None else None
-        if key == "simplex":
-            order = self._order(item, output) if "order" in item else ()
-            item.choice("simplex", ("uniform",))
-            return Simplex(sum(stated), len(stated), order) if order is not None else None
-        return self._intervals(item, output, sum(stated))
-
-    def _order(self, item: Fields, output: Output) -> tuple[int, ...] | None:
-        """Parts from the heaviest: as their stated weights go, or as listed."""
-        sources = [part.source for part in output.parts]
-        node = item.node_of("order")
-        if isinstance(node, Scalar) and node.text == "stated":
-            weights = [weight.value for weight in weights_of(output)]
-            return tuple(sorted(range(len(sources)), key=lambda part: -weights[part]))
-        names = item.words("order")
-        if sorted(names) != sorted(sources):
-            expected = f"`stated`, or every part of {output.name} once, heaviest first"
-            self.reader.fault(item.place, f"the order {', '.join(names) or 'of nothing'}", expected)
-            return None
-        return tuple(sources.index(name) for name in names)
-
-    def _intervals(self, item: Fields, output: Output, total: float) -> WeightRule | None:
-        sources = [part.source for part in output.parts]
-        low, high = [0.0] * len(sources), [1.0] * len(sources)
-        fields = self.reader.fields(item.node_of("between"), item.path("between"), sources, "shares by part")
-        if fields is None:
-            return None
-        for place, source in enumerate(sources):
-            nodes = self.reader.items(fields.node_of(source), fields.path(source), "a lowest and a highest share")
-            ends = [self.reader.number(node, fields.path(source), least=0, most=1, percent=True) for node in nodes]
-            values = [number.value for number in ends if number is not None]
-            if source in fields and (len(values) != 2 or not values[0] < values[1]):
-                self.reader.fault(fields.place, f"`{source}` under between", "two shares, as [10%, 30%]")
-            elif values:
-                low[place], high[place] = values
-        if not sum(low) < 1 < sum(high):
-            found = f"lowest shares that add to {sum(low):g}, highest to {sum(high):g}"
-            self.reader.fault(fields.place, found, "room for shares that add to 1")
-            return None
-        return Intervals(total, tuple(low), tuple(high))
 
     def _blend(self, item: Fields) -> Iterator[Move]:
         self.only(item, "blend", "choose", "chances")
@@ -258,10 +191,10 @@ class ItemReader:
 
     def _distribution(self, item: Fields, number: Number, how: str) -> Distribution | None:
         if how == "uniform":
-            ends = self._figures(item, how, 2)
+            ends = figures(item, how, 2)
             return Uniform(*ends) if ends is not None and self._rising(item, how, ends) else None
         if how == "triangular":
-            three = self._figures(item, how, 3)
+            three = figures(item, how, 3)
             return Triangular(*three) if three is not None and self._rising(item, how, three) else None
         names = ("mean", "sd") if how == "normal" else ("median", "factor")
         fields = self.reader.fields(item.node_of(how), item.path(how), names, how)
@@ -281,8 +214,6 @@ class ItemReader:
 
     def _fits(self, item: Fields, number: Number, distribution: Distribution) -> bool:
         """Whether the formula still reads at both ends of what is drawn (normal tails: at 1 in 1000)."""
-        import numpy as np
-
         for end in distribution.values(np.array([0.001, 0.999])).tolist():
             try:
                 try_address(self.form, number.address, f"{end:.12g}")
@@ -323,8 +254,6 @@ class ItemReader:
         if isinstance(node, Scalar) and node.text == "stated":
             return written(self.form, noun)
         if isinstance(noun, Curve) and isinstance(node, Mapping):
-            from scoring.document import write_flow
-
             return write_flow(node)
         if isinstance(noun, Choice | Number) and not isinstance(node, Scalar):
             self.reader.fault(node.place, "more than a word or number", f"a value for {noun.address}")

@@ -11,8 +11,17 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 from scipy import stats
+
+from analysis.cells import Cells
+from analysis.critical_values import (
+    cochran_critical,
+    furthest,
+    grubbs_critical,
+    mandel_h_critical,
+    mandel_k_critical,
+)
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.int64]
@@ -27,29 +36,6 @@ UNEQUAL = (
     "numbers of repeats differ, so each cell's share of the sum of squares is held against the value for its own number; "
     "where all are equal that is Cochran's C"
 )
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Cells:
-    """Readings of one measure, a row a cell: a product, or a product and session where sessions are named.
-
-    names: the ids of the catalogue's products; products: each cell's place among them, rising; sessions: a text a cell, empty
-    where none is named; values: (n_cells, n_repeats), repeat 1 in column 0, NaN where the cell has no counted reading;
-    counts, means, sds: (n_cells,), the last in the unit or as a share of the mean's size, NaN where there is none.
-    """
-
-    measure: str
-    names: tuple[str, ...]
-    products: Indices
-    sessions: tuple[str, ...]
-    values: Array
-    counts: Indices
-    means: Array
-    sds: Array
-
-    def __post_init__(self) -> None:
-        for array in (self.products, self.values, self.counts, self.means, self.sds):
-            array.setflags(write=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,85 +96,6 @@ class _Outcome(NamedTuple):
     note: str = ""
     n_untested: int = 0
     suspects: Indices | None = None
-
-
-def grubbs_critical(n: ArrayLike, level: float | Array, sides: int = 2) -> Array:
-    """The critical value of Grubbs' single test in n values, three or more.
-
-    Notes
-    -----
-    G = (n - 1) / sqrt(n) * sqrt(t^2 / (n - 2 + t^2)), t the upper level / (sides n) quantile of Student's distribution
-    with n - 2 degrees of freedom: F. E. Grubbs, Ann. Math. Stat. 21 (1950), with the bound of Pearson and Sekar,
-    Biometrika 28 (1936) (formula from memory).
-    """
-    size = np.asarray(n, dtype=np.float64)
-    squared = stats.t.isf(level / (sides * size), size - 2) ** 2
-    return np.asarray((size - 1) / np.sqrt(size) * np.sqrt(squared / (size - 2 + squared)))
-
-
-def mandel_h_critical(n: ArrayLike, level: float) -> Array:
-    """The critical value of |h| for one mean out of n, three or more.
-
-    Notes
-    -----
-    (1 + h sqrt(n) / (n - 1)) / 2 follows Beta((n - 2) / 2, (n - 2) / 2) for means of equal variance (documentation of
-    R's package metRology, Mandel-h, read), which is Grubbs' relation to Student's t without the n-fold choice.
-    """
-    return grubbs_critical(n, level * np.asarray(n, dtype=np.float64))
-
-
-def mandel_k_critical(freedom: ArrayLike, total: float, level: float) -> Array:
-    """The critical value of k = s_i / s_r for a cell of `freedom` degrees of freedom out of `total` over all cells.
-
-    Notes
-    -----
-    The cell's share of the sum of squares, k^2 freedom / total, follows Beta(freedom / 2, (total - freedom) / 2): for
-    equal cells documented for R's package metRology, Mandel-k (read); for unequal ones worked out here.
-    """
-    own = np.asarray(freedom, dtype=np.float64)
-    return np.asarray(np.sqrt(total / own * stats.beta.isf(level, own / 2, (total - own) / 2)))
-
-
-def cochran_critical(freedom: ArrayLike, total: float, n_cells: int, level: float) -> Array:
-    """The critical value of a cell's share of the sum of squares, the greatest share of `n_cells` being tested.
-
-    Notes
-    -----
-    For equal cells the share is Cochran's C = s_max^2 / sum s^2, and the value is the upper bound
-    C = 1 / (1 + (p - 1) / F), F the upper level / p quantile of F(n - 1, (p - 1)(n - 1)): W. G. Cochran, Ann. Eugenics 11
-    (1941) (formula from memory). For unequal cells each share has its own Beta distribution, and the bound of level / p
-    for each still holds: R. U. E. 't Lam, Anal. Chim. Acta 659 (2010) (from memory; worked out here again).
-    """
-    own = np.asarray(freedom, dtype=np.float64)
-    return np.asarray(stats.beta.isf(level / n_cells, own / 2, (total - own) / 2))
-
-
-def furthest(values: Array) -> tuple[Array, Indices, NDArray[np.bool_]]:
-    """The greatest deviation of each row from its mean, |x - mean| / s, its column, and whether it can be tested.
-
-    Parameters
-    ----------
-    values : shape (n_rows, n_columns); NaN where there is none
-
-    Returns
-    -------
-    three of shape (n_rows,); a row can be tested where it has three values, and those other than the suspect differ
-
-    Notes
-    -----
-    Where the others are all equal, as rounded readings often are, the statistic is (n - 1) / sqrt(n) however small the
-    deviation; that is above every critical value, and says nothing. The statistic is NaN there.
-    """
-    here = np.isfinite(values)
-    counts = here.sum(axis=1)
-    means = np.where(here, values, 0.0).sum(axis=1) / np.maximum(counts, 1)
-    deviations = np.where(here, np.abs(values - means[:, np.newaxis]), 0.0)
-    columns = deviations.argmax(axis=1)
-    rest = here & (np.arange(values.shape[1]) != columns[:, np.newaxis])
-    differ = np.where(rest, values, -np.inf).max(axis=1) > np.where(rest, values, np.inf).min(axis=1)
-    testable = (counts >= 3) & differ
-    sds = np.sqrt((deviations**2).sum(axis=1) / np.maximum(counts - 1, 1))
-    return np.where(testable, deviations.max(axis=1) / np.where(testable, sds, 1.0), np.nan), columns, testable
 
 
 def outlier_study(cells: Cells) -> tuple[tuple[OutlierTest, ...], tuple[OutlierFinding, ...], Array]:

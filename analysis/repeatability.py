@@ -15,7 +15,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy import stats
 
-from analysis.outliers import Array, Cells, OutlierFinding, OutlierTest, outlier_study
+from analysis.cells import Array, Cells, cells_of
+from analysis.outliers import OutlierFinding, OutlierTest, outlier_study
 from scoring.catalogue import Catalogue, State, from_arrays
 from scoring.form import Form, Measure
 from scoring.repeats import PooledSd, pooled_sd
@@ -205,7 +206,7 @@ def robust_pooled_sd(sds: ArrayLike, freedom: ArrayLike) -> float:
 def _precision(measure: Measure, catalogue: Catalogue) -> Precision:
     readings, declared = catalogue.readings[measure.name], measure.repeatability
     is_share = declared is not None and declared.kind.value.endswith("relative")
-    cells = _cells(measure.name, catalogue, is_share)
+    cells = cells_of(measure.name, catalogue, is_share)
     named = np.array([bool(session) for session in cells.sessions], dtype=np.bool_)
     rows = from_arrays([str(row) for row in range(len(cells.values))], {measure.name: cells.values})
     pooled = pooled_sd(rows.readings[measure.name], is_share)
@@ -233,27 +234,6 @@ def _precision(measure: Measure, catalogue: Catalogue) -> Precision:
         tests=tests,
         findings=findings,
     )
-
-
-def _cells(name: str, catalogue: Catalogue, is_share: bool) -> Cells:
-    """The counted readings of a measure, a row a product and session; those below the floor are left out."""
-    readings = catalogue.readings[name]
-    texts = catalogue.extras.get("session", {}).get(name, np.full(readings.values.shape, "", dtype=object))
-    labels, codes = np.unique(texts.astype(str), return_inverse=True)
-    there = (readings.states == State.VALUE) & np.isfinite(readings.values)
-    rows, columns = np.nonzero(there)
-    n_labels = max(len(labels), 1)
-    keys, cell = np.unique(rows * n_labels + codes.reshape(there.shape)[there], return_inverse=True)
-    values = np.full((len(keys), there.shape[1]), np.nan)
-    values[cell, columns] = readings.values[there]
-    counts = np.isfinite(values).sum(axis=1)
-    means = np.nansum(values, axis=1) / np.maximum(counts, 1)
-    sds = np.sqrt(np.nansum((values - means[:, np.newaxis]) ** 2, axis=1) / np.maximum(counts - 1, 1))
-    size = np.abs(means) if is_share else np.ones_like(means)
-    known = (counts >= 2) & (size > 0)
-    sds = np.where(known, sds / np.where(known, size, 1.0), np.nan)
-    sessions = tuple(str(labels[key]) for key in (keys % n_labels).tolist())
-    return Cells(name, catalogue.products, keys // n_labels, sessions, values, counts, means, sds)
 
 
 def _counts(cells: Cells, named: NDArray[np.bool_], below_floor: int) -> Counts:

@@ -12,6 +12,14 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy import stats
 
+from analysis.cells import Cells
+from analysis.critical_values import (
+    cochran_critical,
+    furthest,
+    grubbs_critical,
+    mandel_h_critical,
+    mandel_k_critical,
+)
 from analysis.outliers import (
     COCHRAN,
     GRUBBS,
@@ -19,14 +27,8 @@ from analysis.outliers import (
     LEVELS,
     MANDEL_H,
     MANDEL_K,
-    Cells,
     OutlierFinding,
     OutlierTest,
-    cochran_critical,
-    furthest,
-    grubbs_critical,
-    mandel_h_critical,
-    mandel_k_critical,
     outlier_study,
 )
 

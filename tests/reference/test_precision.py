@@ -9,7 +9,13 @@ import numpy as np
 import pytest
 from forms import form, measure
 
-from analysis.outliers import cochran_critical, furthest, grubbs_critical, mandel_h_critical, mandel_k_critical
+from analysis.critical_values import (
+    cochran_critical,
+    furthest,
+    grubbs_critical,
+    mandel_h_critical,
+    mandel_k_critical,
+)
 from analysis.repeatability import Precision, effective_freedom, precisions
 from scoring.catalogue import from_arrays
 

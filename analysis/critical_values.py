@@ -1,4 +1,4 @@
-"""Critical values of the outlier tests, computed from their distributions and not looked up: Grubbs, Mandel's h and k, Cochran."""
+"""Critical values of the outlier tests, computed from their distributions: Grubbs, Mandel's h and k, Cochran."""
 
 from __future__ import annotations
 

@@ -82,7 +82,7 @@ def tour(
         "steelyard-tour"
     ),
 ) -> None:
-    """Write the invented laboratory into DIR and run check, score and explain on it."""
+    """Write the invented laboratory into DIR and run check, score, explain and both studies on it."""
     from analysis.cli import tour as command
 
     with faults_told():

@@ -1,4 +1,4 @@
-"""`steelyard tour`: the invented laboratory, written out and put through check, score and explain."""
+"""`steelyard tour`: the invented laboratory, written out and put through check, score, explain and both studies."""
 
 from __future__ import annotations
 
@@ -6,12 +6,12 @@ from importlib.resources import as_file, files
 from importlib.resources.abc import Traversable
 from pathlib import Path
 
-from analysis.cli import check, explain, score
+from analysis.cli import check, explain, score, sensitivity, stability
 from analysis.cli.terminal import say
 from analysis.table_files import FileError, write_whole
 from scoring.errors import Place, Problem
 
-LABORATORY = ("guest-bed.yaml", "items.csv", "readings.csv", "laboratory.json", "generate.py", "README.md")
+LABORATORY = ("guest-bed.yaml", "study.yaml", "items.csv", "readings.csv", "laboratory.json", "generate.py", "README.md")
 SHOWN = "QB-019"
 
 
@@ -21,10 +21,12 @@ def run(folder: Path) -> None:
     write_laboratory(folder)
     say(
         f"An invented laboratory is written to {folder}: the Quillmere Bench Co-operative, its 60 beds and their readings.",
-        "No maker, model, reading or weight in it is real. Three things follow, as you would type them:",
+        "No maker, model, reading or weight in it is real. Five things follow, as you would type them:",
         "  check: what is proved of the formula, and what its author should look at;",
         "  score: the five composites, with places;",
-        "  explain: one score, number by number; here a limit holds it back. What to try next stands at the end.",
+        "  explain: one score, number by number; here a limit holds it back;",
+        "  sensitivity: which judgement moves the rankings, with what its judges would argue about (study.yaml);",
+        "  stability: how firm the places are, and what the bench cannot tell apart. What to try next stands at the end.",
     )
     step(f"steelyard check {formula} {folder}")
     check.run(formula, folder, [], addresses=False, reference=False, repeatability=False, as_json=False, seed=0)
@@ -32,6 +34,7 @@ def run(folder: Path) -> None:
     score.run(formula, folder, [], only=None, ratings=False, as_json=False, out=None)
     step(f"steelyard explain {formula} {folder} {SHOWN} --score restless_night")
     explain.run(formula, folder, SHOWN, [], only="restless_night", without=[], as_json=False, seed=0)
+    study_both(formula, folder)
     say(
         "",
         "What to look at next:",
@@ -41,8 +44,48 @@ def run(folder: Path) -> None:
         f"    steelyard check {formula} --addresses",
         "  a maker disputes the third noise reading of QB-009:",
         f"    steelyard explain {formula} {folder} QB-009 --score two_abed --without noise_dba/3",
+        "  one score's study in full, and its figures:",
+        f"    steelyard stability {formula} {folder} --study {folder / 'study.yaml'} --score two_abed --out {folder / 'figures'}",
         "  the table for a spreadsheet, a database or a program:",
         f"    steelyard score {formula} {folder} --out {folder / 'scores.xlsx'}",
+    )
+
+
+def study_both(formula: Path, folder: Path) -> None:
+    """Both studies of every score, from fewer draws than they take by themselves."""
+    study = folder / "study.yaml"
+    step(f"steelyard sensitivity {formula} {folder} --study {study} --draws 1024")
+    sensitivity.run(
+        formula,
+        folder,
+        [],
+        study,
+        only=[],
+        pairs=[],
+        top=None,
+        by="kind",
+        draws=1024,
+        second_order=False,
+        shapley=False,
+        resolved=False,
+        as_json=False,
+        out=None,
+        seed=0,
+    )
+    step(f"steelyard stability {formula} {folder} --study {study} --draws 4096")
+    stability.run(
+        formula,
+        folder,
+        [],
+        study,
+        only=[],
+        top=None,
+        draws=4096,
+        coverage=0.95,
+        resolved=False,
+        as_json=False,
+        out=None,
+        seed=0,
     )
 
 

@@ -26,14 +26,16 @@ class CatalogueChange:
     """One kind of change to the catalogue, made in turn with every product (or once).
 
     tried: how many times; scores_moved: how many of those changed the score of any other product; ranks_moved: how many
-    changed the order among the others; most: the largest change of a score, in points; who: products that changed places
-    among the others, with the most places each; by: the product that was dropped, cloned or added where most moved.
+    changed the order among the others; lost: how many left another product without a score, which counts as both; most: the
+    largest change of a score, in points; who: products that changed places among the others, with the most places each; by:
+    the product that was dropped, cloned or added where most moved.
     """
 
     what: str
     tried: int
     scores_moved: int
     ranks_moved: int
+    lost: int
     most: float
     who: tuple[tuple[str, float], ...]
     by: str
@@ -59,8 +61,9 @@ def catalogue_robustness(
 
     Notes
     -----
-    Dropped and cloned: every product in turn. Middling: the median reading of every measure. Dominated: the last placed
-    product with the worst reading of every measure that says which way is better. Gates are not asked.
+    Dropped and cloned: every product in turn; none is dropped of one or two, which leaves no order. Middling: the median
+    reading of every measure. Dominated: the last placed product with the worst reading of every measure that says which way
+    is better. Gates are not asked.
     """
     kernel = compile_kernel(program, list(asked))
     found: dict[str, list[CatalogueChange]] = {name: [] for name in asked}
@@ -82,7 +85,7 @@ def _changes(inputs: Inputs, what: str) -> Iterator[tuple[str, int, Inputs]]:
     """Who is dropped, cloned or added; the index of the one that is gone, -1 for none; and the changed readings."""
     everyone = np.arange(len(inputs.products))
     if what == "drop one":
-        for gone, name in enumerate(inputs.products):
+        for gone, name in enumerate(inputs.products if len(everyone) > 2 else ()):
             yield name, gone, taken(inputs, np.delete(everyone, gone))
     elif what == "clone one":
         for index, name in enumerate(inputs.products):
@@ -136,7 +139,7 @@ def _worst(form: Form, inputs: Inputs) -> dict[str, float]:
 def _compared(what: str, quantities: Quantities, results: list[tuple[str, int, Array]]) -> CatalogueChange:
     """What the changes of one kind did to the products that were there before."""
     best, ties = quantities.form.ranks.best.value, quantities.form.ranks.ties.value
-    scores_moved = ranks_moved = 0
+    scores_moved = ranks_moved = n_lost = 0
     most, worst, by = 0.0, np.zeros(len(quantities.ids)), ""
     for name, gone, values in results:
         kept = quantities.products != gone
@@ -145,6 +148,7 @@ def _compared(what: str, quantities: Quantities, results: list[tuple[str, int, A
         before = rank(quantities.values[kept], best, ties)
         moves = np.abs(rank(values[index], best, ties) - before)
         lost = np.isnan(change)
+        n_lost += bool(lost.any())
         change, moves = np.where(lost, 0.0, change), np.where(lost | np.isnan(moves), 0.0, moves)
         scores_moved += bool((change > DUST).any() or lost.any())
         ranks_moved += bool(moves.any() or lost.any())
@@ -153,4 +157,4 @@ def _compared(what: str, quantities: Quantities, results: list[tuple[str, int, A
             by = name
         worst[kept] = np.maximum(worst[kept], moves)
     who = tuple((quantities.ids[i], float(worst[i])) for i in np.argsort(-worst, kind="stable") if worst[i] > 0)
-    return CatalogueChange(what, len(results), scores_moved, ranks_moved, most, who, by)
+    return CatalogueChange(what, len(results), scores_moved, ranks_moved, n_lost, most, who, by)

@@ -54,7 +54,9 @@ class Quantities:
 
     def ranks(self, values: Array) -> Array:
         """Places of the published products, shape (n, p), as the formula ranks them; `values` of all products."""
-        own = values[:, self.products]
+        return self._places(values[:, self.products])
+
+    def _places(self, own: Array) -> Array:
         if self.form.ranks.on.value == "shown":
             rule = self.output.scale.show
             own = round_to(own, rule.step.value, rule.rule.value)
@@ -66,15 +68,27 @@ class Quantities:
         A product that a draw leaves without a score has no score and no rank there; it is neither first nor in the top,
         beats nothing, and has no part in the mean shift.
         """
+        p = len(self.ids)
+        found = np.empty((len(values), len(self.names)))
         own = values[:, self.products]
-        ranks = self.ranks(values)
-        known = ~np.isnan(ranks)
-        shift = np.abs(np.where(known, ranks - self.published, 0.0)).sum(axis=1) / np.maximum(known.sum(axis=1), 1)
-        columns = [own, ranks, ranks <= self.top, ranks <= 1, shift[:, np.newaxis]]
-        for a, b in self.pairs:
-            columns.append((ranks[:, a] < ranks[:, b])[:, np.newaxis])
-            columns.append((own[:, a] - own[:, b])[:, np.newaxis])
-        return np.concatenate(columns, axis=1, dtype=float)
+        found[:, :p] = own
+        found[:, p : 2 * p] = ranks = self._places(own)
+        np.less_equal(ranks, self.top, out=found[:, 2 * p : 3 * p])
+        np.less_equal(ranks, 1, out=found[:, 3 * p : 4 * p])
+        found[:, 4 * p] = self._shift(ranks)
+        for place, (a, b) in enumerate(self.pairs):
+            column = 4 * p + 1 + 2 * place
+            found[:, column] = ranks[:, a] < ranks[:, b]
+            found[:, column + 1] = own[:, a] - own[:, b]
+        return found
+
+    def _shift(self, ranks: Array) -> Array:
+        """The mean of |rank - published rank| over the products that have a rank, shape (n,); 0 where none has."""
+        moved = np.abs(ranks - self.published)
+        known = ~np.isnan(moved)
+        if known.all() and moved.shape[1]:
+            return np.asarray(moved.mean(axis=1))
+        return np.asarray(np.where(known, moved, 0.0).sum(axis=1) / np.maximum(known.sum(axis=1), 1))
 
 
 def quantities_of(

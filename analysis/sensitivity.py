@@ -8,12 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.design import Design, Swap
+from analysis.design import Design, Swap, swaps_of, without_tied
 from analysis.local_sensitivity import LocalSensitivity, local_sensitivity
 from analysis.quantities import SHIFT, Quantities, quantities_of
-from analysis.sobol import BLOCKS, Indices, Sums, indices
+from analysis.sobol import BLOCKS, Indices, Sums, indices, near_mean
 from analysis.study import Draws, Study
-from analysis.study.study import Factor
 from analysis.trials import Trials, compile_trials
 from scoring.errors import Place, Problem, StudyError
 from scoring.evaluate import Evaluation
@@ -53,7 +52,8 @@ class ScoreSensitivity:
     """What a study says of one score.
 
     swaps: factors and groups that reach it; idle: factors that do not; paired: those swaps that second order is between;
-    converged: whether half-widths and the ranking of factors held before the budget ended; ended: why the trail ended.
+    converged: whether half-widths and the ranking of factors held before the budget ended; ended: why the trail ended;
+    tied: factors that are correlated with others of their group, and so are swapped with it only.
     """
 
     quantities: Quantities
@@ -66,6 +66,7 @@ class ScoreSensitivity:
     converged: bool
     ended: str
     local: LocalSensitivity
+    tied: tuple[str, ...] = ()
 
     @property
     def shift(self) -> int:
@@ -128,6 +129,7 @@ class _Plan:
     swaps: tuple[Swap, ...]
     moved: tuple[frozenset[str], ...]
     idle: tuple[str, ...]
+    tied: tuple[str, ...]
     paired: tuple[int, ...]
 
 
@@ -135,8 +137,7 @@ def _plan(study: Study, table: ScoreTable, target: str, by: str, points: int, se
     trials = compile_trials(study, table.catalogue, [target])
     reaching = tuple(factor for factor in study.factors if trials.reaches(factor.name, target))
     idle = tuple(factor.name for factor in study.factors if factor not in reaching)
-    swaps = swaps_of(reaching, by)
-    refuse_correlated(study, swaps)
+    swaps, tied = without_tied(study, swaps_of(reaching, by))
     paired = tuple(i for i, s in enumerate(swaps) if s.level == ("factor" if by == "factor" else "group"))
     if second_order and len(paired) > MOST_PAIRED:
         found = f"second order between {len(paired)} of them"
@@ -146,43 +147,12 @@ def _plan(study: Study, table: ScoreTable, target: str, by: str, points: int, se
     column = table.column(target)
     quantities = quantities_of(study.form, column, table.catalogue.products, study.top, study.pairs)
     design = Design(study, swaps, points, seed)
-    return _Plan(quantities, trials, design, swaps, moved, idle, paired if second_order else ())
-
-
-def swaps_of(factors: Sequence[Factor], by: str) -> tuple[Swap, ...]:
-    """Every factor by itself, then every group of the chosen grouping."""
-    found = [Swap(factor.name, (factor.name,), "factor") for factor in factors]
-    groups: dict[str, list[str]] = {}
-    for factor in factors:
-        if by != "factor":
-            groups.setdefault(group_of(factor, by), []).append(factor.name)
-    return (*found, *(Swap(name, tuple(members), "group") for name, members in groups.items()))
-
-
-def group_of(factor: Factor, by: str) -> str:
-    """The group that a factor belongs to."""
-    return factor.kind if by == "kind" else factor.section if by == "section" else factor.output or factor.section
-
-
-def refuse_correlated(study: Study, swaps: Sequence[Swap]) -> None:
-    """A fault where a correlation runs across what would be swapped: variance cannot be shared out there."""
-    problems = []
-    for first, second, correlation in study.correlations:
-        for swap in swaps:
-            if (first in swap.factors) != (second in swap.factors):
-                found = f"{first} and {second}, correlated by {correlation:g}, on two sides of `{swap.name}`"
-                expected = "independent inputs: Sobol' indices have no meaning here"
-                hint = "`--shapley` shares the variance out among correlated groups."
-                problems.append(Problem(Place("the study"), found, expected, hint))
-    if problems:
-        raise StudyError(problems)
+    return _Plan(quantities, trials, design, swaps, moved, idle, tied, paired if second_order else ())
 
 
 def _run(plan: _Plan, points: int, progress: Progress) -> ScoreSensitivity:
     """Double the points until the trail ends."""
-    stated = plan.trials.work_out(plan.trials.study.stated())
-    shift = np.nan_to_num(plan.quantities.of(_target(plan, stated, 1)))[0]
-    sums = Sums(shift, len(plan.swaps), plan.paired)
+    sums = Sums(_shift(plan), len(plan.swaps), plan.paired, design=plan.design.sha256)
     place = plan.quantities.family(SHIFT)
     trail: list[Step] = []
     start, stop = 0, max(1, FIRST // BLOCKS)
@@ -193,54 +163,72 @@ def _run(plan: _Plan, points: int, progress: Progress) -> ScoreSensitivity:
         if ended:
             break
         start, stop = stop, 2 * stop
-    found = indices(sums, resamples=RESAMPLES, rng=_resampling(plan))
+    found = _indices(plan, sums)
     progress((len(plan.swaps) + 2) * points * BLOCKS, 0)
-    local = local_sensitivity(plan.trials, plan.quantities.output.name)
     return ScoreSensitivity(
-        plan.quantities, plan.design, plan.swaps, plan.idle, found, plan.paired, tuple(trail), converged, ended, local
+        quantities=plan.quantities,
+        design=plan.design,
+        swaps=plan.swaps,
+        idle=plan.idle,
+        indices=found,
+        paired=plan.paired,
+        trail=tuple(trail),
+        converged=converged,
+        ended=ended,
+        local=local_sensitivity(plan.trials, plan.quantities.output.name),
+        tied=plan.tied,
     )
 
 
-def _resampling(plan: _Plan) -> np.random.Generator:
-    return np.random.default_rng([plan.design.seed, 3])
+def _shift(plan: _Plan) -> Array:
+    """A value near every quantity's mean: of the first point of every block."""
+    draws, _ = next(plan.design.pieces(0, 1, 1))
+    return near_mean(_outputs(plan, draws)[1])
 
 
-def _target(plan: _Plan, known: Mapping[str, Evaluation], n_draws: int) -> Array:
-    return plan.trials.values(known, plan.quantities.output.name, n_draws)
+def _indices(plan: _Plan, sums: Sums, of: slice = slice(None)) -> Indices:
+    rng = np.random.default_rng([plan.design.seed, 3])
+    return indices(sums, design=plan.design.sha256, resamples=RESAMPLES, rng=rng, of=of)
 
 
 def _add(plan: _Plan, sums: Sums, start: int, stop: int, progress: Progress) -> None:
     """Take in the points from `start` to `stop` of every block."""
-    study, trials = plan.trials.study, plan.trials
-    rows = max(1, HELD // (BLOCKS * max(len(plan.quantities.names), len(trials.inputs.products))))
     done = (len(plan.swaps) + 2) * start * BLOCKS
-
-    def outputs(draws: Draws, before: Mapping[str, Evaluation] | None, moved: frozenset[str]) -> Array:
-        known = trials.work_out(study.setting(draws), before, moved)
-        return plan.quantities.of(_target(plan, known, len(draws)))
-
-    for one, other in plan.design.pieces(start, stop, rows):
-        at_one, at_other = (trials.work_out(study.setting(draws)) for draws in (one, other))
-        a, b = sums.add_base(
-            plan.quantities.of(_target(plan, at_one, len(one))), plan.quantities.of(_target(plan, at_other, len(other)))
-        )
+    for one, other in plan.design.pieces(start, stop, _rows(plan)):
+        at_one, of_one = _outputs(plan, one)
+        at_other, of_other = _outputs(plan, other)
+        a, b = sums.add_base(of_one, of_other, design=plan.design.sha256)
         swapped: dict[int, Array] = {}
         for number, swap in enumerate(plan.swaps):
-            ab = sums.add_swap(number, outputs(plan.design.mixed(one, other, swap), at_one, plan.moved[number]), a, b)
+            _, mixed = _outputs(plan, plan.design.mixed(one, other, swap), at_one, plan.moved[number])
+            ab = sums.add_swap(number, mixed, a, b)
             if number in plan.paired:
                 swapped[number] = ab
             done += len(one)
             progress(done, 0)
         if plan.paired:
-            back = [
-                sums.centred(outputs(plan.design.mixed(other, one, plan.swaps[n]), at_other, plan.moved[n]))
-                for n in plan.paired
-            ]
-            sums.add_second([swapped[n] for n in plan.paired], back, a, b)
+            back = [plan.design.mixed(other, one, plan.swaps[number]) for number in plan.paired]
+            moved = [plan.moved[number] for number in plan.paired]
+            bas = [sums.centred(_outputs(plan, draws, at_other, m)[1]) for draws, m in zip(back, moved, strict=True)]
+            sums.add_second([swapped[number] for number in plan.paired], bas, a, b)
+
+
+def _rows(plan: _Plan) -> int:
+    """How many points of every block are taken at a time."""
+    return max(1, HELD // (BLOCKS * max(len(plan.quantities.names), len(plan.trials.inputs.products))))
+
+
+def _outputs(
+    plan: _Plan, draws: Draws, before: Mapping[str, Evaluation] | None = None, moved: frozenset[str] = frozenset()
+) -> tuple[Mapping[str, Evaluation], Array]:
+    """What was worked out under some draws, and every quantity."""
+    known = plan.trials.work_out(plan.trials.study.setting(draws), before, moved)
+    values = plan.trials.values(known, plan.quantities.output.name, len(draws))
+    return known, plan.quantities.of(values)
 
 
 def _step(plan: _Plan, sums: Sums, place: slice) -> Step:
-    found = indices(sums, resamples=RESAMPLES, rng=_resampling(plan), of=place)
+    found = _indices(plan, sums, place)
     widths = np.stack([found.first_high - found.first_low, found.total_high - found.total_low]) / 2
     widest = float(np.nanmax(widths)) if np.isfinite(widths).any() else float("nan")
     return Step(sums.rows * BLOCKS, found.total[:, 0], found.total_low[:, 0], found.total_high[:, 0], widest)
@@ -249,8 +237,8 @@ def _step(plan: _Plan, sums: Sums, place: slice) -> Step:
 def _state(trail: Sequence[Step], points: int, most: int) -> tuple[bool, str]:
     """Whether the trail has converged, and why it ends here ("" where it goes on)."""
     last = trail[-1]
-    if not np.isfinite(last.total).any():
-        return True, "the ranking does not react to anything that varies"
+    if not np.isfinite(last.total).any():  # only the whole budget says so of what may be rare
+        return points >= most, "the ranking does not react to anything that varies" if points >= most else ""
     narrow = last.half_width <= TARGET
     if narrow and len(trail) > 1 and order_holds(trail[-2].total, last.total):
         return True, f"every half-width is at most {TARGET:g} and the order of the factors held when the points doubled"
@@ -263,7 +251,12 @@ def _state(trail: Sequence[Step], points: int, most: int) -> tuple[bool, str]:
 
 
 def order_holds(before: Array, now: Array) -> bool:
-    """Whether factors that now differ by more than the target half-width stood in the same order before."""
+    """Whether factors that now differ by more than the target half-width stood in the same order before.
+
+    Totals of shape (swaps,); where an output did not react before, there was no order to hold.
+    """
+    if np.isnan(before).any():
+        return False
     apart = now[:, np.newaxis] - now[np.newaxis] > TARGET
     turned = before[:, np.newaxis] < before[np.newaxis]
     return not bool((apart & turned).any())

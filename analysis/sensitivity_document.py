@@ -11,6 +11,7 @@ import pandas as pd
 from analysis.sensitivity import RESAMPLES, TARGET, ScoreSensitivity
 from analysis.sensitivity_verdict import sensitivity_verdict
 from analysis.shapley_study import ScoreShapley
+from analysis.shapley_verdict import shapley_verdict
 from analysis.sobol import BLOCKS
 from analysis.study import Study
 from analysis.study_document import figure, figures, heading
@@ -148,6 +149,7 @@ def shapley_document(
 def _shapley(found: ScoreShapley) -> dict[str, Any]:
     e = found.effects
     return {
+        "verdict": list(shapley_verdict(found)),
         "evaluations": e.evaluations,
         "order": list(found.quantities.ids),
         "quantities": [
@@ -167,3 +169,21 @@ def _shapley(found: ScoreShapley) -> dict[str, Any]:
             for row, (name, members) in enumerate(zip(e.groups, found.members, strict=True))
         ],
     }
+
+
+def shapley_frame(found: Sequence[ScoreShapley]) -> pd.DataFrame:
+    """One row for every score, quantity and group."""
+    frames = []
+    for one in found:
+        e, names = one.effects, one.quantities.names
+        k, q = len(e.groups), len(names)
+        columns: dict[str, Any] = {
+            "score": [one.quantities.output.name] * (k * q),
+            "quantity": [family for family, _ in names] * k,
+            "of": [which for _, which in names] * k,
+            "group": np.repeat(e.groups, q),
+        }
+        for name in ("effects", "low", "high", "first", "total"):
+            columns[name.removesuffix("s")] = getattr(e, name).ravel()
+        frames.append(pd.DataFrame(columns))
+    return pd.concat(frames, ignore_index=True)

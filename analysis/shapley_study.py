@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.design import group_of
 from analysis.gaussian_copula import GaussianCopula
 from analysis.quantities import Quantities, quantities_of
-from analysis.sensitivity import group_of
 from analysis.shapley_effects import ShapleyEffects, shapley_effects
 from analysis.study import Draws, Study
 from analysis.study.distributions import normal_scores
@@ -97,9 +97,9 @@ def _one(study: Study, table: ScoreTable, target: str, by: str, points: int | No
     layout = _Layout(trials, study)
     columns = [[c for factor in members for c in layout.columns[factor.name]] for members in groups.values()]
     left = sorted(set(range(layout.width)) - {c for own in columns for c in own})
-    if left:  # factors that do not reach the score go with the first group, where they change nothing
+    if left:  # what does not reach the score goes with the first group, where it changes nothing, being independent
         columns[0] = sorted([*columns[0], *left])
-    copula = GaussianCopula(layout.correlation(), columns)
+    copula = GaussianCopula(layout.correlation(left), columns)
     base = points or max(256, RUNS >> len(groups))
     effects = shapley_effects(
         lambda unit: asked.of(layout.scores(unit, target)),
@@ -130,11 +130,14 @@ class _Layout:
                     self.width += move.n_products
         self.rows = max(64, (1 << 21) // max(1, self.width))
 
-    def correlation(self) -> Array:
-        """Of the normal scores of all columns; noise is independent."""
+    def correlation(self, left: Sequence[int]) -> Array:
+        """Of the normal scores of all columns; noise is independent, and so is made what is left out."""
         whole = np.eye(self.width)
         own = self.study.n_columns
-        whole[:own, :own] = self.study.copula.correlation
+        if own:
+            whole[:own, :own] = self.study.copula.correlation
+        whole[left, :] = whole[:, left] = 0.0
+        whole[left, left] = 1.0
         return whole
 
     def scores(self, unit: Array, target: str) -> Array:

@@ -1,9 +1,8 @@
 """Variance-based sensitivity: first-order and total indices of many outputs at once, with intervals.
 
-The base sample is a number of independent scrambles of the Sobol' sequence ("blocks"), so that the scatter between blocks
-measures the error of the estimates. A bootstrap over the rows of one scrambled sequence does not: its points are not
-independent, and its intervals come out far too wide for smooth outputs (a test records both). Everything is kept as sums by
-block, so that the sample can be extended and no output of any draw is held.
+They are estimated from sums by block of a design (`block_sums`): independent scrambles of the Sobol' sequence, so that the
+scatter between blocks measures the error of the estimates. A bootstrap over the rows of one scrambled sequence does not: its
+points are not independent, and its intervals come out far too wide for smooth outputs (a test records both).
 
 References: [1] Saltelli, Annoni, Azzini, Campolongo, Ratto, Tarantola, Variance based sensitivity analysis of model output,
 Computer Physics Communications 181, 2010, table 2 (b): first order. [2] Jansen, Analysis of variance designs for model
@@ -15,83 +14,24 @@ teachers should know about the bootstrap, The American Statistician 69, 2015: pe
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import combinations
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr, stdtrit
 
+from analysis.block_sums import BLOCKS, Sums, near_mean
+
+__all__ = ["BLOCKS", "Indices", "Sums", "indices", "near_mean"]
 Array = NDArray[np.float64]
-BLOCKS = 32
 #: An output whose variance is below this share of its squared size does not react.
 STILL = 1e-20
+#: A resample in which an output varies by less than this share of its whole variance holds one value and rounding.
+DUST = 1e-9
 #: So many resampled indices are held at a time.
 HELD = 1 << 22
-
-
-@dataclass(slots=True, eq=False)
-class Sums:
-    """Sums by block over the rows of a design, of q outputs; swaps are the sets of factors taken from the other sample.
-
-    With A and B the outputs on both base samples, AB on the first with a swap from the second, and BA the other way
-    round, all less `shift`: a, b, aa, bb sum A, B and their squares, shape (blocks, q); d, bd, dd sum AB - A, B (AB - A)
-    and (AB - A)^2, shape (swaps, blocks, q); ba and cross, for second order between the `paired` swaps, sum BA and
-    BA_j AB_k - A B.
-    """
-
-    shift: Array
-    n_swaps: int
-    paired: tuple[int, ...] = ()
-    n_blocks: int = BLOCKS
-    rows: int = 0
-    lost: NDArray[np.int64] = field(init=False)
-    parts: dict[str, Array] = field(init=False)
-
-    def __post_init__(self) -> None:
-        q = len(self.shift)
-        self.lost = np.zeros(q, np.int64)
-        self.parts = {name: np.zeros((self.n_blocks, q)) for name in ("a", "b", "aa", "bb")}
-        self.parts |= {name: np.zeros((self.n_swaps, self.n_blocks, q)) for name in ("d", "bd", "dd")}
-        if self.paired:
-            pairs = len(self.paired) * (len(self.paired) - 1) // 2
-            self.parts["ba"] = np.zeros((len(self.paired), self.n_blocks, q))
-            self.parts["cross"] = np.zeros((pairs, self.n_blocks, q))
-
-    def _centred(self, outputs: Array) -> Array:
-        """Outputs of shape (blocks * rows, q) less the shift, as (blocks, rows, q); those not finite are counted."""
-        self.lost += np.count_nonzero(~np.isfinite(outputs), axis=0)
-        return (outputs - self.shift).reshape(self.n_blocks, -1, len(self.shift))
-
-    def add_base(self, a: Array, b: Array) -> tuple[Array, Array]:
-        """Take in both base samples' outputs, shape (blocks * rows, q), block by block; gives them centred."""
-        a, b = self._centred(a), self._centred(b)
-        self.rows += a.shape[1]
-        for name, values in (("a", a), ("b", b)):
-            self.parts[name] += values.sum(axis=1)
-            self.parts[2 * name] += np.einsum("brq,brq->bq", values, values)
-        return a, b
-
-    def add_swap(self, swap: int, ab: Array, a: Array, b: Array) -> Array:
-        """Take in the outputs with one swap; `a` and `b` as `add_base` gave them."""
-        ab = self._centred(ab)
-        change = ab - a
-        self.parts["d"][swap] += change.sum(axis=1)
-        self.parts["bd"][swap] += np.einsum("brq,brq->bq", b, change)
-        self.parts["dd"][swap] += np.einsum("brq,brq->bq", change, change)
-        return ab
-
-    def add_second(self, abs_: list[Array], bas: list[Array], a: Array, b: Array) -> None:
-        """Take in what second order needs: the outputs with each paired swap, both ways round, centred."""
-        product = np.einsum("brq,brq->bq", a, b)
-        for swap, ba in enumerate(bas):
-            self.parts["ba"][swap] += ba.sum(axis=1)
-        for pair, (j, k) in enumerate(combinations(range(len(self.paired)), 2)):
-            self.parts["cross"][pair] += np.einsum("brq,brq->bq", bas[j], abs_[k]) - product
-
-    def centred(self, outputs: Array) -> Array:
-        """Outputs of one swap the other way round, centred."""
-        return self._centred(outputs)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -119,79 +59,87 @@ class Indices:
 
 
 def indices(
-    sums: Sums, *, resamples: int = 500, level: float = 0.95, rng: np.random.Generator, of: slice = slice(None)
+    sums: Sums,
+    *,
+    design: str,
+    resamples: int = 500,
+    level: float = 0.95,
+    rng: np.random.Generator,
+    of: slice = slice(None),
 ) -> Indices:
     """The indices that sums stand for, with intervals by bootstrap over the blocks.
 
     Parameters
     ----------
+    design : the hash of the design that the indices are wanted of
     resamples : how many times the blocks are drawn again; level : of the two-ended intervals, each output by itself
     of : the outputs looked at
+
+    Raises
+    ------
+    ValueError
+        The sums are of another design, or some swap has not been taken in for every row.
 
     Notes
     -----
     First order: mean of f(B) (f(AB) - f(A)) / V [1]; total: mean of (f(A) - f(AB))^2 / 2V [2]; outputs are centred by their
     mean over all rows, V is the variance over A and B together. The interval's percentiles are those of [4]: the
-    normal probability of t sqrt(n / (n - 1)) with t from n - 1 degrees of freedom, n blocks.
+    normal probability of t sqrt(n / (n - 1)) with t from n - 1 degrees of freedom, n blocks. A resample in which an output
+    does not move tells nothing of its indices: it counts as 0 at the low end and as 1 at the high end.
     """
+    sums.check(design)
+    if sums.rows == 0 or (sums.taken != sums.rows).any():
+        raise ValueError(f"{sums.rows} rows of each block, but {sums.taken.tolist()} of them with each swap")
     parts = {name: values[..., of] for name, values in sums.parts.items()}
-    whole = np.ones((1, sums.n_blocks))
-    first, total, second, mean, variance = _estimates(parts, sums.rows, whole, parts, sums.paired)
-    size = np.maximum(np.abs(mean[0] + sums.shift[of]), np.sqrt(np.maximum(variance[0], 0)))
-    reacts = variance[0] > STILL * np.maximum(size, 1e-300) ** 2
-    counts = rng.multinomial(sums.n_blocks, np.full(sums.n_blocks, 1 / sums.n_blocks), size=resamples).astype(float)
+    whole = np.ones((sums.n_blocks, 1))
+    first, total, second, mean, variance = _estimates(parts, sums.rows, whole, sums.paired)
+    middle, spread = mean[:, 0] + sums.shift[of], variance[:, 0]
+    size = np.maximum(np.abs(middle), np.sqrt(np.maximum(spread, 0)))
+    reacts = spread > STILL * np.maximum(size, 1e-300) ** 2
+    counts = rng.multinomial(sums.n_blocks, np.full(sums.n_blocks, 1 / sums.n_blocks), size=resamples).T.astype(float)
     ends = _ends(parts, sums.rows, counts, level, sums.paired)
-    for array in (first[0], total[0], *(end for pair in ends for end in pair)):
-        array[:, ~reacts] = np.nan
-    if second is not None:
-        second[0][:, ~reacts] = np.nan
-    return Indices(
-        first=first[0],
-        first_low=ends[0][0],
-        first_high=ends[0][1],
-        total=total[0],
-        total_low=ends[1][0],
-        total_high=ends[1][1],
-        second=None if second is None else second[0],
-        second_low=None if second is None else ends[2][0],
-        second_high=None if second is None else ends[2][1],
-        mean=mean[0] + sums.shift[of],
-        variance=variance[0],
-        reacts=reacts,
-        lost=sums.lost[of],
-        rows=sums.rows,
-    )
+    found: dict[str, Any] = dict.fromkeys(("second", "second_low", "second_high"))
+    for name, values, (low, high) in zip(("first", "total", "second"), (first, total, second), ends, strict=False):
+        assert values is not None
+        found |= {name: values[..., 0], f"{name}_low": low, f"{name}_high": high}
+        for array in (values, low, high):
+            array[:, ~reacts] = np.nan
+    return Indices(**found, mean=middle, variance=spread, reacts=reacts, lost=sums.lost[of], rows=sums.rows)
 
 
 def _estimates(
-    parts: dict[str, Array], rows: int, weights: Array, whole: dict[str, Array], paired: tuple[int, ...]
+    parts: dict[str, Array], rows: int, weights: Array, paired: tuple[int, ...]
 ) -> tuple[Array, Array, Array | None, Array, Array]:
-    """First, total, second, mean and variance for every row of weights (resamples, blocks), shape (resamples, ..., q)."""
-    n = weights.sum(axis=1) * rows
-    a, b = weights @ parts["a"], weights @ parts["b"]
-    mean = (a + b) / (2 * n[:, None])
-    variance = (weights @ parts["aa"] + weights @ parts["bb"]) / (2 * n[:, None]) - mean**2
-    centre = _centre(whole, rows)
-    scale = (n[:, None] * np.where(variance > 0, variance, np.nan))[:, np.newaxis]
-    d, bd, dd = (_weighted(weights, parts[name]) for name in ("d", "bd", "dd"))
+    """First, total, second, mean and variance for every column of weights (blocks, resamples), shape (..., q, resamples)."""
+    n = weights.sum(axis=0) * rows
+    mean, variance = _moments(parts, weights, n)
+    whole = np.ones((len(weights), 1))
+    moves = variance > DUST * _moments(parts, whole, whole.sum(axis=0) * rows)[1]
+    centre = _centre(parts, rows)[:, np.newaxis]
+    scale = n * np.where(moves & (variance > 0), variance, np.nan)
+    d, bd, dd = (_weighted(parts[name], weights) for name in ("d", "bd", "dd"))
     first = (bd - centre * d) / scale
     total = dd / (2 * scale)
-    second = None
-    if "cross" in parts:
-        cross, ba = _weighted(weights, parts["cross"]), _weighted(weights, parts["ba"])
-        own = np.array(paired, int)
-        ab, alone = d[:, own] + a[:, np.newaxis], first[:, own]
-        j, k = np.array(list(combinations(range(len(paired)), 2)), int).reshape(-1, 2).T
-        joint = (cross - centre * (ba[:, j] + ab[:, k] - (a + b)[:, np.newaxis])) / scale
-        second = joint - alone[:, j] - alone[:, k]
-    return first, total, second, mean, variance
+    if "cross" not in parts:
+        return first, total, None, mean, variance
+    cross, ba, a = (_weighted(parts[name], weights) for name in ("cross", "ba", "a"))
+    own = np.array(paired, int)
+    ab, alone = d[own] + a, first[own]
+    j, k = np.array(list(combinations(range(len(paired)), 2)), int).reshape(-1, 2).T
+    joint = (cross - centre * (ba[j] + ab[k] - 2 * n * mean)) / scale
+    return first, total, joint - alone[j] - alone[k], mean, variance
 
 
-def _weighted(weights: Array, sums: Array) -> Array:
-    """Sums over blocks, shape (swaps, blocks, q), under weights (resamples, blocks): shape (resamples, swaps, q)."""
-    swaps, blocks, q = sums.shape
-    flat = np.ascontiguousarray(sums.transpose(1, 0, 2)).reshape(blocks, swaps * q)
-    return (weights @ flat).reshape(len(weights), swaps, q)
+def _moments(parts: dict[str, Array], weights: Array, n: Array) -> tuple[Array, Array]:
+    """Mean (less the shift) and variance of every output over both base samples, shape (q, resamples)."""
+    mean = _weighted(parts["a"] + parts["b"], weights) / (2 * n)
+    return mean, _weighted(parts["aa"] + parts["bb"], weights) / (2 * n) - mean**2
+
+
+def _weighted(sums: Array, weights: Array) -> Array:
+    """Sums over blocks, shape (..., blocks, q), under weights (blocks, resamples): shape (..., q, resamples)."""
+    flat = np.swapaxes(sums, -1, -2).reshape(-1, len(weights))
+    return np.asarray((flat @ weights).reshape(*sums.shape[:-2], sums.shape[-1], weights.shape[1]))
 
 
 def _centre(parts: dict[str, Array], rows: int) -> Array:
@@ -212,12 +160,12 @@ def _ends(
     """Both ends of the intervals of first, total and (where there are pairs) second, in pieces of the outputs."""
     n_blocks, q = parts["a"].shape
     widest = max(len(parts["d"]), len(parts.get("cross", ())), 1)
-    step = max(1, HELD // (len(counts) * widest))
+    step = max(1, HELD // (counts.shape[1] * widest))
     probability = float(ndtr(stdtrit(n_blocks - 1, (1 + level) / 2) * np.sqrt(n_blocks / (n_blocks - 1))))
     pieces: list[list[tuple[Array, Array]]] = []
     for left in range(0, q, step):
         piece = {name: values[..., left : left + step] for name, values in parts.items()}
-        found = _estimates(piece, rows, counts, piece, paired)[:3]
+        found = _estimates(piece, rows, counts, paired)[:3]
         pieces.append([_quantiles(values, probability) for values in found if values is not None])
     return [
         (np.concatenate([low for low, _ in column], axis=1), np.concatenate([high for _, high in column], axis=1))
@@ -226,14 +174,16 @@ def _ends(
 
 
 def _quantiles(values: Array, probability: float) -> tuple[Array, Array]:
-    """The quantiles at 1 - probability and probability over the first axis, interpolated; NaN where any is."""
-    place = probability * (len(values) - 1)
-    below, share = int(place), place - int(place)
-    above = min(below + 1, len(values) - 1)
-    mirror = len(values) - 1
-    kth = sorted({below, above, mirror - below, mirror - above})
-    ordered = np.partition(values, kth, axis=0)
-    high = ordered[below] * (1 - share) + ordered[above] * share
-    low = ordered[mirror - below] * (1 - share) + ordered[mirror - above] * share
-    lost = np.isnan(values).any(axis=0)
-    return np.where(lost, np.nan, low), np.where(lost, np.nan, high)
+    """The quantiles at 1 - probability and probability over the last axis, interpolated; NaN is 0 below and 1 above."""
+    last = values.shape[-1] - 1
+    place = probability * last
+    inner, share = int(place), place - int(place)
+    outer = min(inner + 1, last)
+    unknown = np.isnan(values)
+    if unknown.any():
+        at_least, at_most = (np.sort(np.where(unknown, end, values)) for end in (0.0, 1.0))
+    else:
+        at_least = at_most = np.sort(values)
+    high = at_most[..., inner] * (1 - share) + at_most[..., outer] * share
+    low = at_least[..., last - inner] * (1 - share) + at_least[..., last - outer] * share
+    return low, high

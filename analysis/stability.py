@@ -19,8 +19,8 @@ from scoring.table import ScoreTable
 Array = NDArray[np.float64]
 Progress = Callable[[int, int], None]
 DRAWS = 16_384
-#: So many values of one batch of draws are held at a time.
-HELD = 1 << 19
+#: Draws of one batch. Each batch has a generator of its own, so that this figure is part of what a seed stands for.
+BATCH = 1024
 SOURCES = ("judgement", "bench", "both")
 
 
@@ -39,11 +39,12 @@ class RankStability:
     """What one source of variation does to one score's ranking; arrays over the published products, in published order.
 
     source: "judgement", "bench" or "both"; median, low, high (5 % and 95 %), lowest, highest: of the rank, shape (p,);
-    first, top: chances, shape (p,); acceptability: chance of each place, shape (p, places), ties under shared places
-    counted at the better half; beats: chance that the row product is placed above the column one, shape (p, p);
-    absent: share of draws without a score, shape (p,); typical: mean shares of the weights among draws in which a product
-    is first, shape (p, parts), NaN where it never is; agreement: figures of the whole ranking against the published one;
-    score_mean, score_sd: of the score, shape (p,).
+    first, top: chances of place 1, and of the top places, as the formula ranks ties (a mean place of 1.5 is not first),
+    shape (p,); acceptability: chance of each place, shape (p, places), a half place counted to the better one; beats: chance
+    that the row product is placed above the column one, shape (p, p); absent: share of draws without a score, shape (p,);
+    typical: mean shares of the weights among draws in which a product is first, shape (p, parts), NaN where it never is;
+    agreement: figures of the whole ranking against the published one, over the draws that define them; score_mean, score_sd:
+    of the score, shape (p,).
     """
 
     source: str
@@ -100,8 +101,8 @@ def stability(
         "both": study.moves,
     }
     wanted = [source for source in SOURCES if split[source]]
-    if not split["judgement"] or not split["bench"]:
-        wanted.remove("both")
+    if len(wanted) < len(SOURCES):  # one of the two, or nothing at all, varies
+        wanted = [source for source in wanted if source != "both"]
     quantities = {
         target: quantities_of(study.form, table.column(target), table.catalogue.products, study.top, study.pairs)
         for target in study.scores
@@ -136,10 +137,9 @@ def _tallied(
 ) -> dict[str, Tally]:
     trials = compile_trials(study, table.catalogue)
     tallies = {target: Tally(asked, draws) for target, asked in quantities.items()}
-    rows = max(1, HELD // max(1, len(table.catalogue.products)))
     weights = {target: _weight_addresses(study, target) for target in quantities}
-    for start in range(0, draws, rows):
-        n = min(rows, draws - start)
+    for start in range(0, draws, BATCH):
+        n = min(BATCH, draws - start)
         setting = study.setting(study.draws(n, np.random.default_rng([*seed, start])))
         scores = trials.scores(setting)
         for target, tally in tallies.items():

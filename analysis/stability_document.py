@@ -125,4 +125,4 @@ def stability_frame(found: Sequence[ScoreStability], benches: Mapping[str, ToldA
                 columns["set_low"], columns["set_high"] = bench.sets.low, bench.sets.high
                 columns["letters"] = [" ".join(own) for own in bench.groups.letters]
             frames.append(pd.DataFrame(columns))
-    return pd.concat(frames, ignore_index=True)
+    return pd.concat(frames, ignore_index=True) if frames else pd.DataFrame(columns=["score", "source", "product"])

@@ -16,6 +16,8 @@ Array = NDArray[np.float64]
 COVERAGE = 0.95
 #: A score whose noisy draws lie off its own figure by more than this many of their standard deviations is no normal one.
 UNEVEN = 0.25
+#: A scatter below this share of the score is the dust of binary arithmetic, and none.
+DUST = 1e-12
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -35,9 +37,10 @@ class ToldApart:
 
     @property
     def first_settled(self) -> int:
-        """How many of the first places are settled, counted from the first without a gap."""
-        alone = set(self.settled)
-        return next((place for place in range(len(self.sd)) if place not in alone), len(self.sd))
+        """How many of the first lines of the table are settled, each at the place of its line, without a gap."""
+        lines = np.arange(1, len(self.sd) + 1)
+        there = (self.sets.low == lines) & (self.sets.high == lines)
+        return len(lines) if there.all() else int(np.argmin(there))
 
 
 def told_apart(
@@ -49,8 +52,10 @@ def told_apart(
     -----
     Errors are taken as normal and, products being read one by one, as independent of each other; their standard
     deviations are those of the draws, so that flat and bent curves count as they act.
+    They are taken as known: where repeatability is pooled from few repeats the sets hold less often than they say (4 equal
+    products of 2 repeats, hence 4 degrees of freedom: about 86 % of the time at 95 %; 12 degrees: 92 %; measured).
     """
-    sd = np.where(np.isfinite(bench.score_sd), bench.score_sd, 0.0)
+    sd = np.where(bench.score_sd > DUST * np.abs(quantities.values), bench.score_sd, 0.0)
     best = quantities.form.ranks.best.value
     rng = np.random.default_rng([seed, 5])
     sets = rank_sets(quantities.values, sd, rng=rng, coverage=coverage, best=best, resamples=resamples)

@@ -3,23 +3,62 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from graphlib import CycleError, TopologicalSorter
 from itertools import product as combinations
 from math import prod
 
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.study.moves import ChoiceMove
-from scoring.addresses import set_addresses, set_together
-from scoring.catalogue import Catalogue
+from analysis.study.moves import ChoiceMove, LeaveOutMove, NumberMove
+from analysis.study.setting import Setting
+from analysis.study.study import Study
+from scoring.addresses import addresses, set_address, set_addresses, set_together
+from scoring.catalogue import Catalogue, State
 from scoring.catalogue.reporting_floor import recount
 from scoring.errors import AddressError, Place, Problem, StudyError
-from scoring.form import Form
+from scoring.evaluate import Inputs, inputs_of
+from scoring.form import Expression, Form
 from scoring.program import Program, compile_form
 from scoring.repeats import standard_uncertainty, summarise
 
 Array = NDArray[np.float64]
 MOST_COMBINATIONS = 256
+
+
+def sources_of(form: Form, choices: Sequence[ChoiceMove]) -> dict[str, tuple[str, ...]]:
+    """What each output takes its value from, under any option of any choice: an expression may name other things."""
+    found = {output.name: dict.fromkeys(output.sources) for output in form.outputs}
+    nouns = addresses(form)
+    for move in choices:
+        for address, value in (setting for option in move.options for setting in option):
+            if isinstance(nouns[address], Expression):
+                for output in set_address(form, address, value).outputs:
+                    found[output.name].update(dict.fromkeys(output.sources))
+    return {name: tuple(sources) for name, sources in found.items()}
+
+
+def order_of_need(sources: Mapping[str, Sequence[str]], targets: Sequence[str]) -> tuple[str, ...]:
+    """The outputs that lead to the targets, each after those that it needs under any choice.
+
+    Raises
+    ------
+    StudyError
+        Choices among expressions by which outputs need each other in a circle.
+    """
+    needs = {name: [source for source in found if source in sources] for name, found in sources.items()}
+    try:
+        order = tuple(TopologicalSorter(needs).static_order())
+    except CycleError as fault:
+        circle = " -> ".join(reversed(fault.args[1]))
+        expected = "choices by which outputs do not need each other in a circle"
+        raise StudyError([Problem(Place("the study"), f"the circle {circle}", expected)]) from None
+    wanted = set(targets)
+    for name in reversed(order):
+        if name in wanted:
+            wanted.update(needs[name])
+    return tuple(name for name in order if name in wanted)
 
 
 def touched(move: ChoiceMove, form: Form, needed: Sequence[str]) -> frozenset[str]:
@@ -41,18 +80,23 @@ def programs_for(
 
     The k-th combinations of all outputs share a program where their choices do not meet, so that there are few.
     """
-    most = max((prod(len(move.options) for move in moves) for moves in at.values()), default=1)
-    if most > MOST_COMBINATIONS:
-        crowded = [name for name, moves in at.items() if prod(len(m.options) for m in moves) > MOST_COMBINATIONS]
-        expected = f"at most {MOST_COMBINATIONS} combinations of choices at one output"
-        raise StudyError([Problem(Place("the study"), f"{most} at {crowded[0]}", expected, "Vary fewer at a time.")])
+    most = max((_count(moves, name) for name, moves in at.items()), default=1)
     found: dict[str, list[Program]] = {name: [] for name in at}
     for number in range(most):
         for settings, names in _shared(at, number):
             program = compile_form(_set(form, settings)) if settings else stated
             for name in names:
                 found[name].append(program)
-    return {name: tuple(programs) for name, programs in found.items()}
+    return {name: tuple(programs[: _count(at[name], name)]) for name, programs in found.items()}
+
+
+def _count(moves: Sequence[ChoiceMove], where: str) -> int:
+    """How many combinations choices have; a fault where they are too many."""
+    count = prod(len(move.options) for move in moves)
+    if count > MOST_COMBINATIONS:
+        expected = f"at most {MOST_COMBINATIONS} combinations of choices at one of them"
+        raise StudyError([Problem(Place("the study"), f"{count} at {where}", expected, "Vary fewer at a time.")])
+    return count
 
 
 def _shared(at: Mapping[str, tuple[ChoiceMove, ...]], number: int) -> list[tuple[dict[str, str], list[str]]]:
@@ -75,6 +119,14 @@ def _combination(moves: Sequence[ChoiceMove], number: int) -> tuple[tuple[tuple[
     return every[number % len(every)]
 
 
+def code_of(choices: Sequence[ChoiceMove], setting: Setting) -> NDArray[np.intp]:
+    """Which combination of choices each draw has, counted as `_combination` does; shape (n_draws,)."""
+    code = np.zeros(setting.n_draws, np.intp)
+    for move in choices:
+        code = code * len(move.options) + setting.choices[move.factor.name]
+    return code
+
+
 def _set(form: Form, settings: Mapping[str, str]) -> Form:
     """The form with settings made, all in one reading where they do not meet."""
     written = [f"{address}={value}" for address, value in settings.items()]
@@ -84,17 +136,88 @@ def _set(form: Form, settings: Mapping[str, str]) -> Form:
         return set_addresses(form, written)
 
 
-def reading_options(
-    move: ChoiceMove, form: Form, catalogue: Catalogue
-) -> Iterator[tuple[str, list[tuple[Array, Array]]]]:
-    """For each measure that a choice is about: its values and their uncertainty under each option."""
-    names = dict.fromkeys(address.split(".")[1] for option in move.options for address, _ in option)
-    forms = [_set(form, dict(option)) if option else form for option in move.options]
-    for name in names:
+def vanishing(study: Study) -> set[str]:
+    """Outputs whose weights may all come to be 0: by a part left out beside weights that vary, or one by one."""
+    single = {move.address for move in study.moves if isinstance(move, NumberMove)}
+    found = {move.factor.output for move in study.moves if isinstance(move, LeaveOutMove)}
+    for output in study.form.outputs:
+        if any(part.weight is not None and part.weight.address in single for part in output.parts):
+            found.add(output.name)
+    return found
+
+
+def gaps_under(
+    inputs: Inputs,
+    readings: Sequence[ReadingOptions],
+    emptied: set[str],
+    sources: Mapping[str, Sequence[str]],
+    needed: Sequence[str],
+) -> tuple[str, ...]:
+    """All that some product may lack in some draw: measures and attributes, and the outputs that lean on one of them.
+
+    Parameters
+    ----------
+    emptied : outputs that may lose all their weight
+    needed : in order of need
+    """
+    gaps = {name for name, states in inputs.states.items() if states.max(initial=State.VALUE) > State.BELOW}
+    gaps |= {one.measure for one in readings if one.states.max(initial=State.VALUE) > State.BELOW}
+    gaps |= {name for name, words in inputs.words.items() if "" in words} | emptied
+    for name in needed:
+        if gaps.intersection(sources[name]):
+            gaps.add(name)
+    return tuple(sorted(gaps))
+
+
+def check_attributes(stated: Program, programs: Mapping[str, Sequence[Program]], catalogue: Catalogue) -> None:
+    """The attributes that an option alone leans on are in the catalogue.
+
+    Raises
+    ------
+    CatalogueError
+        One is not, or holds a word that is not among its declared ones.
+    """
+    known = {name for name, _ in stated.words}
+    for program in {id(program): program for own in programs.values() for program in own}.values():
+        if not {name for name, _ in program.words} <= known:
+            inputs_of(program.form, catalogue)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ReadingOptions:
+    """One measure under every combination of the choices about its readings.
+
+    values, u: its values and their standard uncertainties, states: their `State`; each of shape (combinations, products).
+    """
+
+    measure: str
+    choices: tuple[ChoiceMove, ...]
+    values: Array
+    u: Array
+    states: NDArray[np.uint8]
+
+    @property
+    def moves_states(self) -> bool:
+        """Whether a product has a value under some combinations and none under others."""
+        return bool((self.states != self.states[0]).any())
+
+
+def reading_options(choices: Sequence[ChoiceMove], form: Form, catalogue: Catalogue) -> Iterator[ReadingOptions]:
+    """For each measure that choices are about: its readings under each of their combinations."""
+    about: dict[str, dict[str, ChoiceMove]] = {}
+    for move in choices:
+        for address, _ in (setting for option in move.options for setting in option):
+            if address.startswith("measures."):
+                about.setdefault(address.split(".")[1], {})[move.factor.name] = move
+    for name, by_factor in about.items():
+        moves = tuple(by_factor.values())
         found = []
-        for changed in forms:
+        for number in range(_count(moves, name)):
+            settings = dict(setting for option in _combination(moves, number) for setting in option)
+            changed = _set(form, settings) if settings else form
             measure = next(m for m in changed.measures if m.name == name)
             readings = recount(measure, catalogue.readings[name])
             summary = summarise(measure, readings)
-            found.append((summary.values, standard_uncertainty(measure, readings, summary)))
-        yield name, found
+            found.append((summary.values, standard_uncertainty(measure, readings, summary), summary.states))
+        values, u, states = (np.stack(arrays) for arrays in zip(*found, strict=True))
+        yield ReadingOptions(name, moves, values, u, states)

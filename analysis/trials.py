@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from math import prod
 from typing import TypeVar
 
 import numpy as np
@@ -18,9 +17,20 @@ from numpy.typing import NDArray
 from analysis.study.moves import ChoiceMove
 from analysis.study.setting import Setting
 from analysis.study.study import Study
-from analysis.trial_programs import programs_for, reading_options, touched
+from analysis.trial_programs import (
+    ReadingOptions,
+    check_attributes,
+    code_of,
+    gaps_under,
+    order_of_need,
+    programs_for,
+    reading_options,
+    sources_of,
+    touched,
+    vanishing,
+)
 from scoring.catalogue import Catalogue
-from scoring.evaluate import Evaluation, Inputs, evaluate, gaps_in, inputs_of
+from scoring.evaluate import Evaluation, Inputs, evaluate, inputs_of
 from scoring.form import Output
 from scoring.kernel import Kernel, compile_kernel
 from scoring.missing import Presence
@@ -43,10 +53,22 @@ class _Stage:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class _Cases:
+    """The inputs of each draw. Draws that differ in which readings there are, by choices about readings, are cases apart.
+
+    inputs: one a case, of all draws; of: which case each draw is, shape (n_draws,).
+    """
+
+    inputs: tuple[Inputs, ...]
+    of: NDArray[np.intp]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Trials:
     """A study's formula, compiled for a catalogue.
 
-    inputs: the readings as stated; u: measure -> standard uncertainty of each value; targets: the scores worked out.
+    inputs: the readings as stated; u: measure -> standard uncertainty of each value; targets: the scores worked out;
+    reach: factor -> the outputs that it can move; readings: the measures that choices are about.
     """
 
     study: Study
@@ -55,7 +77,7 @@ class Trials:
     targets: tuple[str, ...]
     stages: tuple[_Stage, ...]
     reach: Mapping[str, frozenset[str]]
-    options: Mapping[str, Mapping[str, Sequence[tuple[Array, Array]]]]
+    readings: tuple[ReadingOptions, ...]
     settled: dict[str, Evaluation] = field(default_factory=dict)
 
     def scores(self, setting: Setting) -> dict[str, Array]:
@@ -76,38 +98,51 @@ class Trials:
         ----------
         before : outputs under a setting that differs from this one only in what moves the outputs `moved`
         """
-        inputs = self._inputs(setting)
+        cases = self._cases(setting)
         known: dict[str, Evaluation] = {}
         for stage in self.stages:
             name = stage.output.name
             if not stage.varies:
                 if name not in self.settled:
-                    self.settled[name] = _worked_out(stage, self.inputs, Setting(1), known)
+                    stated = _Cases((self.inputs,), np.zeros(1, np.intp))
+                    self.settled[name] = _worked_out(stage, stated, Setting(1), known)
                 known[name] = self.settled[name]
             elif before is not None and name not in moved:
                 known[name] = before[name]
             else:
-                known[name] = _worked_out(stage, inputs, setting, known)
+                known[name] = _worked_out(stage, cases, setting, known)
         return known
 
     def reaches(self, factor: str, target: str) -> bool:
         """Whether a factor can move a score at all: it stands at the score, or at something that goes into it."""
         return target in self.reach[factor]
 
-    def _inputs(self, setting: Setting) -> Inputs:
-        """The readings of each draw: as chosen, resampled, and moved by noise."""
-        values = dict(self.inputs.values)
-        u = dict(self.u)
-        for name, by_measure in self.options.items():
-            picks = setting.choices.get(name)
-            for measure, options in by_measure.items() if picks is not None else ():
-                values[measure] = np.stack([option[0] for option in options])[picks]
-                u[measure] = np.stack([option[1] for option in options])[picks]
+    def _cases(self, setting: Setting) -> _Cases:
+        values, codes = self._values(setting), np.zeros(setting.n_draws, np.intp)
+        moving = [options for options in self.readings if options.moves_states]
+        for options in moving:
+            codes = codes * len(options.states) + code_of(options.choices, setting)
+        _, first, case = np.unique(codes, return_index=True, return_inverse=True)
+        inputs = replace(self.inputs, values=values)
+        if not moving:
+            return _Cases((inputs,), case)
+        cases = []
+        for draw in first.tolist():
+            states = {o.measure: o.states[code_of(o.choices, setting)[draw]] for o in moving}
+            cases.append(replace(inputs, states={**inputs.states, **states}))
+        return _Cases(tuple(cases), case)
+
+    def _values(self, setting: Setting) -> dict[str, Array]:
+        """The readings of each draw: as chosen, or resampled, and moved by noise."""
+        values, u = dict(self.inputs.values), dict(self.u)
+        for options in self.readings:
+            code = code_of(options.choices, setting)
+            values[options.measure], u[options.measure] = options.values[code], options.u[code]
         values |= setting.resampled
         for measure, errors in setting.noise.items():
             if measure in u:
                 values[measure] = values[measure] + np.nan_to_num(u[measure]) * errors
-        return replace(self.inputs, values=values)
+        return values
 
 
 def compile_trials(study: Study, catalogue: Catalogue, targets: Sequence[str] | None = None) -> Trials:
@@ -124,29 +159,19 @@ def compile_trials(study: Study, catalogue: Catalogue, targets: Sequence[str] | 
     inputs = inputs_of(form, catalogue)
     wanted = tuple(study.scores if targets is None else targets)
     program = compile_form(form)
-    needed = _needed(program, wanted)
     choices = [move for move in study.moves if isinstance(move, ChoiceMove)]
+    sources = sources_of(form, choices)
+    needed = order_of_need(sources, wanted)
     touches = {move.factor.name: touched(move, form, needed) for move in choices}
     at = {name: tuple(move for move in choices if name in touches[move.factor.name]) for name in needed}
     programs = programs_for(form, program, at)
+    check_attributes(program, programs, catalogue)
+    readings = tuple(reading_options(choices, form, catalogue))
+    gaps = gaps_under(inputs, readings, vanishing(study), sources, needed)
     moved = {address for move in study.moves for address in _addresses(move)}
-    reach = _reach(study, program, needed, touches)
-    stages = tuple(_stage(name, at[name], programs[name], inputs, moved, _is_moved(name, reach)) for name in needed)
-    options = {
-        move.factor.name: dict(reading_options(move, form, catalogue))
-        for move in choices
-        if not touches[move.factor.name]
-    }
-    return Trials(study, inputs, uncertainties(form, catalogue), wanted, stages, reach, options)
-
-
-def _needed(program: Program, targets: Sequence[str]) -> tuple[str, ...]:
-    """The outputs that lead to the targets, in order of need."""
-    wanted = set(targets)
-    for name in reversed(program.order):
-        if name in wanted:
-            wanted.update(source for source in program.output(name).sources if source in program.outputs)
-    return tuple(name for name in program.order if name in wanted)
+    reach = _reach(study, {name: sources[name] for name in needed}, touches)
+    stages = tuple(_stage(name, at[name], programs[name], gaps, moved, _is_moved(name, reach)) for name in needed)
+    return Trials(study, inputs, uncertainties(form, catalogue), wanted, stages, reach, readings)
 
 
 def _addresses(move: object) -> tuple[str, ...]:
@@ -155,10 +180,9 @@ def _addresses(move: object) -> tuple[str, ...]:
 
 
 def _reach(
-    study: Study, program: Program, needed: Sequence[str], touches: Mapping[str, frozenset[str]]
+    study: Study, sources: Mapping[str, Sequence[str]], touches: Mapping[str, frozenset[str]]
 ) -> dict[str, frozenset[str]]:
-    """Which of the needed outputs each factor can move."""
-    outputs = {name: program.output(name) for name in needed}
+    """Which of the needed outputs each factor can move; `sources` of the needed outputs, in order of need."""
     found = {}
     for move in study.moves:
         for factor in move.factors:
@@ -167,15 +191,15 @@ def _reach(
             elif factor.output:
                 starts = {factor.output}
             else:
-                starts = set(needed)
-            found[factor.name] = frozenset(_downstream(outputs, starts))
+                starts = set(sources)
+            found[factor.name] = frozenset(_downstream(sources, starts))
     return found
 
 
-def _downstream(outputs: Mapping[str, Output], starts: set[str]) -> Iterator[str]:
+def _downstream(sources: Mapping[str, Sequence[str]], starts: set[str]) -> Iterator[str]:
     moved = set(starts)
-    for name, output in outputs.items():
-        if name in moved or moved.intersection(output.sources):
+    for name, own in sources.items():
+        if name in moved or moved.intersection(own):
             moved.add(name)
             yield name
 
@@ -188,16 +212,16 @@ def _stage(
     name: str,
     moves: tuple[ChoiceMove, ...],
     programs: Sequence[Program],
-    inputs: Inputs,
+    gaps: Sequence[str],
     moved: set[str],
     varies: bool,
 ) -> _Stage:
     kernels, numbers = [], []
-    for program in programs[: prod(len(move.options) for move in moves)]:
+    for program in programs:
         own = _own_numbers(program, name, moved)
         given = [source for source in program.output(name).sources if source in program.outputs]
         varying = [address for address in own if address in program.parameters]
-        kernels.append(compile_kernel(program, [name], varying=varying, gaps=gaps_in(program, inputs), given=given))
+        kernels.append(compile_kernel(program, [name], varying=varying, gaps=gaps, given=given))
         numbers.append(own)
     return _Stage(kernels[0].program.output(name), moves, tuple(kernels), tuple(numbers), varies)
 
@@ -209,21 +233,20 @@ def _own_numbers(program: Program, name: str, moved: set[str]) -> frozenset[str]
     return frozenset(a for a in moved if a.startswith(own) or not any(a.startswith(start) for start in starts))
 
 
-def _worked_out(stage: _Stage, inputs: Inputs, setting: Setting, known: Mapping[str, Evaluation]) -> Evaluation:
-    """One output under a setting, each group of draws by its own program."""
-    if len(stage.kernels) == 1:
-        return _by_kernel(stage, 0, inputs, setting, known, slice(None))
-    code = np.zeros(setting.n_draws, np.intp)
-    for move in stage.choices:
-        code = code * len(move.options) + setting.choices[move.factor.name]
+def _worked_out(stage: _Stage, cases: _Cases, setting: Setting, known: Mapping[str, Evaluation]) -> Evaluation:
+    """One output under a setting, each group of draws by its own program and case."""
+    code = code_of(stage.choices, setting) * len(cases.inputs) + cases.of
     found = np.unique(code)
+    both = [divmod(int(number), len(cases.inputs)) for number in found]
     if len(found) == 1:
-        return _by_kernel(stage, int(found[0]), inputs, setting, known, slice(None))
+        ((kernel, case),) = both
+        return _by_kernel(stage, kernel, cases.inputs[case], setting, known, slice(None))
     groups = [np.flatnonzero(code == number) for number in found]
     pieces = [
-        _by_kernel(stage, int(number), inputs, setting, known, rows) for number, rows in zip(found, groups, strict=True)
+        _by_kernel(stage, kernel, cases.inputs[case], setting, known, rows)
+        for (kernel, case), rows in zip(both, groups, strict=True)
     ]
-    return _joined(stage.output.name, pieces, groups, (setting.n_draws, len(inputs.products)))
+    return _joined(stage.output.name, pieces, groups, (setting.n_draws, len(cases.inputs[0].products)))
 
 
 def _by_kernel(

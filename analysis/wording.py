@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 #: Kinds of factors as a sentence calls them.
@@ -22,23 +23,32 @@ KINDS = {
 }
 
 
+#: Those of them that are many.
+MANY = {"weights", "shares of parts", "anchors", "numbers", "exponents", "limits", "other choices"}
+
+
 def kind_in_words(name: str) -> str:
     """A group of factors as a sentence calls it."""
     return KINDS.get(name, name)
 
 
 def percent(share: float) -> str:
-    """A share in whole percent; "under 1 %" and "over 99 %" near the ends, and 0 and 100 only where exact."""
-    if share <= 0 or share >= 1:
-        return f"{100 * share:.0f} %"
-    if share < 0.01:
+    """A share in whole percent, held to 0 to 100; "under 1 %" and "over 99 %" near the ends, and 0 and 100 only where exact."""
+    if math.isnan(share):
+        return "–"
+    held = min(1.0, max(0.0, share))
+    if 0 < held < 0.01:
         return "under 1 %"
-    return "over 99 %" if share > 0.99 else f"{100 * share:.0f} %"
+    return "over 99 %" if 0.99 < held < 1 else f"{100 * held:.0f} %"
 
 
 def between(low: float, high: float) -> str:
-    """An interval of shares in percent."""
-    return f"{100 * low:.0f} to {100 * high:.0f} %"
+    """An interval of shares in percent, each end as `percent` says it, or to a tenth where both would be the same."""
+    ends = percent(low), percent(high)
+    plain = [end for end in ends if end[0].isdigit()]
+    if ends[0] == ends[1]:
+        return f"{100 * low:.1f} to {100 * high:.1f} %" if len(plain) == 2 and 0 < low < high < 1 else ends[0]
+    return f"{ends[0].removesuffix(' %')} to {ends[1]}" if len(plain) == 2 else f"{ends[0]} to {ends[1]}"
 
 
 def listed(words: Sequence[str]) -> str:

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
+from numpy.typing import NDArray
 
-from scoring.ranks import rank, significant
+from scoring.ranks import rank, rank_rows, significant
 from scoring.reader.form import BEST, TIES
 
 NAN = float("nan")
@@ -65,3 +68,78 @@ def test_ranks_agree_with_counting() -> None:
     counted = 1 + (values[None, :] > values[:, None]).sum(axis=1)
     assert rank(values).tolist() == counted.tolist()
     assert rank(values, ties="shared-mean").sum() == pytest.approx(300 * 301 / 2)
+
+
+#: Round figures, far and near, that a draw may move by a little dust or by a step that counts.
+SIZES = (
+    0.0,
+    -0.0,
+    1.0,
+    -1.0,
+    5.5,
+    0.3,
+    0.1 + 0.2,
+    10.0,
+    9.99999999999,
+    0.999999999999,
+    1e9,
+    -1e9,
+    1e-9,
+    123456789.0123,
+    1e-320,
+    1e300,
+    NAN,
+)
+DUST = (0.0, 1e-13, -1e-13, 4e-13, 1e-12, -1e-12, 3e-12, 4.9e-12, 5.1e-12, 1e-11, 4e-11, 1e-10)
+
+
+@st.composite
+def tables(draw: st.DrawFn) -> NDArray[np.float64]:
+    """Up to five rows of up to forty values: with ties, near-ties and gaps."""
+    rows, columns = draw(st.integers(1, 5)), draw(st.integers(0, 40))
+    near = st.builds(lambda size, dust: size * (1 + dust), st.sampled_from(SIZES), st.sampled_from(DUST))
+    value = st.one_of(near, near, st.floats(-1e12, 1e12), st.integers(1, 9).map(float))
+    row = st.lists(value, min_size=columns, max_size=columns)
+    return np.array(draw(st.lists(row, min_size=rows, max_size=rows)), float).reshape(rows, columns)
+
+
+def row_by_row(values: NDArray[np.float64], best: str, ties: str) -> NDArray[np.float64]:
+    """The slow way."""
+    return np.array([rank(row, best, ties) for row in values]).reshape(values.shape)
+
+
+@pytest.mark.parametrize("best", BEST)
+@pytest.mark.parametrize("ties", TIES)
+@settings(max_examples=40)
+@given(values=tables())
+@example(values=np.array([[0.1 + 0.2, 0.3, NAN], [1.0, 1.0 + 1e-13, 1.0 - 1e-13]]))
+@example(values=np.array([[NAN, NAN], [NAN, 1.0]]))
+@example(values=np.array([[1.0, -np.inf, np.inf], [np.inf, np.inf, NAN]]))
+@example(values=np.empty((3, 0)))
+def test_many_rows_are_ranked_as_each_is_alone(values: NDArray[np.float64], best: str, ties: str) -> None:
+    """By every tie rule, both ways round: also where near neighbours may be one value in 12 digits."""
+    given_values = values.copy()
+    np.testing.assert_array_equal(rank_rows(values, best, ties), row_by_row(values, best, ties))
+    np.testing.assert_array_equal(values, given_values)
+
+
+@pytest.mark.parametrize("ties", TIES)
+@pytest.mark.parametrize("shape", [(2000, 60), (4, 20_000), (1, 40_000), (1500, 1)], ids=str)
+def test_tables_larger_than_what_is_ranked_at_a_time(shape: tuple[int, int], ties: str) -> None:
+    """Rows fall into several pieces; plain draws, draws on a grid of tenths, and gaps."""
+    rng = np.random.default_rng(6)
+    values = rng.uniform(1, 10, shape)
+    values[1::3] = np.round(values[1::3], 1)
+    values[rng.random(shape) < 0.02] = NAN
+    some = rng.permutation(shape[0])[:60]
+    np.testing.assert_array_equal(rank_rows(values, "highest", ties)[some], row_by_row(values[some], "highest", ties))
+
+
+def test_a_chain_of_near_ties_is_cut_where_rounding_cuts_it() -> None:
+    """Each is nearer to the next than 12 digits can tell, the first and the last are not: places are those of the figures.
+
+    By hand: 1 + k * 4e-12 in 12 digits is 1.00000000000 for k of 0 and 1, 1.00000000001 for 2 and 3, then 1.00000000002.
+    """
+    chain = 1 + 4e-12 * np.arange(5)
+    assert rank_rows(chain[np.newaxis], "lowest", "shared-best").tolist() == [[1, 1, 3, 3, 5]]
+    assert rank_rows(chain[np.newaxis, ::-1], "highest", "shared-mean").tolist() == [[1, 2.5, 2.5, 4.5, 4.5]]

@@ -8,16 +8,23 @@ from typing import Any
 
 import numpy as np
 
-from analysis.cli.studies import headline, is_table, json_bytes, load_for_study, show_resolved, write_folder
+from analysis.cli.studies import headline, is_table, json_bytes, load_for_study, one_of, show_resolved, write_folder
 from analysis.cli.terminal import print_json, print_table, progress_bar, say
 from analysis.score_document import cautions
-from analysis.sensitivity import ScoreSensitivity, sensitivity
-from analysis.sensitivity_document import sensitivity_document, sensitivity_frame, shapley_document, state_of
+from analysis.sensitivity import GROUPINGS, ScoreSensitivity, sensitivity
+from analysis.sensitivity_document import (
+    sensitivity_document,
+    sensitivity_frame,
+    shapley_document,
+    shapley_frame,
+    state_of,
+)
 from analysis.sensitivity_verdict import group_rows, sensitivity_verdict
 from analysis.shapley_study import ScoreShapley, shapley_study
+from analysis.shapley_verdict import shapley_verdict
 from analysis.study import Study
 from analysis.table_files import table_bytes, write_whole
-from analysis.wording import between, kind_in_words, percent
+from analysis.wording import kind_in_words
 from scoring.table import ScoreTable
 
 #: Factors that the terminal lists; files and `--json` hold all.
@@ -43,6 +50,7 @@ def run(
     seed: int,
 ) -> None:
     """Run the study and show what it found."""
+    one_of(by, GROUPINGS, "--by")
     to_table = is_table(out) if out is not None else False
     made, table = load_for_study(formula, catalogue, settings, study, only=only, pairs=pairs, top=top)
     with progress_bar("sensitivity") as told:
@@ -55,11 +63,11 @@ def run(
             found = sensitivity(made, table, by=by, budget=draws, second_order=second_order, seed=seed, progress=told)
             document = sensitivity_document(made, table, found, settings, seed)
     if out is not None:
-        _write(out, to_table, document, found)
+        _write(out, to_table, document, found, shared)
     if as_json:
         print_json(document)
         return
-    say(headline(made, table), "")
+    say(headline(made, table, settings), "")
     for one in found:
         show(one, in_full=len(found) == 1)
     for each in shared:
@@ -80,19 +88,21 @@ def _close(study: Study, table: ScoreTable, out: Path | None, resolved: bool) ->
     say(*(f"! {caution}" for caution in cautions(table.form)))
 
 
-def _write(out: Path, to_table: bool, document: dict[str, Any], found: Sequence[ScoreSensitivity]) -> None:
+def _write(
+    out: Path,
+    to_table: bool,
+    document: dict[str, Any],
+    found: Sequence[ScoreSensitivity],
+    shared: Sequence[ScoreShapley],
+) -> None:
     ending = out.suffix.lower()
+    frame = shapley_frame(shared) if shared else sensitivity_frame(found)
     if to_table:
-        content = (
-            json_bytes(document) if ending == ".json" or not found else table_bytes(sensitivity_frame(found), ending)
-        )
-        write_whole(out, content)
+        write_whole(out, json_bytes(document) if ending == ".json" else table_bytes(frame, ending))
         return
     from analysis.study_figures import sensitivity_figures
 
-    files = {"sensitivity.json": json_bytes(document)}
-    if found:
-        files["sensitivity.csv"] = table_bytes(sensitivity_frame(found), ".csv")
+    files = {"sensitivity.json": json_bytes(document), "sensitivity.csv": table_bytes(frame, ".csv")}
     for one in found:
         files |= sensitivity_figures(one)
     write_folder(out, files)
@@ -222,23 +232,9 @@ def show_shapley(found: ScoreShapley) -> None:
     e, names = found.effects, found.quantities
     shift, first = names.family("mean shift in rank").start, names.family("first").start
     order = sorted(range(len(e.groups)), key=lambda row: -np.nan_to_num(e.effects[row, shift]))
+    say(*shapley_verdict(found), "")
     if not e.reacts[shift]:
-        say(f"{names.output.label}: nothing that varies moves the ranking.", "")
         return
-    lead = order[0]
-    ties = [row for row in order[1:] if e.high[row, shift] >= e.low[lead, shift]]
-    text = (
-        f"{names.output.label}: {kind_in_words(e.groups[lead])} has the largest share of the variance of the mean shift"
-    )
-    text += f" in rank ({percent(e.effects[lead, shift])}, 95 %: {between(e.low[lead, shift], e.high[lead, shift])})"
-    if ties:
-        text += f", though this sample does not tell it from {', '.join(kind_in_words(e.groups[row]) for row in ties)}"
-    say(text + ".")
-    if found.correlations:
-        said = "; ".join(f"{a} with {b}: {value:g}" for a, b, value in found.correlations)
-        say(
-            f"Correlated inputs ({said}): a group may earn a share through another. `alone` and `last` are no shares here."
-        )
     rows = [
         [
             kind_in_words(e.groups[row]),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -69,7 +70,7 @@ def run(
     if as_json:
         print_json(document)
         return
-    say(headline(made, table), "")
+    say(headline(made, table, settings), "")
     for one in found:
         name = one.quantities.output.name
         show(one, benches.get(name), robustness[name], in_full=len(found) == 1)
@@ -115,7 +116,7 @@ def _write(
 def show(found: ScoreStability, bench: ToldApart | None, robustness: CatalogueRobustness, *, in_full: bool) -> None:
     """Print the verdict and how rankings agree; in full, every product too."""
     say(*stability_verdict(found, bench, robustness), "")
-    if not found.by_source:
+    if not found.by_source or len(found.quantities.ids) < 2:
         return
     show_agreement(found)
     if in_full:
@@ -130,7 +131,8 @@ def show_agreement(found: ScoreStability) -> None:
     for source, one in found.by_source.items():
         cells = [SOURCES[source]]
         for spread in one.agreement.values():
-            cells.append(f"{spread.mean:.2f} ({spread.low:.2f} to {spread.high:.2f})")
+            known = not math.isnan(spread.mean)
+            cells.append(f"{spread.mean:.2f} ({spread.low:.2f} to {spread.high:.2f})" if known else "–")
         rows.append(cells)
     names = list(next(iter(found.by_source.values())).agreement)
     names = [f"top {found.quantities.top} overlap" if name == "top overlap" else name for name in names]

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from analysis.cli.inputs import load
+from analysis.cli.score import headed
 from analysis.cli.terminal import print_table, say
 from analysis.study import Study, default_study, load_study
 from analysis.table_files import FileError, write_whole
+from analysis.wording import counted
 from scoring.errors import Place, Problem, StudyError, nearest
 from scoring.table import ScoreTable, score_catalogue
 
@@ -48,7 +51,7 @@ def asked_for(study: Study, table: ScoreTable, only: Sequence[str], pairs: Seque
         for name in only
         if name not in names
     ]
-    asked = []
+    asked: list[tuple[str, str]] = []
     for pair in pairs:
         ids = [part.strip() for part in pair.split(",")]
         missing = [name for name in ids if name not in table.catalogue.products]
@@ -68,8 +71,8 @@ def asked_for(study: Study, table: ScoreTable, only: Sequence[str], pairs: Seque
         raise StudyError(problems)
     return replace(
         study,
-        scores=tuple(only) or study.scores,
-        pairs=tuple(asked) or study.pairs,
+        scores=tuple(dict.fromkeys(only)) or study.scores,
+        pairs=tuple(dict.fromkeys(asked)) or study.pairs,
         top=top if top is not None else study.top,
     )
 
@@ -81,8 +84,8 @@ def show_resolved(study: Study) -> None:
     say(*study.notes)
 
 
-def headline(study: Study, table: ScoreTable) -> str:
-    """Which study of which formula, in one line."""
+def headline(study: Study, table: ScoreTable, settings: Sequence[str]) -> str:
+    """Which study of which formula, with which settings, in one line."""
     form = table.form
     source = (
         f"study `{study.name}`"
@@ -93,22 +96,43 @@ def headline(study: Study, table: ScoreTable) -> str:
     for factor in study.factors:
         kinds[factor.kind] = kinds.get(factor.kind, 0) + 1
     counts = ", ".join(f"{count} {kind}" for kind, count in kinds.items())
-    return f"{form.title} ({form.name} {form.version}), {source}: {len(study.factors)} arguments vary ({counts})."
+    varies = f"{counted(len(study.factors), 'argument')} {'varies' if len(study.factors) == 1 else 'vary'}"
+    return f"{form.title} ({headed(form, settings)}), {source}: {varies}{f' ({counts})' if counts else ''}."
 
 
-def is_table(out: Path) -> bool:
-    """Whether results go to one file of a table or document; else they go to a folder.
+def one_of(word: str, known: Sequence[str], option: str) -> str:
+    """An option's word.
 
     Raises
     ------
-    FileError : an ending that is neither
+    StudyError : a word that is not known
     """
-    if out.suffix.lower() in TABLE_ENDINGS:
-        return True
-    if out.suffix and not out.is_dir():
-        expected = "a folder, or a file ending in " + " ".join(TABLE_ENDINGS)
-        raise FileError([Problem(Place(str(out)), f"the ending `{out.suffix}`", expected)])
-    return False
+    if word not in known:
+        expected = f"one of {', '.join(known)}"
+        raise StudyError([Problem(Place(option), f"`{word}`", expected, nearest(word, known))])
+    return word
+
+
+def is_table(out: Path) -> bool:
+    """Whether results go to one file of a table or document; else they go to a folder. Asked before the work is done.
+
+    Raises
+    ------
+    FileError : an ending that is neither, or a place where nothing can be written
+    """
+    expected = "a folder, or a file ending in " + " ".join(TABLE_ENDINGS)
+    try:
+        is_folder = out.is_dir()
+        to_table = out.suffix.lower() in TABLE_ENDINGS and not is_folder
+        above = out.parent if to_table else next(folder for folder in (out, *out.parents) if folder.exists())
+        found = "" if above.is_dir() and os.access(above, os.W_OK) else f"{above} is no folder that can be written"
+    except OSError as fault:
+        found, to_table, is_folder = fault.strerror or "a path that cannot be", True, False
+    if not to_table and out.suffix and not is_folder:
+        found = f"the ending `{out.suffix}`"
+    if found:
+        raise FileError([Problem(Place(str(out)), found, expected)])
+    return to_table
 
 
 def json_bytes(document: dict[str, Any]) -> bytes:

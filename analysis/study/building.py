@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from analysis.study.distributions import Distribution, LogUniform, Uniform, says_options
+from analysis.study.curve_room import moved_anchors
+from analysis.study.distributions import Distribution, says_options
 from analysis.study.moves import BootstrapMove, ChoiceMove, LeaveOutMove, NoiseMove, NumberMove, WeightsMove
 from analysis.study.study import Factor, Move
 from analysis.study.weight_rules import WeightRule
@@ -16,8 +16,6 @@ from scoring.curves import KINDS
 from scoring.form import Curve, Form, Number, Output
 from scoring.table import uncertainties
 
-#: An anchor moves by at most this share of the way to the next one, so that two never meet.
-NEAREST = 0.45
 NOISE, RESAMPLED = "bench noise", "resampled repeats"
 
 
@@ -67,29 +65,10 @@ def anchor_moves(form: Form, output: Output, share: float, wording: Wording) -> 
     """Every number of an output's curves that lies along a measure, moved by up to a share of the curve's stretch."""
     units = {measure.name: measure.unit for measure in form.measures}
     for part in output.parts:
-        if part.curve is None:
-            continue
-        kind = KINDS[part.curve.kind]
-        for number in kind.positions(part.curve):
-            distribution = _within(part.curve, number, share)
-            if distribution is not None:
-                unit = units.get(part.source, "points")
+        if part.curve is not None:
+            unit = units.get(part.source, "points")
+            for number, distribution in moved_anchors(part.curve, share):
                 yield number_move(form, number, distribution, wording, kind="anchors", unit=unit)
-
-
-def _within(curve: Curve, number: Number, share: float) -> Distribution | None:
-    kind = KINDS[curve.kind]
-    stretch = kind.stretch(curve)
-    if stretch is None:
-        return None
-    others = [other.value for other in kind.positions(curve) if other.address != number.address]
-    if kind.in_ratios:
-        log_reach = share * abs(math.log(stretch[1] / stretch[0]))
-        log_reach = min([log_reach, *(NEAREST * abs(math.log(other / number.value)) for other in others)])
-        return LogUniform(number.value * math.exp(-log_reach), number.value * math.exp(log_reach))
-    reach = share * (stretch[1] - stretch[0])
-    reach = min([reach, *(NEAREST * abs(other - number.value) for other in others)])
-    return Uniform(number.value - reach, number.value + reach)
 
 
 def number_move(

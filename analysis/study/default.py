@@ -96,7 +96,9 @@ def _exponents(form: Form, output: Output) -> Iterator[Move]:
 def _bounds(form: Form, output: Output) -> Iterator[Move]:
     low, high = output.scale.low.value, output.scale.high.value if output.scale.high is not None else None
     for limit in output.limits:
-        if limit.bound is not None and high is not None and limit.apply.value == "always":
+        if limit.bound is None or high is None or limit.apply.value != "always":
+            continue
+        if low <= limit.bound.value <= high:
             reach = BOUNDS * (high - low)
             ends = Uniform(max(low, limit.bound.value - reach), min(high, limit.bound.value + reach))
             origin = Wording(f"default: bounds by {100 * BOUNDS:g} % of the scale")

@@ -8,11 +8,13 @@ from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtri
+from scipy.special import ndtr, ndtri
 
 Array = NDArray[np.float64]
 #: Uniform draws are held this far from 0 and 1, where a normal quantile is infinite.
 EDGE = 2.0**-53
+#: A normal draw is held within its quantiles at this chance from either end (4.75 sd), so that all it can draw can be checked.
+TAIL = 1e-6
 
 
 class Distribution(Protocol):
@@ -28,6 +30,11 @@ class Distribution(Protocol):
         """Its standard deviation."""
         ...
 
+    @property
+    def ends(self) -> tuple[float, ...]:
+        """The least and the greatest that it can draw; all of them where they are few."""
+        ...
+
     def values(self, unit: Array) -> Array:
         """Its quantiles at `unit`, uniform on 0 to 1; of the same shape."""
         ...
@@ -36,6 +43,14 @@ class Distribution(Protocol):
 def normal_scores(unit: Array) -> Array:
     """Standard normal quantiles, finite everywhere on 0 to 1."""
     return np.asarray(ndtri(np.clip(unit, EDGE, 1 - EDGE)))
+
+
+def _held_scores(unit: Array) -> Array:
+    return normal_scores(np.clip(unit, TAIL, 1 - TAIL))
+
+
+def _both_ends(distribution: Distribution) -> tuple[float, ...]:
+    return tuple(distribution.values(np.array([0.0, 1.0])).tolist())
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +67,10 @@ class Uniform:
     @property
     def sd(self) -> float:
         return (self.high - self.low) / math.sqrt(12)
+
+    @property
+    def ends(self) -> tuple[float, ...]:
+        return self.low, self.high
 
     def values(self, unit: Array) -> Array:
         return np.asarray(self.low + (self.high - self.low) * unit)
@@ -70,9 +89,15 @@ class LogUniform:
 
     @property
     def sd(self) -> float:
-        width = math.log(self.high / self.low)
-        mean = (self.high - self.low) / width
-        return math.sqrt(max(0.0, (self.high**2 - self.low**2) / (2 * width) - mean**2))
+        half = math.log(self.high / self.low) / 2
+        centre = math.sqrt(self.low) * math.sqrt(self.high)
+        if half < 0.01:  # where the squares below are too near each other to be subtracted: their series
+            return centre * half * math.sqrt((1 + 4 * half**2 / 15) / 3)
+        return centre * math.sqrt(math.sinh(2 * half) / (2 * half) - (math.sinh(half) / half) ** 2)
+
+    @property
+    def ends(self) -> tuple[float, ...]:
+        return self.low, self.high
 
     def values(self, unit: Array) -> Array:
         return np.asarray(self.low * (self.high / self.low) ** unit)
@@ -89,8 +114,12 @@ class Normal:
     def says(self) -> str:
         return f"normal, mean {self.mean:.6g}, sd {self.sd:.6g}"
 
+    @property
+    def ends(self) -> tuple[float, ...]:
+        return _both_ends(self)
+
     def values(self, unit: Array) -> Array:
-        return np.asarray(self.mean + self.sd * normal_scores(unit))
+        return np.asarray(self.mean + self.sd * _held_scores(unit))
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +137,11 @@ class Triangular:
     @property
     def sd(self) -> float:
         a, c, b = self.low, self.likely, self.high
-        return math.sqrt((a * a + b * b + c * c - a * b - a * c - b * c) / 18)
+        return math.sqrt(((b - a) ** 2 + (c - a) ** 2 - (b - a) * (c - a)) / 18)
+
+    @property
+    def ends(self) -> tuple[float, ...]:
+        return self.low, self.high
 
     def values(self, unit: Array) -> Array:
         width, rise, fall = self.high - self.low, self.likely - self.low, self.high - self.likely
@@ -119,7 +152,10 @@ class Triangular:
 
 @dataclass(frozen=True, slots=True)
 class Lognormal:
-    """Its logarithm is normal: the median, and the factor that one standard deviation of the logarithm is."""
+    """Its logarithm is normal: the median, and the factor that one standard deviation of the logarithm is.
+
+    Held where the normal draws are, it has less of a tail: that counts where the factor is above 3 or so, and is in `sd`.
+    """
 
     median: float
     factor: float
@@ -130,11 +166,20 @@ class Lognormal:
 
     @property
     def sd(self) -> float:
-        square = math.log(self.factor) ** 2
-        return self.median * math.sqrt(math.expm1(square) * math.exp(square))
+        return self.median * math.sqrt(self._moment(2) - self._moment(1) ** 2)
+
+    def _moment(self, power: int) -> float:
+        """Of the ratio to the median: between the holds exp(k^2 s^2 / 2) times a normal chance, and what lies on them."""
+        spread, hold = power * math.log(self.factor), -float(ndtri(TAIL))
+        between = math.exp(spread**2 / 2) * float(ndtr(hold - spread) - ndtr(-hold - spread))
+        return between + TAIL * 2 * math.cosh(spread * hold)
+
+    @property
+    def ends(self) -> tuple[float, ...]:
+        return _both_ends(self)
 
     def values(self, unit: Array) -> Array:
-        return np.asarray(self.median * self.factor ** normal_scores(unit))
+        return np.asarray(self.median * self.factor ** _held_scores(unit))
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,12 +198,16 @@ class Pick:
         mean = sum(c * f for c, f in zip(self.chances, self.figures, strict=True))
         return math.sqrt(sum(c * (f - mean) ** 2 for c, f in zip(self.chances, self.figures, strict=True)))
 
+    @property
+    def ends(self) -> tuple[float, ...]:
+        return self.figures
+
     def values(self, unit: Array) -> Array:
         return np.asarray(np.array(self.figures)[picked(unit, self.chances)])
 
 
 def picked(unit: Array, chances: tuple[float, ...]) -> NDArray[np.intp]:
-    """Which option each uniform draw picks."""
+    """Which option each uniform draw picks, shape of `unit`."""
     edges = np.cumsum(chances)[:-1]
     return np.searchsorted(edges, unit, side="right")
 

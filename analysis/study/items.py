@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-import numpy as np
-
 from analysis.study.building import (
     Wording,
     anchor_moves,
@@ -17,13 +15,14 @@ from analysis.study.building import (
     weights_move,
     weights_of,
 )
-from analysis.study.distributions import Distribution, Lognormal, Normal, Pick, Triangular, Uniform
+from analysis.study.distributions import Pick
+from analysis.study.number_items import chances_of, distribution_of, fits
 from analysis.study.study import Move
-from analysis.study.weight_items import figures, share_of, weight_rule
+from analysis.study.weight_items import share_of, weight_rule
 from scoring.addresses import addresses, written
 from scoring.addresses import set_address as try_address
 from scoring.catalogue import Catalogue
-from scoring.document import Mapping, Node, Scalar, write_flow
+from scoring.document import Mapping, Node, Scalar, Sequence, write_flow
 from scoring.errors import SteelyardError, nearest
 from scoring.form import Addressed, Choice, Curve, Form, Number, Output
 from scoring.reader.fields import Fields, Reader
@@ -34,6 +33,7 @@ WEIGHT_RULES = ("factor", "plus_minus", "dirichlet", "simplex", "between")
 DISTRIBUTIONS = ("uniform", "normal", "triangular", "lognormal", "choose")
 OTHERS = ("within", "order", "chances", "group")
 EVERY = {"every score": "scores", "every rating": "ratings"}
+MOST_OPTIONS = 100
 #: Choices about readings that can be made anew for every draw; other numbers of a measure have no part in a score.
 OF_READINGS = ("repeats", "trim", "reporting_floor", "below_floor", "round.step", "round.rule")
 
@@ -77,9 +77,8 @@ class ItemReader:
             case "anchors":
                 self.only(item, "anchors", "within")
                 share = share_of(item, "within")
-                for output in self._outputs(item, "anchors"):
-                    if share is not None:
-                        yield from anchor_moves(self.form, output, share, self.wording(item))
+                if share is not None:
+                    yield from self._anchors(item, share)
             case "blend":
                 yield from self._blend(item)
             case "limits":
@@ -87,7 +86,11 @@ class ItemReader:
             case "leave_out":
                 self.only(item, "leave_out")
                 for output in self._weighed(item, "leave_out"):
-                    yield leave_out_move(output, self.wording(item))
+                    if sum(weight.value > 0 for weight in weights_of(output)) > 1:
+                        yield leave_out_move(output, self.wording(item))
+                    else:
+                        found = f"`{output.name}`, of which one part has all the weight"
+                        self.reader.fault(item.place, found, "two or more parts with a weight above 0")
 
     def _outputs(self, item: Fields, key: str) -> Iterator[Output]:
         """The outputs that a subject names: one, a list, or every score or rating."""
@@ -113,6 +116,15 @@ class ItemReader:
                 yield output
             elif not all_of_them:
                 self.reader.fault(item.place, f"`{output.name}`, which has no weights", "two or more weighted parts")
+
+    def _anchors(self, item: Fields, share: float) -> Iterator[Move]:
+        node = item.node_of("anchors")
+        for output in self._outputs(item, "anchors"):
+            moves = list(anchor_moves(self.form, output, share, self.wording(item)))
+            if not moves and not (isinstance(node, Scalar) and node.text in EVERY):
+                found = f"`{output.name}`, which has no anchors along a measure"
+                self.reader.fault(item.place, found, "a rating or score with such a curve")
+            yield from moves
 
     def _weights(self, item: Fields) -> Iterator[Move]:
         rules = [key for key in WEIGHT_RULES if key in item]
@@ -143,10 +155,11 @@ class ItemReader:
         node = item.node_of("limits")
         all_of_them = isinstance(node, Scalar) and node.text in EVERY
         for output in self._outputs(item, "limits"):
-            if output.limits:
+            if any(limit.apply.value == "always" for limit in output.limits):
                 yield limits_move(output, self.wording(item))
             elif not all_of_them:
-                self.reader.fault(item.place, f"`{output.name}`, which has no limits", "a rating or score with limits")
+                found = f"`{output.name}`, which has no limits that apply"
+                self.reader.fault(item.place, found, "a rating or score with limits")
 
     def _address(self, item: Fields) -> Iterator[Move]:
         known = addresses(self.form)
@@ -175,7 +188,10 @@ class ItemReader:
             expected = "`choose` at " + ", ".join(OF_READINGS) + " of a measure"
             self.reader.fault(item.place, f"`{how}` at {address}", expected, "`readings: repeatability` is the noise.")
             return False
-        if section in ("ranks", "bands", "bands_on", "gates") or address.startswith("scale.show"):
+        if section == "measures" and rest.partition(".")[0] not in self.catalogue.readings:
+            self.reader.fault(item.place, f"the address {address}", "a measure that the catalogue has readings of")
+            return False
+        if section in ("ranks", "bands", "bands_on", "gates") or "scale.show." in address:
             self.reader.fault(item.place, f"the address {address}", "something that a score is made of")
             return False
         return True
@@ -185,47 +201,18 @@ class ItemReader:
             expected = "`choose`, with values to choose among"
             self.reader.fault(item.place, f"`{how}` at {noun.address}, which is no number", expected)
             return
-        distribution = self._distribution(item, noun, how)
-        if distribution is not None and self._fits(item, noun, distribution):
+        distribution = distribution_of(item, noun, how)
+        if distribution is not None and fits(item, self.form, noun, distribution):
             yield number_move(self.form, noun, distribution, self.wording(item))
 
-    def _distribution(self, item: Fields, number: Number, how: str) -> Distribution | None:
-        if how == "uniform":
-            ends = figures(item, how, 2)
-            return Uniform(*ends) if ends is not None and self._rising(item, how, ends) else None
-        if how == "triangular":
-            three = figures(item, how, 3)
-            return Triangular(*three) if three is not None and self._rising(item, how, three) else None
-        names = ("mean", "sd") if how == "normal" else ("median", "factor")
-        fields = self.reader.fields(item.node_of(how), item.path(how), names, how)
-        if fields is None:
-            return None
-        centre = fields.number(names[0], default=number.value, above=None if how == "normal" else 0)
-        spread = fields.number(names[1], above=0 if how == "normal" else 1)
-        if centre is None or spread is None:
-            return None
-        return (Normal if how == "normal" else Lognormal)(centre.value, spread.value)
-
-    def _rising(self, item: Fields, how: str, values: tuple[float, ...]) -> bool:
-        if list(values) == sorted(values) and values[0] < values[-1]:
-            return True
-        self.reader.fault(item.place, f"{item.path(how)} of {', '.join(f'{v:g}' for v in values)}", "rising figures")
-        return False
-
-    def _fits(self, item: Fields, number: Number, distribution: Distribution) -> bool:
-        """Whether the formula still reads at both ends of what is drawn (normal tails: at 1 in 1000)."""
-        for end in distribution.values(np.array([0.001, 0.999])).tolist():
-            try:
-                try_address(self.form, number.address, f"{end:.12g}")
-            except SteelyardError as fault:
-                problem = fault.problems[0]
-                found = f"{end:.6g} at {number.address}, which {distribution.says} can draw: {problem.found}"
-                self.reader.fault(item.place, found, problem.expected, problem.hint)
-                return False
-        return True
-
     def _choice(self, item: Fields, noun: Addressed) -> Iterator[Move]:
-        nodes = self.reader.items(item.required("choose"), item.path("choose"), "values to choose among")
+        listed = item.required("choose")
+        nodes = self.reader.items(listed, item.path("choose"), "values to choose among")
+        if not isinstance(listed, Sequence):
+            return
+        if len(nodes) > MOST_OPTIONS:
+            self.reader.fault(item.place, f"{len(nodes)} options at {noun.address}", f"at most {MOST_OPTIONS}")
+            return
         options = [self._option(node, noun) for node in nodes]
         if len(set(options)) < max(2, len(options)):
             self.reader.fault(item.place, f"{len(set(options))} different options", "two or more, each once")
@@ -234,7 +221,7 @@ class ItemReader:
             expected = f"`stated` among them ({written(self.form, noun)} stands there)"
             self.reader.fault(item.place, f"options at {noun.address} that leave out the stated one", expected)
             return
-        chances = self._chances(item, len(options))
+        chances = chances_of(item, len(options))
         if chances is None:
             return
         if isinstance(noun, Number) and not noun.address.startswith("measures."):
@@ -272,16 +259,5 @@ class ItemReader:
                 values.append(read.value)
         if len(values) == len(options):
             pick = Pick(tuple(values), chances)
-            if self._fits(item, number, pick):
+            if fits(item, self.form, number, pick):
                 yield number_move(self.form, number, pick, self.wording(item))
-
-    def _chances(self, item: Fields, count: int) -> tuple[float, ...] | None:
-        if "chances" not in item:
-            return (1 / count,) * count
-        nodes = self.reader.items(item.node_of("chances"), item.path("chances"), "chances")
-        numbers = [self.reader.number(node, item.path("chances"), above=0, percent=True) for node in nodes]
-        values = [number.value for number in numbers if number is not None]
-        if len(values) != count:
-            self.reader.fault(item.place, f"{len(nodes)} chances for {count} options", "a chance for each")
-            return None
-        return tuple(value / sum(values) for value in values)

@@ -3,21 +3,28 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 from analysis.study.building import bootstrap_move, noise_move
+from analysis.study.consistency import Placed, check_together, least_eigenvalue
 from analysis.study.default import TOP
 from analysis.study.items import ItemReader
 from analysis.study.moves import LeaveOutMove
 from analysis.study.study import Move, Study
 from scoring.catalogue import Catalogue
-from scoring.document import MOST_CHARACTERS, Node, read_document
+from scoring.document import MOST_CHARACTERS, Mapping, Node, Scalar, Sequence, read_document
 from scoring.errors import FormulaError, Place, Problem, StudyError, nearest
 from scoring.form import Form
 from scoring.reader.fields import Fields, Reader
+from scoring.reader.wording import clip, describe
 
 KEYS = ("study", "note", "formula", "scores", "top", "beats", "vary", "correlations")
+#: Every item is tried on the formula, which takes its time.
+MOST_ITEMS = 500
+MOST_CORRELATED = 0.999
+REQUIRED = ("study", "vary")
+READINGS = ("repeatability", "bootstrap")
 CORRELATION_KEYS = ("between", "correlation")
 
 
@@ -52,18 +59,36 @@ def read_study(text: str, source: str, form: Form, catalogue: Catalogue) -> Stud
     try:
         study = _read(read_document(text, source), Reader(0, problems), text, source, form, catalogue)
     except FormulaError as fault:
-        raise StudyError(fault.problems) from None
+        raise StudyError(_of_a_study(problem) for problem in fault.problems) from None
     if problems or study is None:
-        raise StudyError(sorted(set(problems), key=lambda problem: problem.place))
+        raise StudyError(sorted(dict.fromkeys(problems), key=lambda problem: problem.place))
     return study
 
 
+def _of_a_study(problem: Problem) -> Problem:
+    """What the reader of documents says of an empty file, said of a study."""
+    if problem.found != "an empty file":
+        return problem
+    return replace(problem, expected="a study", hint="Start with `study: NAME`.")
+
+
+def _fields_of(reader: Reader, root: Node) -> Fields | None:
+    """The fields of the whole study; None, and a fault, where it is no mapping."""
+    if not isinstance(root, Mapping):
+        reader.fault(root.place, describe(root), "a study as a mapping of keys")
+        return None
+    written = [key.text for key, _ in root.entries]
+    for key in (key for key, _ in root.entries if key.text not in KEYS):
+        reader.fault(key.place, f"the key `{clip(key.text)}` in the study", "a known key", nearest(key.text, KEYS))
+    for needed in (needed for needed in REQUIRED if needed not in written):
+        reader.fault(root.place, f"no `{needed}` in the study", f"`{needed}: ...`")
+    return Fields(reader, root, "")
+
+
 def _read(root: Node, reader: Reader, text: str, source: str, form: Form, catalogue: Catalogue) -> Study | None:
-    fields = reader.fields(root, "", KEYS, "a study")
+    fields = _fields_of(reader, root)
     if fields is None:
         return None
-    fields.required("study")
-    fields.required("vary")
     _check_formula(reader, fields, form)
     moves, notes = _moves(reader, fields, form, catalogue)
     if not moves and not reader.problems:
@@ -85,18 +110,20 @@ def _read(root: Node, reader: Reader, text: str, source: str, form: Form, catalo
 
 def _check_formula(reader: Reader, fields: Fields, form: Form) -> None:
     name, node = fields.text("formula"), fields.node_of("formula")
-    if node is not None and name != form.name:
+    if isinstance(node, Scalar) and name != form.name:
         reader.fault(node.place, f"a study of `{name}`", f"the formula it is run with, `{form.name}`")
 
 
 def _scores(reader: Reader, fields: Fields, form: Form) -> tuple[str, ...]:
     known = [output.name for output in form.outputs]
-    names = fields.words("scores") if "scores" in fields else ()
+    node, names = fields.node_of("scores"), fields.words("scores")
     for name in names:
         if name not in known:
-            node = fields.node_of("scores")
+            hint = nearest(name, known)
             place = node.place if node is not None else fields.place
-            reader.fault(place, f"`{name}` under scores", "the name of a score or rating", nearest(name, known))
+            reader.fault(place, f"`{clip(name)}` under scores", "the name of a score or rating", hint)
+    if isinstance(node, Sequence) and len(set(names)) < max(1, len(names)):
+        reader.fault(node.place, f"{len(names)} names under scores", "one or more, each once")
     return names or tuple(output.name for output in form.scores or form.ratings)
 
 
@@ -116,7 +143,9 @@ def _pairs(reader: Reader, fields: Fields, catalogue: Catalogue) -> tuple[tuple[
         for product in ids:
             if product not in catalogue.products:
                 hint = nearest(product, catalogue.products)
-                reader.fault(node.place, f"`{product}` under beats", "a product of the catalogue", hint)
+                reader.fault(node.place, f"`{clip(product)}` under beats", "a product of the catalogue", hint)
+        if not isinstance(node, Sequence):
+            continue
         if len(ids) != 2 or ids[0] == ids[1]:
             reader.fault(node.place, f"{len(ids)} ids under beats", "two different products, as [A-01, A-02]")
         else:
@@ -125,27 +154,38 @@ def _pairs(reader: Reader, fields: Fields, catalogue: Catalogue) -> tuple[tuple[
 
 
 def _moves(reader: Reader, fields: Fields, form: Form, catalogue: Catalogue) -> tuple[list[Move], list[str]]:
+    """The moves, those that leave parts out last, and what is to be said of them."""
     items = ItemReader(reader, form, catalogue)
-    moves: list[Move] = []
+    placed: list[Placed] = []
     notes: list[str] = []
-    for number, node in enumerate(reader.items(fields.node_of("vary"), "vary", "things that vary"), 1):
+    nodes = reader.items(fields.node_of("vary"), "vary", "things that vary")
+    if len(nodes) > MOST_ITEMS:
+        reader.fault(nodes[MOST_ITEMS].place, f"{len(nodes)} items under vary", f"at most {MOST_ITEMS}")
+    for number, node in enumerate(nodes[:MOST_ITEMS], 1):
         item = reader.fields(node, f"vary.{number}", items.keys, "one thing that varies")
         if item is None:
             continue
+        before, said = len(reader.problems), tuple[str, ...]()
         if "readings" in item:
-            read, said = _readings(item, items, form, catalogue)
-            moves += read
-            notes += said
+            moves, said = _readings(item, items, form, catalogue)
         else:
-            moves += items.moves(item)
-    return list(_each_once(reader, moves, fields)), notes
+            moves = list(items.moves(item))
+        if not moves and len(reader.problems) == before:
+            reader.fault(item.place, f"{item.address}, which moves nothing", "something that the formula has")
+        placed += [Placed(item.place, move) for move in moves]
+        notes += said
+    check_together(reader, form, placed)
+    return sorted((one.move for one in placed), key=lambda move: isinstance(move, LeaveOutMove)), notes
 
 
 def _readings(item: Fields, items: ItemReader, form: Form, catalogue: Catalogue) -> tuple[list[Move], tuple[str, ...]]:
     items.only(item, "readings")
-    how = item.choice("readings", ("repeatability", "bootstrap")).value
+    node = item.node_of("readings")
+    how = item.reader.choice(node, item.path("readings"), READINGS) if node is not None else None
+    if how is None:
+        return [], ()
     wording = items.wording(item)
-    if how == "bootstrap":
+    if how.value == "bootstrap":
         move, notes = bootstrap_move(form, catalogue, wording)
         return [move], notes
     noise, notes = noise_move(form, catalogue, wording)
@@ -156,38 +196,39 @@ def _readings(item: Fields, items: ItemReader, form: Form, catalogue: Catalogue)
     return [noise], notes
 
 
-def _each_once(reader: Reader, moves: list[Move], fields: Fields) -> Iterator[Move]:
-    """The moves, those that leave parts out last; a thing that varies twice is a fault."""
-    seen: set[str] = set()
-    for move in moves:
-        names = {factor.name for factor in move.factors}
-        if not isinstance(move, LeaveOutMove):  # leaving a part out goes with any move of the weights
-            names |= set(getattr(move, "addresses", ())) | {getattr(move, "address", move.factors[0].name)}
-        for name in sorted(names & seen):
-            node = fields.node_of("vary")
-            place = node.place if node is not None else fields.place
-            reader.fault(place, f"{name} twice under vary", "each thing that varies once")
-        seen |= names
-    yield from sorted(moves, key=lambda move: isinstance(move, LeaveOutMove))
-
-
 def _correlations(reader: Reader, fields: Fields, columns: dict[str, int]) -> tuple[tuple[str, str, float], ...]:
-    found = []
-    for number, node in enumerate(reader.items(fields.node_of("correlations"), "correlations", "pairs"), 1):
+    found: dict[frozenset[str], tuple[str, str, float]] = {}
+    listed = fields.node_of("correlations")
+    for number, node in enumerate(reader.items(listed, "correlations", "pairs"), 1):
         item = reader.fields(node, f"correlations.{number}", CORRELATION_KEYS, "a correlation")
         if item is None:
             continue
+        before = len(reader.problems)
+        item.required("between")
         names = item.words("between")
-        value = item.number("correlation", least=-0.999, most=0.999)
-        for name in names:
-            if name not in columns:
-                reader.fault(
-                    item.place, f"`{name}` under correlations", "something that varies", nearest(name, columns)
-                )
-            elif columns[name] != 1:
-                reader.fault(item.place, f"`{name}` under correlations", "a factor that is one number or choice")
-        if len(names) != 2 or names[0] == names[1]:
-            reader.fault(item.place, f"{len(names)} names under between", "two different things that vary")
-        elif value is not None:
-            found.append((names[0], names[1], value.value))
-    return tuple(found)
+        value = item.number("correlation", least=-MOST_CORRELATED, most=MOST_CORRELATED)
+        _check_correlated(reader, item, names, columns)
+        if frozenset(names) in found:
+            reader.fault(item.place, f"{' and '.join(names)} correlated twice", "each pair once")
+        elif value is not None and len(reader.problems) == before:
+            found[frozenset(names)] = (names[0], names[1], value.value)
+    least = least_eigenvalue(columns, tuple(found.values()))
+    if listed is not None and least < 0:
+        said = f"correlations that contradict each other (the least eigenvalue of their matrix is {least:.3g})"
+        reader.fault(listed.place, said, "correlations that things can have together, no eigenvalue below 0")
+    return tuple(found.values())
+
+
+def _check_correlated(reader: Reader, item: Fields, names: tuple[str, ...], columns: dict[str, int]) -> None:
+    node = item.node_of("between")
+    if node is None:
+        return
+    for name in names:
+        if name not in columns:
+            hint = nearest(name, columns)
+            reader.fault(node.place, f"`{clip(name)}` under correlations", "something that varies", hint)
+        elif columns[name] != 1:
+            reader.fault(node.place, f"`{name}` under correlations", "a factor that is one number or choice")
+    if isinstance(node, Sequence) and (len(names) != 2 or names[0] == names[1]):
+        said = "one name twice" if len(names) == 2 else f"{len(names)} names"
+        reader.fault(node.place, f"{said} under between", "two different things that vary")

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from analysis.study.building import weights_of
 from analysis.study.weight_rules import ByFactor, Dirichlet, Intervals, PlusMinus, Simplex, WeightRule
-from scoring.document import Scalar
+from scoring.document import Scalar, Sequence
 from scoring.form import Output
 from scoring.reader.fields import Fields
 
@@ -22,8 +24,9 @@ def figures(item: Fields, key: str, count: int) -> tuple[float, ...] | None:
     values = tuple(number.value for number in numbers if number is not None)
     if len(values) == len(numbers) == count:
         return values
-    if len(values) == len(numbers):
-        item.reader.fault(item.place, f"{len(numbers)} numbers for {item.path(key)}", f"{count} in a list")
+    node = item.node_of(key)
+    if node is not None and len(values) == len(numbers) and isinstance(node, Sequence):
+        item.reader.fault(node.place, f"{len(numbers)} numbers for {item.path(key)}", f"{count} in a list")
     return None
 
 
@@ -51,35 +54,63 @@ def weight_rule(item: Fields, key: str, output: Output) -> WeightRule | None:
 
 def _order(item: Fields, output: Output) -> tuple[int, ...] | None:
     """Parts from the heaviest: as their stated weights go, or as listed."""
-    sources = [part.source for part in output.parts]
+    parts = part_names(output)
     node = item.node_of("order")
     if isinstance(node, Scalar) and node.text == "stated":
         weights = [weight.value for weight in weights_of(output)]
-        return tuple(sorted(range(len(sources)), key=lambda part: -weights[part]))
+        return tuple(sorted(range(len(parts)), key=lambda part: -weights[part]))
     names = item.words("order")
-    if sorted(names) != sorted(sources):
+    if sorted(names) != sorted(parts):
+        place = node.place if node is not None else item.place
         expected = f"`stated`, or every part of {output.name} once, heaviest first"
-        item.reader.fault(item.place, f"the order {', '.join(names) or 'of nothing'}", expected)
+        item.reader.fault(
+            place, f"the order {', '.join(names) or 'of nothing'}", expected, f"They are {', '.join(parts)}."
+        )
         return None
-    return tuple(sources.index(name) for name in names)
+    return tuple(parts.index(name) for name in names)
+
+
+def part_names(output: Output) -> list[str]:
+    """What the parts are called in addresses: by their source, and where that comes twice with a number."""
+    return [part.address.rsplit(".", 1)[-1] for part in output.parts]
 
 
 def _intervals(item: Fields, output: Output, total: float) -> WeightRule | None:
-    sources = [part.source for part in output.parts]
-    low, high = [0.0] * len(sources), [1.0] * len(sources)
-    fields = item.reader.fields(item.node_of("between"), item.path("between"), sources, "shares by part")
-    if fields is None:
+    parts = part_names(output)
+    node = item.node_of("between")
+    fields = item.reader.fields(node, item.path("between"), parts, "shares by part")
+    if fields is None or node is None:
         return None
-    for place, source in enumerate(sources):
-        nodes = item.reader.items(fields.node_of(source), fields.path(source), "a lowest and a highest share")
-        ends = [item.reader.number(node, fields.path(source), least=0, most=1, percent=True) for node in nodes]
-        values = [number.value for number in ends if number is not None]
-        if source in fields and (len(values) != 2 or not values[0] < values[1]):
-            item.reader.fault(fields.place, f"`{source}` under between", "two shares, as [10%, 30%]")
-        elif values:
-            low[place], high[place] = values
+    ends = [_share_ends(fields, part) for part in parts]
+    if None in ends:
+        return None
+    low, high = (tuple(pair[end] for pair in ends if pair is not None) for end in (0, 1))
+    rule = Intervals(total, low, high)
     if not sum(low) < 1 < sum(high):
         found = f"lowest shares that add to {sum(low):g}, highest to {sum(high):g}"
-        item.reader.fault(fields.place, found, "room for shares that add to 1")
+        item.reader.fault(node.place, found, "room for shares that add to 1")
         return None
-    return Intervals(total, tuple(low), tuple(high))
+    try:
+        rule.draw(1, np.random.default_rng(0))
+    except ValueError as fault:
+        item.reader.fault(node.place, str(fault), "wider intervals")
+        return None
+    return rule
+
+
+def _share_ends(fields: Fields, part: str) -> tuple[float, float] | None:
+    """The lowest and highest share of one part, 0 and 1 where none is written; None, and a fault, where they are none."""
+    node = fields.node_of(part)
+    if node is None:
+        return 0.0, 1.0
+    address = fields.path(part)
+    nodes = fields.reader.items(node, address, "a lowest and a highest share")
+    ends = [fields.reader.number(end, address, least=0, most=1, percent=True) for end in nodes]
+    values = [number.value for number in ends if number is not None]
+    if len(values) < len(ends):
+        return None
+    if len(values) != 2 or not values[0] < values[1]:
+        found = f"{', '.join(f'{value:g}' for value in values) or 'nothing'} for {address}"
+        fields.reader.fault(node.place, found, "two shares that rise, as [10%, 30%]")
+        return None
+    return values[0], values[1]

@@ -7,18 +7,25 @@ Non-Uniform Random Variate Generation, 1986, chapters V and XI (from memory). No
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import gammaincinv
+from scipy.special import gammaincinv, gammaln
 
 from analysis.study.distributions import EDGE
 
 Array = NDArray[np.float64]
 #: Rejection gives up after so many times the draws that are wanted.
 MOST_TRIES = 10_000
+#: So many vectors of each proposal are drawn to see which falls into the intervals most often.
+PILOT = 4096
+#: A gamma quantile below this is taken from its leading term, in logarithms.
+TINY = 1e-100
+#: The least shape of a gamma variable: with all of them there, one weight has everything already.
+LEAST_SHAPE = 1e-9
 
 
 class WeightRule(Protocol):
@@ -42,8 +49,12 @@ class WeightRule(Protocol):
         ...
 
 
-def _rescaled(weights: Array, total: float) -> Array:
-    return np.asarray(weights * (total / weights.sum(axis=1, keepdims=True)))
+def _rescaled(weights: Array, stated: tuple[float, ...]) -> Array:
+    """Rows with the sum of the stated weights; a row of nothing but 0 is the stated weights."""
+    greatest = weights.max(axis=1, keepdims=True)
+    nothing = greatest < np.finfo(float).tiny  # what is smaller than that cannot be divided by
+    weights = np.where(nothing, stated, weights / np.where(nothing, 1.0, greatest))
+    return np.asarray(weights * (sum(stated) / weights.sum(axis=1, keepdims=True)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +81,7 @@ class ByFactor:
 
     def weights(self, unit: Array) -> Array:
         moved = np.array(self.stated) * (self.low + (self.high - self.low) * unit)
-        return _rescaled(moved, sum(self.stated))
+        return _rescaled(moved, self.stated)
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,13 +103,21 @@ class PlusMinus:
     @property
     def sds(self) -> tuple[float, ...]:
         """The standard deviation of each weight before rescaling."""
-        return (sum(self.stated) * self.width / math.sqrt(3),) * len(self.stated)
+        total = sum(self.stated)
+        return tuple(total * self._sd(weight / total) for weight in self.stated)
+
+    def _sd(self, share: float) -> float:
+        top = share + self.width
+        if share >= self.width:
+            return self.width / math.sqrt(3)
+        above = top / (2 * self.width)  # the chance of not being held at 0
+        return math.sqrt(above * top**2 / 3 - (above * top / 2) ** 2)
 
     def weights(self, unit: Array) -> Array:
         total = sum(self.stated)
         shares = np.array(self.stated) / total
         moved = np.maximum(shares + self.width * (2 * unit - 1), 0.0)
-        return _rescaled(np.where(moved.sum(axis=1, keepdims=True) > 0, moved, shares), total)
+        return _rescaled(moved, self.stated)
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,10 +137,18 @@ class Dirichlet:
         return f"Dirichlet about the stated shares, concentration {self.concentration:g}"
 
     def weights(self, unit: Array) -> Array:
+        """Gamma quantiles, rescaled; in logarithms, since those of a small shape are too small for a double.
+
+        Near 0 the distribution function of a gamma variable of shape a is x**a / Gamma(a + 1) to first order.
+        """
         shapes = self.concentration * np.array(self.stated) / sum(self.stated)
-        gammas = gammaincinv(np.maximum(shapes, 1e-9), np.clip(unit, EDGE, 1 - EDGE))
-        gammas = np.where(shapes > 0, np.maximum(gammas, np.finfo(float).tiny), 0.0)
-        return _rescaled(gammas, sum(self.stated))
+        here = shapes > 0
+        inner, shapes = np.clip(unit[:, here], EDGE, 1 - EDGE), np.maximum(shapes[here], LEAST_SHAPE)
+        gammas = gammaincinv(shapes, inner)
+        logs = np.where(gammas > TINY, np.log(np.maximum(gammas, TINY)), (np.log(inner) + gammaln(shapes + 1)) / shapes)
+        weights = np.zeros(unit.shape)
+        weights[:, here] = np.exp(logs - logs.max(axis=1, keepdims=True))
+        return _rescaled(weights, self.stated)
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +169,8 @@ class Simplex:
         return "uniform on the simplex" + (", in the stated order of weight" if self.order else "")
 
     def weights(self, unit: Array) -> Array:
-        drawn = _rescaled(-np.log(np.clip(unit, EDGE, 1 - EDGE)), self.total)
+        drawn = -np.log(np.clip(unit, EDGE, 1 - EDGE))
+        drawn *= self.total / drawn.sum(axis=1, keepdims=True)
         if not self.order:
             return drawn
         placed = np.empty(drawn.shape)
@@ -172,21 +200,48 @@ class Intervals:
         raise NotImplementedError("intervals are drawn by rejection, from a generator")
 
     def draw(self, n: int, rng: np.random.Generator) -> Array:
-        """n weight vectors, by rejection from the simplex that touches the intervals' low (or high) ends.
+        """n weight vectors, by rejection.
 
         Raises
         ------
         ValueError : the intervals leave so little room that almost every draw is rejected
+
+        Notes
+        -----
+        Shares are proposed uniformly on three sets that hold all that is wanted: the simplex at the intervals' low ends, the
+        one at their high ends, and the box of all intervals but the widest. The one that is rejected least is used; what
+        is kept is uniform whichever it is, since each proposal has a constant density in all shares but one.
         """
-        low, high = np.array(self.low), np.array(self.high)
-        from_low, from_high = 1 - low.sum(), high.sum() - 1
-        kept, tries = [np.empty((0, len(low)))], 0
-        while sum(len(rows) for rows in kept) < n:
+        proposal = max(self._proposals(), key=lambda propose: len(self._kept(propose(PILOT, rng))))
+        kept, held, tries = [np.empty((0, len(self.low)))], 0, 0
+        while held < n:
             if tries > MOST_TRIES * max(n, 100):
                 raise ValueError("the intervals leave so little room that draws do not fall into it")
-            gaps = rng.standard_exponential((4 * n, len(low)))
-            gaps /= gaps.sum(axis=1, keepdims=True)
-            drawn = low + from_low * gaps if from_low <= from_high else high - from_high * gaps
-            kept.append(drawn[((drawn >= low) & (drawn <= high)).all(axis=1)])
-            tries += 4 * n
+            kept.append(self._kept(proposal(4 * n + PILOT, rng)))
+            held += len(kept[-1])
+            tries += 4 * n + PILOT
         return np.concatenate(kept)[:n] * self.total
+
+    def _kept(self, shares: Array) -> Array:
+        low, high = np.array(self.low), np.array(self.high)
+        return shares[((shares >= low) & (shares <= high)).all(axis=1)]
+
+    def _proposals(self) -> tuple[Callable[[int, np.random.Generator], Array], ...]:
+        low, high = np.array(self.low), np.array(self.high)
+        widest = int(np.argmax(high - low))
+
+        def gaps(n: int, rng: np.random.Generator) -> Array:
+            drawn = rng.standard_exponential((n, len(low)))
+            return np.asarray(drawn / drawn.sum(axis=1, keepdims=True))
+
+        def box(n: int, rng: np.random.Generator) -> Array:
+            shares = low + (high - low) * rng.random((n, len(low)))
+            shares[:, widest] = 0.0
+            shares[:, widest] = 1 - shares.sum(axis=1)
+            return np.asarray(shares)
+
+        return (
+            lambda n, rng: np.asarray(low + (1 - low.sum()) * gaps(n, rng)),
+            lambda n, rng: np.asarray(high - (high.sum() - 1) * gaps(n, rng)),
+            box,
+        )

@@ -1,0 +1,177 @@
+"""Whether all that varies goes together: each thing once, no anchor past another, no choice that contradicts another."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from analysis.gaussian_copula import BELOW_ZERO
+from analysis.study.curve_room import curve_fault
+from analysis.study.distributions import Pick
+from analysis.study.moves import BootstrapMove, ChoiceMove, LeaveOutMove, NumberMove, WeightsMove
+from analysis.study.study import Move
+from analysis.study.weight_rules import PlusMinus
+from scoring.addresses import addresses, set_address
+from scoring.curves import KINDS
+from scoring.errors import Place
+from scoring.form import Curve, Form, Number
+from scoring.reader.fields import Reader
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Placed:
+    """A move and the place of the item that it comes from."""
+
+    place: Place
+    move: Move
+
+
+def check_together(reader: Reader, form: Form, placed: Sequence[Placed]) -> None:
+    """Gather a fault for all that does not go together."""
+    _check_each_once(reader, placed)
+    if not reader.problems:  # what varies twice would be found again by what follows
+        _check_nested(reader, form, placed)
+        _check_resampled(reader, placed)
+        _check_curves(reader, form, placed)
+        _check_order(reader, form, placed)
+        _check_weights(reader, form, placed)
+
+
+def moved_addresses(move: Move) -> frozenset[str]:
+    """Every address that a move writes at, but for the weights of parts left out, which go with any move of the weights."""
+    if isinstance(move, LeaveOutMove):
+        return frozenset()
+    found = set(getattr(move, "addresses", ()))
+    if isinstance(move, NumberMove):
+        found.add(move.address)
+    if isinstance(move, ChoiceMove):
+        found.update(address for option in move.options for address, _ in option)
+    return frozenset(found)
+
+
+def _check_each_once(reader: Reader, placed: Sequence[Placed]) -> None:
+    seen: dict[str, Place] = {}
+    for one in placed:
+        names = {factor.name for factor in one.move.factors} | moved_addresses(one.move)
+        for name in sorted(names & seen.keys()):
+            hint = f"It varies already by {seen[name]}."
+            reader.fault(one.place, f"{name} twice under vary", "each thing that varies once", hint)
+        seen |= dict.fromkeys(names - seen.keys(), one.place)
+
+
+def _check_nested(reader: Reader, form: Form, placed: Sequence[Placed]) -> None:
+    """What stands inside a curve or expression that is chosen may vary only where no other option has it, too."""
+    for chosen in placed:
+        if not isinstance(chosen.move, ChoiceMove):
+            continue
+        for address in sorted(moved_addresses(chosen.move)):
+            inside = {
+                own: one
+                for one in placed
+                for own in moved_addresses(one.move)
+                if own.startswith(address + ".") and one is not chosen
+            }
+            others = [dict(option)[address] for option in chosen.move.options if address in dict(option)]
+            known = [addresses(set_address(form, address, value)) for value in others] if inside else []
+            for own, one in inside.items():
+                if isinstance(one.move, ChoiceMove) or any(own in option for option in known):
+                    expected = f"something that only the stated option of {address} has"
+                    reader.fault(one.place, f"{own}, which stands inside what varies as a whole", expected)
+
+
+def _check_resampled(reader: Reader, placed: Sequence[Placed]) -> None:
+    """Repeats drawn anew are summed up by the stated rules, so that a choice among these would do nothing."""
+    if not any(isinstance(one.move, BootstrapMove) for one in placed):
+        return
+    for one in placed:
+        for address in sorted(moved_addresses(one.move)):
+            if address.startswith("measures."):
+                expected = "`readings: repeatability`, or no choice about readings"
+                reader.fault(one.place, f"{address} beside `readings: bootstrap`", expected)
+
+
+def _ranges(placed: Sequence[Placed]) -> tuple[dict[str, tuple[float, ...]], dict[str, Place]]:
+    moves = [(one.place, one.move) for one in placed if isinstance(one.move, NumberMove)]
+    return {m.address: m.distribution.ends for _, m in moves}, {m.address: place for place, m in moves}
+
+
+def _check_curves(reader: Reader, form: Form, placed: Sequence[Placed]) -> None:
+    """Every curve is one wherever its numbers lie together."""
+    ranges, places = _ranges(placed)
+    for curve in _curves(form):
+        own = [number.address for _, number in curve.numbers if number.address in ranges]
+        problem = curve_fault(curve, ranges) if own else None
+        if problem is not None:
+            found = f"numbers of {curve.address} that can be drawn together: {problem.found}"
+            reader.fault(places[own[-1]], found, problem.expected)
+
+
+def _check_order(reader: Reader, form: Form, placed: Sequence[Placed]) -> None:
+    """No anchor passes another, nor one end of a scale or of a population the other end."""
+    ranges, places = _ranges(placed)
+    for row in _rows(form):
+        held = sorted(row, key=lambda number: number.value)
+        for lesser, greater in pairwise(held):
+            low, high = (ranges.get(number.address, (number.value,)) for number in (lesser, greater))
+            moved = [number.address for number in (greater, lesser) if number.address in ranges]
+            if moved and max(low) >= min(high):
+                found = f"{lesser.address} up to {max(low):.6g} and {greater.address} from {min(high):.6g}"
+                reader.fault(places[moved[0]], found, "ranges that do not meet, so that neither passes the other")
+
+
+def _check_weights(reader: Reader, form: Form, placed: Sequence[Placed]) -> None:
+    """No draw takes every weight of an output away: by options of 0, shares that go down to 0, or a part left out."""
+    left_out = {one.move.factor.output for one in placed if isinstance(one.move, LeaveOutMove)}
+    taken = dict(_taken_away(placed))
+    for output in form.outputs:
+        weights = [part.weight for part in output.parts if part.weight is not None]
+        own = [weight.address for weight in weights if weight.address in taken]
+        sure = [weight for weight in weights if weight.value > 0 and weight.address not in taken]
+        if own and len(sure) < 1 + (output.name in left_out):
+            found = f"weights of {output.name} that can all be 0 in one draw"
+            reader.fault(taken[own[-1]], found, "a weight that is left in every draw")
+
+
+def _taken_away(placed: Sequence[Placed]) -> Iterator[tuple[str, Place]]:
+    """Every address whose number has a chance to be 0, and the place that says so."""
+    for one in placed:
+        move = one.move
+        if isinstance(move, NumberMove) and isinstance(move.distribution, Pick) and 0.0 in move.distribution.figures:
+            yield move.address, one.place
+        if isinstance(move, WeightsMove) and isinstance(move.rule, PlusMinus):
+            total = sum(move.values)
+            for address, weight in zip(move.addresses, move.values, strict=True):
+                if weight / total < move.rule.width:
+                    yield address, one.place
+
+
+def _rows(form: Form) -> Iterator[tuple[Number, ...]]:
+    """Numbers that keep the order in which they are stated."""
+    for scale in dict.fromkeys([form.scale, *(output.scale for output in form.outputs)]):
+        if scale.high is not None:
+            yield scale.low, scale.high
+    for curve in _curves(form):
+        yield KINDS[curve.kind].positions(curve)
+        figures = dict(curve.reference.figures) if curve.reference is not None else {}
+        if {"least", "greatest"} <= figures.keys():
+            yield figures["least"], figures["greatest"]
+
+
+def _curves(form: Form) -> Iterator[Curve]:
+    for output in form.outputs:
+        yield from (part.curve for part in output.parts if part.curve is not None)
+        yield from (limit.curve for limit in output.limits if limit.curve is not None)
+
+
+def least_eigenvalue(names: Mapping[str, int], correlations: Sequence[tuple[str, str, float]]) -> float:
+    """The least eigenvalue of the matrix that correlations make, 0 where rounding alone takes it below; 1 of none."""
+    involved = [name for name in names if any(name in pair[:2] for pair in correlations)]
+    matrix = np.eye(max(1, len(involved)))
+    for first, second, value in correlations:
+        i, j = involved.index(first), involved.index(second)
+        matrix[i, j] = matrix[j, i] = value
+    least = float(np.linalg.eigvalsh(matrix)[0])
+    return 0.0 if -BELOW_ZERO <= least < 0 else least

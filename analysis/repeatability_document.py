@@ -169,9 +169,8 @@ def _finding_row(finding: OutlierFinding) -> tuple[str, ...]:
 def _few(one: Precision) -> str:
     if not one.freedom:
         return "nothing was read twice under the same conditions, so the scatter of repeats is not known."
-    return (
-        f"rests on {one.freedom} degrees of freedom only: the interval's ends are {one.high / one.low:.1f} times apart."
-    )
+    apart = f": the interval's ends are {one.high / one.low:.1f} times apart" if one.low > 0 else ""
+    return f"rests on {one.freedom} degrees of freedom only{apart}."
 
 
 def _declared(one: Precision) -> str:

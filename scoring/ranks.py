@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -15,8 +13,9 @@ DIGITS = 12
 MOST_BITS, NEAR = 15, 1 << 18
 #: Values below this one are rounded as multiples of it.
 SMALL = 1e-250
+LARGEST = float(np.finfo(float).max)
 #: So many values are ranked at a time, that they stay in the cache.
-PIECE = 1 << 15
+PIECE = 1 << 14
 
 
 def rank(values: ArrayLike, best: str = "highest", ties: str = "shared-best") -> NDArray[np.float64]:
@@ -62,18 +61,14 @@ def rank_rows(values: NDArray[np.float64], best: str = "highest", ties: str = "s
     """
     n_rows, n_columns = values.shape
     places = np.empty(values.shape)
-    step = min(n_rows, max(1, PIECE // max(n_columns, 1)))
-    work = np.empty((2, step, n_columns))
-    in_order = np.tile(np.arange(1.0, n_columns + 1), step)
-    for top in range(0, n_rows, max(step, 1)):
+    finite = bool(np.isfinite([values.min(initial=0.0), values.max(initial=0.0)]).all())
+    step = max(1, min(n_rows, PIECE // max(n_columns, 1)))
+    packing = _Packing(step, n_columns)
+    for top in range(0, n_rows, step):
         given, out = values[top : top + step], places[top : top + step]
-        keys, gaps = work[:, : len(given)]
-        _to_keys(given, best, keys)
-        unknown = None if not keys.size or np.isfinite(keys.min() + keys.max()) else np.isnan(given)
-        if n_columns <= 1 << MOST_BITS:
-            near = _packed(keys, unknown, gaps.view(np.int64), out, in_order)
-        else:
-            near = np.ones(len(given), bool)
+        unknown = None if finite else np.isnan(given)
+        keys = _to_keys(given, best, packing.keys[: len(given)])
+        near = packing.rank(keys, unknown, out) if n_columns <= 1 << MOST_BITS else np.ones(len(given), bool)
         if near.any():
             out[near] = _rounded(_to_keys(given[near], best), ties)
         if unknown is not None:
@@ -86,37 +81,42 @@ def _to_keys(values: Floats, best: str, out: Floats | None = None) -> Floats:
     return np.asarray(np.subtract(0.0, values, out=out) if best == "highest" else np.add(values, 0.0, out=out))
 
 
-def _packed(
-    keys: Floats, unknown: NDArray[np.bool_] | None, gaps: NDArray[np.int64], places: Floats, in_order: Floats
-) -> NDArray[np.bool_]:
-    """Write the places of each row's keys, the least being first; true for the rows where that may be wrong.
+class _Packing:
+    """Ranks some rows at a time by a sort of keys that hold the number of their column in their last bits."""
 
-    keys : overwritten. unknown : where they are NaN, which come last in any order; None where all are finite.
-    gaps : room of the same shape. in_order : the places of sorted rows, one after the other
-    """
-    n_rows, n_columns = keys.shape
-    largest = np.finfo(float).max
-    if unknown is not None:
-        infinite = np.isinf(keys).any(axis=1)
-        keys[unknown] = largest
-        keys[infinite] = 0.0
-    mask = (1 << max(1, (n_columns - 1).bit_length())) - 1
-    bits = keys.view(np.int64)
-    bits &= ~mask
-    bits |= np.arange(n_columns)
-    keys.sort(axis=1)
-    between = np.subtract(
-        bits[:, 1:], bits[:, :-1], out=gaps[:, 1:]
-    )  # numbers of one sign are as far apart as their bits
-    between += NEAR
-    near = between.view(np.uint64) <= 2 * NEAR
-    if unknown is not None:
-        near &= keys[:, 1:] < largest / 2
-        near[infinite] = True
-    bits &= mask
-    bits += np.arange(0, n_rows * n_columns, max(n_columns, 1))[:, np.newaxis]
-    places.reshape(-1)[bits.reshape(-1)] = in_order[: bits.size]
-    return np.asarray(near.any(axis=1))
+    def __init__(self, n_rows: int, n_columns: int) -> None:
+        self.mask = (1 << max(1, (n_columns - 1).bit_length())) - 1
+        self.columns = np.arange(n_columns)
+        self.starts = np.arange(n_rows)[:, np.newaxis] * n_columns
+        self.in_order = np.tile(np.arange(1.0, n_columns + 1), n_rows)
+        self.keys = np.empty((n_rows, n_columns))
+        self.gaps = np.empty((n_rows, n_columns), np.int64)
+
+    def rank(self, keys: Floats, unknown: NDArray[np.bool_] | None, places: Floats) -> NDArray[np.bool_]:
+        """Write the places of each row's keys, the least being first; true for the rows where that may be wrong.
+
+        keys : contiguous; overwritten. unknown : where they are NaN, which come last in any order; None if all are finite
+        """
+        if unknown is not None:
+            huge = (np.abs(keys) > LARGEST / 4).any(axis=1)
+            keys[unknown] = LARGEST
+            keys[huge] = 0.0
+        bits, gaps = keys.view(np.int64), self.gaps[: len(keys)]
+        bits &= ~self.mask
+        bits |= self.columns
+        keys.sort(axis=1)
+        flat = bits.reshape(-1)
+        np.subtract(flat[1:], flat[:-1], out=gaps.reshape(-1)[1:])  # numbers of one sign are as far apart as their bits
+        gaps += NEAR
+        near = gaps.view(np.uint64) <= 2 * NEAR
+        near[:, :1] = False
+        if unknown is not None:
+            near &= keys < LARGEST / 2
+            near[huge] = True
+        bits &= self.mask
+        bits += self.starts[: len(keys)]
+        places.reshape(-1)[flat] = self.in_order[: flat.size]
+        return np.asarray(near.any(axis=1))
 
 
 def _rounded(keys: Floats, ties: str) -> Floats:
@@ -147,8 +147,8 @@ def _shared(ordered: NDArray[np.float64], ties: str) -> NDArray[np.float64]:
 def significant(values: NDArray[np.float64]) -> NDArray[np.float64]:
     """Values rounded to 12 significant digits."""
     size = np.abs(values)
-    lifted = np.where(size < SMALL, values / SMALL, values)  # powers of ten of the smallest are beyond floats
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(all="ignore"):
+        lifted = np.where(size < SMALL, values / SMALL, values)  # powers of ten of the smallest are beyond floats
         magnitude = np.where(values == 0, 0.0, np.floor(np.log10(np.abs(lifted))))
         scale = 10.0 ** (DIGITS - 1 - magnitude)
         rounded = np.round(lifted * scale) / scale

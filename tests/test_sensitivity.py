@@ -475,7 +475,9 @@ def random_rows(kind: str) -> np.ndarray:
         "tied": np.round(values),
         "near": np.round(values, 1) * (1 + dust),
         "missing": np.where(rng.random(values.shape) < 0.3, NAN, np.round(values, 1)),
-        "at the ends": rng.choice([np.inf, -np.inf, 1e305, -1e305, 1.0, NAN, 0.0, -0.0, 5e-324, 1e-305], values.shape),
+        "at the ends": rng.choice(
+            [np.inf, -np.inf, 1e308, 1.5e308, -1e308, 1.0, NAN, 0.0, -0.0, 5e-324, 1e-305], values.shape
+        ),
     }[kind]
 
 

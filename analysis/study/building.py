@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from analysis.study.curve_room import moved_anchors
 from analysis.study.distributions import Distribution, says_options
 from analysis.study.moves import BootstrapMove, ChoiceMove, LeaveOutMove, NoiseMove, NumberMove, WeightsMove
 from analysis.study.study import Factor, Move
 from analysis.study.weight_rules import WeightRule
 from scoring.addresses import addresses, written
-from scoring.catalogue import Catalogue
+from scoring.catalogue import Catalogue, Readings, State
 from scoring.curves import KINDS
 from scoring.form import Curve, Form, Number, Output
 from scoring.table import uncertainties
@@ -180,8 +183,10 @@ def noise_move(form: Form, catalogue: Catalogue, wording: Wording) -> tuple[Move
 
 
 def bootstrap_move(form: Form, catalogue: Catalogue, wording: Wording) -> tuple[Move, tuple[str, ...]]:
-    """Every product's repeats resampled, as one factor; and the caution about few repeats."""
+    """Every product's repeats resampled, as one factor; and the cautions about few repeats and single readings."""
     both = {m.name: (m, catalogue.readings[m.name]) for m in form.measures if m.name in catalogue.readings}
+    alone = sum(int((_counts(readings) == 1).sum()) for _, readings in both.values())
+    repeated = sum(int((_counts(readings) > 1).sum()) for _, readings in both.values())
     says = "each product's repeats drawn again from themselves, with replacement"
     stated = f"{len(both)} measures x {len(catalogue.products)} products"
     group = wording.group or RESAMPLED
@@ -189,4 +194,12 @@ def bootstrap_move(form: Form, catalogue: Catalogue, wording: Wording) -> tuple[
     note = (
         "Resampling n repeats understates their scatter by the factor sqrt((n - 1) / n), a lot where repeats are few."
     )
-    return BootstrapMove(factor, both), (note,)
+    notes: tuple[str, ...] = (note,)
+    if alone:
+        notes += (f"{alone} of {alone + repeated} values rest on a single reading, which resampling cannot move.",)
+    return BootstrapMove(factor, both), notes
+
+
+def _counts(readings: Readings) -> NDArray[np.int64]:
+    """How many readings each product has."""
+    return np.asarray(((readings.states == State.VALUE) | (readings.states == State.BELOW)).sum(axis=1), np.int64)

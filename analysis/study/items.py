@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -24,6 +25,7 @@ from scoring.addresses import set_address as try_address
 from scoring.catalogue import Catalogue
 from scoring.document import Mapping, Node, Scalar, Sequence, write_flow
 from scoring.errors import SteelyardError, nearest
+from scoring.expression import NUMBER
 from scoring.form import Addressed, Choice, Curve, Form, Number, Output
 from scoring.reader.fields import Fields, Reader
 from scoring.reader.wording import clip
@@ -245,7 +247,10 @@ class ItemReader:
         if isinstance(noun, Choice | Number) and not isinstance(node, Scalar):
             self.reader.fault(node.place, "more than a word or number", f"a value for {noun.address}")
             return ""
-        return node.text if isinstance(node, Scalar) else ""
+        text = node.text if isinstance(node, Scalar) else ""
+        if isinstance(noun, Number) and re.fullmatch(rf"[+-]?{NUMBER}", text) and float(text) == noun.value:
+            return written(self.form, noun)  # 5 is 5.0
+        return text
 
     def _picked_number(
         self, item: Fields, number: Number, options: list[str], chances: tuple[float, ...]

@@ -71,4 +71,10 @@ def chances_of(item: Fields, count: int) -> tuple[float, ...] | None:
     if len(values) != count:
         item.reader.fault(node.place, f"{len(values)} chances for {count} options", "a chance for each")
         return None
-    return tuple(value / sum(values) for value in values)
+    total = sum(values)
+    in_percent = any(number is not None and number.text.endswith("%") for number in numbers)
+    if in_percent and abs(total - 1) > 0.005 * count:
+        hint = "Without the percent signs they are shares, and need not add up."
+        item.reader.fault(node.place, f"chances that add up to {100 * total:.4g} %", "100 %", hint)
+        return None
+    return tuple(value / total for value in values)

@@ -13,7 +13,7 @@ from scoring.reader.fields import Fields
 
 def share_of(item: Fields, key: str) -> float | None:
     """A share above 0, as 8% or 0.08."""
-    number = item.reader.number(item.required(key), item.path(key), above=0, percent=True)
+    number = item.reader.number(item.required(key), item.path(key), above=0, most=1, percent=True)
     return number.value if number is not None else None
 
 

@@ -12,6 +12,9 @@ from typing import Any
 
 import pandas as pd
 import pytest
+from typer.testing import CliRunner
+
+from analysis.cli.main import app
 
 ROOT = Path(__file__).parents[2]
 PUBLISHED = ROOT / "formulas" / "published"
@@ -82,27 +85,13 @@ def refused(steelyard: Any, folder: Path, *options: object) -> str:
 
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
-    """Two scores of the invented laboratory under its own study, run twice in processes of their own that hash otherwise:
-    the text, and the document, which is the same to the byte from a file and from standard output."""
+    """Two scores of the invented laboratory under its own study: the text, and the document."""
     folder, out = ROOT / "examples" / "laboratory", tmp_path_factory.mktemp("demo") / "found.json"
-    command = [sys.executable, "-c", "from analysis.cli.main import main; main()", "stability"]
-    command += [str(folder / "guest-bed.yaml"), str(folder), "--study", str(folder / "study.yaml"), "--draws", "256"]
-    command += ["--score", "restless_night", "--score", "warm_night"]
-    runs = [
-        subprocess.Popen(
-            [*command, *more],
-            stdout=subprocess.PIPE,
-            stderr=subprocess.PIPE,
-            cwd=ROOT,
-            env=os.environ | {"PYTHONHASHSEED": seed},
-        )
-        for more, seed in ((["--out", str(out)], "1"), (["--json"], "2"))
-    ]
-    (text, quiet), (document, still) = (process.communicate() for process in runs)
-    assert [process.returncode for process in runs] == [0, 0]
-    assert (quiet, still) == (b"", b"")
-    assert out.read_bytes() == document
-    return {"text": text.decode(), "document": json.loads(document)}
+    command = ["stability", folder / "guest-bed.yaml", folder, "--study", folder / "study.yaml", *FEW]
+    command += ["--score", "restless_night", "--score", "warm_night", "--out", out]
+    result = CliRunner().invoke(app, [str(word) for word in command])
+    assert (result.exit_code, result.stderr) == (0, "")
+    return {"text": result.stdout, "document": json.loads(out.read_bytes())}
 
 
 def test_the_verdict_comes_first(demo: dict[str, Any]) -> None:
@@ -196,6 +185,32 @@ def test_a_seed_gives_the_same_bytes_and_another_gives_others(steelyard: Any, tr
         assert outputs(steelyard, trial, seed, 2) == one
     assert list(runs[0]) == list(runs[7])
     assert [name for name in runs[0] if runs[0][name] == runs[7][name]] == []
+
+
+def test_processes_that_hash_otherwise_give_the_same_bytes(trial: Path) -> None:
+    """Two runs in processes of their own, each with another order of its sets: one to a file, one to standard output."""
+    command = [
+        sys.executable,
+        "-c",
+        "from analysis.cli.main import main; main()",
+        "stability",
+        str(trial / "trial.yaml"),
+    ]
+    command += [str(trial / "beds.csv"), "--study", str(trial / "study.yaml"), *FEW]
+    runs = [
+        subprocess.Popen(
+            [*command, *more],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            cwd=ROOT,
+            env=os.environ | {"PYTHONHASHSEED": seed},
+        )
+        for more, seed in ((["--out", str(trial / "found.json")], "1"), (["--json"], "2"))
+    ]
+    (_, quiet), (document, still) = (process.communicate() for process in runs)
+    assert [process.returncode for process in runs] == [0, 0]
+    assert (quiet, still) == (b"", b"")
+    assert (trial / "found.json").read_bytes() == document
 
 
 @pytest.mark.parametrize("ending", [".csv", ".parquet", ".xlsx", ".json"])

@@ -55,7 +55,7 @@ ITEMS = {
     "a factor that is no list": ("{weights: s, factor: 0.7}", "26: `0.7`; expected a list of numbers, each after a `-` or inside [ ]. At vary.1.factor."),
     "a negative factor": ("{weights: s, factor: [-1, 1]}", "5: `factor: [-1, 1]`; expected 0 <= low < high."),
     "a percentage as a text": ("{weights: s, plus_minus: '15%'}", '30: the quoted text "15%"; expected a number for vary.1.plus_minus. Write it without quotes.'),
-    "a share of nothing": ("{weights: s, plus_minus: 0}", "30: 0 for vary.1.plus_minus; expected a number above 0."),
+    "a share of nothing": ("{weights: s, plus_minus: 0}", "30: 0 for vary.1.plus_minus; expected a number above 0 and at most 1."),
     "a negative concentration": ("{weights: s, dirichlet: -3}", "29: -3 for vary.1.dirichlet; expected a number above 0."),
     "another simplex": ("{weights: s, simplex: even}", "27: `even` for vary.1.simplex; expected one of uniform. Known: uniform."),
     "an order that leaves one out": ("{weights: s, simplex: uniform, order: [a, b]}", "43: the order a, b; expected `stated`, or every part of s once, heaviest first. They are a, b, m."),
@@ -459,8 +459,8 @@ def test_parts_of_one_measure_are_told_apart_by_their_number() -> None:
 
 
 def test_anchors_keep_away_from_each_other_however_far_they_may_move() -> None:
-    """Within 500 % of the stretch, 0.45 of the way to the next is the most; a target keeps its width."""
-    study = study_of("{anchors: every rating, within: 500%}", FORM, CATALOGUE)
+    """Within all of the stretch, 0.45 of the way to the next is the most; a target keeps its width."""
+    study = study_of("{anchors: every rating, within: 100%}", FORM, CATALOGUE)
     setting = study.setting(draws_of(study, 2000))
     line = setting.numbers["ratings.a.curve.line.best"] - setting.numbers["ratings.a.curve.line.worst"]
     assert line.min() > 0.1 * 20 - 1e-9

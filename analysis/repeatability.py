@@ -27,7 +27,10 @@ COVERAGE = 0.95
 LIMIT_FACTOR = 2.8
 #: The share of cells that `robust_pooled_sd` cuts down where all is well.
 CUT = 0.1
-NO_SESSIONS = "no sessions are named, so a difference between sessions cannot be separated from repeatability"
+NO_SESSIONS = (
+    "no session is named beside the readings (a column `session`), so a difference between sessions cannot be separated from"
+    " repeatability"
+)
 ONE_SESSION = "no product was read in two sessions, so a difference between sessions cannot be separated"
 NO_REPEATS = "no session holds two readings of a product, so repeatability and sessions cannot be separated"
 

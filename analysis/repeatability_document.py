@@ -247,8 +247,11 @@ def _outside(found: Sequence[Precision]) -> list[str]:
 def _expected(name: str, tests: Sequence[OutlierTest]) -> str:
     n_tests = sum(test.n_tests for test in tests)
     counts = [sum(test.n_beyond[place] for test in tests) for place in range(len(LEVELS))]
+    about = (
+        "at most" if any(test.n_untested for test in tests) else "about"
+    )  # those left out would go beyond most easily
     parts = [
-        f"beyond the {level * 100:g} % value {count}, where chance alone gives about {n_tests * level:.2g}"
+        f"beyond the {level * 100:g} % value {count}, where chance alone gives {about} {n_tests * level:.2g}"
         for level, count in zip(LEVELS, counts, strict=True)
     ]
     return f"{name}: {n_tests} tests of {len(tests)} measures; {'; '.join(parts)}."

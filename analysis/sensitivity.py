@@ -241,12 +241,13 @@ def _state(trail: Sequence[Step], points: int, most: int) -> tuple[bool, str]:
         return points >= most, "the ranking does not react to anything that varies" if points >= most else ""
     narrow = last.half_width <= TARGET
     if narrow and len(trail) > 1 and order_holds(trail[-2].total, last.total):
-        return True, f"every half-width is at most {TARGET:g} and the order of the factors held when the points doubled"
+        why = f"every half-width of the ranking's shares is at most {TARGET:g}"
+        return True, f"{why} and the order of the factors held when the points doubled"
     if points >= most:
         why = (
             f"the widest half-width is {last.half_width:.2g}" if not narrow else "the order of the factors still moves"
         )
-        return False, f"the budget ended at {points} base points: {why}"
+        return False, f"the budget ended, and {why}"
     return False, ""
 
 

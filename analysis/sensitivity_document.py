@@ -48,6 +48,7 @@ def _score(found: ScoreSensitivity) -> dict[str, Any]:
         "design_sha256": found.design.sha256,
         "order": list(found.quantities.ids),
         "does_not_reach": list(found.idle),
+        "swapped_only_together": list(found.tied),
         "quantities": [
             {
                 "what": family,

@@ -22,6 +22,7 @@ def sensitivity_verdict(found: ScoreSensitivity) -> tuple[str, ...]:
     """Sentences, the first being the one to quote."""
     return (
         f"{found.quantities.output.label}: {_what_moves_ranks(found)}",
+        *_how_far(found),
         *_the_winner(found),
         *_pairs(found),
         *_what_hardly_matters(found),
@@ -86,6 +87,14 @@ def _what_moves_ranks(found: ScoreSensitivity) -> str:
     if following is not None:
         text += f", more than {_name(found, following)} ({_share(found, following, quantity)})"
     return text + "."
+
+
+def _how_far(found: ScoreSensitivity) -> Iterator[str]:
+    """How large that is of which shares are given."""
+    mean = float(found.indices.mean[found.shift])
+    if found.indices.reacts[found.shift] and not found.indices.lost[found.shift]:
+        size = f"{mean:.1f}" if mean >= 0.95 else f"{mean:.2g}"
+        yield f"Over these draws a product stands {size} places on average from its published one."
 
 
 def _turns_on(found: ScoreSensitivity, quantity: int) -> str:

@@ -27,10 +27,11 @@ def stability_verdict(
         return (f"{label}: {only}, so that there is no order to test.", *_absent(found))
     sources = [_source(found, one) for one in found.by_source.values()]
     if bench is None:
-        said = "The bench's noise is no part of this study: nothing is said of what the bench can tell apart."
+        why = "moves no score here" if "bench" in found.by_source else "is no part of this study"
+        said = f"The bench's noise {why}: nothing is said of what the bench can tell apart."
         sentences = [*(sources or ["nothing varies in this study."]), said]
     else:
-        sentences = [_bench(found, bench), *sources, *_unsure(found, bench), *_uneven(found, bench)]
+        sentences = [_bench(found, bench), _distance(bench), *sources, *_unsure(found, bench), *_uneven(found, bench)]
     sentences += [*_absent(found), *_catalogue(robustness)]
     return (f"{label}: {sentences[0]}", *sentences[1:])
 
@@ -52,6 +53,15 @@ def _bench(found: ScoreStability, bench: ToldApart) -> str:
     low, high = int(bench.sets.low[settled]), int(bench.sets.high[settled])
     return (
         f"{text}; {ids[settled]}, published at {found.quantities.published[settled]:g}, may hold {places(low, high)}."
+    )
+
+
+def _distance(bench: ToldApart) -> str:
+    """How far apart two scores must lie, over the whole table and for one pair; and what kind of noise that is."""
+    return (
+        f"Of neighbours in this table, scores {bench.distance():.2g} points apart are told apart (all pairs at once; one pair by"
+        f" itself from {bench.distance(alone=True):.2g}). The noise is that of repeats alone: differences between specimens and"
+        " sessions come on top."
     )
 
 
@@ -120,11 +130,11 @@ CHANGES = {
 def _catalogue(robustness: CatalogueRobustness | None) -> Iterator[str]:
     if robustness is None:
         return
-    tried = counted(sum(change.tried for change in robustness.changes), "product")
+    tried = counted(sum(change.tried for change in robustness.changes), "change")
     moving = [change for change in robustness.changes if change.ranks_moved or change.scores_moved]
     if not moving:
         why = "" if robustness.leans else "nothing in the formula leans on the catalogue, and "
-        yield f"The catalogue: {why}none of {tried} dropped, cloned or added moved any other."
+        yield f"The catalogue: {why}none of {tried} to it (a product dropped, cloned or added) moved another product."
         return
     why = ", since the formula leans on them" if robustness.leans else ""
     yield f"The catalogue: other products move a score{why}. " + " ".join(_changed(change) for change in moving)

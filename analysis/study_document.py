@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.score_document import cautions
@@ -35,6 +36,23 @@ def heading(study: Study, table: ScoreTable, settings: Sequence[str], seed: int)
             ],
         },
     }
+
+
+def with_provenance(
+    frame: pd.DataFrame, study: Study, table: ScoreTable, settings: Sequence[str], seed: int
+) -> pd.DataFrame:
+    """A study's table with the columns that say what it was made from, and the cautions, as every published table has."""
+    form = table.form
+    return frame.assign(
+        formula=f"{form.name} {form.version}".strip(),
+        formula_sha256=form.sha256,
+        catalogue_sha256=table.catalogue.sha256,
+        set="; ".join(settings),
+        study=study.name,
+        study_sha256=study.sha256,
+        seed=seed,
+        cautions=" ".join(cautions(form)),
+    )
 
 
 def resolved(study: Study) -> list[dict[str, Any]]:

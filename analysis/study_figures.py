@@ -47,6 +47,8 @@ def _of_sensitivity(found: ScoreSensitivity) -> Iterator[tuple[str, Figure]]:
     groups = group_rows(found)
     factors = [row for row, swap in enumerate(found.swaps) if swap.level == "factor"]
     for what, rows in (("groups", groups), ("arguments", factors)):
+        if not rows:
+            continue
         columns = [a[rows, q] for a in (i.first, i.first_low, i.first_high, i.total, i.total_low, i.total_high)]
         names = [kind_in_words(found.swaps[row].name) for row in rows]
         title = f"{label}: what moves the ranking, by {'group' if what == 'groups' else 'argument'}"
@@ -85,6 +87,7 @@ def _of_stability(found: ScoreStability, bench: ToldApart | None) -> Iterator[tu
 
 def _ranges(found: ScoreStability, one: RankStability, bench: ToldApart | None) -> Figure:
     title = f"{found.quantities.output.label}: places over {one.n_draws} draws, {SOURCES[one.source]}"
+    title += "; sets and groups: bench noise alone, joint" if bench is not None else ""
     return rank_ranges(
         found.quantities.ids,
         found.quantities.published,

@@ -14,6 +14,8 @@ from analysis.stability import RankStability
 
 Array = NDArray[np.float64]
 COVERAGE = 0.95
+#: The critical value of one pair looked at by itself, in standard errors of its difference, at 95 %.
+ALONE = 1.96
 #: A score whose noisy draws lie off its own figure by more than this many of their standard deviations is no normal one.
 UNEVEN = 0.25
 #: A scatter below this share of the score is the dust of binary arithmetic, and none.
@@ -34,6 +36,15 @@ class ToldApart:
     settled: tuple[int, ...]
     sd: Array
     uneven: tuple[int, ...]
+
+    def distance(self, *, alone: bool = False) -> float:
+        """From how far apart two scores are told apart, in points: the median over neighbours in the table.
+
+        alone: for one pair looked at by itself, at 95 %, and not for the whole table at once.
+        """
+        error = np.sqrt(self.sd[1:] ** 2 + self.sd[:-1] ** 2)
+        critical = ALONE if alone else float(np.max(self.sets.critical))
+        return float(np.median(critical * error)) if len(error) else float("nan")
 
     @property
     def first_settled(self) -> int:

@@ -93,6 +93,9 @@ def read_document(text: str, name: str) -> Node:
     except MarkedYAMLError as fault:
         mark = fault.problem_mark or fault.context_mark
         place = Place(name, mark.line + 1, mark.column + 1) if mark else Place(name)
+        if "<block end>" in str(fault.problem):
+            hint = "Keys of one mapping, and the dashes of one list, begin in the same column."
+            raise _refused(place, "an indent that does not fit the lines above it", "YAML 1.2", hint) from None
         hint = "Indent and separate with spaces, not tabs." if "\\t" in str(fault.problem) else ""
         raise _refused(place, f"not YAML: {fault.problem or fault.context}", "YAML 1.2", hint) from None
     except (YAMLError, ValueError, OverflowError, RecursionError) as fault:

@@ -207,9 +207,9 @@ def test_a_seed_is_repeated_and_another_differs() -> None:
 
 
 def test_more_products_draw_the_same_judgements() -> None:
-    """What is drawn in a batch does not hang on how many products it is tried on: the first four, alone and among 400."""
+    """What is drawn in a batch does not hang on how many products it is tried on: the first four, alone and among 264."""
     rng = np.random.default_rng(2)
-    rest = {"x": rng.uniform(0, 50, 396), "y": rng.uniform(0, 50, 396)}
+    rest = {"x": rng.uniform(0, 50, 260), "y": rng.uniform(0, 50, 260)}
     crowd = catalogue_of(**{n: [*PLAIN.readings[n].values[:, 0], *rest[n]] for n in ("x", "y")})
     few, many = (found_of(WEIGHTS, catalogue, draws=2 * BATCH + 100) for catalogue in (PLAIN, crowd))
     place = [many.quantities.ids.index(name) for name in few.quantities.ids]

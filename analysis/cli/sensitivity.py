@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+import pandas as pd
 
 from analysis.cli.studies import headline, is_table, json_bytes, load_for_study, one_of, show_resolved, write_folder
 from analysis.cli.terminal import print_json, print_table, progress_bar, say
@@ -23,6 +24,7 @@ from analysis.sensitivity_verdict import group_rows, sensitivity_verdict
 from analysis.shapley_study import ScoreShapley, shapley_study
 from analysis.shapley_verdict import shapley_verdict
 from analysis.study import Study
+from analysis.study_document import with_provenance
 from analysis.table_files import table_bytes, write_whole
 from analysis.wording import kind_in_words
 from scoring.table import ScoreTable
@@ -63,7 +65,7 @@ def run(
             found = sensitivity(made, table, by=by, budget=draws, second_order=second_order, seed=seed, progress=told)
             document = sensitivity_document(made, table, found, settings, seed)
     if out is not None:
-        _write(out, to_table, document, found, shared)
+        _write(out, to_table, document, found, shared, lambda f: with_provenance(f, made, table, settings, seed))
     if as_json:
         print_json(document)
         return
@@ -94,9 +96,10 @@ def _write(
     document: dict[str, Any],
     found: Sequence[ScoreSensitivity],
     shared: Sequence[ScoreShapley],
+    marked: Callable[[pd.DataFrame], pd.DataFrame],
 ) -> None:
     ending = out.suffix.lower()
-    frame = shapley_frame(shared) if shared else sensitivity_frame(found)
+    frame = marked(shapley_frame(shared) if shared else sensitivity_frame(found))
     if to_table:
         write_whole(out, json_bytes(document) if ending == ".json" else table_bytes(frame, ending))
         return
@@ -117,7 +120,7 @@ def show(found: ScoreSensitivity, *, in_full: bool) -> None:
     show_indices(found, rows, f"{found.quantities.output.label}: what moves the ranking (mean shift in rank)")
     if in_full:
         factors = [row for row, swap in enumerate(found.swaps) if swap.level == "factor"]
-        if factors != rows:
+        if factors and factors != rows:
             order = sorted(factors, key=lambda row: -np.nan_to_num(found.indices.total[row, found.shift]))
             show_indices(found, order[:LISTED], f"The {min(LISTED, len(order))} strongest of {len(order)} arguments")
         show_local(found)

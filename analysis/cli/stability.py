@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import pandas as pd
 
 from analysis.catalogue_robustness import CatalogueRobustness, catalogue_robustness
 from analysis.cli.studies import headline, is_table, json_bytes, load_for_study, show_resolved, write_folder
@@ -18,6 +19,7 @@ from analysis.score_document import cautions
 from analysis.stability import ScoreStability, stability
 from analysis.stability_document import stability_document, stability_frame
 from analysis.stability_verdict import SOURCES, stability_verdict
+from analysis.study_document import with_provenance
 from analysis.table_files import table_bytes, write_whole
 from analysis.told_apart import ToldApart, told_apart
 from analysis.wording import percent
@@ -50,7 +52,7 @@ def run(
     benches = {
         one.quantities.output.name: told_apart(one.quantities, one.by_source["bench"], seed=seed, coverage=coverage)
         for one in found
-        if "bench" in one.by_source
+        if "bench" in one.by_source and (one.by_source["bench"].score_sd > 0).any()
     }
     asked = {one.quantities.output.name: one.quantities for one in found}
     robustness = catalogue_robustness(compile_form(table.form), table.inputs, asked)
@@ -66,7 +68,8 @@ def run(
         seed,
     )
     if out is not None:
-        _write(out, to_table, document, found, benches)
+        frame = with_provenance(stability_frame(found, benches), made, table, settings, seed)
+        _write(out, to_table, document, frame, found, benches)
     if as_json:
         print_json(document)
         return
@@ -96,18 +99,19 @@ def _write(
     out: Path,
     to_table: bool,
     document: dict[str, Any],
+    frame: pd.DataFrame,
     found: Sequence[ScoreStability],
     benches: Mapping[str, ToldApart],
 ) -> None:
     ending = out.suffix.lower()
     if to_table:
-        content = json_bytes(document) if ending == ".json" else table_bytes(stability_frame(found, benches), ending)
+        content = json_bytes(document) if ending == ".json" else table_bytes(frame, ending)
         write_whole(out, content)
         return
     from analysis.study_figures import stability_figures
 
     files = {"stability.json": json_bytes(document)}
-    files["stability.csv"] = table_bytes(stability_frame(found, benches), ".csv")
+    files["stability.csv"] = table_bytes(frame, ".csv")
     for one in found:
         files |= stability_figures(one, benches.get(one.quantities.output.name))
     write_folder(out, files)

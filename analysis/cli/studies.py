@@ -79,7 +79,10 @@ def asked_for(study: Study, table: ScoreTable, only: Sequence[str], pairs: Seque
 
 def show_resolved(study: Study) -> None:
     """Print the resolved table: what varies, how, in what unit, and where that was said."""
-    rows = [[f.name, f.kind, f.stated, f.says, f.unit, f.origin] for f in study.factors]
+    rows = [
+        [f.name, f.kind, f.stated, f.says, f.unit, f.origin.rsplit("/", 1)[-1].rsplit("\\", 1)[-1]]
+        for f in study.factors
+    ]
     print_table(["what varies", "group", "stated", "how", "unit", "from"], rows, title="The study, resolved")
     say(*study.notes)
 

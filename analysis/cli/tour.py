@@ -11,7 +11,15 @@ from analysis.cli.terminal import say
 from analysis.table_files import FileError, write_whole
 from scoring.errors import Place, Problem
 
-LABORATORY = ("guest-bed.yaml", "study.yaml", "items.csv", "readings.csv", "laboratory.json", "generate.py", "README.md")
+LABORATORY = (
+    "guest-bed.yaml",
+    "study.yaml",
+    "items.csv",
+    "readings.csv",
+    "laboratory.json",
+    "generate.py",
+    "README.md",
+)
 SHOWN = "QB-019"
 
 

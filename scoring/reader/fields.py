@@ -134,6 +134,7 @@ class Reader:
         if not isinstance(node, Scalar) or node.text not in options:
             found = f"`{clip(node.text)}`" if isinstance(node, Scalar) else describe(node)
             hint = nearest(node.text, options) if isinstance(node, Scalar) else ""
+            hint = hint if hint.startswith("Did you mean") else ""  # the options stand there already
             self.fault(node.place, f"{found} for {address}", "one of " + ", ".join(options), hint)
             return None
         return Choice(node.text, options, address, node.place, Spot(self.source, node.start, node.end))

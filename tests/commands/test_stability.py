@@ -164,7 +164,7 @@ def outputs(steelyard: Any, folder: Path, seed: int, number: int) -> dict[str, b
     """Everything that one seed gives: text, document, and every file of a folder of results."""
     out = folder / f"run-{seed}-{number}"
     shown = run(steelyard, folder, "--seed", seed, "--score", "reading", "--out", out)
-    document = run(steelyard, folder, "--seed", seed, "--json")
+    document = run(steelyard, folder, "--seed", seed, "--score", "reading", "--json")
     files = {path.name: path.read_bytes() for path in sorted(out.iterdir())}
     return {"text": shown.stdout.replace(out.name, "OUT").encode(), "document": document.stdout.encode()} | files
 

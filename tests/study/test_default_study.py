@@ -233,7 +233,9 @@ def test_a_derived_study_moves_what_it_says() -> None:
         "limits": 6 + 5,
         "bench noise": 1,
     }
-    assert {rule.stated: (rule.low, rule.high) for rule in rules_of(study).values() if isinstance(rule, ByFactor)} == dict.fromkeys((*WEIGHTS.values(), *SHARES.values()), (0.75, 1.25))
+    assert {
+        rule.stated: (rule.low, rule.high) for rule in rules_of(study).values() if isinstance(rule, ByFactor)
+    } == dict.fromkeys((*WEIGHTS.values(), *SHARES.values()), (0.75, 1.25))
 
 
 def test_a_derived_study_says_where_each_range_comes_from() -> None:

@@ -59,9 +59,9 @@ def _bench(found: ScoreStability, bench: ToldApart) -> str:
 def _distance(bench: ToldApart) -> str:
     """How far apart two scores must lie, over the whole table and for one pair; and what kind of noise that is."""
     return (
-        f"Of neighbours in this table, scores {bench.distance():.2g} points apart are told apart (all pairs at once; one pair by"
-        f" itself from {bench.distance(alone=True):.2g}). The noise is that of repeats alone: differences between specimens and"
-        " sessions come on top."
+        f"Two neighbours in this table are told apart from about {bench.distance():.2g} points on (the median; all pairs at"
+        f" once), or {bench.distance(alone=True):.2g} where only one pair is looked at. The noise is that of repeats alone:"
+        " differences between specimens and sessions come on top."
     )
 
 

@@ -80,7 +80,7 @@ def _of_stability(found: ScoreStability, bench: ToldApart | None) -> Iterator[tu
         yield f"ranks-{source}", _ranges(found, one, bench)
         title = f"{found.quantities.output.label}: chance of each place, {SOURCES[source]}"
         yield f"places-{source}", acceptability_areas(found.quantities.ids, one.acceptability, title=title)
-        if len(found.quantities.ids) > 1:
+        if len(found.quantities.ids) > 1 and source == list(found.by_source)[-1]:
             title = f"{found.quantities.output.label}: chance that the row stands above the column, {SOURCES[source]}"
             yield f"pairs-{source}", pairwise_matrix(found.quantities.ids, one.beats, title=title)
 

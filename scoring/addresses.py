@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from scoring.document import Mapping as Braces
 from scoring.document import read_document, write_flow, write_scalar
@@ -127,6 +128,7 @@ def set_together(form: Form, settings: Mapping[str, str]) -> Form:
     nouns = {address: read(form, address) for address in settings}
     for address, noun in nouns.items():
         _check_value(noun, settings[address])
+    _check_apart(list(nouns.values()))
     changed: tuple[Source, ...] = form.sources
     for address, noun in sorted(nouns.items(), key=lambda item: item[1].spot.start, reverse=True):
         if not (isinstance(noun, Choice) and noun.value == settings[address]):
@@ -135,6 +137,15 @@ def set_together(form: Form, settings: Mapping[str, str]) -> Form:
         return read_sources(changed)
     except FormulaError as fault:
         raise AddressError(fault.problems) from None
+
+
+def _check_apart(nouns: Sequence[Addressed]) -> None:
+    """A fault where one setting is written inside another: a curve, and a number in it."""
+    ordered = sorted(nouns, key=lambda noun: (noun.spot.source, noun.spot.start))
+    for first, second in pairwise(ordered):
+        if first.spot.source == second.spot.source and second.spot.start < first.spot.end:
+            found = f"{first.address} and {second.address}, one of them written inside the other"
+            raise AddressError([Problem(Place("--set"), found, "settings that do not meet")])
 
 
 def _check_value(noun: Addressed, value: str) -> None:

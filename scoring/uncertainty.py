@@ -20,6 +20,8 @@ from scoring.program import Program
 Array = NDArray[np.float64]
 #: The step of a central difference, as a share of the reading's own uncertainty.
 STEP = 1e-4
+#: Rounding on the way moves a result by no more than this share of it.
+DUST = 1e-12
 #: Two results differ where they lie further apart than this many standard uncertainties of one of them: at 95 %.
 TELLS_APART = 1.96 * math.sqrt(2)
 #: So many results of one chunk of draws, and of all draws together, are held at a time.
@@ -87,7 +89,7 @@ def _summed(results: Array) -> Array:
         return np.asarray(np.where(np.isnan(results[0]), np.nan, 0.0))
     parts = (results[::4] - results[1::4]) / (2 * STEP)
     wider = (results[2::4] - results[3::4]) / (4 * STEP)
-    dust = 8 * np.spacing(np.abs(results).max(axis=0)) / STEP  # what rounding the results makes of a difference of two
+    dust = DUST * np.abs(results).max(axis=0) / STEP  # what rounding on the way makes of a difference of two results
     jumps = np.abs(parts - wider) > 0.1 * np.maximum(np.abs(parts), np.abs(wider)) + dust
     return np.asarray(np.where(jumps.any(axis=0), np.nan, np.sqrt(np.sum(parts**2, axis=0))))
 

@@ -473,7 +473,6 @@ def test_settings_together_that_cannot_be_made_are_refused(settings: dict[str, s
     assert says in str(caught.value)
 
 
-@pytest.mark.xfail(reason="what is written inside another setting is lost: the places are not held against each other")
 @pytest.mark.parametrize(
     "settings",
     [

@@ -164,12 +164,28 @@ def test_the_sentence_to_quote() -> None:
     )
 
 
+@pytest.mark.parametrize(("mean", "said"), [(4.98, "5.0"), (0.5, "0.5"), (0.0042, "0.0042"), (0.0, "0")])
+def test_the_size_of_what_is_shared_out_is_said(mean: float, said: str) -> None:
+    """How many places a product moves on average, small means not rounded to none."""
+    found = sensitive(THREE, [(0.2, 0.3, 0.4)])
+    found.indices.mean[found.shift] = mean
+    assert f"Over these draws a product stands {said} places on average from its published one." in sensitivity_verdict(
+        found
+    )
+
+
+def winner(found: ScoreSensitivity) -> str:
+    """The sentence about the published first."""
+    (sentence,) = [sentence for sentence in sensitivity_verdict(found) if ", published first, is first in " in sentence]
+    return sentence
+
+
 @given(rows=st.sampled_from([8, 64, 128]), chances=st.lists(st.floats(0, 1), min_size=3, max_size=3))
 def test_another_winner_is_named_only_where_the_draws_carry_it(rows: int, chances: list[float]) -> None:
     """Its lead over the published first is more than two standard errors of a difference of two shares of one sample."""
     total = sum(chances) or 1.0
     shares = [chance / total for chance in chances]
-    sentence = sensitivity_verdict(sensitive(THREE, [(0.2, 0.3, 0.4)], first=shares, rows=rows))[1]
+    sentence = winner(sensitive(THREE, [(0.2, 0.3, 0.4)], first=shares, rows=rows))
     assert sentence.startswith("p1, published first, is first in ")
     others = set(re.findall(r"\bp[23]\b", sentence))
     n, best = 2 * rows * BLOCKS, int(np.argmax(shares))
@@ -185,7 +201,7 @@ def test_another_winner_is_named_only_where_the_draws_carry_it(rows: int, chance
 @given(chance=st.one_of(st.floats(0, 1), st.floats(0, 0.01), st.floats(0.99, 1)), rows=st.sampled_from([8, 128]))
 def test_chances_are_never_rounded_to_never_or_always(chance: float, rows: int) -> None:
     """ "0 %" and "100 %" of draws only where no draw, or every draw, says so; else with an error of a percent or more."""
-    sentence = sensitivity_verdict(sensitive(THREE, [(0.2, 0.3, 0.4)], first=[chance, 0, 0], rows=rows))[1]
+    sentence = winner(sensitive(THREE, [(0.2, 0.3, 0.4)], first=[chance, 0, 0], rows=rows))
     said = re.search(r"first in (.*?) of draws(?: \(give or take (\d+)\))?;", sentence)
     assert said is not None
     assert (said[1] == "0 %") == (chance == 0)
@@ -343,14 +359,33 @@ def test_close_calls_and_uneven_noise_are_said_only_where_they_are() -> None:
     """Bounds within the simulation's error, and sets on a normal law that does not hold, by name."""
     sets = rank_sets(THREE.values, np.full(3, 1.0), rng=np.random.default_rng(0), resamples=400)
     sure = replace(sets, low_unsure=np.zeros(3, bool), high_unsure=np.zeros(3, bool))
-    assert verdict(THREE, bench_from(THREE, sure)) == (
-        "R: every place is settled against the bench's noise (joint 95 %).",
-    )
+    said = verdict(THREE, bench_from(THREE, sure))
+    assert said[0] == "R: every place is settled against the bench's noise (joint 95 %)."
+    assert not any(word in sentence for sentence in said for word in ("Close calls", "evenly"))
     unsure = replace(sure, high_unsure=np.array([False, True, False]))
     said = verdict(THREE, bench_from(THREE, unsure, uneven=(2,)))
-    assert said[1].startswith("Close calls: bounds of p2 (marked ~) lie within")
-    assert said[2].startswith("The noise of p3 does not lie evenly")
-    assert "the places given for it rest on" in said[2]
+    assert said[2].startswith("Close calls: bounds of p2 (marked ~) lie within")
+    assert said[3].startswith("The noise of p3 does not lie evenly")
+    assert "the places given for it rest on" in said[3]
+
+
+def test_how_far_apart_neighbours_must_lie_is_what_the_sets_go_by() -> None:
+    """Three products each known to 1: a pair by itself from 1.96 sqrt 2 = 2.8 points on, the whole table from its critical
+    value times sqrt 2; with unequal errors the median of the neighbours' (here sqrt 2 and 5: 3.2 on average)."""
+    sets = replace(rank_sets(THREE.values, np.ones(3), rng=np.random.default_rng(0), resamples=400), critical=2.5)
+    bench = bench_from(THREE, sets)
+    assert verdict(THREE, bench)[1].startswith(
+        "Two neighbours in this table are told apart from about 3.5 points on (the median; all pairs at once), or 2.8 where only"
+    )
+    uneven = replace(bench, sd=np.array([1.0, 1.0, np.sqrt(24)]))
+    assert uneven.distance() == pytest.approx(2.5 * (np.sqrt(2) + 5) / 2)
+    assert uneven.distance(alone=True) == pytest.approx(1.96 * (np.sqrt(2) + 5) / 2)
+
+
+def test_noise_that_moves_no_score_tells_nothing_apart() -> None:
+    """Every product at the end of its curve: the bench is in the study, and still nothing is said of it."""
+    said = verdict(THREE, None, rank_stability("bench", 3, [1, 0, 0]))
+    assert said[1] == "The bench's noise moves no score here: nothing is said of what the bench can tell apart."
 
 
 @given(first=st.lists(st.integers(0, 1000), min_size=3, max_size=3).filter(any), draws=st.sampled_from([100, 16_384]))
@@ -428,9 +463,11 @@ def test_a_catalogue_that_moves_nobody() -> None:
     ends = [verdict(THREE, None, robustness=CatalogueRobustness(leans, still))[-1] for leans in (False, True)]
     assert (
         ends[0]
-        == "The catalogue: nothing in the formula leans on the catalogue, and none of 6 products dropped, cloned or added moved any other."
+        == "The catalogue: nothing in the formula leans on the catalogue, and none of 6 changes to it (a product dropped, cloned or added) moved another product."
     )
-    assert ends[1] == "The catalogue: none of 6 products dropped, cloned or added moved any other."
+    assert (
+        ends[1] == "The catalogue: none of 6 changes to it (a product dropped, cloned or added) moved another product."
+    )
 
 
 def test_a_catalogue_that_moves_others() -> None:

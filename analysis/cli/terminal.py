@@ -79,7 +79,7 @@ def _untold(done: int, total: int) -> None:
 def progress_bar(label: str) -> Iterator[Callable[[int, int], None]]:
     """A bar on standard error while something long runs, where that is a terminal; told how much is done, of how much."""
     screen = Console(stderr=True)
-    if not screen.is_terminal:
+    if not sys.stderr.isatty():
         yield _untold
         return
     columns = (TextColumn("{task.description}"), BarColumn(), TimeRemainingColumn())

@@ -138,7 +138,11 @@ def test_the_verdicts_figures_are_the_documents(demo: dict[str, Any]) -> None:
             figures = re.escape(name) + r".*?" + rf"{total} %.*?" + rf"{low}(?: %)? to {high}"
             assert re.search(figures, said), (figures, said)
         chance = score["quantities"][first]["mean"]
-        assert f"{score['order'][0]}, published first, is first in {whole(chance)} % of draws" in score["verdict"][1]
+        assert f"{score['order'][0]}, published first, is first in {whole(chance)} % of draws" in " ".join(
+            score["verdict"]
+        )
+        mean = score["quantities"][shift]["mean"]
+        assert f"a product stands {mean:.1f} places on average from its published one" in score["verdict"][1]
         converged = "Converged" if score["converged"] else "NOT converged"
         assert score["verdict"][-1] == f"{converged} at {score['base_points']} base points: {score['ended']}."
         assert score["base_points"] == 256

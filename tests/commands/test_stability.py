@@ -378,6 +378,18 @@ def test_bench_noise_alone(steelyard: Any, trial: Path) -> None:
         assert absent not in said
 
 
+def test_noise_that_reaches_no_score(steelyard: Any, trial: Path) -> None:
+    """Every product past its best anchors by many standard deviations: the bench settles nothing, and is not said to."""
+    (trial / "beds.csv").write_text("product,noise,sit_drop\nA-01,18,20\nA-02,19,22\n", encoding="utf-8")
+    (trial / "study.yaml").write_text("study: bench\nvary:\n  - {readings: repeatability}\n", encoding="utf-8")
+    calm = ("--set", "measures.noise.repeatability=0.1", "--set", "measures.sit_drop.repeatability=0.1")
+    said = run(steelyard, trial, "--score", "reading", *calm).stdout
+    assert "The bench's noise moves no score here: nothing is said of what the bench can tell apart." in said
+    assert "no product changes place in any of 256 draws" in said
+    assert "settled" not in said
+    assert "may hold" not in said
+
+
 BARE = """\
 formula: trial
 scale: {from: 1, to: 10}

@@ -25,24 +25,19 @@ FORMULAS = [
 
 
 def test_the_tour_writes_the_laboratory_and_shows_the_main_job(steelyard: Any, tmp_path: Path) -> None:
-    """Every file is written as it stands in examples/, and check, score and explain are shown with their command lines."""
+    """Every file is written as it stands in examples/, each command is shown as typed, and a second time says the same."""
     result = steelyard("tour", tmp_path / "lab")
     assert result.exit_code == 0, result.stderr
     for name in LABORATORY:
         assert (tmp_path / "lab" / name).read_bytes() == (ROOT / "examples" / "laboratory" / name).read_bytes()
     commands = re.findall(r"^\$ steelyard (\w+)", result.stdout, re.MULTILINE)
-    assert commands == ["check", "score", "explain"]
+    assert commands == ["check", "score", "explain", "sensitivity", "stability"]
     assert "invented" in result.stdout
     assert (
         "Published, of 60: two_abed 53, propped_page 55, restless_night 53, steady_rise 57, warm_night 57."
         in result.stdout
     )
-
-
-def test_the_tour_can_be_taken_again(steelyard: Any, tmp_path: Path) -> None:
-    """The same folder again is no fault, and says the same."""
-    first = steelyard("tour", tmp_path / "lab").stdout
-    assert steelyard("tour", tmp_path / "lab").stdout == first
+    assert steelyard("tour", tmp_path / "lab").stdout == result.stdout
 
 
 def test_the_tour_overwrites_nothing_of_yours(steelyard: Any, tmp_path: Path) -> None:
@@ -110,6 +105,18 @@ def test_the_walk_of_the_readme_does_what_it_says(steelyard: Any, tmp_path: Path
         result = steelyard(*arguments)
         assert result.exit_code == 0, (line, result.stderr)
     assert (tmp_path / "scores.xlsx").exists()
+
+
+def test_the_verdicts_quoted_in_the_readme_are_printed(steelyard: Any) -> None:
+    """Both studies of the laboratory, at their default settings, say what the README says they do."""
+    laboratory = ROOT / "examples" / "laboratory"
+    arguments = [laboratory / "guest-bed.yaml", laboratory, "--study", laboratory / "study.yaml", "--score", "two_abed"]
+    printed = [
+        line for name in ("sensitivity", "stability") for line in steelyard(name, *arguments).stdout.splitlines()
+    ]
+    quoted = re.findall("^> (.*)$", (ROOT / "README.md").read_text(encoding="utf-8"), re.MULTILINE)
+    assert len(quoted) == 3
+    assert [line for line in quoted if line not in printed] == []
 
 
 def test_the_readme_opens_with_exactly_two_commands() -> None:

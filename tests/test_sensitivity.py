@@ -183,7 +183,10 @@ def test_the_trail_ends_where_intervals_are_narrow_and_the_order_held() -> None:
     assert len(points) > 1
     assert found.trail[-1].half_width <= TARGET
     assert found.converged
-    assert found.ended == "every half-width is at most 0.05 and the order of the factors held when the points doubled"
+    assert (
+        found.ended
+        == "every half-width of the ranking's shares is at most 0.05 and the order of the factors held when the points doubled"
+    )
     assert sensitivity_verdict(found)[-1] == f"Converged at {points[-1]} base points: {found.ended}."
     np.testing.assert_array_equal(found.trail[-1].total, found.indices.total[:, found.shift])
 
@@ -194,9 +197,7 @@ def test_the_trail_ends_with_the_budget_and_says_what_is_left() -> None:
     found = found_of(LINES, vary, by="factor", budget=300, readings=ON_LINES)
     assert found.trail[-1].points == 512
     assert not found.converged
-    assert (
-        found.ended == f"the budget ended at 512 base points: the widest half-width is {found.trail[-1].half_width:.2g}"
-    )
+    assert found.ended == f"the budget ended, and the widest half-width is {found.trail[-1].half_width:.2g}"
     assert sensitivity_verdict(found)[-1].startswith("NOT converged at 512 base points: the budget ended")
 
 
@@ -205,7 +206,7 @@ def test_the_budget_may_end_on_an_order_that_still_moves(monkeypatch: pytest.Mon
     monkeypatch.setattr(engine, "order_holds", lambda before, now: False)
     found = found_of(TWO, BOTH, by="factor", budget=8192)
     assert found.trail[-1].points == 8192
-    assert found.ended == "the budget ended at 8192 base points: the order of the factors still moves"
+    assert found.ended == "the budget ended, and the order of the factors still moves"
 
 
 def test_a_ranking_that_nothing_moves_is_said_to_after_the_whole_budget() -> None:

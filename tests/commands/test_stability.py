@@ -354,7 +354,7 @@ def test_a_catalogue_of_one_or_two(steelyard: Any, trial: Path, rows: int) -> No
     assert "nan" not in said
     frame = pd.read_csv(trial / "out" / "stability.csv")
     assert len(frame) == 3 * rows
-    assert len(list((trial / "out").glob("*.png"))) == (6 if rows == 1 else 9)
+    assert len(list((trial / "out").glob("*.png"))) == (6 if rows == 1 else 7)
 
 
 def test_without_any_repeatability_nothing_is_said_of_the_bench(steelyard: Any, trial: Path) -> None:

@@ -166,6 +166,7 @@ def _shapley(found: ScoreShapley) -> dict[str, Any]:
                 "high": figures(e.high[row]),
                 "first": figures(e.first[row]),
                 "total": figures(e.total[row]),
+                "linear": figures(found.linear[row]),
             }
             for row, (name, members) in enumerate(zip(e.groups, found.members, strict=True))
         ],

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from analysis.design import group_of
 from analysis.gaussian_copula import GaussianCopula
+from analysis.linear_effects import linear_effects
 from analysis.quantities import Quantities, quantities_of
 from analysis.shapley_effects import ShapleyEffects, shapley_effects
 from analysis.study import Draws, Study
@@ -30,12 +31,17 @@ BLOCKS = 32
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ScoreShapley:
-    """One score's Shapley effects: groups of factors by quantities; members: the factors of each group."""
+    """One score's Shapley effects: groups of factors by quantities; members: the factors of each group.
+
+    linear: shares of each product's score at the stated setting, exact for a linear score of normal numbers, shape (groups,
+    published products), in published order; NaN where there is none.
+    """
 
     quantities: Quantities
     members: tuple[tuple[str, ...], ...]
     effects: ShapleyEffects
     correlations: tuple[tuple[str, str, float], ...]
+    linear: Array
 
 
 def shapley_study(
@@ -110,7 +116,9 @@ def _one(study: Study, table: ScoreTable, target: str, by: str, points: int | No
         rng=np.random.default_rng([seed, 6]),
         rows=layout.rows,
     )
-    return ScoreShapley(asked, tuple(tuple(f.name for f in m) for m in groups.values()), effects, study.correlations)
+    members = tuple(tuple(factor.name for factor in own) for own in groups.values())
+    linear = linear_effects(trials, target, members)[:, asked.products]
+    return ScoreShapley(asked, members, effects, study.correlations, linear)
 
 
 class _Layout:

@@ -178,3 +178,22 @@ def test_draws_that_no_columns_can_say_are_refused() -> None:
         StudyError, match=r"readings: each product's repeats drawn again .* expected noise by `readings: repe"
     ):
         shared(THREE, "{readings: bootstrap}")
+
+
+@pytest.mark.parametrize("correlation", [0.0, 0.8, -0.6], ids="correlated by {}".format)
+def test_linear_effects_are_exact_where_scores_are_linear(correlation: float) -> None:
+    """By the closed form, which the published pair of Iooss and Prieur (2019) is held to elsewhere; no draw is in them."""
+    found = shared(THREE, VARY, correlated(correlation) if correlation else "", points=64)
+    for place, product in enumerate(found.quantities.products):
+        exact = exact_effects(correlation, READINGS["z"][product])
+        np.testing.assert_allclose(found.linear[:, place], exact, rtol=0, atol=1e-6)
+
+
+def test_linear_effects_go_by_group_and_leave_out_what_is_no_number() -> None:
+    """Two numbers in one group, their shares added; noise has none, and the shares add up to 1."""
+    text = THREE.replace('unit: "1"', 'unit: "1", repeatability: 0.5')
+    vary = VARY.replace("sd: 0.5}}", "sd: 0.5}, group: mine}", 1) + "\n{readings: repeatability}"
+    found = shared(text, vary, by="kind", points=64)
+    assert found.effects.groups == ("mine", "numbers", "bench noise")
+    exact = exact_effects(0, READINGS["z"][found.quantities.products[0]])
+    np.testing.assert_allclose(found.linear[:, 0], [exact[0], exact[1] + exact[2], 0], rtol=0, atol=1e-6)

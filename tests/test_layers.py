@@ -20,17 +20,21 @@ OWNERS = {
     "openpyxl": {"scoring/catalogue/sheet_xlsx.py"},
     "matplotlib": {
         "analysis/study_figures.py",
+        "analysis/comparison_figures.py",
         *(
             f"analysis/figures/{name}.py"
             for name in (
                 "acceptability",
                 "canvas",
+                "causes",
                 "cells",
                 "convergence",
                 "indices",
                 "lettering",
+                "moves",
                 "parts",
                 "ranks",
+                "slopes",
             )
         ),
     },

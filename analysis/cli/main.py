@@ -274,6 +274,107 @@ def stability(
 
 
 @app.command()
+def compare(
+    old: Annotated[Path, typer.Argument(metavar="OLD", help="A formula file (YAML).")],
+    new: Annotated[
+        Path, typer.Argument(metavar="NEW", help="The formula it is compared with; it may be the same file.")
+    ],
+    catalogue: Catalogue,
+    catalogue_new: Annotated[
+        Path | None, typer.Option("--catalogue-new", metavar="FILE", help="The readings under NEW, where they differ.")
+    ] = None,
+    settings: Annotated[
+        list[str] | None,
+        typer.Option("--set", metavar="ADDRESS=VALUE", help="Try a value at an address of NEW; repeatable."),
+    ] = None,
+    only: Scores = None,
+    top: Top = None,
+    bridge: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--bridge",
+            metavar="MEASURE=FILE",
+            help="Map a measure to a new method: a CSV of product, old, new; repeatable.",
+        ),
+    ] = None,
+    as_json: AsJson = False,
+    out: Results = None,
+    seed: Seed = 0,
+) -> None:
+    """Say who moves from one formula or catalogue to another, why, and whether the bench can tell."""
+    from analysis.cli import compare as command
+
+    with faults_told():
+        command.run(
+            old,
+            new,
+            catalogue,
+            catalogue_new,
+            settings or [],
+            only=only or [],
+            top=top,
+            bridge=bridge or [],
+            as_json=as_json,
+            out=out,
+            seed=seed,
+        )
+
+
+@app.command()
+def weights(
+    formula: Formula,
+    catalogue: Catalogue,
+    settings: Settings = None,
+    only: Scores = None,
+    wanted: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--want", metavar="PART=SHARE", help="The importance wanted of a part; repeatable, for one score."
+        ),
+    ] = None,
+    as_json: AsJson = False,
+    out: Results = None,
+    seed: Seed = 0,
+) -> None:
+    """Say what each weight is worth on the actual catalogue, beside what it says."""
+    from analysis.cli import weights as command
+
+    with faults_told():
+        command.run(
+            formula,
+            catalogue,
+            settings or [],
+            only=only or [],
+            wanted=wanted or [],
+            as_json=as_json,
+            out=out,
+            seed=seed,
+        )
+
+
+@app.command()
+def flip(
+    formula: Formula,
+    catalogue: Catalogue,
+    products: Annotated[
+        list[str] | None, typer.Argument(metavar="[A B]", help="Two products: what makes B at least equal A?")
+    ] = None,
+    first: Annotated[str | None, typer.Option("--first", metavar="A", help="What puts A first?")] = None,
+    settings: Settings = None,
+    only: Scores = None,
+    as_json: AsJson = False,
+    seed: Seed = 0,
+) -> None:
+    """Say the smallest change that turns an order round, each confirmed by scoring again."""
+    from analysis.cli import flip as command
+
+    with faults_told():
+        command.run(
+            formula, catalogue, products or [], settings or [], first=first, only=only or [], as_json=as_json, seed=seed
+        )
+
+
+@app.command()
 def schema() -> None:
     """Print the JSON Schema of a formula file, for editors."""
     from analysis.cli.terminal import print_json

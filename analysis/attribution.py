@@ -1,0 +1,143 @@
+"""Sharing a move out among its causes by Shapley values: exact for few causes, by sampled orders for many.
+
+Reference: Shapley, A value for n-person games, 1953; sampled orders: Castro, Gomez, Tejada, Polynomial calculation of the
+Shapley value based on sampling, Computers and Operations Research 36, 2009 (both from memory). Orders are drawn in pairs, each
+with its reverse.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from math import comb
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import stdtrit
+
+from analysis.coalitions import every_coalition
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+Game = Callable[[Flags], Array]
+#: Up to so many causes every coalition is worked out.
+MOST_EXACT = 12
+PAIRS = 128
+#: So many pairs of orders are worked out together.
+AT_A_TIME = 32
+LEVEL = 0.95
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Attribution:
+    """Shares of q moves among the causes, shape (players, q); they add up to the moves.
+
+    low, high: the ends of 95 % intervals, where orders were sampled; equal to the shares where they are exact.
+    """
+
+    shares: Array
+    low: Array
+    high: Array
+    exact: bool
+
+
+def attribute(game: Game, n_players: int, rng: np.random.Generator) -> Attribution:
+    """Each player's share of what all of them together make of a game.
+
+    Parameters
+    ----------
+    game : the values of coalitions: flags of shape (n, players) to an array of shape (n, q)
+    """
+    if n_players == 0:
+        nothing = np.empty((0, game(np.zeros((1, 0), bool)).shape[1]))
+        return Attribution(nothing, nothing, nothing, exact=True)
+    if n_players <= MOST_EXACT:
+        shares = exact_shares(game(every_coalition(n_players)), n_players)
+        return Attribution(shares, shares, shares, exact=True)
+    return _sampled(game, n_players, rng)
+
+
+def exact_shares(values: Array, n_players: int) -> Array:
+    """Shapley values from the values of all coalitions, shape (2 ** players, q): shape (players, q).
+
+    Notes
+    -----
+    A share is the mean over all orders of what a player adds on coming in. Where some coalitions have no value (NaN), it is the
+    mean over the orders that pass through none of these, so that shares still add up; NaN where there is no such order.
+    """
+    index = np.arange(2**n_players)
+    sizes = every_coalition(n_players).sum(axis=1)
+    shares = np.empty((n_players, values.shape[1]))
+    for player in range(n_players):
+        without = index[(index >> player) & 1 == 0]
+        weights = np.array([1 / (n_players * comb(n_players - 1, int(size))) for size in sizes[without]])
+        shares[player] = weights @ (values[without | (1 << player)] - values[without])
+    holes = np.isnan(values).any(axis=0) & ~np.isnan(values[[0, -1]]).any(axis=0)
+    if holes.any():
+        shares[:, holes] = _past_holes(values[:, holes], n_players)
+    return shares
+
+
+def _past_holes(values: Array, n_players: int) -> Array:
+    """Shares over the orders that pass through known values alone: steps, each by the number of such orders that take it."""
+    known, last = ~np.isnan(values), 2**n_players - 1
+    to = _orders_to(known, n_players)
+    onward = _orders_to(known[::-1], n_players)[::-1]
+    index, shares = np.arange(2**n_players), np.empty((n_players, values.shape[1]))
+    for player in range(n_players):
+        without = index[(index >> player) & 1 == 0]
+        taken = to[without] * onward[without | (1 << player)]
+        steps = np.nan_to_num(values[without | (1 << player)] - values[without])
+        shares[player] = (taken * steps).sum(axis=0)
+    with np.errstate(invalid="ignore"):
+        return np.asarray(shares / to[last])
+
+
+def _orders_to(known: Flags, n_players: int) -> Array:
+    """In how many orders each coalition is come to from the empty one through known values, shape (2 ** players, q)."""
+    index, sizes = np.arange(2**n_players), every_coalition(n_players).sum(axis=1)
+    found = np.zeros(known.shape)
+    found[0] = known[0]
+    for size in range(1, n_players + 1):
+        here = index[sizes == size]
+        for player in range(n_players):
+            there = here[(here >> player) & 1 == 1]
+            found[there] += found[there ^ (1 << player)]
+        found[here] *= known[here]
+    return found
+
+
+def _sampled(game: Game, n_players: int, rng: np.random.Generator) -> Attribution:
+    """The mean of contributions over orders through known values, with Student's intervals over pairs of orders.
+
+    Of a quantity that some coalitions lack it is a ratio, of contributions to known orders, each summed over pairs.
+    """
+    batches = [
+        _contributions(game, n_players, min(AT_A_TIME, PAIRS - done), rng) for done in range(0, PAIRS, AT_A_TIME)
+    ]
+    added, known = (np.concatenate(arrays) for arrays in zip(*batches, strict=True))
+    count = known.sum(axis=0)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        shares = added.sum(axis=0) / count
+        residual = added - shares * known[:, np.newaxis]
+        error = np.sqrt(PAIRS / (PAIRS - 1) * (residual**2).sum(axis=0)) / count
+    reach = stdtrit(PAIRS - 1, (1 + LEVEL) / 2) * error
+    return Attribution(shares, shares - reach, shares + reach, exact=False)
+
+
+def _contributions(game: Game, n_players: int, n_pairs: int, rng: np.random.Generator) -> tuple[Array, Array]:
+    """What every player adds in some orders and their reverses that pass through known values.
+
+    Returns
+    -------
+    sums over each pair, shape (pairs, players, q), and how many orders of it are known, shape (pairs, q)
+    """
+    orders = np.stack([rng.permutation(n_players) for _ in range(n_pairs)])
+    orders = np.stack([orders, orders[:, ::-1]], axis=1)
+    place = np.argsort(orders, axis=2)
+    members = place[:, :, np.newaxis, :] < np.arange(n_players + 1)[:, np.newaxis]
+    coalitions, of = np.unique(members.reshape(-1, n_players), axis=0, return_inverse=True)
+    values = game(coalitions)[of.reshape(-1)].reshape(n_pairs, 2, n_players + 1, -1)
+    known = np.asarray(~np.isnan(values).any(axis=2, keepdims=True))
+    added = np.take_along_axis(np.diff(values, axis=2), place[..., np.newaxis], axis=2)
+    return np.where(known, added, 0.0).sum(axis=1), known[:, :, 0].sum(axis=1).astype(float)

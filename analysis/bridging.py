@@ -1,0 +1,126 @@
+"""A changed test method: a map from old readings to new ones, fitted on products that were measured both ways.
+
+Reference: ordinary least squares, as in Draper and Smith, Applied Regression Analysis, 1998, chapter 1 (from memory; a test
+holds it to scipy's).
+"""
+
+from __future__ import annotations
+
+import csv
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoring.catalogue import Catalogue
+from scoring.errors import CatalogueError, Place, Problem, nearest
+
+Array = NDArray[np.float64]
+COLUMNS = ("product", "old", "new")
+#: Fewer products measured both ways leave nothing to judge the map's own error by.
+FEWEST = 3
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Bridge:
+    """new = intercept + slope * old, in the measure's unit.
+
+    covariance: of intercept and slope, shape (2, 2); residual_sd: of one product's new reading about the line, on n - 2;
+    old, new: the means of each product measured both ways, by id.
+    """
+
+    measure: str
+    intercept: float
+    slope: float
+    covariance: Array
+    residual_sd: float
+    old: Mapping[str, float]
+    new: Mapping[str, float]
+
+    def errors(self, readings: Array, n_draws: int, rng: np.random.Generator) -> Array:
+        """Draws of how far the map may be off at old readings, shape (n_draws, products): its line's error, alike for all, and
+        each product's own scatter about it.
+        """
+        line = rng.multivariate_normal(np.zeros(2), self.covariance, size=n_draws, method="eigh")
+        own = self.residual_sd * rng.standard_normal((n_draws, len(readings)))
+        return np.asarray(line[:, :1] + line[:, 1:] * readings + own)
+
+
+def fit_bridge(measure: str, old: Mapping[str, float], new: Mapping[str, float]) -> Bridge:
+    """The straight line by least squares through products measured both ways, keyed by id.
+
+    Raises
+    ------
+    CatalogueError : fewer than three products, or all with the same old reading
+    """
+    names = [name for name in old if name in new]
+    x, y = (np.array([side[name] for name in names]) for side in (old, new))
+    n, spread = len(names), float(np.sum((x - x.mean()) ** 2)) if len(names) else 0.0
+    if n < FEWEST or spread == 0:
+        found = f"{n} products measured both ways" if n < FEWEST else "one old reading for all products"
+        raise CatalogueError(
+            [Problem(Place(f"the bridge of {measure}"), found, "three or more, with different readings")]
+        )
+    slope = float(np.sum((x - x.mean()) * (y - y.mean()))) / spread
+    intercept = float(y.mean() - slope * x.mean())
+    residual = y - intercept - slope * x
+    variance = float(np.sum(residual**2)) / (n - 2)
+    covariance = variance * np.array(
+        [[1 / n + x.mean() ** 2 / spread, -x.mean() / spread], [-x.mean() / spread, 1 / spread]]
+    )
+    return Bridge(measure, intercept, slope, covariance, math.sqrt(variance), dict(old), dict(new))
+
+
+def read_bridge(path: Path, measure: str, catalogue: Catalogue) -> Bridge:
+    """The bridge written in a CSV with the columns product, old, new; several rows of a product are averaged.
+
+    Raises
+    ------
+    CatalogueError : every fault of the file, with its row and column
+    """
+    problems: list[Problem] = []
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError) as fault:
+        why = getattr(fault, "strerror", None) or "not UTF-8 text"
+        raise CatalogueError([Problem(Place(str(path)), why, "a CSV of products measured both ways")]) from None
+    rows = list(csv.DictReader(text.splitlines()))
+    header = tuple(rows[0]) if rows else ()
+    if not set(COLUMNS) <= set(header):
+        raise CatalogueError(
+            [Problem(Place(str(path), 1), f"columns {', '.join(map(str, header)) or 'none'}", "product, old, new")]
+        )
+    sides: dict[str, dict[str, list[float]]] = {"old": {}, "new": {}}
+    for number, row in enumerate(rows, 2):
+        name = (row["product"] or "").strip()
+        if name not in catalogue.products:
+            place = Place(str(path), number, column_name="product")
+            problems.append(
+                Problem(place, f"`{name}`", "a product of the catalogue", nearest(name, catalogue.products))
+            )
+        for side, found in sides.items():
+            cell = (row[side] or "").strip()
+            if re.fullmatch(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", cell):
+                found.setdefault(name, []).append(float(cell))
+            else:
+                place = Place(str(path), number, column_name=side)
+                problems.append(Problem(place, f"`{cell}`", "a number with a point"))
+    if problems:
+        raise CatalogueError(problems)
+    old, new = ({name: float(np.mean(values)) for name, values in found.items()} for found in sides.values())
+    return fit_bridge(measure, old, new)
+
+
+def bridged(catalogue: Catalogue, bridge: Bridge) -> Catalogue:
+    """The catalogue with a measure's readings on the new method: mapped, or as read anew where a product was."""
+    readings = catalogue.readings[bridge.measure]
+    values = bridge.intercept + bridge.slope * readings.values
+    for name, reading in bridge.new.items():
+        row = catalogue.products.index(name)
+        values[row] = np.where(np.isfinite(readings.values[row]), reading, np.nan)
+    changed = replace(readings, values=values, written=values.copy())
+    return replace(catalogue, readings=dict(catalogue.readings) | {bridge.measure: changed})

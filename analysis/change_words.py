@@ -1,0 +1,214 @@
+"""What stands at an address, said in a few words, and a change of it in one line."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from scoring.curves import KINDS
+from scoring.form import Curve, Expression, Form, Gate, Limit, Measure, Output, Rounding, Scale
+from scoring.reader.wording import clip
+
+#: Numbers that are not anchors and yet are lengths along the measure.
+LENGTHS = ("spread", "within")
+#: Decimals up to which the shorter of two figures is filled up with zeros.
+MOST_DECIMALS = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """What an address is, in words, and the unit of what stands there ("" for none)."""
+
+    words: str
+    unit: str = ""
+
+
+Subjects = Iterator[tuple[str, Subject]]
+
+
+def units_of(*forms: Form) -> dict[str, str]:
+    """The unit of each measure, "" for a plain number; of a measure that several forms have, as the last says."""
+    return {m.name: "" if m.unit == "1" else m.unit for form in forms for m in form.measures}
+
+
+def subjects(form: Form, thing: object, units: Mapping[str, str]) -> dict[str, Subject]:
+    """What stands at each address of a thing of the form, or, of any other thing, at the form's own."""
+    match thing:
+        case Measure():
+            found = _of_measure(thing, "" if thing.unit == "1" else thing.unit)
+        case Output():
+            found = _of_output(thing, units)
+        case Gate():
+            found = _of_gate(thing)
+        case _:
+            found = _of_form(form)
+    return dict(found)
+
+
+def shares(output: Output) -> dict[str, float]:
+    """The share of each weight in the sum of the output's weights, by its address; empty where they sum to nothing."""
+    weights = {part.weight.address: part.weight.value for part in output.parts if part.weight is not None}
+    total = sum(weights.values())
+    return {address: weight / total for address, weight in weights.items()} if total > 0 else {}
+
+
+def from_to(before: str, after: str, unit: str = "", share: tuple[float, float] | None = None) -> str:
+    """`before -> after` in one line: figures to the same decimals, then the unit, then shares in percent."""
+    first, second = _same_decimals(before, after)
+    if unit and _is_figure(after):
+        second += f" {unit}"
+    bracket = f" ({percent(share[0])} -> {percent(share[1])})" if share is not None else ""
+    return f"{first} -> {second}{bracket}"
+
+
+def percent(share: float) -> str:
+    """A share in percent, to three figures."""
+    return f"{100 * share:.3g} %"
+
+
+def who(section: str, thing: object) -> str:
+    """A thing as the beginning of a line about it."""
+    if isinstance(thing, Output):
+        return thing.label
+    name = thing[0] if isinstance(thing, tuple) else getattr(thing, "name", "")
+    return f"{NOUNS[section]} `{name}`" if section in ("bands", "gates") else f"{NOUNS[section]} {name}"
+
+
+#: Each section's things, one by one.
+NOUNS: Mapping[str, str] = {
+    "bands": "band",
+    "constants": "constant",
+    "attributes": "attribute",
+    "measures": "measure",
+    "ratings": "rating",
+    "scores": "score",
+    "gates": "gate",
+}
+
+
+def _is_figure(text: str) -> bool:
+    return re.fullmatch(r"[+-]?[0-9.]+([eE][+-]?\d+)?", text) is not None
+
+
+def _same_decimals(before: str, after: str) -> tuple[str, str]:
+    figures = [re.fullmatch(r"[+-]?\d+(?:\.(\d*))?", text) for text in (before, after)]
+    if None in figures:
+        return before, after
+    decimals = [len(figure[1] or "") for figure in figures if figure is not None]
+    if max(decimals) > MOST_DECIMALS or decimals[0] == decimals[1]:
+        return before, after
+    first, second = (
+        f"{text}{'' if '.' in text else '.'}{'0' * (max(decimals) - count)}"
+        for text, count in zip((before, after), decimals, strict=True)
+    )
+    return first, second
+
+
+def _of_form(form: Form) -> Subjects:
+    yield from _of_scale(form.scale, "scale")
+    yield form.ranks.on.address, Subject("ranks: figures they stand on")
+    yield form.ranks.ties.address, Subject("ranks: ties")
+    yield form.ranks.best.address, Subject("ranks: best end")
+    yield form.bands_on.address, Subject("bands: figures they stand on")
+    for band in form.bands:
+        yield band.edge.address, Subject("lower edge")
+    for _, number in form.constants:
+        yield number.address, Subject("")
+
+
+def _of_scale(scale: Scale, words: str) -> Subjects:
+    yield scale.low.address, Subject(f"{words}: low end")
+    if scale.high is not None:
+        yield scale.high.address, Subject(f"{words}: high end")
+    yield from _of_rounding(scale.show, f"{words}: what is shown, its")
+
+
+def _of_rounding(rounding: Rounding | None, words: str) -> Subjects:
+    if rounding is not None:
+        yield rounding.step.address, Subject(f"{words} rounding step")
+        yield rounding.rule.address, Subject(f"{words} rounding rule")
+
+
+def _of_measure(measure: Measure, unit: str) -> Subjects:
+    yield measure.better.address, Subject("which end is better")
+    for word, number in zip(("from", "to"), measure.plausible or (), strict=False):
+        yield number.address, Subject(f"plausible {word}", unit)
+    yield measure.repeats.address, Subject("repeats taken by")
+    yield measure.trim.address, Subject("share of repeats trimmed at each end")
+    if measure.repeatability is not None:
+        amount = measure.repeatability.amount
+        noun = amount if amount is not None else measure.repeatability.kind
+        yield noun.address, Subject("repeatability", unit)
+    if measure.floor is not None:
+        yield measure.floor.address, Subject("reporting floor", unit)
+    yield measure.below_floor.address, Subject("a reading below the floor counts as")
+    if measure.round is not None:
+        yield measure.round.step.address, Subject("rounding step", unit)
+        yield measure.round.rule.address, Subject("rounding rule")
+
+
+def _of_output(output: Output, units: Mapping[str, str]) -> Subjects:
+    if output.blend is not None:
+        yield output.blend.address, Subject("blend")
+    if output.exponent is not None:
+        yield output.exponent.address, Subject("exponent of the blend")
+    for part in output.parts:
+        called = part.address.rpartition(".")[2] if part.weight is not None else part.source
+        if part.weight is not None:
+            yield part.weight.address, Subject(f"weight of {called}")
+        yield from _of_curve(part.curve, called, units.get(part.source, ""))
+    yield from _of_expression(output.value, "")
+    for limit in output.limits:
+        yield from _of_limit(limit, limit.address.removeprefix(f"{output.address}.limits."), units)
+    yield output.missing.absent_above.address, Subject("share that may be missing")
+    yield output.missing.otherwise.address, Subject("where parts are missing")
+    yield from _of_rounding(output.round, "its")
+    yield from _of_scale(output.scale, "its scale")
+
+
+def _of_limit(limit: Limit, label: str, units: Mapping[str, str]) -> Subjects:
+    sense = limit.sense.replace("_", " ")
+    yield limit.apply.address, Subject(f"limit {label} applied")
+    yield from _of_expression(limit.when, f" of limit {label}")
+    if limit.bound is not None and limit.when is not None:
+        yield limit.bound.address, Subject(f"limit `{clip(limit.when.text)}`, {sense}")
+    yield from _of_curve(limit.curve, f"{limit.on} in limit {label}", units.get(limit.on or "", ""))
+
+
+def _of_expression(expression: Expression | None, of: str) -> Subjects:
+    if expression is None:
+        return
+    kind = "condition" if expression.is_condition else "expression"
+    yield expression.address, Subject(f"{kind}{of}:")
+    for index, number in enumerate(expression.numbers, start=1):
+        nth = f"number {index}" if len(expression.numbers) > 1 else "the number"
+        yield number.address, Subject(f"{nth} in the {kind}{of}, `{clip(expression.text)}`:")
+
+
+def _of_curve(curve: Curve | None, source: str, unit: str) -> Subjects:
+    if curve is None:
+        return
+    yield curve.address, Subject(f"curve of {source}")
+    along = KINDS[curve.kind].along
+    for name, number in curve.numbers:
+        noun = "anchor" if name in along else "curve's"
+        yield number.address, Subject(f"{noun} `{name}` of {source}", unit if name in (*along, *LENGTHS) else "")
+    for index, (at, gives) in enumerate(curve.anchors, start=1):
+        yield at.address, Subject(f"anchor {index} of {source}, rated {gives.text},", unit)
+        yield gives.address, Subject(f"rating at anchor {index} of {source}, {at.text}{f' {unit}' if unit else ''},")
+    for name, choice in curve.choices:
+        words = "outside the anchors" if name == "outside" else f"curve's `{name}`"
+        yield choice.address, Subject(f"{words} of {source}")
+    if curve.reference is not None:
+        yield curve.reference.address, Subject(f"reference of {source}")
+        for name, number in curve.reference.figures:
+            yield number.address, Subject(f"reference {name} of {source}", unit)
+        for index, number in enumerate(curve.reference.values, start=1):
+            yield number.address, Subject(f"member {index} of the reference of {source}", unit)
+
+
+def _of_gate(gate: Gate) -> Subjects:
+    yield from _of_expression(gate.when, "")
+    if gate.guard is not None:
+        yield gate.guard.address, Subject("guard", "u")

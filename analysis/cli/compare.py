@@ -1,0 +1,222 @@
+"""`steelyard compare`: who moves from one edition to another, why, and whether the bench can tell; verdicts first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+
+from analysis.bridging import Bridge, bridged, read_bridge
+from analysis.cli.inputs import load_form
+from analysis.cli.score import headed
+from analysis.cli.studies import is_table, json_bytes, write_folder
+from analysis.cli.terminal import print_json, print_table, say
+from analysis.comparison import Comparison, ScoreMoves, compare_tables
+from analysis.comparison_document import comparison_document, comparison_frame
+from analysis.comparison_page import comparison_page
+from analysis.comparison_verdict import came_or_went, changed_place, comparison_verdict, moved
+from analysis.score_document import cautions
+from analysis.table_files import table_bytes, write_whole
+from scoring.catalogue import Catalogue, read_catalogue
+from scoring.errors import AddressError, CatalogueError, Place, Problem, nearest
+from scoring.form import Form
+from scoring.table import score_catalogue
+
+ABSENT = "–"
+#: How many places the top are, where that is not asked for.
+TOP = 5
+#: Products that the terminal lists where several scores are shown.
+LISTED = 8
+
+
+def run(
+    old: Path,
+    new: Path,
+    catalogue: Path,
+    catalogue_new: Path | None,
+    settings: Sequence[str],
+    *,
+    only: Sequence[str],
+    top: int | None,
+    bridge: Sequence[str],
+    as_json: bool,
+    out: Path | None,
+    seed: int,
+) -> None:
+    """Compare and show."""
+    to_page = out is not None and out.suffix.lower() == ".html"
+    to_table = is_table(out) if out is not None and not to_page else False
+    forms = load_form(old, []), load_form(new, settings)
+    readings = _readings(forms, catalogue, catalogue_new or catalogue)
+    bridges = _bridges(bridge, readings)
+    tables = score_catalogue(forms[0], readings[False, False]), score_catalogue(forms[1], readings[True, True])
+    _check_scores(only, forms)
+    found = compare_tables(*tables, readings, only=only, top=top or TOP, bridges=bridges, seed=seed)
+    document = comparison_document(found, settings, seed)
+    if out is not None:
+        _write(out, found, settings, seed, to_page=to_page, to_table=to_table)
+    if as_json:
+        print_json(document)
+        return
+    show(found, settings)
+    for one in bridges:
+        say(bridge_in_words(one, found))
+    if out is not None:
+        say(f"Written to {out}.")
+    say(*(f"! {caution}" for caution in cautions(forms[1])))
+
+
+def _write(out: Path, found: Comparison, settings: Sequence[str], seed: int, *, to_page: bool, to_table: bool) -> None:
+    """Write one page or table, or a folder with both, the document and the figures."""
+    from analysis.comparison_figures import comparison_figures, place_figures
+
+    document = json_bytes(comparison_document(found, settings, seed))
+    frame = comparison_frame(found, settings, seed)
+    if to_page:
+        write_whole(out, comparison_page(found, settings, place_figures(found)))
+    elif to_table:
+        ending = out.suffix.lower()
+        write_whole(out, document if ending == ".json" else table_bytes(frame, ending))
+    else:
+        page = comparison_page(found, settings, place_figures(found))
+        files = {"compare.json": document, "compare.csv": table_bytes(frame, ".csv"), "compare.html": page}
+        write_folder(out, files | comparison_figures(found))
+
+
+def _readings(forms: tuple[Form, Form], old: Path, new: Path) -> dict[tuple[bool, bool], Catalogue]:
+    """(new readings?, new formula?) to the catalogue as that formula reads it."""
+    found = (
+        {
+            (is_new, by_new): read_catalogue(path, forms[by_new])
+            for is_new, path in ((False, old), (True, new))
+            for by_new in (False, True)
+        }
+        if old != new
+        else {}
+    )
+    if not found:
+        for by_new in (False, True):
+            found[False, by_new] = found[True, by_new] = read_catalogue(old, forms[by_new])
+    return found
+
+
+def _bridges(asked: Sequence[str], readings: dict[tuple[bool, bool], Catalogue]) -> tuple[Bridge, ...]:
+    """The bridges asked for, as MEASURE=FILE; the new readings are mapped by them."""
+    found = []
+    for text in asked:
+        measure, _, path = text.partition("=")
+        known = readings[True, True].readings
+        if not path or measure not in known:
+            expected = "MEASURE=FILE, with a measure of the catalogue"
+            raise CatalogueError([Problem(Place("--bridge"), f"`{text}`", expected, nearest(measure, known))])
+        bridge = read_bridge(Path(path), measure, readings[True, True])
+        for by_new in (False, True):
+            readings[True, by_new] = bridged(readings[True, by_new], bridge)
+        found.append(bridge)
+    return tuple(found)
+
+
+def bridge_in_words(bridge: Bridge, found: Comparison) -> str:
+    """A bridge's line, and how well it is known."""
+    unit = next(m.unit for m in found.new.form.measures if m.name == bridge.measure)
+    error = np.sqrt(bridge.covariance[1, 1])
+    return (
+        f"Bridge of {bridge.measure}: new = {bridge.intercept:.4g} + {bridge.slope:.4g} old ({unit}), from {len(bridge.new)}"
+        f" products measured both ways; slope give or take {error:.2g}, one product {bridge.residual_sd:.2g} {unit} about the"
+        " line. Its error is in u."
+    )
+
+
+def _check_scores(only: Sequence[str], forms: tuple[Form, Form]) -> None:
+    both = {output.name for output in forms[0].outputs}
+    known = [output.name for output in forms[1].outputs if output.name in both]
+    problems = [
+        Problem(Place("--score"), f"`{name}`", "a score or rating of both formulas", nearest(name, known))
+        for name in only
+        if name not in known
+    ]
+    if problems:
+        raise AddressError(problems)
+
+
+def show(found: Comparison, settings: Sequence[str]) -> None:
+    """Print what differs, then each score."""
+    old, new = found.old.form, found.new.form
+    say(f"{old.title}: {headed(old, [])}, against {headed(new, settings)}", "")
+    if found.changes:
+        say("What differs:", *(f"  {change.says}" for change in found.changes))
+    else:
+        say("The formulas do not differ.")
+    says = {change.says for change in found.changes}
+    say(*(f"  {p.says}" for p in found.players if p.kind not in ("edit", "structure") and p.says not in says), "")
+    for word, names in (("New scores, with nothing to compare", found.added), ("Scores that are gone", found.removed)):
+        if names:
+            say(f"{word}: {', '.join(names)}.", "")
+    for score in found.scores:
+        say(*comparison_verdict(score, found.players), "")
+        show_moves(found, score, in_full=len(found.scores) == 1)
+
+
+def show_moves(found: Comparison, score: ScoreMoves, *, in_full: bool) -> None:
+    """Print the products that move, the largest climbs and falls first."""
+    touched = moved(score) | came_or_went(score) | changed_place(score)
+    size = np.where(np.isnan(score.climb), np.inf, np.abs(score.climb))
+    order = [i for i in np.lexsort((-np.abs(np.nan_to_num(score.move)), -size)).tolist() if touched[i]]
+    shown = order if in_full else order[:LISTED]
+    if not shown:
+        return
+    headers = ["product", "place", "", "score", "", "move", "u", "shown", "group", "band", "why"]
+    rows = [
+        [
+            score.products[i],
+            f"{_place(score.old.rank[i])} -> {_place(score.new.rank[i])}",
+            _climb(score.climb[i]),
+            _figure(score.old.value[i]),
+            _figure(score.new.value[i]),
+            "" if np.isnan(score.move[i]) else f"{score.move[i]:+.3f}",
+            _figure(score.u[i], 3),
+            _both(score.old.shown[i], score.new.shown[i]),
+            _both(_span(score.old.letters[i]), _span(score.new.letters[i])),
+            _both(score.old.band[i], score.new.band[i]),
+            _why(found, score, i),
+        ]
+        for i in shown
+    ]
+    print_table(headers, rows, right=(2, 3, 4, 5, 6), title=f"{score.label}: who moves")
+    rest = f" `--score {score.name}` lists all {len(order)}." if len(shown) < len(order) else ""
+    say(
+        "u: standard uncertainty of the move, the same readings under both; why: the largest shares of the move, in points; =:"
+        f" less than the bench can tell.{rest}",
+        "",
+    )
+
+
+def _why(found: Comparison, score: ScoreMoves, i: int) -> str:
+    shares = score.by_score.shares[:, i] if len(found.players) else np.empty(0)
+    if not len(shares) or np.isnan(shares).any():
+        return "not published in both" if np.isnan(score.move[i]) else "no score in some mixture"
+    order = [k for k in np.argsort(-np.abs(shares), kind="stable").tolist() if abs(shares[k]) >= 0.0005][:2]
+    mark = "" if score.told[i] or abs(score.move[i]) < 1e-9 else "= "
+    own = f"{found.new.column(score.name).output.address}."
+    return mark + ", ".join(f"{found.players[k].name.removeprefix(own)} {shares[k]:+.3f}" for k in order)
+
+
+def _place(rank: float) -> str:
+    return ABSENT if np.isnan(rank) else f"{rank:g}"
+
+
+def _climb(climb: float) -> str:
+    return "" if np.isnan(climb) else "0" if climb == 0 else f"{climb:+g}"
+
+
+def _figure(value: float, digits: int = 2) -> str:
+    return ABSENT if np.isnan(value) else f"{value:.{digits}f}"
+
+
+def _both(old: str, new: str) -> str:
+    return old if old == new else f"{old or ABSENT} -> {new or ABSENT}"
+
+
+def _span(letters: Sequence[str]) -> str:
+    return "" if not letters else letters[0] if len(letters) == 1 else f"{letters[0]}-{letters[-1]}"

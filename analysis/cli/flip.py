@@ -1,0 +1,201 @@
+"""`steelyard flip`: what turns the order of two products round, or puts one first, each change confirmed by scoring again."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+import numpy as np
+
+from analysis.cli.inputs import load
+from analysis.cli.score import headed
+from analysis.cli.terminal import print_json, print_table, say
+from analysis.flip import flip
+from analysis.flip_document import Repeats, flip_document, part_of, shares_of, verdict
+from analysis.flip_found import ABSOLUTE, ONE, READING, SQUARES, Change, Flip
+from analysis.flip_readings import check_published, reason
+from analysis.score_document import cautions
+from scoring.errors import Place, Problem, StudyError, nearest
+from scoring.repeats import repeat_sd
+from scoring.table import ScoreTable, score_catalogue
+
+HEADERS = ["what", "kind", "stated", "needed", "change", "in percent", "beside", "verdict", "scored again"]
+
+
+def run(
+    formula: Path,
+    catalogue: Path,
+    products: Sequence[str],
+    settings: Sequence[str],
+    *,
+    first: str | None,
+    only: Sequence[str],
+    as_json: bool,
+    seed: int,
+) -> None:
+    """Look for the smallest changes and show them."""
+    table = score_catalogue(*load(formula, catalogue, settings))
+    subject, rival = asked_for(table, products, first)
+    names = scores_of(table, only)
+    missing = unpublished(table, names, subject, rival, asked=bool(only))
+    flips = [flip(table, name, subject, rival, seed=seed) for name in names if name not in missing]
+    known = repeats_of(table)
+    if as_json:
+        print_json(flip_document(table, flips, known, missing=missing, settings=settings, seed=seed))
+        return
+    show(table, flips, known, missing=missing, settings=settings)
+
+
+def asked_for(table: ScoreTable, products: Sequence[str], first: str | None) -> tuple[str, str | None]:
+    """Who is to be at least equal to whom: (B, A) of a pair, (A, None) where A is to come first.
+
+    Raises
+    ------
+    StudyError : not two different products (or one with --first alone), or one that the catalogue does not hold
+    """
+    known, place = table.catalogue.products, Place("the products")
+    if first is not None and products:
+        found = f"--first {first} and {', '.join(products)}"
+        raise StudyError([Problem(place, found, "either two products A B, or --first A")])
+    named = [first] if first is not None else list(products)
+    if first is None and (len(named) != 2 or named[0] == named[1]):
+        found = " ".join(named) or "none"
+        raise StudyError([Problem(place, found, "two different products A B, or --first A")])
+    problems = [
+        Problem(place, f"`{name}`", "a product of the catalogue", nearest(name, known))
+        for name in named
+        if name not in known
+    ]
+    if problems:
+        raise StudyError(problems)
+    return (named[0], None) if first is not None else (named[1], named[0])
+
+
+def scores_of(table: ScoreTable, only: Sequence[str]) -> list[str]:
+    """The scores asked for: those named, or all, or all ratings of a formula without scores.
+
+    Raises
+    ------
+    StudyError : a name that is no score or rating
+    """
+    known = [column.output.name for column in table.scores + table.ratings]
+    problems = [
+        Problem(Place("--score"), f"`{name}`", "the name of a score or rating", nearest(name, known))
+        for name in only
+        if name not in known
+    ]
+    if problems:
+        raise StudyError(problems)
+    return list(dict.fromkeys(only)) or [column.output.name for column in table.scores or table.ratings]
+
+
+def unpublished(
+    table: ScoreTable, names: Sequence[str], subject: str, rival: str | None, *, asked: bool
+) -> dict[str, str]:
+    """The scores that a product is not published with, and why; a fault where they were asked for, or where they are all.
+
+    Raises
+    ------
+    StudyError : a product without a published score
+    """
+    ids = [subject] if rival is None else [subject, rival]
+    at = [table.catalogue.products.index(name) for name in ids]
+    missing: dict[str, str] = {}
+    for name in names:
+        column = table.column(name)
+        gone = [product for product in at if np.isnan(column.value[product])]
+        if gone:
+            missing[name] = "; ".join(f"{table.catalogue.products[p]}: {reason(column, p)}" for p in gone)
+    if missing and (asked or len(missing) == len(names)):
+        problems: list[Problem] = []
+        for name in missing:
+            try:
+                check_published(table, table.column(name), at)
+            except StudyError as fault:
+                problems += fault.problems
+        raise StudyError(problems)
+    return missing
+
+
+def repeats_of(table: ScoreTable) -> dict[str, Repeats]:
+    """How closely the bench repeats each measure, where that is known."""
+    found: dict[str, Repeats] = {}
+    for measure in table.form.measures:
+        readings = table.catalogue.readings.get(measure.name)
+        sd = repeat_sd(measure, readings) if readings is not None else None
+        if sd is not None and measure.repeatability is not None:
+            found[measure.name] = Repeats(sd, measure.repeatability.kind.value.endswith("relative"))
+    return found
+
+
+def show(
+    table: ScoreTable,
+    flips: Sequence[Flip],
+    known: Mapping[str, Repeats],
+    *,
+    missing: Mapping[str, str],
+    settings: Sequence[str],
+) -> None:
+    """Print the verdict of each score, and where there is one score alone, every change in full."""
+    say(f"{table.form.title} ({headed(table.form, settings)})", "")
+    say(*(verdict(each, known) for each in flips))
+    say(*(f"{table.column(name).output.label}: not published. {why}" for name, why in missing.items()), "")
+    if len(flips) == 1 and flips[0].changes:
+        show_changes(flips[0])
+    elif any(each.changes for each in flips):
+        say("--score NAME shows every change of one score.", "")
+    say(*(f"! {caution}" for caution in cautions(table.form)))
+
+
+def show_changes(found: Flip) -> None:
+    """Every change that was looked for, the least of each kind first; then what does nothing, and why."""
+    there = [change for change in found.changes if change.found]
+    if there and there[0].certificate is not None:
+        proof = there[0].certificate
+        say(f"As published: {proof.before:.6f} against {proof.other_before:.6f}.", "")
+        print_table(HEADERS, [row_of(found, change) for change in there], right=(2, 3, 4, 5, 8))
+    for change in there:
+        if change.kind in (SQUARES, ABSOLUTE):
+            texts = ", ".join(f"{part_of(address)} {text}" for address, _, text in change.settings)
+            say(f"{change.kind}: {texts}")
+    gone = [[named(change), change.kind, change.verdict, change.why] for change in found.changes if not change.found]
+    if gone:
+        print_table(["what", "kind", "verdict", "why"], gone, title="By these alone, no change was found")
+    say(*NOTES, "")
+
+
+NOTES = (
+    "`needed` is rounded outward; the last column is both scores when it is set in the formula or the catalogue and all is",
+    "scored again. In percent: of the weight itself, the sum of weights, the curve's stretch, the scale, a reading's room.",
+    "`proved`: no smaller change of that number does it (of an anchor, a limit or a reading: none below 99.5 % of it).",
+    "`searched`: on a grid of 2 001 points, or in random directions. `impossible`: proved, within the room that is named, in",
+    "which anchors keep their order. `not decided`: none was found, which proves nothing.",
+)
+
+
+def named(change: Change) -> str:
+    """What changes, without the section of its address."""
+    name = change.name.split(".", 1)[-1] if change.kind != READING else change.name
+    return f"{change.product} {name}".strip() or "all weights"
+
+
+def row_of(found: Flip, change: Change) -> list[str]:
+    """A change that was found, as a row of the table."""
+    proof = change.certificate
+    assert proof is not None  # it was found
+    percent = "" if math.isnan(change.share) else f"{100 * change.share:+.3g} %"
+    scores = f"{proof.after:.6f} : {proof.other_after:.6f}"
+    if change.kind in (SQUARES, ABSOLUTE):
+        moved = f"{change.change:.4g}"
+        return [named(change), change.kind, "", "below", moved, percent, "", change.verdict, scores]
+    (_, stated, text) = change.settings[0]
+    beside = ""
+    if change.kind == ONE:
+        before, after = shares_of(found, change)
+        beside = f"{before:.3g} % -> {after:.3g} %"
+    elif change.kind == READING and change.u > 0:
+        beside = f"{abs(change.change) / change.u:.1f} u"
+    unit = "" if change.unit == "1" else change.unit
+    moved = f"{change.change:+.4g} {unit}".strip()
+    return [named(change), change.kind, f"{stated:.7g}", text, moved, percent, beside, change.verdict, scores]

@@ -1,0 +1,283 @@
+"""The least change of one number of a formula (an anchor, a bound, a weight inside a rating) that turns an order round."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.next_band import sources_under
+from scoring.catalogue import Catalogue
+from scoring.curves import KINDS
+from scoring.evaluate import Inputs, evaluate, gaps_in
+from scoring.form import Curve, Form, Number, Output
+from scoring.kernel import Kernel, compile_kernel
+from scoring.program import Program
+from scoring.rounding import round_to
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+Kind = TypeVar("Kind")
+GRID = 2001
+#: Digits of a printed change: so many at first, and so many more at most.
+DIGITS, MOST_DIGITS = 3, 14
+#: A tie is a difference of at least this: what lies below 0 is the dust of binary arithmetic.
+TIE = -1e-9
+#: A number next to a fence (a neighbouring anchor) comes as near to it as this share of the way.
+NEAR = 1e-3
+#: A proof stops this share of the way short of what was found: what it proves is that nothing smaller than 99.5 % of it will do.
+SHORT = 0.005
+PROVED, SEARCHED, IMPOSSIBLE, UNDECIDED = "proved", "searched", "impossible", "not decided"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Contest:
+    """One product that is to be at least equal to others, under one rating or score.
+
+    subject: its column in `inputs`; rivals: the columns it must be at least equal to, of those that have a value;
+    published: which columns have one now.
+    """
+
+    program: Program
+    catalogue: Catalogue
+    inputs: Inputs
+    output: Output
+    subject: int
+    rivals: tuple[int, ...]
+    published: Flags
+    kernels: dict[tuple[str, ...], Kernel] = field(default_factory=dict)
+
+    @property
+    def form(self) -> Form:
+        return self.program.form
+
+    @property
+    def sign(self) -> float:
+        """1 where the highest score is best, -1 where the lowest is."""
+        return 1.0 if self.form.ranks.best.value == "highest" else -1.0
+
+    def values(
+        self,
+        numbers: Mapping[str, Array] | None = None,
+        readings: Mapping[str, Array] | None = None,
+        *,
+        gated: bool = True,
+    ) -> Array:
+        """Values as they are ranked, shape (n_draws, n_products); NaN where a product has none, or a gate withholds it.
+
+        numbers : address -> values, shape (n_draws,); readings : measure -> values, shape (n_draws, n_products)
+        """
+        numbers = numbers or {}
+        inputs = replace(self.inputs, values={**self.inputs.values, **(readings or {})})
+        found = evaluate(self._kernel(tuple(numbers)), inputs, numbers).values
+        values = found[self.output.name]
+        if gated:
+            for gate in self._gates():
+                values = np.where(found[gate] > 0.5, np.nan, values)
+        if self.form.ranks.on.value == "shown":
+            show = self.output.scale.show
+            values = round_to(values, show.step.value, show.rule.value)
+        return values
+
+    def margins(self, numbers: Mapping[str, Array] | None = None, readings: Mapping[str, Array] | None = None) -> Array:
+        """How far the subject is ahead of the best of its rivals, in points, shape (n_draws,); -inf where one of those
+        that are published now would not be."""
+        return margin_of(self.values(numbers, readings), self)
+
+    def _gates(self) -> list[str]:
+        gates = (gate for gate in self.form.gates if gate.withhold)
+        return [f"gate {gate.name}" for gate in gates if not gate.scores or self.output.name in gate.scores]
+
+    def _kernel(self, varying: tuple[str, ...]) -> Kernel:
+        if varying not in self.kernels:
+            names = [self.output.name, *self._gates()]
+            gaps = gaps_in(self.program, self.inputs)
+            self.kernels[varying] = compile_kernel(self.program, names, varying=varying, gaps=gaps)
+        return self.kernels[varying]
+
+
+def margin_of(values: Array, contest: Contest) -> Array:
+    """The subject's lead over the best of its rivals, row by row: shape (n_draws,), from values (n_draws, n_products)."""
+    rivals = list(contest.rivals)
+    leads = contest.sign * (values[:, [contest.subject]] - values[:, rivals])
+    gone = np.where(contest.published[rivals], -np.inf, np.inf)  # one that has no value now may go on having none
+    leads = np.where(np.isnan(values[:, rivals]), gone, leads)
+    leads = np.where(np.isnan(values[:, [contest.subject]]), -np.inf, leads)
+    return np.asarray(leads.min(axis=1, initial=np.inf))
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One number that may move: from where it is stated to both ends of its room.
+
+    kind: "anchor", "limit" or "weight in a rating"; span: what a change is set against to compare it with others.
+    """
+
+    kind: str
+    number: Number
+    low: float
+    high: float
+    span: float
+    unit: str
+    provable: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Crossing:
+    """Where an order turns round along one way: the nearest value found (None: none), the end beyond it, the verdict."""
+
+    value: float | None
+    end: float
+    verdict: str
+
+
+def ways_of(contest: Contest) -> Iterator[Way]:
+    """Every number under an output that lies along a measure, bounds a limit, or weighs a part of a rating."""
+    seen: set[str] = set()
+    names = (contest.output.name, *sources_under(contest.program, contest.output))
+    for output in (contest.program.output(name) for name in names if name in contest.program.outputs):
+        for way in _ways_at(contest, output):
+            if way.number.address not in seen and way.number.address in contest.program.parameters:
+                seen.add(way.number.address)
+                yield way
+
+
+def _ways_at(contest: Contest, output: Output) -> Iterator[Way]:
+    low, high = output.scale.low.value, output.scale.high
+    top = high.value if high is not None else low + 10.0
+    units = {measure.name: measure for measure in contest.form.measures}
+    for part in output.parts:
+        if part.curve is not None and part.source in units:
+            plausible = units[part.source].plausible
+            ends = (plausible[0].value, plausible[1].value) if plausible else None
+            yield from _positions(part.curve, ends, units[part.source].unit)
+        elif part.curve is not None:
+            yield from _positions(part.curve, None, "points")
+        if part.weight is not None and output is not contest.output:
+            total = sum(other.weight.value for other in output.parts if other.weight is not None)
+            yield Way("weight in a rating", part.weight, 0.0, 10 * total, part.weight.value, "", False)
+    for limit in output.limits:
+        if limit.apply.value == "always" and limit.bound is not None:
+            yield Way("limit", limit.bound, low, top, top - low, "points", True)
+        if limit.apply.value == "always" and limit.curve is not None:
+            yield from _positions(limit.curve, (low, top), "points")
+
+
+def _positions(curve: Curve, ends: tuple[float, float] | None, unit: str) -> Iterator[Way]:
+    """The numbers of a curve that lie along its measure, each with room up to its neighbours, so that they keep their order."""
+    kind = KINDS[curve.kind]
+    positions = [number for number in kind.positions(curve) if not number.address.endswith(".exponent")]
+    at = [number.value for number in positions]
+    if not at:
+        return
+    stretch = kind.stretch(curve) or (min(at), max(at))
+    span = abs(stretch[1] - stretch[0]) or 1.0
+    low, high = (min(ends[0], *at), max(ends[1], *at)) if ends else (min(at) - span, max(at) + span)
+    if kind.in_ratios:
+        low = max(low, NEAR * min(at))
+    for number, value in zip(positions, at, strict=True):
+        below, above = [x for x in at if x < value], [x for x in at if x > value]
+        start = max(below) + NEAR * (value - max(below)) if below else low
+        stop = min(above) - NEAR * (min(above) - value) if above else high
+        yield Way("anchor", number, start, stop, span, unit, not kind.anchored)
+
+
+def cross(contest: Contest, way: Way, never: Callable[[float, float, str], bool]) -> Crossing:
+    """The nearest value of one number that turns the order round.
+
+    Parameters
+    ----------
+    never : whether it is proved that the order turns nowhere from one figure to another of an address
+
+    Notes
+    -----
+    Both sides are looked at on a grid of 2 001 points, and the first piece at whose end the order has turned is cut down
+    by grids within it. Where intervals prove that nothing nearer turns it, the verdict is `proved`; else `searched`.
+    """
+    address = way.number.address
+
+    def reaches(values: Array) -> Flags:
+        return contest.margins({address: values}) >= TIE
+
+    def sure(low: float, high: float) -> bool:
+        return way.provable and never(low, high, address)
+
+    return crossing(reaches, way.number.value, (way.low, way.high), sure)
+
+
+def crossing(
+    reaches: Callable[[Array], Flags], stated: float, ends: tuple[float, float], sure: Callable[[float, float], bool]
+) -> Crossing:
+    """The nearest value on either side of the stated one that reaches a tie, and whether nothing nearer does.
+
+    Parameters
+    ----------
+    sure : whether it is proved that no value from one figure to another reaches it
+    """
+    found = [(first_reached(reaches, stated, end), end) for end in ends if end != stated]
+    reached = [(value, end) for value, end in found if value is not None]
+    if not reached:
+        return Crossing(None, stated, IMPOSSIBLE if sure(*_within(stated, ends)) else UNDECIDED)
+    value, end = min(reached, key=lambda pair: abs(pair[0] - stated))
+    reach = (1 - SHORT) * abs(value - stated)
+    low, high = max(stated - reach, min(ends)), min(stated + reach, max(ends))
+    return Crossing(value, end, PROVED if sure(min(low, stated), max(high, stated)) else SEARCHED)
+
+
+def _within(stated: float, ends: tuple[float, float]) -> tuple[float, float]:
+    return min(stated, *ends), max(stated, *ends)
+
+
+def first_reached(reaches: Callable[[Array], Flags], stated: float, end: float) -> float | None:
+    """The point nearest to the stated one, on the way to an end, at which it is reached; None where none is found."""
+    start, stop, found = stated, end, False
+    for _ in range(4):
+        grid = np.linspace(start, stop, GRID)
+        there = np.flatnonzero(reaches(grid))
+        if not len(there):
+            return stop if found else None
+        found, first = True, int(there[0])
+        if first == 0:
+            return float(grid[0])
+        start, stop = float(grid[first - 1]), float(grid[first])
+    return stop
+
+
+def outward(
+    stated: float, needed: float, end: float, certify: Callable[[float], Kind | None]
+) -> tuple[str, Kind] | None:
+    """A short figure at the needed one or just beyond it, that turns the order round itself, with its certificate.
+
+    The change has three digits, or as many more as it takes; a figure beyond the end of its room is not tried.
+    """
+    change = needed - stated
+    if change == 0:
+        return None
+    low, high = sorted((stated, end))
+    place = math.floor(math.log10(abs(change)))
+    rounding = ROUND_CEILING if change > 0 else ROUND_FLOOR
+    for digits in range(DIGITS, MOST_DIGITS):
+        step = Decimal(1).scaleb(place - digits + 1)
+        units = (Decimal(repr(float(needed))) / step).to_integral_value(rounding=rounding)
+        text = format((units * step).quantize(min(step, Decimal(1))), "f")
+        if not low <= float(text) <= high:
+            continue
+        certificate = certify(float(text))
+        if certificate is not None:
+            return text, certificate
+    text = format(Decimal(repr(float(needed))), "f")
+    certificate = certify(needed)
+    return (text, certificate) if certificate is not None else None
+
+
+def written_as(number: Number, value: float) -> str:
+    """A value as it is set at a number's address: as a percentage where it is written as one."""
+    exact = Decimal(repr(float(value)))
+    if number.text.strip().endswith("%"):
+        return format(exact * 100, "f") + "%"
+    return format(exact, "f")

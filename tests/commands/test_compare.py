@@ -1,0 +1,343 @@
+"""`steelyard compare`: verdicts first, panels in time, later catalogues of the laboratory, files, and what it refuses."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+import time
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+import pytest
+from typer.testing import CliRunner
+
+from analysis.cli.main import app
+
+LABORATORY = Path(__file__).parents[2] / "examples" / "laboratory"
+FORMULA = LABORATORY / "guest-bed.yaml"
+SPEC: dict[str, Any] = json.loads((LABORATORY / "laboratory.json").read_text(encoding="utf-8"))
+PANELS: dict[str, dict[str, float]] = SPEC["panel_weights_two_abed"]
+SCORES = ("two_abed", "propped_page", "restless_night", "steady_rise", "warm_night")
+Rows = list[dict[str, str]]
+
+
+def compare(*arguments: object) -> Any:
+    """The command; nothing may come out on standard error but faults."""
+    result = CliRunner().invoke(app, ["compare", *map(str, arguments)])
+    assert result.exit_code in (0, 2), result.output
+    assert bool(result.stderr) == (result.exit_code == 2)
+    assert "Traceback" not in result.output
+    return result
+
+
+def document(*arguments: object) -> dict[str, Any]:
+    """What `--json` prints."""
+    result = compare(*arguments, "--json")
+    assert (result.exit_code, result.stderr) == (0, "")
+    found: dict[str, Any] = json.loads(result.stdout)
+    return found
+
+
+def refused(*arguments: object) -> str:
+    """What it says where it must refuse: on standard error only, exit 2."""
+    result = compare(*arguments)
+    assert (result.exit_code, result.stdout) == (2, "")
+    return str(result.stderr)
+
+
+def panel(name: str) -> list[str]:
+    """The settings of a panel's weights."""
+    return [
+        word for part, weight in PANELS[name].items() for word in ("--set", f"scores.two_abed.weights.{part}={weight}")
+    ]
+
+
+def table(name: str) -> Rows:
+    """A table of the laboratory."""
+    with (LABORATORY / name).open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def later(folder: Path, items: Rows, readings: Rows) -> Path:
+    """A catalogue folder of such rows."""
+    for name, rows in (("items.csv", items), ("readings.csv", readings)):
+        stream = io.StringIO()
+        writer = csv.DictWriter(stream, list(rows[0]), lineterminator="\n")
+        writer.writeheader()
+        writer.writerows(rows)
+        (folder / name).write_text(stream.getvalue(), encoding="utf-8")
+    return folder
+
+
+def products(found: dict[str, Any], score: str) -> dict[str, dict[str, Any]]:
+    """A score's products by id."""
+    return {one["id"]: one for one in found["scores"][score]["products"]}
+
+
+@pytest.mark.parametrize("name", PANELS)
+def test_a_panels_weights_are_compared_in_time(name: str) -> None:
+    """House weights against each panel's, all five scores, under 10 s; shares add up to every move; the rest stands still."""
+    start = time.perf_counter()
+    found = document(FORMULA, FORMULA, LABORATORY, *panel(name))
+    assert time.perf_counter() - start < 10
+    causes = [cause["name"] for cause in found["causes"]]
+    house = next(one for one in SPEC["composites"] if one["key"] == "two_abed")["weights"]
+    changed = [part for part, weight in PANELS[name].items() if house[part] != weight]
+    assert set(causes) == {f"scores.two_abed.weights.{part}" for part in changed}
+    moves = 0
+    for one in products(found, "two_abed").values():
+        if one["move"] is not None:
+            moves += 1
+            # The document's figures have 10 digits.
+            assert sum(why["score"] for why in one["why"].values()) == pytest.approx(one["move"], abs=1e-8)
+            assert sum(why["rank"] for why in one["why"].values()) == pytest.approx(-one["climb"], abs=1e-7)
+            assert one["u"] > 0
+            assert one["told"] == (abs(one["move"]) > 1.96 * one["u"])
+    assert moves >= 50
+    for other in SCORES[1:]:
+        assert found["scores"][other]["verdict"][0].endswith("no score and no place changes.")
+
+
+def test_the_verdict_comes_after_what_differs(small: Path) -> None:
+    """The headline, the edits in words, the verdict of the document, then who moves; cautions last."""
+    arguments = (
+        small / "beds.yaml",
+        small / "beds.yaml",
+        small / "beds.csv",
+        "--set",
+        "scores.reading.weights.quiet=2",
+    )
+    lines = compare(*arguments).stdout.splitlines()
+    assert lines[0] == "beds: beds 1.0.0, against beds 1.0.0, with scores.reading.weights.quiet=2"
+    assert lines[2:4] == ["What differs:", "  Reading upright: weight of quiet 1 -> 2 (25 % -> 40 %)"]
+    verdict = document(*arguments)["scores"]["reading"]["verdict"]
+    assert lines[5 : 5 + len(verdict)] == verdict
+    assert any("who moves" in line for line in lines[5 + len(verdict) :])
+    assert lines[-1].startswith("! ")
+
+
+def test_a_correction_moves_one_bed_and_those_it_passes(tmp_path: Path) -> None:
+    """QB-021 sinks 11 mm more: only its score moves, by the readings alone, and down; nobody climbs but past it."""
+    readings = table("readings.csv")
+    for row in readings:
+        if (row["id"], row["measure"]) == ("QB-021", "edge_sink_mm"):
+            row["value"] = f"{float(row['value']) + 11:g}"
+    found = document(FORMULA, FORMULA, LABORATORY, "--catalogue-new", later(tmp_path, table("items.csv"), readings))
+    assert [(cause["kind"], cause["says"]) for cause in found["causes"]] == [
+        ("readings", "readings of 1 product differ")
+    ]
+    assert found["changes"] == []
+    for score in SCORES:
+        own = products(found, score)
+        moved = [name for name, one in own.items() if one["move"]]
+        assert moved == ["QB-021"]
+        bed = own["QB-021"]
+        assert bed["move"] < 0
+        assert bed["why"]["readings"]["score"] == pytest.approx(bed["move"], abs=1e-12)
+        passed = [one for name, one in own.items() if name != "QB-021" and one["climb"]]
+        assert all(one["climb"] == 1 for one in passed)
+        assert -bed["climb"] == len(passed)
+    # Worked out here: 60 % of edge by a line of 9 points in 95 mm, and 18 % of Two Abed by edge.
+    assert products(found, "two_abed")["QB-021"]["move"] == pytest.approx(-11 * 9 / 95 * 0.6 * 0.18, abs=1e-9)
+
+
+def test_a_withdrawn_bed_leaves_the_order_of_the_rest(tmp_path: Path) -> None:
+    """QB-045 goes: no score moves, those behind it climb one place, and the causes are the products alone."""
+    items, readings = ([row for row in table(name) if row["id"] != "QB-045"] for name in ("items.csv", "readings.csv"))
+    found = document(FORMULA, FORMULA, LABORATORY, "--catalogue-new", later(tmp_path, items, readings))
+    assert [(cause["kind"], cause["says"]) for cause in found["causes"]] == [("products", "gone QB-045")]
+    for score in SCORES:
+        own = products(found, score)
+        gone = own.pop("QB-045")
+        assert gone["new"]["status"] == "not in the catalogue"
+        assert gone["move"] is None
+        ranked = [one for one in own.values() if one["old"]["rank"] is not None]
+        assert all(one["move"] == 0 for one in ranked)
+        orders = [sorted(ranked, key=lambda one, e=e: (one[e]["rank"], one["id"])) for e in ("old", "new")]
+        assert orders[0] == orders[1]
+        for one in ranked:
+            behind = gone["old"]["rank"] is not None and one["old"]["rank"] > gone["old"]["rank"]
+            assert one["climb"] == behind
+            assert one["why"]["products"]["rank"] == -one["climb"]
+
+
+def test_a_late_entry_moves_nobodys_score(tmp_path: Path) -> None:
+    """A hybrid of its class's mean true values: the others' scores stand, those behind it fall one place."""
+    means = SPEC["self_check"]["class_mean_true_values"]["hybrid"]
+    items, readings = table("items.csv"), table("readings.csv")
+    like = next(row for row in items if row["class"] == "hybrid" and row["fire_evidence"] == "on_file")
+    items.append(like | {"id": "QB-061", "model": "Latecomer"})
+    readings += [
+        row | {"id": "QB-061", "value": f"{means[row['measure']]:.6g}", "flag": ""}
+        for row in readings
+        if row["id"] == like["id"]
+    ]
+    found = document(FORMULA, FORMULA, LABORATORY, "--catalogue-new", later(tmp_path, items, readings))
+    assert [(cause["kind"], cause["says"]) for cause in found["causes"]] == [("products", "new QB-061")]
+    for score in SCORES:
+        own = products(found, score)
+        entry = own.pop("QB-061")
+        assert entry["old"]["status"] == "not in the catalogue"
+        assert entry["new"]["rank"] is not None
+        assert {one["move"] for one in own.values()} <= {0.0, None}
+        for one in own.values():
+            if one["new"]["rank"] is not None:
+                assert -one["climb"] == (one["new"]["rank"] > entry["new"]["rank"])
+
+
+def test_formula_readings_and_products_are_told_apart(tmp_path: Path) -> None:
+    """All three at once: three causes, and QB-021's share of the readings is what they did by themselves to a linear score."""
+    items, readings = ([row for row in table(name) if row["id"] != "QB-045"] for name in ("items.csv", "readings.csv"))
+    for row in readings:
+        if (row["id"], row["measure"]) == ("QB-021", "edge_sink_mm"):
+            row["value"] = f"{float(row['value']) + 11:g}"
+    later(tmp_path, items, readings)
+    found = document(
+        FORMULA, FORMULA, LABORATORY, "--catalogue-new", tmp_path, "--set", "scores.two_abed.weights.bounce=0.06",
+        "--score", "two_abed",
+    )  # fmt: skip
+    assert [cause["kind"] for cause in found["causes"]] == ["edit", "readings", "products"]
+    bed = products(found, "two_abed")["QB-021"]
+    why = {name: share["score"] for name, share in bed["why"].items()}
+    # Two orders: before the edit edge weighs 0.18 of 1, after it of 0.94; the share is the mean (worked out here).
+    drop = -11 * 9 / 95 * 0.6
+    assert why["readings"] == pytest.approx((drop * 0.18 + drop * 0.18 / 0.94) / 2, abs=1e-9)
+    assert why["products"] == 0
+    assert sum(why.values()) == pytest.approx(bed["move"], abs=1e-9)
+
+
+def test_the_same_command_gives_the_same_bytes(small: Path) -> None:
+    """Text, JSON and files; another seed gives another u."""
+    arguments = (
+        small / "beds.yaml",
+        small / "beds.yaml",
+        small / "beds.csv",
+        "--set",
+        "scores.reading.weights.quiet=2",
+    )
+    assert compare(*arguments).stdout == compare(*arguments).stdout
+    assert compare(*arguments, "--json").stdout == compare(*arguments, "--json").stdout
+    assert compare(*arguments, "--json").stdout != compare(*arguments, "--json", "--seed", "1").stdout
+    for name in ("one.xlsx", "two.xlsx"):
+        compare(*arguments, "--out", small / name)
+    assert (small / "one.xlsx").read_bytes() == (small / "two.xlsx").read_bytes()
+
+
+def test_the_documents_shape(small: Path) -> None:
+    """Editions with their hashes, changes by address and in words, causes, and every product's two standings."""
+    found = document(
+        small / "beds.yaml", small / "beds.yaml", small / "beds.csv", "--set", "scores.reading.weights.quiet=2"
+    )
+    assert set(found) >= {"old", "new", "set", "seed", "cautions", "methods", "changes", "causes", "scores"}
+    assert re.fullmatch(r"[0-9a-f]{64}", found["old"]["formula"]["sha256"])
+    assert found["old"]["formula"]["sha256"] != found["new"]["formula"]["sha256"]
+    assert found["old"]["catalogue"] == found["new"]["catalogue"]
+    (change,) = found["changes"]
+    assert (change["at"], change["before"], change["after"]) == ("scores.reading.weights.quiet", "1", "2")
+    (one, *_) = found["scores"]["reading"]["products"]
+    assert set(one) >= {"id", "old", "new", "move", "u", "told", "climb", "why"}
+    assert set(one["old"]) == {"value", "shown", "band", "status", "rank", "letters"}
+
+
+@pytest.mark.parametrize("ending", [".csv", ".xlsx", ".json", ".parquet"])
+def test_a_file_holds_every_product(small: Path, ending: str) -> None:
+    """One row a product, or the document."""
+    out = small / f"found{ending}"
+    arguments = (
+        small / "beds.yaml",
+        small / "beds.yaml",
+        small / "beds.csv",
+        "--set",
+        "scores.reading.weights.quiet=2",
+    )
+    assert f"Written to {out}." in compare(*arguments, "--out", out).stdout
+    if ending == ".json":
+        assert json.loads(out.read_bytes()) == document(*arguments)
+        return
+    read = {".csv": pd.read_csv, ".xlsx": pd.read_excel, ".parquet": pd.read_parquet}[ending]
+    frame: pd.DataFrame = read(out)  # type: ignore[operator]
+    assert frame["product"].tolist() == ["A-01", "A-02", "A-03"]
+    assert frame["why scores.reading.weights.quiet"].notna().tolist() == [True, True, False]
+    assert frame["seed"].tolist() == [0, 0, 0]
+
+
+def test_a_folder_holds_document_and_table(small: Path) -> None:
+    """Beside whatever figures there are."""
+    arguments = (
+        small / "beds.yaml",
+        small / "beds.yaml",
+        small / "beds.csv",
+        "--set",
+        "scores.reading.weights.quiet=2",
+    )
+    compare(*arguments, "--out", small / "found")
+    assert json.loads((small / "found" / "compare.json").read_bytes()) == document(*arguments)
+    assert len(pd.read_csv(small / "found" / "compare.csv")) == 3
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["none.yaml", "beds.csv"], r"none\.yaml: No such file"),
+        (["beds.yaml", "none.csv"], r"none\.csv: a file that cannot be read"),
+        (["beds.yaml", "beds.csv", "--catalogue-new", "none.csv"], r"none\.csv: a file that cannot be read"),
+        (["beds.yaml", "beds.csv", "--catalogue-new", "bad.csv"], r"bad\.csv, row 3, column noise: `loud`"),
+        (["bad.yaml", "beds.csv"], r"bad\.yaml:\d+:\d+: "),
+        (["beds.yaml", "beds.csv", "--score", "readin"], r"--score: `readin`; .*Did you mean `reading`\?"),
+        (["other.yaml", "beds.csv"], r"no score in both"),
+        (["beds.yaml", "beds.csv", "--set", "scores.reading.weights.noise=1"], r"names nothing"),
+        (["beds.yaml", "beds.csv", "--set", "scores.reading.weights.quiet=x"], r"--set: .*expected a plain number"),
+        (["beds.yaml", "beds.csv", "--out", "found.docx"], r"the ending `\.docx`"),
+        (["beds.yaml", "beds.csv", "--bridge", "noise"], r"--bridge: `noise`; expected MEASURE=FILE"),
+    ],
+)  # fmt: skip
+def test_what_it_refuses(small: Path, monkeypatch: pytest.MonkeyPatch, arguments: list[str], said: str) -> None:
+    """With the file and the line where there is one; nothing is written."""
+    text = (small / "beds.yaml").read_text(encoding="utf-8")
+    (small / "bad.yaml").write_text(
+        text.replace("weights: {edge: 3, quiet: 1}", "weights: {edge: 3, quite: 1}"), encoding="utf-8"
+    )
+    (small / "other.yaml").write_text(text.replace("  reading:\n", "  sitting:\n"), encoding="utf-8")
+    (small / "bad.csv").write_text("product,maker,noise,sit_drop\nA-01,V,31,60\nA-02,V,loud,70\n", encoding="utf-8")
+    monkeypatch.chdir(small)
+    before = sorted(small.iterdir())
+    assert re.search(said, " ".join(refused("beds.yaml", *arguments).split()))
+    assert sorted(small.iterdir()) == before
+
+
+def test_hostile_names_do_no_harm(tmp_path: Path) -> None:
+    """Formulas of a spreadsheet, markup, brackets and line breaks in names of products stand as they are, or harmless."""
+    names = ["=1+1", "<script>alert(1)</script>", "[bold]x[/bold]", 'a,b "c"', "@SUM(A1)", "ürgel·床"]
+    text = "formula: t\nscale: {from: 1, to: 10}\nmeasures: {x: {unit: '1', repeatability: 0.1}}\n"
+    text += "ratings: {r: {label: '[red]R<b>', measure: x, curve: {line: {worst: 0, best: 9}}}}\n"
+    (tmp_path / "f.yaml").write_text(text, encoding="utf-8")
+    stream = io.StringIO()
+    csv.writer(stream).writerows([["product", "x"], *([name, index + 1] for index, name in enumerate(names))])
+    (tmp_path / "c.csv").write_text(stream.getvalue(), encoding="utf-8")
+    arguments = (tmp_path / "f.yaml", tmp_path / "f.yaml", tmp_path / "c.csv", "--set", "ratings.r.curve.line.best=8")
+    found = document(*arguments)
+    assert [one["id"] for one in found["scores"]["r"]["products"]] == names
+    shown = compare(*arguments, "--out", tmp_path / "found").stdout
+    assert "[bold]x[/bold]" in shown
+    assert "[red]R<b>" in shown
+    for page in (tmp_path / "found").glob("*.html"):
+        assert "<script>alert" not in page.read_text(encoding="utf-8")
+    compare(*arguments, "--out", tmp_path / "found.xlsx")
+    frame = pd.read_excel(tmp_path / "found.xlsx")
+    assert [str(name).lstrip("'") for name in frame["product"]] == names
+
+
+def test_a_renamed_column_is_read_by_the_formula_that_knows_it(small: Path) -> None:
+    """The new catalogue calls noise sound, as the new formula does: no score moves, and no product is lost."""
+    text, readings = ((small / name).read_text(encoding="utf-8") for name in ("beds.yaml", "beds.csv"))
+    (small / "new.yaml").write_text(
+        text.replace("  noise: {", "  sound: {").replace("measure: noise", "measure: sound"), encoding="utf-8"
+    )
+    (small / "new.csv").write_text(readings.replace("noise #", "sound #"), encoding="utf-8")
+    found = document(small / "beds.yaml", small / "new.yaml", small / "beds.csv", "--catalogue-new", small / "new.csv")
+    assert [one["move"] for one in found["scores"]["reading"]["products"]] == [0, 0, 0]
+    assert any("sound" in change["says"] for change in found["changes"])
+    assert {cause["kind"] for cause in found["causes"]} <= {"structure"}

@@ -1,0 +1,295 @@
+"""`steelyard weights`: the verdict first, the same figures in every face, and what it refuses."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import pytest
+
+ROOT = Path(__file__).parents[2]
+PUBLISHED = ROOT / "formulas" / "published"
+FORMULA = """\
+formula: trial
+version: 2.1.0
+title: Trial beds
+scale: {from: 0, to: 10, show: {step: 0.1, rule: half-up}}
+measures:
+  noise: {unit: dB, plausible: [0, 100]}
+  drop: {unit: mm, plausible: [0, 100]}
+  heat: {unit: K, plausible: [0, 100]}
+ratings:
+  quiet: {measure: noise, curve: {line: {worst: 0, best: 100}}}
+  edge: {measure: drop, curve: {line: {worst: 0, best: 100}}}
+  cool: {measure: heat, curve: {line: {worst: 0, best: 100}}}
+scores:
+  plain: {label: Plain, blend: weighted mean, weights: {quiet: 2, edge: 1, cool: 1}, missing: {absent_above: 0.5}}
+  held: {label: Held, blend: weighted mean, weights: {quiet: 2, edge: 1, cool: 1}, limits: [{when: edge < 4, at_most: 3}]}
+  curved: {label: Curved, blend: geometric mean, weights: {quiet: 2, edge: 1, cool: 1}}
+  written: {label: Written, value: quiet + 0 * edge}
+"""
+
+
+def readings(n: int = 24) -> str:
+    """Invented readings of n products; the last lacks its heat."""
+    rng = np.random.default_rng(5)
+    quiet = rng.uniform(20, 90, n)
+    edge = np.clip(quiet + rng.normal(0, 12, n), 1, 99)
+    rows = np.column_stack([quiet, edge, rng.uniform(20, 90, n)]).round(1)
+    lines = [f"T-{i + 1:02d},{a},{b},{c}" for i, (a, b, c) in enumerate(rows)]
+    lines[-1] = lines[-1].rsplit(",", 1)[0] + ",missing: probe failed"
+    return "\n".join(["product,noise,drop,heat", *lines]) + "\n"
+
+
+@pytest.fixture
+def trial(tmp_path: Path) -> Path:
+    """A folder with a formula and readings."""
+    (tmp_path / "trial.yaml").write_text(FORMULA, encoding="utf-8")
+    (tmp_path / "beds.csv").write_text(readings(), encoding="utf-8")
+    return tmp_path
+
+
+def run(steelyard: Any, folder: Path, *options: object) -> Any:
+    """The command on the trial folder, after exit 0 and nothing on standard error."""
+    result = steelyard("weights", folder / "trial.yaml", folder / "beds.csv", *options)
+    assert (result.exit_code, result.stderr) == (0, ""), result.output
+    return result
+
+
+def document(steelyard: Any, folder: Path, *options: object) -> dict[str, Any]:
+    """What `--json` prints."""
+    found: dict[str, Any] = json.loads(run(steelyard, folder, "--json", *options).stdout)
+    return found
+
+
+def refused(steelyard: Any, folder: Path, *options: object) -> str:
+    """What it says where it must refuse, on standard error only."""
+    result = steelyard("weights", folder / "trial.yaml", folder / "beds.csv", *options)
+    assert (result.exit_code, result.stdout) == (2, "")
+    return str(result.stderr)
+
+
+def test_the_verdict_comes_first_and_is_that_of_the_document(steelyard: Any, trial: Path) -> None:
+    """After the heading the sentences of `--json`, word for word, then tables with the same figures."""
+    shown = run(steelyard, trial, "--score", "plain").stdout
+    found = document(steelyard, trial, "--score", "plain")["scores"]["plain"]
+    lines = shown.splitlines()
+    assert lines[0] == "Trial beds (trial 2.1.0): what the weights are worth on this catalogue."
+    assert lines[2 : 2 + len(found["verdict"])] == found["verdict"]
+    effective = found["parts"]["quiet"]["effective"]
+    row = next(line.split() for line in lines if line.strip().startswith("quiet "))
+    assert row[1:6] == ["2", "50", "%", f"{100 * effective['value']:.0f}", "%"]
+    assert row[6:10] == [f"{100 * effective['low']:.0f}", "to", f"{100 * effective['high']:.0f}", "%"]
+
+
+def test_the_parts_are_those_of_the_catalogue(steelyard: Any, trial: Path) -> None:
+    """Shares worked out from the readings by numpy; the product without a reading is left out, in words."""
+    found = document(steelyard, trial, "--score", "plain")["scores"]["plain"]
+    frame = pd.read_csv(trial / "beds.csv").iloc[:-1]
+    values = frame[["noise", "drop", "heat"]].astype(float).to_numpy() / 10
+    weights = np.array([0.5, 0.25, 0.25])
+    sigma = np.cov(values.T)
+    shares = weights * (sigma @ weights) / (weights @ sigma @ weights)
+    assert [part["effective"]["value"] for part in found["parts"].values()] == pytest.approx(shares)
+    assert found["left_out"] == "1 product that lacks a part"
+    assert len(found["products"]) == 23
+    assert found["redundancy"]["pearson"][0][1] == pytest.approx(np.corrcoef(values.T)[0, 1])
+    assert found["correlation_with_published"] == pytest.approx(1)
+    assert found["besides_the_weighted_mean"] is None
+
+
+def test_limits_and_other_blends_are_said_and_not_passed_over(steelyard: Any, trial: Path) -> None:
+    """Shares are then of the weighted mean; its correlation with the published score is printed; first places may be open."""
+    scores = document(steelyard, trial)["scores"]
+    held, curved = scores["held"], scores["curved"]
+    assert 0.5 < held["correlation_with_published"] < 0.9999
+    assert held["besides_the_weighted_mean"].startswith("limits act on ")
+    assert any(", limits left aside" in line for line in held["verdict"])
+    assert curved["first"] == "not decided"
+    assert any("is not decided: a geometric mean is not linear in its weights" in line for line in curved["verdict"])
+    assert any(f"{held['correlation_with_published']:.3f}" in line for line in held["verdict"])
+
+
+def test_an_expression_has_no_weights_and_says_so(steelyard: Any, trial: Path) -> None:
+    """No figures are made up for it."""
+    found = document(steelyard, trial, "--score", "written")["scores"]["written"]
+    assert found["verdict"] == [
+        "Written: nothing is said of its weights, as it has no weights to look at: it is an expression."
+    ]
+    assert "parts" not in found
+
+
+def test_first_places_carry_certificates_that_hold(steelyard: Any, trial: Path) -> None:
+    """From the document and the scores alone: each mixture is better in every part, each weighting puts its product first."""
+    found = document(steelyard, trial, "--score", "plain")["scores"]["plain"]
+    frame = pd.read_csv(trial / "beds.csv").iloc[:-1].set_index("product").astype(float) / 10
+    states = {one["product"]: one for one in found["first"]}
+    assert {one["state"] for one in found["first"]} == {"can", "never"}
+    for name, one in states.items():
+        if one["state"] == "never":
+            mixed = sum(share * frame.loc[other] for other, share in one["mixture"].items())
+            assert (mixed - frame.loc[name]).min() == pytest.approx(one["better_in_every_part_by"], abs=1e-6)
+            assert one["better_in_every_part_by"] > 0
+        else:
+            scores = frame.to_numpy() @ np.array(one["weights"])
+            assert scores.max() == pytest.approx(scores[list(frame.index).index(name)], abs=1e-6)
+    for name, others in found["beats_in_every_part"].items():
+        assert all((frame.loc[name] >= frame.loc[other]).all() for other in others)
+
+
+def test_wanted_importance_is_asked_for_by_part(steelyard: Any, trial: Path) -> None:
+    """The named part gets its share, the others keep the proportions of their weights; the solution is confirmed by --set."""
+    options = ("--score", "plain", "--want", "cool=60%")
+    wanted = document(steelyard, trial, *options)["scores"]["plain"]["wanted"]
+    assert wanted["importance"] == pytest.approx({"quiet": 4 / 15, "edge": 2 / 15, "cool": 0.6})
+    assert wanted["state"] == "none"
+    assert min(wanted["solution"].values()) < 0
+    attainable = ("--score", "plain", "--want", "quiet=0.36", "--want", "edge=0.34", "--want", "cool=0.3")
+    wanted = document(steelyard, trial, *attainable)["scores"]["plain"]["wanted"]
+    assert wanted["state"] == "found"
+    settings = [
+        word for name, w in wanted["solution"].items() for word in ("--set", f"scores.plain.weights.{name}={w}")
+    ]
+    parts = document(steelyard, trial, "--score", "plain", *settings)["scores"]["plain"]["parts"]
+    linear = np.array([parts[name]["linear"]["value"] for name in ("quiet", "edge", "cool")])
+    assert linear / linear.sum() == pytest.approx([0.36, 0.34, 0.3], abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("options", "says"),
+    [
+        (["--score", "plain", "--want", "cool"], "`cool`; expected a part and a share from 0 to 1"),
+        (["--score", "plain", "--want", "cool=140%"], "`cool=140%`; expected a part and a share"),
+        (["--score", "plain", "--want", "cool=nan"], "`cool=nan`; expected a part and a share"),
+        (["--score", "plain", "--want", "cole=0.2"], "Did you mean `cool`?"),
+        (["--score", "plain", "--want", "cool=0.2", "--want", "cool=0.3"], "`cool` twice"),
+        (
+            ["--score", "plain", "--want", "cool=0.8", "--want", "edge=0.4"],
+            "add to 120 %; expected shares that add to 100 %",
+        ),
+        (["--want", "cool=0.2"], "4 scores: plain, held, curved, written; expected one score"),
+        (["--score", "written", "--want", "cool=0.2"], "`written`, which has no weights"),
+        (["--score", "plane"], "Did you mean `plain`?"),
+        (["--out", "weights.pdf"], "the ending `.pdf`"),
+    ],
+    ids=[
+        "no share",
+        "above 1",
+        "not a number",
+        "no part",
+        "twice",
+        "too much",
+        "which score",
+        "no weights",
+        "no score",
+        "ending",
+    ],
+)
+def test_what_it_refuses(steelyard: Any, trial: Path, options: list[str], says: str) -> None:
+    """Each fault in one line on standard error, exit 2."""
+    assert says in refused(steelyard, trial, *options)
+
+
+def test_the_same_seed_gives_the_same_bytes_and_another_does_not(steelyard: Any, trial: Path) -> None:
+    """A folder with figures, a table and the document, twice; and once with another seed."""
+    for folder in ("one", "two"):
+        run(steelyard, trial, "--score", "plain", "--out", trial / folder)
+    run(steelyard, trial, "--score", "plain", "--out", trial / "three.csv", "--seed", 1)
+    names = sorted(path.name for path in (trial / "one").iterdir())
+    assert names == [
+        *(f"plain-{what}.{kind}" for what in ("spearman", "worth") for kind in ("png", "svg")),
+        "weights.csv",
+        "weights.json",
+    ]
+    for name in names:
+        assert (trial / "one" / name).read_bytes() == (trial / "two" / name).read_bytes()
+    assert (trial / "one" / "weights.csv").read_bytes() != (trial / "three.csv").read_bytes()
+
+
+def test_a_table_carries_its_provenance_and_the_same_figures(steelyard: Any, trial: Path) -> None:
+    """One row a score and part."""
+    run(steelyard, trial, "--out", trial / "weights.csv")
+    table = pd.read_csv(trial / "weights.csv")
+    found = document(steelyard, trial)["scores"]
+    assert list(table["score"]) == [name for name in ("plain", "held", "curved") for _ in range(3)]
+    assert list(table["formula"].unique()) == ["trial 2.1.0"]
+    row = table.iloc[4]
+    assert row["effective_low"] == pytest.approx(found["held"]["parts"]["edge"]["effective"]["low"])
+
+
+@pytest.mark.parametrize(
+    ("n", "says"), [(3, "2 of its products have every part"), (8, "Under 10 products no interval")]
+)
+def test_few_products_are_said_to_be_few(steelyard: Any, trial: Path, n: int, says: str) -> None:
+    """Nothing from two complete products, no interval from seven; exit 0 either way."""
+    (trial / "beds.csv").write_text(readings(n), encoding="utf-8")
+    assert says in run(steelyard, trial, "--score", "plain").stdout
+
+
+def test_the_lowest_score_may_be_the_best(steelyard: Any, trial: Path) -> None:
+    """First places and dominance turn round with the ranks."""
+    high = document(steelyard, trial, "--score", "plain")["scores"]["plain"]["beats_in_every_part"]
+    text = FORMULA.replace("measures:", "ranks: {best: lowest}\nmeasures:", 1)
+    (trial / "trial.yaml").write_text(text, encoding="utf-8")
+    low = document(steelyard, trial, "--score", "plain")["scores"]["plain"]["beats_in_every_part"]
+    assert {(a, b) for a, own in high.items() for b in own} == {(b, a) for a, own in low.items() for b in own} != set()
+
+
+def test_a_part_that_says_what_another_says_is_named(steelyard: Any, trial: Path) -> None:
+    """The same readings twice: no weights are worked out, and the condition number says why."""
+    rows = [line.split(",") for line in readings().splitlines()[1:-1]]
+    text = "product,noise,drop,heat\n" + "\n".join(f"{p},{a},{a},{c}" for p, a, _, c in rows) + "\n"
+    (trial / "beds.csv").write_text(text, encoding="utf-8")
+    found = document(steelyard, trial, "--score", "plain")["scores"]["plain"]
+    assert found["wanted"]["state"] == "refused"
+    assert any("the parts all but determine each other (condition number" in line for line in found["verdict"])
+    assert found["redundancy"]["follows_from_the_others"] == ["quiet", "edge"]
+    assert run(steelyard, trial, "--score", "plain").stdout.count("wholly") >= 2
+
+
+def test_a_rating_of_several_measures_can_be_asked_for(steelyard: Any, laboratory: Path) -> None:
+    """Its parts are the curves' values; in words where its limits or rounding do nothing."""
+    result = steelyard("weights", laboratory / "guest-bed.yaml", laboratory, "--score", "edge", "--json")
+    found = json.loads(result.stdout)["scores"]["edge"]
+    assert list(found["parts"]) == ["edge_sink_mm", "edge_ratio"]
+    assert found["correlation_with_published"] == pytest.approx(1)
+
+
+def test_published_scores_of_eight_parts(steelyard: Any) -> None:
+    """The Technology Achievement Index under two sets of weights, and a geometric mean that is an expression."""
+    result = steelyard(
+        "weights",
+        PUBLISHED / "technology-achievement.yaml",
+        PUBLISHED / "data" / "technology-23-countries.csv",
+        *("--score", "equal", "--score", "hierarchy", "--score", "geometric", "--json"),
+    )
+    scores = json.loads(result.stdout)["scores"]
+    assert list(scores) == ["equal", "hierarchy", "geometric"]
+    for name in ("equal", "hierarchy"):
+        shares = [part["effective"]["value"] for part in scores[name]["parts"].values()]
+        assert sum(shares) == pytest.approx(1)
+    assert "and 4 more share the largest stated weight (12.5 % each)" in scores["equal"]["verdict"][0]
+
+
+def test_the_verdict_claims_only_what_intervals_carry(steelyard: Any, laboratory: Path) -> None:
+    """On the laboratory's five scores: who is worth more or less than stated, and who leads, are as the intervals say."""
+    result = steelyard("weights", laboratory / "guest-bed.yaml", laboratory, "--json")
+    said = 0
+    for score in json.loads(result.stdout)["scores"].values():
+        parts = {name: (part["share"], part["effective"]) for name, part in score["parts"].items()}
+        for word, there in (
+            ("more", {name for name, (share, one) in parts.items() if one["low"] > share}),
+            ("less", {name for name, (share, one) in parts.items() if one["high"] < share}),
+        ):
+            lines = [line for line in score["verdict"] if line.startswith(f"Worth {word} than stated")]
+            assert len(lines) == bool(there)
+            assert {name for name in parts if any(f" {name} (" in line for line in lines)} == there
+            said += len(there)
+        top = max(parts, key=lambda name: parts[name][1]["value"])
+        rivals = [name for name in parts if name != top and parts[name][1]["high"] >= parts[top][1]["low"]]
+        assert ("more than any other part" in score["verdict"][0]) == (not rivals)
+        assert ("is open between" in score["verdict"][0]) == bool(rivals)
+    assert said > 5

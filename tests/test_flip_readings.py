@@ -83,6 +83,8 @@ def test_nothing_nearer_turns_the_order(seed: int) -> None:
             again = with_reading(table.catalogue, change.product, change.name, float(change.settings[0][2]))
             values = score_catalogue(table.form, again).column("s").value
             assert values[behind] >= values[1 - behind] - 1e-9
+            if abs(change.exact) < 1e-9:  # the reading stands on a step's edge: nothing nearer can be told from it
+                continue
         elif change.verdict == "impossible":
             ends = np.array([0.0, 100.0 if change.name == "x" else 50.0])
         else:

@@ -79,7 +79,9 @@ def bridging(readings: Rows) -> Rows:
     rng = np.random.default_rng(SEED)
     rows: Rows = []
     for name in names:
-        values = [float(r["value"]) for r in readings if (r["id"], r["measure"]) == (name, "heat_flux_w_m2") and r["value"]]
+        values = [
+            float(r["value"]) for r in readings if (r["id"], r["measure"]) == (name, "heat_flux_w_m2") and r["value"]
+        ]
         old = sum(values) / len(values)
         new = SLOPE * old + SCATTER * float(rng.standard_normal())
         rows.append({"product": name, "old": f"{old:.2f}", "new": f"{new:.2f}"})

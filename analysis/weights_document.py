@@ -80,6 +80,9 @@ def _score(found: ScoreWeights) -> dict[str, Any]:
             for k, one in enumerate(found.first)
         ]
         or "not decided",
+        "best_case": None
+        if found.best_case is None
+        else {name: figure(value) for name, value in zip(parts.ids, found.best_case.tolist(), strict=True)},
         "beats_in_every_part": {parts.ids[k]: [parts.ids[j] for j in own] for k, own in enumerate(found.beats) if own},
     }
 

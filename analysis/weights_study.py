@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.doubt import benefit_of_the_doubt
 from analysis.importance import FEWEST, Importance, importance, resampled, weighted_covariances
 from analysis.redundancy import Redundancy, redundancy
 from analysis.wanted_weights import (
@@ -33,7 +34,9 @@ class ScoreWeights:
     """What the weights of one score are worth.
 
     why_not: why nothing is worked out, in words, "" where it is; then all but `name` and `label` may be None. first is empty
-    where the blend is not linear in its weights. named: the parts whose wanted importance was asked for.
+    where the blend is not linear in its weights. named: the parts whose wanted importance was asked for. best_case: the share
+    of the leader's score that each product reaches under weights of its own choice, shape (products,); None where less is
+    better, or a part is below 0.
     """
 
     name: str
@@ -46,6 +49,7 @@ class ScoreWeights:
     named: tuple[str, ...] = ()
     first: tuple[FirstPlace, ...] = ()
     beats: tuple[tuple[int, ...], ...] = ()
+    best_case: Array | None = None
 
 
 def weights_study(
@@ -138,4 +142,12 @@ def weigh(parts: WeightedParts, wanted: Array, named: tuple[str, ...], rng: np.r
         wanted=solved,
         first=first_places(better) if parts.linear else (),
         beats=dominated(better),
+        best_case=_best_case(parts),
     )
+
+
+def _best_case(parts: WeightedParts) -> Array | None:
+    """Benefit of the doubt over the parts, where that has a meaning."""
+    if not parts.linear or not parts.best_is_high or (parts.values < 0).any() or not (parts.values > 0).any():
+        return None
+    return benefit_of_the_doubt(parts.values)[0]

@@ -66,6 +66,9 @@ def fit_bridge(measure: str, old: Mapping[str, float], new: Mapping[str, float])
             [Problem(Place(f"the bridge of {measure}"), found, "three or more, with different readings")]
         )
     slope = float(np.sum((x - x.mean()) * (y - y.mean()))) / spread
+    if slope <= 0:
+        place, hint = Place(f"the bridge of {measure}"), "Look for readings of one product that belong to another."
+        raise CatalogueError([Problem(place, f"a slope of {slope:.3g}", "new readings that rise with the old", hint)])
     intercept = float(y.mean() - slope * x.mean())
     residual = y - intercept - slope * x
     variance = float(np.sum(residual**2)) / (n - 2)
@@ -75,7 +78,9 @@ def fit_bridge(measure: str, old: Mapping[str, float], new: Mapping[str, float])
     return Bridge(measure, intercept, slope, covariance, math.sqrt(variance), dict(old), dict(new))
 
 
-def read_bridge(path: Path, measure: str, catalogue: Catalogue) -> Bridge:
+def read_bridge(
+    path: Path, measure: str, catalogue: Catalogue, plausible: tuple[float, float] = (-math.inf, math.inf)
+) -> Bridge:
     """The bridge written in a CSV with the columns product, old, new; several rows of a product are averaged.
 
     Raises
@@ -95,19 +100,24 @@ def read_bridge(path: Path, measure: str, catalogue: Catalogue) -> Bridge:
             [Problem(Place(str(path), 1), f"columns {', '.join(map(str, header)) or 'none'}", "product, old, new")]
         )
     sides: dict[str, dict[str, list[float]]] = {"old": {}, "new": {}}
-    for number, row in enumerate(rows, 2):
+    for number_of_row, row in enumerate(rows, 2):
         name = (row["product"] or "").strip()
         if name not in catalogue.products:
-            place = Place(str(path), number, column_name="product")
+            place = Place(str(path), number_of_row, column_name="product")
             problems.append(
                 Problem(place, f"`{name}`", "a product of the catalogue", nearest(name, catalogue.products))
             )
         for side, found in sides.items():
             cell = (row[side] or "").strip()
-            if re.fullmatch(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", cell):
-                found.setdefault(name, []).append(float(cell))
+            number = float(cell) if re.fullmatch(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", cell) else None
+            if number is not None and plausible[0] <= number <= plausible[1]:
+                found.setdefault(name, []).append(number)
+            elif number is not None:
+                place = Place(str(path), number_of_row, column_name=side)
+                expected = f"{plausible[0]:g} to {plausible[1]:g}, the plausible range of {measure}"
+                problems.append(Problem(place, f"`{cell}`", expected, "Check the reading and its decimal point."))
             else:
-                place = Place(str(path), number, column_name=side)
+                place = Place(str(path), number_of_row, column_name=side)
                 problems.append(Problem(place, f"`{cell}`", "a number with a point"))
     if problems:
         raise CatalogueError(problems)

@@ -29,8 +29,10 @@ HEADERS = (
 )  # fmt: skip
 
 
-def comparison_page(found: Comparison, settings: Sequence[str], figures: dict[str, bytes]) -> bytes:
-    """The page; `figures` are SVG by score name, set in whole."""
+def comparison_page(
+    found: Comparison, settings: Sequence[str], figures: dict[str, bytes], notes: Sequence[str] = ()
+) -> bytes:
+    """The page; `figures` are SVG by score name; `notes` say what else the comparison rests on."""
     old, new = found.old.form, found.new.form
     title = f"{old.name} {old.version} against {new.name} {new.version}".strip()
     body = [
@@ -41,6 +43,7 @@ def comparison_page(found: Comparison, settings: Sequence[str], figures: dict[st
         "<h2>What differs</h2>",
         _list([change.says for change in found.changes] or ["The formulas do not differ."]),
         _list([p.says for p in found.players if p.kind in ("readings", "products")]),
+        _list(notes),
         *(line for score in found.scores for line in _score(found, score, figures.get(score.name, b""))),
         "<h2>Cautions</h2>",
         _list(list(cautions(new))),

@@ -9,6 +9,7 @@ import numpy as np
 from analysis.comparison import ScoreMoves
 from analysis.players import Player
 from analysis.wording import counted, percent, some
+from scoring.ranks import rank
 
 NAMED = 4
 #: A score that moves by less than this is taken as the same: the dust of binary arithmetic.
@@ -22,6 +23,7 @@ def comparison_verdict(found: ScoreMoves, players: Sequence[Player]) -> tuple[st
         return (f"{found.label}: no score and no place changes.",)
     return (
         f"{found.label}: {_places(found)}{_first(found)}.",
+        *_overtaking(found),
         *_why(found, players),
         _matters(found, moving),
         *_top(found),
@@ -55,6 +57,23 @@ def _places(found: ScoreMoves) -> str:
         way = "up" if climb > 0 else "down"
         text += f", {found.products[most]} most ({found.old.rank[most]:g} to {found.new.rank[most]:g}, {way} {abs(climb):g})"
     return text
+
+
+def _overtaking(found: ScoreMoves) -> Iterator[str]:
+    """Whether the order changes among the products of both, where others came or went."""
+    both = ~np.isnan(found.old.rank) & ~np.isnan(found.new.rank)
+    if both.sum() < 2 or not came_or_went(found).any():
+        return
+    old, new = (rank(edition.rank[both], "lowest") for edition in (found.old, found.new))
+    changed = int((old != new).sum())
+    same = f"Among the {counted(int(both.sum()), 'product')} of both"
+    scores = int(moved(found)[both].sum())
+    if not changed and not scores:
+        yield f"{same}, no score changes and nobody overtakes anybody."
+    elif not changed:
+        yield f"{same}, nobody overtakes anybody, though {counted(scores, 'score')} {'changes' if scores == 1 else 'change'}."
+    else:
+        yield f"{same}, {changed} stand at another place in their own order."
 
 
 def _first(found: ScoreMoves) -> str:
@@ -111,8 +130,14 @@ def _top(found: ScoreMoves) -> Iterator[str]:
 
 
 def retractions(found: ScoreMoves) -> tuple[str, ...]:
-    """What was printed of a product and holds no longer: best, worst, band, place."""
-    return (*_of_extremes_and_bands(found), *_of_places(found))
+    """What was printed of a product and holds no longer: best, worst, band, figure, place."""
+    return (*_of_extremes_and_bands(found), *_of_figures(found), *_of_places(found))
+
+
+def _of_figures(found: ScoreMoves) -> Iterator[str]:
+    for product, old, new in zip(found.products, found.old.shown, found.new.shown, strict=True):
+        if old and old != new:
+            yield f"{product} at {old} (now {new or 'not published'})"
 
 
 def _of_extremes_and_bands(found: ScoreMoves) -> Iterator[str]:
@@ -134,9 +159,10 @@ def _of_places(found: ScoreMoves) -> Iterator[str]:
 
 
 def _retract(found: ScoreMoves) -> Iterator[str]:
-    said, places = list(_of_extremes_and_bands(found)), len(list(_of_places(found)))
-    said_places = [f"the {'places' if places != 1 else 'place'} of {counted(places, 'product')}"] if places else []
-    parts = [some(said, NAMED)] * bool(said) + said_places
+    said = list(_of_extremes_and_bands(found))
+    counts = [(len(list(_of_figures(found))), "figure"), (len(list(_of_places(found))), "place")]
+    others = [f"the {noun if n == 1 else noun + 's'} of {counted(n, 'product')}" for n, noun in counts if n]
+    parts = [some(said, NAMED)] * bool(said) + others
     if parts:
         yield f"No longer true of what was printed: {'; '.join(parts)}."
 

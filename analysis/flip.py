@@ -120,7 +120,11 @@ class _Changes:
             return self.enclosed.never(low, high, address=address)
 
         found = cross(self.contest, way, proved)
-        return self._one(way.kind, way.number, found, way.span, _COMPARED[way.kind], way.unit, (way.low, way.high))
+        change = self._one(way.kind, way.number, found, way.span, _COMPARED[way.kind], way.unit, (way.low, way.high))
+        if not way.in_ratios or not change.settings:
+            return change
+        ratio = float(change.settings[0][2]) / way.number.value
+        return replace(change, share=math.log(ratio) / way.span)
 
     def _one(
         self,

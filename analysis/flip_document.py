@@ -16,7 +16,7 @@ from scoring.table import ScoreTable
 SINGLE = {
     ONE: "any single weight",
     "anchor": "any single anchor",
-    "limit": "any single limit",
+    "limit": "any single bound of a limit",
     "weight in a rating": "any weight inside a rating",
 }
 
@@ -42,7 +42,9 @@ def verdict(flip: Flip, repeat_sd: Mapping[str, Repeats]) -> str:
     goal = f"{subject} comes first" if flip.rival is None else f"{subject} catches {_id(flip, flip.rival)}"
     said = list(_sentences(flip, repeat_sd))
     if not said:
-        return f"{label}: no change of one kind alone by which {goal}. {_never(flip)}".strip()
+        open_ = any(change.verdict not in ("impossible", "proved") for change in flip.changes)
+        none = "no change of one kind alone was found" if open_ else "there is no change of one kind alone"
+        return f"{label}: {none} by which {goal}. {_never(flip)}".strip()
     return f"{label}: {goal} if {'; or if '.join(said)}. {_never(flip)}".strip()
 
 

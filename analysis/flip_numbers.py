@@ -115,7 +115,8 @@ def margin_of(values: Array, contest: Contest) -> Array:
 class Way:
     """One number that may move: from where it is stated to both ends of its room.
 
-    kind: "anchor", "limit" or "weight in a rating"; span: what a change is set against to compare it with others.
+    kind: "anchor", "limit" or "weight in a rating"; span: what a change is set against to compare it with others; in_ratios:
+    whether that is the logarithm of a ratio.
     """
 
     kind: str
@@ -125,6 +126,7 @@ class Way:
     span: float
     unit: str
     provable: bool
+    in_ratios: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,7 +186,8 @@ def _positions(curve: Curve, ends: tuple[float, float] | None, unit: str) -> Ite
         below, above = [x for x in at if x < value], [x for x in at if x > value]
         start = max(below) + NEAR * (value - max(below)) if below else low
         stop = min(above) - NEAR * (min(above) - value) if above else high
-        yield Way("anchor", number, start, stop, span, unit, not kind.anchored)
+        width = math.log(stretch[1] / stretch[0]) if kind.in_ratios else span
+        yield Way("anchor", number, start, stop, width, unit, not kind.anchored, in_ratios=kind.in_ratios)
 
 
 def cross(contest: Contest, way: Way, never: Callable[[float, float, str], bool]) -> Crossing:

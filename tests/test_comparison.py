@@ -155,7 +155,7 @@ def test_editions_in_which_nobody_is_published_are_compared() -> None:
     found = compared(small_form(), gated, small_catalogue(4))
     (score, _) = found.scores
     assert np.isnan(score.new.rank).all()
-    assert len([line for line in retractions(score) if "not published" in line]) == 4
+    assert len([line for line in retractions(score) if "not published" in line]) == 8
     assert "passes from" in comparison_verdict(score, found.players)[0]
     assert compared(gated, gated, small_catalogue(4)).scores[0].agreement["Spearman"] is not None
 
@@ -177,6 +177,9 @@ ratings: {r: {measure: x, curve: {line: {worst: 0, best: 9}}}}
         "p1 as worst",
         "p1 as weak (now strong)",
         "p3 as strong (now weak)",
+        "p1 at 2.0 (now 9.0)",
+        "p2 at 5.0 (now 6.0)",
+        "p3 at 9.0 (now 2.0)",
         "p1 in place 3 (now 1)",
         "p3 in place 1 (now 3)",
     )

@@ -49,13 +49,14 @@ def run(
     to_table = is_table(out) if out is not None and not to_page else False
     forms = load_form(old, []), load_form(new, settings)
     readings = _readings(forms, catalogue, catalogue_new or catalogue)
-    bridges = _bridges(bridge, readings)
+    bridges = _bridges(bridge, readings, forms[1])
     tables = score_catalogue(forms[0], readings[False, False]), score_catalogue(forms[1], readings[True, True])
     _check_scores(only, forms)
     found = compare_tables(*tables, readings, only=only, top=top or TOP, bridges=bridges, seed=seed)
     document = comparison_document(found, settings, seed)
     if out is not None:
-        _write(out, found, settings, seed, to_page=to_page, to_table=to_table)
+        notes = [bridge_in_words(one, found) for one in bridges]
+        _write(out, found, settings, seed, notes, to_page=to_page, to_table=to_table)
     if as_json:
         print_json(document)
         return
@@ -67,19 +68,28 @@ def run(
     say(*(f"! {caution}" for caution in cautions(forms[1])))
 
 
-def _write(out: Path, found: Comparison, settings: Sequence[str], seed: int, *, to_page: bool, to_table: bool) -> None:
+def _write(
+    out: Path,
+    found: Comparison,
+    settings: Sequence[str],
+    seed: int,
+    notes: Sequence[str],
+    *,
+    to_page: bool,
+    to_table: bool,
+) -> None:
     """Write one page or table, or a folder with both, the document and the figures."""
     from analysis.comparison_figures import comparison_figures, place_figures
 
     document = json_bytes(comparison_document(found, settings, seed))
     frame = comparison_frame(found, settings, seed)
     if to_page:
-        write_whole(out, comparison_page(found, settings, place_figures(found)))
+        write_whole(out, comparison_page(found, settings, place_figures(found), notes))
     elif to_table:
         ending = out.suffix.lower()
         write_whole(out, document if ending == ".json" else table_bytes(frame, ending))
     else:
-        page = comparison_page(found, settings, place_figures(found))
+        page = comparison_page(found, settings, place_figures(found), notes)
         files = {"compare.json": document, "compare.csv": table_bytes(frame, ".csv"), "compare.html": page}
         write_folder(out, files | comparison_figures(found))
 
@@ -101,16 +111,21 @@ def _readings(forms: tuple[Form, Form], old: Path, new: Path) -> dict[tuple[bool
     return found
 
 
-def _bridges(asked: Sequence[str], readings: dict[tuple[bool, bool], Catalogue]) -> tuple[Bridge, ...]:
+def _bridges(asked: Sequence[str], readings: dict[tuple[bool, bool], Catalogue], form: Form) -> tuple[Bridge, ...]:
     """The bridges asked for, as MEASURE=FILE; the new readings are mapped by them."""
-    found = []
+    found: list[Bridge] = []
     for text in asked:
         measure, _, path = text.partition("=")
         known = readings[True, True].readings
         if not path or measure not in known:
             expected = "MEASURE=FILE, with a measure of the catalogue"
-            raise CatalogueError([Problem(Place("--bridge"), f"`{text}`", expected, nearest(measure, known))])
-        bridge = read_bridge(Path(path), measure, readings[True, True])
+            hint = nearest(measure, known) if measure not in known else ""
+            raise CatalogueError([Problem(Place("--bridge"), f"`{text}`", expected, hint)])
+        if any(one.measure == measure for one in found):
+            raise CatalogueError([Problem(Place("--bridge"), f"{measure} twice", "one bridge for each measure")])
+        plausible = next(m.plausible for m in form.measures if m.name == measure)
+        ends = (plausible[0].value, plausible[1].value) if plausible else (-np.inf, np.inf)
+        bridge = read_bridge(Path(path), measure, readings[True, True], ends)
         for by_new in (False, True):
             readings[True, by_new] = bridged(readings[True, by_new], bridge)
         found.append(bridge)
@@ -123,8 +138,8 @@ def bridge_in_words(bridge: Bridge, found: Comparison) -> str:
     error = np.sqrt(bridge.covariance[1, 1])
     return (
         f"Bridge of {bridge.measure}: new = {bridge.intercept:.4g} + {bridge.slope:.4g} old ({unit}), from {len(bridge.new)}"
-        f" products measured both ways; slope give or take {error:.2g}, one product {bridge.residual_sd:.2g} {unit} about the"
-        " line. Its error is in u."
+        f" products measured both ways (which keep their own new reading); slope give or take {error:.2g}, one product"
+        f" {bridge.residual_sd:.2g} {unit} about the line. Its error is in u."
     )
 
 
@@ -187,7 +202,7 @@ def show_moves(found: Comparison, score: ScoreMoves, *, in_full: bool) -> None:
     rest = f" `--score {score.name}` lists all {len(order)}." if len(shown) < len(order) else ""
     say(
         "u: standard uncertainty of the move, the same readings under both; why: the largest shares of the move, in points; =:"
-        f" less than the bench can tell.{rest}",
+        f" less than the bench can tell (1.96 u, each product by itself).{rest}",
         "",
     )
 

@@ -191,7 +191,7 @@ def show_wanted(found: ScoreWeights, parts: WeightedParts) -> None:
     ]
     none = found.wanted.state == "none"
     headers = ["", "stated", "importance wanted", "solution: no weights" if none else "weights for it"]
-    print_table(headers, rows, right=(1, 2, 3), title=f"{found.label}: wanted importance")
+    print_table(headers, rows, right=(1, 2, 3), title=f"{found.label}: wanted importance (linear main effects)")
 
 
 def show_redundancy(found: Redundancy, names: Sequence[str]) -> None:
@@ -241,7 +241,7 @@ def show_first(found: ScoreWeights, parts: WeightedParts) -> None:
         for k in order[:LISTED]
     ]  # fmt: skip
     if rows:
-        title = f"Better in every part: {len(rows)} of {len(order)}"
+        title = f"A mixture of others is better in every part: {len(rows)} of {len(order)}"
         print_table(["product", "beats", "these"], rows, right=(1,), title=title)
 
 

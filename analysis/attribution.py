@@ -9,13 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from math import comb
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import stdtrit
 
-from analysis.coalitions import every_coalition
+from analysis.shapley import every_coalition, shapley_shares
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -52,59 +51,9 @@ def attribute(game: Game, n_players: int, rng: np.random.Generator) -> Attributi
         nothing = np.empty((0, game(np.zeros((1, 0), bool)).shape[1]))
         return Attribution(nothing, nothing, nothing, exact=True)
     if n_players <= MOST_EXACT:
-        shares = exact_shares(game(every_coalition(n_players)), n_players)
+        shares = shapley_shares(game(every_coalition(n_players)), n_players)
         return Attribution(shares, shares, shares, exact=True)
     return _sampled(game, n_players, rng)
-
-
-def exact_shares(values: Array, n_players: int) -> Array:
-    """Shapley values from the values of all coalitions, shape (2 ** players, q): shape (players, q).
-
-    Notes
-    -----
-    A share is the mean over all orders of what a player adds on coming in. Where some coalitions have no value (NaN), it is the
-    mean over the orders that pass through none of these, so that shares still add up; NaN where there is no such order.
-    """
-    index = np.arange(2**n_players)
-    sizes = every_coalition(n_players).sum(axis=1)
-    shares = np.empty((n_players, values.shape[1]))
-    for player in range(n_players):
-        without = index[(index >> player) & 1 == 0]
-        weights = np.array([1 / (n_players * comb(n_players - 1, int(size))) for size in sizes[without]])
-        shares[player] = weights @ (values[without | (1 << player)] - values[without])
-    holes = np.isnan(values).any(axis=0) & ~np.isnan(values[[0, -1]]).any(axis=0)
-    if holes.any():
-        shares[:, holes] = _past_holes(values[:, holes], n_players)
-    return shares
-
-
-def _past_holes(values: Array, n_players: int) -> Array:
-    """Shares over the orders that pass through known values alone: steps, each by the number of such orders that take it."""
-    known, last = ~np.isnan(values), 2**n_players - 1
-    to = _orders_to(known, n_players)
-    onward = _orders_to(known[::-1], n_players)[::-1]
-    index, shares = np.arange(2**n_players), np.empty((n_players, values.shape[1]))
-    for player in range(n_players):
-        without = index[(index >> player) & 1 == 0]
-        taken = to[without] * onward[without | (1 << player)]
-        steps = np.nan_to_num(values[without | (1 << player)] - values[without])
-        shares[player] = (taken * steps).sum(axis=0)
-    with np.errstate(invalid="ignore"):
-        return np.asarray(shares / to[last])
-
-
-def _orders_to(known: Flags, n_players: int) -> Array:
-    """In how many orders each coalition is come to from the empty one through known values, shape (2 ** players, q)."""
-    index, sizes = np.arange(2**n_players), every_coalition(n_players).sum(axis=1)
-    found = np.zeros(known.shape)
-    found[0] = known[0]
-    for size in range(1, n_players + 1):
-        here = index[sizes == size]
-        for player in range(n_players):
-            there = here[(here >> player) & 1 == 1]
-            found[there] += found[there ^ (1 << player)]
-        found[here] *= known[here]
-    return found
 
 
 def _sampled(game: Game, n_players: int, rng: np.random.Generator) -> Attribution:

@@ -234,11 +234,6 @@ def _choice(form: Form, player: Player) -> ChoiceMove:
     return ChoiceMove(move.factor, ((), ((player.address, player.after),)), move.chances)
 
 
-def every_coalition(n_players: int) -> Flags:
-    """All sets of players, shape (2 ** n_players, n_players); the k-th holds the players whose bits are set in k."""
-    return ((np.arange(2**n_players)[:, np.newaxis] >> np.arange(n_players)) & 1).astype(bool)
-
-
 def targets_of(old: ScoreTable, new: ScoreTable, only: Sequence[str]) -> tuple[str, ...]:
     """The scores (ratings, where a formula has none) that both tables have, in the new one's order."""
     names = [column.output.name for column in new.scores or new.ratings]

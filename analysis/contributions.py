@@ -10,12 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from math import comb
 
 import numpy as np
 from numpy.typing import NDArray
 from sympy import Symbol
 
+from analysis.shapley import every_coalition, shapley_shares
 from scoring.evaluate import Evaluation, Inputs, symbols_at
 from scoring.form import Output
 from scoring.kernel import compile_kernel
@@ -103,7 +103,7 @@ def _shapley(
     sources = [s for s in output.sources if _can_be_exchanged(program, s, inputs, evaluation, product)]
     if not sources or len(sources) > MOST_PARTS:
         return None
-    coalitions = ((np.arange(2 ** len(sources))[:, None] >> np.arange(len(sources))) & 1).astype(bool)
+    coalitions = every_coalition(len(sources))
     values = _coalition_values(program, output, inputs, evaluation, product, sources, coalitions)
     if not np.all(np.isfinite(values)):
         return None
@@ -144,25 +144,3 @@ def _coalition_values(
         symbol = program.outputs[source] if source in program.outputs else program.measures[source]
         symbols[symbol] = exchanged[:, None]
     return kernel(symbols, (len(coalitions), 1))[output.name][:, 0]
-
-
-def shapley_shares(values: Array, players: int) -> Array:
-    """Each player's Shapley share of a game given by the value of every coalition.
-
-    Parameters
-    ----------
-    values : array, shape (2**players,)
-        The value of the coalition whose members are the bits set in its index.
-
-    Returns
-    -------
-    ndarray, shape (players,); sums to values[-1] - values[0]
-    """
-    index = np.arange(2**players)
-    sizes = np.array([int(i).bit_count() for i in index])
-    shares = np.empty(players)
-    for player in range(players):
-        without = index[(index >> player) & 1 == 0]
-        weights = np.array([1.0 / (players * comb(players - 1, int(size))) for size in sizes[without]])
-        shares[player] = np.sum(weights * (values[without | (1 << player)] - values[without]))
-    return shares

@@ -10,8 +10,8 @@ import pytest
 from numpy.typing import NDArray
 
 from analysis import attribution
-from analysis.attribution import MOST_EXACT, attribute, exact_shares
-from analysis.coalitions import every_coalition
+from analysis.attribution import MOST_EXACT, attribute
+from analysis.shapley import every_coalition, shapley_shares
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -141,7 +141,7 @@ def test_sampled_intervals_hold_the_exact_shares_as_often_as_they_say(monkeypatc
         values = rng.normal(size=(64, 2))
         found = attribute(game_of(values), 6, rng)
         assert not found.exact
-        exact = exact_shares(values, 6)
+        exact = shapley_shares(values, 6)
         held.append(((found.low <= exact) & (exact <= found.high)).mean())
     assert np.mean(held) == pytest.approx(0.95, abs=0.02)
 
@@ -169,7 +169,7 @@ def test_sampled_shares_are_unbiased(monkeypatch: pytest.MonkeyPatch) -> None:
     values = np.random.default_rng(2).normal(size=(16, 1))
     found = np.array([attribute(game_of(values), 4, np.random.default_rng(seed)).shares[:, 0] for seed in range(200)])
     error = found.std(axis=0, ddof=1) / np.sqrt(len(found))
-    assert (np.abs(found.mean(axis=0) - exact_shares(values, 4)[:, 0]) < 4 * error).all()
+    assert (np.abs(found.mean(axis=0) - shapley_shares(values, 4)[:, 0]) < 4 * error).all()
 
 
 def test_every_coalition_is_there_once() -> None:
@@ -195,9 +195,9 @@ def by_known_orders(values: Array, n_players: int) -> Array:
 def test_orders_through_a_coalition_without_a_value_are_left_out(holes: list[int]) -> None:
     """Shares are means over the other orders, worked again by brute force, and still add up; other quantities stand."""
     values = np.random.default_rng(4).normal(size=(32, 2))
-    whole = exact_shares(values, 5)[:, 1]
+    whole = shapley_shares(values, 5)[:, 1]
     values[holes, 0] = np.nan
-    found = exact_shares(values, 5)
+    found = shapley_shares(values, 5)
     np.testing.assert_allclose(found[:, 0], by_known_orders(values[:, 0], 5), atol=1e-12)
     assert found[:, 0].sum() == pytest.approx(values[31, 0] - values[0, 0], abs=1e-12)
     np.testing.assert_array_equal(found[:, 1], whole)
@@ -217,7 +217,7 @@ def test_sampled_orders_through_no_value_are_left_out_too(monkeypatch: pytest.Mo
     """Sampled shares come near the exact ones over the same orders, add up, and are unknown where no order is known."""
     values = np.random.default_rng(9).normal(size=(32, 2))
     values[[1, 2, 24], 0], values[31, 1] = np.nan, np.nan
-    exact = exact_shares(values, 5)
+    exact = shapley_shares(values, 5)
     monkeypatch.setattr(attribution, "MOST_EXACT", 2)
     monkeypatch.setattr(attribution, "PAIRS", 1024)
     found = attribute(game_of(values), 5, np.random.default_rng(1))

@@ -12,8 +12,8 @@ from written_editions import by_hand, check_ends, editions, published
 from written_forms import HEAD, form_of
 from written_studies import LABORATORY, SMALL, catalogue_of, demo, small_catalogue, small_form
 
-from analysis.attribution import exact_shares
-from analysis.coalitions import Coalitions, every_coalition
+from analysis.coalitions import Coalitions
+from analysis.shapley import every_coalition, shapley_shares
 from scoring.addresses import set_addresses
 from scoring.catalogue import Catalogue, State, read_catalogue
 from scoring.form import Form
@@ -272,7 +272,7 @@ def test_shares_of_all_mixtures_add_up_to_score_and_rank_moves() -> None:
     every = every_coalition(len(mixtures.players))
     scores = mixtures.scores(every)["s"]
     for values, ends in ((scores, 0), (mixtures.ranks("s", scores, every), 1)):
-        shares = exact_shares(values, len(mixtures.players)).sum(axis=0)
+        shares = shapley_shares(values, len(mixtures.players)).sum(axis=0)
         old, new = (published(table, "s", mixtures.products)[ends] for table in (mixtures.old, mixtures.new))
         here = ~np.isnan(old) & ~np.isnan(new)
         assert here.sum() == 7

@@ -12,8 +12,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from analysis.contributions import shapley_shares
 from analysis.explanation import explain
+from analysis.shapley import shapley_shares
 from scoring.catalogue import read_catalogue
 from scoring.reader import read_form
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 from matplotlib.figure import Figure
@@ -15,6 +15,7 @@ from analysis.figures.causes import causes
 from analysis.figures.moves import rank_changes
 
 KINDS = ("svg", "png")
+PLACES = "places"
 #: Products of each score whose causes are drawn: those that move most places, then most points.
 MOST_CAUSES = 6
 
@@ -25,8 +26,18 @@ def comparison_figures(found: Comparison) -> dict[str, bytes]:
     for number, score in enumerate(found.scores):
         for what, figure in _figures(found, score):
             for kind in KINDS:
-                files[f"{number + 1}-{score.name}-{what}.{kind}"] = figure_bytes(figure, kind)
+                files[_file_name(number, score, what, kind)] = figure_bytes(figure, kind)
     return files
+
+
+def _file_name(number: int, score: ScoreMoves, what: str, kind: str) -> str:
+    return f"{number + 1}-{score.name}-{what}.{kind}"
+
+
+def places_among(files: Mapping[str, bytes], found: Comparison) -> dict[str, bytes]:
+    """Of the figures of `comparison_figures`, those that `place_figures` would draw again."""
+    names = {score.name: _file_name(number, score, PLACES, "svg") for number, score in enumerate(found.scores)}
+    return {score: files[name] for score, name in names.items() if name in files}
 
 
 def place_figures(found: Comparison) -> dict[str, bytes]:
@@ -36,7 +47,7 @@ def place_figures(found: Comparison) -> dict[str, bytes]:
 
 def _figures(found: Comparison, score: ScoreMoves) -> Iterator[tuple[str, Figure]]:
     if _has_moves(score):
-        yield "places", _places(found, score)
+        yield PLACES, _places(found, score)
     if len(found.players) > 1:
         for i in _largest(score):
             safe = re.sub("[^A-Za-z0-9_-]+", "-", score.products[i])[:40]

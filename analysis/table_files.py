@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import io
+import json
 import os
 import re
 import tempfile
 import zipfile
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 
@@ -38,6 +40,11 @@ def ending_of(path: Path) -> str:
         found = f"the ending `{ending}`" if ending else "no ending"
         raise FileError([Problem(Place(str(path)), found, "one of " + " ".join(ENDINGS))])
     return ending
+
+
+def json_bytes(document: Any) -> bytes:
+    """A document as a file's bytes: what `--json` prints."""
+    return (json.dumps(document, ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode()
 
 
 def table_bytes(frame: pd.DataFrame, ending: str) -> bytes:

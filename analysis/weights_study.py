@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.asked_scores import unknown_scores
 from analysis.doubt import benefit_of_the_doubt
 from analysis.importance import FEWEST, Importance, importance, resampled, weighted_covariances
 from analysis.redundancy import Redundancy, redundancy
@@ -66,11 +67,7 @@ def weights_study(
     StudyError : a score that is not there, wants for more than one score, or wants that do not fit its parts
     """
     columns = {column.output.name: column for column in table.scores + table.ratings}
-    unknown = [
-        Problem(Place("--score"), f"`{name}`", "the name of a score or rating", nearest(name, columns))
-        for name in only
-        if name not in columns
-    ]
+    unknown = unknown_scores(only, columns)
     if unknown:
         raise StudyError(unknown)
     blended = [column.output.name for column in table.ratings if has_weights(column.output)]

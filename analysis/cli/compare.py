@@ -7,17 +7,18 @@ from pathlib import Path
 
 import numpy as np
 
+from analysis.asked_scores import unknown_scores
 from analysis.bridging import Bridge, bridged, read_bridge
 from analysis.cli.inputs import load_form
 from analysis.cli.score import headed
-from analysis.cli.studies import is_table, json_bytes, write_folder
+from analysis.cli.studies import is_table, write_results
 from analysis.cli.terminal import print_json, print_table, say
 from analysis.comparison import Comparison, ScoreMoves, compare_tables
 from analysis.comparison_document import comparison_document, comparison_frame
 from analysis.comparison_page import comparison_page
 from analysis.comparison_verdict import came_or_went, changed_place, comparison_verdict, moved
 from analysis.score_document import cautions
-from analysis.table_files import table_bytes, write_whole
+from analysis.table_files import write_whole
 from scoring.catalogue import Catalogue, read_catalogue
 from scoring.errors import AddressError, CatalogueError, Place, Problem, nearest
 from scoring.form import Form
@@ -46,52 +47,44 @@ def run(
 ) -> None:
     """Compare and show."""
     to_page = out is not None and out.suffix.lower() == ".html"
-    to_table = is_table(out) if out is not None and not to_page else False
+    if out is not None and not to_page:
+        is_table(out)
     forms = load_form(old, []), load_form(new, settings)
     readings = _readings(forms, catalogue, catalogue_new or catalogue)
     bridges = _bridges(bridge, readings, forms[1])
     tables = score_catalogue(forms[0], readings[False, False]), score_catalogue(forms[1], readings[True, True])
     _check_scores(only, forms)
     found = compare_tables(*tables, readings, only=only, top=top or TOP, bridges=bridges, seed=seed)
-    document = comparison_document(found, settings, seed)
-    if out is not None:
-        notes = [bridge_in_words(one, found) for one in bridges]
-        _write(out, found, settings, seed, notes, to_page=to_page, to_table=to_table)
+    notes = [bridge_in_words(one, found) for one in bridges]
+    if to_page and out is not None:
+        write_whole(out, _page(found, settings, notes))
+    elif out is not None or as_json:
+        document = comparison_document(found, settings, seed)
+        if out is not None:
+            frame = comparison_frame(found, settings, seed)
+            write_results(out, "compare", document, frame, lambda: _pictures(found, settings, notes))
     if as_json:
-        print_json(document)
+        print_json(comparison_document(found, settings, seed) if to_page else document)
         return
     show(found, settings)
-    for one in bridges:
-        say(bridge_in_words(one, found))
+    say(*notes)
     if out is not None:
         say(f"Written to {out}.")
     say(*(f"! {caution}" for caution in cautions(forms[1])))
 
 
-def _write(
-    out: Path,
-    found: Comparison,
-    settings: Sequence[str],
-    seed: int,
-    notes: Sequence[str],
-    *,
-    to_page: bool,
-    to_table: bool,
-) -> None:
-    """Write one page or table, or a folder with both, the document and the figures."""
-    from analysis.comparison_figures import comparison_figures, place_figures
+def _page(found: Comparison, settings: Sequence[str], notes: Sequence[str]) -> bytes:
+    from analysis.comparison_figures import place_figures
 
-    document = json_bytes(comparison_document(found, settings, seed))
-    frame = comparison_frame(found, settings, seed)
-    if to_page:
-        write_whole(out, comparison_page(found, settings, place_figures(found), notes))
-    elif to_table:
-        ending = out.suffix.lower()
-        write_whole(out, document if ending == ".json" else table_bytes(frame, ending))
-    else:
-        page = comparison_page(found, settings, place_figures(found), notes)
-        files = {"compare.json": document, "compare.csv": table_bytes(frame, ".csv"), "compare.html": page}
-        write_folder(out, files | comparison_figures(found))
+    return comparison_page(found, settings, place_figures(found), notes)
+
+
+def _pictures(found: Comparison, settings: Sequence[str], notes: Sequence[str]) -> dict[str, bytes]:
+    """The figures, and the page that holds those of places."""
+    from analysis.comparison_figures import comparison_figures, places_among
+
+    files = comparison_figures(found)
+    return files | {"compare.html": comparison_page(found, settings, places_among(files, found), notes)}
 
 
 def _readings(forms: tuple[Form, Form], old: Path, new: Path) -> dict[tuple[bool, bool], Catalogue]:
@@ -146,11 +139,7 @@ def bridge_in_words(bridge: Bridge, found: Comparison) -> str:
 def _check_scores(only: Sequence[str], forms: tuple[Form, Form]) -> None:
     both = {output.name for output in forms[0].outputs}
     known = [output.name for output in forms[1].outputs if output.name in both]
-    problems = [
-        Problem(Place("--score"), f"`{name}`", "a score or rating of both formulas", nearest(name, known))
-        for name in only
-        if name not in known
-    ]
+    problems = unknown_scores(only, known, "a score or rating of both formulas")
     if problems:
         raise AddressError(problems)
 

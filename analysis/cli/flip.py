@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
+from analysis.asked_scores import unknown_scores
 from analysis.cli.inputs import load
 from analysis.cli.score import headed
 from analysis.cli.terminal import print_json, print_table, say
@@ -80,11 +81,7 @@ def scores_of(table: ScoreTable, only: Sequence[str]) -> list[str]:
     StudyError : a name that is no score or rating
     """
     known = [column.output.name for column in table.scores + table.ratings]
-    problems = [
-        Problem(Place("--score"), f"`{name}`", "the name of a score or rating", nearest(name, known))
-        for name in only
-        if name not in known
-    ]
+    problems = unknown_scores(only, known)
     if problems:
         raise StudyError(problems)
     return list(dict.fromkeys(only)) or [column.output.name for column in table.scores or table.ratings]

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
 
+from analysis.asked_scores import unknown_scores
 from analysis.cli.inputs import load
 from analysis.cli.terminal import print_json, print_table, say
 from analysis.score_document import cautions, score_document, score_frame
-from analysis.table_files import ending_of, table_bytes, write_whole
-from scoring.errors import AddressError, Place, Problem, nearest
+from analysis.table_files import ending_of, json_bytes, table_bytes, write_whole
+from scoring.errors import AddressError
 from scoring.form import Form
 from scoring.table import Column, ScoreTable, score_catalogue
 
@@ -34,7 +34,9 @@ def run(
     table = score_catalogue(*load(formula, catalogue, settings))
     if out is not None:
         content = (
-            json_bytes(table, settings) if ending == ".json" else table_bytes(score_frame(table, settings), ending)
+            json_bytes(score_document(table, settings))
+            if ending == ".json"
+            else table_bytes(score_frame(table, settings), ending)
         )
         write_whole(out, content)
     if as_json:
@@ -44,11 +46,6 @@ def run(
         say(f"{len(table.catalogue.products)} products written to {out}")
         return
     show(table, only=only, ratings=ratings, settings=settings)
-
-
-def json_bytes(table: ScoreTable, settings: Sequence[str]) -> bytes:
-    """The document of `--json` as a file's bytes."""
-    return (json.dumps(score_document(table, settings), ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode()
 
 
 def show(table: ScoreTable, *, only: str | None, ratings: bool, settings: Sequence[str]) -> None:
@@ -76,8 +73,7 @@ def find_column(table: ScoreTable, name: str) -> Column:
     """The named rating or score; the nearest known name where there is none."""
     columns = {column.output.name: column for column in table.scores + table.ratings}
     if name not in columns:
-        problem = Problem(Place("--score"), f"`{name}`", "the name of a score or rating", nearest(name, columns))
-        raise AddressError([problem])
+        raise AddressError(unknown_scores([name], columns))
     return columns[name]
 
 

@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
 
 import numpy as np
-import pandas as pd
 
-from analysis.cli.studies import headline, is_table, json_bytes, load_for_study, one_of, show_resolved, write_folder
+from analysis.cli.studies import close, headline, is_table, load_for_study, one_of, write_results
 from analysis.cli.terminal import print_json, print_table, progress_bar, say
-from analysis.score_document import cautions
 from analysis.sensitivity import GROUPINGS, ScoreSensitivity, sensitivity
 from analysis.sensitivity_document import (
     sensitivity_document,
@@ -23,11 +20,8 @@ from analysis.sensitivity_document import (
 from analysis.sensitivity_verdict import group_rows, sensitivity_verdict
 from analysis.shapley_study import ScoreShapley, shapley_study
 from analysis.shapley_verdict import shapley_verdict
-from analysis.study import Study
 from analysis.study_document import with_provenance
-from analysis.table_files import table_bytes, write_whole
 from analysis.wording import kind_in_words
-from scoring.table import ScoreTable
 
 #: Factors that the terminal lists; files and `--json` hold all.
 LISTED = 12
@@ -53,19 +47,26 @@ def run(
 ) -> None:
     """Run the study and show what it found."""
     one_of(by, GROUPINGS, "--by")
-    to_table = is_table(out) if out is not None else False
+    if out is not None:
+        is_table(out)
     made, table = load_for_study(formula, catalogue, settings, study, only=only, pairs=pairs, top=top)
+    shared: tuple[ScoreShapley, ...] = ()
+    found: tuple[ScoreSensitivity, ...] = ()
     with progress_bar("sensitivity") as told:
         if shapley:
             shared = shapley_study(made, table, by=by, seed=seed, progress=told)
-            found: tuple[ScoreSensitivity, ...] = ()
-            document = shapley_document(made, table, shared, settings, seed)
         else:
-            shared = ()
             found = sensitivity(made, table, by=by, budget=draws, second_order=second_order, seed=seed, progress=told)
-            document = sensitivity_document(made, table, found, settings, seed)
+    if out is not None or as_json:
+        document = (
+            shapley_document(made, table, shared, settings, seed)
+            if shapley
+            else sensitivity_document(made, table, found, settings, seed)
+        )
     if out is not None:
-        _write(out, to_table, document, found, shared, lambda f: with_provenance(f, made, table, settings, seed))
+        frame = shapley_frame(shared) if shapley else sensitivity_frame(found)
+        frame = with_provenance(frame, made, table, settings, seed)
+        write_results(out, "sensitivity", document, frame, lambda: _figures(found))
     if as_json:
         print_json(document)
         return
@@ -74,41 +75,16 @@ def run(
         show(one, in_full=len(found) == 1)
     for each in shared:
         show_shapley(each)
-    if resolved:
-        show_resolved(made)
-    _close(made, table, out, resolved)
+    close(made, table, out, resolved=resolved)
 
 
-def _close(study: Study, table: ScoreTable, out: Path | None, resolved: bool) -> None:
-    if not resolved:
-        say(*study.notes)
-        say(
-            "`--resolved` prints what varies and how; `--score NAME` one score in full; `--out DIR` figures and tables."
-        )
-    if out is not None:
-        say(f"Written to {out}.")
-    say(*(f"! {caution}" for caution in cautions(table.form)))
-
-
-def _write(
-    out: Path,
-    to_table: bool,
-    document: dict[str, Any],
-    found: Sequence[ScoreSensitivity],
-    shared: Sequence[ScoreShapley],
-    marked: Callable[[pd.DataFrame], pd.DataFrame],
-) -> None:
-    ending = out.suffix.lower()
-    frame = marked(shapley_frame(shared) if shared else sensitivity_frame(found))
-    if to_table:
-        write_whole(out, json_bytes(document) if ending == ".json" else table_bytes(frame, ending))
-        return
+def _figures(found: Sequence[ScoreSensitivity]) -> dict[str, bytes]:
     from analysis.study_figures import sensitivity_figures
 
-    files = {"sensitivity.json": json_bytes(document), "sensitivity.csv": table_bytes(frame, ".csv")}
+    files: dict[str, bytes] = {}
     for one in found:
         files |= sensitivity_figures(one)
-    write_folder(out, files)
+    return files
 
 
 def show(found: ScoreSensitivity, *, in_full: bool) -> None:

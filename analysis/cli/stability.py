@@ -5,22 +5,18 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Any
 
 import numpy as np
-import pandas as pd
 
 from analysis.catalogue_robustness import CatalogueRobustness, catalogue_robustness
-from analysis.cli.studies import headline, is_table, json_bytes, load_for_study, show_resolved, write_folder
+from analysis.cli.studies import close, headline, is_table, load_for_study, write_results
 from analysis.cli.terminal import print_json, print_table, progress_bar, say
 from analysis.repeatability import precisions
 from analysis.repeatability_document import repeatability_document
-from analysis.score_document import cautions
 from analysis.stability import ScoreStability, stability
 from analysis.stability_document import stability_document, stability_frame
 from analysis.stability_verdict import SOURCES, stability_verdict
 from analysis.study_document import with_provenance
-from analysis.table_files import table_bytes, write_whole
 from analysis.told_apart import ToldApart, told_apart
 from analysis.wording import percent
 from scoring.program import compile_form
@@ -45,7 +41,8 @@ def run(
     seed: int,
 ) -> None:
     """Run the study and show what it found."""
-    to_table = is_table(out) if out is not None else False
+    if out is not None:
+        is_table(out)
     made, table = load_for_study(formula, catalogue, settings, study, only=only, pairs=(), top=top)
     with progress_bar("stability") as told:
         found = stability(made, table, draws=draws, seed=seed, progress=told)
@@ -57,19 +54,12 @@ def run(
     asked = {one.quantities.output.name: one.quantities for one in found}
     robustness = catalogue_robustness(compile_form(table.form), table.inputs, asked)
     bench = precisions(table.form, table.catalogue)
-    document = stability_document(
-        made,
-        table,
-        found,
-        benches,
-        robustness,
-        repeatability_document(table.form, table.catalogue, bench),
-        settings,
-        seed,
-    )
+    if out is not None or as_json:
+        repeats = repeatability_document(table.form, table.catalogue, bench)
+        document = stability_document(made, table, found, benches, robustness, repeats, settings, seed)
     if out is not None:
         frame = with_provenance(stability_frame(found, benches), made, table, settings, seed)
-        _write(out, to_table, document, frame, found, benches)
+        write_results(out, "stability", document, frame, lambda: _figures(found, benches))
     if as_json:
         print_json(document)
         return
@@ -83,38 +73,16 @@ def run(
             f"Declared repeatability outside the 95 % interval of what the repeats show: {', '.join(outside)}."
             " `steelyard check FORMULA CATALOGUE --repeatability` has the figures."
         )
-    if resolved:
-        show_resolved(made)
-    else:
-        say(*made.notes)
-        say(
-            "`--resolved` prints what varies and how; `--score NAME` one score in full; `--out DIR` figures and tables."
-        )
-    if out is not None:
-        say(f"Written to {out}.")
-    say(*(f"! {caution}" for caution in cautions(table.form)))
+    close(made, table, out, resolved=resolved)
 
 
-def _write(
-    out: Path,
-    to_table: bool,
-    document: dict[str, Any],
-    frame: pd.DataFrame,
-    found: Sequence[ScoreStability],
-    benches: Mapping[str, ToldApart],
-) -> None:
-    ending = out.suffix.lower()
-    if to_table:
-        content = json_bytes(document) if ending == ".json" else table_bytes(frame, ending)
-        write_whole(out, content)
-        return
+def _figures(found: Sequence[ScoreStability], benches: Mapping[str, ToldApart]) -> dict[str, bytes]:
     from analysis.study_figures import stability_figures
 
-    files = {"stability.json": json_bytes(document)}
-    files["stability.csv"] = table_bytes(frame, ".csv")
+    files: dict[str, bytes] = {}
     for one in found:
         files |= stability_figures(one, benches.get(one.quantities.output.name))
-    write_folder(out, files)
+    return files
 
 
 def show(found: ScoreStability, bench: ToldApart | None, robustness: CatalogueRobustness, *, in_full: bool) -> None:

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-import json
 import os
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import pandas as pd
+
+from analysis.asked_scores import unknown_scores
 from analysis.cli.inputs import load
 from analysis.cli.score import headed
 from analysis.cli.terminal import print_table, say
+from analysis.score_document import cautions
 from analysis.study import Study, default_study, load_study
-from analysis.table_files import FileError, write_whole
+from analysis.table_files import FileError, json_bytes, table_bytes, write_whole
 from analysis.wording import counted
 from scoring.errors import Place, Problem, StudyError, nearest
 from scoring.table import ScoreTable, score_catalogue
@@ -46,11 +49,7 @@ def load_for_study(
 def asked_for(study: Study, table: ScoreTable, only: Sequence[str], pairs: Sequence[str], top: int | None) -> Study:
     """The study with scores, pairs and the top as the command line asks."""
     names = {column.output.name: column for column in table.scores + table.ratings}
-    problems = [
-        Problem(Place("--score"), f"`{name}`", "the name of a score or rating", nearest(name, names))
-        for name in only
-        if name not in names
-    ]
+    problems = unknown_scores(only, names)
     asked: list[tuple[str, str]] = []
     for pair in pairs:
         ids = [part.strip() for part in pair.split(",")]
@@ -138,9 +137,35 @@ def is_table(out: Path) -> bool:
     return to_table
 
 
-def json_bytes(document: dict[str, Any]) -> bytes:
-    """A document as a file's bytes."""
-    return (json.dumps(document, ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode()
+def write_results(
+    out: Path, name: str, document: dict[str, Any], frame: pd.DataFrame, figures: Callable[[], dict[str, bytes]]
+) -> None:
+    """One file by its ending, or a folder with the document, the table and what `figures` draws.
+
+    Raises
+    ------
+    FileError : a file cannot be written, or the folder not made
+    """
+    if is_table(out):
+        ending = out.suffix.lower()
+        write_whole(out, json_bytes(document) if ending == ".json" else table_bytes(frame, ending))
+        return
+    files = {f"{name}.json": json_bytes(document), f"{name}.csv": table_bytes(frame, ".csv")}
+    write_folder(out, files | figures())
+
+
+def close(study: Study, table: ScoreTable, out: Path | None, *, resolved: bool) -> None:
+    """The last lines of a study: what varies or where that is said, where results went, the cautions."""
+    if resolved:
+        show_resolved(study)
+    else:
+        say(*study.notes)
+        say(
+            "`--resolved` prints what varies and how; `--score NAME` one score in full; `--out DIR` figures and tables."
+        )
+    if out is not None:
+        say(f"Written to {out}.")
+    say(*(f"! {caution}" for caution in cautions(table.form)))
 
 
 def write_folder(folder: Path, files: dict[str, bytes]) -> None:

@@ -5,25 +5,23 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
 from analysis.cli.inputs import load
 from analysis.cli.score import headed
-from analysis.cli.studies import is_table, json_bytes, write_folder
+from analysis.cli.studies import is_table, write_results
 from analysis.cli.terminal import print_json, print_table, say
 from analysis.importance import Importance
 from analysis.redundancy import Redundancy
 from analysis.score_document import cautions
-from analysis.table_files import table_bytes, write_whole
 from analysis.weighted_parts import WeightedParts
 from analysis.weights_document import weights_document, weights_frame
 from analysis.weights_study import ScoreWeights, weights_study
 from analysis.weights_verdict import signed_percent, span, weight_percent, weights_verdict
 from analysis.wording import percent
 from scoring.errors import Place, Problem, StudyError
-from scoring.table import ScoreTable, score_catalogue
+from scoring.table import score_catalogue
 
 #: Products that the terminal lists; files and `--json` hold all.
 LISTED = 12
@@ -42,12 +40,15 @@ def run(
 ) -> None:
     """Work out what the weights are worth, and show it."""
     wants = wants_of(wanted)
-    to_table = is_table(out) if out is not None else False
+    if out is not None:
+        is_table(out)
     table = score_catalogue(*load(formula, catalogue, settings))
     found = weights_study(table, only, wants, seed=seed)
-    document = weights_document(table, found, settings, seed)
+    if out is not None or as_json:
+        document = weights_document(table, found, settings, seed)
     if out is not None:
-        _write(out, to_table, document, table, found, settings, seed)
+        frame = weights_frame(table, found, settings, seed)
+        write_results(out, "weights", document, frame, lambda: _figures(found))
     if as_json:
         print_json(document)
         return
@@ -89,25 +90,13 @@ def wants_of(asked: Sequence[str]) -> dict[str, float]:
     return found
 
 
-def _write(
-    out: Path,
-    to_table: bool,
-    document: dict[str, Any],
-    table: ScoreTable,
-    found: Sequence[ScoreWeights],
-    settings: Sequence[str],
-    seed: int,
-) -> None:
-    ending, frame = out.suffix.lower(), weights_frame(table, found, settings, seed)
-    if to_table:
-        write_whole(out, json_bytes(document) if ending == ".json" else table_bytes(frame, ending))
-        return
+def _figures(found: Sequence[ScoreWeights]) -> dict[str, bytes]:
     from analysis.weights_figures import weights_figures
 
-    files = {"weights.json": json_bytes(document), "weights.csv": table_bytes(frame, ".csv")}
+    files: dict[str, bytes] = {}
     for one in found:
         files |= weights_figures(one)
-    write_folder(out, files)
+    return files
 
 
 def show(found: ScoreWeights, *, in_full: bool) -> None:

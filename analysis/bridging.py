@@ -10,7 +10,7 @@ import csv
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -18,11 +18,15 @@ from numpy.typing import NDArray
 
 from scoring.catalogue import Catalogue
 from scoring.errors import CatalogueError, Place, Problem, nearest
+from scoring.form import Form
+from scoring.repeats import repeat_sd, standard_uncertainty, summarise_all
 
 Array = NDArray[np.float64]
 COLUMNS = ("product", "old", "new")
 #: Fewer products measured both ways leave nothing to judge the map's own error by.
 FEWEST = 3
+#: Two readings of one product differ where they lie further apart than so many combined standard uncertainties.
+APART = 3.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -30,7 +34,7 @@ class Bridge:
     """new = intercept + slope * old, in the measure's unit.
 
     covariance: of intercept and slope, shape (2, 2); residual_sd: of one product's new reading about the line, on n - 2;
-    old, new: the means of each product measured both ways, by id.
+    old, new: the means of each product measured both ways, by id; old_counts: of how many rows, where not of one.
     """
 
     measure: str
@@ -40,6 +44,7 @@ class Bridge:
     residual_sd: float
     old: Mapping[str, float]
     new: Mapping[str, float]
+    old_counts: Mapping[str, int] = field(default_factory=dict)
 
     def errors(self, readings: Array, n_draws: int, rng: np.random.Generator) -> Array:
         """Draws of how far the map may be off at old readings, shape (n_draws, products): its line's error, alike for all, and
@@ -122,7 +127,8 @@ def read_bridge(
     if problems:
         raise CatalogueError(problems)
     old, new = ({name: float(np.mean(values)) for name, values in found.items()} for found in sides.values())
-    return fit_bridge(measure, old, new)
+    counts = {name: len(values) for name, values in sides["old"].items()}
+    return replace(fit_bridge(measure, old, new), old_counts=counts)
 
 
 def bridged(catalogue: Catalogue, bridge: Bridge) -> Catalogue:
@@ -134,3 +140,46 @@ def bridged(catalogue: Catalogue, bridge: Bridge) -> Catalogue:
         values[row] = np.where(np.isfinite(readings.values[row]), reading, np.nan)
     changed = replace(readings, values=values, written=values.copy())
     return replace(catalogue, readings=dict(catalogue.readings) | {bridge.measure: changed})
+
+
+def unbridged(catalogue: Catalogue, bridge: Bridge) -> Catalogue:
+    """A bridged catalogue with the measure's readings mapped back; those that were read anew, too."""
+    readings = catalogue.readings[bridge.measure]
+    values = (readings.values - bridge.intercept) / bridge.slope
+    changed = replace(readings, values=values, written=values.copy())
+    return replace(catalogue, readings=dict(catalogue.readings) | {bridge.measure: changed})
+
+
+def unlike_the_catalogue(bridge: Bridge, form: Form, catalogue: Catalogue) -> tuple[str, ...]:
+    """A note for each product whose old reading in the bridge is not the one that the catalogue has, by the old method.
+
+    Notes
+    -----
+    The two differ where they lie more than three combined standard uncertainties apart, u = root(u1^2 + u2^2): of the
+    catalogue's value, and of the bridge's mean of k rows, s / root(k). Readings that both have are taken for independent,
+    and a row for one repeat, so that u is rather too large than too small.
+    """
+    measure = next(one for one in form.measures if one.name == bridge.measure)
+    readings = catalogue.readings[measure.name]
+    summary, sd = summarise_all(form, catalogue)[measure.name], repeat_sd(measure, readings)
+    if sd is None:
+        return (
+            f"The bridge's old readings are not held against the catalogue's: no repeatability of {measure.name} is known.",
+        )
+    own_u = standard_uncertainty(measure, readings, summary)
+    is_share = measure.repeatability is not None and measure.repeatability.kind.value.endswith("relative")
+    unit = "" if measure.unit == "1" else f" {measure.unit}"
+    notes = []
+    for row, product in enumerate(catalogue.products):
+        if product not in bridge.old or np.isnan(summary.values[row]):
+            continue
+        read, kept = bridge.old[product], float(summary.values[row])
+        u = math.hypot(
+            float(own_u[row]), sd * (abs(read) if is_share else 1.0) / math.sqrt(bridge.old_counts.get(product, 1))
+        )
+        if abs(read - kept) > APART * u:
+            notes.append(
+                f"{product}: the bridge has {read:.4g}{unit} as its old reading of {measure.name}, the catalogue"
+                f" {kept:.4g}{unit}, more than {APART:g} combined standard uncertainties (u {u:.2g}{unit}) apart. Check both."
+            )
+    return tuple(notes)

@@ -58,8 +58,12 @@ def from_to(before: str, after: str, unit: str = "", share: tuple[float, float] 
     first, second = _same_decimals(before, after)
     if unit and _is_figure(after):
         second += f" {unit}"
-    bracket = f" ({percent(share[0])} -> {percent(share[1])})" if share is not None else ""
-    return f"{first} -> {second}{bracket}"
+    return f"{first} -> {second}{_in_percent(*share) if share is not None else ''}"
+
+
+def _in_percent(before: float, after: float) -> str:
+    texts = percent(before), percent(after)
+    return f" (still {texts[1]})" if texts[0] == texts[1] else f" ({' -> '.join(texts)})"
 
 
 def percent(share: float) -> str:

@@ -42,7 +42,8 @@ class Coalitions:
     """The mixtures of two score tables.
 
     players: the causes; targets: scores that both have; products: of both catalogues, the new one's first;
-    readings: (new readings?, new formula?) to the catalogue read by that formula.
+    readings: (new readings?, new formula?) to the catalogue read by that formula; called_before: of a score that was renamed,
+    its new name to its old one.
     """
 
     old: ScoreTable
@@ -51,6 +52,7 @@ class Coalitions:
     targets: tuple[str, ...]
     products: tuple[str, ...]
     readings: Mapping[tuple[bool, bool], Catalogue]
+    called_before: Mapping[str, str] = field(default_factory=dict)
     _trials: dict[tuple[bool, bool, bool], Trials] = field(default_factory=dict)
     _passages: dict[tuple[bool, bytes], dict[str, Flags]] = field(default_factory=dict)
 
@@ -73,7 +75,7 @@ class Coalitions:
             scores = trials.scores(self._setting(trials, members[rows]))
             columns = np.array([self.products.index(name) for name in trials.inputs.products], np.intp)
             for name in self.targets:
-                found[name][np.ix_(rows, columns)] = scores[name]
+                found[name][np.ix_(rows, columns)] = scores[self.name_in(name, bool(key[0]))]
         return found
 
     def ranks(self, name: str, scores: Array, members: Flags) -> Array:
@@ -81,9 +83,9 @@ class Coalitions:
         structure = self._switched(members, STRUCTURE)
         values = np.where(self._withheld(name, members), np.nan, scores)
         ranks = np.empty(values.shape)
-        for table, rows in ((self.old, ~structure), (self.new, structure)):
+        for table, rows, is_new in ((self.old, ~structure, False), (self.new, structure, True)):
             if rows.any():
-                output = table.column(name).output
+                output = table.column(self.name_in(name, is_new)).output
                 own = values[rows]
                 if table.form.ranks.on.value == "shown":
                     rule = output.scale.show
@@ -91,13 +93,18 @@ class Coalitions:
                 ranks[rows] = rank_rows(own, table.form.ranks.best.value, table.form.ranks.ties.value)
         return ranks
 
+    def name_in(self, name: str, is_new: bool) -> str:
+        """What a score is called in the new formula, or in the old one."""
+        return name if is_new else self.called_before.get(name, name)
+
     def _withheld(self, name: str, members: Flags) -> Flags:
         """Which products a gate withholds in each mixture, shape (n, products)."""
         found = np.zeros((len(members), len(self.products)), bool)
         for table, structure in ((self.old, False), (self.new, True)):
-            gates = [gate for gate in table.form.gates if gate.withhold and (not gate.scores or name in gate.scores)]
+            own = self.name_in(name, structure)
+            gates = [gate for gate in table.form.gates if gate.withhold and (not gate.scores or own in gate.scores)]
             rows = np.flatnonzero(self._switched(members, STRUCTURE) == structure)
-            if not gates or not len(rows) or (table.form.scores and name in {o.name for o in table.form.ratings}):
+            if not gates or not len(rows) or (table.form.scores and own in {o.name for o in table.form.ratings}):
                 continue
             leads = self._at_gates(table.form)
             matters = [p.kind in (READINGS, PRODUCTS) or p.address in leads for p in self.players]
@@ -166,7 +173,8 @@ class Coalitions:
         if key not in self._trials:
             form = self._base(structure)
             catalogue = self._catalogue(structure, readings, products)
-            study = Study("mixture", "", form, self._moves(form), self.targets, 1, (), (), "")
+            targets = tuple(self.name_in(name, structure) for name in self.targets)
+            study = Study("mixture", "", form, self._moves(form), targets, 1, (), (), "")
             self._trials[key] = compile_trials(study, catalogue)
         return self._trials[key]
 
@@ -234,8 +242,20 @@ def _choice(form: Form, player: Player) -> ChoiceMove:
     return ChoiceMove(move.factor, ((), ((player.address, player.after),)), move.chances)
 
 
-def targets_of(old: ScoreTable, new: ScoreTable, only: Sequence[str]) -> tuple[str, ...]:
-    """The scores (ratings, where a formula has none) that both tables have, in the new one's order."""
+def targets_of(
+    old: ScoreTable, new: ScoreTable, only: Sequence[str], called_before: Mapping[str, str] | None = None
+) -> tuple[str, ...]:
+    """The scores (ratings, where a formula has none) that both tables have, in the new one's order, by their new names.
+
+    Parameters
+    ----------
+    only : scores asked for, by their new or old names; all by default
+    called_before : of scores that were renamed, the new name to the old one
+    """
+    before = dict(called_before or {})
     names = [column.output.name for column in new.scores or new.ratings]
-    both = {column.output.name for column in old.scores + old.ratings}
-    return tuple(name for name in (only or names) if name in both)
+    known = {column.output.name for column in new.scores + new.ratings}
+    now = {was: name for name, was in before.items() if was not in known}
+    gone = {column.output.name for column in old.scores + old.ratings} - set(before.values())
+    asked = dict.fromkeys(now.get(name, name) for name in only or names)
+    return tuple(name for name in asked if name in before or name in gone)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,15 +11,18 @@ from numpy.typing import NDArray
 from analysis.agreement import kendall_tau_b, mean_shift, spearman, top_overlap
 from analysis.attribution import Attribution, attribute
 from analysis.bridging import Bridge
+from analysis.cause_words import bridged_readings, spoken
 from analysis.changes import Change, changes
 from analysis.coalitions import Coalitions, targets_of
-from analysis.players import Player, players_of
+from analysis.players import READINGS, Player, differing_readings, players_of
 from analysis.rank_biased_overlap import rank_biased_overlap
 from analysis.rank_groups import rank_groups
 from analysis.rank_sets import rank_sets
+from analysis.scaled_weights import scaled_together
 from analysis.shared_noise import SharedNoise, shared_noise
 from scoring.catalogue import Catalogue
 from scoring.errors import AddressError, Place, Problem
+from scoring.form import Form
 from scoring.table import Column, ScoreTable
 
 Array = NDArray[np.float64]
@@ -46,7 +49,8 @@ class ScoreMoves:
 
     products: of both catalogues; u: standard uncertainty of each product's difference, from the same noise in both, NaN where
     none is known; told: whether its move is more than the bench's noise makes; by_score, by_rank: shares of the moves among
-    the causes; agreement: of the two rankings, by name; top: how many places the top are.
+    the causes; causes: each as a sentence about this score calls it; agreement: of the two rankings, by name; top: how
+    many places the top are.
     """
 
     name: str
@@ -58,6 +62,7 @@ class ScoreMoves:
     told: NDArray[np.bool_]
     by_score: Attribution
     by_rank: Attribution
+    causes: tuple[str, ...]
     agreement: Mapping[str, float]
     top: int
 
@@ -100,7 +105,7 @@ def compare_tables(
     Parameters
     ----------
     readings : (new readings?, new formula?) to the catalogue as that formula reads it
-    only : scores looked at; all that both have by default
+    only : scores looked at, by their new or old names; all that both have by default
     top : how many places the top are; no more than there are products
     bridges : maps by which the new readings of some measures were made
 
@@ -108,22 +113,45 @@ def compare_tables(
     ------
     AddressError : no score is in both
     """
-    found = changes(old.form, new.form)
-    players = players_of(found, old.form, new.form, readings)
-    targets = targets_of(old, new, only)
+    found = scaled_together(changes(old.form, new.form), old.form, new.form)
+    players = _players(found, old.form, new.form, readings, bridges)
+    before = renamed_scores(found, new)
+    targets = targets_of(old, new, only, before)
     if not targets:
         raise AddressError([Problem(Place("the two formulas"), "no score in both", "one that both formulas have")])
     came = [name for name in old.catalogue.products if name not in set(new.catalogue.products)]
     products = (*new.catalogue.products, *came)
     top = min(top, len(products))
-    mixtures = Coalitions(old, new, players, targets, products, readings)
-    noise = shared_noise(old, new, targets, products, bridges=bridges, seed=seed)
+    mixtures = Coalitions(old, new, players, targets, products, readings, before)
+    noise = shared_noise(old, new, targets, products, bridges=bridges, called_before=before, seed=seed)
     shares = _shares(mixtures, np.random.default_rng([seed, 7]))
     scores = tuple(_moves(mixtures, name, noise, shares[name], top, seed) for name in targets)
-    names = ({c.output.name for c in old.scores}, {c.output.name for c in new.scores})
+    known = {was: name for name, was in before.items()}
+    names = ({known.get(c.output.name, c.output.name) for c in old.scores}, {c.output.name for c in new.scores})
     return Comparison(
         old, new, found, players, scores, tuple(sorted(names[1] - names[0])), tuple(sorted(names[0] - names[1]))
     )
+
+
+def renamed_scores(found: Sequence[Change], new: ScoreTable) -> dict[str, str]:
+    """The scores and ratings that were renamed, the new name to the old one."""
+    names = {column.output.address: column.output.name for column in new.scores + new.ratings}
+    return {names[one.at]: one.before for one in found if one.kind == "renamed" and one.at in names}
+
+
+def _players(
+    found: Sequence[Change],
+    old: Form,
+    new: Form,
+    readings: Mapping[tuple[bool, bool], Catalogue],
+    bridges: Sequence[Bridge],
+) -> tuple[Player, ...]:
+    """The causes; where readings were bridged, the readings are said to be of another method."""
+    players = players_of(found, old, new, readings)
+    if not bridges:
+        return players
+    says = bridged_readings(differing_readings(readings, old, new), bridges)
+    return tuple(replace(one, says=says) if one.kind == READINGS else one for one in players)
 
 
 def _shares(mixtures: Coalitions, rng: np.random.Generator) -> dict[str, tuple[Attribution, Attribution]]:
@@ -153,14 +181,17 @@ def _where(there: NDArray[np.bool_], found: Attribution) -> Attribution:
 def _moves(
     mixtures: Coalitions, name: str, noise: SharedNoise, shares: tuple[Attribution, Attribution], top: int, seed: int
 ) -> ScoreMoves:
-    old = _edition(mixtures.old, name, mixtures.products, noise.old[name], seed)
+    old = _edition(mixtures.old, mixtures.name_in(name, is_new=False), mixtures.products, noise.old[name], seed)
     new = _edition(mixtures.new, name, mixtures.products, noise.new[name], seed)
     move, u = new.value - old.value, noise.difference[name]
     by_score, by_rank = _where(~np.isnan(move), shares[0]), _where(~np.isnan(old.rank - new.rank), shares[1])
     told = np.abs(move) > TELLS * np.where(np.isnan(u), np.inf, u)
     agreement = _agreement(old.rank, new.rank, top)
-    label = mixtures.new.column(name).output.label
-    return ScoreMoves(name, label, mixtures.products, old, new, u, told, by_score, by_rank, agreement, top)
+    output = mixtures.new.column(name).output
+    causes = tuple(spoken(player, mixtures.new.form, output) for player in mixtures.players)
+    return ScoreMoves(
+        name, output.label, mixtures.products, old, new, u, told, by_score, by_rank, causes, agreement, top
+    )
 
 
 def _edition(table: ScoreTable, name: str, products: Sequence[str], sd: Array, seed: int) -> Edition:

@@ -23,14 +23,17 @@ METHODS = {
 }
 
 
-def comparison_document(found: Comparison, settings: Sequence[str], seed: int) -> dict[str, Any]:
-    """Everything found, ready for JSON; null where a figure does not exist."""
+def comparison_document(
+    found: Comparison, settings: Sequence[str], seed: int, notes: Sequence[str] = ()
+) -> dict[str, Any]:
+    """Everything found, ready for JSON; null where a figure does not exist; `notes` say what else it rests on."""
     return {
         "old": _edition(found.old),
         "new": _edition(found.new),
         "set": list(settings),
         "seed": seed,
         "cautions": list(cautions(found.new.form)),
+        "notes": list(notes),
         "methods": METHODS,
         "changes": [asdict(change) for change in found.changes],
         "causes": [{"name": p.name, "kind": p.kind, "says": p.says} for p in found.players],

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 from matplotlib.figure import Figure
 
+from analysis.cause_words import short_name
 from analysis.comparison import Comparison, ScoreMoves
 from analysis.comparison_verdict import changed_place, moved
 from analysis.figures.canvas import figure_bytes
@@ -85,10 +86,10 @@ def _largest(score: ScoreMoves) -> list[int]:
 
 
 def _causes(found: Comparison, score: ScoreMoves, i: int) -> Figure:
-    own = f"{found.new.column(score.name).output.address}."
+    output = found.new.column(score.name).output
     shares = score.by_score
     return causes(
-        [player.name.removeprefix(own) for player in found.players],
+        [short_name(player.name, output) for player in found.players],
         shares.shares[:, i],
         float(score.old.value[i]),
         float(score.new.value[i]),

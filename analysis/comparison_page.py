@@ -8,8 +8,9 @@ from html import escape
 
 import numpy as np
 
+from analysis.cause_words import short_name
 from analysis.comparison import Comparison, Edition, ScoreMoves
-from analysis.comparison_verdict import came_or_went, changed_place, comparison_verdict, moved
+from analysis.comparison_verdict import came_or_went, changed_place, comparison_verdict, moved, span, unscored
 from analysis.score_document import cautions
 
 ABSENT = "–"
@@ -25,8 +26,13 @@ img { max-width: 100%; height: auto; }
 """
 HEADERS = (
     ("product", ""), ("place before", "n"), ("place now", "n"), ("score before", "n"), ("score now", "n"),
-    ("move", "n"), ("u of the move", "n"), ("more than the bench can tell", ""), ("shown", ""), ("band", ""), ("why", ""),
+    ("move", "n"), ("u of the move", "n"), ("more than the bench can tell", ""), ("shown", ""), ("group", ""),
+    ("band", ""), ("why", ""),
 )  # fmt: skip
+KEY = (
+    "group: products that share a letter cannot be told apart on the bench, before and now; why: each cause's share of the move,"
+    " in points."
+)
 
 
 def comparison_page(
@@ -75,6 +81,9 @@ def _score(found: Comparison, score: ScoreMoves, figure: bytes) -> Iterator[str]
         rows = "".join(_row(found, score, i) for i in order)
         caption = f"<caption>{escape(score.label)}: who moves</caption>"
         yield f"<table>{caption}<thead><tr>{cells}</tr></thead><tbody>{rows}</tbody></table>"
+        yield f"<p>{escape(KEY)}</p>"
+    if unscored(score):
+        yield f"<p>{escape(unscored(score))}</p>"
 
 
 def _row(found: Comparison, score: ScoreMoves, i: int) -> str:
@@ -86,7 +95,13 @@ def _row(found: Comparison, score: ScoreMoves, i: int) -> str:
         _number(score.move[i], "+.3f"),
         _number(score.u[i], ".3f"),
     ]
-    words = ["yes" if score.told[i] else "no", _both(score, i, "shown"), _both(score, i, "band"), _why(found, score, i)]
+    words = [
+        "yes" if score.told[i] else "no",
+        _both(score, i, "shown"),
+        _now(*(span(edition.letters[i]) or ABSENT for edition in (score.old, score.new))),
+        _both(score, i, "band"),
+        _why(found, score, i),
+    ]
     cells = "".join(f'<td class="n">{text}</td>' for text in figures) + "".join(f"<td>{escape(t)}</td>" for t in words)
     return f'<tr><th scope="row">{escape(score.products[i])}</th>{cells}</tr>'
 
@@ -99,7 +114,10 @@ def _both(score: ScoreMoves, i: int, what: str) -> str:
     def said(edition: Edition) -> str:
         return str(getattr(edition, what)[i]) or edition.status[i]
 
-    old, new = said(score.old), said(score.new)
+    return _now(said(score.old), said(score.new))
+
+
+def _now(old: str, new: str) -> str:
     return old if old == new else f"{old}, now {new}"
 
 
@@ -109,4 +127,5 @@ def _why(found: Comparison, score: ScoreMoves, i: int) -> str:
     if not len(shares) or np.isnan(shares).any():
         return ABSENT
     order = [k for k in np.argsort(-np.abs(shares), kind="stable").tolist() if abs(shares[k]) >= 0.0005]
-    return "; ".join(f"{found.players[k].name} {shares[k]:+.3f}" for k in order)
+    output = found.new.column(score.name).output
+    return "; ".join(f"{short_name(found.players[k].name, output)} {shares[k]:+.3f}" for k in order)

@@ -12,6 +12,7 @@ from analysis.wording import counted, percent, some
 from scoring.ranks import rank
 
 NAMED = 4
+MOST_UNSCORED = 12
 #: A score that moves by less than this is taken as the same: the dust of binary arithmetic.
 DUST = 1e-9
 
@@ -80,6 +81,15 @@ def _first(found: ScoreMoves) -> str:
     old, new = (_at_first(found, edition.rank) for edition in (found.old, found.new))
     if old == new:
         return f"; the first place stays with {some(old, NAMED)}" if old else ""
+    stay = [name for name in old if name in new]
+    come, leave = (some([name for name in one if name not in stay], NAMED) for one in (new, old))
+    if stay:
+        who, share = some(stay, NAMED), "share" if len(stay) > 1 else "shares"
+        if not leave:
+            return f"; {who} now {share} first place with {come}"
+        if not come:
+            return f"; {who} no longer {share} first place with {leave}"
+        return f"; {who} now {share} first place with {come}, no longer with {leave}"
     return f"; the first place passes from {some(old, NAMED) or 'nobody'} to {some(new, NAMED) or 'nobody'}"
 
 
@@ -91,15 +101,25 @@ def _why(found: ScoreMoves, players: Sequence[Player]) -> Iterator[str]:
     """Each cause's share of all movement: the sizes of its shares, summed over products."""
     if len(players) < 2:
         if players:
-            yield f"All of it comes of one thing: {players[0].says}."
+            yield _one_thing(found, players, 0)
         return
     sizes = np.nansum(np.abs(found.by_score.shares), axis=1)
     if sizes.sum() <= DUST:
         return
     order = np.argsort(-sizes, kind="stable").tolist()
-    parts = [f"{players[i].says} ({percent(float(sizes[i] / sizes.sum()))})" for i in order if sizes[i] > DUST]
+    order = [i for i in order if sizes[i] > DUST]
+    if len(order) == 1:
+        yield _one_thing(found, players, order[0])
+        return
+    first, *others = [(percent(float(sizes[i] / sizes.sum())), found.causes[i]) for i in order]
+    parts = [f"{first[0]} of all movement comes of {first[1]}", *(f"{share} of {cause}" for share, cause in others)]
     how = "" if found.by_score.exact else ", by sampled orders"
-    yield f"Why, by the size of each cause's shares over all products{how}: {some(parts, NAMED)}."
+    yield f"Why: {some(parts, NAMED)}; a cause's part is the size of its shares, summed over the products{how}."
+
+
+def _one_thing(found: ScoreMoves, players: Sequence[Player], i: int) -> str:
+    says = found.causes[i] if players[i].kind == "edit" else players[i].says
+    return f"All of it comes of one thing: {says}."
 
 
 def _matters(found: ScoreMoves, moving: np.ndarray) -> str:
@@ -119,6 +139,21 @@ def _matters(found: ScoreMoves, moving: np.ndarray) -> str:
         f"Does it matter: of {counted(int(both.sum()), 'score')} that {verb}, {told} by more than the bench's noise makes of"
         f" the same readings under both; {figures}."
     )
+
+
+def unscored(found: ScoreMoves) -> str:
+    """Which products are published in neither edition, with the reason of each; "" where there are none."""
+    neither = np.flatnonzero(np.isnan(found.old.rank) & np.isnan(found.new.rank)).tolist()
+    parts = []
+    for i in neither:
+        old, new = found.old.status[i], found.new.status[i]
+        parts.append(f"{found.products[i]} ({old if old == new else f'{old}, now {new}'})")
+    return f"Without a score in either edition: {some(parts, MOST_UNSCORED)}." if parts else ""
+
+
+def span(letters: Sequence[str]) -> str:
+    """The letters of a product's rank groups: the first and the last."""
+    return "" if not letters else letters[0] if len(letters) == 1 else f"{letters[0]}-{letters[-1]}"
 
 
 def _top(found: ScoreMoves) -> Iterator[str]:

@@ -9,13 +9,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.bridging import Bridge
+from analysis.bridging import Bridge, unbridged
 from analysis.study import Setting, Study
 from analysis.study.moves import NoiseMove
 from analysis.study.study import Factor
 from analysis.trials import Trials, compile_trials
 from scoring.catalogue import State
-from scoring.table import ScoreTable
+from scoring.table import ScoreTable, uncertainties
 
 Array = NDArray[np.float64]
 DRAWS = 8192
@@ -41,6 +41,7 @@ def shared_noise(
     products: Sequence[str],
     *,
     bridges: Sequence[Bridge] = (),
+    called_before: Mapping[str, str] | None = None,
     seed: int,
 ) -> SharedNoise:
     """Draw the noise of every reading, the same for both editions where the reading is, and see how scores scatter.
@@ -51,9 +52,13 @@ def shared_noise(
     formula makes of them; of readings taken again another. Where k of n old and m new repeats are the same, the errors are
     correlated by k / sqrt(n m), as those of two means are. The standard deviation of the difference over draws is its
     uncertainty; NaN where no repeatability is known of anything that leads to the score. Readings that were mapped from
-    another method err as those they were mapped from, and as the map does on top.
+    another method err as those they were mapped from, times the slope of the map, and as the map does on top.
+    `called_before` has the old name of each target that was renamed.
     """
-    editions = [_noisy(table, targets) for table in (old, new)]
+    before_of = {name: (called_before or {}).get(name, name) for name in targets}
+    editions = [_noisy(old, tuple(before_of.values())), _noisy(new, targets)]
+    mapped = {bridge.measure: mapped_uncertainty(old, new, bridge) for bridge in bridges}
+    editions[1] = replace(editions[1][0], u={**editions[1][0].u, **mapped}), new
     names = tuple(dict.fromkeys(m for trials, _ in editions for m in trials.u))
     kept = {name: _correlation(old, new, name, products, bridges) for name in names}
     sums = {key: {name: np.zeros((2, len(products))) for name in targets} for key in ("old", "new", "difference")}
@@ -67,16 +72,34 @@ def shared_noise(
         drawn = (before, after)
         for name in targets:
             for key, values in (
-                ("old", drawn[0][name]),
+                ("old", drawn[0][before_of[name]]),
                 ("new", drawn[1][name]),
-                ("difference", drawn[1][name] - drawn[0][name]),
+                ("difference", drawn[1][name] - drawn[0][before_of[name]]),
             ):
                 sums[key][name] += [values.sum(axis=0), (values**2).sum(axis=0)]
     found = SharedNoise(
         *({name: _sd(both) for name, both in sums[key].items()} for key in ("old", "new", "difference"))
     )
-    unknown = [name for name in targets if not (_is_known(old, name) or _is_known(new, name))]
+    unknown = [name for name in targets if not (_is_known(old, before_of[name]) or _is_known(new, name))]
     return replace(found, difference={**found.difference, **{name: found.old[name] * np.nan for name in unknown}})
+
+
+def mapped_uncertainty(old: ScoreTable, new: ScoreTable, bridge: Bridge) -> Array:
+    """The standard uncertainty of the new edition's readings of a bridged measure, shape (products of the new edition,).
+
+    A mapped reading errs as the old one, times the size of the slope: u(a + b x) = |b| u(x). What the old edition has is taken
+    from there; of other products the reading is mapped back. A product read anew has its new reading's own.
+    """
+    name = bridge.measure
+    before = uncertainties(new.form, unbridged(new.catalogue, bridge))[name]
+    rows = {product: row for row, product in enumerate(old.catalogue.products)}
+    found = new.uncertainty[name].copy()
+    for row, product in enumerate(new.catalogue.products):
+        if product not in bridge.new:
+            is_old = product in rows and name in old.uncertainty
+            u = old.uncertainty[name][rows[product]] if is_old else before[row]
+            found[row] = abs(bridge.slope) * u
+    return found
 
 
 def _noisy(table: ScoreTable, targets: Sequence[str]) -> tuple[Trials, ScoreTable]:

@@ -13,7 +13,7 @@ from written_studies import catalogue_of, demo, small_catalogue, small_form
 
 from analysis.comparison import Comparison, compare_tables
 from analysis.comparison_document import comparison_document, comparison_frame
-from analysis.comparison_verdict import comparison_verdict, retractions
+from analysis.comparison_verdict import comparison_verdict, retractions, unscored
 from scoring.addresses import set_addresses
 from scoring.catalogue import Catalogue
 from scoring.errors import AddressError
@@ -115,11 +115,11 @@ def test_scores_of_one_formula_only_are_named_and_not_compared() -> None:
 
 
 def test_formulas_without_a_common_score_are_refused() -> None:
-    """There is nothing to compare."""
+    """Scores of other names that also hold other things are not the same under another name."""
     other = swapped(
         small_form(),
-        ("  s: {weights", "  v: {weights"),
-        ("weights: {s: 1, m: 1}", "weights: {v: 1, m: 1}"),
+        ("  s: {weights: {a: 0.5", "  v: {weights: {a: 0.6"),
+        ("weights: {s: 1, m: 1}", "weights: {v: 1, m: 2}"),
         ("  t: {bl", "  w: {bl"),
     )
     with pytest.raises(AddressError, match="no score in both"):
@@ -234,3 +234,137 @@ def test_document_and_table_hold_the_same_figures() -> None:
                 np.nan if share is None else share, rel=1e-8, abs=1e-8, nan_ok=True
             )
     assert (document["set"], document["seed"]) == (["a=1"], 4)
+
+
+ONE_MEASURE = """\
+formula: t
+scale: {from: 1, to: 10}
+measures: {x: {unit: "1", repeatability: 0.1}}
+ratings: {r: {measure: x, curve: {line: {worst: 0, best: 9}}}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "said"),
+    [
+        ([8, 4, 4], [8, 4, 8], "; p1 now shares first place with p3."),
+        ([8, 4, 4], [8, 8, 8], "; p1 now shares first place with p2 and p3."),
+        ([8, 4, 8], [8, 8, 8], "; p1 and p3 now share first place with p2."),
+        ([8, 8, 4], [8, 4, 4], "; p1 no longer shares first place with p2."),
+        ([8, 8, 8], [8, 4, 8], "; p1 and p3 no longer share first place with p2."),
+        ([8, 8, 4], [8, 4, 8], "; p1 now shares first place with p3, no longer with p2."),
+        ([8, 4, 4], [4, 8, 8], "; the first place passes from p1 to p2 and p3."),
+        ([8, 8, 4], [8, 8, 5], "; the first place stays with p1 and p2."),
+    ],
+)
+def test_who_shares_the_first_place_is_said(before: list[float], after: list[float], said: str) -> None:
+    """Whoever keeps it does not pass it on."""
+    form = form_of(ONE_MEASURE)
+    (score,) = compared(form, form, catalogue_of(x=before), catalogue_of(x=after)).scores
+    assert comparison_verdict(score, ())[0].endswith(said)
+
+
+def test_why_is_said_without_a_label_twice_and_with_one_percentage_a_cause() -> None:
+    """Two weights of the score and an anchor of a rating: each with its part, its words and its two values."""
+    new = set_addresses(
+        small_form(),
+        ["scores.s.weights.a=0.2", "scores.s.weights.b=0.45", "ratings.a.curve.line.best=14", "scores.s.limits.1.apply=never"],
+    )  # fmt: skip
+    found = compared(small_form(), new, small_catalogue(9))
+    (why,) = [line for line in comparison_verdict(found.scores[0], found.players) if line.startswith("Why: ")]
+    assert why.count(" % of all movement comes of ") == 1
+    assert "the weight of a (0.5 to 0.2)" in why
+    assert "the weight of b (0.30 to 0.45)" in why
+    assert "the anchor `best` of x in A (20 to 14)" in why
+    assert "S:" not in why
+    assert "->" not in why
+    assert why.count("%") == why.count(" % of ") == 4
+    assert ") (" not in why
+
+
+def test_one_cause_alone_is_said_in_the_same_words() -> None:
+    """Also where other causes move nothing of the score."""
+    new = set_addresses(small_form(), ["scores.s.weights.a=0.2"])
+    found = compared(small_form(), new, small_catalogue(9))
+    expected = "All of it comes of one thing: the weight of a (0.5 to 0.2)."
+    assert comparison_verdict(found.scores[0], found.players)[1] == expected
+    both = set_addresses(small_form(), ["scores.s.weights.a=0.2", "scores.t.weights.m=2"])
+    found = compared(small_form(), both, small_catalogue(9))
+    assert len(found.players) == 2
+    assert comparison_verdict(found.scores[0], found.players)[1] == expected
+
+
+def test_weights_that_all_have_the_same_factor_are_one_change_and_no_cause_of_anything() -> None:
+    """Three weights doubled: said once; with another edit, that one is the whole cause."""
+    doubled = [f"scores.s.weights.{part}" for part in ("a=1", "b=0.6", "m=0.4")]
+    found = compared(small_form(), set_addresses(small_form(), doubled), small_catalogue(9))
+    assert [change.says for change in found.changes] == [
+        "S: all weights multiplied by the same factor, 2, so that every share stays the same"
+    ]
+    assert comparison_verdict(found.scores[0], found.players) == ("S: no score and no place changes.",)
+    both = compared(
+        small_form(), set_addresses(small_form(), [*doubled, "ratings.a.curve.line.best=14"]), small_catalogue(9)
+    )
+    check_shares(both)
+    assert len(both.changes) == 2
+    said = comparison_verdict(both.scores[0], both.players)[1]
+    assert said == "All of it comes of one thing: the anchor `best` of x in A (20 to 14)."
+
+
+@pytest.mark.parametrize(
+    ("blend", "settings"),
+    [
+        ("weighted mean", ["a=1", "b=0.6"]),
+        ("weighted mean", ["a=1", "b=0.6", "m=0.5"]),
+        ("sum", ["a=0.25", "b=0.15", "m=0.1"]),
+    ],
+)
+def test_weights_are_told_one_by_one_where_a_share_or_the_score_changes(blend: str, settings: list[str]) -> None:
+    """One weight left alone, one with another factor, and a sum, whose scores go with its weights."""
+    old = set_addresses(small_form(), [f"scores.s.blend={blend}"])
+    found = compared(old, set_addresses(old, [f"scores.s.weights.{one}" for one in settings]), small_catalogue(9))
+    assert [change.kind for change in found.changes] == ["value"] * len(settings)
+
+
+def test_products_that_are_published_in_neither_edition_are_named_with_the_reason() -> None:
+    """One withheld in both, one that lost its readings; none where all are published."""
+    values = {name: one.values.copy() for name, one in small_catalogue(6).readings.items()}
+    values["x"][:, 0], values["y"][:, 0] = [5, 6, 7, 13, 8, 9], [9, 12, 14, 15, 16, 17]
+    gated = form_of(GATED)
+    found = compared(gated, gated, catalogue_of(**values))
+    assert unscored(found.scores[0]) == "Without a score in either edition: p4 (withheld)."
+    (score, _) = compared(small_form(), small_form(), catalogue_of(**values)).scores
+    assert unscored(score) == ""
+
+
+@pytest.mark.parametrize("asked", ["t", "v", None])
+def test_a_renamed_score_is_compared_under_either_name(asked: str | None) -> None:
+    """t is called v in the new formula; its shares add up, and it is neither new nor gone."""
+    new = swapped(small_form(), ("  t: {blend", "  v: {blend"))
+    new = set_addresses(new, ["ratings.a.curve.line.best=14"])
+    start = small_catalogue(9)
+    found = compared(small_form(), new, start, without(start, "p2"), only=[asked] if asked else [])
+    assert [score.name for score in found.scores] == (["v"] if asked else ["s", "v"])
+    assert (found.added, found.removed) == ((), ())
+    check_shares(found)
+    tables = score_catalogue(small_form(), start), score_catalogue(new, without(start, "p2"))
+    score, there = found.scores[-1], [p for p in start.products if p != "p2"]
+    for product in there:
+        i = score.products.index(product)
+        old, now = (t.column(n).value[t.catalogue.products.index(product)] for t, n in zip(tables, "tv", strict=True))
+        assert score.move[i] == pytest.approx(now - old, abs=1e-12)
+        assert score.u[i] >= 0 or np.isnan(score.u[i])
+
+
+def test_a_gate_of_a_renamed_score_withholds_it_in_both_editions() -> None:
+    """The gate names it by the name that its own formula has."""
+    text = GATED.replace("withhold: too loud}", "withhold: too loud, scores: [t]}")
+    values = {name: one.values.copy() for name, one in small_catalogue(6).readings.items()}
+    values["x"][:, 0], values["y"][:, 0] = [5, 6, 7, 13, 8, 9], [9, 12, 14, 15, 16, 17]
+    values["z"][:, 0] = [18, 17, 17, 9, 17, 16]  # p4 would be first
+    new = form_of(text.replace("  t: {blend", "  v: {blend").replace("scores: [t]", "scores: [v]"))
+    found = compared(form_of(text), set_addresses(new, ["scores.s.weights.a=0.2"]), catalogue_of(**values))
+    check_shares(found)
+    score = found.scores[-1]
+    assert (score.name, score.old.status[3], score.new.status[3]) == ("v", "withheld", "withheld")
+    assert np.isnan(score.by_rank.shares[:, 3]).all()

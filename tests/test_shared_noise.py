@@ -13,7 +13,7 @@ from written_studies import catalogue_of, demo
 
 from analysis.bridging import bridged, fit_bridge
 from analysis.comparison import compare_tables
-from analysis.shared_noise import SharedNoise, shared_noise
+from analysis.shared_noise import SharedNoise, mapped_uncertainty, shared_noise
 from scoring.addresses import set_addresses
 from scoring.catalogue import Catalogue
 from scoring.form import Form
@@ -174,3 +174,29 @@ def test_mapped_readings_err_as_those_they_were_mapped_from_and_as_the_map() -> 
     line = np.sqrt(np.einsum("ip,ij,jp->p", at, bridge.covariance, at) + bridge.residual_sd**2)
     np.testing.assert_allclose(found[8:], 0.5 * RISE * line[8:], rtol=0.04)
     np.testing.assert_allclose(found[:8], 0.5 * RISE * OF_X * np.sqrt(2), rtol=0.04)
+
+
+def test_a_mapped_reading_errs_as_the_old_one_times_the_slope() -> None:
+    """new = 3 + old / 2, exactly: x of p4 errs by 0.8 before and by 0.4 after; of p1 to p3, read anew, by 0.8 both times.
+
+    Worked out here: the map has no error of its own, so that p4's difference is half of 0.45 x (0.8 - 0.4).
+    """
+    x = np.array([4.0, 8.0, 12.0, 10.0])
+    bridge = fit_bridge("x", {f"p{i + 1}": x[i] for i in range(3)}, {f"p{i + 1}": 3 + x[i] / 2 for i in range(3)})
+    before = catalogue_of(x=x, y=np.full(4, 10.0))
+    tables = score_catalogue(form_of(LINEAR), before), score_catalogue(form_of(LINEAR), bridged(before, bridge))
+    found = shared_noise(*tables, ("s",), before.products, bridges=[bridge], seed=1)
+    assert found.difference["s"][3] == pytest.approx(0.5 * RISE * OF_X / 2, rel=SAMPLED)
+    assert found.new["s"][3] == pytest.approx(0.5 * RISE * np.hypot(OF_X / 2, OF_Y), rel=SAMPLED)
+    np.testing.assert_allclose(found.new["s"][:3], 0.5 * RISE * np.hypot(OF_X, OF_Y), rtol=SAMPLED)
+
+
+def test_of_a_product_that_came_the_reading_is_mapped_back() -> None:
+    """A repeatability of 5 %: p4 comes, at 2 + 10 / 2 by the new method, and errs by half of 5 % of 10: worked out here."""
+    form = form_of(LINEAR.replace("repeatability: 0.8", "repeatability: 5%"))
+    x = np.array([4.0, 8.0, 12.0, 10.0])
+    bridge = fit_bridge("x", {f"p{i + 1}": x[i] for i in range(3)}, {f"p{i + 1}": 2 + x[i] / 2 for i in range(3)})
+    before, after = catalogue_of(x=x[:3], y=np.full(3, 10.0)), catalogue_of(x=x, y=np.full(4, 10.0))
+    tables = score_catalogue(form, before), score_catalogue(form, bridged(after, bridge))
+    found = mapped_uncertainty(*tables, bridge)
+    np.testing.assert_allclose(found, [0.05 * 4, 0.05 * 6, 0.05 * 8, 0.05 * 10 / 2], rtol=1e-12)

@@ -8,23 +8,28 @@ from pathlib import Path
 import numpy as np
 
 from analysis.asked_scores import unknown_scores
-from analysis.bridging import Bridge, bridged, read_bridge
+from analysis.bridging import Bridge, bridged, read_bridge, unlike_the_catalogue
+from analysis.cause_words import short_name
+from analysis.changes import changes
 from analysis.cli.inputs import load_form
 from analysis.cli.score import headed
-from analysis.cli.studies import is_table, write_results
+from analysis.cli.studies import TABLE_ENDINGS, is_table, write_results
 from analysis.cli.terminal import print_json, print_table, say
-from analysis.comparison import Comparison, ScoreMoves, compare_tables
+from analysis.comparison import Comparison, ScoreMoves, compare_tables, renamed_scores
 from analysis.comparison_document import comparison_document, comparison_frame
 from analysis.comparison_page import comparison_page
-from analysis.comparison_verdict import came_or_went, changed_place, comparison_verdict, moved
+from analysis.comparison_verdict import came_or_went, changed_place, comparison_verdict, moved, span, unscored
 from analysis.score_document import cautions
 from analysis.table_files import write_whole
 from scoring.catalogue import Catalogue, read_catalogue
 from scoring.errors import AddressError, CatalogueError, Place, Problem, nearest
 from scoring.form import Form
-from scoring.table import score_catalogue
+from scoring.table import ScoreTable, score_catalogue
 
 ABSENT = "–"
+PAGE = ".html"
+#: The width of a table where standard output is no terminal, if its words allow.
+PIPED = 120
 #: How many places the top are, where that is not asked for.
 TOP = 5
 #: Products that the terminal lists where several scores are shown.
@@ -46,25 +51,22 @@ def run(
     seed: int,
 ) -> None:
     """Compare and show."""
-    to_page = out is not None and out.suffix.lower() == ".html"
-    if out is not None and not to_page:
-        is_table(out)
+    to_page = out is not None and is_table(out, (PAGE, *TABLE_ENDINGS)) and out.suffix.lower() == PAGE
     forms = load_form(old, []), load_form(new, settings)
     readings = _readings(forms, catalogue, catalogue_new or catalogue)
-    bridges = _bridges(bridge, readings, forms[1])
+    bridges, unlike = _bridges(bridge, readings, forms)
     tables = score_catalogue(forms[0], readings[False, False]), score_catalogue(forms[1], readings[True, True])
-    _check_scores(only, forms)
+    _check_scores(only, *tables)
     found = compare_tables(*tables, readings, only=only, top=top or TOP, bridges=bridges, seed=seed)
-    notes = [bridge_in_words(one, found) for one in bridges]
+    notes = [*(bridge_in_words(one, found) for one in bridges), *unlike]
+    document = comparison_document(found, settings, seed, notes)
     if to_page and out is not None:
         write_whole(out, _page(found, settings, notes))
-    elif out is not None or as_json:
-        document = comparison_document(found, settings, seed)
-        if out is not None:
-            frame = comparison_frame(found, settings, seed)
-            write_results(out, "compare", document, frame, lambda: _pictures(found, settings, notes))
+    elif out is not None:
+        frame = comparison_frame(found, settings, seed)
+        write_results(out, "compare", document, frame, lambda: _pictures(found, settings, notes))
     if as_json:
-        print_json(comparison_document(found, settings, seed) if to_page else document)
+        print_json(document)
         return
     show(found, settings)
     say(*notes)
@@ -104,9 +106,15 @@ def _readings(forms: tuple[Form, Form], old: Path, new: Path) -> dict[tuple[bool
     return found
 
 
-def _bridges(asked: Sequence[str], readings: dict[tuple[bool, bool], Catalogue], form: Form) -> tuple[Bridge, ...]:
-    """The bridges asked for, as MEASURE=FILE; the new readings are mapped by them."""
+def _bridges(
+    asked: Sequence[str], readings: dict[tuple[bool, bool], Catalogue], forms: tuple[Form, Form]
+) -> tuple[tuple[Bridge, ...], tuple[str, ...]]:
+    """The bridges asked for, as MEASURE=FILE, and notes of what they do not share with the catalogue's old readings.
+
+    The new readings are mapped by them.
+    """
     found: list[Bridge] = []
+    notes: list[str] = []
     for text in asked:
         measure, _, path = text.partition("=")
         known = readings[True, True].readings
@@ -116,13 +124,16 @@ def _bridges(asked: Sequence[str], readings: dict[tuple[bool, bool], Catalogue],
             raise CatalogueError([Problem(Place("--bridge"), f"`{text}`", expected, hint)])
         if any(one.measure == measure for one in found):
             raise CatalogueError([Problem(Place("--bridge"), f"{measure} twice", "one bridge for each measure")])
-        plausible = next(m.plausible for m in form.measures if m.name == measure)
+        plausible = next(m.plausible for m in forms[1].measures if m.name == measure)
         ends = (plausible[0].value, plausible[1].value) if plausible else (-np.inf, np.inf)
         bridge = read_bridge(Path(path), measure, readings[True, True], ends)
+        is_old = any(m.name == measure for m in forms[0].measures) and measure in readings[False, False].readings
+        own = (forms[0], readings[False, False]) if is_old else (forms[1], readings[True, True])
+        notes += unlike_the_catalogue(bridge, *own)
         for by_new in (False, True):
             readings[True, by_new] = bridged(readings[True, by_new], bridge)
         found.append(bridge)
-    return tuple(found)
+    return tuple(found), tuple(notes)
 
 
 def bridge_in_words(bridge: Bridge, found: Comparison) -> str:
@@ -136,10 +147,11 @@ def bridge_in_words(bridge: Bridge, found: Comparison) -> str:
     )
 
 
-def _check_scores(only: Sequence[str], forms: tuple[Form, Form]) -> None:
-    both = {output.name for output in forms[0].outputs}
-    known = [output.name for output in forms[1].outputs if output.name in both]
-    problems = unknown_scores(only, known, "a score or rating of both formulas")
+def _check_scores(only: Sequence[str], old: ScoreTable, new: ScoreTable) -> None:
+    before = renamed_scores(changes(old.form, new.form), new)
+    both = {output.name for output in old.form.outputs}
+    known = [name for name in (output.name for output in new.form.outputs) if name in both or name in before]
+    problems = unknown_scores(only, [*known, *before.values()], "a score or rating of both formulas")
     if problems:
         raise AddressError(problems)
 
@@ -170,40 +182,47 @@ def show_moves(found: Comparison, score: ScoreMoves, *, in_full: bool) -> None:
     shown = order if in_full else order[:LISTED]
     if not shown:
         return
-    headers = ["product", "place", "", "score", "", "move", "u", "shown", "group", "band", "why"]
-    rows = [
-        [
-            score.products[i],
-            f"{_place(score.old.rank[i])} -> {_place(score.new.rank[i])}",
-            _climb(score.climb[i]),
-            _figure(score.old.value[i]),
-            _figure(score.new.value[i]),
-            "" if np.isnan(score.move[i]) else f"{score.move[i]:+.3f}",
-            _figure(score.u[i], 3),
-            _both(score.old.shown[i], score.new.shown[i]),
-            _both(_span(score.old.letters[i]), _span(score.new.letters[i])),
-            _both(score.old.band[i], score.new.band[i]),
-            _why(found, score, i),
-        ]
-        for i in shown
-    ]
-    print_table(headers, rows, right=(2, 3, 4, 5, 6), title=f"{score.label}: who moves")
+    why = len(found.players) > 1
+    headers = ["product", "place", "", "score", "", "move", "u", "shown", "group", "band", "why" if why else ""]
+    rows = [_row(found, score, i) for i in shown]
+    title = f"{score.label}: who moves"
+    print_table(headers, rows, right=(2, 3, 4, 5, 6), unbroken=(1, 7, 8, 9), title=title, piped=PIPED, tight=True)
     rest = f" `--score {score.name}` lists all {len(order)}." if len(shown) < len(order) else ""
     say(
-        "u: standard uncertainty of the move, the same readings under both; why: the largest shares of the move, in points; =:"
-        f" less than the bench can tell (1.96 u, each product by itself).{rest}",
+        "u: standard uncertainty of the move, the same readings under both;"
+        f"{' why: the largest shares of the move, in points;' if why else ''} =: less than the bench can tell (1.96 u, each"
+        f" product by itself).{rest}",
+        *([unscored(score)] if in_full and unscored(score) else []),
         "",
     )
+
+
+def _row(found: Comparison, score: ScoreMoves, i: int) -> list[str]:
+    return [
+        score.products[i],
+        f"{_place(score.old.rank[i])} -> {_place(score.new.rank[i])}",
+        _climb(score.climb[i]),
+        _figure(score.old.value[i]),
+        _figure(score.new.value[i]),
+        "" if np.isnan(score.move[i]) else f"{score.move[i]:+.3f}",
+        _figure(score.u[i], 3),
+        _both(score.old.shown[i], score.new.shown[i]),
+        _both(span(score.old.letters[i]), span(score.new.letters[i])),
+        _both(score.old.band[i], score.new.band[i]),
+        _why(found, score, i),
+    ]
 
 
 def _why(found: Comparison, score: ScoreMoves, i: int) -> str:
     shares = score.by_score.shares[:, i] if len(found.players) else np.empty(0)
     if not len(shares) or np.isnan(shares).any():
         return "not published in both" if np.isnan(score.move[i]) else "no score in some mixture"
-    order = [k for k in np.argsort(-np.abs(shares), kind="stable").tolist() if abs(shares[k]) >= 0.0005][:2]
     mark = "" if score.told[i] or abs(score.move[i]) < 1e-9 else "= "
-    own = f"{found.new.column(score.name).output.address}."
-    return mark + ", ".join(f"{found.players[k].name.removeprefix(own)} {shares[k]:+.3f}" for k in order)
+    if len(shares) == 1:  # it is all of the move
+        return mark.strip()
+    order = [k for k in np.argsort(-np.abs(shares), kind="stable").tolist() if abs(shares[k]) >= 0.0005][:2]
+    output = found.new.column(score.name).output
+    return mark + ", ".join(f"{short_name(found.players[k].name, output)} {shares[k]:+.3f}" for k in order)
 
 
 def _place(rank: float) -> str:
@@ -220,7 +239,3 @@ def _figure(value: float, digits: int = 2) -> str:
 
 def _both(old: str, new: str) -> str:
     return old if old == new else f"{old or ABSENT} -> {new or ABSENT}"
-
-
-def _span(letters: Sequence[str]) -> str:
-    return "" if not letters else letters[0] if len(letters) == 1 else f"{letters[0]}-{letters[-1]}"

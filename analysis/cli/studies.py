@@ -115,17 +115,17 @@ def one_of(word: str, known: Sequence[str], option: str) -> str:
     return word
 
 
-def is_table(out: Path) -> bool:
+def is_table(out: Path, endings: Sequence[str] = TABLE_ENDINGS) -> bool:
     """Whether results go to one file of a table or document; else they go to a folder. Asked before the work is done.
 
     Raises
     ------
     FileError : an ending that is neither, or a place where nothing can be written
     """
-    expected = "a folder, or a file ending in " + " ".join(TABLE_ENDINGS)
+    expected = "a folder, or a file ending in " + " ".join(endings)
     try:
         is_folder = out.is_dir()
-        to_table = out.suffix.lower() in TABLE_ENDINGS and not is_folder
+        to_table = out.suffix.lower() in endings and not is_folder
         above = out.parent if to_table else next(folder for folder in (out, *out.parents) if folder.exists())
         found = "" if above.is_dir() and os.access(above, os.W_OK) else f"{above} is no folder that can be written"
     except OSError as fault:

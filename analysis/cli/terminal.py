@@ -44,11 +44,19 @@ def say(*lines: str) -> None:
 
 
 def print_table(
-    headers: Sequence[str], rows: Iterable[Sequence[str]], *, right: Iterable[int] = (), title: str = ""
+    headers: Sequence[str],
+    rows: Iterable[Sequence[str]],
+    *,
+    right: Iterable[int] = (),
+    unbroken: Iterable[int] = (),
+    title: str = "",
+    piped: int = PIPE_WIDTH,
+    tight: bool = False,
 ) -> None:
     """Print an aligned table; columns in `right` are set to the right.
 
-    Figures, and the first column of words, are never cut: a table that needs more room runs past the stream's width.
+    Figures, the first column of words and the columns in `unbroken` are never cut: a table that needs more room runs past
+    the stream's width. `piped` is that width where there is no terminal; columns of a `tight` table stand closer together.
     """
     numbers = set(right)
     table = Table(
@@ -56,9 +64,11 @@ def print_table(
         title=Text(visible(title), style="bold") if title else None,
         title_justify="left",
         pad_edge=False,
+        collapse_padding=tight,
     )
     cells = [[Text(visible(cell)) for cell in row] for row in rows]
-    whole = numbers | {min(set(range(len(headers))) - numbers, default=0)}  # figures, and the words that name a row
+    words = min(set(range(len(headers))) - numbers, default=0)  # they name the row
+    whole = numbers | {words} | set(unbroken)
     for index, header in enumerate(Text(visible(header)) for header in headers):
         widest = max(text.cell_len for text in (header, *(row[index] for row in cells))) if index in whole else None
         justify: JustifyMethod = "right" if index in numbers else "left"
@@ -66,6 +76,8 @@ def print_table(
     for row in cells:
         table.add_row(*row)
     screen = console()
+    if not sys.stdout.isatty():
+        screen.width = piped
     needed = Measurement.get(screen, screen.options.update_width(MOST_WIDTH), table).minimum
     screen.width = max(screen.width, needed)
     screen.print(table, soft_wrap=False)

@@ -300,7 +300,8 @@ def test_what_it_refuses(small: Path, monkeypatch: pytest.MonkeyPatch, arguments
     (small / "bad.yaml").write_text(
         text.replace("weights: {edge: 3, quiet: 1}", "weights: {edge: 3, quite: 1}"), encoding="utf-8"
     )
-    (small / "other.yaml").write_text(text.replace("  reading:\n", "  sitting:\n"), encoding="utf-8")
+    other = text.replace("  reading:\n", "  sitting:\n").replace("edge: 3, quiet: 1", "edge: 2, quiet: 1")
+    (small / "other.yaml").write_text(other, encoding="utf-8")
     (small / "bad.csv").write_text("product,maker,noise,sit_drop\nA-01,V,31,60\nA-02,V,loud,70\n", encoding="utf-8")
     monkeypatch.chdir(small)
     before = sorted(small.iterdir())
@@ -341,3 +342,97 @@ def test_a_renamed_column_is_read_by_the_formula_that_knows_it(small: Path) -> N
     assert [one["move"] for one in found["scores"]["reading"]["products"]] == [0, 0, 0]
     assert any("sound" in change["says"] for change in found["changes"])
     assert {cause["kind"] for cause in found["causes"]} <= {"structure"}
+
+
+def bridge(folder: Path) -> Path:
+    """A bridging file of three beds by their old readings and half of them, one of which the catalogue does not have so."""
+    text = "product,old,new\nA-01,32,26\nA-02,22,21\nA-03,40,30\n"
+    (folder / "bridge.csv").write_text(text, encoding="utf-8")
+    (folder / "beds.csv").write_text(
+        "product,maker,noise,sit_drop\nA-01,V,32,60\nA-02,D,22,90\nA-03,P,60,80\nA-04,P,30,70\n", encoding="utf-8"
+    )
+    return folder / "bridge.csv"
+
+
+def test_what_a_bridge_rests_on_stands_in_text_page_and_document(small: Path) -> None:
+    """The line, its error, and the bed whose old reading is not the catalogue's; the method is said to have changed."""
+    arguments = [*[small / "beds.yaml"] * 2, small / "beds.csv", "--bridge", f"noise={bridge(small)}"]
+    found = document(*arguments)
+    assert len(found["notes"]) == 2
+    assert found["notes"][0].startswith("Bridge of noise: new = 10 + 0.5 old (dB)")
+    assert found["notes"][1].startswith("A-03: the bridge has 40 dB as its old reading of noise, the catalogue 60 dB,")
+    says = "a new method for noise (readings of 1 product bridged, of 3 taken anew)"
+    assert [cause["says"] for cause in found["causes"]] == [says]
+    text = compare(*arguments, "--out", small / "found.html").stdout
+    page = (small / "found.html").read_text(encoding="utf-8")
+    compare(*arguments, "--out", small / "found.json")
+    assert json.loads((small / "found.json").read_bytes()) == found
+    for shown in (text, page):
+        assert all(note in shown for note in found["notes"])
+        assert says in shown
+        assert "differ." not in shown.replace("The formulas do not differ.", "")
+    assert document(*arguments[:3])["notes"] == []
+
+
+def test_the_page_has_the_groups_and_short_names_and_who_has_no_score(tmp_path: Path) -> None:
+    """A column with a key; a cause of the score itself by its part; products without a score in a line."""
+    changes = ["--set", "scores.two_abed.weights.quiet=0.3", "--set", "ratings.quiet.curve.line.worst=48"]
+    arguments = [FORMULA, FORMULA, LABORATORY, *changes, "--score", "two_abed"]
+    compare(*arguments, "--out", tmp_path / "found.html")
+    page = (tmp_path / "found.html").read_text(encoding="utf-8")
+    headers = re.findall(r"<th scope=\"col\"[^>]*>([^<]*)</th>", page)
+    column = headers.index("group") - 1
+    own = products(document(*arguments), "two_abed")
+    rows = {name: re.findall(r"<td[^>]*>(.*?)</td>", row) for name, row in re.findall(r'<tr><th scope="row">(.*?)</th>(.*?)</tr>', page)}  # fmt: skip
+    assert len(rows) > 20
+    for name, cells in rows.items():
+        ends = [own[name][side]["letters"].split() for side in ("old", "new")]
+        before, now = (one[0] if len(one) == 1 else f"{one[0]}-{one[-1]}" for one in ends)
+        assert cells[column] == (before if before == now else f"{before}, now {now}")
+        assert re.search(r"(^|; )weights\.quiet [+-]", cells[-1]) or "quiet.curve.line.worst" in cells[-1]
+        assert "scores.two_abed" not in cells[-1]
+    assert "group: products that share a letter cannot be told apart" in page
+    neither = [name for name, one in own.items() if one["old"]["rank"] is None and one["new"]["rank"] is None]
+    line = re.findall(r"<p>Without a score in either edition: (.*?)</p>", page)
+    assert len(line) == 1
+    assert re.findall(r"QB-\d+", line[0]) == neither != []
+
+
+@pytest.mark.parametrize("name", ["reading", "sitting"])
+def test_a_renamed_score_may_be_asked_for_by_either_name(small: Path, name: str) -> None:
+    """Reading is called sitting in the new formula."""
+    text = (small / "beds.yaml").read_text(encoding="utf-8")
+    (small / "new.yaml").write_text(text.replace("  reading:\n", "  sitting:\n"), encoding="utf-8")
+    found = document(
+        small / "beds.yaml", small / "new.yaml", small / "beds.csv", "--set", "ratings.quiet.curve.line.best=20", "--score", name
+    )  # fmt: skip
+    assert list(found["scores"]) == ["sitting"]
+    assert (found["scores_added"], found["scores_removed"]) == ([], [])
+    assert any(one["move"] for one in found["scores"]["sitting"]["products"])
+
+
+def test_an_ending_that_is_none_names_every_one_that_is(small: Path) -> None:
+    """In the message and in `--help`; and a page is refused before the work where it cannot be written."""
+    arguments = (small / "beds.yaml", small / "beds.yaml", small / "beds.csv", "--out")
+    said, told = refused(*arguments, small / "found.pdf"), " ".join(compare("--help").stdout.split())
+    for ending in (".html", ".json", ".csv", ".parquet", ".xlsx"):
+        assert ending in said
+        assert ending in told
+    assert "is no folder" in refused(*arguments, small / "none" / "found.html")
+
+
+def test_a_piped_table_is_at_most_120_columns_and_cuts_no_word() -> None:
+    """Two weights and an anchor, whose address is long."""
+    settings = [
+        "scores.two_abed.weights.quiet=0.3",
+        "scores.two_abed.weights.edge=0.1",
+        "ratings.quiet.curve.line.worst=48",
+    ]
+    arguments = [word for setting in settings for word in ("--set", setting)]
+    lines = compare(FORMULA, FORMULA, LABORATORY, *arguments, "--score", "two_abed").stdout.splitlines()
+    start = next(i for i, line in enumerate(lines) if "who moves" in line)
+    rows = lines[start : next(i for i, line in enumerate(lines) if line.startswith("u: "))]
+    assert len(rows) > 50
+    assert max(map(len, rows)) <= 120
+    assert "…" not in "".join(rows)
+    assert sum("quiet.curve.line.worst" in row for row in rows) > 5

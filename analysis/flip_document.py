@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from analysis.flip_found import ABSOLUTE, ONE, READING, SQUARES, Change, Flip
+from analysis.flip_ways import ANCHOR, EXPONENT, LIMIT, RATING, SHARE, SPREAD, THRESHOLD, WEIGHT, WRITTEN
 from analysis.score_document import cautions, number_or_none
 from analysis.wording import listed
 from scoring.table import ScoreTable
@@ -15,10 +16,18 @@ from scoring.table import ScoreTable
 #: What each kind of change is called in a sentence.
 SINGLE = {
     ONE: "any single weight",
-    "anchor": "any single anchor",
-    "limit": "any single bound of a limit",
-    "weight in a rating": "any weight inside a rating",
+    ANCHOR: "any single anchor",
+    RATING: "any single rating at an anchor",
+    LIMIT: "any single bound of a limit",
+    THRESHOLD: "any single threshold of a limit",
+    EXPONENT: "any single exponent",
+    SPREAD: "any single spread",
+    WEIGHT: "any weight inside a rating",
+    SHARE: "any single share that may be missing",
+    WRITTEN: "any single number in the arithmetic",
 }
+#: The kinds of single numbers, besides weights, that a verdict speaks of.
+NUMBERS = (ANCHOR, RATING, LIMIT, THRESHOLD, EXPONENT, SPREAD, SHARE, WRITTEN)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +79,7 @@ def _sentences(flip: Flip, repeat_sd: Mapping[str, Repeats]) -> Iterator[str]:
     if both is not None:
         moved = f"{100 * both.share / 2:.3g} % of all weight"
         yield f"{moved} goes from some parts to others" + ("" if both.verdict == "proved" else " (searched)")
-    for kind in ("anchor", "limit"):
+    for kind in NUMBERS:
         change = flip.least(kind)
         if change is not None:
             (_, stated, text) = change.settings[0]
@@ -115,7 +124,7 @@ def _never(flip: Flip) -> str:
     kinds = {change.kind for change in flip.changes}
     barred = [
         SINGLE.get(kind, "any single reading")
-        for kind in (ONE, "anchor", "limit", READING)
+        for kind in (ONE, *NUMBERS, READING)
         if kind in kinds and all(c.verdict == "impossible" for c in flip.changes if c.kind == kind)
     ]
     return f"Proved to be out of reach of {listed(barred)} alone." if barred else ""
@@ -173,6 +182,9 @@ def _score(flip: Flip, repeat_sd: Mapping[str, Repeats]) -> dict[str, Any]:
         "state": flip.state,
         "lead": number_or_none(flip.lead),
         "changes": [_change(flip, change, repeat_sd) for change in flip.changes],
+        "not_looked_at": [
+            {"what": one.what, "addresses": list(one.addresses), "why": one.why} for one in flip.unlooked
+        ],
     }
 
 

@@ -6,11 +6,27 @@ import math
 from dataclasses import dataclass
 
 from analysis.flip_readings import Certificate
+from analysis.flip_unlooked import Unlooked
+from analysis.flip_ways import ANCHOR, EXPONENT, LIMIT, RATING, SHARE, SPREAD, THRESHOLD, WEIGHT, WRITTEN
 from scoring.table import Column, ScoreTable
 
 ONE, SQUARES, ABSOLUTE = "one weight", "least squares", "least absolute change"
 READING = "reading"
-KINDS = (ONE, SQUARES, ABSOLUTE, "anchor", "limit", "weight in a rating", READING)
+KINDS = (
+    ONE,
+    SQUARES,
+    ABSOLUTE,
+    ANCHOR,
+    RATING,
+    LIMIT,
+    THRESHOLD,
+    EXPONENT,
+    SPREAD,
+    WEIGHT,
+    SHARE,
+    WRITTEN,
+    READING,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,8 +36,8 @@ class Change:
     kind: of change; name: what changes (an address, a measure, "" for all weights); product: of a reading; settings: each
     address (or "") with what is stated and the text that is needed; change: of the one number, or the distance of all
     weights; exact: before it was rounded outward; share: the change set against what it is compared by (a weight itself, a
-    curve's stretch, the scale, all weight, a reading's room); verdict: proved, searched, impossible or not decided;
-    compared: what `share` is a share of.
+    curve's stretch, the scale, all weight, the room of a number or a reading); verdict: proved, searched, impossible or not
+    decided; compared: what `share` is a share of.
     """
 
     kind: str
@@ -49,7 +65,7 @@ class Flip:
     """One rating or score: who is to catch whom, how things stand, and the changes, least of each kind first.
 
     rival: None where the subject is to come first; lead: of the subject over the best of its rivals, in points; state:
-    "behind", "tied" or "ahead".
+    "behind", "tied" or "ahead"; unlooked: what was not looked at, where the product is behind.
     """
 
     table: ScoreTable
@@ -59,6 +75,7 @@ class Flip:
     lead: float
     state: str
     changes: tuple[Change, ...]
+    unlooked: tuple[Unlooked, ...] = ()
 
     def least(self, kind: str) -> Change | None:
         """The least confirmed change of a kind."""

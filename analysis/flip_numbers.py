@@ -1,9 +1,9 @@
-"""The least change of one number of a formula (an anchor, a bound, a weight inside a rating) that turns an order round."""
+"""A contest of products under one rating or score, and the least change of one number that turns its order round."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from typing import TypeVar
@@ -11,11 +11,9 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.next_band import sources_under
 from scoring.catalogue import Catalogue
-from scoring.curves import KINDS
 from scoring.evaluate import Inputs, evaluate, gaps_in
-from scoring.form import Curve, Form, Number, Output
+from scoring.form import Form, Number, Output
 from scoring.kernel import Kernel, compile_kernel
 from scoring.program import Program
 from scoring.rounding import round_to
@@ -28,8 +26,6 @@ GRID = 2001
 DIGITS, MOST_DIGITS = 3, 14
 #: A tie is a difference of at least this: what lies below 0 is the dust of binary arithmetic.
 TIE = -1e-9
-#: A number next to a fence (a neighbouring anchor) comes as near to it as this share of the way.
-NEAR = 1e-3
 #: A proof stops this share of the way short of what was found: what it proves is that nothing smaller than 99.5 % of it will do.
 SHORT = 0.005
 PROVED, SEARCHED, IMPOSSIBLE, UNDECIDED = "proved", "searched", "impossible", "not decided"
@@ -68,14 +64,16 @@ class Contest:
         *,
         gated: bool = True,
     ) -> Array:
-        """Values as they are ranked, shape (n_draws, n_products); NaN where a product has none, or a gate withholds it.
+        """Values as they are ranked, shape (n_draws, n_products); NaN where a product has none (a
+        division by 0 gives none), or a gate withholds it.
 
         numbers : address -> values, shape (n_draws,); readings : measure -> values, shape (n_draws, n_products)
         """
         numbers = numbers or {}
         inputs = replace(self.inputs, values={**self.inputs.values, **(readings or {})})
-        found = evaluate(self._kernel(tuple(numbers)), inputs, numbers).values
-        values = found[self.output.name]
+        varying = tuple(address for address in numbers if address in self.program.parameters)
+        found = evaluate(self._kernel(varying), inputs, numbers).values
+        values = np.where(np.isfinite(found[self.output.name]), found[self.output.name], np.nan)
         if gated:
             for gate in self._gates():
                 values = np.where(found[gate] > 0.5, np.nan, values)
@@ -112,24 +110,6 @@ def margin_of(values: Array, contest: Contest) -> Array:
 
 
 @dataclass(frozen=True, slots=True)
-class Way:
-    """One number that may move: from where it is stated to both ends of its room.
-
-    kind: "anchor", "limit" or "weight in a rating"; span: what a change is set against to compare it with others; in_ratios:
-    whether that is the logarithm of a ratio.
-    """
-
-    kind: str
-    number: Number
-    low: float
-    high: float
-    span: float
-    unit: str
-    provable: bool
-    in_ratios: bool = False
-
-
-@dataclass(frozen=True, slots=True)
 class Crossing:
     """Where an order turns round along one way: the nearest value found (None: none), the end beyond it, the verdict."""
 
@@ -138,79 +118,26 @@ class Crossing:
     verdict: str
 
 
-def ways_of(contest: Contest) -> Iterator[Way]:
-    """Every number under an output that lies along a measure, bounds a limit, or weighs a part of a rating."""
-    seen: set[str] = set()
-    names = (contest.output.name, *sources_under(contest.program, contest.output))
-    for output in (contest.program.output(name) for name in names if name in contest.program.outputs):
-        for way in _ways_at(contest, output):
-            if way.number.address not in seen and way.number.address in contest.program.parameters:
-                seen.add(way.number.address)
-                yield way
-
-
-def _ways_at(contest: Contest, output: Output) -> Iterator[Way]:
-    low, high = output.scale.low.value, output.scale.high
-    top = high.value if high is not None else low + 10.0
-    units = {measure.name: measure for measure in contest.form.measures}
-    for part in output.parts:
-        if part.curve is not None and part.source in units:
-            plausible = units[part.source].plausible
-            ends = (plausible[0].value, plausible[1].value) if plausible else None
-            yield from _positions(part.curve, ends, units[part.source].unit)
-        elif part.curve is not None:
-            yield from _positions(part.curve, None, "points")
-        if part.weight is not None and output is not contest.output:
-            total = sum(other.weight.value for other in output.parts if other.weight is not None)
-            yield Way("weight in a rating", part.weight, 0.0, 10 * total, part.weight.value, "", False)
-    for limit in output.limits:
-        if limit.apply.value == "always" and limit.bound is not None:
-            yield Way("limit", limit.bound, low, top, top - low, "points", True)
-        if limit.apply.value == "always" and limit.curve is not None:
-            yield from _positions(limit.curve, (low, top), "points")
-
-
-def _positions(curve: Curve, ends: tuple[float, float] | None, unit: str) -> Iterator[Way]:
-    """The numbers of a curve that lie along its measure, each with room up to its neighbours, so that they keep their order."""
-    kind = KINDS[curve.kind]
-    positions = [number for number in kind.positions(curve) if not number.address.endswith(".exponent")]
-    at = [number.value for number in positions]
-    if not at:
-        return
-    stretch = kind.stretch(curve) or (min(at), max(at))
-    span = abs(stretch[1] - stretch[0]) or 1.0
-    low, high = (min(ends[0], *at), max(ends[1], *at)) if ends else (min(at) - span, max(at) + span)
-    if kind.in_ratios:
-        low = max(low, NEAR * min(at))
-    for number, value in zip(positions, at, strict=True):
-        below, above = [x for x in at if x < value], [x for x in at if x > value]
-        start = max(below) + NEAR * (value - max(below)) if below else low
-        stop = min(above) - NEAR * (min(above) - value) if above else high
-        width = math.log(stretch[1] / stretch[0]) if kind.in_ratios else span
-        yield Way("anchor", number, start, stop, width, unit, not kind.anchored, in_ratios=kind.in_ratios)
-
-
-def cross(contest: Contest, way: Way, never: Callable[[float, float, str], bool]) -> Crossing:
+def cross(
+    contest: Contest, number: Number, ends: tuple[float, float], never: Callable[[float, float], bool]
+) -> Crossing:
     """The nearest value of one number that turns the order round.
 
     Parameters
     ----------
-    never : whether it is proved that the order turns nowhere from one figure to another of an address
+    ends : of the room that it may move in
+    never : whether it is proved that the order turns nowhere from one figure to another
 
     Notes
     -----
     Both sides are looked at on a grid of 2 001 points, and the first piece at whose end the order has turned is cut down
     by grids within it. Where intervals prove that nothing nearer turns it, the verdict is `proved`; else `searched`.
     """
-    address = way.number.address
 
     def reaches(values: Array) -> Flags:
-        return contest.margins({address: values}) >= TIE
+        return contest.margins({number.address: values}) >= TIE
 
-    def sure(low: float, high: float) -> bool:
-        return way.provable and never(low, high, address)
-
-    return crossing(reaches, way.number.value, (way.low, way.high), sure)
+    return crossing(reaches, number.value, ends, never)
 
 
 def crossing(

@@ -16,7 +16,7 @@ from analysis.study_document import figure, figures
 from analysis.wanted_weights import WORST_CONDITION, WantedWeights
 from analysis.weighted_parts import WeightedParts
 from analysis.weights_study import ScoreWeights
-from analysis.weights_verdict import weights_verdict
+from analysis.weights_verdict import direction, weights_verdict
 from scoring.table import ScoreTable
 
 METHODS = {
@@ -98,6 +98,7 @@ def _parts(parts: WeightedParts, found: Importance) -> dict[str, Any]:
         name: {
             "weight": parts.stated[i],
             "share": figure(float(parts.shares[i])),
+            "goes": direction(*(float(each[i]) for each in found.of("effective"))),
             "bandwidths": figures(found.bandwidths[:, i]),
             "unrelated": figures(found.unrelated[:, i]),
         }

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from analysis.figures.canvas import figure_bytes
-from analysis.figures.indices import heat_map
+from analysis.figures.cells import signed_map
 from analysis.weights_study import ScoreWeights
 
 KINDS = ("svg", "png")
@@ -18,23 +18,27 @@ def weights_figures(found: ScoreWeights) -> dict[str, bytes]:
         return {}
     names, label = found.parts.names, found.label
     worth = [found.importance.of(kind)[0] for kind in ("effective", "shapley", "linear", "ratio")]
-    figures = {"worth": heat_map(
-        names,
-        COLUMNS,
-        np.column_stack([found.parts.shares, *worth]),
-        title=f"{label}: stated weights, and what they are worth on the catalogue",
-        unit="share of the whole, or of the variance of the score",
-        rows="part",
-        columns="stated share; effective and Shapley share of the variance; linear main effect; correlation ratio",
-    )}  # fmt: skip
+    figures = {
+        "worth": signed_map(
+            names,
+            COLUMNS,
+            np.column_stack([found.parts.shares, *worth]),
+            title=f"{label}: stated weights, and what they are worth on the catalogue",
+            unit="share of the whole, or of the variance of the score",
+            words=(
+                "part",
+                "stated share; effective and Shapley share of the variance; linear main effect; correlation ratio",
+            ),
+        )
+    }
     if not np.isnan(found.redundancy.spearman).all():
-        figures["spearman"] = heat_map(
+        figures["spearman"] = signed_map(
             names,
             names,
             found.redundancy.spearman,
             title=f"{label}: rank correlation of the parts over {len(found.parts.ids)} products",
             unit="Spearman's coefficient",
-            rows="part",
-            columns="part",
+            words=("part", "part"),
+            top=1.0,
         )
     return {f"{found.name}-{what}.{kind}": figure_bytes(one, kind) for what, one in figures.items() for kind in KINDS}

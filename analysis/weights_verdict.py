@@ -28,6 +28,7 @@ def weights_verdict(found: ScoreWeights) -> tuple[str, ...]:
     return (
         f"{found.label}: {_what_counts(found.parts, found.importance)}",
         *_told_from_stated(found.parts, found.importance),
+        *_against(found.parts, found.importance),
         *_discrepancy(found.parts, found.importance),
         _wanted(found, found.parts, found.wanted),
         *_first(found, found.parts),
@@ -49,6 +50,14 @@ def weight_percent(share: float) -> str:
 def span(low: float, high: float) -> str:
     """An interval of such shares, "" where there is none."""
     return "" if np.isnan(low) else f"{100 * low:z.0f} to {100 * high:z.0f} %"
+
+
+def direction(value: float, low: float, high: float) -> str:
+    """Whether a part goes with the score or against it, from its effective share; "(open)" where its interval holds 0."""
+    if np.isnan(value) or value == 0:
+        return "neither"
+    way = "with it" if value > 0 else "against it"
+    return f"{way} (open)" if low <= 0 <= high else way
 
 
 def _what_counts(parts: WeightedParts, found: Importance) -> str:
@@ -88,6 +97,29 @@ def _told_from_stated(parts: WeightedParts, found: Importance) -> Iterator[str]:
             yield f"Worth {word} than stated: {some(names, NAMED)}."
     if not ((low > parts.shares) | (high < parts.shares)).any():
         yield f"No part's share is told from its stated weight by {counted(len(parts.ids), 'product')}."
+
+
+def _against(parts: WeightedParts, found: Importance) -> Iterator[str]:
+    """The parts whose share is below nothing: on these products the weighted mean falls where they rise."""
+    value, low, high = found.of("effective")
+    words = [direction(*three) for three in zip(value, low, high, strict=True)]
+    for wanted, tail in (("against it", ""), ("against it (open)", ", the intervals not excluding that it rises")):
+        there = [i for i, word in enumerate(words) if word == wanted]
+        if not there:
+            continue
+        each = [f"{parts.names[i]} ({_share_below(value[i], low[i], high[i])})" for i in there]
+        verb, it = ("pulls", "it rises") if len(there) == 1 else ("pull", "they rise")
+        yield (
+            f"{some(each, NAMED)} {verb} against the score: over these products the weighted mean tends to fall where"
+            f" {it}{tail if len(there) > 1 else tail.replace('intervals', 'interval')}."
+        )
+
+
+def _share_below(value: float, low: float, high: float) -> str:
+    """A share below 0 that is never said as 0 %, which would not be below."""
+    share = signed_percent(value) if value <= -0.005 else "just below 0 %"
+    ends = span(low, high)
+    return f"effective share {share}" + (f", 95 % interval {ends}" if ends else "")
 
 
 def _discrepancy(parts: WeightedParts, found: Importance) -> Iterator[str]:

@@ -22,6 +22,8 @@ from scoring.repeats import repeat_sd
 from scoring.table import ScoreTable, score_catalogue
 
 HEADERS = ["what", "kind", "stated", "needed", "change", "in percent", "beside", "verdict", "scored again"]
+#: Addresses that a line of text names; `--json` has all.
+MOST_NAMED = 3
 
 
 def run(
@@ -160,12 +162,23 @@ def show_changes(found: Flip) -> None:
     if gone:
         print_table(["what", "kind", "verdict", "why"], gone, title="By these alone, no change was found")
     say(*NOTES, "")
+    say(*unlooked_lines(found), "")
+
+
+def unlooked_lines(found: Flip) -> list[str]:
+    """A line for each kind of number that was not looked at, and why."""
+    lines = []
+    for one in found.unlooked:
+        beyond = len(one.addresses) - MOST_NAMED
+        named = ", ".join(one.addresses[:MOST_NAMED]) + (f" and {beyond} more" if beyond > 0 else "")
+        lines.append(f"Not looked at: {one.what} ({named}): {one.why}.")
+    return lines
 
 
 NOTES = (
     "`needed` is rounded outward; the last column is both scores when it is set in the formula or the catalogue and all is",
-    "scored again. In percent: of the weight itself, the sum of weights, the curve's stretch, the scale, a reading's room.",
-    "`proved`: no smaller change of that number does it (of an anchor, a limit or a reading: none below 99.5 % of it).",
+    "scored again. In percent: of the weight itself, the sum of weights, the curve's stretch, the scale, or the room of any",
+    "other number. `proved`: no smaller change of that number does it (of the score's own weights none; else none below 99.5 %).",
     "`searched`: on a grid of 2 001 points, or in random directions. `impossible`: proved, within the room that is named, in",
     "which anchors keep their order. `not decided`: none was found, which proves nothing.",
 )

@@ -18,7 +18,7 @@ from analysis.score_document import cautions
 from analysis.weighted_parts import WeightedParts
 from analysis.weights_document import weights_document, weights_frame
 from analysis.weights_study import ScoreWeights, weights_study
-from analysis.weights_verdict import signed_percent, span, weight_percent, weights_verdict
+from analysis.weights_verdict import direction, signed_percent, span, weight_percent, weights_verdict
 from analysis.wording import percent
 from scoring.errors import Place, Problem, StudyError
 from scoring.table import score_catalogue
@@ -129,14 +129,16 @@ def show_parts(parts: WeightedParts, found: Importance, label: str) -> None:
             signed_percent(correlative[i]),
             signed_percent(shapley[i]),
             span(shapley_low[i], shapley_high[i]),
+            direction(effective[i], low[i], high[i]),
         ]
         for i, name in enumerate(parts.names)
     ]
-    headers = ["", "weight", "stated", "effective", "95 %", "alone", "with others", "Shapley", "95 %"]
+    headers = ["", "weight", "stated", "effective", "95 %", "alone", "with others", "Shapley", "95 %", "goes"]
     title = f"{label}: shares of the variance of the weighted mean"
-    print_table(headers, rows, right=range(1, len(headers)), title=title)
+    print_table(headers, rows, right=range(1, len(headers) - 1), title=title)
     say(
         "alone + with others = effective, which adds to 100 % over the parts, as Shapley does. Intervals over the products.",
+        "goes: with the score or against it (an effective share below 0); (open) where the interval holds both.",
         "",
     )
 

@@ -7,10 +7,12 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.collections import PolyCollection, QuadMesh
 from matplotlib.colors import LinearSegmentedColormap
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from numpy.typing import NDArray
 
@@ -29,6 +31,10 @@ SCALE_WIDE_IN = 0.14
 LONGEST_UNIT = 100
 CORNERS = np.array([[0, 0], [1, 0], [1, 1], [0, 1]])
 HATCHED: Any = {"facecolor": "white", "edgecolor": "0.55", "hatch": "/////", "linewidth": 0.4}
+
+MINUS = "\N{MINUS SIGN}"
+#: The corner of a cell below 0, at the upper left.
+FLAG = np.array([[0, 0], [0.26, 0], [0, 0.42]])
 
 #: From nothing (white) to the most (nearly black), by even steps of grey.
 GREYS = LinearSegmentedColormap.from_list("greys", ["1.0", "0.12"])
@@ -51,7 +57,8 @@ def ink_on(grey: float) -> str:
 class CellTable:
     """A table to be drawn: its figures, what is printed in the cells, and the words around it.
 
-    A cell with NaN is hatched, but for those of `bare`, which stay white. The grey runs from `low` (white) to `high`.
+    A cell with NaN is hatched, but for those of `bare`, which stay white. The grey runs from `low` (white) to `high`. Where
+    `signed`, it stands for the size alone, and a cell below 0 has its corner cut off, so that the sign needs no grey.
     """
 
     values: Floats
@@ -64,6 +71,12 @@ class CellTable:
     low: float
     high: float
     bare: NDArray[np.bool_] | None = None
+    signed: bool = False
+
+    @property
+    def sizes(self) -> Floats:
+        """What the greys stand for."""
+        return np.abs(self.values) if self.signed else self.values
 
 
 def cell_figure(table: CellTable, title: str, note: str = "") -> Figure:
@@ -91,28 +104,86 @@ def cell_figure(table: CellTable, title: str, note: str = "") -> Figure:
     axes.set_xlabel(wrapped(table.columns, max(width, 2.0), TEXT), fontsize=TEXT)
     _draw_scale(axes, mesh, table.unit, width, height)
     hatched = np.isnan(table.values) & (True if table.bare is None else ~table.bare)
-    dress(figure, title, key=[(Patch(**HATCHED), "no figure")] if hatched.any() else [], note=note)
+    key: list[tuple[Artist, str]] = [(Patch(**HATCHED), "no figure")] if hatched.any() else []
+    if table.signed and (table.values < 0).any():
+        key.append(
+            (Line2D([], [], marker=[(-1, 1), (1, 1), (-1, -1)], color="black", linestyle="", markersize=9), "below 0")
+        )
+    dress(figure, title, key=key, note=note)
     return figure
+
+
+def signed_map(
+    row_names: Sequence[str],
+    column_names: Sequence[str],
+    values: Floats,
+    *,
+    title: str,
+    unit: str,
+    words: tuple[str, str],
+    top: float | None = None,
+) -> Figure:
+    """A table of figures that may be below 0: greys for their size, and the sign printed and cut into the cell's corner.
+
+    Parameters
+    ----------
+    values : ndarray, shape (rows, columns), in `unit`; NaN where there is no figure
+    words : what a row and a column are
+    top : the size that is darkest; the largest one there by default
+    """
+    signed = bool((values < 0).any())
+    texts = [["" if np.isnan(value) else _with_sign(value, signed=signed) for value in row] for row in values]
+    table = CellTable(
+        values=values,
+        texts=texts,
+        row_names=row_names,
+        column_names=column_names,
+        rows=words[0],
+        columns=words[1],
+        unit=f"size, whatever the sign: {unit}" if signed else unit,
+        low=0.0,
+        high=top or float(np.nanmax(np.abs(values))) or 1.0,
+        signed=True,
+    )
+    return cell_figure(table, title)
+
+
+def _with_sign(value: float, *, signed: bool) -> str:
+    """Two decimals, with the sign written out either way where a table has both; 0 has none."""
+    text = f"{value:+z.2f}" if signed else f"{value:z.2f}"
+    return text.lstrip("+") if float(text) == 0 else text.replace("-", MINUS)
 
 
 def _draw_cells(axes: Axes, table: CellTable) -> QuadMesh:
     """The greys, and the hatching of cells without a figure."""
     n_rows, n_columns = table.values.shape
-    known = np.ma.masked_invalid(table.values)
+    known = np.ma.masked_invalid(table.sizes)
     mesh = axes.pcolormesh(known, cmap=GREYS, vmin=table.low, vmax=table.high, edgecolors="0.8", linewidth=0.4)
     hatched = np.isnan(table.values) if table.bare is None else np.isnan(table.values) & ~table.bare
     corners = np.argwhere(hatched)[:, None, ::-1] + CORNERS
     if len(corners):
         axes.add_collection(PolyCollection(list(corners), **HATCHED))
+    if table.signed:
+        _flag_below_0(axes, mesh, table)
     axes.set_xlim(0, n_columns)
     axes.set_ylim(n_rows, 0)
     return mesh
 
 
+def _flag_below_0(axes: Axes, mesh: QuadMesh, table: CellTable) -> None:
+    """A filled corner in each cell below 0, in the ink that stands out on its grey."""
+    below = np.argwhere(table.values < 0)
+    if len(below):
+        inks = [ink_on(float(mesh.cmap(mesh.norm(table.sizes[row, column]))[0])) for row, column in below]
+        flags = PolyCollection(list(below[:, None, ::-1] + FLAG), facecolors=inks, linewidth=0)
+        flags.set_gid("below 0")
+        axes.add_collection(flags)
+
+
 def _print_texts(axes: Axes, mesh: QuadMesh, table: CellTable) -> None:
     """Each cell's text in the ink that stands out on its grey."""
     for row, column in np.argwhere(~np.isnan(table.values)):
-        ink = ink_on(float(mesh.cmap(mesh.norm(table.values[row, column]))[0]))
+        ink = ink_on(float(mesh.cmap(mesh.norm(table.sizes[row, column]))[0]))
         axes.text(
             column + 0.5,
             row + 0.5,

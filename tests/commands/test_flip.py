@@ -49,6 +49,24 @@ def test_every_setting_of_the_document_turns_the_order_when_set(steelyard: Any, 
     assert confirmed >= 15
 
 
+def test_thresholds_are_looked_at_and_what_is_not_is_named_with_its_reason(steelyard: Any, laboratory: Path) -> None:
+    """In the table, in the document, and a line of text for each kind that is passed over."""
+    asked = ("flip", laboratory / "guest-bed.yaml", laboratory, "QB-029", "QB-039", "--score", "two_abed")
+    found = json.loads(steelyard(*asked, "--json").stdout)["scores"]["two_abed"]
+    thresholds = {change["what"]: change for change in found["changes"] if change["kind"] == "threshold"}
+    assert set(thresholds) == {"scores.two_abed.limits.1.when.1", "scores.two_abed.limits.2.when.1"}
+    assert all(change["scored_again"] and change["verdict"] == "proved" for change in thresholds.values())
+    past = {each["what"]: each for each in found["not_looked_at"]}
+    assert past["ends of a scale"]["addresses"] == ["scale.from", "scale.to"]
+    assert "gates.emissions.when.1" in past["gates"]["addresses"]
+    assert "scores.two_abed.limits.1.apply" in past["choices"]["addresses"]
+    said = steelyard(*asked).stdout
+    for what, each in past.items():
+        assert each["why"]
+        (line,) = [line for line in said.splitlines() if line.startswith(f"Not looked at: {what} (")]
+        assert line.endswith(f": {each['why']}.")
+
+
 def test_first_place(steelyard: Any, laboratory: Path) -> None:
     """`--first` asks for all that are published at once; after the change the product's rank is 1."""
     formula = laboratory / "guest-bed.yaml"

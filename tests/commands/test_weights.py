@@ -85,6 +85,42 @@ def test_the_verdict_comes_first_and_is_that_of_the_document(steelyard: Any, tri
     assert row[6:10] == [f"{100 * effective['low']:.0f}", "to", f"{100 * effective['high']:.0f}", "%"]
 
 
+def test_a_part_that_pulls_against_the_score_is_said_in_words(steelyard: Any, trial: Path) -> None:
+    """edge runs against quiet and cool: cov(edge, mean) is below 0 by numpy; the verdict, the table and the document say so."""
+    rng = np.random.default_rng(8)
+    base = rng.uniform(25, 85, 40)
+    rows = np.column_stack([base, 110 - base + rng.normal(0, 3, 40), base + rng.normal(0, 3, 40)]).clip(1, 99).round(1)
+    lines = ["product,noise,drop,heat", *(f"T-{i + 1:02d},{a},{b},{c}" for i, (a, b, c) in enumerate(rows))]
+    (trial / "beds.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    assert np.cov(rows[:, 1], rows @ [0.5, 0.25, 0.25])[0, 1] < 0
+    found = document(steelyard, trial, "--score", "plain")["scores"]["plain"]
+    assert {name: part["goes"] for name, part in found["parts"].items()} == {
+        "quiet": "with it",
+        "edge": "against it",
+        "cool": "with it",
+    }
+    (sentence,) = [line for line in found["verdict"] if "against the score" in line]
+    assert sentence.startswith("edge (effective share -")
+    assert sentence.endswith(
+        "pulls against the score: over these products the weighted mean tends to fall where it rises."
+    )
+    shown = run(steelyard, trial, "--score", "plain").stdout
+    assert sentence in shown
+    row = next(line for line in shown.splitlines() if line.strip().startswith("edge  "))
+    assert row.rstrip().endswith("against it")
+
+
+def test_a_part_that_may_pull_either_way_is_said_to_be_open(steelyard: Any, laboratory: Path) -> None:
+    """bounce in the demonstration: a share below 0 whose interval holds 0."""
+    done = steelyard("weights", laboratory / "guest-bed.yaml", laboratory, "--score", "two_abed", "--json")
+    found = json.loads(done.stdout)["scores"]["two_abed"]
+    bounce = found["parts"]["bounce"]
+    assert bounce["effective"]["value"] < 0 < bounce["effective"]["high"]
+    assert bounce["goes"] == "against it (open)"
+    (sentence,) = [line for line in found["verdict"] if "against the score" in line]
+    assert sentence.endswith("where it rises, the interval not excluding that it rises.")
+
+
 def test_the_parts_are_those_of_the_catalogue(steelyard: Any, trial: Path) -> None:
     """Shares worked out from the readings by numpy; the product without a reading is left out, in words."""
     found = document(steelyard, trial, "--score", "plain")["scores"]["plain"]

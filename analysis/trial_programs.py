@@ -14,10 +14,10 @@ from numpy.typing import NDArray
 from analysis.study.moves import ChoiceMove, LeaveOutMove, NumberMove
 from analysis.study.setting import Setting
 from analysis.study.study import Study
-from scoring.addresses import addresses, set_address, set_addresses, set_together
+from scoring.addresses import addresses, set_address, set_all
 from scoring.catalogue import Catalogue, State
 from scoring.catalogue.reporting_floor import recount
-from scoring.errors import AddressError, Place, Problem, StudyError
+from scoring.errors import Place, Problem, StudyError
 from scoring.evaluate import Inputs, inputs_of
 from scoring.form import Expression, Form
 from scoring.program import Program, compile_form
@@ -84,7 +84,7 @@ def programs_for(
     found: dict[str, list[Program]] = {name: [] for name in at}
     for number in range(most):
         for settings, names in _shared(at, number):
-            program = compile_form(_set(form, settings)) if settings else stated
+            program = compile_form(set_all(form, settings)) if settings else stated
             for name in names:
                 found[name].append(program)
     return {name: tuple(programs[: _count(at[name], name)]) for name, programs in found.items()}
@@ -125,15 +125,6 @@ def code_of(choices: Sequence[ChoiceMove], setting: Setting) -> NDArray[np.intp]
     for move in choices:
         code = code * len(move.options) + setting.choices[move.factor.name]
     return code
-
-
-def _set(form: Form, settings: Mapping[str, str]) -> Form:
-    """The form with settings made, all in one reading where they do not meet."""
-    written = [f"{address}={value}" for address, value in settings.items()]
-    try:
-        return set_together(form, settings)
-    except AddressError:
-        return set_addresses(form, written)
 
 
 def vanishing(study: Study) -> set[str]:
@@ -214,7 +205,7 @@ def reading_options(choices: Sequence[ChoiceMove], form: Form, catalogue: Catalo
         found = []
         for number in range(_count(moves, name)):
             settings = dict(setting for option in _combination(moves, number) for setting in option)
-            changed = _set(form, settings) if settings else form
+            changed = set_all(form, settings) if settings else form
             measure = next(m for m in changed.measures if m.name == name)
             readings = recount(measure, catalogue.readings[name])
             summary = summarise(measure, readings)

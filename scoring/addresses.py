@@ -139,6 +139,20 @@ def set_together(form: Form, settings: Mapping[str, str]) -> Form:
         raise AddressError(fault.problems) from None
 
 
+def set_all(form: Form, settings: Mapping[str, str]) -> Form:
+    """The form with settings made: in one reading where they are written apart, else one after another.
+
+    Raises
+    ------
+    AddressError
+        An address names nothing, or a value does not fit.
+    """
+    try:
+        return set_together(form, settings)
+    except AddressError:
+        return set_addresses(form, [f"{address}={value}" for address, value in settings.items()])
+
+
 def _check_apart(nouns: Sequence[Addressed]) -> None:
     """A fault where one setting is written inside another: a curve, and a number in it."""
     ordered = sorted(nouns, key=lambda noun: (noun.spot.source, noun.spot.start))

@@ -261,6 +261,15 @@ class Ranks:
 
 
 @dataclass(frozen=True, slots=True)
+class Waiver:
+    """A step of the methods checklist that the formula leaves out, and why."""
+
+    step: str
+    reason: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
 class Source:
     """One text that a form was read from."""
 
@@ -289,6 +298,7 @@ class Form:
     cautions: tuple[str, ...]
     sources: tuple[Source, ...]
     sha256: str
+    checklist: tuple[Waiver, ...] = ()
 
     @property
     def outputs(self) -> tuple[Output, ...]:

@@ -1,7 +1,8 @@
 """Symbolic functions of our own: each prints to what numpy does well, and has an elementary sympy form that says the same.
 
-`numpy` is the kernel's face. `elementary` is the exact face, in plain sympy, that tests and typesetting use. `enclose` and
-`slopes` are the rigorous face: intervals that hold every value, and every difference quotient, over a box of arguments.
+`code` is the kernel's face: one call that numpy and JavaScript print alike. `elementary` is the exact face, in plain sympy,
+that tests and typesetting use. `enclose` and `slopes` are the rigorous face: intervals that hold every value, and every
+difference quotient, over a box of arguments.
 """
 
 from __future__ import annotations
@@ -13,6 +14,8 @@ import sympy
 from sympy import Expr, Max, Min, Piecewise
 
 from scoring.intervals import EVERYWHERE, ONE, UNIT, ZERO, Interval
+from scoring.notation import Cases, Notation
+from scoring.notation import call as called
 
 LONGEST_SUM = 200
 
@@ -21,6 +24,10 @@ class CodePrinter(Protocol):
     """What a function needs of the printer to write its own call."""
 
     def doprint(self, expr: Expr) -> str: ...
+
+    def row(self, codes: Sequence[str]) -> str: ...
+
+    def crowd(self, population: Expr) -> str: ...
 
 
 class Tracer(Protocol):
@@ -35,13 +42,25 @@ class Tracer(Protocol):
     def figure(self, value: float) -> str: ...
 
 
+class Typesetter(Protocol):
+    """What a function needs to write itself as a formula."""
+
+    def set(self, expression: Expr) -> Notation: ...
+
+    def value(self, expression: Expr) -> float: ...
+
+    def is_unsaid(self, expression: Expr) -> bool: ...
+
+    def figure(self, value: float) -> Notation: ...
+
+
 class OwnFunction(sympy.Function):  # type: ignore[misc]
     """A function of ours; real-valued for real arguments."""
 
     is_real = True
 
-    def numpy(self, printer: CodePrinter) -> str:
-        """The call as numpy code."""
+    def code(self, printer: CodePrinter) -> str:
+        """The call as code of the printer's language; the array functions have the same names in each."""
         raise NotImplementedError(type(self).__name__)
 
     def elementary(self) -> Expr:
@@ -51,6 +70,14 @@ class OwnFunction(sympy.Function):  # type: ignore[misc]
     def trace(self, tracer: Tracer) -> str:
         """The arithmetic for one product, as a person would key it in, in brackets."""
         raise NotImplementedError(type(self).__name__)
+
+    def typeset(self, setter: Typesetter) -> Notation:
+        """The formula as a textbook prints it, with every part there."""
+        return setter.set(self.elementary())
+
+    def typeset_with(self, others: Sequence[Expr], setter: Typesetter) -> Notation | None:  # noqa: ARG002
+        """The formula of a sum of this and others, where it reads better as one; None where it does not."""
+        return None
 
     def enclose(self, args: Sequence[Interval]) -> Interval:
         """An interval that holds every value over the box `args`."""
@@ -70,10 +97,8 @@ def call(printer: CodePrinter, name: str, *args: Expr) -> str:
 
 
 def anchor_code(printer: CodePrinter, anchors: Sequence[Expr]) -> str:
-    """Anchors x1, y1, x2, y2, ... as two printed tuples."""
-    xs = ", ".join(printer.doprint(x) for x in anchors[::2])
-    ys = ", ".join(printer.doprint(y) for y in anchors[1::2])
-    return f"({xs},), ({ys},)"
+    """Anchors x1, y1, x2, y2, ... as two printed rows."""
+    return ", ".join(printer.row([printer.doprint(anchor) for anchor in anchors[start::2]]) for start in (0, 1))
 
 
 def pairwise_code(name: str, codes: Sequence[str]) -> str:
@@ -101,7 +126,7 @@ def are_numbers(args: Sequence[Expr]) -> bool:
 class Clamp(OwnFunction):
     """Clamp(x, low, high): x held between low and high (low wins where they cross, as in min(max(x, low), high): high)."""
 
-    def numpy(self, printer: CodePrinter) -> str:
+    def code(self, printer: CodePrinter) -> str:
         return call(printer, "clip", *self.args)
 
     def elementary(self) -> Expr:
@@ -115,6 +140,11 @@ class Clamp(OwnFunction):
             return f"({tracer.text(x)})"
         end = low if value < least else high
         return f"({tracer.text(end)} [held: {tracer.text(x)} = {tracer.figure(value)}])"
+
+    def typeset(self, setter: Typesetter) -> Notation:
+        x, low, high = self.args
+        held = setter.set(x) if low.is_infinite else called("max", setter.set(low), setter.set(x))
+        return held if high.is_infinite else called("min", setter.set(high), held)
 
     def enclose(self, args: Sequence[Interval]) -> Interval:
         x, low, high = args
@@ -131,7 +161,7 @@ class Clamp(OwnFunction):
 class Where(OwnFunction):
     """Where(condition, a, b): a where the condition holds, else b."""
 
-    def numpy(self, printer: CodePrinter) -> str:
+    def code(self, printer: CodePrinter) -> str:
         return call(printer, "where", *self.args)
 
     def elementary(self) -> Expr:
@@ -143,6 +173,10 @@ class Where(OwnFunction):
         word = "holds" if tracer.holds(condition) else "does not hold"
         return f"({tracer.text(a if tracer.holds(condition) else b)} [{tracer.text(condition)} {word}])"
 
+    def typeset(self, setter: Typesetter) -> Notation:
+        condition, a, b = self.args
+        return Cases(((setter.set(a), setter.set(condition)), (setter.set(b), None)))
+
 
 class Limited(OwnFunction):
     """Limited(condition, value, bound, sense): value at most (sense 1) or at least (sense -1) bound where the condition holds."""
@@ -151,7 +185,7 @@ class Limited(OwnFunction):
         _, value, bound, sense = self.args
         return Min(value, bound) if sense == 1 else Max(value, bound)
 
-    def numpy(self, printer: CodePrinter) -> str:
+    def code(self, printer: CodePrinter) -> str:
         condition, value, bound, sense = self.args
         held = call(printer, "minimum" if sense == 1 else "maximum", value, bound)
         return f"where({printer.doprint(condition)}, {held}, {printer.doprint(value)})"
@@ -168,11 +202,17 @@ class Limited(OwnFunction):
         kept = tracer.text(bound if bites else value)
         return f"({kept} [{word} {tracer.text(bound)}, as {tracer.text(condition)}; it was {tracer.text(value)}])"
 
+    def typeset(self, setter: Typesetter) -> Notation:
+        condition, value, bound, sense = self.args
+        unheld = setter.set(value)
+        held = called("min" if sense == 1 else "max", unheld, setter.set(bound))
+        return Cases(((held, setter.set(condition)), (unheld, None)))
+
 
 class Present(OwnFunction):
     """Present(here, value, otherwise): value where `here` is 1, else `otherwise`; a missing value never gets through."""
 
-    def numpy(self, printer: CodePrinter) -> str:
+    def code(self, printer: CodePrinter) -> str:
         return call(printer, "where", *self.args)
 
     def elementary(self) -> Expr:
@@ -184,6 +224,9 @@ class Present(OwnFunction):
         if tracer.value(here) > 0:
             return f"({tracer.text(value)})"
         return f"({tracer.text(otherwise)} [in place of what is missing])"
+
+    def typeset(self, setter: Typesetter) -> Notation:
+        return setter.set(self.args[1])
 
     def enclose(self, args: Sequence[Interval]) -> Interval:
         here, value, otherwise = args
@@ -202,9 +245,9 @@ class Present(OwnFunction):
 class Least(OwnFunction):
     """The least of its arguments."""
 
-    word, sign = "minimum", -1
+    word, sign, short = "minimum", -1, "min"
 
-    def numpy(self, printer: CodePrinter) -> str:
+    def code(self, printer: CodePrinter) -> str:
         return pairwise_code(self.word, [printer.doprint(arg) for arg in self.args])
 
     def elementary(self) -> Expr:
@@ -216,6 +259,9 @@ class Least(OwnFunction):
         word = "greatest" if self.sign > 0 else "least"
         others = ", ".join(tracer.text(arg) for arg in self.args)
         return f"({tracer.text(self.args[kept])} [the {word} of {others}])"
+
+    def typeset(self, setter: Typesetter) -> Notation:
+        return called(self.short, *(setter.set(arg) for arg in self.args))
 
     def enclose(self, args: Sequence[Interval]) -> Interval:
         held = args[0]
@@ -238,7 +284,7 @@ class Least(OwnFunction):
 class Greatest(Least):
     """The greatest of its arguments."""
 
-    word, sign = "maximum", 1
+    word, sign, short = "maximum", 1, "max"
 
     def elementary(self) -> Expr:
         return Max(*self.args)

@@ -52,11 +52,19 @@ COMPARISONS = frozenset({sympy.Lt, sympy.Le, sympy.Gt, sympy.Ge, sympy.Eq, sympy
 
 
 class KernelPrinter(NumPyPrinter):  # type: ignore[misc]
-    """Prints our functions by their own `numpy` method, numbers as plain doubles, and the rest as numpy does."""
+    """Prints our functions by their own `code` method, numbers as plain doubles, and the rest as numpy does."""
 
     def __init__(self) -> None:
         super().__init__({"fully_qualified_modules": False, "inline": True, "allow_unknown_functions": True})
-        self.printmethod = "numpy"
+        self.printmethod = "code"
+
+    def row(self, codes: Sequence[str]) -> str:
+        """Several printed values as one tuple."""
+        return f"({', '.join(codes)},)"
+
+    def crowd(self, population: Expr) -> str:
+        """A population of many values, with its sign."""
+        return str(self.doprint(population))
 
     def _print_Float(self, expr: Expr) -> str:
         return _double(float(expr))

@@ -9,9 +9,20 @@ import sympy
 from sympy import Expr, Integer, Piecewise
 
 from scoring import rounding
-from scoring.functions import CodePrinter, OwnFunction, Tracer
+from scoring.functions import CodePrinter, OwnFunction, Tracer, Typesetter
 from scoring.intervals import EVERYWHERE, RISING, ZERO, Interval, decimal_interval
+from scoring.notation import Notation, remark
 from scoring.rounding import RULES, round_decimal
+
+#: How each rule is said of a step that a number is rounded to.
+SAID = {
+    "half-up": "rounded half-up to",
+    "half-even": "rounded half-even to",
+    "down": "rounded towards 0 to",
+    "up": "rounded away from 0 to",
+    "floor": "rounded down to",
+    "ceiling": "rounded up to",
+}
 
 
 class Rounded(OwnFunction):
@@ -22,7 +33,7 @@ class Rounded(OwnFunction):
         """The rounding rule's name."""
         return RULES[int(self.args[2])]
 
-    def numpy(self, printer: CodePrinter) -> str:
+    def code(self, printer: CodePrinter) -> str:
         x, step, _ = self.args
         return f"round_to({printer.doprint(x)}, {printer.doprint(step)}, {self.rule!r})"
 
@@ -49,6 +60,10 @@ class Rounded(OwnFunction):
         x, step, _ = self.args
         value = float(rounding.round_to(tracer.value(x), tracer.value(step), self.rule))
         return f"({tracer.figure(value)} [{tracer.text(x)} rounded {self.rule} to {tracer.text(step)}])"
+
+    def typeset(self, setter: Typesetter) -> Notation:
+        x, step, _ = self.args
+        return remark(setter.set(x), SAID[self.rule], setter.set(step))
 
     def enclose(self, args: Sequence[Interval]) -> Interval:
         """Every rule is monotone, so the rounded ends hold the rest: ends for the step's own decimal, where it is one."""

@@ -7,6 +7,7 @@ from typing import Any
 
 from scoring.blends import BLENDS
 from scoring.curves import KINDS, CurveKind
+from scoring.reader.checklist import CHECKLIST
 from scoring.reader.curve import FIGURES
 from scoring.reader.form import BANDS_ON, BEST, RANKS_ON, TAKEN, TIES
 from scoring.reader.measure import BELOW_FLOOR, BETTER, REPEATS, RULES
@@ -39,6 +40,7 @@ def formula_schema() -> Schema:
         "scores": _named({"$ref": "#/$defs/score"}),
         "gates": _list({"$ref": "#/$defs/gate"}),
         "cautions": _list(LABEL),
+        "checklist": _object(dict.fromkeys(CHECKLIST, _object({"waived": LABEL | {"minLength": 1}}, ["waived"]))),
     }
     return {
         "$schema": DIALECT,

@@ -117,7 +117,7 @@ def check_domains(
 ) -> None:
     """Readings, or ratings, outside a curve that says `outside: error` are problems, each named."""
     problems = []
-    for source, curve in _curves(form):
+    for source, curve in counting_curves(form):
         ends = KINDS[curve.kind].ends
         if ends is None or curve.choice("outside") != ERROR or source not in values:
             continue
@@ -133,7 +133,7 @@ def check_domains(
         raise ScoringError(problems)
 
 
-def _curves(form: Form) -> Iterator[tuple[str, Curve]]:
+def counting_curves(form: Form) -> Iterator[tuple[str, Curve]]:
     """Every curve of a form that counts, with the name of what goes into it."""
     for output in form.outputs:
         yield from ((part.source, part.curve) for part in output.parts if part.curve is not None)

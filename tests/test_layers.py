@@ -21,6 +21,7 @@ OWNERS = {
     "matplotlib": {
         "analysis/study_figures.py",
         "analysis/comparison_figures.py",
+        "analysis/score_figures.py",
         *(
             f"analysis/figures/{name}.py"
             for name in (
@@ -28,13 +29,18 @@ OWNERS = {
                 "canvas",
                 "causes",
                 "cells",
+                "contribution_bars",
                 "convergence",
+                "curves",
                 "indices",
                 "lettering",
                 "moves",
                 "parts",
                 "ranks",
+                "rows",
                 "slopes",
+                "strip",
+                "uncertainty",
             )
         ),
     },

@@ -131,7 +131,10 @@ def score(
     ratings: Annotated[bool, typer.Option("--ratings", help="The ratings instead of the scores.")] = False,
     as_json: AsJson = False,
     out: Annotated[
-        Path | None, typer.Option("--out", metavar="FILE", help="Write .csv, .parquet, .xlsx or .json.")
+        Path | None,
+        typer.Option(
+            "--out", metavar="PATH", help="A folder for tables and pictures, or one .csv, .parquet, .xlsx or .json."
+        ),
     ] = None,
 ) -> None:
     """Score a catalogue: ratings, scores, ranks, bands and remarks."""
@@ -287,7 +290,12 @@ def compare(
         list[str] | None,
         typer.Option("--set", metavar="ADDRESS=VALUE", help="Try a value at an address of NEW; repeatable."),
     ] = None,
-    only: Scores = None,
+    only: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--score", metavar="NAME", help="One score or rating, by its old or new name; repeatable. All by default."
+        ),
+    ] = None,
     top: Top = None,
     bridge: Annotated[
         list[str] | None,
@@ -298,7 +306,14 @@ def compare(
         ),
     ] = None,
     as_json: AsJson = False,
-    out: Results = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "--out",
+            metavar="PATH",
+            help="A folder for page, figures and tables, or one .html, .json, .csv, .parquet or .xlsx.",
+        ),
+    ] = None,
     seed: Seed = 0,
 ) -> None:
     """Say who moves from one formula or catalogue to another, why, and whether the bench can tell."""
@@ -371,6 +386,98 @@ def flip(
     with faults_told():
         command.run(
             formula, catalogue, products or [], settings or [], first=first, only=only or [], as_json=as_json, seed=seed
+        )
+
+
+@app.command()
+def record(
+    formula: Formula,
+    catalogue: Catalogue,
+    out: Annotated[Path, typer.Option("--out", metavar="FILE", help="The record, a new .json file.")],
+    date: Annotated[str, typer.Option("--date", metavar="YYYY-MM-DD", help="The day of publication.")],
+    corrects: Annotated[
+        Path | None,
+        typer.Option(
+            "--corrects", metavar="RECORD", help="Add a correction to this record; FILE may be the same. Needs --cause."
+        ),
+    ] = None,
+    cause: Annotated[
+        str | None, typer.Option("--cause", metavar="TEXT", help="What was wrong, in a correction's own words.")
+    ] = None,
+    settings: Settings = None,
+) -> None:
+    """Freeze a publication in one sealed file: figures, formula, readings, rules; or add a correction to it."""
+    from analysis.cli import record as command
+
+    with faults_told():
+        command.run(formula, catalogue, settings or [], out=out, date=date, corrects=corrects, cause=cause)
+
+
+@app.command()
+def verify(
+    record: Annotated[Path, typer.Argument(metavar="RECORD", help="A file that `steelyard record` wrote.")],
+    formula: Annotated[Path | None, typer.Argument(metavar="FORMULA", help="Today's formula.")] = None,
+    catalogue: Annotated[Path | None, typer.Argument(metavar="CATALOGUE", help="Today's readings.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Say whether a record is whole, and name each figure that formula and catalogue no longer give; exit 1 if any."""
+    from analysis.cli import verify as command
+
+    with faults_told():
+        holds = command.run(record, formula, catalogue, as_json=as_json)
+    if not holds:
+        raise typer.Exit(1)
+
+
+@app.command()
+def explore(
+    formula: Formula,
+    catalogue: Catalogue,
+    out: Annotated[Path, typer.Option("--out", metavar="FILE", help="The page: a file ending in .html.")],
+    settings: Settings = None,
+) -> None:
+    """Write one page, needing no network, on which any number of the formula can be moved and the table re-ranks."""
+    from analysis.cli import explore as command
+
+    with faults_told():
+        command.run(formula, catalogue, settings or [], out=out)
+
+
+@app.command()
+def appendix(
+    formula: Formula,
+    catalogue: Catalogue,
+    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="The folder that the appendix is written into.")],
+    previous: Annotated[
+        Path | None, typer.Option("--previous", metavar="FORMULA", help="The version before, to say what changed.")
+    ] = None,
+    study: StudyFile = None,
+    settings: Settings = None,
+    draws: Annotated[
+        int,
+        typer.Option(
+            "--draws", min=256, help="Base points of sensitivity at most; stability takes eight times as many draws."
+        ),
+    ] = 256,
+    date: Annotated[
+        str, typer.Option("--date", metavar="YYYY-MM-DD", help="The date that the appendix carries; none by default.")
+    ] = "",
+    seed: Seed = 0,
+) -> None:
+    """Write the methods appendix: everything a reader needs to work every published figure out again."""
+    from analysis.cli import appendix as command
+
+    with faults_told():
+        command.run(
+            formula,
+            catalogue,
+            settings or [],
+            out=out,
+            previous=previous,
+            study=study,
+            draws=draws,
+            date=date,
+            seed=seed,
         )
 
 

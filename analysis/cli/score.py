@@ -1,4 +1,4 @@
-"""`steelyard score`: the table on the terminal, as JSON, or in a file."""
+"""`steelyard score`: the table on the terminal, as JSON, in a file, or with its pictures in a folder."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import numpy as np
 
 from analysis.asked_scores import unknown_scores
 from analysis.cli.inputs import load
-from analysis.cli.terminal import print_json, print_table, say
+from analysis.cli.terminal import print_json, print_table, progress_bar, say
 from analysis.score_document import cautions, score_document, score_frame
 from analysis.table_files import ending_of, json_bytes, table_bytes, write_whole
 from scoring.errors import AddressError
@@ -30,22 +30,49 @@ def run(
     out: Path | None,
 ) -> None:
     """Score and show."""
-    ending = ending_of(out) if out is not None else ""
+    from analysis.cli.studies import is_table  # which takes `headed` from here
+
+    to_table = out is None or is_table(out)
     table = score_catalogue(*load(formula, catalogue, settings))
-    if out is not None:
-        content = (
-            json_bytes(score_document(table, settings))
-            if ending == ".json"
-            else table_bytes(score_frame(table, settings), ending)
-        )
-        write_whole(out, content)
+    written = f"{len(table.catalogue.products)} products"
+    if out is not None and to_table:
+        write_table(table, settings, out)
+    elif out is not None:
+        written += f" and {write_score_folder(table, settings, out)} pictures"
     if as_json:
         print_json(score_document(table, settings))
         return
     if out is not None:
-        say(f"{len(table.catalogue.products)} products written to {out}")
+        say(f"{written} written to {out}")
         return
     show(table, only=only, ratings=ratings, settings=settings)
+
+
+def write_table(table: ScoreTable, settings: Sequence[str], out: Path) -> None:
+    """Write the table to one file, in the format of its ending."""
+    ending = ending_of(out)
+    document = ending == ".json"
+    write_whole(
+        out,
+        json_bytes(score_document(table, settings)) if document else table_bytes(score_frame(table, settings), ending),
+    )
+
+
+def write_score_folder(table: ScoreTable, settings: Sequence[str], folder: Path) -> int:
+    """Write the table as CSV and JSON, its pictures, and what each picture shows; how many pictures there are."""
+    from analysis.cli.studies import write_folder
+    from analysis.score_figures import picture_files, score_pictures
+
+    with progress_bar("pictures") as told:
+        pictures = score_pictures(table, tried=", ".join(settings), progress=told)
+    said = [{"name": one.name, "title": one.title, "finding": one.finding} for one in pictures]
+    files = {
+        "scores.json": json_bytes(score_document(table, settings)),
+        "scores.csv": table_bytes(score_frame(table, settings), ".csv"),
+        "pictures.json": json_bytes({"pictures": said}),
+    }
+    write_folder(folder, files | picture_files(pictures))
+    return len(pictures)
 
 
 def show(table: ScoreTable, *, only: str | None, ratings: bool, settings: Sequence[str]) -> None:

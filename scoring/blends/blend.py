@@ -14,8 +14,9 @@ from collections.abc import Sequence
 from sympy import Add, Expr, Piecewise
 
 from scoring.blends.intervals import mean_within, share_of, there, triples_of
-from scoring.functions import CodePrinter, OwnFunction, Tracer, are_numbers, sum_code
+from scoring.functions import CodePrinter, OwnFunction, Tracer, Typesetter, are_numbers, sum_code
 from scoring.intervals import EVERYWHERE, ONE, ZERO, Interval, hull_of
+from scoring.notation import Notation, Number, add, divide, multiply
 
 
 class Blend(OwnFunction):
@@ -49,7 +50,7 @@ class Blend(OwnFunction):
         """The blend from the mean of the terms, in plain sympy."""
         return mean
 
-    def numpy(self, printer: CodePrinter) -> str:
+    def code(self, printer: CodePrinter) -> str:
         return self.back(self._mean_code(printer), printer)
 
     def _mean_code(self, printer: CodePrinter) -> str:
@@ -102,6 +103,25 @@ class Blend(OwnFunction):
         """The blend from the mean of the terms, as a person would key it in."""
         return f"({mean})"
 
+    def typeset(self, setter: Typesetter) -> Notation:
+        """The mean of all parts that carry weight, then the way back."""
+        parts = self.set_parts(setter)
+        terms = add(*(weighted(weight, self.typeset_term(value, setter)) for weight, value in parts))
+        return self.typeset_back(divide(terms, whole_weight(parts)), setter)
+
+    def set_parts(self, setter: Typesetter) -> list[tuple[Notation | None, Notation]]:
+        """The weight (None: 1, as no weights are written) and value of each part that carries weight."""
+        parts = [(w, v) for w, _, v in self.triples if setter.value(w) != 0]
+        return [(None if w == 1 or setter.is_unsaid(w) else setter.set(w), setter.set(v)) for w, v in parts]
+
+    def typeset_term(self, value: Notation, setter: Typesetter) -> Notation:  # noqa: ARG002
+        """What is averaged."""
+        return value
+
+    def typeset_back(self, mean: Notation, setter: Typesetter) -> Notation:  # noqa: ARG002
+        """The blend from the mean of the terms."""
+        return mean
+
     def forth_within(self, value: Interval, lead: Sequence[Interval]) -> Interval:  # noqa: ARG002
         """What is averaged, as an interval."""
         return value
@@ -133,3 +153,15 @@ class Blend(OwnFunction):
             rise = self.rise_within(whole, value, lead).greater_of(ZERO) if known and not share.is_zero else EVERYWHERE
             slopes += [EVERYWHERE, EVERYWHERE, share * rise]
         return tuple(slopes)
+
+
+def weighted(weight: Notation | None, value: Notation) -> Notation:
+    """A part times its weight; the part alone where none is written."""
+    return value if weight is None else multiply(weight, value)
+
+
+def whole_weight(parts: Sequence[tuple[Notation | None, Notation]]) -> Notation:
+    """The weights added up; the number of parts where none is written."""
+    if all(weight is None for weight, _ in parts):
+        return Number(str(len(parts)))
+    return add(*(Number("1") if weight is None else weight for weight, _ in parts))

@@ -8,8 +8,9 @@ from sympy import Expr, Max, Min, Piecewise, S
 
 from scoring.blends.blend import Blend
 from scoring.blends.intervals import there, triples_of, turned
-from scoring.functions import CodePrinter, Tracer, pairwise_code
+from scoring.functions import CodePrinter, Tracer, Typesetter, pairwise_code
 from scoring.intervals import EVERYWHERE, UNIT, ZERO, Interval
+from scoring.notation import Notation, call
 
 
 class Minimum(Blend):
@@ -19,7 +20,7 @@ class Minimum(Blend):
     says = "the weakest part alone decides"
     word, blank = "minimum", "inf"
 
-    def numpy(self, printer: CodePrinter) -> str:
+    def code(self, printer: CodePrinter) -> str:
         codes = []
         for weight, here, value in self.triples:
             code = printer.doprint(value)
@@ -42,6 +43,10 @@ class Minimum(Blend):
         there = [value for weight, here, value in self.triples if tracer.value(here) * tracer.value(weight) > 0]
         best = (min if self.word == "minimum" else max)(there, key=tracer.value)
         return f"({tracer.text(best)} [the {self.word} of {', '.join(tracer.text(value) for value in there)}])"
+
+    def typeset(self, setter: Typesetter) -> Notation:
+        values = [value for _, value in self.set_parts(setter)]
+        return values[0] if len(values) == 1 else call(self.word[:3], *values)
 
     def enclose(self, args: Sequence[Interval]) -> Interval:
         """The least is at most any part that is surely there; parts that may be missing can only lift it."""

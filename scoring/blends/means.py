@@ -6,9 +6,10 @@ from collections.abc import Sequence
 
 from sympy import Expr, exp, log
 
-from scoring.blends.blend import Blend
-from scoring.functions import CodePrinter, Tracer
+from scoring.blends.blend import Blend, whole_weight
+from scoring.functions import CodePrinter, Tracer, Typesetter
 from scoring.intervals import ONE, Interval
+from scoring.notation import Notation, Number, add, divide, multiply, power
 
 
 class WeightedMean(Blend):
@@ -48,6 +49,12 @@ class GeometricMean(Blend):
     def rise_within(self, whole: Interval, value: Interval, lead: Sequence[Interval]) -> Interval:  # noqa: ARG002
         return whole / value
 
+    def typeset(self, setter: Typesetter) -> Notation:
+        """The product of the parts, each to the power of its weight, to the power of 1 over the whole weight."""
+        parts = self.set_parts(setter)
+        product = multiply(*(value if weight is None else power(value, weight) for weight, value in parts))
+        return power(product, divide(Number("1"), whole_weight(parts)))
+
     def trace_term(self, value: str, tracer: Tracer) -> str:  # noqa: ARG002
         return f"log({value})"
 
@@ -84,6 +91,11 @@ class HarmonicMean(Blend):
     def rise_within(self, whole: Interval, value: Interval, lead: Sequence[Interval]) -> Interval:  # noqa: ARG002
         return (whole / value).power(2)
 
+    def typeset(self, setter: Typesetter) -> Notation:
+        parts = self.set_parts(setter)
+        reciprocals = add(*(divide(Number("1") if weight is None else weight, value) for weight, value in parts))
+        return divide(whole_weight(parts), reciprocals)
+
     def trace(self, tracer: Tracer) -> str:
         there = [(tracer.text(w), tracer.text(v)) for w, here, v in self.triples if tracer.value(here) > 0]
         total = " + ".join(weight for weight, _ in there)
@@ -119,6 +131,12 @@ class PowerMean(Blend):
 
     def rise_within(self, whole: Interval, value: Interval, lead: Sequence[Interval]) -> Interval:
         return (whole / value).raised(ONE - lead[0])
+
+    def typeset_term(self, value: Notation, setter: Typesetter) -> Notation:
+        return power(value, setter.set(self.args[0]))
+
+    def typeset_back(self, mean: Notation, setter: Typesetter) -> Notation:
+        return power(mean, divide(Number("1"), setter.set(self.args[0])))
 
     def trace_term(self, value: str, tracer: Tracer) -> str:
         return f"({value})**({tracer.text(self.args[0])})"

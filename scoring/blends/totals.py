@@ -6,11 +6,12 @@ from collections.abc import Sequence
 
 from sympy import Add, Expr, exp
 
-from scoring.blends.blend import Blend
+from scoring.blends.blend import Blend, weighted
 from scoring.blends.intervals import sum_of, triples_of
 from scoring.blends.means import GeometricMean, WeightedMean
-from scoring.functions import CodePrinter, Tracer
+from scoring.functions import CodePrinter, Tracer, Typesetter
 from scoring.intervals import EVERYWHERE, Interval
+from scoring.notation import Notation, add, multiply, power
 
 
 def _total(blend: Blend) -> Expr:
@@ -23,13 +24,16 @@ class WeightedSum(WeightedMean):
     name = "sum"
     says = "the parts times their weights, added up; weights are multipliers here, not shares"
 
-    def numpy(self, printer: CodePrinter) -> str:
+    def code(self, printer: CodePrinter) -> str:
         if all(here == 1 for _, here, _ in self.triples):
             return self._sum_code(printer, [printer.doprint(weight) for weight, _, _ in self.triples])
         return f"({printer.doprint(_total(self))})*({self._mean_code(printer)})"
 
     def back_exactly(self, mean: Expr) -> Expr:
         return mean * _total(self)
+
+    def typeset(self, setter: Typesetter) -> Notation:
+        return add(*(weighted(weight, value) for weight, value in self.set_parts(setter)))
 
     def trace(self, tracer: Tracer) -> str:
         there = [(w, v) for w, here, v in self.triples if tracer.value(here) > 0]
@@ -70,6 +74,10 @@ class WeightedProduct(GeometricMean):
 
     def back_exactly(self, mean: Expr) -> Expr:
         return exp(mean * _total(self))
+
+    def typeset(self, setter: Typesetter) -> Notation:
+        parts = self.set_parts(setter)
+        return multiply(*(value if weight is None else power(value, weight) for weight, value in parts))
 
     def trace_back(self, mean: str, tracer: Tracer) -> str:
         total = " + ".join(tracer.text(weight) for weight, _, _ in self.triples)

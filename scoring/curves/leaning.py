@@ -11,8 +11,9 @@ from collections.abc import Sequence
 from sympy import Expr, Function, Integer
 
 from scoring.curves.kind import CurveInputs, CurveKind, share_of_span
-from scoring.functions import Clamp, CodePrinter, OwnFunction, Tracer
+from scoring.functions import Clamp, CodePrinter, OwnFunction, Tracer, Typesetter
 from scoring.intervals import EVERYWHERE, RISING, UNIT, Interval
+from scoring.notation import Minus, Notation, Number, add, call, divide, multiply, relate
 
 TIES = ("mean", "lowest", "highest")
 
@@ -20,9 +21,9 @@ TIES = ("mean", "lowest", "highest")
 class Standing(OwnFunction):
     """Standing(x, population, ties): the share of the population that x stands above."""
 
-    def numpy(self, printer: CodePrinter) -> str:
+    def code(self, printer: CodePrinter) -> str:
         x, population, ties = self.args
-        return f"standing({printer.doprint(x)}, {printer.doprint(population)}, {TIES[int(ties)]!r})"
+        return f"standing({printer.doprint(x)}, {printer.crowd(population)}, {TIES[int(ties)]!r})"
 
     def elementary(self) -> Expr:
         """Counting has no elementary form: it stays a named function of x and the population."""
@@ -31,6 +32,21 @@ class Standing(OwnFunction):
     def trace(self, tracer: Tracer) -> str:
         share = tracer.value(self)
         return f"({tracer.figure(share)} [the share of the reference population that it stands above])"
+
+    def typeset(self, setter: Typesetter) -> Notation:
+        """Members of the population counted, those on the worse side of x and those equal to it."""
+        x, population, ties = setter.set(self.args[0]), setter.set(self.args[1]), TIES[int(self.args[2])]
+        lower = isinstance(x, Minus) and isinstance(population, Minus)
+        if isinstance(x, Minus) and isinstance(population, Minus):
+            x, population = x.part, population.part
+        worse, equal = (call("count", relate((population, x), (sign,))) for sign in (">" if lower else "<", "="))
+        counted = {
+            "mean": add(worse, multiply(Number("0.5"), equal)),
+            "lowest": add(worse, Number("1")),
+            "highest": add(worse, equal),
+        }[ties]
+        share = divide(counted, call("count", population))
+        return call("min", Number("1"), share) if ties == "lowest" else share
 
     def enclose(self, args: Sequence[Interval]) -> Interval:  # noqa: ARG002
         return UNIT

@@ -7,14 +7,15 @@ from collections.abc import Sequence
 from sympy import Expr, Max, Min
 
 from scoring.curves.kind import ERROR, EXTENDED, HELD, CurveInputs, CurveKind, anchor_ends
-from scoring.functions import CodePrinter, OwnFunction, Tracer, anchor_code, are_numbers
+from scoring.functions import CodePrinter, OwnFunction, Tracer, Typesetter, anchor_code, are_numbers
 from scoring.intervals import EVERYWHERE, ZERO, Interval
+from scoring.notation import Cases, Notation, add, divide, multiply, stretches, subtract
 
 
 class Points(OwnFunction):
     """Points(x, x1, y1, x2, y2, ...): the broken line through the anchors, held outside them."""
 
-    def numpy(self, printer: CodePrinter) -> str:
+    def code(self, printer: CodePrinter) -> str:
         name = "interp" if are_numbers(self.args[1:]) else "segments"
         return f"{name}({printer.doprint(self.args[0])}, {anchor_code(printer, self.args[1:])})"
 
@@ -37,6 +38,21 @@ class Points(OwnFunction):
         index = next(i for i, end in enumerate(xs[1:]) if value <= tracer.value(end))
         x0, x1, y0, y1 = (tracer.text(arg) for arg in (xs[index], xs[index + 1], ys[index], ys[index + 1]))
         return f"({y0} + ({y1} - {y0})*({tracer.text(x)} - {x0})/({x1} - {x0}))"
+
+    def typeset(self, setter: Typesetter) -> Notation:
+        x, xs, ys = _set(self, setter)
+        values = [ys[0], *_stretch_lines(x, xs, ys), ys[-1]]
+        return Cases(tuple(zip(values, stretches(x, xs, ("<", "<=")), strict=True)))
+
+    def typeset_with(self, others: Sequence[Expr], setter: Typesetter) -> Notation | None:
+        """With its `Beyond`: the first and last stretch without an end."""
+        if [type(other) for other in others] != [Beyond] or others[0].args != self.args:
+            return None
+        x, xs, ys = _set(self, setter)
+        lines = _stretch_lines(x, xs, ys)
+        return (
+            lines[0] if len(lines) == 1 else Cases(tuple(zip(lines, stretches(x, xs[1:-1], ("<", "<=")), strict=True)))
+        )
 
     def enclose(self, args: Sequence[Interval]) -> Interval:
         x, xs, ys = args[0], args[1::2], args[2::2]
@@ -61,7 +77,7 @@ class Points(OwnFunction):
 class Beyond(OwnFunction):
     """Beyond(x, x1, y1, ...): what carrying on the first and last slope adds outside the anchors."""
 
-    def numpy(self, printer: CodePrinter) -> str:
+    def code(self, printer: CodePrinter) -> str:
         return f"beyond({printer.doprint(self.args[0])}, {anchor_code(printer, self.args[1:])})"
 
     def elementary(self) -> Expr:
@@ -96,6 +112,20 @@ class Beyond(OwnFunction):
             if applies:
                 slope = here if slope is None else slope.hull(here)
         return (slope or ZERO, *(EVERYWHERE for _ in args[1:]))
+
+
+def _set(curve: Points, setter: Typesetter) -> tuple[Notation, list[Notation], list[Notation]]:
+    """What the curve takes, and its anchors, as notation."""
+    x, *anchors = (setter.set(arg) for arg in curve.args)
+    return x, anchors[::2], anchors[1::2]
+
+
+def _stretch_lines(x: Notation, xs: Sequence[Notation], ys: Sequence[Notation]) -> list[Notation]:
+    """The straight line of each stretch: y0 + (y1 - y0)(x - x0)/(x1 - x0)."""
+    return [
+        add(y0, divide(multiply(subtract(y1, y0), subtract(x, x0)), subtract(x1, x0)))
+        for x0, x1, y0, y1 in zip(xs, xs[1:], ys, ys[1:], strict=False)
+    ]
 
 
 def _at(x: float, xs: Sequence[Interval], ys: Sequence[Interval]) -> Interval:

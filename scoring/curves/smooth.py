@@ -9,8 +9,22 @@ from sympy import Expr, Float, Max, Min, Piecewise, Symbol
 
 from scoring.arrays import cubic_coefficients
 from scoring.curves.kind import ERROR, HELD, CurveInputs, CurveKind, anchor_ends
-from scoring.functions import CodePrinter, OwnFunction, Tracer, anchor_code, are_numbers
+from scoring.functions import CodePrinter, OwnFunction, Tracer, Typesetter, anchor_code, are_numbers
 from scoring.intervals import EVERYWHERE, ONE, ZERO, Interval
+from scoring.notation import (
+    Cases,
+    Joined,
+    Minus,
+    Name,
+    Notation,
+    Number,
+    add,
+    multiply,
+    power,
+    relate,
+    stretches,
+    subtract,
+)
 
 
 class Smooth(OwnFunction):
@@ -19,7 +33,7 @@ class Smooth(OwnFunction):
     def _fixed(self) -> tuple[list[float], list[float]]:
         return [float(a) for a in self.args[1::2]], [float(a) for a in self.args[2::2]]
 
-    def numpy(self, printer: CodePrinter) -> str:
+    def code(self, printer: CodePrinter) -> str:
         if not are_numbers(self.args[1:]):
             return f"smooth({printer.doprint(self.args[0])}, {anchor_code(printer, self.args[1:])})"
         xs, ys = self._fixed()
@@ -45,6 +59,17 @@ class Smooth(OwnFunction):
         c0, c1, c2, c3 = (tracer.figure(column[index]) for column in cubic_coefficients(xs, ys))
         t = f"({tracer.text(self.args[0])} - {xs[index]:g})"
         return f"({c0} + ({c1})*{t} + ({c2})*{t}**2 + ({c3})*{t}**3)"
+
+    def typeset(self, setter: Typesetter) -> Notation:
+        """A cubic in the distance t from the left anchor on each stretch; at an anchor its rating as written."""
+        x, *anchors = (setter.set(arg) for arg in self.args)
+        columns = cubic_coefficients(*([setter.value(arg) for arg in self.args[i::2]] for i in (1, 2)))
+        t, places = Name("d" if x == Name("t") else "t"), stretches(x, anchors[::2], ("<=", "<"))
+        rows = [(anchors[1], places[0])]
+        for place, x0, y0, *rest in zip(places[1:-1], anchors[::2], anchors[1::2], *columns[1:], strict=False):
+            terms = [_set_term(setter.figure(c), t, index) for index, c in enumerate(rest, start=1) if c]
+            rows.append((add(y0, *terms), Joined((place, relate((t, subtract(x, x0)), ("=",))), "with")))
+        return Cases((*rows, (anchors[-1], places[-1])))
 
     def enclose(self, args: Sequence[Interval]) -> Interval:
         """Each piece is monotone: the ends of x and the anchors between them hold the rest."""
@@ -75,6 +100,14 @@ class Smooth(OwnFunction):
 
 
 _THREE = Interval(3.0, 3.0)
+
+
+def _set_term(coefficient: Notation, t: Notation, exponent: int) -> Notation:
+    """One term of a cubic, its sign before it."""
+    raised = t if exponent == 1 else power(t, Number(str(exponent)))
+    if isinstance(coefficient, Minus):
+        return Minus(multiply(coefficient.part, raised))
+    return multiply(coefficient, raised)
 
 
 def _quadratic(part: Interval, b0: Interval, b1: Interval, b2: Interval) -> Interval:

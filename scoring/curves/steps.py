@@ -8,14 +8,15 @@ from itertools import pairwise
 from sympy import Expr, Piecewise
 
 from scoring.curves.kind import ERROR, HELD, CurveInputs, CurveKind, anchor_ends
-from scoring.functions import CodePrinter, OwnFunction, Tracer, anchor_code, are_numbers
+from scoring.functions import CodePrinter, OwnFunction, Tracer, Typesetter, anchor_code, are_numbers
 from scoring.intervals import EVERYWHERE, FALLING, RISING, ZERO, Interval
+from scoring.notation import Cases, Notation, stretches
 
 
 class Steps(OwnFunction):
     """Steps(x, x1, y1, x2, y2, ...): y1 below x2, y2 from x2 up to x3, and so on."""
 
-    def numpy(self, printer: CodePrinter) -> str:
+    def code(self, printer: CodePrinter) -> str:
         name = "steps" if are_numbers(self.args[1:]) else "varying_steps"
         return f"{name}({printer.doprint(self.args[0])}, {anchor_code(printer, self.args[1:])})"
 
@@ -28,6 +29,11 @@ class Steps(OwnFunction):
         x, xs, ys = self.args[0], self.args[1::2], self.args[2::2]
         index = max((i for i, edge in enumerate(xs) if tracer.value(edge) <= tracer.value(x)), default=0)
         return f"({tracer.text(ys[index])} [the step from {tracer.text(xs[index])} on, for {tracer.text(x)}])"
+
+    def typeset(self, setter: Typesetter) -> Notation:
+        x, edges = setter.set(self.args[0]), [setter.set(edge) for edge in self.args[3::2]]
+        values = [setter.set(value) for value in self.args[2::2]]
+        return Cases(tuple(zip(values, stretches(x, edges, ("<=", "<")), strict=True)))
 
     def _touched(self, args: Sequence[Interval]) -> list[Interval]:
         x, xs, ys = args[0], args[1::2], args[2::2]

@@ -11,6 +11,7 @@ from scoring.document import Node, Scalar, read_document
 from scoring.errors import FormulaError, Place, Problem, nearest
 from scoring.expression import STATISTICS
 from scoring.form import Attribute, Band, Form, Gate, Measure, Number, Output, Ranks, Source, Term
+from scoring.reader.checklist import read_checklist
 from scoring.reader.fields import NAME, Fields, Names, Reader
 from scoring.reader.measure import read_attributes, read_measures
 from scoring.reader.output import read_outputs, read_scale
@@ -136,6 +137,7 @@ class _Sections:
             cautions=fields.words("cautions"),
             sources=self.sources,
             sha256=sources_sha256(self.sources),
+            checklist=tuple(read_checklist(self.own, fields.node_of("checklist"))),
         )
 
     def _attributes(self) -> Iterator[Attribute]:

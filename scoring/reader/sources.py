@@ -30,6 +30,7 @@ TOP_KEYS = (
     "scores",
     "gates",
     "cautions",
+    "checklist",
 )
 
 

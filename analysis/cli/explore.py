@@ -1,0 +1,33 @@
+"""`steelyard explore`: the live page of a formula and a catalogue, in one file."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from analysis.cli.inputs import load
+from analysis.cli.terminal import say
+from analysis.page.document import page_text
+from analysis.table_files import FileError, write_whole
+from scoring.errors import Place, Problem
+from scoring.table import score_catalogue
+
+ENDINGS = (".html", ".htm")
+
+
+def run(formula: Path, catalogue: Path, settings: Sequence[str], *, out: Path) -> None:
+    """Write the page.
+
+    Raises
+    ------
+    SteelyardError : the input is wrong, or the file cannot be written
+    """
+    if out.suffix.lower() not in ENDINGS:
+        found = f"the ending `{out.suffix}`" if out.suffix else "no ending"
+        raise FileError([Problem(Place(str(out)), found, "a page: a file ending in .html")])
+    table = score_catalogue(*load(formula, catalogue, settings))
+    write_whole(out, page_text(table).encode())
+    say(
+        f"{out}: {len(table.catalogue.products)} products. Open it in a browser; it needs no network.",
+        *(["The values set here are the page's starting point, taken as published."] if settings else []),
+    )

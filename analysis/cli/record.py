@@ -1,0 +1,109 @@
+"""`steelyard record`: freeze a publication in one file, or add a correction to it."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from pathlib import Path
+
+from analysis.cli.inputs import load
+from analysis.cli.terminal import say
+from analysis.cli.verify import show_drift, wrapped
+from analysis.record import Record, State
+from analysis.record_corrections import check_words, corrected, first_publication
+from analysis.record_document import RecordError, read_record, record_bytes, states_of
+from analysis.record_drift import data_drift, figure_drift, formula_drift, reference_drift, standings
+from analysis.record_sections import sections_of
+from analysis.record_within import recomputed_findings, recorded_form
+from analysis.table_files import FileError, write_whole
+from analysis.wording import counted
+from scoring.errors import Place, Problem
+from scoring.form import Form
+from scoring.program import compile_form
+from scoring.table import score_catalogue
+
+
+def run(
+    formula: Path,
+    catalogue: Path,
+    settings: Sequence[str],
+    *,
+    out: Path,
+    date: str,
+    corrects: Path | None,
+    cause: str | None,
+) -> None:
+    """Record and say what."""
+    check_words(date, cause, correcting=corrects is not None)
+    check_out(out, corrects)
+    before = read_record(corrects) if corrects is not None else None
+    form, readings = load(formula, catalogue, settings)
+    program = compile_form(form)
+    sections = sections_of(score_catalogue(form, readings, program), program, settings)
+    if before is None or corrects is None:
+        document = first_publication(sections, date)
+    else:
+        document = corrected(before, sections, date, cause or "", str(corrects))
+    record = Record(document, states_of([document["publication"], *document["corrections"]]))
+    check_follows(record.latest, out)
+    write_whole(out, record_bytes(document))
+    show(record, out, form)
+
+
+def check_out(out: Path, corrects: Path | None) -> None:
+    """Refuse a file that is there: only the record that is corrected may take its own correction.
+
+    Raises
+    ------
+    FileError : an ending that is not .json, or a file that is there already
+    """
+    place = Place(str(out))
+    if out.suffix.lower() != ".json":
+        raise FileError([Problem(place, f"the ending `{out.suffix}`" if out.suffix else "no ending", "one in .json")])
+    if os.path.lexists(out) and not (corrects is not None and corrects.exists() and os.path.samefile(out, corrects)):
+        hint = "Use a new name; for a correction of it, `--corrects` it, with a `--cause`."
+        raise FileError([Problem(place, "a file that is there already", "a new one: no record is written over", hint)])
+
+
+def check_follows(state: State, out: Path) -> None:
+    """Work every figure out again from what is to be written, before it is.
+
+    Raises
+    ------
+    RecordError : a figure that does not follow; a fault of steelyard, which must not become a published record
+    """
+    hint = "This is a fault of steelyard: please report it with the formula and the catalogue."
+    problems = [
+        Problem(Place(str(out)), f"{one.says}, from what the record keeps", "the figure that is published", hint)
+        for one in recomputed_findings([state])
+    ]
+    if problems:
+        raise RecordError(problems)
+
+
+def show(record: Record, out: Path, form: Form) -> None:
+    """Print what was recorded; of a correction, what it changes."""
+    latest = record.latest
+    count = len(latest.sections["figures"])
+    shown = sum(one["shown"] is not None for one in standings(latest.sections).values())
+    titled = f"{form.title} ({form.name} {form.version}".strip() + ")"
+    wrapped(f"{titled}: {counted(count, 'product')}, {counted(shown, 'published figure')}.")
+    if latest.number:
+        before = record.states[-2].sections
+        wrapped(f"Correction {latest.number} of {latest.date}: {latest.cause}")
+        drift = (
+            *formula_drift(recorded_form(before), form),
+            *data_drift(before, latest.sections, {measure.name: measure.unit for measure in form.measures}),
+            *reference_drift(before, latest.sections),
+            *figure_drift(before, latest.sections),
+        )
+        say("")
+        show_drift(drift, before["rules"]["outputs"], latest.sections["rules"]["outputs"])
+    else:
+        say(f"Published {latest.date}.")
+    say(f"Written to {out}.", f"Seal: {record.seal}")
+    wrapped(
+        "The seal finds an edit of the file, careless or accidental; it is no signature. Keep a copy of it elsewhere,"
+        " and `steelyard verify` the file with formula and catalogue before anything is printed again."
+    )
+    wrapped(*(f"! {caution}" for caution in latest.sections["cautions"]))

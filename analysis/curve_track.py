@@ -1,0 +1,241 @@
+"""A curve as it runs: its values along the measure, from the kernel, with its anchors, its jumps and the readings it meets."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoring.curves import KINDS
+from scoring.curves.kind import ERROR, CurveKind
+from scoring.evaluate import Inputs, evaluate, kernel_for
+from scoring.form import Curve, Form, Output, Part
+from scoring.program import Program, compile_form
+from scoring.reference import statistic_of
+from scoring.table import ScoreTable
+
+Array = NDArray[np.float64]
+GRID = 500
+#: So many readings of a live reference are looked at for jumps; a larger population steps too finely to be seen.
+MOST_EDGES = 2000
+#: How near to an edge, and how far from it, a curve is looked at for a jump, as shares of the track's length.
+NEAR, FAR = 1e-15, 1e-6
+#: It is one where so much of the change far from the edge is there near it, and is more than binary dust.
+STAYS, DUST = 0.9, 1e-9
+#: The picture keeps to the anchors and readings where the plausible range is wider than this many times their stretch.
+WIDE = 3.0
+#: Statistics of a reference population that are places along the measure.
+PLACES = ("least", "mean", "median", "greatest")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CurveTrack:
+    """A part's curve over its measure.
+
+    x, y: shape (n,), y the points, NaN where the pen is lifted; anchors: place, points there, and what it is; jumps, shape
+    (jumps, 4): the place, then the points just before, at and just after it; ends: the outermost anchors, or ends of the
+    reference population; readings: shape (readings,), of the products that have one; plausible: the measure's own range;
+    window: from where to where on the measure the track runs; in_ratios: whether distances along the measure are ratios;
+    unseen: how many more readings there are that have no place on such a measure, being 0 or less.
+    """
+
+    unit: str
+    x: Array
+    y: Array
+    anchors: tuple[tuple[float, float, str], ...]
+    jumps: Array
+    ends: tuple[float, float] | None
+    leans: bool
+    readings: Array
+    plausible: tuple[float, float] | None
+    window: tuple[float, float]
+    in_ratios: bool
+    unseen: int
+
+    @property
+    def inside(self) -> NDArray[np.bool_]:
+        """Which readings lie within the ends, shape (readings,); all of them where the curve has none."""
+        low, high = self.ends if self.ends is not None else (-np.inf, np.inf)
+        return np.asarray((self.readings >= low) & (self.readings <= high))
+
+    def between(self) -> tuple[float, float]:
+        """The lowest and highest points of the track."""
+        return float(np.nanmin(self.y)), float(np.nanmax(self.y))
+
+
+def can_be_drawn(table: ScoreTable, part: Part) -> bool:
+    """Whether a part has a curve, and one that does not lean on readings of a catalogue that has none."""
+    if part.curve is None:
+        return False
+    reference = part.curve.reference
+    return reference is None or not reference.live or bool(np.isfinite(_readings_of(table, part.source)).any())
+
+
+def curve_track(program: Program, table: ScoreTable, output: Output, part: Part) -> CurveTrack:
+    """The track of one part's curve, before weights, blends, limits and rounding.
+
+    Parameters
+    ----------
+    table : gives the readings, and the population that a live reference leans on
+
+    Raises
+    ------
+    ValueError : the part has no curve, or one that leans on readings that are not there
+    """
+    if part.curve is None or not can_be_drawn(table, part):
+        raise ValueError(f"{part.address} has no curve that can be drawn")
+    kind, curve = KINDS[part.curve.kind], part.curve
+    every = _readings_of(table, part.source)
+    readings = every[np.isfinite(every)]
+    figures = _figures(curve, readings)
+    ends = _ends(curve, figures)
+    places = tuple(sorted({number.value for number in kind.positions(curve)} | set(figures.values())))
+    measure = next((m for m in program.form.measures if m.name == part.source), None)
+    low, high = measure.plausible if measure is not None and measure.plausible else (None, None)
+    plausible = (low.value, high.value) if low is not None and high is not None else None
+    unseen = int((readings <= 0).sum()) if kind.ratio_scaled else 0
+    readings = readings[readings > 0] if kind.ratio_scaled else readings
+    edges = _edges(curve, places, readings)
+    window = _window(kind, [*edges.tolist(), *(kind.stretch(curve) or ()), *readings.tolist()], plausible)
+    drawn = window
+    if ends is not None and dict(curve.choices).get("outside") and curve.choice("outside") == ERROR:
+        drawn = ends
+    x, y, jumps = _run(program, table, output, part, drawn, edges)
+    at = np.array([place for place in places if drawn[0] <= place <= drawn[1]])
+    points = _values(program, table, output, part, at)
+    words = {value: name for name, value in figures.items()}
+    return CurveTrack(
+        unit=measure.unit if measure is not None else "points",
+        x=x,
+        y=y,
+        anchors=tuple((float(a), float(b), words.get(float(a), "")) for a, b in zip(at, points, strict=True)),
+        jumps=jumps,
+        ends=ends,
+        leans=bool(kind.figures),
+        readings=readings,
+        plausible=plausible,
+        window=window,
+        in_ratios=kind.in_ratios,
+        unseen=unseen,
+    )
+
+
+def _readings_of(table: ScoreTable, source: str) -> Array:
+    """A value a product of a measure, or of a rating that goes through a curve again."""
+    if source in table.inputs.values:
+        return np.asarray(table.inputs.values[source][0], float)
+    found = table.evaluation.values.get(source)
+    return np.full(len(table.inputs.products), np.nan) if found is None else np.asarray(found[0], float)
+
+
+def _figures(curve: Curve, readings: Array) -> dict[str, float]:
+    """The statistics that a curve leans on and that are places along the measure."""
+    reference = curve.reference
+    if reference is None:
+        return {}
+    written = {name: number.value for name, number in reference.figures}
+    crowd = readings if reference.live else np.array([number.value for number in reference.values])
+    found = {}
+    for name in KINDS[curve.kind].figures:
+        if name in PLACES:
+            value = written[name] if name in written else float(statistic_of(name, crowd)[0]) if len(crowd) else np.nan
+            if np.isfinite(value):
+                found[name] = value
+    return found
+
+
+def _ends(curve: Curve, figures: dict[str, float]) -> tuple[float, float] | None:
+    """The outermost anchors, or the ends of the population that the curve leans on."""
+    ends = KINDS[curve.kind].ends
+    if ends is not None:
+        low, high = ends(curve)
+        return low.value, high.value
+    return (figures["least"], figures["greatest"]) if {"least", "greatest"} <= set(figures) else None
+
+
+def _window(kind: CurveKind, inner: list[float], plausible: tuple[float, float] | None) -> tuple[float, float]:
+    """From where to where the track runs: anchors, readings and the plausible range, unless that is far wider than both."""
+    scale, back = (np.log, np.exp) if kind.in_ratios else (np.asarray, np.asarray)
+    own, wide = (
+        [float(scale(value)) for value in values if np.isfinite(value) and (value > 0 or not kind.ratio_scaled)]
+        for values in (inner, plausible or ())
+    )
+    if not own + wide:
+        raise ValueError("nothing to draw: no anchor, no reading and no plausible range along the measure")
+    least, most = min(own or wide), max(own or wide)
+    low, high = min(own + wide), max(own + wide)
+    if least < most and high - low > WIDE * (most - least):
+        low, high = max(low, least - (most - least) / 2), min(high, most + (most - least) / 2)
+    # where a curve jumps at the last place of all, there is to be something to either side of it
+    room = 0.03 * (high - low) or 0.05 * max(1.0, abs(high))
+    if low >= least:
+        low = low / 2 if kind.ratio_scaled and not kind.in_ratios and low <= room else low - room
+    if high <= most:
+        high += room
+    return float(back(low)), float(back(high))
+
+
+def _edges(curve: Curve, places: tuple[float, ...], readings: Array) -> Array:
+    """Where a curve may jump or bend: its anchors, and the members of the population that it leans on."""
+    members = readings if curve.reference is not None and curve.reference.live else np.zeros(0)
+    frozen = [number.value for number in curve.reference.values] if curve.reference is not None else []
+    members = np.unique(members)
+    return np.unique(np.concatenate([places, frozen, members if len(members) <= MOST_EDGES else []]))
+
+
+def _run(
+    program: Program, table: ScoreTable, output: Output, part: Part, drawn: tuple[float, float], edges: Array
+) -> tuple[Array, Array, Array]:
+    """Places and points with the pen lifted at jumps, and the jumps."""
+    assert part.curve is not None
+    low, high = drawn
+    grid = np.geomspace(low, high, GRID) if KINDS[part.curve.kind].in_ratios else np.linspace(low, high, GRID)
+    grid[[0, -1]] = low, high
+    edges = edges[(edges > low) & (edges < high)]
+    near = np.maximum(np.spacing(np.abs(edges)), NEAR * (high - low))
+    gaps = np.diff(np.concatenate([[low], edges, [high]]))
+    far = np.maximum(np.minimum(FAR * (high - low), np.minimum(gaps[:-1], gaps[1:]) / 3), 4 * near)
+    sides = [edges - far, edges - near, edges, edges + near, edges + far]
+    x = np.unique(np.concatenate([grid, *sides]))
+    y = _values(program, table, output, part, x)
+    at = np.searchsorted(x, edges)
+    around = y[np.searchsorted(x, sides)]
+    before, after = (_jumps(around[2], around[one], around[other]) for one, other in ((1, 0), (3, 4)))
+    jumps = np.stack([edges, *around[1:4]], axis=1)
+    lifts = np.concatenate([at[before], at[after] + 1])
+    return np.insert(x, lifts, x[lifts - 1]), np.insert(y, lifts, np.nan), jumps[before | after]
+
+
+def _jumps(here: Array, near: Array, far: Array) -> NDArray[np.bool_]:
+    """Where a curve jumps: what it changes by stays, however near one looks; a steep stretch comes down to nothing."""
+    step = np.abs(near - here)
+    return np.asarray((step > STAYS * np.abs(far - here)) & (step > DUST * np.maximum(1.0, np.abs(here))))
+
+
+def _values(program: Program, table: ScoreTable, output: Output, part: Part, x: Array) -> Array:
+    """What a part's curve alone gives at each place, through the kernel."""
+    alone = compile_form(_form_of_part(program.form, output, part))
+    values = {name: np.full((len(x), 1), np.nan) for name in table.inputs.values} | {part.source: x[:, None]}
+    states = {name: np.zeros(1, np.uint8) for name in values}
+    inputs = Inputs(products=("",), values=values, states=states, words={})
+    if not len(x):
+        return np.zeros(0)
+    return evaluate(kernel_for(alone, inputs, [output.name]), inputs, reference=table.inputs).values[output.name][:, 0]
+
+
+def _form_of_part(form: Form, output: Output, part: Part) -> Form:
+    """A form that rates by this part's curve and nothing else."""
+    missing = replace(output.missing, needs=())
+    alone = replace(
+        output,
+        section="ratings",
+        parts=(replace(part, weight=None),),
+        blend=None,
+        exponent=None,
+        value=None,
+        limits=(),
+        round=None,
+        missing=missing,
+    )
+    return replace(form, ratings=(alone,), scores=(), gates=())

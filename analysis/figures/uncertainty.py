@@ -1,0 +1,167 @@
+"""A picture of how well scores are known: each with its standard uncertainty, its interval, and the groups it stands in."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from numpy.typing import NDArray
+
+from analysis.figures.canvas import (
+    SMALL,
+    TEXT,
+    Floats,
+    axes_of,
+    blank,
+    checked,
+    in_house_style,
+    one_each,
+    something,
+    whiskers,
+)
+from analysis.figures.lettering import dress, inches_wide, literal, wrapped
+from analysis.figures.rows import name_rows, room_for
+
+ROW_IN = 0.2
+PLOT_IN = 5.4
+LEAST_IN = 0.9
+MOST_ROWS = 240
+LETTER_GAP_IN = 0.025
+#: Half of a 95 % interval of a normal law, in standard deviations.
+HALF = 1.96
+BAR: Any = {"color": "0.6", "linewidth": 6.0}
+DOT: Any = {"marker": "o", "markersize": 3.8, "markeredgecolor": "black", "linestyle": "none"}
+EVEN, UNEVEN = "black", "white"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Known:
+    """Scores and how well they are known, in the order drawn; arrays of shape (products,).
+
+    u: standard uncertainties, in the score's points; uneven: where the noise does not lie evenly about the score; letters:
+    of the groups that a product stands in; a letter keeps its column.
+    """
+
+    products: Sequence[str]
+    places: Sequence[str]
+    values: Floats
+    u: Floats
+    uneven: NDArray[np.bool_]
+    letters: Sequence[Sequence[str]]
+
+
+@in_house_style
+def score_intervals(
+    known: Known, *, title: str, unit: str, scale: tuple[float, float | None], note: str = ""
+) -> Figure:
+    """A dot and a bar a product, best on top; the first 240 of a longer table, which a note says.
+
+    Parameters
+    ----------
+    scale : the ends of the score's scale, which bars do not pass; None where it is open at the top
+
+    Raises
+    ------
+    ValueError : no product; arrays that do not fit; an uncertainty below 0
+    """
+    count = len(known.products)
+    something("the list of products", count)
+    values, u = checked((count,), values=known.values, u=known.u)
+    if (u < 0).any():
+        raise ValueError(f"u is below 0 at number {int(np.argmax(u < 0)) + 1}")
+    one_each("letters", known.letters, count)
+    rows = slice(0, min(count, MOST_ROWS))
+    names, places = [literal(name) for name in known.products[rows]], known.places[rows]
+    letters = [[literal(letter, 6) for letter in row] for row in known.letters[rows]]
+    columns = sorted({letter for row in letters for letter in row}, key=lambda g: (len(g), g))
+    pitch = inches_wide(columns, SMALL) + LETTER_GAP_IN
+    number = inches_wide(["0.000"], SMALL) + 0.12
+    tall = max(len(names) * ROW_IN, LEAST_IN)
+    wide = PLOT_IN + room_for(names, places) + number + max(pitch * len(columns), 0.4) + 0.6
+    figure = blank(wide, tall + 0.8)
+    (axes,) = axes_of(figure, 1, 1)
+    _draw(axes, values[rows], u[rows], known.uneven[rows], scale)
+    name_rows(axes, names, places, range(len(names)))
+    _set_axes(axes, len(names), unit, tall)
+    _write_beside(axes, u[rows], letters, columns, pitch, number)
+    beyond = f"the first {len(names)} of {count} products" if len(names) < count else ""
+    low, high = scale
+    cut = ((values - HALF * u < low) | (values + HALF * u > (np.inf if high is None else high)))[rows].any()
+    note = "; ".join(part for part in (beyond, "bars end with the scale" if cut else "", note) if part)
+    dress(figure, title, key=_key(bool(known.uneven[rows].any())), note=note)
+    return figure
+
+
+def _draw(axes: Axes, values: Floats, u: Floats, uneven: NDArray[np.bool_], scale: tuple[float, float | None]) -> None:
+    """The bar of one standard uncertainty either way, the interval, the score."""
+    at = np.arange(len(values), dtype=float)
+    axes.hlines(at, 0, 1, transform=axes.get_yaxis_transform(), color="0.92", linewidth=0.6, zorder=0)
+    some = u > 0
+    middle, one = values[some], u[some]
+    axes.hlines(at[some], np.clip(middle - one, *scale), np.clip(middle + one, *scale), zorder=3.5, **BAR)
+    whiskers(axes, at[some], np.clip(middle - HALF * one, *scale), np.clip(middle + HALF * one, *scale))
+    for flag, fill in ((False, EVEN), (True, UNEVEN)):
+        axes.plot(values[uneven == flag], at[uneven == flag], markerfacecolor=fill, zorder=5, **DOT)
+
+
+def _set_axes(axes: Axes, count: int, unit: str, tall_in: float) -> None:
+    axes.set_ylim(count - 0.4, -0.6)
+    axes.set_ylabel(wrapped("product, and its place", tall_in, TEXT), fontsize=TEXT)
+    axes.tick_params(axis="x", labelsize=TEXT, top=True, labeltop=True)
+    axes.grid(axis="x", color="0.88", linewidth=0.6)
+    axes.set_axisbelow(True)
+    axes.spines["top"].set_visible(True)
+    axes.set_xlabel(literal(unit, 80), fontsize=TEXT)
+
+
+def _write_beside(
+    axes: Axes, u: Floats, letters: list[list[str]], columns: list[str], pitch_in: float, number_in: float
+) -> None:
+    """The standard uncertainty in figures at the right, then the letters, each in a column of its own."""
+    _beside(axes, "u", -0.6, number_in, "right", up_pt=5)
+    if columns:
+        _beside(axes, "groups", -0.6, number_in + 0.12, "left", up_pt=5)
+    for row, uncertainty in enumerate(u):
+        _beside(axes, printed_u(float(uncertainty)), row, number_in, "right")
+        for letter in letters[row]:
+            away = number_in + 0.12 + pitch_in * (columns.index(letter) + 0.5)
+            _beside(axes, letter, row, away, "center")
+
+
+def _beside(axes: Axes, text: str, row: float, away_in: float, side: Any, up_pt: float = 0.0) -> None:
+    axes.annotate(
+        text,
+        (1, row),
+        (72 * away_in, up_pt),
+        xycoords=axes.get_yaxis_transform(),
+        textcoords="offset points",
+        fontsize=SMALL,
+        ha=side,
+        va="bottom" if up_pt else "center_baseline",
+        annotation_clip=False,
+    )
+
+
+def printed_u(u: float) -> str:
+    """A standard uncertainty as printed: two figures, "0" where it is none."""
+    if u == 0:
+        return "0"
+    return f"{u:.2g}" if u < 0.01 or u >= 100 else f"{u:.3f}" if u < 0.1 else f"{u:.2f}" if u < 1 else f"{u:.1f}"
+
+
+def _key(uneven: bool) -> list[tuple[Artist, str]]:
+    """What each mark means."""
+    key: list[tuple[Artist, str]] = [
+        (Line2D([], [], markerfacecolor=EVEN, **DOT), "score"),
+        (Line2D([], [], **BAR), "one standard uncertainty u either way"),
+        (Line2D([], [], color="black", marker="|", linewidth=0.9), "95 % interval, 1.96 u"),
+    ]
+    if uneven:
+        key.insert(1, (Line2D([], [], markerfacecolor=UNEVEN, **DOT), "score whose noise is lopsided"))
+    return key

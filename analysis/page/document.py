@@ -1,0 +1,64 @@
+"""The page as one file: its text, its look, its model and its code, with a policy that lets nothing else run or load."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+from importlib.resources import files
+
+from jinja2 import Environment, StrictUndefined
+from markupsafe import Markup
+
+from analysis.page.model import PageModel, page_model
+from scoring.table import ScoreTable
+
+#: The page's code, in the order in which it is read.
+SCRIPTS = ("arrays", "scoring", "state", "controls", "table", "pair", "curve", "start")
+#: What must not stand in a script element, lest it end there.
+ESCAPED = {"<": "\\u003c", ">": "\\u003e", "&": "\\u0026", "\u2028": "\\u2028", "\u2029": "\\u2029"}
+
+
+def page_text(table: ScoreTable) -> str:
+    """One self-contained HTML page on which any address of the table's formula can be moved.
+
+    Raises
+    ------
+    FormulaError : outputs need each other in a circle
+    """
+    model = page_model(table)
+    script, style = _script(model), _piece("style.css")
+    room = Environment(autoescape=True, undefined=StrictUndefined, keep_trailing_newline=True)
+    return room.from_string(_piece("page.html")).render(
+        title=table.form.title,
+        products=len(table.catalogue.products),
+        script_hash=_hash(script),
+        style_hash=_hash(style),
+        style=Markup(style),  # noqa: S704 - our own file
+        model=Markup(_json(model)),  # noqa: S704 - JSON whose angle brackets are escaped
+        script=Markup(script),  # noqa: S704 - our own files, and expressions of numbers and registers
+    )
+
+
+def _script(model: PageModel) -> str:
+    """The page's code: strict, and all its names its own."""
+    steps = ",\n".join(f"x => {code}" for code in model.codes)
+    pieces = [_piece(f"script/{name}.js") for name in SCRIPTS]
+    start = 'const model = JSON.parse(document.getElementById("model").textContent);'
+    return "\n".join(
+        ['(() => {\n"use strict";', start, pieces[0], f"const STEPS = [\n{steps}\n];", *pieces[1:], "})();"]
+    )
+
+
+def _json(model: PageModel) -> str:
+    text = json.dumps(model.document, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+    return "".join(ESCAPED.get(letter, letter) for letter in text)
+
+
+def _hash(text: str) -> str:
+    """What a content security policy names an inline text by."""
+    return "sha256-" + base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
+
+
+def _piece(name: str) -> str:
+    return (files("analysis.page") / name).read_text(encoding="utf-8")

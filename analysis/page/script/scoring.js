@@ -1,0 +1,221 @@
+// The model's steps over every product: what is there, the steps in order, gates, shown figures, ranks and bands.
+// `model` is the page's document, `STEPS` the printed steps, each a function of one product's registers `x`.
+const DUST = 1e-9, OFF_SCALE = 1e-9;
+const RATED = 0, PARTIAL = 1, UNRATED = 2, NOT_APPLICABLE = 3, WITHHELD = 4;
+
+// The value of every number and the option of every choice: as stated, save for what `made` sets, and for numbers that
+// follow an option as long as they are not set themselves. `made` has `numbers` and `choices`, maps from place to value.
+function settingOf(model, made) {
+  const p = Float64Array.from(model.numbers, number => number.value), c = model.choices.map(() => 0);
+  for (const [place, option] of made.choices) c[place] = option;
+  for (const follower of model.followers) if (c[follower.choice] === follower.option) p[follower.number] = follower.value;
+  for (const [place, value] of made.numbers) p[place] = value;
+  return { p, c };
+}
+
+function optionOf(model, setting, choice) {
+  return model.choices[choice].options[setting.c[choice]];
+}
+
+// Which combination of choices holds, the last turning fastest.
+function combinationOf(model, setting, choices) {
+  return choices.reduce((code, choice) => code * model.choices[choice].options.length + setting.c[choice], 0);
+}
+
+function settledSteps(model, setting, steps) {
+  return steps.map(step => ({ to: step.to, run: STEPS[step.codes[combinationOf(model, setting, step.choices)]] }));
+}
+
+function readingsUnder(model, setting) {
+  return model.measures.map(measure => measure.variants[combinationOf(model, setting, measure.choices)]);
+}
+
+function figuresUnder(readings) {
+  const figures = [];
+  for (const variant of readings) for (const [place, value] of variant.figures) figures[place] = asNumbers(value);
+  return figures;
+}
+
+function asNumbers(value) {
+  return Array.isArray(value) ? value.map(member => member ?? NaN) : value ?? NaN;
+}
+
+function registersFor(model, setting, readings, figures, product) {
+  const x = { m: [], h: [], a: [], w: [], f: figures, r: model.populationRegisters, p: setting.p, o: [], s: [], v: NaN };
+  for (const place of model.constants) x.h[place] = x.a[place] = 1;
+  model.measures.forEach((measure, place) => {
+    x.m[place] = readings[place].values[product] ?? NaN;
+    x.h[measure.here] = readings[place].here[product];
+    x.a[measure.here] = readings[place].applies[product];
+  });
+  model.words.forEach((word, place) => {
+    x.w[place] = word.is[product];
+    x.h[word.here] = word.stated[product];
+    x.a[word.here] = 1;
+  });
+  return x;
+}
+
+// How an output stands for one product; the rule is that of `scoring/missing.py`.
+function standingOf(output, x, standings, setting, lowest) {
+  let total = 0, gone = 0, fits = true, partial = false;
+  for (const part of output.parts) {
+    const weight = part.weight < 0 ? 1 : setting.p[part.weight];
+    total += weight * x.a[part.here];
+    gone += weight * (x.a[part.here] && !x.h[part.here] ? 1 : 0);
+    fits = fits && Boolean(x.a[part.here]);
+    partial = partial || (weight > 0 && !x.h[part.here]) || standings[part.here] === PARTIAL;
+  }
+  const share = total > 0 ? gone / total : 0;
+  let absent = share > setting.p[output.absent_above] + DUST, nothing = total <= 0;
+  if (output.is_value) {
+    absent = lowest ? absent : gone > 0;
+    nothing = !fits;
+  } else if (!lowest) absent = absent || share >= 1 - DUST;
+  for (const needed of output.needs) {
+    absent = absent || Boolean(x.a[needed] && !x.h[needed]);
+    nothing = nothing || !x.a[needed];
+  }
+  return nothing ? NOT_APPLICABLE : absent ? UNRATED : partial ? PARTIAL : RATED;
+}
+
+function runSteps(steps, x) {
+  x.v = NaN;
+  for (const step of steps) {
+    if (step.to >= 0) x.s[step.to] = step.run(x);
+    else x.v = step.run(x);
+  }
+  return x.v;
+}
+
+// Every output of every product under a setting, with what is wrong.
+function evaluate(model, setting) {
+  const readings = readingsUnder(model, setting), figures = figuresUnder(readings);
+  const outputs = model.outputs.map(output => ({
+    output,
+    steps: settledSteps(model, setting, output.steps),
+    lowest: optionOf(model, setting, output.otherwise) === "lowest",
+    value: new Float64Array(model.products.length),
+    status: new Uint8Array(model.products.length),
+  }));
+  const products = model.products.map((_, product) => {
+    const x = registersFor(model, setting, readings, figures, product), standings = [];
+    for (const entry of outputs) {
+      const status = standingOf(entry.output, x, standings, setting, entry.lowest);
+      const value = runSteps(entry.steps, x);
+      const there = status <= PARTIAL;
+      standings[entry.output.here] = status;
+      x.h[entry.output.here] = there ? 1 : 0;
+      x.a[entry.output.here] = status !== NOT_APPLICABLE ? 1 : 0;
+      x.o[entry.output.place] = value;
+      entry.value[product] = there ? value : NaN;
+      entry.status[product] = status;
+    }
+    return x;
+  });
+  const wrong = faultsOf(model, setting, outputs, products);
+  const passages = model.gates.map(gate => passGate(model, setting, gate, products, readings));
+  const columns = {};
+  for (const name of model.columns) columns[name] = columnOf(model, setting, outputs.find(e => e.output.name === name), passages);
+  return { columns, wrong, products };
+}
+
+// Values that no table would publish: not finite, off the scale, or beyond a curve that refuses what lies beyond.
+function faultsOf(model, setting, outputs, products) {
+  const wrong = [];
+  for (const { output, value, status } of outputs) {
+    const low = setting.p[output.scale.low], high = output.scale.high < 0 ? Infinity : setting.p[output.scale.high];
+    value.forEach((found, product) => {
+      const fits = isFinite(found) && found >= low - OFF_SCALE && found <= high + OFF_SCALE;
+      if (status[product] <= PARTIAL && !fits) wrong.push({ product, name: output.name, what: "no number on the scale" });
+    });
+  }
+  for (const domain of model.domains) {
+    if (optionOf(model, setting, domain.outside) !== "error") continue;
+    if (domain.apply >= 0 && optionOf(model, setting, domain.apply) !== "always") continue;
+    const ends = [setting.p[domain.low], setting.p[domain.high]], low = Math.min(...ends), high = Math.max(...ends);
+    products.forEach((x, product) => {
+      const found = valueOf(model, x, domain.source);
+      if (found < low || found > high) wrong.push({ product, name: domain.source, what: `outside ${domain.curve}` });
+    });
+  }
+  return wrong;
+}
+
+function valueOf(model, x, name) {
+  const measure = model.measures.findIndex(one => one.name === name);
+  if (measure >= 0) return x.m[measure];
+  const output = model.outputs.find(one => one.name === name);
+  return x.h[output.here] ? x.o[output.place] : NaN;
+}
+
+function passGate(model, setting, gate, products, readings) {
+  const steps = settledSteps(model, setting, gate.steps);
+  const met = x => runSteps(steps, x) > 0.5;
+  const withheld = [], remarks = [];
+  products.forEach((x, product) => {
+    const known = gate.names.every(place => x.h[place]);
+    const closes = known && met(x);
+    const near = known && !closes && gate.guard >= 0 && nearTo(setting, gate, x, readings, product, met);
+    withheld.push(closes && Boolean(gate.withhold));
+    remarks.push(!known ? gate.missing : closes ? gate.withhold || gate.remark : near ? gate.near : "");
+  });
+  return { gate, withheld, remarks };
+}
+
+// Whether the gate would close if the measure lay the guard band further on, to either side.
+function nearTo(setting, gate, x, readings, product, met) {
+  const value = x.m[gate.measure], reach = setting.p[gate.guard] * (readings[gate.measure].u[product] ?? NaN);
+  const near = [value - reach, value + reach].some(moved => {
+    x.m[gate.measure] = moved;
+    return met(x);
+  });
+  x.m[gate.measure] = value;
+  return near;
+}
+
+function columnOf(model, setting, entry, passages) {
+  const { output } = entry, n = model.products.length;
+  const own = output.section === "scores" || !model.outputs.some(one => one.section === "scores") ? passages : [];
+  const gates = own.filter(({ gate }) => !gate.scores.length || gate.scores.includes(output.name));
+  const value = Float64Array.from(entry.value), status = Uint8Array.from(entry.status), remarks = [];
+  for (let product = 0; product < n; product++) {
+    if (gates.some(gate => gate.withheld[product]) && status[product] <= UNRATED) status[product] = WITHHELD;
+    if (status[product] === WITHHELD) value[product] = NaN;
+    remarks.push(gates.map(gate => gate.remarks[product]).filter(Boolean));
+  }
+  const step = setting.p[output.scale.step], rule = optionOf(model, setting, output.scale.rule);
+  const shown = Float64Array.from(value, found => round_to(found, step, rule));
+  const option = choice => optionOf(model, setting, choice);
+  const ranked = option(model.ranks.on) === "shown" ? shown : value;
+  return {
+    output, value, shown, status, remarks, step,
+    rank: rankOf(ranked, option(model.ranks.best), option(model.ranks.ties)),
+    band: bandsOf(model, setting, option(model.bands_on) === "shown" ? shown : value),
+  };
+}
+
+// Places, 1 for the best; values that agree in 12 significant digits are tied.
+function rankOf(values, best, ties) {
+  const known = [], rank = new Float64Array(values.length).fill(NaN);
+  values.forEach((value, product) => {
+    if (!isNaN(value)) known.push({ product, key: Number(value.toPrecision(12)) * (best === "highest" ? -1 : 1) });
+  });
+  known.sort((a, b) => a.key - b.key);
+  for (let from = 0, dense = 1; from < known.length; dense++) {
+    let to = from;
+    while (to < known.length && known[to].key === known[from].key) to++;
+    const place = { "shared-best": from + 1, "shared-mean": (from + to + 1) / 2, dense }[ties];
+    for (; from < to; from++) rank[known[from].product] = place;
+  }
+  return rank;
+}
+
+// The band whose lower edge is the highest that a figure reaches; -1 for none.
+function bandsOf(model, setting, values) {
+  const edges = model.bands.map((band, place) => ({ place, edge: setting.p[band.edge] })).sort((a, b) => b.edge - a.edge);
+  return Array.from(values, value => {
+    const figure = Number(value.toFixed(9)), found = edges.find(({ edge }) => edge <= figure);
+    return found ? found.place : -1;
+  });
+}

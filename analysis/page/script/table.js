@@ -1,0 +1,152 @@
+// The table: a row a product, moved about as places change.
+const tableRows = [];
+// The rows are grids of one set of widths, so that rows out of sight need no layout.
+const WIDTHS = { rank: 4.2, move: 5.4, product: 11, value: 5.4, was: 5.6, band: 7, part: 5.6, is: 8, remarks: 26 };
+const NARROW = { ...WIDTHS, rank: 3.4, move: 4.6, product: 8.6, value: 4.4 };
+const narrow = matchMedia("(max-width: 40rem)");
+let order = { key: "rank", down: false };
+
+function columnsFor(name) {
+  const output = model.outputs.find(one => one.name === name);
+  const parts = output.parts.map(part => part.source).filter(source => model.columns.includes(source));
+  return { output, parts: [...new Set(parts)] };
+}
+
+function buildTable(name) {
+  const { output, parts } = columnsFor(name), head = document.getElementById("head"), body = document.getElementById("body");
+  const columns = [
+    ["rank", "Place"], ["move", "Moved"], ["product", "Product"], ["value", output.label], ["was", "Published"], ["band", "Band"],
+    ...parts.map(part => [`part:${part}`, labelOf(part)]), ...model.attributes.map(one => [`is:${one.name}`, one.label]), ["remarks", "Remarks"],
+  ];
+  head.replaceChildren(element("tr", { role: "row" }, ...columns.map(([key, label]) => headCell(key, label))));
+  const widths = columns.map(([key]) => (narrow.matches ? NARROW : WIDTHS)[key.split(":")[0]]), table = document.getElementById("table").style;
+  table.setProperty("--columns", widths.map(width => `${width}rem`).join(" "));
+  table.setProperty("--width", `${widths.reduce((sum, width) => sum + width, 0)}rem`);
+  tableRows.length = 0;
+  model.products.forEach(() => tableRows.push(buildRow(parts)));
+  body.replaceChildren(...tableRows.map(one => one.node));
+  if (!columns.some(([key]) => key === order.key)) order = { key: "rank", down: false };
+  showOrder();
+}
+
+function headCell(key, label) {
+  const button = element("button", { type: "button" }, isolated(label));
+  const cell = element("th", { scope: "col", role: "columnheader", "data-key": key, class: key.split(":")[0] }, button);
+  button.addEventListener("click", () => { order = { key, down: order.key === key ? !order.down : false }; showOrder(); showTable(); });
+  return cell;
+}
+
+// A row of the table: it shows whichever product stands there, so that only what changes is drawn anew.
+function buildRow(parts) {
+  const text = () => document.createTextNode(""), cells = [];
+  const cell = (kind, tag = "td") => {
+    const made = { text: text() };
+    const any = kind === "product" || kind === "is" || kind === "remarks" || kind === "band";
+    made.node = element(tag, { class: kind, role: tag === "th" ? "rowheader" : "cell" }, any ? element("bdi", {}, made.text) : made.text);
+    cells.push(made);
+    return made;
+  };
+  const found = { rank: cell("rank"), move: cell("move"), product: cell("product", "th"), value: cell("value"), was: cell("was"), band: cell("band") };
+  Object.assign(found, { parts: parts.map(() => cell("part")), is: model.attributes.map(() => cell("is")), remarks: cell("remarks") });
+  const pin = element("button", { type: "button", class: "pin", "aria-pressed": "false" }, "pin");
+  found.product.node.setAttribute("scope", "row");
+  found.product.node.append(" ", pin);
+  const one = { cells: found, pin, parts, place: -1, moved: false, hidden: false, node: element("tr", { role: "row" }, ...cells.map(made => made.node)) };
+  pin.addEventListener("click", () => pinProduct(one.place));
+  return one;
+}
+
+function put(cell, text) {
+  if (cell.text.data !== text) cell.text.data = text;
+}
+
+function shownIn(column, place) {
+  if (isNaN(column.value[place])) return model.statuses[column.status[place]];
+  return shownText(column.shown[place], column.step) + (column.status[place] === PARTIAL ? "*" : "");
+}
+
+function movedText(was, now) {
+  if (isNaN(was) && isNaN(now)) return "";
+  if (isNaN(was)) return "new";
+  if (isNaN(now)) return "gone";
+  return was === now ? "" : was > now ? `up ${was - now}` : `down ${now - was}`;
+}
+
+function fillTable(result, name) {
+  const column = result.columns[name], was = published.columns[name], sorted = sortedProducts(result, column, was);
+  let seen = 0;
+  const wanted = wantedProducts();
+  tableRows.forEach((one, at) => {
+    const place = sorted[at], hidden = !wanted(place);
+    if (one.hidden !== hidden) one.node.hidden = one.hidden = hidden;
+    if (!hidden) seen++;
+    fillRow(one, place, result, column, was);
+  });
+  const count = document.getElementById("seen");
+  count.textContent = seen === tableRows.length ? `${seen} products` : `${seen} of ${tableRows.length} products`;
+}
+
+function fillRow(one, place, result, column, was) {
+  const { cells } = one, rank = column.rank[place], moved = movedText(was.rank[place], rank);
+  if (one.place !== place) {
+    one.place = place;
+    put(cells.product, model.products[place]);
+    one.pin.setAttribute("aria-label", `Pin ${model.products[place]}`);
+    model.attributes.forEach((attribute, k) => put(cells.is[k], attribute.words[place].replaceAll("_", " ")));
+  }
+  const pressed = String(pinned.includes(place));
+  if (one.pin.getAttribute("aria-pressed") !== pressed) one.pin.setAttribute("aria-pressed", pressed);
+  put(cells.rank, isNaN(rank) ? "" : String(rank));
+  put(cells.move, moved);
+  put(cells.value, shownIn(column, place));
+  put(cells.was, shownIn(was, place));
+  put(cells.band, column.band[place] < 0 ? "" : model.bands[column.band[place]].name);
+  one.parts.forEach((part, k) => put(cells.parts[k], shownIn(result.columns[part], place)));
+  put(cells.remarks, remarksFor(column, result.products[place], place).join("; "));
+  if (one.moved !== (moved !== "")) one.node.classList.toggle("moved", (one.moved = moved !== ""));
+}
+
+function remarksFor(column, x, place) {
+  const missing = column.output.parts.filter(part => !x.h[part.here]).map(part => `${labelOf(part.source)} ${x.a[part.here] ? "is missing" : "does not apply"}`);
+  return [...column.remarks[place], ...missing];
+}
+
+function sortKey(result, column, was, place) {
+  const [key, name] = order.key.split(":");
+  switch (key) {
+    case "rank": return column.rank[place];
+    case "move": return was.rank[place] - column.rank[place];
+    case "product": return model.products[place];
+    case "value": return column.value[place];
+    case "was": return was.value[place];
+    case "band": return column.band[place] < 0 ? NaN : column.band[place];
+    case "part": return result.columns[name].value[place];
+    case "is": return model.attributes.find(attribute => attribute.name === name).words[place];
+    default: return remarksFor(column, result.products[place], place).join("; ");
+  }
+}
+
+// Best first for figures, the alphabet for words; what has no figure comes last either way.
+function sortedProducts(result, column, was) {
+  const figures = ["move", "value", "was", "band", "part"].includes(order.key.split(":")[0]), sign = (order.down ? -1 : 1) * (figures ? -1 : 1);
+  const keys = model.products.map((_, place) => sortKey(result, column, was, place));
+  const by = (a, b) => {
+    if (typeof keys[a] === "string") return sign * (keys[a] < keys[b] ? -1 : keys[a] > keys[b] ? 1 : 0) || a - b;
+    if (isNaN(keys[a]) || isNaN(keys[b])) return isNaN(keys[a]) - isNaN(keys[b]) || a - b;
+    return sign * (keys[a] - keys[b]) || a - b;
+  };
+  return model.products.map((_, place) => place).sort(by);
+}
+
+function showOrder() {
+  for (const cell of document.querySelectorAll("#head th")) {
+    if (cell.dataset.key === order.key) cell.setAttribute("aria-sort", order.down ? "descending" : "ascending");
+    else cell.removeAttribute("aria-sort");
+  }
+}
+
+function wantedProducts() {
+  const text = document.getElementById("find").value.trim().toLowerCase();
+  const lists = [...document.querySelectorAll("#filters select")].filter(list => list.value);
+  return place => model.products[place].toLowerCase().includes(text) && lists.every(list => "=" + model.attributes[list.dataset.attribute].words[place] === list.value);
+}

@@ -1,0 +1,176 @@
+"""The page's figures against Python's, in the browser: every product, every address."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from scoring.addresses import set_addresses
+from scoring.catalogue import read_catalogue
+from scoring.errors import SteelyardError
+from scoring.evaluate import evaluate, inputs_of, kernel_for
+from scoring.program import compile_form
+from scoring.reader import read_form
+from scoring.table import ScoreTable, score_catalogue
+
+ROOT = Path(__file__).parents[2]
+LABORATORY = ROOT / "examples/laboratory"
+PUBLISHED = ROOT / "formulas/published"
+#: Runs settings in the page; values are null where there is none.
+RUN = """settings => settings.map(pairs => {
+  const { made, unknown } = steelyard.stateFrom(pairs), result = steelyard.evaluate(steelyard.model, steelyard.settingOf(steelyard.model, made));
+  const plain = values => Array.from(values, value => (isNaN(value) ? null : value));
+  const columns = Object.fromEntries(Object.entries(result.columns).map(([name, one]) => [name, {
+    value: plain(one.value), shown: plain(one.shown), rank: plain(one.rank), status: Array.from(one.status),
+    band: one.band.map(place => (place < 0 ? "" : steelyard.model.bands[place].name)),
+    remarks: one.remarks,
+  }]));
+  return { unknown, wrong: result.wrong.length, columns };
+})"""
+MOVED = "() => [steelyard.model.numbers.map(one => [one.address, one.value]), steelyard.model.choices.map(one => [one.address, one.options])]"
+
+
+def numbers(values: Sequence[float | None]) -> Any:
+    return np.array([np.nan if value is None else value for value in values], float)
+
+
+def distinct(values: Any) -> bool:
+    """Whether values are apart or equal, and no place hangs on the dust of binary arithmetic (a residual that is 0, say)."""
+    gaps = np.diff(np.sort(values[~np.isnan(values)]))
+    return bool(np.all((gaps == 0) | (gaps > 1e-9)))
+
+
+def held(pairs: Sequence[tuple[str, str]], page: Mapping[str, Any], table: ScoreTable) -> None:
+    """Everything that a table publishes is the same in the page."""
+    assert page["unknown"] == []
+    assert page["wrong"] == 0
+    for column in table.ratings + table.scores:
+        found = page["columns"][column.output.name]
+        np.testing.assert_allclose(numbers(found["value"]), column.value, rtol=0, atol=1e-9, err_msg=str(pairs))
+        np.testing.assert_array_equal(numbers(found["shown"]), column.shown, err_msg=f"{column.output.name} {pairs}")
+        if distinct(column.value) and distinct(numbers(found["value"])):
+            np.testing.assert_array_equal(numbers(found["rank"]), column.rank, err_msg=f"{column.output.name} {pairs}")
+        assert found["status"] == column.status.tolist(), (column.output.name, pairs)
+        assert found["band"] == [table.band_name(column, i) for i in range(len(column.value))], (
+            column.output.name,
+            pairs,
+        )
+
+
+def test_two_hundred_settings_of_all_numbers_give_pythons_values(demo_page: Path, opened: Any) -> None:
+    """Every number of the formula moved at once, 200 times: each product's ratings and scores agree to 1e-9."""
+    form = read_form(LABORATORY / "guest-bed.yaml")
+    inputs = inputs_of(form, read_catalogue(LABORATORY, form))
+    page = opened(demo_page).page
+    stated, _ = page.evaluate(MOVED)
+    rng = np.random.default_rng(0)
+    draws = {address: np.round(value * rng.uniform(0.97, 1.03, 200), 6) for address, value in stated}
+    program = compile_form(form)
+    kernel = kernel_for(program, inputs, varying=[address for address in draws if address in program.parameters])
+    values = evaluate(kernel, inputs, draws).values
+    settings = [[[address, repr(float(found[k]))] for address, found in draws.items()] for k in range(200)]
+    worst, compared = 0.0, 0
+    for k, result in enumerate(page.evaluate(RUN, settings)):
+        assert result["unknown"] == []
+        for output in form.outputs:
+            found, expected = numbers(result["columns"][output.name]["value"]), values[output.name][k]
+            published = ~np.isnan(found)  # a gate withholds after the arithmetic
+            assert not np.isnan(expected[published]).any()
+            worst = max(worst, float(np.max(np.abs(found - expected)[published], initial=0)))
+            compared += int(published.sum())
+    assert compared > 200 * 500
+    assert worst < 1e-9
+
+
+def random_settings(page: Any, count: int, seed: int) -> list[list[tuple[str, str]]]:
+    """Settings of a few numbers and choices each, far from what is stated."""
+    stated, choices = page.evaluate(MOVED)
+    rng = np.random.default_rng(seed)
+    found = []
+    for _ in range(count):
+        some = rng.choice(len(stated), size=min(int(rng.integers(1, 7)), len(stated)), replace=False)
+        pairs = [
+            (stated[i][0], f"{stated[i][1] * rng.choice([0.5, 0.8, 1.2, 1.6]) + (0.2 if stated[i][1] == 0 else 0):.6g}")
+            for i in some
+        ]
+        picked = rng.choice(len(choices), size=min(int(rng.integers(0, 4)), len(choices)), replace=False)
+        pairs += [(choices[i][0], str(rng.choice(choices[i][1]))) for i in picked]
+        found.append(pairs)
+    return found
+
+
+def compare_with_python(formula: Path, catalogue: Path, page: Any, settings: list[list[tuple[str, str]]]) -> int:
+    """Hold the page to Python under each setting that the reader takes and that scores; how many there were."""
+    form, compared = read_form(formula), 0
+    for pairs, result in zip(settings, page.evaluate(RUN, settings), strict=True):
+        try:
+            changed = set_addresses(form, [f"{address}={value}" for address, value in pairs])
+            table = score_catalogue(changed, read_catalogue(catalogue, changed))
+        except SteelyardError:
+            continue
+        held(pairs, result, table)
+        compared += 1
+    return compared
+
+
+def test_whole_tables_agree_under_random_settings(demo_page: Path, opened: Any) -> None:
+    """Values, shown figures, places, bands, statuses: the same table as Python prints."""
+    page = opened(demo_page).page
+    settings = random_settings(page, 80, seed=1)
+    assert compare_with_python(LABORATORY / "guest-bed.yaml", LABORATORY, page, settings) > 40
+
+
+def test_every_option_of_every_choice_agrees(demo_page: Path, opened: Any) -> None:
+    """Each choice the page offers, at each of its options: the same table as Python prints."""
+    page = opened(demo_page).page
+    _, choices = page.evaluate(MOVED)
+    settings = [[(address, option)] for address, options in choices for option in options[1:]]
+    by_kind: dict[str, list[list[tuple[str, str]]]] = {}
+    for pairs in settings:
+        kind = pairs[0][0].rsplit(".", 1)[-1] + "=" + pairs[0][1]
+        by_kind.setdefault(kind, []).append(pairs)
+    few = [pairs for alike in by_kind.values() for pairs in alike[:3]]
+    assert compare_with_python(LABORATORY / "guest-bed.yaml", LABORATORY, page, few) > 0.8 * len(few)
+
+
+@pytest.mark.parametrize(
+    ("formula", "catalogue"),
+    [
+        ("technology-achievement", "technology-23-countries"),
+        ("decathlon", "decathlon-athens-2004"),
+        ("thermal-comfort", "thermal-comfort"),
+        ("air-quality-2024", "air-quality-2024"),
+        ("normalisations", "technology-23-countries"),
+    ],
+)
+def test_published_formulas_agree_too(formula: str, catalogue: str, tmp_path: Path, opened: Any) -> None:
+    """Expressions, constants, live and frozen populations, steps and open scales come out of the same printer."""
+    from analysis.cli import explore
+
+    path, readings = PUBLISHED / f"{formula}.yaml", PUBLISHED / f"data/{catalogue}.csv"
+    explore.run(path, readings, [], out=tmp_path / "page.html")
+    page = opened(tmp_path / "page.html").page
+    settings = [[], *random_settings(page, 12, seed=2)]
+    assert compare_with_python(path, readings, page, settings) >= 4
+
+
+ROUNDING = "cases => cases.map(([value, step, rule]) => steelyard.round_to(value, step, rule))"
+
+
+def test_rounding_in_the_page_is_pythons(demo_page: Path, opened: Any) -> None:
+    """Ties, dust beside ties, odd steps and signs: the same double, whatever the rule."""
+    from scoring.rounding import RULES, round_to
+
+    rng = np.random.default_rng(3)
+    values = [0.0, -0.0, 8.25, 8.249999999999998, 8.35, 1.005, -1.005, 0.05, -0.05, 2.5, 3.5, 1e-9, 123456.789]
+    values += [float(v) for v in np.round(rng.uniform(-20, 20, 400), 3)]
+    values += [float(k) / 40 * (1 + 1e-15 * float(rng.integers(-3, 4))) for k in range(-200, 200)]
+    cases = [[value, step, rule] for value in values for step in (0.1, 0.25, 0.5, 1, 0.05, 3, 0.015) for rule in RULES]
+    found = opened(demo_page).page.evaluate(ROUNDING, cases)
+    expected = [float(round_to(value, step, rule)) for value, step, rule in cases]
+    wrong = [(case, a, b) for case, a, b in zip(cases, found, expected, strict=True) if a != b]
+    assert wrong == []

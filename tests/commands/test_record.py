@@ -1,0 +1,448 @@
+"""`steelyard record` and `steelyard verify`: freeze, correct, find each kind of drift, refuse what would lose a record."""
+
+from __future__ import annotations
+
+import errno
+import json
+import os
+import shutil
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from analysis import record_sections, record_verification, table_files
+
+DAY = ("--date", "2025-03-01")
+LATER = ("--date", "2025-04-01")
+CAUSE = ("--cause", "read from the wrong side")
+
+
+@pytest.fixture
+def published(steelyard: Any, small: Path) -> Path:
+    """The small laboratory, published in record.json."""
+    result = record(steelyard, small, *DAY)
+    assert result.exit_code == 0, result.stderr
+    return small
+
+
+def record(steelyard: Any, folder: Path, *options: object, out: str = "record.json") -> Any:
+    """Run `steelyard record` in a folder of the small laboratory."""
+    return steelyard("record", folder / "beds.yaml", folder / "beds.csv", "--out", folder / out, *options)
+
+
+def verify(steelyard: Any, folder: Path, *options: object) -> Any:
+    """Run `steelyard verify` of its record against formula and catalogue."""
+    return steelyard("verify", folder / "record.json", folder / "beds.yaml", folder / "beds.csv", *options)
+
+
+def rewrite(path: Path, old: str, new: str) -> None:
+    """Replace a text in a file, which must be there."""
+    text = path.read_text(encoding="utf-8")
+    assert old in text
+    path.write_text(text.replace(old, new, 1), encoding="utf-8")
+
+
+def drift(steelyard: Any, folder: Path) -> tuple[dict[str, Any], dict[str, list[dict[str, Any]]]]:
+    """The JSON document of a verification that found drift, and its findings by kind."""
+    result = verify(steelyard, folder, "--json")
+    assert result.exit_code == 1, result.output
+    document: dict[str, Any] = json.loads(result.stdout)
+    kinds: dict[str, list[dict[str, Any]]] = {}
+    for one in document["drift"]:
+        kinds.setdefault(one["kind"], []).append(one)
+    return document, kinds
+
+
+def test_a_record_holds_every_figure_of_the_score_table(steelyard: Any, published: Path) -> None:
+    """Scores and ratings as `score --json` gives them, and rank, band and remarks of the ratings too."""
+    sections = json.loads((published / "record.json").read_text(encoding="utf-8"))["publication"]["sections"]
+    scored = json.loads(steelyard("score", published / "beds.yaml", published / "beds.csv", "--json").stdout)
+    for kept, product in zip(sections["figures"], scored["products"], strict=True):
+        assert kept["id"] == product["id"]
+        assert kept["scores"] == product["scores"]
+        for name, standing in product["ratings"].items():
+            assert {key: kept["ratings"][name][key] for key in standing} == standing
+    assert sections["formula"]["texts"][0]["text"] == (published / "beds.yaml").read_text(encoding="utf-8")
+    assert sections["addresses"]["scores.reading.weights.edge"] == "3"
+    assert sections["readings"][0]["measures"]["noise"] == {
+        "value": 32.0,
+        "state": "value",
+        "repeats": [31.0, 32.0, 33.0],
+    }
+
+
+def test_the_same_publication_gives_the_same_bytes(steelyard: Any, published: Path) -> None:
+    """No clock, no path of the machine."""
+    assert record(steelyard, published, *DAY, out="again.json").exit_code == 0
+    first = (published / "record.json").read_bytes()
+    assert (published / "again.json").read_bytes() == first
+    assert str(published).encode() not in first
+
+
+def test_what_was_published_holds(steelyard: Any, published: Path) -> None:
+    """Exit 0, alone and against formula and catalogue; a comment and another row order are no drift, and are said."""
+    assert steelyard("verify", published / "record.json").exit_code == 0
+    assert verify(steelyard, published).exit_code == 0
+    rewrite(published / "beds.yaml", "# the lead's draft", "# the lead's second draft")
+    lines = (published / "beds.csv").read_text(encoding="utf-8").splitlines()
+    (published / "beds.csv").write_text("\n".join([lines[0], *lines[:0:-1]]) + "\n", encoding="utf-8")
+    result = verify(steelyard, published)
+    assert result.exit_code == 0, result.output
+    assert "by comments, layout or spelling of numbers alone" in result.stdout
+    assert "no reading and no attribute differs" in result.stdout
+
+
+def test_a_changed_formula_is_named_in_words(steelyard: Any, published: Path) -> None:
+    """The weight by its address; A-01 falls from (3*8 + 6.25)/4 = 7.5625 to (2*8 + 6.25)/3 = 7.41667."""
+    rewrite(published / "beds.yaml", "edge: 3", "edge: 2")
+    document, kinds = drift(steelyard, published)
+    assert document["causes"] == ["formula"]
+    assert [one["says"] for one in kinds["formula"]] == [
+        "Reading upright: weight of edge 3 -> 2 (75 % -> 66.7 %) (at scores.reading.weights.edge)"
+    ]
+    assert "data" not in kinds
+    moved = kinds["figure"][0]
+    assert (moved["product"], moved["output"]) == ("A-01", "reading")
+    assert (moved["before"]["shown"], moved["after"]["shown"]) == (7.6, 7.4)
+    assert moved["after"]["value"] == pytest.approx(7.416666666666667, abs=1e-12)
+
+
+def test_a_changed_reading_is_named_by_product_measure_and_repeat(steelyard: Any, published: Path) -> None:
+    """A-01's third noise reading, 33 then 36: the mean 32 becomes 33."""
+    rewrite(published / "beds.csv", "31,32,33", "31,32,36")
+    document, kinds = drift(steelyard, published)
+    assert document["causes"] == ["data"]
+    assert [one["says"] for one in kinds["data"]] == ["A-01, noise: 32 dB -> 33 dB (repeat #3 33 -> 36)"]
+    assert (kinds["data"][0]["product"], kinds["data"][0]["measure"]) == ("A-01", "noise")
+    assert {one["product"] for one in kinds["figure"]} == {"A-01"}
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("Vorrlin", "Vorrlinn", "A-01, maker: Vorrlin -> Vorrlinn"),
+        ("31,32,33", "33,32,31", "A-01, noise: 32 dB as before (repeats #1 31 -> 33 and #3 33 -> 31)"),
+        ("missing: probe failed", "missing: lost", "A-03, noise: missing as before"),
+        ("22,22,22", "<22,22,22", "A-02, noise: 22 dB -> 22 dB (below the floor) (repeat #1 22 -> < 22.0)"),
+    ],
+)
+def test_a_change_of_data_that_moves_no_value_is_drift_too(
+    steelyard: Any, published: Path, old: str, new: str, said: str
+) -> None:
+    """Exit 1: what was published rests on other data."""
+    rewrite(published / "beds.csv", old, new)
+    _, kinds = drift(steelyard, published)
+    assert next(one["says"] for one in kinds["data"]).startswith(said)
+
+
+def test_a_change_of_unit_in_the_formula_is_no_change_of_data(steelyard: Any, published: Path) -> None:
+    """The recorded formula reads today's file as it did: 60 mm stay 60 mm."""
+    rewrite(published / "beds.csv", ",sit_drop", ",sit_drop [mm]")
+    rewrite(
+        published / "beds.yaml",
+        "unit: mm, better: lower, plausible: [15, 170], repeatability: 2.5",
+        "unit: cm, better: lower",
+    )
+    rewrite(published / "beds.yaml", "{40: 10, 80: 6, 135: 1}", "{4: 10, 8: 6, 13.5: 1}")
+    document, kinds = drift(steelyard, published)
+    assert document["causes"] == ["formula"]
+    assert "data" not in kinds
+    assert "figure" not in kinds
+
+
+def test_products_that_came_and_went_are_named(steelyard: Any, published: Path) -> None:
+    """A-02 is gone and A-09 is new; whose place moved is listed."""
+    rewrite(published / "beds.csv", "A-02,Dapquist,22,22,22,120", "A-09,Dapquist,22,22,22,40")
+    document, kinds = drift(steelyard, published)
+    assert [one["says"] for one in kinds["product"]] == ["A-02 is gone", "A-09 was added"]
+    assert document["causes"] == ["data"]
+    assert ("A-01", 1, 2) in [
+        (one["product"], one["before"]["rank"], one["after"]["rank"])
+        for one in kinds["figure"]
+        if one["output"] == "reading"
+    ]
+
+
+def test_a_score_that_is_gone_is_named(steelyard: Any, published: Path) -> None:
+    """A renamed score is one gone and one added, and a change of the formula."""
+    rewrite(published / "beds.yaml", "  reading:", "  sitting:")
+    _, kinds = drift(steelyard, published)
+    assert [one["says"] for one in kinds["output"]] == ["score reading is gone", "score sitting was added"]
+    assert "is now called" in kinds["formula"][0]["says"]
+
+
+def test_another_tool_with_other_figures_is_named(
+    steelyard: Any, published: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Same formula, same data, another rounding: the cause is the tool, and both versions are said."""
+    from scoring import table
+
+    real = table.round_to
+    monkeypatch.setattr(table, "round_to", lambda values, step, rule: real(values, step, "down"))
+    for module in (record_sections, record_verification):
+        monkeypatch.setattr(module, "version", lambda name: "9.9")
+    result = verify(steelyard, published, "--json")
+    assert result.exit_code == 1
+    document = json.loads(result.stdout)
+    assert document["causes"] == ["tool"]
+    assert {one["kind"] for one in document["drift"]} == {"figure"}
+    assert any(one["says"].startswith("A-01, reading: shown 7.6 -> 7.5") for one in document["drift"])
+    assert document["tool"]["now"] == {"steelyard": "9.9", "numpy": "9.9", "sympy": "9.9"}
+    text = " ".join(verify(steelyard, published).stdout.split())
+    assert "the tool gives another figure for the same formula and readings" in text
+    assert "this is steelyard 9.9" in text
+
+
+def test_another_tool_with_the_same_figures_is_only_noted(
+    steelyard: Any, published: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Versions are information: exit 0, and they are said."""
+    monkeypatch.setattr(record_verification, "version", lambda name: "9.9")
+    result = verify(steelyard, published)
+    assert result.exit_code == 0
+    assert "Recorded with steelyard" in result.stdout
+
+
+def test_settings_that_were_tried_are_recorded_and_tried_again(steelyard: Any, small: Path) -> None:
+    """A record with --set holds against the formula as it stands on file; one that cannot be tried any more is a fault."""
+    assert record(steelyard, small, *DAY, "--set", "scores.reading.weights.quiet=3").exit_code == 0
+    result = verify(steelyard, small)
+    assert result.exit_code == 0, result.output
+    assert "with scores.reading.weights.quiet=3" in result.stdout
+    rewrite(small / "beds.yaml", "weights: {edge: 3, quiet: 1}", "weights: {edge: 3}")
+    result = verify(steelyard, small)
+    assert result.exit_code == 2
+    assert result.stderr.startswith("the record's `set`: the address `scores.reading.weights.quiet`")
+
+
+def correct(steelyard: Any, folder: Path, *options: object, out: str = "record.json") -> Any:
+    """A correction of record.json, into the same file unless another is named."""
+    return record(steelyard, folder, "--corrects", folder / "record.json", *(options or (*LATER, *CAUSE)), out=out)
+
+
+def test_a_correction_keeps_what_was_published(steelyard: Any, published: Path) -> None:
+    """Old and new stand in the file with date and cause; verify holds against the corrected readings, and only them."""
+    before = json.loads((published / "record.json").read_text(encoding="utf-8"))
+    rewrite(published / "beds.csv", "31,32,33", "31,32,36")
+    result = correct(steelyard, published)
+    assert result.exit_code == 0, result.stderr
+    assert "Correction 1 of 2025-04-01: read from the wrong side" in result.stdout
+    after = json.loads((published / "record.json").read_text(encoding="utf-8"))
+    assert after["publication"] == before["publication"]
+    (correction,) = after["corrections"]
+    assert (correction["date"], correction["cause"]) == (LATER[1], CAUSE[1])
+    assert correction["previous"] == before["publication"]["seal"]
+    first = correction["changed"][0]
+    assert (first["product"], first["output"], first["old"]["value"]) == ("A-01", "reading", 7.5625)
+    assert verify(steelyard, published).exit_code == 0
+    rewrite(published / "beds.csv", "31,32,36", "31,32,33")
+    assert verify(steelyard, published).exit_code == 1
+
+
+def test_a_correction_may_go_to_a_file_of_its_own(steelyard: Any, published: Path) -> None:
+    """The record that is corrected keeps its bytes."""
+    before = (published / "record.json").read_bytes()
+    rewrite(published / "beds.csv", "31,32,33", "31,32,36")
+    assert correct(steelyard, published, out="corrected.json").exit_code == 0
+    assert (published / "record.json").read_bytes() == before
+    assert steelyard("verify", published / "corrected.json").exit_code == 0
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        ((*LATER,), "--cause: a correction without a cause"),
+        ((*LATER, "--cause", "  "), "--cause: a correction without a cause"),
+        ((*LATER, "--cause", "a\u202eb"), "with a control character"),
+        ((*LATER, "--cause", "x" * 2001), "--cause: 2001 characters"),
+        (("--date", "2025-02-28", *CAUSE), "--date: 2025-02-28, before the publication of 2025-03-01"),
+        (("--date", "1 April", *CAUSE), "--date: `1 April`; expected the day of publication, as 2025-03-01"),
+    ],
+)
+def test_a_correction_that_will_not_do_is_refused(
+    steelyard: Any, published: Path, options: tuple[str, ...], said: str
+) -> None:
+    """Exit 2, and the record keeps its bytes."""
+    before = (published / "record.json").read_bytes()
+    rewrite(published / "beds.csv", "31,32,33", "31,32,36")
+    result = correct(steelyard, published, *options)
+    assert result.exit_code == 2
+    assert said in result.stderr
+    assert (published / "record.json").read_bytes() == before
+
+
+def test_nothing_to_correct_is_refused(steelyard: Any, published: Path) -> None:
+    """The same formula and readings are no correction."""
+    result = correct(steelyard, published)
+    assert result.exit_code == 2
+    assert "expected something to correct" in result.stderr
+
+
+@pytest.mark.parametrize("options", [(), ("--corrects", "other.json", *CAUSE)])
+def test_a_file_that_is_there_is_never_written_over(
+    steelyard: Any, published: Path, options: tuple[str, ...], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A second publication, or a correction of another record, wants a new name; the hint says so."""
+    monkeypatch.chdir(published)
+    shutil.copy(published / "record.json", published / "other.json")
+    before = (published / "record.json").read_bytes()
+    rewrite(published / "beds.csv", "31,32,33", "31,32,36")
+    result = record(steelyard, published, *LATER, *options)
+    assert result.exit_code == 2
+    assert "no record is written over" in result.stderr
+    assert (published / "record.json").read_bytes() == before
+
+
+@pytest.mark.parametrize("out", ["nowhere/r.json", "r.txt", "r", "x" * 300 + ".json", "beds.csv/r.json"])
+def test_a_place_that_cannot_be_written_is_refused(steelyard: Any, small: Path, out: str) -> None:
+    """Exit 2, one line, no file."""
+    files = sorted(small.iterdir())
+    result = record(steelyard, small, *DAY, out=out)
+    assert result.exit_code == 2
+    assert result.stderr.count("\n") == 2
+    assert sorted(small.iterdir()) == files
+
+
+@pytest.mark.parametrize("where", ["write", "replace", "interrupted"])
+def test_a_full_disk_or_an_interrupt_leaves_the_old_record(
+    steelyard: Any, published: Path, monkeypatch: pytest.MonkeyPatch, where: str
+) -> None:
+    """No half file, and nothing of the old one is lost."""
+    before = (published / "record.json").read_bytes()
+    rewrite(published / "beds.csv", "31,32,33", "31,32,36")
+    full = OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    def fails(*_: object) -> None:
+        raise full if where != "interrupted" else KeyboardInterrupt
+
+    real = os.fdopen
+
+    def half(handle: int, mode: str) -> Any:
+        stream = real(handle, mode)
+        write = stream.write
+
+        class Half:
+            def __enter__(self) -> Any:
+                return self
+
+            def __exit__(self, *_: object) -> None:
+                stream.close()
+
+            def write(self, content: bytes) -> None:
+                write(content[: len(content) // 2])
+                raise full
+
+        return Half()
+
+    if where == "write":
+        monkeypatch.setattr(table_files.os, "fdopen", half)
+    else:
+        monkeypatch.setattr(table_files.os, "replace", fails)
+    result = correct(steelyard, published)
+    monkeypatch.undo()
+    assert result.exit_code != 0
+    if where != "interrupted":
+        assert result.exit_code == 2
+        assert "No space left on device" in result.stderr
+    assert (published / "record.json").read_bytes() == before
+    assert [path.name for path in published.iterdir() if path.name.startswith(".")] == []
+
+
+def test_a_figure_that_would_not_follow_is_not_recorded(
+    steelyard: Any, small: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What is to be written is worked out again first: a cell lost on the way is found before it is published."""
+    from analysis import record_readings
+
+    monkeypatch.setattr(record_readings, "_cells", lambda readings, product: [25.0])
+    result = record(steelyard, small, *DAY)
+    assert result.exit_code == 2
+    assert "A-01, noise: its repeats do not give the recorded 32.0" in result.stderr
+    assert not (small / "record.json").exists()
+
+
+def test_an_edited_figure_is_named_with_its_section(steelyard: Any, published: Path) -> None:
+    """Exit 1: the section, and the figure that does not follow."""
+    rewrite(published / "record.json", '"shown": 7.6', '"shown": 8.6')
+    for result in (steelyard("verify", published / "record.json"), verify(steelyard, published)):
+        assert result.exit_code == 1
+        assert "publication, section figures: not what was sealed" in result.stdout
+        assert "A-01, reading: shown 8.6, but its value 7.5625 is shown as 7.6" in result.stdout
+        assert "The record is not sound." in result.stdout
+
+
+def test_a_changed_layout_is_an_edit_and_line_ends_are_not(steelyard: Any, published: Path) -> None:
+    """A number spelt otherwise is found by its line; a checkout with other line ends is the same record."""
+    path = published / "record.json"
+    text = path.read_bytes()
+    path.write_bytes(text.replace(b"\n", b"\r\n"))
+    assert verify(steelyard, published).exit_code == 0
+    path.write_bytes(text.replace(b"7.5625", b"7.56250", 1))
+    result = verify(steelyard, published)
+    assert result.exit_code == 1
+    line = text[: text.index(b"7.5625")].count(b"\n") + 1
+    assert f"line {line} is not written as steelyard writes it" in result.stdout
+
+
+def test_an_unreadable_record_is_exit_2_with_line_and_column(steelyard: Any, published: Path) -> None:
+    """A file cut short, a newer format, no file: each in one line."""
+    path = published / "record.json"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text[:1000], encoding="utf-8")
+    result = steelyard("verify", path)
+    assert result.exit_code == 2
+    lines = text[:1000].count("\n") + 1
+    assert f"record.json:{lines}:" in result.stderr
+    path.write_text(text.replace('"format": 1', '"format": 2'), encoding="utf-8")
+    assert "A newer steelyard wrote it" in steelyard("verify", path).stderr
+    assert steelyard("verify", published / "none.json").exit_code == 2
+    assert steelyard("verify", published).exit_code == 2
+    path.write_text(text, encoding="utf-8")
+    assert steelyard("verify", path, published / "beds.yaml").exit_code == 2
+
+
+STRANGE = ["=SUM(A1)", "<b>bed</b>", '[red]x[/red] "q"', "🛏 bed", "x" * 300, "العربية"]
+
+
+def test_strange_names_are_kept_as_they_are(steelyard: Any, small: Path) -> None:
+    """Markup, quotes, emoji, 300 characters, a spreadsheet's formula: recorded, verified, and named whole in the document."""
+    rows = "\n".join(f'"{name.replace(chr(34), chr(34) * 2)}",+M,{30 + i},,,{60 + i}' for i, name in enumerate(STRANGE))
+    (small / "beds.csv").write_text(f"product,maker,noise #1,noise #2,noise #3,sit_drop\n{rows}\n", encoding="utf-8")
+    rewrite(small / "beds.yaml", "label: Reading upright", "label: '<i>Reading</i> \"🛏\"'")
+    assert record(steelyard, small, *DAY).exit_code == 0
+    assert verify(steelyard, small).exit_code == 0
+    (small / "beds.csv").write_text(
+        (small / "beds.csv").read_text(encoding="utf-8").replace(",34,", ",38,"), encoding="utf-8"
+    )
+    _, kinds = drift(steelyard, small)
+    assert kinds["data"][0]["product"] == "x" * 300
+    result = verify(steelyard, small)
+    assert max(map(len, result.stdout.splitlines())) <= 120
+
+
+def test_the_laboratory_is_recorded_corrected_and_verified(steelyard: Any, laboratory: Path, tmp_path: Path) -> None:
+    """QB-021's edge sink, 11 mm more in each repeat: six figures of its own, and the places of its neighbours."""
+    for name in ("guest-bed.yaml", "items.csv", "readings.csv"):
+        shutil.copy(laboratory / name, tmp_path / name)
+    out, formula = tmp_path / "record.json", tmp_path / "guest-bed.yaml"
+    assert steelyard("record", formula, tmp_path, "--out", out, *DAY).exit_code == 0
+    assert steelyard("verify", out, formula, tmp_path).exit_code == 0
+    lines = (tmp_path / "readings.csv").read_text(encoding="utf-8").splitlines()
+    moved = [more(line, 11) if line.startswith("QB-021,edge_sink_mm,") else line for line in lines]
+    assert moved != lines
+    (tmp_path / "readings.csv").write_text("\n".join(moved) + "\n", encoding="utf-8")
+    result = steelyard("verify", out, formula, tmp_path)
+    assert result.exit_code == 1
+    assert "QB-021, edge_sink_mm: 67.6667 mm -> 78.6667 mm" in result.stdout
+    assert "25 figures drifted, 6 of them in more than their place; the data changed." in result.stdout
+    assert max(map(len, result.stdout.splitlines())) <= 120
+    done = steelyard("record", formula, tmp_path, "--out", out, "--corrects", out, *LATER, *CAUSE)
+    assert done.exit_code == 0, done.stderr
+    assert steelyard("verify", out, formula, tmp_path).exit_code == 0
+
+
+def more(line: str, by: float) -> str:
+    """A row of the laboratory's readings with a larger value."""
+    cells = line.split(",")
+    return ",".join([f"{float(cell) + by:g}" if i == 3 and cell else cell for i, cell in enumerate(cells)])

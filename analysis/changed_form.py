@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from analysis.changed_values import Both, Change, value_changes
 from analysis.written_things import words
+from scoring.form import Waiver
 from scoring.reader.wording import clip
 
 WORDS = ("name", "version", "title", "note")
@@ -19,6 +20,7 @@ def form_changes(both: Both) -> list[Change]:
         *value_changes(both, "", None, None, base="", who=""),
         *_words(both),
         *_cautions(both.old.cautions, both.new.cautions),
+        *_waivers(both.old.checklist, both.new.checklist),
     ]
 
 
@@ -46,3 +48,13 @@ def _cautions(old: tuple[str, ...], new: tuple[str, ...]) -> Iterator[Change]:
         yield Change("said", "cautions", f'caution removed: "{clip(text)}"', text, "")
     if old != new and Counter(old) == Counter(new):
         yield Change("said", "cautions", "cautions in another order", words(old), words(new))
+
+
+def _waivers(old: tuple[Waiver, ...], new: tuple[Waiver, ...]) -> Iterator[Change]:
+    """Steps of the methods checklist that are waived, waived no longer, or for another reason."""
+    before, after = ({waiver.step: waiver.reason for waiver in waivers} for waivers in (old, new))
+    for step in dict.fromkeys([*before, *after]):
+        first, second = before.get(step, ""), after.get(step, "")
+        if first != second:
+            said = [f'waived: "{clip(reason)}"' if reason else "not waived" for reason in (first, second)]
+            yield Change("said", f"checklist.{step}", f"checklist step {step}: {said[0]} -> {said[1]}", first, second)

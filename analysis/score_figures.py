@@ -151,9 +151,9 @@ def _places(column: Column, order: list[int]) -> list[str]:
 
 
 def contribution_picture(
-    table: ScoreTable, score_name: str, program: Program | None = None, *, tried: str = ""
+    table: ScoreTable, score_name: str, program: Program | None = None, *, tried: str = "", most: int | None = None
 ) -> Picture:
-    """What each product's score is made of, part by part.
+    """What each product's score is made of, part by part; of the `most` best placed, or of all.
 
     Raises
     ------
@@ -161,7 +161,8 @@ def contribution_picture(
     """
     program = program or compile_form(table.form)
     column = table.column(score_name)
-    order = ranked(column)
+    placed = ranked(column)
+    order = placed[:most]
     if not order:
         raise ValueError(f"nothing to draw: no product has a place in {score_name}")
     worked = stages(program, table.inputs)
@@ -181,7 +182,8 @@ def contribution_picture(
     whole = sum(one is None for one in found)
     note = "points are printed where there is room"
     note += f"; {counted(whole, 'score')} not split into parts" if whole else ""
-    title = _titled(f"{label}: what each product's score is made of", tried)
+    which = "each product's score is" if len(order) == len(placed) else f"the first {len(order)} scores are"
+    title = _titled(f"{label}: what {which} made of", tried)
     words = "start: every part at the catalogue's median"
     figure = contribution_bars(split, title=title, unit=f"{label}, points", note=note, start_words=words)
     return _picture(f"{score_name}-parts", title, parts_finding(column.output, split, label), figure)

@@ -184,6 +184,7 @@ def test_equal_parts_and_weights_of_one_are_the_same() -> None:
         (("formula: trial", "formula: other"), ("said", "formula", "trial", "other")),
         (("formula: trial", "formula: trial\ntitle: A try"), ("said", "title", "trial", "A try")),
         (("formula: trial", "formula: trial\ncautions: [none of it is real]"), ("said", "cautions", "", "none of it is real")),
+        (("formula: trial", "formula: trial\nchecklist: {back_to_the_data: {waived: no time}}"), ("said", "checklist.back_to_the_data", "", "no time")),
         (("formula: trial", "formula: trial\nconstants: {k: 2}"), ("added", "constants.k", "", "2")),
         (("formula: trial", "formula: trial\nbands: {good: 5}"), ("added", "bands.good", "", "5")),
     ],

@@ -45,6 +45,9 @@ OWNERS = {
         ),
     },
     "SALib": {"analysis/design.py"},
+    "jinja2": {"analysis/templates.py"},
+    "markupsafe": {"analysis/templates.py"},
+    "typst": {"analysis/appendix/pdf.py"},
     "rich": {"analysis/cli/terminal.py"},
     "typer": {"analysis/cli/main.py"},
 }

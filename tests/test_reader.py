@@ -389,6 +389,10 @@ def test_a_gate_that_cannot_be_is_refused(gate: str, says: str) -> None:
         ("weights: {r: 1}\n", "the key `weights` in the formula; expected a known key"),
         ("mesures: {w: {unit: mm}}\n", "Did you mean `measures`?"),
         ("cautions: take care\n", "`take care`; expected a list of words"),
+        ("checklist: {normalization: {waived: no}}\n", "Did you mean `normalisation`?"),
+        ("checklist: {normalisation: no}\n", "`no`; expected a step of the checklist as a mapping of keys"),
+        ("checklist: {normalisation: {}}\n", "no `waived` in checklist.normalisation"),
+        ("checklist: {normalisation: {waived: '  '}}\n", "expected why the step is waived, in words"),
         ("title: [a]\n", "a list; expected text of at most 2000 characters for title"),
         (f"title: {'a' * 2001}\n", "a long text; expected text of at most 2000 characters for title"),
     ],
@@ -507,3 +511,11 @@ def test_parts_that_take_one_measure_twice_have_addresses_of_their_own() -> None
         ("x", "ratings.r.mix.x_2", 2.0),
         ("x_2", "ratings.r.mix.x_2_2", 3.0),
     ]
+
+
+def test_a_waived_step_is_read_with_its_reason() -> None:
+    """In the order of the steps, each with its reason; none where nothing is written."""
+    assert form_of(PLAIN).checklist == ()
+    waived = "checklist:\n  visualisation_of_the_results: {waived: a table will do}\n  normalisation: {waived: 'one: unit'}\n"
+    steps = [(waiver.step, waiver.reason) for waiver in form_of(PLAIN + waived).checklist]
+    assert steps == [("normalisation", "one: unit"), ("visualisation_of_the_results", "a table will do")]

@@ -1,4 +1,4 @@
-"""`steelyard tour`: the invented laboratory, written out and put through check, score, explain and both studies."""
+"""`steelyard tour`: the invented laboratory, written out, scored, stress-tested and published."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from importlib.resources import as_file, files
 from importlib.resources.abc import Traversable
 from pathlib import Path
 
-from analysis.cli import check, explain, score, sensitivity, stability
+from analysis.cli import appendix, check, explain, explore, record, score, sensitivity, stability, verify
 from analysis.cli.terminal import say
 from analysis.table_files import FileError, write_whole
 from scoring.errors import Place, Problem
@@ -21,6 +21,8 @@ LABORATORY = (
     "README.md",
 )
 SHOWN = "QB-019"
+#: The day on which the invented laboratory publishes; a record's date is always given, never taken from a clock.
+PUBLISHED = "2026-06-01"
 
 
 def run(folder: Path) -> None:
@@ -29,12 +31,14 @@ def run(folder: Path) -> None:
     write_laboratory(folder)
     say(
         f"An invented laboratory is written to {folder}: the Quillmere Bench Co-operative, its 60 beds and their readings.",
-        "No maker, model, reading or weight in it is real. Five things follow, as you would type them:",
+        "No maker, model, reading or weight in it is real. What follows is as you would type it:",
         "  check: what is proved of the formula, and what its author should look at;",
         "  score: the five composites, with places;",
         "  explain: one score, number by number; here a limit holds it back;",
         "  sensitivity: which judgement moves the rankings, with what its judges would argue about (study.yaml);",
-        "  stability: how firm the places are, and what the bench cannot tell apart. What to try next stands at the end.",
+        "  stability: how firm the places are, and what the bench cannot tell apart;",
+        "  appendix, explore, record: the methods appendix, a page to try the formula on, and a sealed record, which",
+        "  verify holds against formula and readings. What to try next stands at the end.",
     )
     step(f"steelyard check {formula} {folder}")
     check.run(formula, folder, [], addresses=False, reference=False, repeatability=False, as_json=False, seed=0)
@@ -43,9 +47,11 @@ def run(folder: Path) -> None:
     step(f"steelyard explain {formula} {folder} {SHOWN} --score restless_night")
     explain.run(formula, folder, SHOWN, [], only="restless_night", without=[], as_json=False, seed=0)
     study_both(formula, folder)
+    publish(formula, folder)
     say(
         "",
         "What to look at next:",
+        f"  {folder / 'appendix' / 'appendix.html'} and {folder / 'page.html'}, in a browser;",
         f"  {formula} is the formula; change a number and score again, or try it without touching the file:",
         f"    steelyard score {formula} {folder} --set scores.two_abed.weights.quiet=0.3",
         "  every number in it has such an address:",
@@ -95,6 +101,32 @@ def study_both(formula: Path, folder: Path) -> None:
         out=None,
         seed=0,
     )
+
+
+def publish(formula: Path, folder: Path) -> None:
+    """The appendix, the page and the record; a record that stands there already is not written over, and is verified."""
+    study, page, kept = folder / "study.yaml", folder / "page.html", folder / "record.json"
+    step(f"steelyard appendix {formula} {folder} --study {study} --out {folder / 'appendix'} --date {PUBLISHED}")
+    appendix.run(
+        formula,
+        folder,
+        [],
+        out=folder / "appendix",
+        previous=None,
+        study=study,
+        draws=256,
+        date=PUBLISHED,
+        seed=0,
+    )
+    step(f"steelyard explore {formula} {folder} --out {page}")
+    explore.run(formula, folder, [], out=page)
+    step(f"steelyard record {formula} {folder} --out {kept} --date {PUBLISHED}")
+    if kept.exists():
+        say(f"{kept} stands there already, and no record is written over.")
+    else:
+        record.run(formula, folder, [], out=kept, date=PUBLISHED, corrects=None, cause=None)
+    step(f"steelyard verify {kept} {formula} {folder}")
+    verify.run(kept, formula, folder, as_json=False)
 
 
 def step(command: str) -> None:

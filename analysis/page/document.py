@@ -5,14 +5,13 @@ from __future__ import annotations
 import base64
 import hashlib
 import json
-from importlib.resources import files
-
-from jinja2 import Environment, StrictUndefined
-from markupsafe import Markup
+from pathlib import Path
 
 from analysis.page.model import PageModel, page_model
+from analysis.templates import Markup, environment
 from scoring.table import ScoreTable
 
+ROOM = Path(__file__).parent
 #: The page's code, in the order in which it is read.
 SCRIPTS = ("arrays", "scoring", "state", "controls", "table", "pair", "curve", "start")
 #: What must not stand in a script element, lest it end there.
@@ -28,15 +27,15 @@ def page_text(table: ScoreTable) -> str:
     """
     model = page_model(table)
     script, style = _script(model), _piece("style.css")
-    room = Environment(autoescape=True, undefined=StrictUndefined, keep_trailing_newline=True)
-    return room.from_string(_piece("page.html")).render(
+    page = environment(ROOM, escape=True).get_template("page.html")
+    return page.render(
         title=table.form.title,
         products=len(table.catalogue.products),
         script_hash=_hash(script),
         style_hash=_hash(style),
-        style=Markup(style),  # noqa: S704 - our own file
-        model=Markup(_json(model)),  # noqa: S704 - JSON whose angle brackets are escaped
-        script=Markup(script),  # noqa: S704 - our own files, and expressions of numbers and registers
+        style=Markup(style),
+        model=Markup(_json(model)),
+        script=Markup(script),
     )
 
 
@@ -61,4 +60,4 @@ def _hash(text: str) -> str:
 
 
 def _piece(name: str) -> str:
-    return (files("analysis.page") / name).read_text(encoding="utf-8")
+    return (ROOM / name).read_text(encoding="utf-8")

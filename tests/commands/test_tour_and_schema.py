@@ -31,13 +31,34 @@ def test_the_tour_writes_the_laboratory_and_shows_the_main_job(steelyard: Any, t
     for name in LABORATORY:
         assert (tmp_path / "lab" / name).read_bytes() == (ROOT / "examples" / "laboratory" / name).read_bytes()
     commands = re.findall(r"^\$ steelyard (\w+)", result.stdout, re.MULTILINE)
-    assert commands == ["check", "score", "explain", "sensitivity", "stability"]
+    studied, published = (
+        ["check", "score", "explain", "sensitivity", "stability"],
+        ["appendix", "explore", "record", "verify"],
+    )
+    assert commands == studied + published
     assert "invented" in result.stdout
     assert (
         "Published, of 60: two_abed 53, propped_page 55, restless_night 53, steady_rise 57, warm_night 57."
         in result.stdout
     )
-    assert steelyard("tour", tmp_path / "lab").stdout == result.stdout
+    assert "What was published holds." in result.stdout
+    for name in ("appendix/appendix.html", "appendix/appendix.pdf", "page.html", "record.json"):
+        assert (tmp_path / "lab" / name).stat().st_size > 10_000, name
+
+
+def test_a_second_tour_writes_over_no_record(steelyard: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The record of the first stays, byte for byte, and is verified again."""
+    from analysis.cli import appendix, tour
+
+    monkeypatch.setattr(appendix, "run", lambda *_, **__: None)
+    monkeypatch.setattr(tour, "study_both", lambda *_: None)
+    first = steelyard("tour", tmp_path / "lab")
+    kept = (tmp_path / "lab" / "record.json").read_bytes()
+    second = steelyard("tour", tmp_path / "lab")
+    assert (first.exit_code, second.exit_code) == (0, 0)
+    assert "no record is written over" in second.stdout
+    assert second.stdout.count("What was published holds.") == 1
+    assert (tmp_path / "lab" / "record.json").read_bytes() == kept
 
 
 def test_the_tour_overwrites_nothing_of_yours(steelyard: Any, tmp_path: Path) -> None:

@@ -56,6 +56,14 @@ function registersFor(model, setting, readings, figures, product) {
   return x;
 }
 
+// Every product's registers, made once for each way of reading the catalogue: an evaluation writes only its own into them.
+const registersMade = new Map();
+function registersUnder(model, setting, readings, figures) {
+  const key = model.measures.map(measure => combinationOf(model, setting, measure.choices)).join();
+  if (!registersMade.has(key)) registersMade.set(key, model.products.map((_, product) => registersFor(model, setting, readings, figures, product)));
+  return registersMade.get(key);
+}
+
 // How an output stands for one product; the rule is that of `scoring/missing.py`.
 function standingOf(output, x, standings, setting, lowest) {
   let total = 0, gone = 0, fits = true, partial = false;
@@ -98,8 +106,9 @@ function evaluate(model, setting) {
     value: new Float64Array(model.products.length),
     status: new Uint8Array(model.products.length),
   }));
-  const products = model.products.map((_, product) => {
-    const x = registersFor(model, setting, readings, figures, product), standings = [];
+  const products = registersUnder(model, setting, readings, figures), standings = [];
+  products.forEach((x, product) => {
+    x.p = setting.p;
     for (const entry of outputs) {
       const status = standingOf(entry.output, x, standings, setting, entry.lowest);
       const value = runSteps(entry.steps, x);
@@ -111,7 +120,6 @@ function evaluate(model, setting) {
       entry.value[product] = there ? value : NaN;
       entry.status[product] = status;
     }
-    return x;
   });
   const wrong = faultsOf(model, setting, outputs, products);
   const passages = model.gates.map(gate => passGate(model, setting, gate, products, readings));

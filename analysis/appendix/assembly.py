@@ -1,0 +1,85 @@
+"""The whole appendix: every section in its order, from what was worked out."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import count
+
+from analysis.appendix.changed import changed_section
+from analysis.appendix.checklist import checklist_section
+from analysis.appendix.composites import composites_section
+from analysis.appendix.evidence import bench_section, sensitivity_section, stability_section
+from analysis.appendix.facts import Block, Facts, Figure, Runs, Section
+from analysis.appendix.measures import measures_section
+from analysis.appendix.provenance import provenance_section
+from analysis.appendix.published import published_section
+from analysis.appendix.ratings import ratings_section
+from analysis.appendix.references import references_section
+from analysis.appendix.rules import rules_section
+from analysis.appendix.says import cautions_section, says_section
+from analysis.appendix.worked import worked_section
+from analysis.appendix.workings import Workings
+from analysis.appendix.writing import code, name, runs
+
+
+def facts_of(found: Workings) -> Facts:
+    """Everything that the appendix says, in reading order."""
+    body = (
+        says_section(found),
+        measures_section(found),
+        ratings_section(found),
+        composites_section(found),
+        rules_section(found),
+        published_section(found),
+        worked_section(found),
+        bench_section(found),
+        sensitivity_section(found),
+        stability_section(found),
+        changed_section(found),
+    )
+    end = (cautions_section(found), provenance_section(found), references_section(found))
+    return Facts(
+        title=runs("Methods appendix: ", name(found.form.title)),
+        lines=_lines(found),
+        sections=_each_file_once((*body, checklist_section(found, body), *end), set()),
+        date=found.asked.date,
+    )
+
+
+def _each_file_once(sections: tuple[Section, ...], taken: set[str]) -> tuple[Section, ...]:
+    """Pictures whose names differ even where a folder does not tell capitals from small letters."""
+    return tuple(
+        replace(
+            section,
+            blocks=tuple(_called_once(block, taken) for block in section.blocks),
+            sections=_each_file_once(section.sections, taken),
+        )
+        for section in sections
+    )
+
+
+def _called_once(block: Block, taken: set[str]) -> Block:
+    if not isinstance(block, Figure):
+        return block
+    names = (block.name if n == 1 else f"{block.name}-{n}" for n in count(1))
+    called = next(one for one in names if one.lower() not in taken)
+    taken.add(called.lower())
+    return replace(block, name=called)
+
+
+def _lines(found: Workings) -> tuple[Runs, ...]:
+    """What stands under the title."""
+    form = found.form
+    lines = [
+        runs("Formula ", name(f"{form.name} {form.version}".strip()), ", sha256 ", code(form.sha256[:16]), "…"),
+        runs(
+            f"Catalogue of {len(found.table.catalogue.products)} products, sha256 ",
+            code(found.table.catalogue.sha256[:16]),
+            "…",
+        ),
+    ]
+    if found.asked.settings:
+        lines.append(runs("Tried on it, and not in the file: ", code("; ".join(found.asked.settings))))
+    if found.asked.date:
+        lines.append(runs("Date: ", name(found.asked.date)))
+    return tuple(lines)

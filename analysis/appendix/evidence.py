@@ -1,0 +1,197 @@
+"""The sections on how firm the figures are: the bench's noise and rank groups, sensitivity, stability."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analysis.appendix.facts import Block, Points, Run, Runs, Section, Table
+from analysis.appendix.pictures import drawn, index_picture
+from analysis.appendix.workings import Workings
+from analysis.appendix.writing import code, link, name, paragraph, place, runs, table
+from analysis.score_figures import uncertainty_picture
+from analysis.sensitivity import TARGET, ScoreSensitivity
+from analysis.sensitivity_verdict import group_rows, sensitivity_verdict
+from analysis.stability import ScoreStability
+from analysis.stability_verdict import SOURCES, stability_verdict
+from analysis.study.default import ANCHORS, BOUNDS, EXPONENTS, FACTOR
+from analysis.wording import counted, kind_in_words, percent
+
+#: So many products are listed with their places over the draws.
+LISTED = 12
+
+
+def bench_section(found: Workings) -> Section:
+    """What the bench can tell apart, score by score."""
+    title = runs("What the bench can tell apart")
+    if not found.benches:
+        said = "No repeatability is known for what the scores lean on, so nothing is said of what the bench can tell apart."
+        return Section("bench", title, (paragraph(said),))
+    said = (
+        "In the score table, u is the standard deviation of a score when every reading is drawn again from its own"
+        " repeatability. The places that a product may hold form one joint 95 % confidence statement for the whole"
+        " table: all of them hold together. Products"
+        " that share a letter are not told apart; those that share none are. The noise is that of repeats alone: differences"
+        " between specimens and between sessions come on top."
+    )
+    sections = tuple(_bench(found, one) for one in found.stability if one.quantities.output.name in found.benches)
+    return Section("bench", title, (paragraph(said),), sections)
+
+
+def _anchor(one: ScoreStability | ScoreSensitivity, what: str) -> str:
+    return f"{what}-{one.quantities.output.name}"
+
+
+def _bench(found: Workings, one: ScoreStability) -> Section:
+    output, told = one.quantities.output, found.benches[one.quantities.output.name]
+    picture = uncertainty_picture(found.table, output.name, told, tried=found.tried)
+    said = paragraph(
+        "Two neighbours in the ",
+        link("score table", f"table-{output.name}"),
+        f" are told apart from about {told.distance():.2g} points on (the median; all pairs at once,"
+        f" {100 * told.sets.coverage:g} %), or {told.distance(alone=True):.2g} where only one pair is looked at.",
+    )
+    return Section(_anchor(one, "bench"), (name(output.label),), (said, drawn(picture, f"uncertainty-{output.name}")))
+
+
+def sensitivity_section(found: Workings) -> Section:
+    """What moves the ranking: Sobol' indices over what the study varies."""
+    title = runs("Sensitivity: what the ranking hangs on")
+    if not found.sensitivity:
+        return Section("sensitivity", title, (_study(found), paragraph(f"Not worked out: {found.why_no_sensitivity}.")))
+    held = sum(one.converged for one in found.sensitivity)
+    said = (
+        f"Asked for: {found.asked.draws} base points a score at most. The sample doubles until every half-width of the mean"
+        f" shift's indices is at most {TARGET:g} and the order of arguments has held, or the budget ends. That was reached for"
+        f" {held} of {counted(len(found.sensitivity), 'score')}; where it was not, the last sentence says so, and the figures are"
+        " rough: more draws (--draws) make them finer. An index alone is the share of the variance that one argument explains by"
+        " itself; with interactions, all in which it has a part."
+    )
+    return Section(
+        "sensitivity",
+        title,
+        (_study(found), paragraph(said)),
+        tuple(_sensitivity(found, one) for one in found.sensitivity),
+    )
+
+
+def _study(found: Workings) -> Points:
+    """What varied, and who said so."""
+    study = found.study
+    counts: dict[str, int] = {}
+    for factor in study.factors:
+        counts[factor.kind] = counts.get(factor.kind, 0) + 1
+    varied = ", ".join(f"{kind} ({count})" for kind, count in counts.items()) or "nothing"
+    source = (
+        f"The study is derived from the formula: each weight by {percent(FACTOR)}, anchors by {percent(ANCHORS)} of their"
+        f" stretch, bounds of limits by {percent(BOUNDS)} of the scale, exponents by {percent(EXPONENTS)}, each mean against its"
+        " rival, limits on or off, and the bench's noise. These ranges are a start and no finding of the laboratory's."
+    )
+    first: Runs = (Run(source),)
+    if study.sha256:
+        first = runs(
+            "The study ", name(study.name), ", a file of sha256 ", code(study.sha256), ", says what varies and how far."
+        )
+    notes = [found.sentences.runs(note) for note in study.notes]
+    return Points((first, runs(f"Varied: {varied}."), *notes))
+
+
+def _sensitivity(found: Workings, one: ScoreSensitivity) -> Section:
+    verdict = Points(tuple(found.sentences.runs(sentence) for sentence in sensitivity_verdict(one)))
+    blocks: list[Block] = [verdict]
+    if one.swaps and one.indices.reacts[one.shift]:
+        blocks.append(_indices(one))
+        if not one.indices.lost[one.shift]:
+            blocks.append(index_picture(one, sensitivity_verdict(one)[0]))
+    return Section(_anchor(one, "sensitivity"), (name(one.quantities.output.label),), tuple(blocks))
+
+
+def _indices(one: ScoreSensitivity) -> Table:
+    i, q = one.indices, one.shift
+    order = sorted(group_rows(one), key=lambda row: -float(np.nan_to_num(i.total[row, q])))
+    rows: list[tuple[str, ...]] = []
+    for row in order:
+        alone = _index(i.first[row, q], i.first_low[row, q], i.first_high[row, q])
+        together = _index(i.total[row, q], i.total_low[row, q], i.total_high[row, q])
+        rows.append((kind_in_words(one.swaps[row].name), *alone, *together))
+    caption = runs(name(one.quantities.output.label), ": shares of the variance of the mean shift in rank.")
+    heads = ("what varies", "alone #", "95 % interval #", "with interactions #", "95 % interval #")
+    return table(f"shares-{one.quantities.output.name}", caption, heads, rows)
+
+
+def _index(value: float, low: float, high: float) -> tuple[str, str]:
+    if np.isnan(value):
+        return "–", "–"
+    return f"{value:z.3f}", f"{low:z.3f} to {high:z.3f}"
+
+
+def stability_section(found: Workings) -> Section:
+    """How firm the ranking is."""
+    title = runs("Stability: how firm the ranking is")
+    if not found.stability:
+        return Section("stability", title, (paragraph("No score is published, so there is no ranking to test."),))
+    draws = max((s.n_draws for one in found.stability for s in one.by_source.values()), default=0)
+    said = (
+        f"Every ranking is drawn {draws} times from each source: judgement (all that the study varies but the bench), the bench's"
+        " noise, and both. Shares of draws say how often something happened under these ranges; they are no probabilities that it"
+        " is so."
+    )
+    return Section("stability", title, (paragraph(said),), tuple(_stability(found, one) for one in found.stability))
+
+
+def _stability(found: Workings, one: ScoreStability) -> Section:
+    output = one.quantities.output
+    verdict = stability_verdict(one, found.benches.get(output.name), found.robustness.get(output.name))
+    blocks: list[Block] = [Points(tuple(found.sentences.runs(sentence) for sentence in verdict))]
+    if one.by_source and len(one.quantities.ids) > 1:
+        blocks.append(_agreement(one))
+        source = list(one.by_source)[-1]
+        blocks.append(_places(one, source))
+    return Section(_anchor(one, "stability"), (name(output.label),), tuple(blocks))
+
+
+def _agreement(one: ScoreStability) -> Table:
+    rows = []
+    for source, spread in one.by_source.items():
+        cells = [
+            f"{s.mean:.2f} ({s.low:.2f} to {s.high:.2f})" if not np.isnan(s.mean) else "–"
+            for s in spread.agreement.values()
+        ]
+        rows.append((SOURCES[source], *cells))
+    names = [
+        f"top {one.quantities.top} overlap" if n == "top overlap" else n
+        for n in next(iter(one.by_source.values())).agreement
+    ]
+    caption = runs(
+        name(one.quantities.output.label), ": drawn rankings against the published one, mean (5 % to 95 % of draws)."
+    )
+    return table(f"agreement-{one.quantities.output.name}", caption, ("source", *(f"{n} #" for n in names)), rows)
+
+
+def _places(one: ScoreStability, source: str) -> Table:
+    """Every product's places over the draws of one source."""
+    spread, names = one.by_source[source], one.quantities
+    rows = [
+        (
+            name(product),
+            place(names.published[i]),
+            place(spread.median[i]),
+            f"{place(spread.low[i])} to {place(spread.high[i])}",
+            percent(float(spread.first[i])),
+            percent(float(spread.top[i])),
+            percent(float(spread.absent[i])),
+        )
+        for i, product in enumerate(names.ids[:LISTED])
+    ]
+    rest = len(names.ids) - len(rows)
+    note = runs(f"The first {len(rows)} of {len(names.ids)}; steelyard stability lists all.") if rest > 0 else ()
+    caption = runs(name(names.output.label), f": places over {spread.n_draws} draws. {SOURCES[source]}.")
+    heads = (
+        "product",
+        "published #",
+        "median #",
+        "nine draws of ten #",
+        "first in #",
+        f"in the first {names.top} in #",
+        "without a score in #",
+    )
+    return table(f"places-{names.output.name}", caption, heads, rows, note)

@@ -1,0 +1,90 @@
+"""The worked example is worked again from the printed text alone."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import pytest
+from appendix.engineer import lines_of, remarks_hold, rounded_to, value_of, worked_again
+
+from analysis.appendix.facts import Facts, Run
+from analysis.appendix.rendering import markdown_files
+from analysis.appendix.worked import worked_section
+from analysis.appendix.workings import Workings
+from analysis.explanation import explain
+
+#: Printed figures carry seven digits; a curve can magnify what is left off by its slope.
+NEAR = 2e-5
+NUMBER = re.compile(r"\d+\.?\d*")
+
+
+def printed(found: Workings, product: str, score: str) -> str:
+    """The worked example of another product and score, as Markdown."""
+    explanation = explain(found.form, found.table.catalogue, product, only=score)
+    section = worked_section(replace(found, explanation=explanation))
+    return markdown_files(Facts((Run("t"),), (), (section,)))["appendix.md"].decode()
+
+
+def test_the_engineer_can_reckon() -> None:
+    """The reader of this test is tested itself, on sums done by hand."""
+    assert value_of("1 + (7.8 - 5)*(10 - 1)/(65 - 5)") == pytest.approx(1.42)
+    assert value_of("2*3**2 - -4 [no arithmetic (at all]") == 22
+    assert value_of("exp((3*log(8) + 2*log(2))/(3 + 2))") == pytest.approx(2 ** (11 / 5))
+    assert (rounded_to(8.25, "half-up", "0.1"), rounded_to(8.25, "half-even", "0.1")) == (8.3, 8.2)
+
+
+def test_every_line_comes_out_as_printed(markdown: str, found: Workings) -> None:
+    """Each result follows from its own line, and the last ones are the shown figure and place of the table."""
+    lines = lines_of(markdown)
+    assert [line.number for line in lines] == list(range(1, len(lines) + 1))
+    assert len(lines) > 10
+    for line in lines:
+        assert worked_again(line) == pytest.approx(float(line.result), rel=NEAR, abs=NEAR), line
+    explanation = found.explanation
+    assert explanation is not None
+    column = found.table.scores[0]
+    assert lines[-2].result == column.shown_text(explanation.product)
+    assert worked_again(lines[-2]) == float(column.shown_text(explanation.product))
+    assert lines[-1].result == "1"
+
+
+def test_every_product_of_every_score_can_be_worked_out(found: Workings) -> None:
+    """Medians, trimmed and level means, held ends, limits, gaps, rounding: all of it from the printed text."""
+    seen: set[str] = set()
+    worked = 0
+    for column in found.table.scores:
+        for product, name in enumerate(found.table.catalogue.products):
+            if column.shown_text(product):
+                lines = lines_of(printed(found, name, column.output.name))
+                for line in lines:
+                    assert worked_again(line) == pytest.approx(float(line.result), rel=NEAR, abs=NEAR), line
+                    seen |= set(remarks_hold(line, NEAR))
+                assert lines[-2].result == column.shown_text(product)
+                assert lines[-1].result == f"{column.rank[product]:g}"
+                worked += 1
+    assert worked == 13
+    assert seen == {"held", "no limit", "capped"}
+
+
+def test_no_number_comes_from_nowhere(markdown: str) -> None:
+    """Every number of a line is a reading's, an earlier result, or printed with the formulas before the example."""
+    before = markdown[: markdown.index("worked out by hand\n\nThis is how")]
+    known = set(NUMBER.findall(before))
+    readings = 4
+    for line in lines_of(markdown):
+        own = set(NUMBER.findall(line.arithmetic.split("[")[0]))
+        if line.number > readings and "**" not in line.arithmetic and "place" not in line.what:
+            assert own <= known, (line, own - known)
+        known.add(line.result)
+
+
+def test_a_figure_that_rounds_otherwise_in_seven_digits_is_printed_longer() -> None:
+    """8.2499999996 shows as 8.2; printed as 8.25 a reader would get 8.3."""
+    from written_forms import HEAD, form_of
+
+    from analysis.appendix.worked import _to_round
+
+    rule = form_of(HEAD + "ratings: {r: {measure: x, curve: {line: {worst: 0, best: 1}}}}").scale.show
+    assert _to_round(8.2499999996, rule) == "8.2499999996"
+    assert _to_round(8.25, rule) == "8.25"

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis.score_document import cautions
+from analysis.scores.document import cautions
 from analysis.study import Study
 from scoring.table import ScoreTable
 

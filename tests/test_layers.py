@@ -20,8 +20,8 @@ OWNERS = {
     "openpyxl": {"scoring/catalogue/sheet_xlsx.py"},
     "matplotlib": {
         "analysis/study_figures.py",
-        "analysis/comparison_figures.py",
-        "analysis/score_figures.py",
+        "analysis/comparison/figures.py",
+        "analysis/scores/figures.py",
         *(
             f"analysis/figures/{name}.py"
             for name in (
@@ -44,7 +44,7 @@ OWNERS = {
             )
         ),
     },
-    "SALib": {"analysis/design.py"},
+    "SALib": {"analysis/sensitivity/design.py"},
     "jinja2": {"analysis/templates.py"},
     "markupsafe": {"analysis/templates.py"},
     "typst": {"analysis/appendix/pdf.py"},

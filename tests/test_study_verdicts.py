@@ -16,18 +16,18 @@ from numpy.typing import ArrayLike, NDArray
 from written_forms import curve_form, form_of
 from written_studies import catalogue_of
 
-from analysis.catalogue_robustness import CatalogueChange, CatalogueRobustness
-from analysis.design import Swap
-from analysis.quantities import SHIFT, Quantities, quantities_of
-from analysis.rank_groups import rank_groups
-from analysis.rank_sets import RankSets, rank_sets
-from analysis.sensitivity import ScoreSensitivity, Step
-from analysis.sensitivity_verdict import sensitivity_verdict
-from analysis.sobol import BLOCKS, Indices
-from analysis.stability import RankStability, ScoreStability, Spread
-from analysis.stability_tally import AGREEMENTS
-from analysis.stability_verdict import stability_verdict
-from analysis.told_apart import ToldApart
+from analysis.sensitivity.design import Swap
+from analysis.sensitivity.sensitivity import ScoreSensitivity, Step
+from analysis.sensitivity.sobol import BLOCKS, Indices
+from analysis.sensitivity.verdict import sensitivity_verdict
+from analysis.stability.catalogue_robustness import CatalogueChange, CatalogueRobustness
+from analysis.stability.rank_groups import rank_groups
+from analysis.stability.rank_sets import RankSets, rank_sets
+from analysis.stability.stability import RankStability, ScoreStability, Spread
+from analysis.stability.tally import AGREEMENTS
+from analysis.stability.told_apart import ToldApart
+from analysis.stability.verdict import stability_verdict
+from analysis.trials.quantities import SHIFT, Quantities, quantities_of
 from scoring.table import score_catalogue
 
 Array = NDArray[np.float64]

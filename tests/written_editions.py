@@ -8,9 +8,9 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.changes import changes
-from analysis.coalitions import Coalitions, targets_of
-from analysis.players import players_of
+from analysis.changes.changes import changes
+from analysis.comparison.coalitions import Coalitions, targets_of
+from analysis.comparison.players import players_of
 from scoring.addresses import set_addresses
 from scoring.catalogue import Catalogue
 from scoring.form import Form

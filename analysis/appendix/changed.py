@@ -8,8 +8,8 @@ from analysis.appendix.facts import Block, Points, Run, Runs, Section, Table
 from analysis.appendix.pictures import moves_picture
 from analysis.appendix.workings import Workings
 from analysis.appendix.writing import ABSENT, code, name, paragraph, place, runs, table
-from analysis.comparison import Comparison, ScoreMoves
-from analysis.comparison_verdict import came_or_went, changed_place, comparison_verdict, moved
+from analysis.comparison.comparison import Comparison, ScoreMoves
+from analysis.comparison.verdict import came_or_went, changed_place, comparison_verdict, moved
 from analysis.wording import listed
 
 

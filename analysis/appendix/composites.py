@@ -12,9 +12,9 @@ from analysis.appendix.ratings import about, anchor_of, curves, equations
 from analysis.appendix.rules import limits_in_words, missing_in_words, rounding_in_words
 from analysis.appendix.workings import Workings
 from analysis.appendix.writing import ABSENT, Head, code, figure, figures_of, labels, link, name, paragraph, runs, table
-from analysis.score_figures import contribution_picture
-from analysis.weights_study import ScoreWeights
-from analysis.weights_verdict import signed_percent, span, weight_percent, weights_verdict
+from analysis.scores.figures import contribution_picture
+from analysis.weights.study import ScoreWeights
+from analysis.weights.verdict import signed_percent, span, weight_percent, weights_verdict
 from scoring.blends import BLENDS
 from scoring.form import Output
 

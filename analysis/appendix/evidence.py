@@ -8,11 +8,11 @@ from analysis.appendix.facts import Block, Points, Run, Runs, Section, Table
 from analysis.appendix.pictures import drawn, index_picture
 from analysis.appendix.workings import Workings
 from analysis.appendix.writing import code, link, name, paragraph, place, runs, table
-from analysis.score_figures import uncertainty_picture
-from analysis.sensitivity import TARGET, ScoreSensitivity
-from analysis.sensitivity_verdict import group_rows, sensitivity_verdict
-from analysis.stability import ScoreStability
-from analysis.stability_verdict import SOURCES, stability_verdict
+from analysis.scores.figures import uncertainty_picture
+from analysis.sensitivity.sensitivity import TARGET, ScoreSensitivity
+from analysis.sensitivity.verdict import group_rows, sensitivity_verdict
+from analysis.stability.stability import ScoreStability
+from analysis.stability.verdict import SOURCES, stability_verdict
 from analysis.study.default import ANCHORS, BOUNDS, EXPONENTS, FACTOR
 from analysis.wording import counted, kind_in_words, percent
 

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from analysis.appendix.facts import Block, Points, Run, Runs, Section, Table
 from analysis.appendix.workings import Workings
 from analysis.appendix.writing import ABSENT, code, figure, name, paragraph, runs, table
-from analysis.repeatability import LIMIT_FACTOR, Precision
+from analysis.repeatability.repeatability import LIMIT_FACTOR, Precision
 from scoring.form import Measure
 
 #: Which way is better, as a table says it.

@@ -8,13 +8,13 @@ import numpy as np
 
 from analysis.appendix.facts import Figure
 from analysis.appendix.writing import name, runs
-from analysis.comparison import Comparison, ScoreMoves
+from analysis.comparison.comparison import Comparison, ScoreMoves
 from analysis.figures.canvas import figure_bytes
 from analysis.figures.indices import index_bars
 from analysis.figures.moves import rank_changes
-from analysis.score_figures import Picture
-from analysis.sensitivity import ScoreSensitivity
-from analysis.sensitivity_verdict import group_rows
+from analysis.scores.figures import Picture
+from analysis.sensitivity.sensitivity import ScoreSensitivity
+from analysis.sensitivity.verdict import group_rows
 from analysis.wording import kind_in_words
 
 

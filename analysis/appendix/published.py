@@ -7,7 +7,7 @@ import numpy as np
 from analysis.appendix.facts import Run, Runs, Section, Table
 from analysis.appendix.workings import Workings
 from analysis.appendix.writing import ABSENT, Head, figures_of, link, name, paragraph, place, runs, table
-from analysis.told_apart import ToldApart
+from analysis.stability.told_apart import ToldApart
 from scoring.table import Column
 
 

@@ -11,7 +11,7 @@ from analysis.appendix.pictures import drawn
 from analysis.appendix.rules import limits_in_words, missing_in_words, rounding_in_words
 from analysis.appendix.workings import Workings
 from analysis.appendix.writing import code, name, paragraph, runs, table
-from analysis.score_figures import curve_picture
+from analysis.scores.figures import curve_picture
 from scoring.form import Output
 
 ANCHORS = ("from", "number", "stands at", "rating there", "address")

@@ -6,7 +6,7 @@ from analysis.appendix.facts import Block, Points, Run, Runs, Section
 from analysis.appendix.ratings import anchor_of
 from analysis.appendix.workings import Workings
 from analysis.appendix.writing import ABSENT, figure, link, listed_runs, name, paragraph, runs, table
-from analysis.score_document import cautions
+from analysis.scores.document import cautions
 from analysis.wording import counted
 
 

@@ -10,8 +10,8 @@ from analysis.appendix.facts import Block, Run, Section, Step, Steps
 from analysis.appendix.measures import summary_in_words
 from analysis.appendix.workings import Workings
 from analysis.appendix.writing import ABSENT, code, labels, name, paragraph, place, runs
-from analysis.explanation import Explanation, OutputNote
-from analysis.trace import DUST, SIGNIFICANT, Line
+from analysis.explanation.explanation import Explanation, OutputNote
+from analysis.explanation.trace import DUST, SIGNIFICANT, Line
 from scoring.catalogue import State
 from scoring.form import Measure, Rounding
 from scoring.rounding import round_to

@@ -7,15 +7,15 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from analysis.appendix.writing import Sentences, labels
-from analysis.catalogue_robustness import CatalogueRobustness, catalogue_robustness
-from analysis.comparison import Comparison, compare_tables
-from analysis.explanation import Explanation, explain
-from analysis.repeatability import Precision, precisions
-from analysis.sensitivity import ScoreSensitivity, sensitivity
-from analysis.stability import ScoreStability, stability
+from analysis.comparison.comparison import Comparison, compare_tables
+from analysis.explanation.explanation import Explanation, explain
+from analysis.repeatability.repeatability import Precision, precisions
+from analysis.sensitivity.sensitivity import ScoreSensitivity, sensitivity
+from analysis.stability.catalogue_robustness import CatalogueRobustness, catalogue_robustness
+from analysis.stability.stability import ScoreStability, stability
+from analysis.stability.told_apart import ToldApart, told_apart
 from analysis.study import Study, default_study, load_study
-from analysis.told_apart import ToldApart, told_apart
-from analysis.weights_study import ScoreWeights, weights_study
+from analysis.weights.study import ScoreWeights, weights_study
 from scoring.catalogue import Catalogue, read_catalogue
 from scoring.errors import StudyError
 from scoring.form import Form

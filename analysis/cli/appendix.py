@@ -13,7 +13,7 @@ from analysis.appendix.workings import Asked, work_out
 from analysis.cli.inputs import load, load_form
 from analysis.cli.studies import is_table, write_folder
 from analysis.cli.terminal import say
-from analysis.score_document import cautions
+from analysis.scores.document import cautions
 from analysis.wording import counted
 from scoring.errors import Place, Problem, StudyError
 

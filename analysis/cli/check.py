@@ -11,8 +11,8 @@ import numpy as np
 from analysis.cli.inputs import load_form
 from analysis.cli.score import headed
 from analysis.cli.terminal import print_json, print_table, say
-from analysis.repeatability import precisions
-from analysis.repeatability_document import outlier_table, repeatability_document, repeatability_table
+from analysis.repeatability.document import outlier_table, repeatability_document, repeatability_table
+from analysis.repeatability.repeatability import precisions
 from analysis.report_document import report_document
 from scoring.addresses import addresses, written
 from scoring.catalogue import read_catalogue

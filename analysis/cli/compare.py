@@ -8,18 +8,18 @@ from pathlib import Path
 import numpy as np
 
 from analysis.asked_scores import unknown_scores
-from analysis.bridging import Bridge, bridged, read_bridge, unlike_the_catalogue
-from analysis.cause_words import short_name
-from analysis.changes import changes
+from analysis.changes.changes import changes
 from analysis.cli.inputs import load_form
 from analysis.cli.score import headed
 from analysis.cli.studies import TABLE_ENDINGS, is_table, write_results
 from analysis.cli.terminal import print_json, print_table, say
-from analysis.comparison import Comparison, ScoreMoves, compare_tables, renamed_scores
-from analysis.comparison_document import comparison_document, comparison_frame
-from analysis.comparison_page import comparison_page
-from analysis.comparison_verdict import came_or_went, changed_place, comparison_verdict, moved, span, unscored
-from analysis.score_document import cautions
+from analysis.comparison.bridging import Bridge, bridged, read_bridge, unlike_the_catalogue
+from analysis.comparison.cause_words import short_name
+from analysis.comparison.comparison import Comparison, ScoreMoves, compare_tables, renamed_scores
+from analysis.comparison.document import comparison_document, comparison_frame
+from analysis.comparison.page import comparison_page
+from analysis.comparison.verdict import came_or_went, changed_place, comparison_verdict, moved, span, unscored
+from analysis.scores.document import cautions
 from analysis.table_files import write_whole
 from scoring.catalogue import Catalogue, read_catalogue
 from scoring.errors import AddressError, CatalogueError, Place, Problem, nearest
@@ -76,14 +76,14 @@ def run(
 
 
 def _page(found: Comparison, settings: Sequence[str], notes: Sequence[str]) -> bytes:
-    from analysis.comparison_figures import place_figures
+    from analysis.comparison.figures import place_figures
 
     return comparison_page(found, settings, place_figures(found), notes)
 
 
 def _pictures(found: Comparison, settings: Sequence[str], notes: Sequence[str]) -> dict[str, bytes]:
     """The figures, and the page that holds those of places."""
-    from analysis.comparison_figures import comparison_figures, places_among
+    from analysis.comparison.figures import comparison_figures, places_among
 
     files = comparison_figures(found)
     return files | {"compare.html": comparison_page(found, settings, places_among(files, found), notes)}

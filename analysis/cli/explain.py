@@ -10,11 +10,11 @@ import numpy as np
 from analysis.cli.inputs import load
 from analysis.cli.score import headed
 from analysis.cli.terminal import print_json, print_table, say
-from analysis.explanation import Explanation, OutputNote, explain, sds
-from analysis.explanation_document import explanation_document
-from analysis.next_band import BandChange
-from analysis.score_document import cautions
-from analysis.trace import Line
+from analysis.explanation.document import explanation_document
+from analysis.explanation.explanation import Explanation, OutputNote, explain, sds
+from analysis.explanation.next_band import BandChange
+from analysis.explanation.trace import Line
+from analysis.scores.document import cautions
 from scoring.form import Form
 
 

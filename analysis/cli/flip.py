@@ -12,11 +12,11 @@ from analysis.asked_scores import unknown_scores
 from analysis.cli.inputs import load
 from analysis.cli.score import headed
 from analysis.cli.terminal import print_json, print_table, say
-from analysis.flip import flip
-from analysis.flip_document import Repeats, flip_document, part_of, shares_of, verdict
-from analysis.flip_found import ABSOLUTE, ONE, READING, SQUARES, Change, Flip
-from analysis.flip_readings import check_published, reason
-from analysis.score_document import cautions
+from analysis.flip.document import Repeats, flip_document, part_of, shares_of, verdict
+from analysis.flip.flip import flip
+from analysis.flip.found import ABSOLUTE, ONE, READING, SQUARES, Change, Flip
+from analysis.flip.readings import check_published, reason
+from analysis.scores.document import cautions
 from scoring.errors import Place, Problem, StudyError, nearest
 from scoring.repeats import repeat_sd
 from scoring.table import ScoreTable, score_catalogue

@@ -9,12 +9,12 @@ from pathlib import Path
 from analysis.cli.inputs import load
 from analysis.cli.terminal import say
 from analysis.cli.verify import show_drift, wrapped
-from analysis.record import Record, State
-from analysis.record_corrections import check_words, corrected, first_publication
-from analysis.record_document import RecordError, read_record, record_bytes, states_of
-from analysis.record_drift import data_drift, figure_drift, formula_drift, reference_drift, standings
-from analysis.record_sections import sections_of
-from analysis.record_within import recomputed_findings, recorded_form
+from analysis.record.corrections import check_words, corrected, first_publication
+from analysis.record.document import RecordError, read_record, record_bytes, states_of
+from analysis.record.drift import data_drift, figure_drift, formula_drift, reference_drift, standings
+from analysis.record.record import Record, State
+from analysis.record.sections import sections_of
+from analysis.record.within import recomputed_findings, recorded_form
 from analysis.table_files import FileError, write_whole
 from analysis.wording import counted
 from scoring.errors import Place, Problem

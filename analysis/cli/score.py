@@ -10,7 +10,7 @@ import numpy as np
 from analysis.asked_scores import unknown_scores
 from analysis.cli.inputs import load
 from analysis.cli.terminal import print_json, print_table, progress_bar, say
-from analysis.score_document import cautions, score_document, score_frame
+from analysis.scores.document import cautions, score_document, score_frame
 from analysis.table_files import ending_of, json_bytes, table_bytes, write_whole
 from scoring.errors import AddressError
 from scoring.form import Form
@@ -61,7 +61,7 @@ def write_table(table: ScoreTable, settings: Sequence[str], out: Path) -> None:
 def write_score_folder(table: ScoreTable, settings: Sequence[str], folder: Path) -> int:
     """Write the table as CSV and JSON, its pictures, and what each picture shows; how many pictures there are."""
     from analysis.cli.studies import write_folder
-    from analysis.score_figures import picture_files, score_pictures
+    from analysis.scores.figures import picture_files, score_pictures
 
     with progress_bar("pictures") as told:
         pictures = score_pictures(table, tried=", ".join(settings), progress=told)

@@ -9,17 +9,17 @@ import numpy as np
 
 from analysis.cli.studies import close, headline, is_table, load_for_study, one_of, write_results
 from analysis.cli.terminal import print_json, print_table, progress_bar, say
-from analysis.sensitivity import GROUPINGS, ScoreSensitivity, sensitivity
-from analysis.sensitivity_document import (
+from analysis.sensitivity.document import (
     sensitivity_document,
     sensitivity_frame,
     shapley_document,
     shapley_frame,
     state_of,
 )
-from analysis.sensitivity_verdict import group_rows, sensitivity_verdict
-from analysis.shapley_study import ScoreShapley, shapley_study
-from analysis.shapley_verdict import shapley_verdict
+from analysis.sensitivity.sensitivity import GROUPINGS, ScoreSensitivity, sensitivity
+from analysis.sensitivity.shapley_study import ScoreShapley, shapley_study
+from analysis.sensitivity.shapley_verdict import shapley_verdict
+from analysis.sensitivity.verdict import group_rows, sensitivity_verdict
 from analysis.study_document import with_provenance
 from analysis.wording import kind_in_words
 

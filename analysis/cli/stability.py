@@ -8,16 +8,16 @@ from pathlib import Path
 
 import numpy as np
 
-from analysis.catalogue_robustness import CatalogueRobustness, catalogue_robustness
 from analysis.cli.studies import close, headline, is_table, load_for_study, write_results
 from analysis.cli.terminal import print_json, print_table, progress_bar, say
-from analysis.repeatability import precisions
-from analysis.repeatability_document import repeatability_document
-from analysis.stability import ScoreStability, stability
-from analysis.stability_document import stability_document, stability_frame
-from analysis.stability_verdict import SOURCES, stability_verdict
+from analysis.repeatability.document import repeatability_document
+from analysis.repeatability.repeatability import precisions
+from analysis.stability.catalogue_robustness import CatalogueRobustness, catalogue_robustness
+from analysis.stability.document import stability_document, stability_frame
+from analysis.stability.stability import ScoreStability, stability
+from analysis.stability.told_apart import ToldApart, told_apart
+from analysis.stability.verdict import SOURCES, stability_verdict
 from analysis.study_document import with_provenance
-from analysis.told_apart import ToldApart, told_apart
 from analysis.wording import percent
 from scoring.program import compile_form
 

@@ -14,7 +14,7 @@ from analysis.asked_scores import unknown_scores
 from analysis.cli.inputs import load
 from analysis.cli.score import headed
 from analysis.cli.terminal import print_table, say
-from analysis.score_document import cautions
+from analysis.scores.document import cautions
 from analysis.study import Study, default_study, load_study
 from analysis.table_files import FileError, json_bytes, table_bytes, write_whole
 from analysis.wording import counted

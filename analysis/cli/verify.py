@@ -10,10 +10,10 @@ from typing import Any
 
 from analysis.cli.inputs import load_form
 from analysis.cli.terminal import print_json, print_table, say, visible
-from analysis.record import TOLERANCE, Finding, near
-from analysis.record_document import RecordError, read_record
-from analysis.record_drift import differences, same_standing
-from analysis.record_verification import (
+from analysis.record.document import RecordError, read_record
+from analysis.record.drift import differences, same_standing
+from analysis.record.record import TOLERANCE, Finding, near
+from analysis.record.verification import (
     Verification,
     against,
     causes,
@@ -21,7 +21,7 @@ from analysis.record_verification import (
     verification_document,
     verify_alone,
 )
-from analysis.record_words import as_shown, plain, shortened
+from analysis.record.words import as_shown, plain, shortened
 from analysis.wording import counted, listed
 from scoring.errors import AddressError, Place, Problem
 from scoring.form import Form

@@ -12,13 +12,13 @@ from analysis.cli.inputs import load
 from analysis.cli.score import headed
 from analysis.cli.studies import is_table, write_results
 from analysis.cli.terminal import print_json, print_table, say
-from analysis.importance import Importance
-from analysis.redundancy import Redundancy
-from analysis.score_document import cautions
-from analysis.weighted_parts import WeightedParts
-from analysis.weights_document import weights_document, weights_frame
-from analysis.weights_study import ScoreWeights, weights_study
-from analysis.weights_verdict import direction, signed_percent, span, weight_percent, weights_verdict
+from analysis.scores.document import cautions
+from analysis.weights.document import weights_document, weights_frame
+from analysis.weights.importance import Importance
+from analysis.weights.parts import WeightedParts
+from analysis.weights.redundancy import Redundancy
+from analysis.weights.study import ScoreWeights, weights_study
+from analysis.weights.verdict import direction, signed_percent, span, weight_percent, weights_verdict
 from analysis.wording import percent
 from scoring.errors import Place, Problem, StudyError
 from scoring.table import score_catalogue
@@ -91,7 +91,7 @@ def wants_of(asked: Sequence[str]) -> dict[str, float]:
 
 
 def _figures(found: Sequence[ScoreWeights]) -> dict[str, bytes]:
-    from analysis.weights_figures import weights_figures
+    from analysis.weights.figures import weights_figures
 
     files: dict[str, bytes] = {}
     for one in found:

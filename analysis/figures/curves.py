@@ -11,9 +11,9 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.ticker import FixedLocator, NullFormatter, NullLocator
 
-from analysis.curve_track import CurveTrack
 from analysis.figures.canvas import SMALL, TEXT, axes_of, blank, in_house_style
 from analysis.figures.lettering import dress, inches_wide, literal, spread, wrapped
+from analysis.scores.curve_track import CurveTrack
 from analysis.wording import counted
 
 WIDE_IN = 6.6

@@ -6,7 +6,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from analysis.contributions import contributions
+from analysis.explanation.contributions import contributions
 from analysis.figures.canvas import FILLS, axes_of, blank
 from scoring.evaluate import Inputs, evaluate, kernel_for, stages
 from scoring.form import Output

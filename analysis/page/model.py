@@ -10,7 +10,7 @@ from typing import Any
 from analysis.page.nouns import choice_document, left_out, number_document, subjects_of
 from analysis.page.readings import measure_documents, plain, population_documents, word_documents
 from analysis.page.variants import Variants, variants_of
-from analysis.score_document import cautions
+from analysis.scores.document import cautions
 from scoring.addresses import addresses
 from scoring.curves import KINDS
 from scoring.curves.kind import ERROR

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from typing import Any
 
-from analysis.change_words import Subject, subjects, units_of
+from analysis.changes.change_words import Subject, subjects, units_of
 from scoring.addresses import addresses
 from scoring.document import write_scalar
 from scoring.form import Addressed, Choice, Form, Number, Spot

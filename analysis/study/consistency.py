@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from analysis.gaussian_copula import BELOW_ZERO
+from analysis.sensitivity.gaussian_copula import BELOW_ZERO
 from analysis.study.curve_room import curve_fault
 from analysis.study.distributions import Pick
 from analysis.study.moves import BootstrapMove, ChoiceMove, LeaveOutMove, NumberMove, WeightsMove

@@ -10,7 +10,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.gaussian_copula import GaussianCopula, uniforms
+from analysis.sensitivity.gaussian_copula import GaussianCopula, uniforms
 from analysis.study.distributions import normal_scores
 from analysis.study.setting import Setting
 from scoring.form import Form

@@ -12,7 +12,7 @@ from analysis.appendix.facts import Facts, Run
 from analysis.appendix.rendering import markdown_files
 from analysis.appendix.worked import worked_section
 from analysis.appendix.workings import Workings
-from analysis.explanation import explain
+from analysis.explanation.explanation import explain
 
 #: Printed figures carry seven digits; a curve can magnify what is left off by its slope.
 NEAR = 2e-5

@@ -6,7 +6,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-
 from browser.test_page_safety import axe_report
 
 LABORATORY = Path(__file__).parents[2] / "examples/laboratory"
@@ -20,7 +19,9 @@ def appendix_page(tmp_path_factory: pytest.TempPathFactory, chromium: Any) -> Pa
 
     folder = tmp_path_factory.mktemp("appendix")
     text = (LABORATORY / "guest-bed.yaml").read_text(encoding="utf-8")
-    (folder / "before.yaml").write_text(text.replace("quiet: 0.2, edge: 0.18", "quiet: 0.1, edge: 0.18"), encoding="utf-8")
+    (folder / "before.yaml").write_text(
+        text.replace("quiet: 0.2, edge: 0.18", "quiet: 0.1, edge: 0.18"), encoding="utf-8"
+    )
     appendix.run(
         LABORATORY / "guest-bed.yaml",
         LABORATORY,
@@ -48,7 +49,11 @@ def test_formulas_are_mathematics(appendix_page: Path, opened: Any) -> None:
     """Formulas are MathML that the browser lays out, every picture has words, every link of the contents leads somewhere."""
     page = opened(appendix_page).page
     assert page.locator("math").count() > 20
-    assert page.evaluate("() => [...document.querySelectorAll('math mfrac')].every(one => one.getBoundingClientRect().height > 10)")
+    assert page.evaluate(
+        "() => [...document.querySelectorAll('math mfrac')].every(one => one.getBoundingClientRect().height > 10)"
+    )
     assert page.evaluate("() => [...document.images].every(one => one.alt.length > 30 && one.naturalWidth > 100)")
-    assert page.evaluate("() => [...document.querySelectorAll('nav a')].every(one => document.querySelector(one.getAttribute('href')))")
+    assert page.evaluate(
+        "() => [...document.querySelectorAll('nav a')].every(one => document.querySelector(one.getAttribute('href')))"
+    )
     assert page.locator("nav a").count() > 20

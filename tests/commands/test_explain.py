@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from analysis.explanation import explain
+from analysis.explanation.explanation import explain
 from analysis.shapley import shapley_shares
 from scoring.catalogue import read_catalogue
 from scoring.reader import read_form

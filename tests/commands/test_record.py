@@ -11,7 +11,9 @@ from typing import Any
 
 import pytest
 
-from analysis import record_sections, record_verification, table_files
+from analysis import table_files
+from analysis.record import sections as record_sections
+from analysis.record import verification as record_verification
 
 DAY = ("--date", "2025-03-01")
 LATER = ("--date", "2025-04-01")
@@ -353,7 +355,7 @@ def test_a_figure_that_would_not_follow_is_not_recorded(
     steelyard: Any, small: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """What is to be written is worked out again first: a cell lost on the way is found before it is published."""
-    from analysis import record_readings
+    from analysis.record import readings as record_readings
 
     monkeypatch.setattr(record_readings, "_cells", lambda readings, product: [25.0])
     result = record(steelyard, small, *DAY)

@@ -15,7 +15,7 @@ import pytest
 from typer.testing import CliRunner
 
 from analysis.cli.main import app
-from analysis.quantities import SHIFT
+from analysis.trials.quantities import SHIFT
 from analysis.wording import kind_in_words
 
 ROOT = Path(__file__).parents[2]

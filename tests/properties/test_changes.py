@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from test_addresses import another
 from written_forms import form_of
 
-from analysis.changes import KINDS, changes
+from analysis.changes.changes import KINDS, changes
 from scoring.addresses import addresses, read, set_address, written
 from scoring.errors import AddressError
 from scoring.form import Form

@@ -11,8 +11,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from analysis.rank_groups import rank_groups
-from analysis.rank_sets import rank_sets, tau_best
+from analysis.stability.rank_groups import rank_groups
+from analysis.stability.rank_sets import rank_sets, tau_best
 from scoring.ranks import rank
 
 MATHEMATICS = {

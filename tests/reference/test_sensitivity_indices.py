@@ -12,8 +12,8 @@ from SALib.analyze import sobol as salib_analysis
 from SALib.sample import sobol as salib_sample
 from sampled import Model, Sample, design_of, found_of, sample_of
 
-from analysis.design import Design, sobol_points
-from analysis.sobol import BLOCKS, Indices, Sums, indices
+from analysis.sensitivity.design import Design, sobol_points
+from analysis.sensitivity.sobol import BLOCKS, Indices, Sums, indices
 from analysis.study.distributions import Distribution, Lognormal, Normal, Uniform, normal_scores
 
 Array = NDArray[np.float64]

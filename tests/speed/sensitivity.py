@@ -24,13 +24,13 @@ from SALib.analyze import sobol as salib_sobol
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-import analysis.sensitivity as engine
-from analysis.design import Design, swaps_of
-from analysis.quantities import Quantities, quantities_of
-from analysis.sobol import BLOCKS, Indices, Sums, indices, near_mean
+import analysis.sensitivity.sensitivity as engine
+from analysis.sensitivity.design import Design, swaps_of
+from analysis.sensitivity.sobol import BLOCKS, Indices, Sums, indices, near_mean
 from analysis.study import Setting, Study
 from analysis.study.reader import read_study
-from analysis.trials import Trials, compile_trials
+from analysis.trials.quantities import Quantities, quantities_of
+from analysis.trials.trials import Trials, compile_trials
 from scoring.catalogue import Catalogue, from_arrays
 from scoring.form import Source
 from scoring.ranks import rank_rows

@@ -15,7 +15,7 @@ from written_studies import catalogue_of, demo, draws_of, even_uniforms, small_c
 
 import analysis.study.moves as moves_module
 from analysis.study import Draws, Study
-from analysis.trials import compile_trials
+from analysis.trials.trials import compile_trials
 from scoring.catalogue import Catalogue
 from scoring.form import Form
 from scoring.table import uncertainties

@@ -14,7 +14,7 @@ from written_forms import HEAD, NAN, form_of
 from written_studies import LABORATORY, catalogue_of, demo, draws_of, settings_of, small_catalogue, study_of
 
 from analysis.study import Setting, Study, default_study, load_study
-from analysis.trials import Trials, compile_trials
+from analysis.trials.trials import Trials, compile_trials
 from scoring.addresses import addresses, set_addresses, set_together
 from scoring.catalogue import Catalogue
 from scoring.catalogue.reporting_floor import recount

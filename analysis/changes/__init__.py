@@ -1,0 +1,1 @@
+"""What differs between two formulas, in words and by address."""

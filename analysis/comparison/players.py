@@ -1,0 +1,239 @@
+"""What a comparison shares a move out among: each edit of the formula, the readings, the products that came or went."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from analysis.changes.changes import Change
+from analysis.study.building import owner
+from scoring.addresses import addresses, set_addresses, set_together, written
+from scoring.catalogue import Catalogue, Readings, State
+from scoring.curves import KINDS
+from scoring.errors import AddressError
+from scoring.form import Curve, Form, Number
+
+STRUCTURE, READINGS, PRODUCTS = "structure", "readings", "products"
+#: Sections whose values change no score by themselves, only what is printed of it or who is published.
+PUBLICATION = ("ranks.", "bands", "gates.", "scale.show")
+#: What stands at a measure and says how its repeats become a value.
+OF_REPEATS = ("repeats", "trim", "reporting_floor", "below_floor", "round")
+#: So many choices (not numbers) may stand at one output; every combination of them is a formula of its own.
+MOST_CHOICES = 8
+#: (new readings?, new formula?) to the catalogue read by that formula.
+ReadBy = Mapping[tuple[bool, bool], Catalogue]
+
+
+@dataclass(frozen=True, slots=True)
+class Player:
+    """One cause: name, an address or one of the words above; kind: "edit", "structure", "readings" or "products";
+    says: in words; address, before, after: of an edit, else "".
+    """
+
+    name: str
+    kind: str
+    says: str
+    address: str = ""
+    before: str = ""
+    after: str = ""
+
+
+def players_of(found: Sequence[Change], old: Form, new: Form, readings: ReadBy) -> tuple[Player, ...]:
+    """The players of a comparison, edits first; none where nothing differs that can move a score or a place.
+
+    Notes
+    -----
+    Edits that make no formula without each other are one player: numbers of a curve that pass each other are an edit of the
+    curve; what has no address in both formulas, weights that could all be 0 in a mixture, the ends of a scale that pass each
+    other, and choices beyond `MOST_CHOICES` at one output go with the structure.
+    """
+    edits, rest = _edits(found, old, new)
+    edits = [*_curves_whole(edits, old, new)]
+    bound = _bound_together(edits, old, new)
+    rest += [player.says for player in edits if player.address in bound]
+    edits = [player for player in edits if player.address not in bound]
+    if rest and not _go_back(new, edits):
+        rest, edits = [*(player.says for player in edits), *rest], []
+    players = list(edits)
+    if rest:
+        players.append(Player(STRUCTURE, STRUCTURE, "; ".join(rest)))
+    differing = differing_readings(readings, old, new)
+    if differing:
+        says = f"readings of {len(differing)} product{'s' if len(differing) != 1 else ''} differ"
+        players.append(Player(READINGS, READINGS, says))
+    before, after = readings[False, False].products, readings[True, True].products
+    if set(before) != set(after):
+        gone = [name for name in before if name not in set(after)]
+        come = [name for name in after if name not in set(before)]
+        says = "; ".join(f"{word} {', '.join(names)}" for word, names in (("gone", gone), ("new", come)) if names)
+        players.append(Player(PRODUCTS, PRODUCTS, says))
+    return tuple(players)
+
+
+def _edits(found: Sequence[Change], old: Form, new: Form) -> tuple[list[Player], list[str]]:
+    """The changes at one address that can move a score, and what is said of the rest that move scores or places."""
+    known = addresses(old).keys() & addresses(new).keys()
+    players: list[Player] = []
+    rest: list[str] = []
+    for change in found:
+        if change.kind == "said":
+            continue
+        if change.kind != "value" or is_of_publication(change.at) or change.at not in known:
+            rest.append(change.says)
+        elif _is_of_a_score(change.at):
+            players.append(Player(change.at, "edit", change.says, change.at, change.before, change.after))
+    return players, rest
+
+
+def is_of_publication(address: str) -> bool:
+    """Whether an address is about what is printed of a score, or who is published."""
+    return address.startswith(PUBLICATION) or ".scale.show" in address
+
+
+def _is_of_a_score(address: str) -> bool:
+    """Whether an address can move a score: of a measure only what says how its repeats become a value."""
+    parts = address.split(".")
+    return parts[0] != "measures" or len(parts) < 3 or parts[2] in OF_REPEATS
+
+
+def _curves_whole(edits: Sequence[Player], old: Form, new: Form) -> Iterator[Player]:
+    """The edits, those of a curve as one where some mixture of them is no curve."""
+    before, after = addresses(old), addresses(new)
+    curves = [at for at, noun in before.items() if isinstance(noun, Curve) and isinstance(after.get(at), Curve)]
+    whole = {at for at in curves if _passes(before[at], after[at])}
+    for player in edits:
+        at = next((curve for curve in whole if player.address.startswith(curve + ".")), None)
+        if at is None:
+            yield player
+        elif player is next(one for one in edits if one.address.startswith(at + ".")):
+            says = "; ".join(one.says for one in edits if one.address.startswith(at + "."))
+            yield Player(at, "edit", says, at, written(old, before[at]), written(new, after[at]))
+
+
+def _passes(old: object, new: object) -> bool:
+    """Whether one position of a curve may pass another where some are old and some new."""
+    assert isinstance(old, Curve)
+    assert isinstance(new, Curve)
+    if old.kind != new.kind:
+        return False
+    rows = [(KINDS[c.kind].positions(c), _ends(c)) for c in (old, new)]
+    return any(_meet(*pair) for pair in zip(*rows, strict=True) if pair[0] and len(pair[0]) == len(pair[1]))
+
+
+def _ends(curve: Curve) -> tuple[Number, ...]:
+    figures = dict(curve.reference.figures) if curve.reference is not None else {}
+    return (figures["least"], figures["greatest"]) if {"least", "greatest"} <= figures.keys() else ()
+
+
+def _meet(old: Sequence[Number], new: Sequence[Number]) -> bool:
+    """Whether numbers that keep an order could lose it where each is the old or the new one."""
+    ranges = sorted((a.value, *sorted((a.value, b.value))) for a, b in zip(old, new, strict=True))
+    return any(lesser[2] >= greater[1] for lesser, greater in pairwise(ranges))
+
+
+def _bound_together(edits: Sequence[Player], old: Form, new: Form) -> set[str]:
+    """The addresses of edits that are no causes by themselves."""
+    own = {player.address for player in edits}
+    bound: set[str] = set()
+    others = {output.name: output for output in new.outputs}
+    if {"scale.from", "scale.to"} & own and _scale_meets(old, new):
+        bound |= {"scale.from", "scale.to"} & own
+    for output in old.outputs:
+        weights = [part.weight for part in output.parts if part.weight is not None]
+        now = (
+            {p.weight.address: p.weight.value for p in others[output.name].parts if p.weight}
+            if output.name in others
+            else {}
+        )
+        moved = {w.address for w in weights} & own
+        if moved and all(min(w.value, now.get(w.address, w.value)) == 0 for w in weights):
+            bound |= moved
+    return bound | _choices_beyond(edits, old)
+
+
+def _scale_meets(old: Form, new: Form) -> bool:
+    ends = [(form.scale.low, form.scale.high) for form in (old, new) if form.scale.high is not None]
+    return len(ends) == 2 and _meet(*[[low, high] for low, high in ends if high is not None])
+
+
+def _choices_beyond(edits: Sequence[Player], old: Form) -> set[str]:
+    """The choices at an output that has too many of them, or anywhere where those at no output are too many."""
+    nouns = addresses(old)
+    choices = [
+        p.address for p in edits if not isinstance(nouns[p.address], Number) and not p.address.startswith("measures.")
+    ]
+    places = {at: owner(old, at) for at in choices}
+    everywhere = [at for at, output in places.items() if output is None]
+    counts = Counter(output.name for output in places.values() if output is not None)
+    crowded = {name for name, count in counts.items() if count + len(everywhere) > MOST_CHOICES}
+    return {at for at, output in places.items() if output is not None and output.name in crowded} | (
+        set(everywhere) if len(everywhere) > MOST_CHOICES else set()
+    )
+
+
+def _go_back(new: Form, edits: Sequence[Player]) -> bool:
+    """Whether the new formula is one with every edit taken back."""
+    try:
+        taken_back(new, edits)
+    except AddressError:
+        return False
+    return True
+
+
+def taken_back(new: Form, players: Sequence[Player]) -> Form:
+    """The new formula with every edit among the players taken back."""
+    settings = as_settings(players, "before")
+    try:
+        return set_together(new, settings)
+    except AddressError:
+        return set_addresses(new, [f"{address}={value}" for address, value in settings.items()])
+
+
+def differing_readings(readings: ReadBy, old: Form, new: Form) -> dict[str, tuple[str, ...]]:
+    """The products of both catalogues whose readings or words differ: product to the measures and attributes that do.
+
+    Each formula reads both catalogues, so that a formula that counts readings otherwise makes no difference here. A measure
+    that only one formula knows, and only its own catalogue has, was renamed or added: that is the formula's difference.
+    """
+    found: dict[str, dict[str, None]] = {}
+    both = {m.name for m in old.measures} & {m.name for m in new.measures}
+    for by_new, form in ((False, old), (True, new)):
+        before, after = readings[False, by_new], readings[True, by_new]
+        there = {name: index for index, name in enumerate(after.products)}
+        pairs = [(name, i, there[name]) for i, name in enumerate(before.products) if name in there]
+        for measure in (m.name for m in form.measures):
+            one, other = before.readings.get(measure), after.readings.get(measure)
+            if measure in both or (one is not None and other is not None):
+                for name, i, j in pairs:
+                    if _read(one, i) != _read(other, j):
+                        found.setdefault(name, {})[measure] = None
+        for word in (a.name for a in form.attributes):
+            first, second = before.attributes.get(word), after.attributes.get(word)
+            for name, i, j in pairs:
+                if (first[i] if first else "") != (second[j] if second else ""):
+                    found.setdefault(name, {})[word] = None
+    return {name: tuple(own) for name, own in found.items()}
+
+
+def _read(readings: Readings | None, product: int) -> tuple[tuple[float, ...], int, bool]:
+    """What counts of a product's readings: its numbers in order, how many are below the floor, whether none applies."""
+    if readings is None:
+        return (), 0, False
+    states, values = readings.states[product], readings.values[product]
+    numbers = tuple(np.sort(values[np.isfinite(values)]).tolist())
+    return numbers, int((states == State.BELOW).sum()), not numbers and bool((states == State.NOT_APPLICABLE).any())
+
+
+def number_at(form: Form, address: str) -> float | None:
+    """The number at an address; None where there is none, or no number."""
+    noun = addresses(form).get(address)
+    return noun.value if isinstance(noun, Number) else None
+
+
+def as_settings(players: Sequence[Player], which: str) -> Mapping[str, str]:
+    """Address to value of all edits: `which` is "before" or "after"."""
+    return {player.address: getattr(player, which) for player in players if player.kind == "edit"}

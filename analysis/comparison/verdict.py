@@ -1,0 +1,213 @@
+"""What a comparison found of one score, in sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from analysis.comparison.comparison import ScoreMoves
+from analysis.comparison.players import Player
+from analysis.wording import counted, percent, some
+from scoring.ranks import rank
+
+NAMED = 4
+MOST_UNSCORED = 12
+#: A score that moves by less than this is taken as the same: the dust of binary arithmetic.
+DUST = 1e-9
+
+
+def comparison_verdict(found: ScoreMoves, players: Sequence[Player]) -> tuple[str, ...]:
+    """Sentences, the first being the one to quote."""
+    moving = moved(found)
+    if not moving.any() and not came_or_went(found).any():
+        return (f"{found.label}: no score and no place changes.",)
+    return (
+        f"{found.label}: {_places(found)}{_first(found)}.",
+        *_overtaking(found),
+        *_why(found, players),
+        _matters(found, moving),
+        *_top(found),
+        *_retract(found),
+        _whole(found),
+    )
+
+
+def moved(found: ScoreMoves) -> np.ndarray:
+    """Which products have another score."""
+    return np.abs(np.nan_to_num(found.move)) > DUST
+
+
+def came_or_went(found: ScoreMoves) -> np.ndarray:
+    """Which products are published in one edition only."""
+    return np.asarray(np.isnan(found.old.rank) != np.isnan(found.new.rank))
+
+
+def changed_place(found: ScoreMoves) -> np.ndarray:
+    """Which products are published in both editions, at another place."""
+    return np.asarray(np.nan_to_num(found.climb) != 0)
+
+
+def _places(found: ScoreMoves) -> str:
+    both = int((~np.isnan(found.climb)).sum())
+    changed = changed_place(found)
+    text = f"{int(changed.sum())} of {counted(both, 'product')} published in both change place"
+    if changed.any():
+        most = int(np.nanargmax(np.abs(found.climb)))
+        climb = found.climb[most]
+        way = "up" if climb > 0 else "down"
+        text += f", {found.products[most]} most ({found.old.rank[most]:g} to {found.new.rank[most]:g}, {way} {abs(climb):g})"
+    return text
+
+
+def _overtaking(found: ScoreMoves) -> Iterator[str]:
+    """Whether the order changes among the products of both, where others came or went."""
+    both = ~np.isnan(found.old.rank) & ~np.isnan(found.new.rank)
+    if both.sum() < 2 or not came_or_went(found).any():
+        return
+    old, new = (rank(edition.rank[both], "lowest") for edition in (found.old, found.new))
+    changed = int((old != new).sum())
+    same = f"Among the {counted(int(both.sum()), 'product')} of both"
+    scores = int(moved(found)[both].sum())
+    if not changed and not scores:
+        yield f"{same}, no score changes and nobody overtakes anybody."
+    elif not changed:
+        yield f"{same}, nobody overtakes anybody, though {counted(scores, 'score')} {'changes' if scores == 1 else 'change'}."
+    else:
+        yield f"{same}, {changed} stand at another place in their own order."
+
+
+def _first(found: ScoreMoves) -> str:
+    old, new = (_at_first(found, edition.rank) for edition in (found.old, found.new))
+    if old == new:
+        return f"; the first place stays with {some(old, NAMED)}" if old else ""
+    stay = [name for name in old if name in new]
+    come, leave = (some([name for name in one if name not in stay], NAMED) for one in (new, old))
+    if stay:
+        who, share = some(stay, NAMED), "share" if len(stay) > 1 else "shares"
+        if not leave:
+            return f"; {who} now {share} first place with {come}"
+        if not come:
+            return f"; {who} no longer {share} first place with {leave}"
+        return f"; {who} now {share} first place with {come}, no longer with {leave}"
+    return f"; the first place passes from {some(old, NAMED) or 'nobody'} to {some(new, NAMED) or 'nobody'}"
+
+
+def _at_first(found: ScoreMoves, rank: np.ndarray) -> list[str]:
+    return [name for name, place in zip(found.products, rank, strict=True) if place == 1]
+
+
+def _why(found: ScoreMoves, players: Sequence[Player]) -> Iterator[str]:
+    """Each cause's share of all movement: the sizes of its shares, summed over products."""
+    if len(players) < 2:
+        if players:
+            yield _one_thing(found, players, 0)
+        return
+    sizes = np.nansum(np.abs(found.by_score.shares), axis=1)
+    if sizes.sum() <= DUST:
+        return
+    order = np.argsort(-sizes, kind="stable").tolist()
+    order = [i for i in order if sizes[i] > DUST]
+    if len(order) == 1:
+        yield _one_thing(found, players, order[0])
+        return
+    first, *others = [(percent(float(sizes[i] / sizes.sum())), found.causes[i]) for i in order]
+    parts = [f"{first[0]} of all movement comes of {first[1]}", *(f"{share} of {cause}" for share, cause in others)]
+    how = "" if found.by_score.exact else ", by sampled orders"
+    yield f"Why: {some(parts, NAMED)}; a cause's part is the size of its shares, summed over the products{how}."
+
+
+def _one_thing(found: ScoreMoves, players: Sequence[Player], i: int) -> str:
+    says = found.causes[i] if players[i].kind == "edit" else players[i].says
+    return f"All of it comes of one thing: {says}."
+
+
+def _matters(found: ScoreMoves, moving: np.ndarray) -> str:
+    both = moving & ~np.isnan(found.u)
+    told = int((both & found.told).sum())
+    shown = sum(a != b for a, b, c in zip(found.old.shown, found.new.shown, moving, strict=True) if c)
+    verb = "moves" if int(both.sum()) == 1 else "move"
+    figures = f"{counted(shown, 'shown figure')} {'changes' if shown == 1 else 'change'}"
+    if not moving.any():
+        return "Does it matter: no score moves, only who is published or how they are ranked."
+    if not both.any():
+        return (
+            "Does it matter: no repeatability is known of what goes into it, so that no move can be held to the bench's noise;"
+            f" {figures}."
+        )
+    return (
+        f"Does it matter: of {counted(int(both.sum()), 'score')} that {verb}, {told} by more than the bench's noise makes of"
+        f" the same readings under both; {figures}."
+    )
+
+
+def unscored(found: ScoreMoves) -> str:
+    """Which products are published in neither edition, with the reason of each; "" where there are none."""
+    neither = np.flatnonzero(np.isnan(found.old.rank) & np.isnan(found.new.rank)).tolist()
+    parts = []
+    for i in neither:
+        old, new = found.old.status[i], found.new.status[i]
+        parts.append(f"{found.products[i]} ({old if old == new else f'{old}, now {new}'})")
+    return f"Without a score in either edition: {some(parts, MOST_UNSCORED)}." if parts else ""
+
+
+def span(letters: Sequence[str]) -> str:
+    """The letters of a product's rank groups: the first and the last."""
+    return "" if not letters else letters[0] if len(letters) == 1 else f"{letters[0]}-{letters[-1]}"
+
+
+def _top(found: ScoreMoves) -> Iterator[str]:
+    inside = [np.nan_to_num(e.rank, nan=np.inf) <= found.top for e in (found.old, found.new)]
+    enters = [found.products[i] for i in np.flatnonzero(inside[1] & ~inside[0])]
+    leaves = [found.products[i] for i in np.flatnonzero(inside[0] & ~inside[1])]
+    if enters or leaves:
+        yield f"The first {found.top}: {some(enters, NAMED) or 'nobody'} in, {some(leaves, NAMED) or 'nobody'} out."
+
+
+def retractions(found: ScoreMoves) -> tuple[str, ...]:
+    """What was printed of a product and holds no longer: best, worst, band, figure, place."""
+    return (*_of_extremes_and_bands(found), *_of_figures(found), *_of_places(found))
+
+
+def _of_figures(found: ScoreMoves) -> Iterator[str]:
+    for product, old, new in zip(found.products, found.old.shown, found.new.shown, strict=True):
+        if old and old != new:
+            yield f"{product} at {old} (now {new or 'not published'})"
+
+
+def _of_extremes_and_bands(found: ScoreMoves) -> Iterator[str]:
+    ranks = found.old.rank, found.new.rank
+    worst = [np.nanmax(rank) if not np.isnan(rank).all() else 0.0 for rank in ranks]
+    for (before, now), word in (((1.0, 1.0), "best"), ((worst[0], worst[1]), "worst")):
+        for i in np.flatnonzero((ranks[0] == before) & (ranks[1] != now)):
+            yield f"{found.products[i]} as {word}"
+    for product, old, new in zip(found.products, found.old.band, found.new.band, strict=True):
+        if old and old != new:
+            yield f"{product} as {old} (now {new or 'not published'})"
+
+
+def _of_places(found: ScoreMoves) -> Iterator[str]:
+    old, new = found.old.rank, found.new.rank
+    for i in np.flatnonzero(~np.isnan(old) & (old != new)):
+        now = "not published" if np.isnan(new[i]) else f"{new[i]:g}"
+        yield f"{found.products[i]} in place {old[i]:g} (now {now})"
+
+
+def _retract(found: ScoreMoves) -> Iterator[str]:
+    said = list(_of_extremes_and_bands(found))
+    counts = [(len(list(_of_figures(found))), "figure"), (len(list(_of_places(found))), "place")]
+    others = [f"the {noun if n == 1 else noun + 's'} of {counted(n, 'product')}" for n, noun in counts if n]
+    parts = [some(said, NAMED)] * bool(said) + others
+    if parts:
+        yield f"No longer true of what was printed: {'; '.join(parts)}."
+
+
+def _whole(found: ScoreMoves) -> str:
+    if int((~np.isnan(found.climb)).sum()) < 2:
+        return "The two rankings have fewer than two products in common, so that they cannot be compared as wholes."
+    a = {name: f"{value:.3f}" if not np.isnan(value) else "not defined" for name, value in found.agreement.items()}
+    return (
+        f"The two rankings: Kendall's tau-b {a['Kendall tau-b']}, Spearman {a['Spearman']}, mean shift"
+        f" {found.agreement['mean shift in rank']:.2f} places, overlap of the first {found.top}"
+        f" {found.agreement['top overlap']:.2f}, rank-biased overlap {a['rank-biased overlap']}."
+    )

@@ -1,0 +1,1 @@
+"""Why a product scores what it scores."""

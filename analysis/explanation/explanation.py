@@ -1,0 +1,288 @@
+"""Why a product scores what it scores: readings, trace, contributions, uncertainty, standing, and the next band."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.explanation.contributions import Contributions, contributions
+from analysis.explanation.next_band import BandChange, alone, leans_on, least_changes, next_band, sources_under
+from analysis.explanation.trace import Line, trace
+from scoring.catalogue import Catalogue, State, without
+from scoring.errors import AddressError, Place, Problem, nearest
+from scoring.evaluate import stages
+from scoring.form import Form, Measure, Output
+from scoring.program import Program, compile_form
+from scoring.repeats import repeat_sd
+from scoring.table import Column, ScoreTable, score_catalogue
+from scoring.uncertainty import monte_carlo, uncertainty
+
+Array = NDArray[np.float64]
+DRAWS = 20_000
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingNote:
+    """One measure of the product: its repeats as text, their summary, and how well it is known, in the measure's unit."""
+
+    measure: Measure
+    repeats: tuple[str, ...]
+    value: float
+    repeat_sd: float | None
+    u: float
+
+
+@dataclass(frozen=True, slots=True)
+class Uncertainty:
+    """Standard uncertainty of a value from repeatability: first order (GUM) beside Monte Carlo, and the budget.
+
+    budget: measure and |sensitivity| * u, in rating points, the largest first.
+    """
+
+    first_order: float
+    mean: float
+    sd: float
+    low: float
+    high: float
+    budget: tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class OutputNote:
+    """One rating or score of the product."""
+
+    output: Output
+    column: Column
+    lines: tuple[Line, ...]
+    contributions: Contributions | None
+    uncertainty: Uncertainty | None
+    next_band: tuple[str, float] | None
+    changes: tuple[BandChange, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Challenge:
+    """A figure with and without the readings that were set aside."""
+
+    output: Output
+    before: tuple[str, str, str]
+    after: tuple[str, str, str]
+    move: float
+    remarks: str
+
+
+@dataclass(frozen=True, slots=True)
+class GateNote:
+    """One gate's word on the product: its condition, what stands in it, the guard band's reach, and the remark."""
+
+    name: str
+    condition: str
+    values: tuple[tuple[str, str], ...]
+    reach: float | None
+    remark: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Explanation:
+    """Everything said about one product."""
+
+    table: ScoreTable
+    product: int
+    readings: tuple[ReadingNote, ...]
+    gates: tuple[GateNote, ...]
+    outputs: tuple[OutputNote, ...]
+    challenges: tuple[Challenge, ...]
+    set_aside: tuple[str, ...]
+    draws: int
+    seed: int
+
+
+def explain(
+    form: Form,
+    catalogue: Catalogue,
+    product: str,
+    *,
+    only: str | None = None,
+    set_aside: Sequence[str] = (),
+    seed: int = 0,
+    draws: int = DRAWS,
+) -> Explanation:
+    """The explanation of one product's ratings and scores.
+
+    Parameters
+    ----------
+    only : name of a rating or score; all by default
+    set_aside : readings to leave out, each `MEASURE/REPEAT` (of this product) or `PRODUCT/MEASURE/REPEAT`
+
+    Raises
+    ------
+    AddressError, CatalogueError
+        No such product, output or reading.
+    """
+    index = _find(product, catalogue.products, "PRODUCT", "the id of a product")
+    outputs = {output.name: output for output in form.outputs}
+    if only is not None:
+        _find(only, list(outputs), "--score", "the name of a score or rating")
+    program = compile_form(form)
+    before = score_catalogue(form, catalogue, program)
+    reduced = catalogue
+    for reading in set_aside:
+        reduced = _without(reduced, reading, product)
+    table = score_catalogue(form, reduced, program) if set_aside else before
+    wanted = [outputs[only]] if only is not None else list(form.outputs)
+    notes = _outputs(program, table, index, wanted, seed, draws)
+    challenges = _challenges(before, table, index) if set_aside else ()
+    readings = _readings(form, table, index, program, wanted)
+    return Explanation(table, index, readings, _gates(table, index), notes, challenges, tuple(set_aside), draws, seed)
+
+
+def _find(name: str, known: Sequence[str], place: str, expected: str) -> int:
+    if name not in known:
+        raise AddressError([Problem(Place(place), f"`{name}`", expected, nearest(name, known))])
+    return list(known).index(name)
+
+
+def _without(catalogue: Catalogue, reading: str, product: str) -> Catalogue:
+    """The catalogue without one reading, written MEASURE/REPEAT or PRODUCT/MEASURE/REPEAT."""
+    head, _, repeat = reading.rpartition("/")
+    owner, _, measure = head.rpartition("/")
+    if not measure or not repeat.isdecimal():
+        expected = "MEASURE/REPEAT, or PRODUCT/MEASURE/REPEAT, as noise_dba/3"
+        raise AddressError([Problem(Place("--without"), f"`{reading}`", expected)])
+    return without(catalogue, owner or product, measure, int(repeat))
+
+
+def _readings(
+    form: Form, table: ScoreTable, product: int, program: Program, wanted: Sequence[Output]
+) -> tuple[ReadingNote, ...]:
+    needed = {name for output in wanted for name in leans_on(program, output)}
+    needed |= {name for gate in form.gates for name in gate.when.names}
+    notes = []
+    for measure in form.measures:
+        if measure.name not in needed or measure.name not in table.catalogue.readings:
+            continue
+        readings = table.catalogue.readings[measure.name]
+        cells = zip(readings.values[product], readings.states[product], readings.written[product], strict=True)
+        repeats = tuple(
+            _cell(value, state, written, readings.reasons.get((product, repeat), ""))
+            for repeat, (value, state, written) in enumerate(cells)
+            if state != State.NONE
+        )
+        value = float(table.inputs.values[measure.name][0, product])
+        u = float(table.uncertainty[measure.name][product])
+        notes.append(ReadingNote(measure, repeats, value, _sd_in_unit(measure, repeat_sd(measure, readings), value), u))
+    return tuple(notes)
+
+
+def _sd_in_unit(measure: Measure, sd: float | None, value: float) -> float | None:
+    """The repeat standard deviation in the measure's unit; a relative one is taken at the product's value."""
+    if sd is None or measure.repeatability is None or np.isnan(sd * value):
+        return None
+    return sd * abs(value) if "relative" in measure.repeatability.kind.value else sd
+
+
+def _gates(table: ScoreTable, product: int) -> tuple[GateNote, ...]:
+    """Every gate that says something of the product, or that was judged on a reading of it."""
+    notes = []
+    for passage in table.passages:
+        gate, values = passage.gate, []
+        for name in gate.when.names:
+            if name in table.inputs.values:
+                reading = float(table.inputs.values[name][0, product])
+                values.append((name, "missing" if np.isnan(reading) else f"{reading:.7g}"))
+            elif name in table.inputs.words:
+                values.append((name, table.inputs.words[name][product] or "not stated"))
+        reach = None
+        if gate.guard is not None:
+            reach = gate.guard.value * float(table.uncertainty[gate.when.names[0]][product])
+        notes.append(GateNote(gate.name, gate.when.text, tuple(values), reach, passage.remarks[product]))
+    return tuple(notes)
+
+
+def _cell(value: float, state: int, written: float, reason: str) -> str:
+    match State(state):
+        case State.VALUE:
+            return f"{value:.10g}"
+        case State.BELOW:
+            return f"below floor, counts as {value:.10g}" if value == value else "below floor"
+        case State.MISSING:
+            was = f"{written:.10g} " if written == written else ""
+            return f"{was}({reason})" if was else f"missing ({reason})" if reason else "missing"
+    return "not applicable"
+
+
+def _outputs(
+    program: Program, table: ScoreTable, product: int, wanted: Sequence[Output], seed: int, draws: int
+) -> tuple[OutputNote, ...]:
+    worked = stages(program, table.inputs)
+    lines = trace(program, table.inputs, worked, product)
+    uncertainties = _uncertainties(program, table, product, seed, draws)
+    notes = []
+    for output in wanted:
+        column = table.column(output.name)
+        shown = float(column.shown[product])
+        traced = {output.name, *(sources_under(program, output) if len(wanted) == 1 else ())}
+        band = next_band(program.form, shown)
+        notes.append(
+            OutputNote(
+                output=output,
+                column=column,
+                lines=tuple(line for line in lines if line.output in traced),
+                contributions=contributions(program, output, table.inputs, table.evaluation, worked, product),
+                uncertainty=uncertainties.get(output.name) if not np.isnan(column.value[product]) else None,
+                next_band=band,
+                changes=least_changes(program, output, table.inputs, product, band[1]) if band else (),
+            )
+        )
+    return tuple(notes)
+
+
+def _uncertainties(program: Program, table: ScoreTable, product: int, seed: int, draws: int) -> dict[str, Uncertainty]:
+    """First order and Monte Carlo of every output; none where no measure's repeatability is known."""
+    known = {name: u for name, u in table.uncertainty.items() if not np.isnan(u[product])}
+    if not known:
+        return {}
+    inputs = table.inputs if program.figures else alone(table.inputs, product)
+    at = product if program.figures else 0
+    u = {name: (values if program.figures else values[product : product + 1]) for name, values in known.items()}
+    total = uncertainty(program, inputs, u)
+    drawn = monte_carlo(program, inputs, u, draws, np.random.default_rng(seed))
+    each = {name: uncertainty(program, inputs, {name: values}) for name, values in u.items()}
+    found = {}
+    for output in program.form.outputs:
+        name = output.name
+        budget = [(m, float(values[name][at])) for m, values in each.items() if values[name][at] > 0]
+        spread = drawn[name]
+        mean, sd, low, high = (float(a[at]) for a in (spread.mean, spread.sd, spread.low, spread.high))
+        ordered = tuple(sorted(budget, key=lambda entry: -entry[1]))
+        found[name] = Uncertainty(float(total[name][at]), mean, sd, low, high, ordered)
+    return found
+
+
+def _challenges(before: ScoreTable, after: ScoreTable, product: int) -> tuple[Challenge, ...]:
+    """Every figure of the product that the set-aside readings move."""
+    found = []
+    for old, new in zip(before.ratings + before.scores, after.ratings + after.scores, strict=True):
+        move = float(new.value[product] - old.value[product])
+        was, now = old.remarks.get(product, ()), new.remarks.get(product, ())
+        said = [f"falls away: {remark}" for remark in was if remark not in now]
+        said += [f"new: {remark}" for remark in now if remark not in was]
+        same = move == 0 or (np.isnan(old.value[product]) and np.isnan(new.value[product]))
+        if not same or said or old.status[product] != new.status[product]:
+            figures = _figures(before, old, product), _figures(after, new, product)
+            found.append(Challenge(old.output, *figures, move, "; ".join(said)))
+    return tuple(found)
+
+
+def _figures(table: ScoreTable, column: Column, product: int) -> tuple[str, str, str]:
+    place = column.rank[product]
+    shown = column.shown_text(product) or column.status_text(product)
+    return shown, "" if np.isnan(place) else f"{place:g}", table.band_name(column, product)
+
+
+def sds(explanation: Explanation) -> dict[str, float | None]:
+    """The repeat standard deviation of each measure that the explanation lists."""
+    return {note.measure.name: note.repeat_sd for note in explanation.readings}

@@ -1,0 +1,1 @@
+"""The smallest change that turns an order round."""

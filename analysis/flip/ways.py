@@ -1,0 +1,213 @@
+"""Which numbers under a rating or score may move to turn an order round, and the room of each: a sensible range by kind."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from analysis.explanation.next_band import sources_under
+from analysis.flip.numbers import Contest
+from scoring.curves import KINDS
+from scoring.evaluate import gaps_in
+from scoring.form import Curve, Expression, Number, Output, Term
+
+ANCHOR, RATING, LIMIT, THRESHOLD = "anchor", "rating at an anchor", "limit", "threshold"
+EXPONENT, SPREAD, WEIGHT, SHARE = "exponent", "spread", "weight in a rating", "share that may be missing"
+WRITTEN = "number in the arithmetic"
+#: A number next to a fence (a neighbouring anchor) comes as near to it as this share of the way.
+NEAR = 1e-3
+#: What stands as a factor goes down to its value over this and up to its value times this; a mean's exponent from minus to plus.
+FACTOR = 10.0
+#: A weight inside a rating goes up to this many times all of its weights.
+WEIGHTS = 10.0
+COMPARED = frozenset({"<", "<=", ">", ">=", "==", "!="})
+
+Ends = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One number that may move: from where it is stated to both ends of its room.
+
+    span: what a change is set against, `compared` in words; provable: whether intervals say anything of it; in_ratios:
+    whether the span is the logarithm of a ratio.
+    """
+
+    kind: str
+    number: Number
+    low: float
+    high: float
+    span: float
+    compared: str
+    unit: str
+    provable: bool
+    in_ratios: bool = False
+
+
+def ways_of(contest: Contest) -> Iterator[Way]:
+    """Every single number under an output that the kinds above name, each once; the output's own weights are not among them."""
+    seen: set[str] = set()
+    for output in outputs_under(contest):
+        for way in _ways_at(contest, output):
+            address = way.number.address
+            if address not in seen and (address in contest.program.parameters or way.kind == SHARE):
+                seen.add(address)
+                yield way
+
+
+def outputs_under(contest: Contest) -> list[Output]:
+    """The output and every other one that it leans on, the nearest first."""
+    names = (contest.output.name, *sources_under(contest.program, contest.output))
+    return [contest.program.output(name) for name in dict.fromkeys(names) if name in contest.program.outputs]
+
+
+def weighed_together(output: Output) -> bool:
+    """Whether its weights are looked at as the weights of a whole."""
+    return len(output.parts) > 1 and all(part.weight is not None for part in output.parts)
+
+
+def _ways_at(contest: Contest, output: Output) -> Iterator[Way]:
+    ends = _scale(output)
+    for part in output.parts:
+        if part.curve is not None:
+            yield from _curve(contest, part.curve, part.source, ends)
+        if part.weight is not None and not (output is contest.output and weighed_together(output)):
+            total = sum(other.weight.value for other in output.parts if other.weight is not None)
+            weight = part.weight
+            yield Way(WEIGHT, weight, 0.0, WEIGHTS * total, weight.value or math.nan, "the weight", "", False)
+    if output.exponent is not None:
+        yield _whole_room(EXPONENT, output.exponent, (-FACTOR, FACTOR), "")
+    if output.value is not None:
+        yield from _expression(contest, output.value, WRITTEN)
+    for limit in output.limits:
+        if limit.apply.value != "always":
+            continue
+        if limit.bound is not None:
+            yield Way(LIMIT, limit.bound, *ends, ends[1] - ends[0], "the scale", "points", True)
+        if limit.when is not None:
+            yield from _expression(contest, limit.when, THRESHOLD)
+        if limit.curve is not None:
+            yield from _curve(contest, limit.curve, limit.on or "", ends)
+    if gaps_in(contest.program, contest.inputs) and set(output.sources) & set(gaps_in(contest.program, contest.inputs)):
+        yield _whole_room(SHARE, output.missing.absent_above, (0.0, 1.0), "", provable=False)
+
+
+# the room of a number
+
+
+def _scale(output: Output) -> Ends:
+    low, high = output.scale.low.value, output.scale.high
+    return low, high.value if high is not None else low + 10.0
+
+
+def _room_of(contest: Contest, name: str) -> tuple[Ends | None, str]:
+    """Where the values of a measure or output lie, where that is known, and their unit."""
+    for measure in contest.form.measures:
+        if measure.name == name:
+            plausible = measure.plausible
+            return (plausible[0].value, plausible[1].value) if plausible else None, measure.unit
+    if name in contest.program.outputs:
+        return _scale(contest.program.output(name)), "points"
+    return None, ""
+
+
+def _whole_room(kind: str, number: Number, ends: Ends | None, unit: str, *, provable: bool = True) -> Way:
+    """A number that may lie anywhere in a room; where none is known, as far again as its value on both sides."""
+    value = number.value
+    around = abs(value) or 1.0
+    low, high = ends or (value - around, value + around)
+    low, high = min(low, value), max(high, value)
+    return Way(kind, number, low, high, high - low, "its room", unit, provable)
+
+
+def _by_factor(kind: str, number: Number, unit: str) -> Way:
+    """A number above 0 that stands as a factor or a power."""
+    value = number.value
+    return Way(
+        kind, number, value / FACTOR, value * FACTOR, math.log(FACTOR * FACTOR), "its room", unit, True, in_ratios=True
+    )
+
+
+# expressions
+
+
+def _expression(contest: Contest, expression: Expression, kind: str) -> Iterator[Way]:
+    """The numbers of an expression, but for a percentile's share; one that a name is compared with has that name's room."""
+    beside = dict(_compared(expression.term))
+    shares = shares_of_percentiles(expression)
+    for index, number in enumerate(expression.numbers):
+        if number not in shares:
+            yield _whole_room(kind, number, *_room_of(contest, beside.get(index, "")))
+    for name, number in contest.form.constants:
+        if name in expression.names:
+            yield _whole_room(WRITTEN, number, None, "")
+
+
+def _compared(term: Term) -> Iterator[tuple[int, str]]:
+    """Each number that is compared with a name and nothing else: its index and the name."""
+    if term.op in COMPARED:
+        for one, other in (term.args, term.args[::-1]):
+            if isinstance(one, Term) and isinstance(other, Term) and (one.op, other.op) == ("number", "name"):
+                yield int(str(one.args[0])), str(other.args[0])
+    for arg in term.args:
+        if isinstance(arg, Term):
+            yield from _compared(arg)
+
+
+def shares_of_percentiles(expression: Expression) -> tuple[Number, ...]:
+    """The numbers that say which percentile is meant: they are settled before the arithmetic."""
+    found: list[int] = []
+    waiting = [(expression.term, False)]
+    while waiting:
+        term, inside = waiting.pop()
+        if inside and term.op == "number":
+            found.append(int(str(term.args[0])))
+        waiting += [(arg, inside or term.op == "percentile") for arg in term.args if isinstance(arg, Term)]
+    return tuple(expression.numbers[index] for index in sorted(found))
+
+
+# curves
+
+
+def _curve(contest: Contest, curve: Curve, source: str, scale: Ends) -> Iterator[Way]:
+    """The numbers of a curve: those along its measure, the ratings at its anchors, its other numbers, frozen figures."""
+    ends, unit = _room_of(contest, source)
+    yield from _positions(curve, ends, unit)
+    for _, rating in curve.anchors:
+        low, high = min(scale[0], rating.value), max(scale[1], rating.value)
+        yield Way(RATING, rating, low, high, scale[1] - scale[0], "the scale", "points", False)
+    along = KINDS[curve.kind].positions(curve)
+    for name, number in curve.numbers:
+        if number in along:
+            continue
+        if name in (EXPONENT, SPREAD):
+            yield _by_factor(name, number, unit if name == SPREAD else "")
+        else:
+            yield _whole_room(WRITTEN, number, scale if name == "centre" else None, "points")
+    for name, number in curve.reference.figures if curve.reference is not None else ():
+        if name == "sd" and number.value > 0:
+            yield _by_factor(WRITTEN, number, unit)
+        else:
+            yield _whole_room(WRITTEN, number, ends, unit)
+
+
+def _positions(curve: Curve, ends: Ends | None, unit: str) -> Iterator[Way]:
+    """The numbers of a curve that lie along its measure, each with room up to its neighbours, so that they keep their order."""
+    kind = KINDS[curve.kind]
+    positions = kind.positions(curve)
+    at = [number.value for number in positions]
+    if not at:
+        return
+    stretch = kind.stretch(curve) or (min(at), max(at))
+    span = abs(stretch[1] - stretch[0]) or 1.0
+    low, high = (min(ends[0], *at), max(ends[1], *at)) if ends else (min(at) - span, max(at) + span)
+    if kind.in_ratios:
+        low = max(low, NEAR * min(at))
+    for number, value in zip(positions, at, strict=True):
+        below, above = [x for x in at if x < value], [x for x in at if x > value]
+        start = max(below) + NEAR * (value - max(below)) if below else low
+        stop = min(above) - NEAR * (min(above) - value) if above else high
+        width = math.log(stretch[1] / stretch[0]) if kind.in_ratios else span
+        compared = "the curve's stretch"
+        yield Way(ANCHOR, number, start, stop, width, compared, unit, not kind.anchored, in_ratios=kind.in_ratios)

@@ -1,0 +1,1 @@
+"""A frozen publication, its corrections, and what has drifted from it."""

@@ -1,0 +1,88 @@
+"""Seals: a hash for each section, one for each state, one for the whole. They find careless edits; they sign nothing.
+
+Whoever edits a record and works out every hash anew gets a record whose seals hold. Against that helps a copy of the seal
+kept elsewhere, and recomputing (`record_within`).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import date
+from itertools import pairwise
+from typing import Any
+
+from analysis.record.record import FORMAT, KIND, SECTIONS, Finding, Record, Sections, State, digest_of
+
+UNSEALED = ("sections", "seal")
+
+
+def seal_state(sections: Sections, before: State | None, about: Mapping[str, Any]) -> dict[str, Any]:
+    """A state as it is written: what it is about, its sections, their hashes, its seal.
+
+    A section that is the same as in the state `before` is not written again; its hash is.
+    """
+    hashes = {name: digest_of(sections[name]) for name in SECTIONS}
+    kept = before.entry["hashes"] if before is not None else {}
+    entry: dict[str, Any] = {**about, "hashes": hashes}
+    entry["seal"] = digest_of(entry)
+    entry["sections"] = {name: sections[name] for name in SECTIONS if hashes[name] != kept.get(name)}
+    return entry
+
+
+def seal_record(entries: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
+    """The whole document of a publication and its corrections."""
+    publication, *corrections = entries
+    document: dict[str, Any] = {"record": KIND, "format": FORMAT, "seal": ""}
+    document |= {"publication": publication, "corrections": corrections}
+    return document | {"seal": _whole_seal(document)}
+
+
+def _whole_seal(document: Mapping[str, Any]) -> str:
+    about = {key: value for key, value in document.items() if key not in ("publication", "corrections", "seal")}
+    seals = [entry["seal"] for entry in (document["publication"], *document["corrections"])]
+    return digest_of({**about, "seals": seals})
+
+
+def seal_findings(record: Record) -> tuple[Finding, ...]:
+    """Every seal that does not hold, each section by name; then the chain of corrections."""
+    found = [finding for state in record.states for finding in _state_findings(record, state)]
+    if _whole_seal(record.document) != record.seal:
+        found.append(Finding("seal", "the record: its seal does not hold"))
+    return (*found, *_chain_findings(record.states))
+
+
+def _state_findings(record: Record, state: State) -> Iterator[Finding]:
+    hashes, sections = state.entry["hashes"], state.entry["sections"]
+    kept = record.states[state.number - 1].entry["hashes"] if state.number else {}
+    for name in dict.fromkeys((*SECTIONS, *hashes, *sections)):
+        if name not in hashes or (name not in sections and name not in kept):
+            what = "hash" if name not in hashes else "content"
+            yield Finding("seal", f"{state.name}, section {name}: its {what} is not there", state.name)
+        elif name in sections and digest_of(sections[name]) != hashes[name]:
+            yield Finding("seal", f"{state.name}, section {name}: not what was sealed", state.name)
+        elif name not in sections and hashes[name] != kept[name]:
+            yield Finding("seal", f"{state.name}, section {name}: not the one kept from before", state.name)
+    if digest_of({key: value for key, value in state.entry.items() if key not in UNSEALED}) != state.seal:
+        yield Finding("seal", f"{state.name}: its date, cause, changes or hashes are not what was sealed", state.name)
+
+
+def _chain_findings(states: Sequence[State]) -> Iterator[Finding]:
+    for before, state in pairwise(states):
+        if state.entry["previous"] != before.seal:
+            yield Finding("chain", f"{state.name} does not follow on the {before.name} before it", state.name)
+        if is_date(before.date) and is_date(state.date) and state.date < before.date:
+            says = f"{state.name} is dated {state.date}, before the {before.name} ({before.date})"
+            yield Finding("chain", says, state.name, before=before.date, after=state.date)
+    for state in states:
+        if not is_date(state.date):
+            says = f"{state.name}: the date `{state.date[:40]}` is no day written as year-month-day"
+            yield Finding("chain", says, state.name)
+
+
+def is_date(text: str) -> bool:
+    """Whether a text is a day, written as 2025-03-01."""
+    try:
+        return re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text) is not None and bool(date.fromisoformat(text))
+    except ValueError:
+        return False

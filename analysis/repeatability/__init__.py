@@ -1,0 +1,1 @@
+"""How closely repeats agree."""

@@ -1,0 +1,1 @@
+"""The score table as a document and in pictures."""

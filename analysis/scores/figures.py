@@ -1,0 +1,299 @@
+"""The pictures of a score table, each with a sentence that says what it shows: table strip, parts, curves, how well known."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
+from functools import partial
+
+import numpy as np
+from matplotlib.figure import Figure
+
+from analysis.explanation.contributions import Contributions, contributions
+from analysis.figures.canvas import FILLS, Floats, figure_bytes, house_style
+from analysis.figures.contribution_bars import Split, contribution_bars
+from analysis.figures.curves import curve_figure
+from analysis.figures.lettering import shortened
+from analysis.figures.strip import Strip, value_strip
+from analysis.figures.uncertainty import Known, score_intervals
+from analysis.scores.curve_track import can_be_drawn, curve_track
+from analysis.scores.findings import curve_finding, known_finding, parts_finding, strip_finding
+from analysis.stability.bench_alone import bench_of
+from analysis.stability.told_apart import ToldApart
+from analysis.wording import counted
+from scoring.evaluate import stages
+from scoring.form import Output, Part
+from scoring.program import Program, compile_form
+from scoring.table import Column, ScoreTable
+
+KINDS = ("svg", "png")
+#: Dots an inch that a kind of file is written with.
+DPI = {"svg": 72, "png": 150}
+#: What a cell without a rating prints, by status, and what the key says of it.
+MARKS = {"unrated": "–", "not applicable": "n/a", "withheld": "w"}
+MEANINGS = {"–": "unrated", "n/a": "does not apply", "w": "withheld"}
+#: A figure space: as wide as a digit.
+PAD = "\u2007"
+LONGEST_LABEL = 60
+Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A picture as SVG and PNG bytes; `name` is fit for a file, `finding` says in one sentence what is to be seen."""
+
+    name: str
+    title: str
+    finding: str
+    svg: bytes
+    png: bytes
+
+
+def score_pictures(
+    table: ScoreTable, *, tried: str = "", seed: int = 0, progress: Progress | None = None
+) -> tuple[Picture, ...]:
+    """Every picture of a table: the strip; each score's parts and uncertainty; each rating's curves.
+
+    A score without any known noise has no picture of its uncertainty, one without a product on it none of its parts, and a
+    table without ratings or without products no strip. The groups are those that `steelyard stability` prints for the same
+    seed.
+
+    Parameters
+    ----------
+    tried : the values tried on the formula, in words, for the titles; "" for the formula as it stands
+    progress : told how many pictures are done, of how many
+    """
+    program = compile_form(table.form)
+    makers: list[Callable[[], Picture]] = []
+    if table.ratings and table.catalogue.products:
+        makers.append(lambda: strip_picture(table, tried=tried))
+    bench = bench_of(table, seed)
+    for column in table.scores:
+        name = column.output.name
+        if ranked(column):
+            makers.append(partial(contribution_picture, table, name, program, tried=tried))
+        if name in bench:
+            makers.append(partial(uncertainty_picture, table, name, bench[name], tried=tried))
+    for output in table.form.outputs:
+        curved = [part for part in output.parts if can_be_drawn(table, part)]
+        makers += [partial(curve_picture, program, table, output, part, tried=tried) for part in curved]
+    found = []
+    for number, make in enumerate(makers):
+        found.append(make())
+        if progress is not None:
+            progress(number + 1, len(makers))
+    return tuple(_each_name_once(found))
+
+
+def picture_files(pictures: Iterable[Picture]) -> dict[str, bytes]:
+    """File name to bytes, as SVG and PNG."""
+    return {f"{one.name}.{kind}": getattr(one, kind) for one in pictures for kind in KINDS}
+
+
+def ranked(column: Column) -> list[int]:
+    """Products with a place, best first, each tie in the order of the catalogue."""
+    order = np.argsort(np.where(np.isnan(column.rank), np.inf, column.rank), kind="stable")
+    return [int(i) for i in order if not np.isnan(column.rank[i])]
+
+
+def strip_picture(table: ScoreTable, *, tried: str = "") -> Picture:
+    """Every product's ratings side by side, in the order of the first score's places (of the first rating's without scores).
+
+    Raises
+    ------
+    ValueError : no product, or no rating
+    """
+    first = (table.scores or table.ratings)[0]
+    placed = ranked(first)
+    order = placed + [i for i in range(len(table.catalogue.products)) if i not in set(placed)]
+    values = np.stack([column.value[order] for column in table.ratings], axis=1)
+    scales = [column.output.scale for column in table.ratings]
+    tops = [
+        scale.high.value if scale.high is not None else _above(scale.low.value, column.value)
+        for scale, column in zip(scales, table.ratings, strict=True)
+    ]
+    low, high = np.array([scale.low.value for scale in scales]), np.array(tops)
+    same = bool(np.ptp(low) == 0 and np.ptp(high) == 0)
+    strip = Strip(
+        products=[table.catalogue.products[i] for i in order],
+        places=_places(first, order),
+        columns=[column.output.label for column in table.ratings],
+        values=values,
+        low=low,
+        high=high,
+        texts=[[_cell(column, i) for column in table.ratings] for i in order],
+        absent=MEANINGS,
+    )
+    title = _titled(f"{shortened(table.form.title, 120)}: ratings by product", tried)
+    unit = "rating points" if same else "from the low to the high end of each rating's scale"
+    label = shortened(first.output.label, LONGEST_LABEL)
+    figure = value_strip(strip, title=title, unit=unit, rows=f"product, and its place in {label}")
+    return _picture("ratings", title, strip_finding(table, first, placed, label), figure)
+
+
+def _above(low: float, values: Floats) -> float:
+    """The top of a column whose scale is open: its greatest value."""
+    greatest = float(np.nanmax(values)) if (~np.isnan(values)).any() else low
+    return greatest if greatest > low else low + 1.0
+
+
+def _cell(column: Column, i: int) -> str:
+    if np.isnan(column.value[i]):
+        return MARKS.get(column.status_text(i), "–")
+    return column.shown_text(i) + "*" * (column.status_text(i) == "partial")
+
+
+def _places(column: Column, order: list[int]) -> list[str]:
+    """Each product's place as it is printed, filled up to one width; a dash where there is none."""
+    texts = ["–" if np.isnan(column.rank[i]) else f"{column.rank[i]:g}" for i in order]
+    wide = max(map(len, texts), default=0)
+    return [text.rjust(wide, PAD) for text in texts]
+
+
+def contribution_picture(
+    table: ScoreTable, score_name: str, program: Program | None = None, *, tried: str = "", most: int | None = None
+) -> Picture:
+    """What each product's score is made of, part by part; of the `most` best placed, or of all.
+
+    Raises
+    ------
+    ValueError : no product has a place in the score
+    """
+    program = program or compile_form(table.form)
+    column = table.column(score_name)
+    placed = ranked(column)
+    order = placed[:most]
+    if not order:
+        raise ValueError(f"nothing to draw: no product has a place in {score_name}")
+    worked = stages(program, table.inputs)
+    found = [contributions(program, column.output, table.inputs, table.evaluation, worked, i) for i in order]
+    names, shares = _shares(column.output, found)
+    split = Split(
+        products=[table.catalogue.products[i] for i in order],
+        places=_places(column, order),
+        parts=names,
+        start=np.array([0.0 if one is None else one.start for one in found]),
+        shares=shares,
+        limits=np.array([0.0 if one is None or abs(one.limits) < 1e-9 else one.limits for one in found]),
+        values=column.value[order],
+        texts=[column.shown_text(i) for i in order],
+    )
+    label = shortened(column.output.label, LONGEST_LABEL)
+    whole = sum(one is None for one in found)
+    note = "points are printed where there is room"
+    note += f"; {counted(whole, 'score')} not split into parts" if whole else ""
+    which = "each product's score is" if len(order) == len(placed) else f"the first {len(order)} scores are"
+    title = _titled(f"{label}: what {which} made of", tried)
+    words = "start: every part at the catalogue's median"
+    figure = contribution_bars(split, title=title, unit=f"{label}, points", note=note, start_words=words)
+    return _picture(f"{score_name}-parts", title, parts_finding(column.output, split, label), figure)
+
+
+def _shares(output: Output, found: list[Contributions | None]) -> tuple[list[str], Floats]:
+    """The parts' names and their points, shape (products, parts); the smallest are put together where fills run out."""
+    names = list(dict.fromkeys(name for one in found if one is not None for name, _ in one.parts))
+    names = names or list(dict.fromkeys(output.sources))
+    shares = np.full((len(found), len(names)), np.nan)
+    for row, one in enumerate(found):
+        for name, share in one.parts if one is not None else ():
+            column = names.index(name)
+            shares[row, column] = np.nan_to_num(shares[row, column]) + share
+    most = len(FILLS)
+    if len(names) > most:
+        size = np.nansum(np.abs(shares), axis=0)
+        kept = sorted(np.argsort(-size, kind="stable")[: most - 1].tolist())
+        rest = [i for i in range(len(names)) if i not in kept]
+        shares = np.column_stack([shares[:, kept], np.nansum(shares[:, rest], axis=1)])
+        names = [*(names[i] for i in kept), f"{len(rest)} other parts"]
+    return names, shares
+
+
+def uncertainty_picture(table: ScoreTable, score_name: str, told: ToldApart, *, tried: str = "") -> Picture:
+    """Each product's score with its standard uncertainty under the bench's noise, and the groups not told apart.
+
+    Raises
+    ------
+    ValueError : `told` is of other products than those that have a place in the score
+    """
+    column = table.column(score_name)
+    order = ranked(column)
+    if len(order) != len(told.sd):
+        raise ValueError(f"{len(told.sd)} uncertainties for {len(order)} products with a place in {score_name}")
+    known = Known(
+        products=[table.catalogue.products[i] for i in order],
+        places=_places(column, order),
+        values=column.value[order],
+        u=told.sd,
+        uneven=np.isin(np.arange(len(order)), told.uneven),
+        letters=told.groups.letters,
+    )
+    label = shortened(column.output.label, LONGEST_LABEL)
+    title = _titled(f"{label}: scores, and how well the bench knows them", tried)
+    shared = "cannot be told apart" if told.groups.exact else "may not be told apart"
+    note = (
+        f"bench noise alone; each interval by itself; products that share a letter {shared}"
+        f" (all pairs at once, {100 * told.sets.coverage:g} %)"
+    )
+    figure = score_intervals(known, title=title, unit=f"{label}, points", scale=_scale(column.output), note=note)
+    return _picture(f"{score_name}-uncertainty", title, known_finding(told, known, label), figure)
+
+
+def curve_picture(program: Program, table: ScoreTable, output: Output, part: Part, *, tried: str = "") -> Picture:
+    """The curve of one part of a rating, from the kernel, with the readings that it meets.
+
+    Raises
+    ------
+    ValueError : the part has no curve, or one that leans on readings that are not there
+    """
+    track = curve_track(program, table, output, part)
+    label = shortened(output.label, LONGEST_LABEL)
+    mixed = len(output.parts) > 1
+    unit = "no unit" if track.unit == "1" else track.unit
+    said = next((m.label for m in program.form.measures if m.name == part.source), "")
+    named = f"{shortened(said, 100)} ({part.source})" if said and said != part.source else part.source
+    what = f"{label}: its part of {part.source}" if mixed else f"{label} over {part.source}"
+    title = _titled(what, tried)
+    points = f"{label}, points of this part" if mixed else f"{label}, rating points"
+    figure = curve_figure(track, title=title, measure=f"{named}, {unit}", points=points, scale=_scale(output))
+    number = f"-{output.parts.index(part) + 1}" if mixed else ""
+    finding = curve_finding(what, track, unit)
+    return _picture(f"{output.name}-curve{number}", title, finding, figure)
+
+
+def _scale(output: Output) -> tuple[float, float | None]:
+    """The ends of an output's scale; None where it is open at the top."""
+    return output.scale.low.value, output.scale.high.value if output.scale.high is not None else None
+
+
+def _titled(title: str, tried: str) -> str:
+    """A title that says what was tried on the formula."""
+    return f"{title}, with {shortened(tried, 120)}" if tried else title
+
+
+def _picture(name: str, title: str, finding: str, figure: Figure) -> Picture:
+    svg, png = (_laid_out(figure, kind) for kind in KINDS)
+    return Picture(name, title, finding, svg, png)
+
+
+def _laid_out(figure: Figure, kind: str) -> bytes:
+    """The figure's bytes, laid out by the widths that letters have in this kind of file."""
+    engine = figure.get_layout_engine()
+    with house_style():
+        figure.set_dpi(DPI[kind])
+        if engine is not None:
+            engine.execute(figure)
+        figure.set_layout_engine(None)
+    content = figure_bytes(figure, kind)
+    figure.set_layout_engine(engine)
+    return content
+
+
+def _each_name_once(pictures: Iterable[Picture]) -> Iterator[Picture]:
+    """Names that differ even where a folder does not tell capitals from small letters."""
+    taken: set[str] = set()
+    for picture in pictures:
+        name, number = picture.name, 2
+        while name.casefold() in taken:
+            name, number = f"{picture.name}-{number}", number + 1
+        taken.add(name.casefold())
+        yield replace(picture, name=name)

@@ -1,0 +1,97 @@
+"""One sentence to each picture of a score table: what is to be seen on it, for whoever does not see it."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.figures.contribution_bars import Split
+from analysis.figures.lettering import shortened
+from analysis.figures.uncertainty import Known, printed_u
+from analysis.scores.curve_track import CurveTrack
+from analysis.stability.told_apart import ToldApart
+from analysis.wording import counted
+from scoring.form import Output
+from scoring.table import Column, ScoreTable
+
+#: So many turns of a curve are told one by one.
+MOST_TURNS = 4
+#: Changes of a curve below this share of its range are the dust of binary arithmetic.
+DUST = 1e-9
+
+
+def strip_finding(table: ScoreTable, first: Column, placed: list[int], label: str) -> str:
+    """How many ratings of how many products, who leads, and how many cells are empty."""
+    empty = sum(int(np.isnan(column.value).sum()) for column in table.ratings)
+    said = f"{counted(len(table.ratings), 'rating')} of {counted(len(table.catalogue.products), 'product')}"
+    said += f" in the order of {label}"
+    if placed:
+        said += f", {shortened(table.catalogue.products[placed[0]])} first with {first.shown_text(placed[0])}"
+    gaps = f"{counted(empty, 'cell')} {'is' if empty == 1 else 'are'} empty" if empty else "no cell is empty"
+    return f"{said}; {gaps}."
+
+
+def parts_finding(output: Output, split: Split, label: str) -> str:
+    """Which part gives the first product most, and how many scores a limit changes."""
+    first = split.shares[0]
+    said = f"{counted(len(split.products), 'product')} by {label}: {shortened(split.products[0])} is first"
+    said += f" with {split.texts[0]}"
+    if not np.isnan(first).all():
+        most = int(np.nanargmax(first))
+        said += f", {first[most]:.1f} points of it from {split.parts[most]}"
+    limited = int((split.limits != 0).sum())
+    if any(limit.apply.value == "always" for limit in output.limits):
+        said += f"; limits change {limited or 'none'} of the scores"
+    return f"{said}."
+
+
+def known_finding(told: ToldApart, known: Known, label: str) -> str:
+    """The median standard uncertainty, and how many products share a letter with the first."""
+    middle = printed_u(float(np.median(told.sd)))
+    others = sum(bool(set(row) & set(known.letters[0])) for row in known.letters) - 1
+    alone = "it shares no letter with another"
+    beside = f"it shares a letter with {counted(others, 'other')}" if others else alone
+    return (
+        f"{counted(len(known.products), 'product')} by {label}: the standard uncertainty is {middle} points at the median;"
+        f" {shortened(known.products[0])} is first, and {beside}."
+    )
+
+
+def curve_finding(what: str, track: CurveTrack, unit: str) -> str:
+    """Where the curve rises and falls, its jumps, and how many readings lie outside its ends."""
+    said = _course(track, "" if unit == "no unit" else f" {unit}")
+    if len(track.jumps):
+        said += f", with {counted(len(track.jumps), 'jump')}"
+    said += f"; {counted(len(track.readings) + track.unseen, 'reading')}"
+    if track.ends is not None:
+        outside = len(track.readings) + track.unseen - int(track.inside.sum())
+        said += f", {outside or 'none'} outside {'the reference' if track.leans else 'the anchors'}"
+    return f"{what}: {said}."
+
+
+def _course(track: CurveTrack, unit: str) -> str:
+    """From where it starts to move to where it ends, over where it turns."""
+    known = np.flatnonzero(~np.isnan(track.y))
+    x, y = track.x[known], track.y[known]
+    steps = np.diff(y)
+    signs = np.where(np.abs(steps) > DUST * max(float(np.ptp(y)), DUST), np.sign(steps), 0.0)
+    moving = np.flatnonzero(signs)
+    if not len(moving):
+        return f"{_points(y[0])} throughout"
+    turns = _turns(signs, moving)
+    stops = [int(moving[0]), *(turns if len(turns) <= MOST_TURNS else []), int(moving[-1]) + 1]
+    nothing = DUST * float(np.ptp(x))
+    words = [f"{_points(y[i])} at {x[i] if abs(x[i]) > nothing else 0:.4g}{unit}" for i in stops]
+    more = f", turning {len(turns)} times" if len(turns) > MOST_TURNS else ""
+    return "from " + ", over ".join(words[:-1]) + f" to {words[-1]}{more}"
+
+
+def _turns(signs: NDArray[np.float64], moving: NDArray[np.intp]) -> list[int]:
+    """Where a curve turns from rising to falling or back: the middle of its level stretch there."""
+    pairs = zip(moving[:-1].tolist(), moving[1:].tolist(), strict=True)
+    return [(a + 1 + b) // 2 for a, b in pairs if signs[a] != signs[b]]
+
+
+def _points(value: float) -> str:
+    text = f"{value:.3g}"
+    return f"{text} point" if text == "1" else f"{text} points"

@@ -1,0 +1,1 @@
+"""Which argument moves a score, a place, a winner."""

@@ -1,0 +1,128 @@
+"""A stability study as a JSON document, and as one table for files."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from analysis.report_document import plain
+from analysis.stability.catalogue_robustness import CatalogueRobustness
+from analysis.stability.rank_sets import RESAMPLES
+from analysis.stability.stability import RankStability, ScoreStability
+from analysis.stability.told_apart import ToldApart
+from analysis.stability.verdict import stability_verdict
+from analysis.study import Study
+from analysis.study_document import figures, heading
+from scoring.table import ScoreTable
+
+METHODS = {
+    "sets": f"joint confidence sets of ranks, Mogstad, Romano, Shaikh, Wilhelm 2024; {RESAMPLES} resamples",
+    "groups": "products that share a letter are not told apart at the joint level, and only those",
+    "acceptability": "chance of each place over the draws of the study; not a confidence set",
+    "agreement": "with the published order: mean, median, 5 % and 95 % points over draws",
+}
+
+
+def stability_document(
+    study: Study,
+    table: ScoreTable,
+    found: Sequence[ScoreStability],
+    benches: Mapping[str, ToldApart],
+    robustness: Mapping[str, CatalogueRobustness],
+    repeatability: dict[str, Any],
+    settings: Sequence[str],
+    seed: int,
+) -> dict[str, Any]:
+    """Everything found, ready for JSON; null where a figure does not exist."""
+    return heading(study, table, settings, seed) | {
+        "methods": METHODS,
+        "repeatability": repeatability,
+        "scores": {
+            one.quantities.output.name: _score(
+                one, benches.get(one.quantities.output.name), robustness.get(one.quantities.output.name)
+            )
+            for one in found
+        },
+    }
+
+
+def _score(found: ScoreStability, bench: ToldApart | None, robustness: CatalogueRobustness | None) -> dict[str, Any]:
+    quantities = found.quantities
+    return {
+        "verdict": list(stability_verdict(found, bench, robustness)),
+        "order": list(quantities.ids),
+        "published_rank": figures(quantities.published),
+        "published_score": figures(quantities.values),
+        "told_apart": None if bench is None else _told_apart(bench, quantities.ids),
+        "sources": {source: _source(one, found.parts) for source, one in found.by_source.items()},
+        "catalogue": None if robustness is None else plain(asdict(robustness)),
+    }
+
+
+def _told_apart(bench: ToldApart, ids: Sequence[str]) -> dict[str, Any]:
+    return {
+        "coverage": bench.sets.coverage,
+        "critical": figures(np.atleast_1d(np.asarray(bench.sets.critical, float)))[0],
+        "low": bench.sets.low.tolist(),
+        "high": bench.sets.high.tolist(),
+        "low_within_simulation_error": bench.sets.low_unsure.tolist(),
+        "high_within_simulation_error": bench.sets.high_unsure.tolist(),
+        "sd": figures(bench.sd),
+        "letters": ["".join(f"{letter} " for letter in own).strip() for own in bench.groups.letters],
+        "groups": [
+            {"letters": g.letters, "first_line": g.first, "last_line": g.last, "products": [ids[i] for i in g.products]}
+            for g in bench.groups.groups
+        ],
+        "groups_exact": bench.groups.exact,
+        "settled": [ids[i] for i in bench.settled],
+        "uneven": [ids[i] for i in bench.uneven],
+    }
+
+
+def _source(one: RankStability, parts: Sequence[str]) -> dict[str, Any]:
+    return {
+        "draws": one.n_draws,
+        "rank": {name: figures(getattr(one, name)) for name in ("median", "low", "high", "lowest", "highest")},
+        "first": figures(one.first),
+        "in_the_top": figures(one.top),
+        "absent": figures(one.absent),
+        "acceptability": figures(one.acceptability),
+        "beats": figures(one.beats),
+        "typical_weights": {"parts": list(parts), "shares": figures(one.typical)},
+        "agreement": {name: plain(asdict(spread)) for name, spread in one.agreement.items()},
+        "score_mean": figures(one.score_mean),
+        "score_sd": figures(one.score_sd),
+    }
+
+
+def stability_frame(found: Sequence[ScoreStability], benches: Mapping[str, ToldApart]) -> pd.DataFrame:
+    """One row for every score, source and product."""
+    frames = []
+    for score in found:
+        bench = benches.get(score.quantities.output.name)
+        for source, one in score.by_source.items():
+            columns: dict[str, Any] = {
+                "score": score.quantities.output.name,
+                "source": source,
+                "product": list(score.quantities.ids),
+                "published_rank": score.quantities.published,
+                "published_score": score.quantities.values,
+                "median": one.median,
+                "low_5": one.low,
+                "high_95": one.high,
+                "lowest": one.lowest,
+                "highest": one.highest,
+                "first": one.first,
+                "in_the_top": one.top,
+                "absent": one.absent,
+                "score_sd": one.score_sd,
+            }
+            if bench is not None:
+                columns["set_low"], columns["set_high"] = bench.sets.low, bench.sets.high
+                columns["letters"] = [" ".join(own) for own in bench.groups.letters]
+            frames.append(pd.DataFrame(columns))
+    return pd.concat(frames, ignore_index=True) if frames else pd.DataFrame(columns=["score", "source", "product"])

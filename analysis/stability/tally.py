@@ -1,0 +1,113 @@
+"""Counting over draws of one score: places, firsts, who stands above whom, agreement; no draw is kept."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.stability.agreement import kendall_tau_b, mean_shift, spearman, top_overlap
+from analysis.stability.rank_biased_overlap import rank_biased_overlap
+from analysis.trials.quantities import Quantities
+
+Array = NDArray[np.float64]
+AGREEMENTS = ("Kendall tau-b", "Spearman", "mean shift in rank", "top overlap", "rank-biased overlap")
+
+
+@dataclass(slots=True, eq=False)
+class Tally:
+    """Counts over `n_draws` draws of one score.
+
+    places: how often each product had each place, in half places from 1, shape (p, 2 p); there: how often it had a score;
+    first, top: how often it was first, and in the top; beats: how often the row product stood above the column one;
+    weights: sums of the weights' shares over the draws in which each was first, shape (p, parts);
+    agreement: a figure of each draw's whole ranking against the published one, shape (n_draws,) each.
+    """
+
+    quantities: Quantities
+    n_draws: int
+    done: int = 0
+    places: NDArray[np.int64] = field(init=False)
+    there: NDArray[np.int64] = field(init=False)
+    first: NDArray[np.int64] = field(init=False)
+    top: NDArray[np.int64] = field(init=False)
+    beats: NDArray[np.int64] = field(init=False)
+    weights: Array | None = None
+    sums: Array = field(init=False)
+    squares: Array = field(init=False)
+    agreement: dict[str, Array] = field(init=False)
+
+    def __post_init__(self) -> None:
+        p = len(self.quantities.ids)
+        self.places = np.zeros((p, 2 * p), np.int64)
+        self.there, self.first, self.top = (np.zeros(p, np.int64) for _ in range(3))
+        self.beats = np.zeros((p, p), np.int64)
+        self.sums, self.squares = np.zeros(p), np.zeros(p)
+        self.agreement = {name: np.empty(self.n_draws) for name in AGREEMENTS}
+
+    def add(self, scores: Array, weights: Array) -> None:
+        """Take in a batch: scores of all products, shape (n, products), and weights, shape (n, parts)."""
+        ranks = self.quantities.ranks(scores)
+        known = ~np.isnan(ranks)
+        n, p = ranks.shape
+        self.there += known.sum(axis=0)
+        self.first += (ranks <= 1).sum(axis=0)
+        self.top += (ranks <= self.quantities.top).sum(axis=0)
+        half = (2 * ranks[known] - 2).astype(np.int64)
+        product = np.broadcast_to(np.arange(p), ranks.shape)[known]
+        self.places += np.bincount(product * 2 * p + half, minlength=2 * p * p).reshape(p, 2 * p)
+        for one in range(p):
+            self.beats[one] += (ranks[:, one, np.newaxis] < ranks).sum(axis=0)
+        change = np.where(known, scores[:, self.quantities.products] - self.quantities.values, 0.0)
+        self.sums += change.sum(axis=0)
+        self.squares += (change**2).sum(axis=0)
+        self._add_weights(ranks, weights)
+        self._add_agreement(ranks, slice(self.done, self.done + n))
+        self.done += n
+
+    def _add_weights(self, ranks: Array, weights: Array) -> None:
+        if self.weights is None:
+            self.weights = np.zeros((ranks.shape[1], weights.shape[1]))
+        with np.errstate(invalid="ignore"):
+            shares = weights / weights.sum(axis=1, keepdims=True)
+        self.weights += (ranks <= 1).T.astype(float) @ np.nan_to_num(shares)
+
+    def _add_agreement(self, ranks: Array, at: slice) -> None:
+        published = self.quantities.published
+        self.agreement["Kendall tau-b"][at] = kendall_tau_b(published, ranks)
+        self.agreement["Spearman"][at] = spearman(published, ranks)
+        self.agreement["mean shift in rank"][at] = mean_shift(published, ranks)
+        self.agreement["top overlap"][at] = top_overlap(published, ranks, self.quantities.top)
+        self.agreement["rank-biased overlap"][at] = rank_biased_overlap(published, ranks)
+
+    def rank_quantiles(self, shares: Sequence[float]) -> list[Array]:
+        """The least place that a share of the draws is at or above, for each share (0: the best place ever held)."""
+        cumulative = np.cumsum(self.places, axis=1)
+        total = cumulative[:, -1:]
+        found = []
+        for share in shares:
+            needed = np.maximum(np.ceil(share * total), 1)
+            place = 1 + np.argmax(cumulative >= needed, axis=1) / 2
+            found.append(np.where(total[:, 0] > 0, place, np.nan))
+        return found
+
+    def acceptability(self) -> Array:
+        """The chance of each place, shape (p, p): half places count to the better one."""
+        p = len(self.quantities.ids)
+        return np.asarray(self.places.reshape(p, p, 2).sum(axis=2) / self.n_draws)
+
+    def typical_weights(self) -> Array:
+        """The mean shares of the weights among the draws in which each product was first, NaN where it never was."""
+        if self.weights is None:
+            return np.empty((len(self.first), 0))
+        with np.errstate(invalid="ignore", divide="ignore"):
+            return np.where(self.first[:, np.newaxis] > 0, self.weights / self.first[:, np.newaxis], np.nan)
+
+    def score_moments(self) -> tuple[Array, Array]:
+        """Mean and standard deviation of each product's score over the draws in which it had one."""
+        with np.errstate(invalid="ignore", divide="ignore"):
+            mean = self.sums / self.there
+            square = self.squares / self.there - mean**2
+        return self.quantities.values + mean, np.sqrt(np.maximum(square, 0))

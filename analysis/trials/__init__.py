@@ -1,0 +1,1 @@
+"""Scores under a setting of what varies."""

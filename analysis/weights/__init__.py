@@ -1,0 +1,1 @@
+"""What weights are worth on the actual catalogue, beside what they say."""

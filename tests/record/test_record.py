@@ -1,0 +1,339 @@
+"""Records: the same bytes, seals that find any edit, states chained by their seals, and what a record says of itself."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import tempfile
+from collections.abc import Iterator
+from copy import deepcopy
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from analysis.record.corrections import corrected, first_publication
+from analysis.record.document import RecordError, first_odd_line, read_record, record_bytes, states_of
+from analysis.record.record import SECTIONS, Record, canonical, digest_of
+from analysis.record.seal import is_date, seal_findings, seal_record, seal_state
+from analysis.record.sections import sections_of
+from analysis.record.verification import verify_alone
+from scoring.catalogue import read_catalogue
+from scoring.form import Source
+from scoring.program import compile_form
+from scoring.reader import read_sources
+from scoring.table import score_catalogue
+
+FORMULA = """\
+formula: beds
+version: 1.0.0
+bands: {strong: 7, fair: 4, weak: 1}
+measures:
+  noise: {unit: dB, better: lower, repeatability: 1.2, reporting_floor: 22}
+  drop: {unit: mm, better: lower}
+ratings:
+  quiet: {measure: noise, curve: {minmax: {better: lower}, reference: live}}
+  edge: {measure: drop, curve: {points: {40: 10, 80: 6, 135: 1}}}
+scores:
+  reading: {weights: {edge: 3, quiet: 1}, missing: {needs: [edge], absent_above: 0.3}}
+gates: [{name: loud, when: noise > 32, guard: 1.645 u, remark: loud, near: near loud}]
+"""
+READINGS = """\
+product,maker,noise #1,noise #2,drop
+A-01,Vorrlin,31,33,60
+A-02,Dapquist,22,<22,120
+A-03,Plumvane,missing: probe failed,,80
+"""
+
+
+def sections(readings: str = READINGS) -> dict[str, Any]:
+    """The sections of a state, from the formula and the text of a catalogue."""
+    form = read_sources([Source("beds.yaml", FORMULA)])
+    program = compile_form(form)
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "beds.csv"
+        path.write_text(readings, encoding="utf-8")
+        return sections_of(score_catalogue(form, read_catalogue(path, form), program), program, [])
+
+
+PUBLISHED = sections()
+MENDED = sections(READINGS.replace("60", "64"))
+AGAIN = sections(READINGS.replace("60", "64").replace("Vorrlin", "Vorrlinn"))
+
+
+def whole(document: dict[str, Any]) -> Record:
+    """A document as a record that was read."""
+    return Record(document, states_of([document["publication"], *document["corrections"]]))
+
+
+def chain() -> dict[str, Any]:
+    """A publication and two corrections."""
+    first = first_publication(PUBLISHED, "2025-03-01")
+    second = corrected(whole(first), MENDED, "2025-04-01", "read from the wrong side", "r.json")
+    return corrected(whole(second), AGAIN, "2025-04-01", "the maker's name", "r.json")
+
+
+CHAIN = chain()
+
+
+def leaves(content: Any, path: tuple[Any, ...] = ()) -> Iterator[tuple[Any, ...]]:
+    """The path of every leaf of a document."""
+    items = content.items() if isinstance(content, dict) else enumerate(content) if isinstance(content, list) else ()
+    if not items and not isinstance(content, dict | list):
+        yield path
+    for key, item in items:
+        yield from leaves(item, (*path, key))
+
+
+LEAVES = list(leaves(CHAIN))
+
+
+def put(document: Any, path: tuple[Any, ...], value: Any) -> Any:
+    """A copy of a document with another value at a path; what stood there."""
+    copy = deepcopy(document)
+    inner = copy
+    for key in path[:-1]:
+        inner = inner[key]
+    before, inner[path[-1]] = inner[path[-1]], value
+    return copy, before
+
+
+@st.composite
+def edited_texts(draw: st.DrawFn) -> str:
+    """The record's text with one character of one leaf replaced, put in or taken out."""
+    mark = "\u2603 here"
+    copy, before = put(CHAIN, draw(st.sampled_from(LEAVES)), mark)
+    token = json.dumps(before, ensure_ascii=False)
+    at = draw(st.integers(0, len(token) - 1))
+    way = draw(st.sampled_from(("replace", "put in", "take out")))
+    character = draw(st.one_of(st.sampled_from('0123456789.eE-+ "\\/{'), st.characters(codec="utf-8")))
+    edited = token[:at] + ("" if way == "take out" else character) + token[at + (way != "put in") :]
+    edited = edited if edited != token else token[:at] + ("x" if token[at] != "x" else "y") + token[at + 1 :]
+    return record_bytes(copy).decode().replace(json.dumps(mark, ensure_ascii=False), edited)
+
+
+def test_the_same_state_gives_the_same_bytes() -> None:
+    """Two runs, in two folders, make one record."""
+    assert record_bytes(first_publication(sections(), "2025-03-01")) == record_bytes(
+        first_publication(PUBLISHED, "2025-03-01")
+    )
+
+
+def test_canonical_text_sorts_keys_and_knows_no_blanks() -> None:
+    """The hash is that of a text which anyone can write: worked by hand, and hashed by `sha256sum`'s rule."""
+    assert canonical({"b": [1.5, None], "a": "é"}) == '{"a":"é","b":[1.5,null]}'.encode()
+    assert digest_of({"b": 1, "a": 2}) == hashlib.sha256(b'{"a":2,"b":1}').hexdigest()
+    with pytest.raises(ValueError, match="JSON compliant"):
+        canonical(float("nan"))
+
+
+def test_a_record_as_written_holds(tmp_path: Path) -> None:
+    """Publication and two corrections: seals, chain, rules and recomputing find nothing."""
+    path = tmp_path / "r.json"
+    path.write_bytes(record_bytes(CHAIN))
+    found = verify_alone(read_record(path), path)
+    assert (found.seals, found.within, found.holds) == ((), (), True)
+
+
+def test_a_correction_writes_only_the_sections_that_changed_and_keeps_the_rest() -> None:
+    """The first correction changes readings, catalogue and figures (and the live statistics); the formula is kept by hash."""
+    entry = CHAIN["corrections"][0]
+    assert set(entry["sections"]) == {"catalogue", "readings", "figures"}
+    assert entry["hashes"]["formula"] == CHAIN["publication"]["hashes"]["formula"]
+    assert whole(CHAIN).states[1].sections["formula"] == PUBLISHED["formula"]
+    assert CHAIN["publication"]["sections"]["figures"] == PUBLISHED["figures"]
+    assert set(CHAIN["publication"]["sections"]) == set(SECTIONS)
+
+
+def test_a_correction_lists_old_and_new_of_every_changed_figure() -> None:
+    """A-01: edge 10 - 4*20/40 = 8, then 10 - 4*24/40 = 7.6; reading (3*8 + 1)/4 = 6.25, then 5.95: A-03, at 6, leads."""
+    changed = CHAIN["corrections"][0]["changed"]
+    by_output = {(one["product"], one["output"]): one for one in changed}
+    assert set(by_output) == {("A-01", "edge"), ("A-01", "reading"), ("A-03", "reading")}
+    leader = by_output["A-03", "reading"]
+    assert (leader["old"]["rank"], leader["new"]["rank"], leader["new"]["value"]) == (2, 1, 6.0)
+    edge = by_output["A-01", "edge"]
+    assert edge["old"]["value"] == 8.0
+    assert edge["new"]["value"] == pytest.approx(7.6, abs=1e-12)
+    assert CHAIN["corrections"][1]["changed"] == []
+
+
+@given(edited_texts())
+@settings(max_examples=400)
+def test_any_edit_of_one_character_of_any_leaf_is_found(tmp_path_factory: Any, text: str) -> None:
+    """It is no record any more, or a seal does not hold, or (a number spelt otherwise) a line is not as it was written."""
+    path = tmp_path_factory.mktemp("edited") / "r.json"
+    path.write_bytes(text.encode())
+    try:
+        record = read_record(path)
+    except RecordError:
+        return
+    same = json.loads(text) == CHAIN
+    assert seal_findings(record) or (same and first_odd_line(path, record.document))
+
+
+@given(edited_texts())
+@settings(max_examples=25)
+def test_an_edited_record_is_looked_at_in_full_without_a_crash(tmp_path_factory: Any, text: str) -> None:
+    """Recomputing from edited content ends in findings or a fault, never in another error."""
+    path = tmp_path_factory.mktemp("edited") / "r.json"
+    path.write_bytes(text.encode())
+    try:
+        found = verify_alone(read_record(path), path)
+    except RecordError:
+        return
+    assert not found.holds
+
+
+@pytest.mark.parametrize("number", [0, 1, 2])
+@pytest.mark.parametrize(
+    "edit",
+    [
+        lambda entry: entry.update(date="2025-03-31"),
+        lambda entry: entry["hashes"].update(readings="0" * 64),
+        lambda entry: entry["sections"]["readings"][0].update(id="A-09"),
+        lambda entry: entry["sections"].pop("readings"),
+        lambda entry: entry.update(seal="0" * 64),
+    ],
+    ids=["date", "hash", "section", "section removed", "seal"],
+)
+def test_an_edit_of_any_state_of_the_chain_is_named(number: int, edit: Any) -> None:
+    """The state that was edited is the first one named, whichever it is."""
+    document = deepcopy(CHAIN)
+    edit([document["publication"], *document["corrections"]][number])
+    states = [one.state for one in seal_findings(whole(document))]
+    name = "publication" if number == 0 else f"correction {number}"
+    assert name in states
+
+
+@pytest.mark.parametrize("key", ["cause", "previous", "changed"])
+def test_an_edit_of_what_a_correction_says_is_named(key: str) -> None:
+    """Cause, link and list of changes are under the correction's seal."""
+    document = deepcopy(CHAIN)
+    document["corrections"][0][key] = [] if key == "changed" else "other"
+    assert any(one.state == "correction 1" for one in seal_findings(whole(document)))
+
+
+def test_a_correction_that_was_taken_out_is_missed_even_when_the_whole_is_sealed_anew() -> None:
+    """The second correction follows on the first, by its seal."""
+    document = seal_record([CHAIN["publication"], CHAIN["corrections"][1]])
+    found = seal_findings(whole(document))
+    assert any(one.kind == "chain" and "does not follow" in one.says for one in found)
+    swapped = seal_record([CHAIN["publication"], *CHAIN["corrections"][::-1]])
+    assert any(one.kind == "chain" for one in seal_findings(whole(swapped)))
+
+
+def test_dates_do_not_go_backwards() -> None:
+    """A correction before its publication is refused; one that was sealed so is found."""
+    record = whole(first_publication(PUBLISHED, "2025-03-01"))
+    with pytest.raises(RecordError, match="2025-02-28, before the publication of 2025-03-01"):
+        corrected(record, MENDED, "2025-02-28", "cause", "r.json")
+    about = {"date": "2025-02-28", "cause": "c", "previous": record.latest.seal, "changed": []}
+    forged = seal_record([record.latest.entry, seal_state(MENDED, record.latest, about)])
+    assert [one.kind for one in seal_findings(whole(forged))] == ["chain"]
+
+
+def test_nothing_to_correct_and_a_broken_record_are_refused() -> None:
+    """The same state again, and a record that was edited, take no correction."""
+    document = first_publication(PUBLISHED, "2025-03-01")
+    with pytest.raises(RecordError, match="something to correct"):
+        corrected(whole(document), PUBLISHED, "2025-04-01", "cause", "r.json")
+    broken = put(document, ("publication", "sections", "figures", 0, "id"), "A-09")[0]
+    with pytest.raises(RecordError, match="not as it was sealed"):
+        corrected(whole(broken), MENDED, "2025-04-01", "cause", "r.json")
+
+
+def forged(path: tuple[Any, ...], value: Any) -> dict[str, Any]:
+    """A publication with another value at a path of its sections, and every hash worked out anew."""
+    return first_publication(put(PUBLISHED, path, value)[0], "2025-03-01")
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "said"),
+    [
+        (("figures", 0, "scores", "reading", "shown"), 9.9, "A-01, reading: shown 9.9"),
+        (("figures", 0, "scores", "reading", "rank"), 2, "A-01, reading: place 2"),
+        (("figures", 0, "scores", "reading", "band"), "weak", "band weak -> fair"),
+        (("figures", 0, "scores", "reading", "remarks"), [], "now `near loud`"),
+        (("figures", 0, "scores", "reading", "status"), "partial", "status partial -> rated"),
+        (("figures", 0, "ratings", "edge", "value"), 8.0000001, "A-01, edge: value 8.0000001 -> 8.0"),
+        (
+            ("readings", 0, "measures", "drop", "repeats"),
+            [61.0],
+            "A-01, drop: its repeats do not give the recorded 60.0",
+        ),
+        (("readings", 0, "digest"), "0", "A-01: its digest"),
+        (("reference", 0, "value"), [1.0], "over the catalogue: 1 ->"),
+        (("addresses", "scores.reading.weights.edge"), "4", "scores.reading.weights.edge: 4 -> 3"),
+        (("rules", "ranks", "ties"), "dense", "the rules of rounding, ranks and bands"),
+        (("formula", "sha256"), "0", "the formula's sha256"),
+        (("formula", "texts", 0, "text"), "formula: x", "nothing can be recomputed"),
+        (("cautions",), [], "the cautions"),
+        (("catalogue", "products"), 4, "the number of products"),
+    ],
+)
+def test_a_forged_record_whose_seals_hold_is_found_by_recomputing(
+    tmp_path: Path, path: tuple[Any, ...], value: Any, said: str
+) -> None:
+    """The seals are no signature: what was edited and sealed anew does not follow from the rest of the record."""
+    file = tmp_path / "r.json"
+    file.write_bytes(record_bytes(forged(path, value)))
+    found = verify_alone(read_record(file), file)
+    assert found.seals == ()
+    assert any(said in one.says for one in found.within), [one.says for one in found.within]
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "said"),
+    [
+        (("figures", 0, "id"), 3, "figures.1.id: something else; expected a text"),
+        (("figures",), PUBLISHED["figures"][:2], "the products of the section readings"),
+        (("rules", "outputs", "edge", "rule"), "half", "one of ceiling, down"),
+        (("rules", "outputs", "edge", "step"), 0, "a number above 0"),
+        (("readings", 0, "measures"), {}, "the same measures and attributes"),
+    ],
+)
+def test_a_sealed_record_of_another_shape_is_refused(
+    tmp_path: Path, path: tuple[Any, ...], value: Any, said: str
+) -> None:
+    """It was made by something else: where, and what was expected."""
+    file = tmp_path / "r.json"
+    file.write_bytes(record_bytes(forged(path, value)))
+    with pytest.raises(RecordError, match=said):
+        verify_alone(read_record(file), file)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ('{"record": }', r"r\.json:1:12: not JSON"),
+        ("{}", "no record of steelyard"),
+        ("[1]", "no record of steelyard"),
+        ('{"record": 1, "record": 2}', "the key `record` twice"),
+        ('{"a": NaN}', "NaN, which is no number"),
+        ('{"a": 1e999}', "too large to hold"),
+        ('{"a": "\\ud800"}', "half of a surrogate pair"),
+        ("[" * 200_000, "nested too deep"),
+        (json.dumps(CHAIN | {"format": 2}), "a record of format 2; expected format 1 to 1"),
+        (json.dumps(CHAIN | {"format": True}), "format 1 to 1"),
+        (json.dumps(CHAIN | {"seal": 3}), "at record.seal: something else; expected a text"),
+    ],
+    ids=["json", "empty", "list", "twice", "nan", "huge", "surrogate", "deep", "newer", "true", "seal"],
+)
+def test_what_is_no_record_is_refused_with_its_place(tmp_path: Path, text: str, said: str) -> None:
+    """Each is one fault in words."""
+    path = tmp_path / "r.json"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(RecordError, match=said):
+        read_record(path)
+
+
+@pytest.mark.parametrize(
+    ("text", "is_day"),
+    [("2025-03-01", True), ("2024-02-29", True), ("2025-02-29", False), ("20250301", False), ("2025-3-1", False)],
+)
+def test_a_date_is_a_day_written_in_full(text: str, is_day: bool) -> None:
+    """Year, month, day, with leading zeros; the day exists."""
+    assert is_date(text) is is_day

@@ -8,8 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from analysis.cli.inputs import load_form
-from analysis.cli.score import headed
+from analysis.cli.inputs import headed, load_form
 from analysis.cli.terminal import print_json, print_table, say
 from analysis.repeatability.document import outlier_table, repeatability_document, repeatability_table
 from analysis.repeatability.repeatability import precisions

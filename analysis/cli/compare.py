@@ -9,8 +9,7 @@ import numpy as np
 
 from analysis.asked_scores import unknown_scores
 from analysis.changes.changes import changes
-from analysis.cli.inputs import load_form
-from analysis.cli.score import headed
+from analysis.cli.inputs import headed, load_form
 from analysis.cli.studies import TABLE_ENDINGS, is_table, write_results
 from analysis.cli.terminal import print_json, print_table, say
 from analysis.comparison.bridging import Bridge, bridged, read_bridge, unlike_the_catalogue

@@ -7,8 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
-from analysis.cli.inputs import load
-from analysis.cli.score import headed
+from analysis.cli.inputs import headed, load
 from analysis.cli.terminal import print_json, print_table, say
 from analysis.explanation.document import explanation_document
 from analysis.explanation.explanation import Explanation, OutputNote, explain, sds

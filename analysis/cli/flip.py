@@ -9,8 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from analysis.asked_scores import unknown_scores
-from analysis.cli.inputs import load
-from analysis.cli.score import headed
+from analysis.cli.inputs import headed, load
 from analysis.cli.terminal import print_json, print_table, say
 from analysis.flip.document import Repeats, flip_document, part_of, shares_of, verdict
 from analysis.flip.flip import flip

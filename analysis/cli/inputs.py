@@ -20,3 +20,9 @@ def load(formula: Path, catalogue: Path, settings: Sequence[str]) -> tuple[Form,
     """The formula and the catalogue."""
     form = load_form(formula, settings)
     return form, read_catalogue(catalogue, form)
+
+
+def headed(form: Form, settings: Sequence[str]) -> str:
+    """The formula's name and version, and what was tried on it."""
+    edited = f", with {', '.join(settings)}" if settings else ""
+    return f"{form.name} {form.version}".strip() + edited

@@ -8,12 +8,12 @@ from pathlib import Path
 import numpy as np
 
 from analysis.asked_scores import unknown_scores
-from analysis.cli.inputs import load
+from analysis.cli.inputs import headed, load
+from analysis.cli.studies import is_table, write_folder
 from analysis.cli.terminal import print_json, print_table, progress_bar, say
 from analysis.scores.document import cautions, score_document, score_frame
 from analysis.table_files import ending_of, json_bytes, table_bytes, write_whole
 from scoring.errors import AddressError
-from scoring.form import Form
 from scoring.table import Column, ScoreTable, score_catalogue
 
 ABSENT = "–"
@@ -30,8 +30,6 @@ def run(
     out: Path | None,
 ) -> None:
     """Score and show."""
-    from analysis.cli.studies import is_table  # which takes `headed` from here
-
     to_table = out is None or is_table(out)
     table = score_catalogue(*load(formula, catalogue, settings))
     written = f"{len(table.catalogue.products)} products"
@@ -60,7 +58,6 @@ def write_table(table: ScoreTable, settings: Sequence[str], out: Path) -> None:
 
 def write_score_folder(table: ScoreTable, settings: Sequence[str], folder: Path) -> int:
     """Write the table as CSV and JSON, its pictures, and what each picture shows; how many pictures there are."""
-    from analysis.cli.studies import write_folder
     from analysis.scores.figures import picture_files, score_pictures
 
     with progress_bar("pictures") as told:
@@ -88,12 +85,6 @@ def show(table: ScoreTable, *, only: str | None, ratings: bool, settings: Sequen
     else:
         show_side_by_side(table, table.scores, with_rank=True)
     say(*(f"! {caution}" for caution in cautions(form)))
-
-
-def headed(form: Form, settings: Sequence[str]) -> str:
-    """The formula's name and version, and what was tried on it."""
-    edited = f", with {', '.join(settings)}" if settings else ""
-    return f"{form.name} {form.version}".strip() + edited
 
 
 def find_column(table: ScoreTable, name: str) -> Column:

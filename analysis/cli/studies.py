@@ -11,8 +11,7 @@ from typing import Any
 import pandas as pd
 
 from analysis.asked_scores import unknown_scores
-from analysis.cli.inputs import load
-from analysis.cli.score import headed
+from analysis.cli.inputs import headed, load
 from analysis.cli.terminal import print_table, say
 from analysis.scores.document import cautions
 from analysis.study import Study, default_study, load_study

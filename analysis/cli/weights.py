@@ -8,8 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
-from analysis.cli.inputs import load
-from analysis.cli.score import headed
+from analysis.cli.inputs import headed, load
 from analysis.cli.studies import is_table, write_results
 from analysis.cli.terminal import print_json, print_table, say
 from analysis.scores.document import cautions

@@ -9,6 +9,7 @@ from typing import Any
 
 from analysis.page.nouns import choice_document, left_out, number_document, subjects_of
 from analysis.page.readings import measure_documents, plain, population_documents, word_documents
+from analysis.page.rules import rule_documents
 from analysis.page.variants import Variants, variants_of
 from analysis.scores.document import cautions
 from scoring.addresses import addresses
@@ -120,6 +121,7 @@ class _Build:
             },
             "bands": [{"name": band.name, "edge": self.registers.number(band.edge)} for band in form.bands],
             "bands_on": self.choice(form.bands_on),
+            "rules": rule_documents(form, self.registers.number),
         }
 
     def output(self, output: Output) -> dict[str, Any]:
@@ -174,10 +176,14 @@ class _Build:
                 codes = [self.codes.setdefault(code, len(self.codes)) for code in step.codes]
                 curve = step.key[1] == "curve"
                 to = self.registers.at("s", step.key) if curve else -1
-                found.append(
-                    {"kind": step.key[1], "address": step.key[2], "to": to, "choices": choices, "codes": codes}
-                )
+                document = {"kind": step.key[1], "address": step.key[2], "to": to, "choices": choices, "codes": codes}
+                found.append(document | ({"ratios": self.in_ratios(step.key[2])} if curve else {}))
         return found
+
+    def in_ratios(self, address: str) -> bool:
+        """Whether the curve at a step's address counts ratios of its measure."""
+        nouns = (self.nouns.get(place) for place in (address, f"{address}.curve"))
+        return any(isinstance(noun, Curve) and KINDS[noun.kind].in_ratios for noun in nouns)
 
     def gate(self, gate: Gate) -> dict[str, Any]:
         guarded = gate.guard is not None

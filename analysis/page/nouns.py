@@ -31,7 +31,7 @@ def number_document(number: Number, subject: Subject | None) -> dict[str, Any]:
         "address": number.address,
         "value": number.value,
         "text": number.text,
-        "words": subject.words if subject else "",
+        "words": subject.words.rstrip(" :,") if subject else "",
         "unit": subject.unit if subject else "",
         "spot": spot_document(number.spot),
     }
@@ -43,7 +43,7 @@ def choice_document(choice: Choice, options: Sequence[str], subject: Subject | N
         "address": choice.address,
         "options": list(options),
         "written": [write_scalar(option, plain=True) for option in options],
-        "words": subject.words if subject else "",
+        "words": subject.words.rstrip(" :,") if subject else "",
         "spot": spot_document(choice.spot),
     }
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 from sympy import Expr
 
@@ -38,6 +39,16 @@ class CurveInputs:
 
 
 @dataclass(frozen=True, slots=True)
+class Keep:
+    """What numbers must keep: the sum of `terms` (factor, number) and `constant` stands in `relation` (>, >= or !=) to 0."""
+
+    terms: tuple[tuple[float, Number], ...]
+    relation: str
+    says: str
+    constant: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class CurveKind:
     """One kind of curve.
 
@@ -65,6 +76,15 @@ class CurveKind:
     along: tuple[str, ...] = ()
     in_ratios: bool = False
     span: Callable[[Curve], tuple[float, float]] | None = None
+    keeps: Callable[[Curve], tuple[Keep, ...]] = lambda _: ()
+
+    def kept(self, curve: Curve) -> tuple[Keep, ...]:
+        """All that the curve's numbers must keep."""
+        places = [at for at, _ in curve.anchors]
+        rising = tuple(
+            Keep(((1.0, after), (-1.0, before)), ">", "its anchors rise") for before, after in pairwise(places)
+        )
+        return rising + self.keeps(curve)
 
     def positions(self, curve: Curve) -> tuple[Number, ...]:
         """The numbers of a curve that lie along its measure."""
@@ -99,6 +119,17 @@ def above_zero(curve: Curve, *names: str) -> Iterator[Problem]:
         number = curve.number(name)
         if number.value <= 0:
             yield Problem(number.place, f"`{name}: {number.text}`", f"a number above 0 for {curve.kind}")
+
+
+def differing(curve: Curve, first: str, second: str) -> Keep:
+    """What `two_differ` holds two numbers to."""
+    terms = ((1.0, curve.number(first)), (-1.0, curve.number(second)))
+    return Keep(terms, "!=", f"`{first}` and `{second}` are different")
+
+
+def positive(curve: Curve, name: str) -> Keep:
+    """What `above_zero` holds a number to."""
+    return Keep(((1.0, curve.number(name)),), ">", f"`{name}` is above 0")
 
 
 def between(first: str, second: str) -> Callable[[Curve], tuple[Number, Number]]:

@@ -6,7 +6,18 @@ from collections.abc import Iterator
 
 from sympy import Expr
 
-from scoring.curves.kind import ERROR, EXTENDED, HELD, CurveInputs, CurveKind, between, share_of_span, two_differ
+from scoring.curves.kind import (
+    ERROR,
+    EXTENDED,
+    HELD,
+    CurveInputs,
+    CurveKind,
+    Keep,
+    between,
+    differing,
+    share_of_span,
+    two_differ,
+)
 from scoring.errors import Problem
 from scoring.form import Curve
 from scoring.functions import Clamp
@@ -21,6 +32,10 @@ def _faults(curve: Curve) -> Iterator[Problem]:
     yield from two_differ(curve, "worst", "best")
 
 
+def _keeps(curve: Curve) -> tuple[Keep, ...]:
+    return (differing(curve, "worst", "best"),)
+
+
 LINE = CurveKind(
     name="line",
     says="straight from the scale's low end at `worst` to its high end at `best`",
@@ -28,6 +43,7 @@ LINE = CurveKind(
     outside=(HELD, EXTENDED, ERROR),
     build=_build,
     faults=_faults,
+    keeps=_keeps,
     ends=between("worst", "best"),
     along=("worst", "best"),
 )

@@ -12,8 +12,11 @@ from scoring.curves.kind import (
     HELD,
     CurveInputs,
     CurveKind,
+    Keep,
     above_zero,
     between,
+    differing,
+    positive,
     share_of_span,
     two_differ,
 )
@@ -33,6 +36,10 @@ def _faults(curve: Curve) -> Iterator[Problem]:
     yield from above_zero(curve, "worst", "best")
 
 
+def _keeps(curve: Curve) -> tuple[Keep, ...]:
+    return (differing(curve, "worst", "best"), positive(curve, "worst"), positive(curve, "best"))
+
+
 LOG = CurveKind(
     name="log",
     says="straight in the logarithm of the measure, from `worst` to `best`, both above 0",
@@ -41,6 +48,7 @@ LOG = CurveKind(
     ratio_scaled=True,
     build=_build,
     faults=_faults,
+    keeps=_keeps,
     ends=between("worst", "best"),
     along=("worst", "best"),
     in_ratios=True,

@@ -7,7 +7,7 @@ from math import log
 
 from sympy import Expr, Integer, exp
 
-from scoring.curves.kind import CurveInputs, CurveKind, above_zero
+from scoring.curves.kind import CurveInputs, CurveKind, Keep, above_zero, positive
 from scoring.errors import Problem
 from scoring.form import Curve
 
@@ -28,6 +28,10 @@ def _tenth_to_nine_tenths(curve: Curve) -> tuple[float, float]:
     return middle - reach, middle + reach
 
 
+def _keeps(curve: Curve) -> tuple[Keep, ...]:
+    return (positive(curve, "spread"),)
+
+
 LOGISTIC = CurveKind(
     name="logistic",
     says="S-shaped: half way up at `middle`; three quarters of the way 1.0986 `spread` further on",
@@ -35,6 +39,7 @@ LOGISTIC = CurveKind(
     choices={"better": ("higher", "lower")},
     build=_build,
     faults=_faults,
+    keeps=_keeps,
     along=("middle",),
     span=_tenth_to_nine_tenths,
 )

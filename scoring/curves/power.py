@@ -6,7 +6,18 @@ from collections.abc import Iterator
 
 from sympy import Expr, Integer
 
-from scoring.curves.kind import ERROR, HELD, CurveInputs, CurveKind, above_zero, between, two_differ
+from scoring.curves.kind import (
+    ERROR,
+    HELD,
+    CurveInputs,
+    CurveKind,
+    Keep,
+    above_zero,
+    between,
+    differing,
+    positive,
+    two_differ,
+)
 from scoring.errors import Problem
 from scoring.form import Curve
 from scoring.functions import Clamp
@@ -23,6 +34,10 @@ def _faults(curve: Curve) -> Iterator[Problem]:
     yield from above_zero(curve, "exponent")
 
 
+def _keeps(curve: Curve) -> tuple[Keep, ...]:
+    return (differing(curve, "worst", "best"), positive(curve, "exponent"))
+
+
 POWER = CurveKind(
     name="power",
     says="the way from `worst` to `best`, as a share from 0 to 1, raised to `exponent`",
@@ -30,6 +45,7 @@ POWER = CurveKind(
     outside=(HELD, ERROR),
     build=_build,
     faults=_faults,
+    keeps=_keeps,
     ends=between("worst", "best"),
     along=("worst", "best"),
 )

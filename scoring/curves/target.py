@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from sympy import Expr, Integer
 
-from scoring.curves.kind import ERROR, HELD, CurveInputs, CurveKind, between
+from scoring.curves.kind import ERROR, HELD, CurveInputs, CurveKind, Keep, between
 from scoring.errors import Problem
 from scoring.form import Curve
 from scoring.functions import Clamp, Least
@@ -29,6 +29,16 @@ def _faults(curve: Curve) -> Iterator[Problem]:
         yield Problem(best.place, found, "low < best - within and best + within < high", f"At {curve.address}.")
 
 
+def _keeps(curve: Curve) -> tuple[Keep, ...]:
+    low, best, high, within = (curve.number(name) for name in ("low", "best", "high", "within"))
+    says = "low < best - within and best + within < high"
+    return (
+        Keep(((1.0, within),), ">=", "`within` is 0 or more"),
+        Keep(((1.0, best), (-1.0, within), (-1.0, low)), ">", says),
+        Keep(((1.0, high), (-1.0, best), (-1.0, within)), ">", says),
+    )
+
+
 TARGET = CurveKind(
     name="target",
     says="the scale's high end `within` a distance of `best`, falling straight to the low end at `low` and `high`",
@@ -37,6 +47,7 @@ TARGET = CurveKind(
     outside=(HELD, ERROR),
     build=_build,
     faults=_faults,
+    keeps=_keeps,
     ends=between("low", "high"),
     along=("low", "best", "high"),
 )

@@ -86,8 +86,8 @@ def test_a_link_restores_the_state(demo_page: Path, opened: Any) -> None:
     sheet = opened(demo_page)
     page = sheet.page
     page.select_option("#score", "warm_night")
-    page.fill('[data-address="scores.warm_night.weights.cooling"] input[type=number]', "0.9")
-    page.locator('[data-address="scores.warm_night.weights.cooling"] input[type=number]').blur()
+    page.fill('[data-address="scores.warm_night.weights.cooling"] input.number', "0.9")
+    page.locator('[data-address="scores.warm_night.weights.cooling"] input.number').blur()
     link, moved = page.url, products_of(page)
     assert "scores.warm_night.weights.cooling=0.9" in unquote_plus(link)
     other = opened(demo_page).page
@@ -98,12 +98,14 @@ def test_a_link_restores_the_state(demo_page: Path, opened: Any) -> None:
 
 
 def test_a_link_with_unknown_addresses_says_so(demo_page: Path, opened: Any) -> None:
-    """What a link names and this page does not know is named, not dropped in silence."""
-    sheet = opened(demo_page)
-    sheet.page.goto(demo_page.as_uri() + "#set=scores.nothing.weights.edge%3D3&set=scale.to%3Dten")
-    sheet.page.reload()
-    sheet.page.goto(demo_page.as_uri() + "#set=scores.nothing.weights.edge%3D4")
-    assert "scores.nothing.weights.edge=4" in sheet.says()
+    """What a link names and this page does not know is named, not dropped in silence: at once, and when the link changes."""
+    page = opened(demo_page).page
+    page.goto("about:blank")
+    page.goto(demo_page.as_uri() + "#score=zzz&set=scores.nothing.weights.edge%3D3&set=scale.to%3Dten")
+    for text in ("score=zzz", "scores.nothing.weights.edge=3", "scale.to=ten"):
+        assert text in page.inner_text("#lost")
+    page.evaluate("() => { location.hash = '#score=two_abed'; }")
+    page.wait_for_function("() => document.getElementById('lost').hidden")
 
 
 def test_the_downloaded_formula_is_the_one_that_set_makes(demo_page: Path, opened: Any, tmp_path: Path) -> None:
@@ -191,13 +193,17 @@ def test_the_keyboard_alone_moves_a_weight_and_undoes_it(demo_page: Path, opened
 
 
 def test_a_setting_that_fits_no_table_is_said(demo_page: Path, opened: Any) -> None:
-    """Where the formula gives no number on the scale, the page says that no table would be published."""
+    """Where the reader would refuse, or no number on the scale comes out, the page says that no table would be published."""
     sheet = opened(demo_page)
     page = sheet.page
     page.locator("summary", has_text="Keeps its height").first.click()
     page.fill('[data-address="ratings.lasting.curve.log.worst"] input', "-5")
-    assert page.is_visible("#wrong")
-    assert "No table would be published" in page.inner_text("#wrong")
+    assert (
+        page.inner_text("#wrong")
+        == "No table would be published with this. The formula must keep: Keeps its height: `worst` is above 0."
+    )
+    page.locator('[data-address="ratings.lasting.curve.log.worst"] input').blur()
+    assert "no table would be published" in sheet.says()
 
 
 def test_the_curve_is_drawn_and_described(demo_page: Path, opened: Any) -> None:
@@ -209,8 +215,124 @@ def test_the_curve_is_drawn_and_described(demo_page: Path, opened: Any) -> None:
         "#which", label=next(t for t in page.locator("#which option").all_inner_texts() if t.startswith("Quiet:"))
     )
     before = page.get_attribute("#curve-body svg", "aria-label")
-    assert re.match(r"Quiet goes from 10 points at [\d.]+ dB to 1 at [\d.]+ dB of ", before)
+    assert re.match(r"Quiet goes from 10 on its scale at [\d.]+ dB to 1 at [\d.]+ dB of ", before)
     page.evaluate("() => { location.hash = '#score=two_abed&set=ratings.quiet.curve.line.best%3D30'; }")
     page.wait_for_function(
         "before => document.querySelector('#curve-body svg').getAttribute('aria-label') !== before", arg=before
     )
+
+
+EXPRESSED = """
+formula: own
+version: 1.0.0
+title: Own
+measures:
+  noise: {label: Noise, unit: dB}
+  sit: {label: Sit, unit: mm}
+ratings:
+  quiet: {value: "where(noise < 30, 10, 12 - noise / 15)"}   # two numbers are moved here
+  edge: {measure: sit, curve: {points: {40: 10, 80: 6, 135: 1}}}
+scores:
+  calm:
+    weights: {quiet: 2, edge: 1}
+    limits: [{when: edge < 4 and quiet < 9, at_most: 6}]
+gates:
+  - {when: noise > 40, withhold: too loud}
+"""
+
+
+@pytest.fixture
+def own_page(tmp_path: Path, chromium: Any) -> Path:
+    """A page of a formula with expressions, a limit on two ratings and a gate."""
+    del chromium
+    from analysis.cli import explore
+
+    (tmp_path / "own.yaml").write_text(EXPRESSED, encoding="utf-8")
+    (tmp_path / "own.csv").write_text("product,noise,sit\nA,25,50\nB,35,90\nC,45,60\nD,,130\n", encoding="utf-8")
+    explore.run(tmp_path / "own.yaml", tmp_path / "own.csv", [], out=tmp_path / "page.html")
+    return tmp_path / "page.html"
+
+
+def test_numbers_inside_one_expression_are_downloaded_together(own_page: Path, opened: Any, tmp_path: Path) -> None:
+    """Two numbers of a quoted expression, one of a condition, an anchor: the file reads as the settings do."""
+    sheet = opened(own_page)
+    page = sheet.page
+    pairs = [
+        ("ratings.quiet.value.3", "13"),
+        ("ratings.quiet.value.4", "14"),
+        ("scores.calm.limits.1.when.2", "8.5"),
+        ("ratings.edge.curve.points.2.at", "85"),
+    ]
+    texts = page.evaluate("pairs => steelyard.changedSources(steelyard.stateFrom(pairs).made)", pairs)
+    saved = tmp_path / "trial.yaml"
+    saved.write_text(texts[0]["text"], encoding="utf-8")
+    expected = set_addresses(read_form(tmp_path / "own.yaml"), [f"{address}={value}" for address, value in pairs])
+    assert "# two numbers are moved here" in texts[0]["text"]
+    assert list(addresses(read_form(saved))) == list(addresses(expected))
+    values = [
+        {a: n.value for a, n in addresses(form).items() if isinstance(n, Number)}
+        for form in (read_form(saved), expected)
+    ]
+    assert values[0] == values[1]
+    assert values[0]["ratings.quiet.value.4"] == 14
+
+
+def test_what_the_reader_refuses_the_page_refuses(demo_page: Path, own_page: Path, opened: Any) -> None:
+    """Every number at 0, below 0, far above, and at its neighbours: the page's rules and the reader agree."""
+    from scoring.errors import SteelyardError
+
+    checked = refused = 0
+    for path, formula in ((demo_page, LABORATORY / "guest-bed.yaml"), (own_page, own_page.parent / "own.yaml")):
+        page, form = opened(path).page, read_form(formula)
+        stated = page.evaluate("() => steelyard.model.numbers.map(one => [one.address, one.value])")
+        near = {
+            address: [v for a, v in stated if a.rsplit(".", 2)[0] == address.rsplit(".", 2)[0]] for address, _ in stated
+        }
+        chosen = [
+            (address, value) for address, _ in stated for value in dict.fromkeys([0, -1, 1.5, *near[address][:3]])
+        ][::3]
+        broken = page.evaluate(
+            """pairs => pairs.map(([address, value]) => {
+              const { made } = steelyard.stateFrom([[address, String(value)]]);
+              return steelyard.brokenRules(steelyard.model, steelyard.settingOf(steelyard.model, made)).map(rule => rule.says);
+            })""",
+            chosen,
+        )
+        for (address, value), rules in zip(chosen, broken, strict=True):
+            try:
+                set_addresses(form, [f"{address}={value!r}"])
+                reader = ""
+            except SteelyardError as fault:
+                reader = str(fault)
+            assert bool(rules) == bool(reader), (address, value, rules, reader)
+            checked, refused = checked + 1, refused + bool(reader)
+    assert checked > 150
+    assert refused > 20
+
+
+def test_a_comma_is_refused_in_words(demo_page: Path, opened: Any) -> None:
+    """46,5 changes nothing, and the field says what to write."""
+    page = opened(demo_page).page
+    before = products_of(page)
+    field = page.locator('[data-address="scores.two_abed.weights.quiet"] input.number')
+    field.fill("0,5")
+    assert (
+        page.inner_text('[data-address="scores.two_abed.weights.quiet"] .told') == "Not taken: write 0.5, with a point."
+    )
+    assert field.get_attribute("aria-invalid") == "true"
+    field.blur()
+    assert field.input_value() == "0.2"
+    assert products_of(page) == before
+
+
+def test_finding_a_setting_shows_it_alone(demo_page: Path, opened: Any) -> None:
+    """Rows without the words go, groups close again after it, and no hit is said."""
+    page = opened(demo_page).page
+    page.fill("#search", "edge_ratio.curve")
+    shown = page.locator(".row:visible").evaluate_all("rows => rows.map(row => row.dataset.address)")
+    assert shown
+    assert all("edge_ratio.curve" in address for address in shown)
+    page.fill("#search", "nothing of the kind")
+    assert page.is_visible("#none")
+    page.fill("#search", "")
+    assert page.locator("details.thing[open]").count() == 1

@@ -60,13 +60,13 @@ function addWeights(thing, output) {
     const number = model.numbers[part.weight], id = `w${part.weight}`;
     const slider = element("input", { type: "range", id, min: 0, max: 100, step: 0.1, "aria-describedby": `${id}-share` });
     const share = element("span", { id: `${id}-share`, class: "share" });
-    const field = element("input", { type: "number", id: `${id}-n`, min: 0, step: "any", inputmode: "decimal", "aria-label": `${labelOf(part.source)}, weight in ${output.label}` });
+    const field = element("input", { type: "text", class: "number", id: `${id}-n`, inputmode: "decimal", autocomplete: "off", "aria-label": `${labelOf(part.source)}, weight in ${output.label}` });
     const label = element("label", { for: id }, isolated(labelOf(part.source)));
     slider.setAttribute("aria-label", `${labelOf(part.source)}, share of the weight of ${output.label}`);
     row(thing, number.address, label, slider, share, field).classList.add("weight");
     slider.addEventListener("input", () => move(made => setShare(made, output, part, Number(slider.value) / 100)));
     slider.addEventListener("change", settle);
-    onNumber(field, part.weight, 0);
+    onNumber(field, part.weight);
     controls.set(number.address, setting => {
       const total = parts.reduce((sum, one) => sum + setting.p[one.weight], 0), value = setting.p[part.weight];
       if (document.activeElement !== slider || Math.abs(Number(slider.value) - (100 * value) / total) > 0.06) slider.value = total > 0 ? (100 * value) / total : 0;
@@ -105,10 +105,10 @@ function addChoice(thing, choice, place) {
 
 function addNumber(thing, number, place) {
   const id = `n${place}`;
-  const field = element("input", { type: "number", id, step: "any", inputmode: "decimal" });
+  const field = element("input", { type: "text", class: "number", id, inputmode: "decimal", autocomplete: "off" });
   const unit = number.unit ? element("span", { class: "unit" }, number.unit) : "";
   row(thing, number.address, element("label", { for: id }, isolated(wordsFor(number, thing))), field, unit);
-  onNumber(field, place, null);
+  onNumber(field, place);
   controls.set(number.address, setting => {
     if (document.activeElement !== field || Number(field.value) !== setting.p[place]) field.value = written(setting.p[place]);
   });
@@ -119,14 +119,24 @@ function wordsFor(noun, thing) {
   return noun.words && thing.key ? noun.words : noun.words ? `${noun.words} (${own})` : own;
 }
 
-function onNumber(field, place, least) {
+// A field takes plain numbers with a point; what it does not take is said beside it, and changes nothing.
+function onNumber(field, place) {
+  const told = element("span", { class: "told", id: `${field.id}-told` });
+  field.setAttribute("aria-describedby", told.id);
+  field.after(told);
+  const tell = text => { if (told.textContent !== text) told.textContent = text; };
   field.addEventListener("input", () => {
-    const value = Number(field.value), good = field.value.trim() !== "" && isFinite(value) && (least === null || value >= least);
+    const text = field.value.trim(), good = /^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$/.test(text) && isFinite(Number(text));
     field.setAttribute("aria-invalid", good ? "false" : "true");
-    if (good) move(made => setNumber(made, place, value));
+    tell(good ? "" : text.includes(",") ? `Not taken: write ${text.replace(",", ".")}, with a point.` : "Not taken: a plain number is wanted.");
+    if (good) move(made => setNumber(made, place, Number(text)));
   });
   field.addEventListener("change", settle);
-  field.addEventListener("blur", () => { field.removeAttribute("aria-invalid"); showSettings(); });
+  field.addEventListener("blur", () => {
+    field.removeAttribute("aria-invalid");
+    tell("");
+    field.value = written(now.setting.p[place]);
+  });
 }
 
 // Rows that are set are marked; each thing says how many of its numbers and choices are.
@@ -142,16 +152,25 @@ function markControls(things, made) {
   }
 }
 
+// The settings whose address or words hold a text; what the search opened is closed again after it.
+const openedBySearch = new Set();
 function searchControls(things, text) {
   const wanted = text.trim().toLowerCase();
+  let hits = 0;
   for (const thing of things) {
-    let hits = 0;
+    let own = 0;
     for (const { address, made } of thing.rows) {
-      const hit = !wanted || `${address} ${thing.title} ${made.textContent}`.toLowerCase().includes(wanted);
+      const hit = !wanted || `${address} ${thing.title} ${made.querySelector("label").textContent}`.toLowerCase().includes(wanted);
       made.hidden = !hit;
-      if (hit) hits++;
+      if (hit) own++;
     }
-    thing.details.hidden = hits === 0;
-    if (wanted && hits) thing.details.open = true;
+    thing.details.hidden = own === 0;
+    hits += own;
+    if (wanted && own && !thing.details.open) { thing.details.open = true; openedBySearch.add(thing); }
   }
+  if (!wanted) {
+    for (const thing of openedBySearch) thing.details.open = false;
+    openedBySearch.clear();
+  }
+  document.getElementById("none").hidden = hits > 0;
 }

@@ -50,6 +50,13 @@ function pairTable(a, b, rows) {
 
 // The gap of two products in one score under a setting, and, where `moved` is given, one of their readings moved.
 function gapOf(setting, name, a, b, moved = null) {
+  const [first, second] = valuesOf(setting, name, [a, b], moved);
+  return first - second;
+}
+
+// Products' values of one score; NaN for a value off its scale, and for a setting that the formula's reader would refuse.
+function valuesOf(setting, name, products, moved) {
+  if (brokenRules(model, setting).length) return products.map(() => NaN);
   const readings = readingsUnder(model, setting), figures = figuresUnder(readings);
   const entries = model.outputs.map(output => ({ output, steps: settledSteps(model, setting, output.steps), lowest: optionOf(model, setting, output.otherwise) === "lowest" }));
   const value = product => {
@@ -61,11 +68,13 @@ function gapOf(setting, name, a, b, moved = null) {
       x.h[output.here] = status <= PARTIAL ? 1 : 0;
       x.a[output.here] = status !== NOT_APPLICABLE ? 1 : 0;
       x.o[output.place] = runSteps(steps, x);
+      const low = setting.p[output.scale.low] - OFF_SCALE, high = output.scale.high < 0 ? Infinity : setting.p[output.scale.high] + OFF_SCALE;
+      if (status <= PARTIAL && !(x.o[output.place] >= low && x.o[output.place] <= high)) return NaN;
       if (output.name === name) return status <= PARTIAL ? x.o[output.place] : NaN;
     }
     return NaN;
   };
-  return value(a) - value(b);
+  return products.map(value);
 }
 
 // The nearest value on one side at which `gap` is no longer above 0, written with few digits; null where none is met.
@@ -99,7 +108,11 @@ function closingChanges(name) {
     const gap = moved => { const p = Float64Array.from(now.setting.p); p[place] = moved; return gapOf({ p, c: now.setting.c }, name, ahead, behind); };
     for (const to of [value + 3 * span, Math.max(value - 3 * span, isWeight(place) ? 0 : -Infinity)]) {
       const met = crossing(gap, value, to);
-      if (met !== null) numbers.push({ what: ownerOf(number.address), text: `${number.words || number.address}: ${written(value)} → ${written(met)}${unitText(number)}`, address: number.address, to: written(met), by: Math.abs(met - value) / span });
+      if (met === null) continue;
+      const p = Float64Array.from(now.setting.p);
+      p[place] = met;
+      const [level] = valuesOf({ p, c: now.setting.c }, name, [behind], null);
+      numbers.push({ what: ownerOf(number.address), text: `${number.words || number.address}: ${written(value)} → ${written(met)}${unitText(number)} (${model.products[behind]} is then at ${level.toFixed(2)})`, address: number.address, to: written(met), by: Math.abs(met - value) / span });
     }
   }
   const readings = [behind, ahead].flatMap(product => readingChanges(name, ahead, behind, product));
@@ -154,10 +167,10 @@ function showClosing() {
   const { ahead, behind, numbers, readings } = closingChanges(now.score);
   const listed = (title, found) => [
     element("h3", {}, title),
-    found.length ? element("ul", {}, ...found.map(one => element("li", {}, isolated(one.what), ": ", isolated(one.text)))) : element("p", {}, "None within three times its value."),
+    found.length ? element("ul", {}, ...found.map(one => element("li", {}, isolated(one.what), ": ", isolated(one.text)))) : element("p", {}, "None within three times its value that the formula's reader takes."),
   ];
   document.getElementById("closing").replaceChildren(
-    element("p", {}, "Each of these by itself brings ", isolated(model.products[behind]), " level with ", isolated(model.products[ahead]), ", or above; the least relative change first."),
+    element("p", {}, "Each of these by itself brings ", isolated(model.products[behind]), " level with ", isolated(model.products[ahead]), ", or above; sorted by the change as a share of the value."),
     ...listed("A number of the formula", numbers), ...listed("A reading", readings),
     element("p", { class: "small" }, "Searched on a grid, so a nearer one may be missed; `steelyard flip` says what is proved."),
   );

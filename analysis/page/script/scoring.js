@@ -128,6 +128,14 @@ function evaluate(model, setting) {
   return { columns, wrong, products };
 }
 
+// What the formula's reader would refuse: rules that numbers must keep and do not.
+function brokenRules(model, setting) {
+  return model.rules.filter(rule => {
+    const sum = rule.terms.reduce((total, [factor, place]) => total + factor * setting.p[place], rule.constant);
+    return rule.relation === ">" ? !(sum > 0) : rule.relation === ">=" ? !(sum >= 0) : sum === 0 || isNaN(sum);
+  });
+}
+
 // Values that no table would publish: not finite, off the scale, or beyond a curve that refuses what lies beyond.
 function faultsOf(model, setting, outputs, products) {
   const wrong = [];

@@ -69,15 +69,23 @@ function showCurve() {
 }
 
 function showFaults() {
-  const host = document.getElementById("wrong"), wrong = now.result.wrong;
-  host.hidden = wrong.length === 0;
-  if (!wrong.length) return host.replaceChildren();
-  const named = wrong.slice(0, 5).map(one => `${one.name} of ${model.products[one.product]} (${one.what})`).join(", ");
-  host.textContent = `No table would be published with this: ${wrong.length} values do not fit, among them ${named}.`;
+  const host = document.getElementById("wrong"), text = faultsText();
+  host.hidden = text === "";
+  if (host.textContent !== text) host.textContent = text;
+}
+
+// Why no table would be published with this, "" where one would be.
+function faultsText() {
+  const broken = [...new Set(brokenRules(model, now.setting).map(rule => `${rule.of}: ${rule.says}`))], wrong = now.result.wrong;
+  if (broken.length) return `No table would be published with this. The formula must keep: ${broken.slice(0, 4).join("; ")}.`;
+  if (!wrong.length) return "";
+  const named = wrong.slice(0, 4).map(one => `${labelOf(one.name)} of ${model.products[one.product]} (${one.what})`).join(", ");
+  return `No table would be published with this: ${named}${wrong.length > 4 ? `, and ${wrong.length - 4} more` : ""}.`;
 }
 
 function summary() {
   const column = now.result.columns[now.score], was = published.columns[now.score];
+  if (faultsText()) return `${column.output.label}: no table would be published with this.`;
   const moved = model.products.filter((_, place) => movedText(was.rank[place], column.rank[place]) !== "").length;
   const first = model.products.filter((_, place) => column.rank[place] === 1);
   const set = settingsOf(now.made).length;
@@ -89,13 +97,18 @@ function carry() {
   try { window.history.replaceState(null, "", hashOf(now.made, now.score)); } catch { location.hash = hashOf(now.made, now.score); }
 }
 
+// What a link sets; what it names and this page does not know is said, and not dropped in silence.
 function readHash() {
   const { score, made, unknown } = stateFromHash(location.hash);
+  const lost = score && !model.columns.includes(score) ? [`score=${score}`, ...unknown] : unknown;
   if (score && model.columns.includes(score)) now.score = score;
   now.made = made;
   document.getElementById("score").value = now.score;
   chooseScore(now.score);
-  if (unknown.length) say(`Not known here and left out: ${unknown.join(", ")}.`);
+  const host = document.getElementById("lost");
+  host.hidden = lost.length === 0;
+  host.textContent = lost.length ? `The link names what this page does not know, and that is left out: ${lost.join(", ")}.` : "";
+  say(summary());
 }
 
 function chooseScore(name) {
@@ -120,15 +133,21 @@ async function copy(text, done) {
   }
 }
 
+const TRIAL = "# A trial, written by the live page: not the published edition, whatever its name and version say below.\n";
+
 function download() {
   const texts = changedSources(now.made);
-  if (texts === null) return say("Two of the settings would be written at one place that is empty now: use the --set options instead.");
+  if (texts === null) return say("Two of the settings are keys that are not written yet and would go to one place: use the --set options instead.");
+  const told = [];
   for (const { name, text } of texts) {
-    const link = element("a", { href: URL.createObjectURL(new Blob([text], { type: "text/yaml" })), download: name.split(/[\\/]/).pop() });
+    const own = name.split(/[\\/]/).pop(), main = name === model.sources[0].name;
+    const called = main ? own.replace(/(\.[^.]*)?$/, "-trial$1") : own;
+    const link = element("a", { href: URL.createObjectURL(new Blob([TRIAL + text], { type: "text/yaml" })), download: called });
     link.click();
     URL.revokeObjectURL(link.href);
+    told.push(called);
   }
-  say(`Downloaded ${texts.map(one => one.name.split(/[\\/]/).pop()).join(", ")}.`);
+  say(`Downloaded ${told.join(", ")}.`);
 }
 
 function fillLists() {
@@ -194,6 +213,5 @@ document.addEventListener("keydown", event => {
 window.addEventListener("hashchange", readHash);
 narrow.addEventListener("change", () => { buildTable(now.score); showTable(); });
 readHash();
-say(summary());
 // For a console, and for the tests: the same functions that the page itself calls.
-window.steelyard = { model, settingOf, evaluate, stateFrom, changedSources, optionsText, round_to, closingChanges, state: () => now };
+window.steelyard = { model, settingOf, evaluate, stateFrom, changedSources, optionsText, round_to, closingChanges, brokenRules, state: () => now };

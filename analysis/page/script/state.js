@@ -74,19 +74,35 @@ function optionsText(made) {
 }
 
 // The formula's texts with everything set written in, comments and layout kept. Texts are counted in code points, as the
-// spots are. Two settings whose text is not there yet and would go to one place cannot be written at once: null.
+// spots are. Numbers inside one expression are written together; two keys that are not there yet and would go to one place
+// cannot be: null.
 function changedSources(made) {
   const edits = [
-    ...[...made.numbers].map(([place, value]) => ({ spot: model.numbers[place].spot, value: written(value) })),
-    ...[...made.choices].map(([place, option]) => ({ spot: model.choices[place].spot, value: model.choices[place].written[option] })),
-  ].sort((a, b) => b.spot.start - a.spot.start);
-  const starts = edits.map(({ spot }) => `${spot.source}:${spot.start}`);
-  if (new Set(starts).size < starts.length) return null;
+    ...[...made.numbers].map(([place, value]) => ({ spot: model.numbers[place].spot, old: model.numbers[place].text, value: written(value) })),
+    ...[...made.choices].map(([place, option]) => ({ spot: model.choices[place].spot, old: "", value: model.choices[place].written[option] })),
+  ];
+  const groups = new Map();
+  for (const edit of edits) {
+    const key = `${edit.spot.source}:${edit.spot.start}`;
+    groups.set(key, [...(groups.get(key) ?? []), edit]);
+  }
+  if ([...groups.values()].some(group => group.length > 1 && group.some(edit => edit.spot.raw))) return null;
   const texts = model.sources.map(source => ({ name: source.name, points: Array.from(source.text), changed: false }));
-  for (const { spot, value } of edits) {
-    const text = texts[spot.source];
-    text.points.splice(spot.start, spot.end - spot.start, ...(spot.before + value + spot.after));
+  for (const group of [...groups.values()].sort((a, b) => b[0].spot.start - a[0].spot.start)) {
+    const { spot } = group[0], text = texts[spot.source];
+    text.points.splice(spot.start, spot.end - spot.start, ...scalarWith(group));
     text.changed = true;
   }
   return texts.filter(text => text.changed).map(text => ({ name: text.name, text: text.points.join("") }));
+}
+
+// One scalar with its numbers set; quoted where it is more than words and figures.
+function scalarWith(group) {
+  const { spot, value } = group[0];
+  if (spot.raw) return spot.before + value + spot.after;
+  let text = spot.before + group[0].old + spot.after;
+  for (const edit of [...group].sort((a, b) => b.spot.before.length - a.spot.before.length)) {
+    text = text.slice(0, edit.spot.before.length) + edit.value + text.slice(text.length - edit.spot.after.length);
+  }
+  return /^[\w.+%-][\w.+% -]*$/.test(text) && !text.startsWith("- ") ? text : JSON.stringify(text);
 }

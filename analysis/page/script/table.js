@@ -1,7 +1,7 @@
 // The table: a row a product, moved about as places change.
 const tableRows = [];
 // The rows are grids of one set of widths, so that rows out of sight need no layout.
-const WIDTHS = { rank: 4.2, move: 5.4, product: 11, value: 5.4, was: 5.6, band: 7, part: 5.6, is: 8, remarks: 26 };
+const WIDTHS = { rank: 3.6, move: 5, product: 9, value: 6.4, was: 6.4, band: 6.2, part: 5.6, is: 8, remarks: 14 };
 const NARROW = { ...WIDTHS, rank: 3.4, move: 4.6, product: 8.6, value: 4.4 };
 const narrow = matchMedia("(max-width: 40rem)");
 let order = { key: "rank", down: false };
@@ -16,7 +16,7 @@ function buildTable(name) {
   const { output, parts } = columnsFor(name), head = document.getElementById("head"), body = document.getElementById("body");
   const columns = [
     ["rank", "Place"], ["move", "Moved"], ["product", "Product"], ["value", output.label], ["was", "Published"], ["band", "Band"],
-    ...parts.map(part => [`part:${part}`, labelOf(part)]), ...model.attributes.map(one => [`is:${one.name}`, one.label]), ["remarks", "Remarks"],
+    ["remarks", "Remarks"], ...parts.map(part => [`part:${part}`, labelOf(part)]), ...model.attributes.map(one => [`is:${one.name}`, one.label]),
   ];
   head.replaceChildren(element("tr", { role: "row" }, ...columns.map(([key, label]) => headCell(key, label))));
   const widths = columns.map(([key]) => (narrow.matches ? NARROW : WIDTHS)[key.split(":")[0]]), table = document.getElementById("table").style;
@@ -46,8 +46,8 @@ function buildRow(parts) {
     cells.push(made);
     return made;
   };
-  const found = { rank: cell("rank"), move: cell("move"), product: cell("product", "th"), value: cell("value"), was: cell("was"), band: cell("band") };
-  Object.assign(found, { parts: parts.map(() => cell("part")), is: model.attributes.map(() => cell("is")), remarks: cell("remarks") });
+  const found = { rank: cell("rank"), move: cell("move"), product: cell("product", "th"), value: cell("value"), was: cell("was"), band: cell("band"), remarks: cell("remarks") };
+  Object.assign(found, { parts: parts.map(() => cell("part")), is: model.attributes.map(() => cell("is")) });
   const pin = element("button", { type: "button", class: "pin", "aria-pressed": "false" }, "pin");
   found.product.node.setAttribute("scope", "row");
   found.product.node.append(" ", pin);

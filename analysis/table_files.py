@@ -13,6 +13,7 @@ from typing import Any
 
 import pandas as pd
 
+from analysis.record.record import KIND
 from scoring.errors import Place, Problem, SteelyardError
 
 ENDINGS = (".csv", ".parquet", ".xlsx", ".json")
@@ -21,6 +22,9 @@ RUNS = ("=", "+", "-", "@", "\t", "\r")
 EPOCH = (1980, 1, 1, 0, 0, 0)
 #: The widest column of a sheet, in characters, and how many of its cells are looked at.
 WIDEST, MOST_MEASURED = 40, 200
+#: How a record says that it is one, and how many bytes at either end of a file are searched for it.
+RECORD_MARK = re.compile(rb'"record"\s*:\s*"' + re.escape(KIND.encode()) + b'"')
+MARKED_WITHIN = 4_096
 
 
 class FileError(SteelyardError):
@@ -96,14 +100,21 @@ def _undated_properties(content: bytes) -> bytes:
     return re.sub(rb"(<dcterms:(?:created|modified)[^>]*>)[^<]*", rb"\g<1>" + stamp, content)
 
 
-def write_whole(path: Path, content: bytes) -> None:
+def write_whole(path: Path, content: bytes, *, over_record: bool = False) -> None:
     """Write a file whole or not at all: the old one stays until the new one is complete.
+
+    Parameters
+    ----------
+    over_record : whether `content` is a record with a correction more, which alone may take a record's place
 
     Raises
     ------
     FileError
-        The folder is not there, or the file cannot be written.
+        The folder is not there, a record stands in the way, or the file cannot be written.
     """
+    check_folder(path)
+    if not over_record:
+        check_no_record(path)
     try:
         handle, name = tempfile.mkstemp(dir=path.parent or Path("."), prefix=f".{path.name}.")
         try:
@@ -119,6 +130,45 @@ def write_whole(path: Path, content: bytes) -> None:
         raise FileError(
             [Problem(Place(str(path)), f"it cannot be written ({reason})", "a file that can be written")]
         ) from None
+
+
+def check_folder(path: Path) -> None:
+    """Refuse a file whose folder is not there.
+
+    Raises
+    ------
+    FileError : the folder is not there, or is a file
+    """
+    folder = path.parent
+    if not os.path.isdir(folder):
+        found = f"{folder} is no folder" if os.path.lexists(folder) else f"the folder {folder} is not there"
+        hint = "Make the folder first, or name a file in one that is there."
+        raise FileError([Problem(Place(str(path)), found, "a folder to write the file into", hint)])
+
+
+def check_no_record(path: Path) -> None:
+    """Refuse a path where a record of a publication stands: what was published is never written over.
+
+    Raises
+    ------
+    FileError : a record stands there
+    """
+    if _is_record(path):
+        hint = "Use another name; only `steelyard record --corrects` adds to a record."
+        raise FileError([Problem(Place(str(path)), "a steelyard record stands there", "a path that is free", hint)])
+
+
+def _is_record(path: Path) -> bool:
+    """By the first or (its keys may have been sorted since) the last bytes of a file; one that cannot be read is none."""
+    if not os.path.isfile(path):
+        return False
+    try:
+        with path.open("rb") as stream:
+            head = stream.read(MARKED_WITHIN)
+            stream.seek(max(path.stat().st_size - MARKED_WITHIN, 0))
+            return any(RECORD_MARK.search(part) for part in (head, stream.read(MARKED_WITHIN)))
+    except OSError:
+        return False
 
 
 def _umask() -> int:

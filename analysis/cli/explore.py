@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from analysis.cli.inputs import load
+from analysis.cli.inputs import load, not_given
 from analysis.cli.terminal import say
 from analysis.page.document import page_text
 from analysis.table_files import FileError, write_whole
@@ -15,13 +15,15 @@ from scoring.table import score_catalogue
 ENDINGS = (".html", ".htm")
 
 
-def run(formula: Path, catalogue: Path, settings: Sequence[str], *, out: Path) -> None:
+def run(formula: Path, catalogue: Path, settings: Sequence[str], *, out: Path | None) -> None:
     """Write the page.
 
     Raises
     ------
     SteelyardError : the input is wrong, or the file cannot be written
     """
+    if out is None:
+        raise FileError([not_given("--out", "the file to write the page to", "page.html")])
     if out.suffix.lower() not in ENDINGS:
         found = f"the ending `{out.suffix}`" if out.suffix else "no ending"
         raise FileError([Problem(Place(str(out)), found, "a page: a file ending in .html")])

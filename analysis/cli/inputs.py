@@ -2,24 +2,68 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Sequence
 from pathlib import Path
 
 from scoring.addresses import set_addresses
 from scoring.catalogue import Catalogue, read_catalogue
+from scoring.catalogue.sheet_file import ENDINGS as TABLE_ENDINGS
+from scoring.errors import FormulaError, Place, Problem
 from scoring.form import Form
 from scoring.reader import read_form
+
+YAML_ENDINGS = (".yaml", ".yml")
+SWAPPED = "Did you swap FORMULA and CATALOGUE? The formula comes first."
 
 
 def load_form(formula: Path, settings: Sequence[str]) -> Form:
     """The formula with every `--set ADDRESS=VALUE` made."""
+    check_order(formula)
     return set_addresses(read_form(formula), settings)
 
 
 def load(formula: Path, catalogue: Path, settings: Sequence[str]) -> tuple[Form, Catalogue]:
     """The formula and the catalogue."""
+    check_order(formula, catalogue)
     form = load_form(formula, settings)
     return form, read_catalogue(catalogue, form)
+
+
+def check_order(formula: Path, catalogue: Path | None = None) -> None:
+    """Refuse readings where the formula belongs, and a formula where the readings belong, by what their paths are.
+
+    Raises
+    ------
+    FormulaError : either of them, or both
+    """
+    problems = []
+    if (readings := readings_in_words(formula)) is not None:
+        found, expected = f"{readings}, where the formula belongs", "a formula file (YAML)"
+        problems.append(Problem(Place(str(formula)), found, expected, SWAPPED))
+    if catalogue is not None and is_yaml(catalogue):
+        found, expected = "a YAML file, where the readings belong", f"a folder, or one of {' '.join(TABLE_ENDINGS)}"
+        problems.append(Problem(Place(str(catalogue)), found, expected, "" if problems else SWAPPED))
+    if problems:
+        raise FormulaError(problems)
+
+
+def readings_in_words(path: Path) -> str | None:
+    """What a path is that can be a catalogue and no formula; None for any other."""
+    if os.path.isdir(path):
+        return "a folder"
+    ending = path.suffix.lower()
+    return f"a {ending} file" if ending in TABLE_ENDINGS else None
+
+
+def is_yaml(path: Path) -> bool:
+    """Whether a path is that of a YAML file, by its ending."""
+    return path.suffix.lower() in YAML_ENDINGS and not os.path.isdir(path)
+
+
+def not_given(option: str, expected: str, example: str) -> Problem:
+    """The fault of an option that a command cannot do without."""
+    return Problem(Place(option), "not given", expected, f"Write {option} {example}.")
 
 
 def headed(form: Form, settings: Sequence[str]) -> str:

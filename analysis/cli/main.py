@@ -393,8 +393,12 @@ def flip(
 def record(
     formula: Formula,
     catalogue: Catalogue,
-    out: Annotated[Path, typer.Option("--out", metavar="FILE", help="The record, a new .json file.")],
-    date: Annotated[str, typer.Option("--date", metavar="YYYY-MM-DD", help="The day of publication.")],
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="FILE", help="The record, a new .json file. Always needed.")
+    ] = None,
+    date: Annotated[
+        str | None, typer.Option("--date", metavar="YYYY-MM-DD", help="The day of publication. Always needed.")
+    ] = None,
     corrects: Annotated[
         Path | None,
         typer.Option(
@@ -433,7 +437,9 @@ def verify(
 def explore(
     formula: Formula,
     catalogue: Catalogue,
-    out: Annotated[Path, typer.Option("--out", metavar="FILE", help="The page: a file ending in .html.")],
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="FILE", help="The page: a file ending in .html. Always needed.")
+    ] = None,
     settings: Settings = None,
 ) -> None:
     """Write one page, needing no network, on which any number of the formula can be moved and the table re-ranks."""
@@ -447,7 +453,10 @@ def explore(
 def appendix(
     formula: Formula,
     catalogue: Catalogue,
-    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="The folder that the appendix is written into.")],
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", metavar="DIR", help="The folder that the appendix is written into. Always needed."),
+    ] = None,
     previous: Annotated[
         Path | None, typer.Option("--previous", metavar="FORMULA", help="The version before, to say what changed.")
     ] = None,

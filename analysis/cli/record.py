@@ -6,7 +6,7 @@ import os
 from collections.abc import Sequence
 from pathlib import Path
 
-from analysis.cli.inputs import load
+from analysis.cli.inputs import load, not_given
 from analysis.cli.terminal import say
 from analysis.cli.verify import show_drift, wrapped
 from analysis.record.corrections import check_words, corrected, first_publication
@@ -15,7 +15,7 @@ from analysis.record.drift import data_drift, figure_drift, formula_drift, refer
 from analysis.record.record import Record, State
 from analysis.record.sections import sections_of
 from analysis.record.within import recomputed_findings, recorded_form
-from analysis.table_files import FileError, write_whole
+from analysis.table_files import FileError, check_folder, write_whole
 from analysis.wording import counted
 from scoring.errors import Place, Problem
 from scoring.form import Form
@@ -28,12 +28,14 @@ def run(
     catalogue: Path,
     settings: Sequence[str],
     *,
-    out: Path,
-    date: str,
+    out: Path | None,
+    date: str | None,
     corrects: Path | None,
     cause: str | None,
 ) -> None:
     """Record and say what."""
+    if out is None or date is None:
+        raise RecordError(options_not_given(out, date, corrects))
     check_words(date, cause, correcting=corrects is not None)
     check_out(out, corrects)
     before = read_record(corrects) if corrects is not None else None
@@ -46,8 +48,15 @@ def run(
         document = corrected(before, sections, date, cause or "", str(corrects))
     record = Record(document, states_of([document["publication"], *document["corrections"]]))
     check_follows(record.latest, out)
-    write_whole(out, record_bytes(document))
+    write_whole(out, record_bytes(document), over_record=corrects is not None)
     show(record, out, form)
+
+
+def options_not_given(out: Path | None, date: str | None, corrects: Path | None) -> list[Problem]:
+    """What must be said of every record: the file and the day."""
+    file = not_given("--out", "the file to write the record to", str(corrects or "record.json"))
+    day = not_given("--date", "the day of publication", "and the day, as 2025-03-01")
+    return [problem for problem, value in ((file, out), (day, date)) if value is None]
 
 
 def check_out(out: Path, corrects: Path | None) -> None:
@@ -55,11 +64,12 @@ def check_out(out: Path, corrects: Path | None) -> None:
 
     Raises
     ------
-    FileError : an ending that is not .json, or a file that is there already
+    FileError : an ending that is not .json, a folder that is not there, or a file that is there already
     """
     place = Place(str(out))
     if out.suffix.lower() != ".json":
         raise FileError([Problem(place, f"the ending `{out.suffix}`" if out.suffix else "no ending", "one in .json")])
+    check_folder(out)
     if os.path.lexists(out) and not (corrects is not None and corrects.exists() and os.path.samefile(out, corrects)):
         hint = "Use a new name; for a correction of it, `--corrects` it, with a `--cause`."
         raise FileError([Problem(place, "a file that is there already", "a new one: no record is written over", hint)])

@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from analysis.cli.inputs import load_form
+from analysis.cli.inputs import check_order, is_yaml, load_form, readings_in_words
 from analysis.cli.terminal import print_json, print_table, say, visible
 from analysis.record.document import RecordError, read_record
 from analysis.record.drift import differences, same_standing
@@ -48,6 +48,9 @@ BECAUSE = {
 
 def run(record: Path, formula: Path | None, catalogue: Path | None, *, as_json: bool) -> bool:
     """Verify and show; whether the record holds."""
+    check_record_first(record)
+    if formula is not None and catalogue is not None:
+        check_order(formula, catalogue)
     if formula is not None and catalogue is None:
         found = "a formula without a catalogue"
         raise RecordError([Problem(Place("steelyard verify"), found, "RECORD alone, or RECORD FORMULA CATALOGUE")])
@@ -63,6 +66,20 @@ def run(record: Path, formula: Path | None, catalogue: Path | None, *, as_json: 
     else:
         show(verified, asked=asked)
     return verified.holds
+
+
+def check_record_first(record: Path) -> None:
+    """Refuse a formula or a catalogue where the record belongs, by what the path is.
+
+    Raises
+    ------
+    RecordError : either of them
+    """
+    found = "a YAML file" if is_yaml(record) else readings_in_words(record)
+    if found is not None:
+        expected = "a RECORD first, the .json file that `steelyard record` wrote"
+        hint = "Write steelyard verify RECORD, or steelyard verify RECORD FORMULA CATALOGUE."
+        raise RecordError([Problem(Place(str(record)), f"{found}, where the record belongs", expected, hint)])
 
 
 def _form(formula: Path, found: Verification) -> Form:

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from analysis.days import day_problem
 from analysis.record.document import RecordError
 from analysis.record.drift import same_standing, standings
 from analysis.record.record import Record, Sections
-from analysis.record.seal import is_date, seal_findings, seal_record, seal_state
+from analysis.record.seal import seal_findings, seal_record, seal_state
 from scoring.catalogue.cells import text_fault
 from scoring.errors import Place, Problem
 
@@ -69,9 +70,8 @@ def check_words(date: str, cause: str | None, *, correcting: bool) -> None:
     ------
     RecordError : a date that is no day, a correction without a cause, a cause without a correction, or an unfit text
     """
-    problems = []
-    if not is_date(date):
-        problems.append(Problem(Place("--date"), f"`{date[:40]}`", "the day of publication, as 2025-03-01"))
+    day = day_problem(date, "--date", "the day of publication, as 2025-03-01")
+    problems = [day] if day is not None else []
     if correcting and not (cause or "").strip():
         hint = 'Write --cause "what was wrong": it stands beside every changed figure.'
         problems.append(Problem(Place("--cause"), "a correction without a cause", "a few words", hint))

@@ -10,11 +10,12 @@ from pathlib import Path
 from typing import Any
 
 from analysis.record.record import FORMAT, KIND, Record, State
-from analysis.record.shapes import CORRECTION, MOST_NAMED, PUBLICATION, misfits
+from analysis.record.shapes import CORRECTION, MOST_NAMED, PUBLICATION, Misfit, misfits
 from analysis.table_files import json_bytes
 from scoring.errors import Place, Problem, SteelyardError
 
 MOST_BYTES = 500_000_000
+FORMATS = f"format 1 to {FORMAT}" if FORMAT > 1 else "format 1"
 TOP_KEYS = ("record", "format", "seal", "publication", "corrections")
 
 
@@ -23,7 +24,7 @@ class RecordError(SteelyardError):
 
 
 def read_record(path: Path) -> Record:
-    """The record in a file. Its shape is checked here, its seal in `record_seal`, its sections in `record_shapes`.
+    """The record in a file. Its shape is checked here, its seals in `seal`, its sections in `shapes`.
 
     Raises
     ------
@@ -35,7 +36,7 @@ def read_record(path: Path) -> Record:
     form = document.get("format")
     if type(form) is not int or not 1 <= form <= FORMAT:
         hint = "A newer steelyard wrote it: verify it with that one." if isinstance(form, int) and form > FORMAT else ""
-        raise _refused(path, f"a record of format {json.dumps(form)[:40]}", f"format 1 to {FORMAT}", hint)
+        raise _refused(path, f"a record of format {json.dumps(form)[:40]}", FORMATS, hint)
     shape = dict.fromkeys(TOP_KEYS, lambda _: True) | {"seal": PUBLICATION["seal"], "publication": PUBLICATION}
     faults = list(islice(misfits(shape | {"corrections": [CORRECTION]}, document, "record"), MOST_NAMED))
     if faults:
@@ -43,9 +44,9 @@ def read_record(path: Path) -> Record:
     return Record(document, states_of([document["publication"], *document["corrections"]]))
 
 
-def misfit_fault(source: str, faults: Iterable[tuple[str, str]]) -> RecordError:
+def misfit_fault(source: str, faults: Iterable[Misfit]) -> RecordError:
     """The fault of a record whose parts are not what they should be."""
-    return RecordError(Problem(Place(source), f"at {where}: something else", expected) for where, expected in faults)
+    return RecordError(Problem(Place(source), f"at {one.where}: {one.found}", one.expected) for one in faults)
 
 
 def states_of(entries: Sequence[dict[str, Any]]) -> tuple[State, ...]:

@@ -9,7 +9,7 @@ from analysis.changes.changes import changes
 from analysis.record.readings import BELOW, Cell, same_cell, same_cells
 from analysis.record.record import Finding, Sections, near
 from analysis.record.words import as_shown, plain
-from analysis.wording import counted, some
+from analysis.wording import some
 from scoring.form import Form
 
 #: Repeats of one reading that a line names.
@@ -76,10 +76,17 @@ def _readings(
 
 
 def _reading(reading: Mapping[str, Any], unit: str) -> str:
+    """The summarised value. One repeat below the floor makes it below: of several, nothing is said of the others."""
     value, state = reading["value"], reading["state"]
     if value is None:
         return str(state)
-    return f"{value:.6g}{unit}" + (" (below the floor)" if state == "below" else "")
+    several = sum(not isinstance(cell, str) or cell.startswith(BELOW) for cell in _present(reading["repeats"])) > 1
+    words = " (with readings below the floor)" if several else " (below the floor)"
+    return f"{value:.6g}{unit}" + (words if state == "below" else "")
+
+
+def _present(repeats: Sequence[Cell] | None) -> list[float | str]:
+    return [cell for cell in repeats or () if cell is not None]
 
 
 def _repeats(old: Sequence[Cell] | None, new: Sequence[Cell] | None) -> str:
@@ -179,8 +186,14 @@ def differences(old: Mapping[str, Any], new: Mapping[str, Any], step: float, ste
 
 
 def caution_drift(old: Sections, new: Sections) -> tuple[Finding, ...]:
-    """The cautions, where they differ."""
-    if old["cautions"] == new["cautions"]:
-        return ()
-    says = f"the cautions: {counted(len(old['cautions']), 'line')} recorded, other ones now"
-    return (Finding("caution", says, before=old["cautions"], after=new["cautions"]),)
+    """Each caution that is in the old or the new alone, by its words."""
+    before, after = old["cautions"], new["cautions"]
+    gone = (one for one in before if one not in after)
+    came = (one for one in after if one not in before)
+    found = [Finding("caution", f"in the record, and no caution of the formula: `{one}`", before=one) for one in gone]
+    found += (
+        Finding("caution", f"a caution of the formula, and not in the record: `{one}`", after=one) for one in came
+    )
+    if before != after and not found:
+        return (Finding("caution", "the cautions stand in another order or number", before=before, after=after),)
+    return tuple(found)

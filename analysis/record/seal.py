@@ -1,20 +1,22 @@
 """Seals: a hash for each section, one for each state, one for the whole. They find careless edits; they sign nothing.
 
 Whoever edits a record and works out every hash anew gets a record whose seals hold. Against that helps a copy of the seal
-kept elsewhere, and recomputing (`record_within`).
+kept elsewhere, and recomputing (`within`).
 """
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import date
 from itertools import pairwise
 from typing import Any
 
+from analysis.days import is_day
 from analysis.record.record import FORMAT, KIND, SECTIONS, Finding, Record, Sections, State, digest_of
 
 UNSEALED = ("sections", "seal")
+TAKEN_OFF = (
+    ", and yet that of each state in it does: a correction may be missing at its end, or this seal itself was edited"
+)
 
 
 def seal_state(sections: Sections, before: State | None, about: Mapping[str, Any]) -> dict[str, Any]:
@@ -47,16 +49,20 @@ def _whole_seal(document: Mapping[str, Any]) -> str:
 def seal_findings(record: Record) -> tuple[Finding, ...]:
     """Every seal that does not hold, each section by name; then the chain of corrections."""
     found = [finding for state in record.states for finding in _state_findings(record, state)]
+    chain = tuple(_chain_findings(record.states))
     if _whole_seal(record.document) != record.seal:
-        found.append(Finding("seal", "the record: its seal does not hold"))
-    return (*found, *_chain_findings(record.states))
+        alone = "" if found or chain else TAKEN_OFF
+        found.append(Finding("seal", f"the record: its seal does not hold{alone}"))
+    return (*found, *chain)
 
 
 def _state_findings(record: Record, state: State) -> Iterator[Finding]:
     hashes, sections = state.entry["hashes"], state.entry["sections"]
     kept = record.states[state.number - 1].entry["hashes"] if state.number else {}
     for name in dict.fromkeys((*SECTIONS, *hashes, *sections)):
-        if name not in hashes or (name not in sections and name not in kept):
+        if name not in SECTIONS:
+            yield Finding("seal", f"{state.name}, section {name}: no section of a record", state.name)
+        elif name not in hashes or (name not in sections and name not in kept):
             what = "hash" if name not in hashes else "content"
             yield Finding("seal", f"{state.name}, section {name}: its {what} is not there", state.name)
         elif name in sections and digest_of(sections[name]) != hashes[name]:
@@ -70,19 +76,13 @@ def _state_findings(record: Record, state: State) -> Iterator[Finding]:
 def _chain_findings(states: Sequence[State]) -> Iterator[Finding]:
     for before, state in pairwise(states):
         if state.entry["previous"] != before.seal:
-            yield Finding("chain", f"{state.name} does not follow on the {before.name} before it", state.name)
-        if is_date(before.date) and is_date(state.date) and state.date < before.date:
+            says = f"{state.name} does not follow on the {before.name} before it"
+            hint = "a correction between them may be missing, or their order is another"
+            yield Finding("chain", f"{says}: {hint}", state.name)
+        if is_day(before.date) and is_day(state.date) and state.date < before.date:
             says = f"{state.name} is dated {state.date}, before the {before.name} ({before.date})"
             yield Finding("chain", says, state.name, before=before.date, after=state.date)
     for state in states:
-        if not is_date(state.date):
+        if not is_day(state.date):
             says = f"{state.name}: the date `{state.date[:40]}` is no day written as year-month-day"
             yield Finding("chain", says, state.name)
-
-
-def is_date(text: str) -> bool:
-    """Whether a text is a day, written as 2025-03-01."""
-    try:
-        return re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text) is not None and bool(date.fromisoformat(text))
-    except ValueError:
-        return False

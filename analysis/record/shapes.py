@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+import json
+from collections import Counter
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from math import isfinite
 from typing import Any
 
@@ -13,6 +16,17 @@ from scoring.table import STATUSES
 Shape = Any
 #: Faults of one record that are named.
 MOST_NAMED = 20
+#: Characters of a value or key that a fault shows.
+MOST_SHOWN = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Misfit:
+    """One place where something else stands than should: where, what was found, what was expected."""
+
+    where: str
+    found: str
+    expected: str
 
 
 def number(value: object) -> bool:
@@ -80,8 +94,8 @@ PUBLICATION = {"date": word, "sections": {ANY: lambda _: True}, "hashes": {ANY: 
 CORRECTION = PUBLICATION | {"cause": word, "previous": word, "changed": [CHANGED]}
 
 
-def misfits(shape: Shape, value: object, where: str) -> Iterator[tuple[str, str]]:
-    """Where a value does not fit a shape, and what was expected there.
+def misfits(shape: Shape, value: object, where: str) -> Iterator[Misfit]:
+    """Where a value does not fit a shape, what was found and what was expected there.
 
     A shape is a test, a frozenset of words, a tuple of shapes of which one must fit, a list of one shape for every item, or
     a mapping of keys to shapes (one key `*`: any keys).
@@ -93,26 +107,44 @@ def misfits(shape: Shape, value: object, where: str) -> Iterator[tuple[str, str]
             for index, item in enumerate(value, start=1):
                 yield from misfits(shape[0], item, f"{where}.{index}")
         else:
-            yield where, "a list"
+            yield Misfit(where, _found(value), "a list")
     elif isinstance(shape, tuple):
         if not any(next(misfits(one, value, where), None) is None for one in shape):
-            yield where, " or ".join(_expected(one) for one in shape)
+            yield Misfit(where, _found(value), " or ".join(_expected(one) for one in shape))
     elif isinstance(shape, frozenset):
         if not isinstance(value, str) or value not in shape:
-            yield where, _expected(shape)
+            yield Misfit(where, _found(value), _expected(shape))
     elif not shape(value):
-        yield where, _expected(shape)
+        yield Misfit(where, _found(value), _expected(shape))
 
 
-def _of_mapping(shape: dict[str, Shape], value: object, where: str) -> Iterator[tuple[str, str]]:
+def _of_mapping(shape: dict[str, Shape], value: object, where: str) -> Iterator[Misfit]:
     if not isinstance(value, dict):
-        yield where, "an object"
+        yield Misfit(where, _found(value), "an object")
         return
-    if ANY not in shape and set(shape) != set(value):
-        yield where, "the keys " + ", ".join(shape)
-        return
+    if ANY not in shape:
+        yield from _of_keys(list(shape), list(value), where, f"the keys {', '.join(shape)}")
     for key, item in value.items():
-        yield from misfits(shape.get(key, shape.get(ANY)), item, f"{where}.{key}")
+        if key in shape or ANY in shape:
+            yield from misfits(shape.get(key, shape.get(ANY)), item, f"{where}.{key}")
+
+
+def _of_keys(due: Sequence[str], there: Sequence[str], where: str, expected: str) -> Iterator[Misfit]:
+    """Each key that is missing, and each that is unknown."""
+    for key in due:
+        if key not in there:
+            yield Misfit(where, f"the key `{key}` is missing", expected)
+    for key in there:
+        if key not in due:
+            yield Misfit(where, f"the unknown key `{key[:MOST_SHOWN]}`", expected)
+
+
+def _found(value: object) -> str:
+    """A value in few words."""
+    if isinstance(value, dict | list):
+        return "an object" if isinstance(value, dict) else "a list"
+    text = json.dumps(value, ensure_ascii=False)
+    return text if len(text) <= MOST_SHOWN else f"{text[:MOST_SHOWN]}..."
 
 
 def _expected(shape: Shape) -> str:
@@ -121,13 +153,13 @@ def _expected(shape: Shape) -> str:
     return "one of " + ", ".join(sorted(shape)) if isinstance(shape, frozenset) else EXPECTED.get(shape, "something")
 
 
-def section_misfits(sections: dict[str, Any]) -> Iterator[tuple[str, str]]:
-    """Where the sections of a state are not as they should be: each by itself, then products and outputs together."""
+def section_misfits(sections: dict[str, Any]) -> Iterator[Misfit]:
+    """Where the sections of a state are not as they should be: each by itself, then measures and outputs together."""
     found = False
     for name, shape in SECTION_SHAPES.items():
         if name not in sections:
             found = True
-            yield name, "this section"
+            yield Misfit(name, "nothing", "this section")
             continue
         for misfit in misfits(shape, sections[name], name):
             found = True
@@ -136,20 +168,23 @@ def section_misfits(sections: dict[str, Any]) -> Iterator[tuple[str, str]]:
         yield from _of_products(sections)
 
 
-def _of_products(sections: dict[str, Any]) -> Iterator[tuple[str, str]]:
-    read = [one["id"] for one in sections["readings"]]
-    if len(set(read)) != len(read) or [one["id"] for one in sections["figures"]] != read:
-        yield "figures", "the products of the section readings, each once and in their order"
-        return
+def _of_products(sections: dict[str, Any]) -> Iterator[Misfit]:
     names = {
         section: [name for name, rule in sections["rules"]["outputs"].items() if rule["section"] == section]
         for section in ("ratings", "scores")
     }
     for index, one in enumerate(sections["figures"], start=1):
-        for section, outputs in names.items():
-            if list(one[section]) != outputs:
-                yield f"figures.{index}.{section}", "the outputs of the section rules, in their order"
-    measures = [set(one["measures"]) for one in sections["readings"]]
-    words = [set(one["attributes"]) for one in sections["readings"]]
-    if any(one != measures[0] for one in measures) or any(one != words[0] for one in words):
-        yield "readings", "the same measures and attributes for every product"
+        for section, due in names.items():
+            where, expected = (
+                f"figures.{index}.{section} ({one['id'][:MOST_SHOWN]})",
+                "the outputs of the section rules",
+            )
+            yield from _of_keys(due, list(one[section]), where, expected)
+            if set(one[section]) == set(due) and list(one[section]) != due:
+                yield Misfit(where, "another order of outputs", f"{expected}, in their order")
+    for noun in ("measures", "attributes"):
+        counts = Counter(tuple(one[noun]) for one in sections["readings"])
+        usual = max(counts, key=counts.__getitem__, default=())  # most products have them
+        for index, one in enumerate(sections["readings"], start=1):
+            where = f"readings.{index}.{noun} ({one['id'][:MOST_SHOWN]})"
+            yield from _of_keys(usual, list(one[noun]), where, f"the same {noun} for every product")

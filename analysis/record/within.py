@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import islice
@@ -22,7 +23,7 @@ from analysis.record.record import Finding, Record, Sections, State, digest_of, 
 from analysis.record.sections import sections_of
 from analysis.record.shapes import MOST_NAMED, section_misfits
 from analysis.record.words import as_shown, plain
-from scoring.errors import SteelyardError
+from scoring.errors import FormulaError, Place, Problem, SteelyardError
 from scoring.form import Form, Source
 from scoring.program import Program, compile_form
 from scoring.ranks import rank
@@ -36,17 +37,19 @@ def recorded_form(sections: Sections) -> Form:
 
     Raises
     ------
-    FormulaError : this version does not read it as a formula
+    FormulaError : this version does not read it as a formula, or its text is gone
     """
+    if not sections["formula"]["texts"]:
+        raise FormulaError([Problem(Place("the record's formula"), "no text", "the text that was recorded")])
     return read_sources([Source(one["name"], one["text"]) for one in sections["formula"]["texts"]])
 
 
 def misfit_findings(record: Record) -> tuple[Finding, ...]:
     """Where sections of a state are not of the shape that they must have; nothing more can be said of such a state."""
     return tuple(
-        Finding("layout", f"{state.name}, at {where}: expected {expected}", state.name)
+        Finding("layout", f"{state.name}, at {one.where}: {one.found}; expected {one.expected}", state.name)
         for state in record.states
-        for where, expected in islice(section_misfits(dict(state.sections)), MOST_NAMED)
+        for one in islice(section_misfits(dict(state.sections)), MOST_NAMED)
     )
 
 
@@ -57,9 +60,12 @@ def rule_findings(record: Record) -> tuple[Finding, ...]:
     """
     found: list[Finding] = []
     for state in record.states:
+        found += _product_findings(state)
+        complete = {one["id"] for one in state.sections["readings"]} <= {one["id"] for one in state.sections["figures"]}
         for name, rule in state.sections["rules"]["outputs"].items():
             found += _shown_findings(state, name, rule)
-            found += _rank_findings(state, name)
+            if complete:  # else every place after the product that is not there would be named
+                found += _rank_findings(state, name)
         found += _digest_findings(state)
         if state.number:
             fitting = changed_figures(record.states[state.number - 1].sections, state.sections)
@@ -67,6 +73,24 @@ def rule_findings(record: Record) -> tuple[Finding, ...]:
                 says = "its list of changed figures is not what differs from the state before"
                 found.append(Finding("rule", f"{state.name}: {says}", state.name))
     return tuple(found)
+
+
+def _product_findings(state: State) -> Iterator[Finding]:
+    """Products that are not once in the readings and once in the figures, in one order."""
+    ids = {section: [one["id"] for one in state.sections[section]] for section in ("readings", "figures")}
+    for section, products in ids.items():
+        other = "figures" if section == "readings" else "readings"
+        for product, count in Counter(products).items():
+            if count > 1:
+                yield Finding("rule", f"{product}: {count} times in section {section}", state.name, product)
+            if product not in ids[other]:
+                says = f"{product}: in section {section}, and not in section {other}"
+                yield Finding("rule", says, state.name, product)
+    if Counter(ids["readings"]) == Counter(ids["figures"]):
+        for there, due in zip(ids["figures"], ids["readings"], strict=True):
+            if there != due:
+                says = f"{there}: in section figures in the place of {due}, by the order of section readings"
+                yield Finding("rule", says, state.name, there)
 
 
 def _column(state: State, output: str) -> dict[str, Mapping[str, Any]]:
@@ -141,7 +165,9 @@ def _recomputed(state: State, programs: dict[str, Program]) -> Sequence[Finding]
     if sections["rules"] != now["rules"]:
         found.append(Finding("formula", "the rules of rounding, ranks and bands are not those of the formula's text"))
     if sections["catalogue"] != now["catalogue"]:
-        found.append(Finding("data", "the number of products is not that of the readings"))
+        counts = sections["catalogue"]["products"], now["catalogue"]["products"]
+        says = f"the number of products, {counts[0]}, is not that of the readings, {counts[1]}"
+        found.append(Finding("data", says))
     return [
         *found,
         *_summaries(sections, now),

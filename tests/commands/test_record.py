@@ -126,7 +126,11 @@ def test_a_changed_reading_is_named_by_product_measure_and_repeat(steelyard: Any
         ("Vorrlin", "Vorrlinn", "A-01, maker: Vorrlin -> Vorrlinn"),
         ("31,32,33", "33,32,31", "A-01, noise: 32 dB as before (repeats #1 31 -> 33 and #3 33 -> 31)"),
         ("missing: probe failed", "missing: lost", "A-03, noise: missing as before"),
-        ("22,22,22", "<22,22,22", "A-02, noise: 22 dB -> 22 dB (below the floor) (repeat #1 22 -> < 22.0)"),
+        (
+            "22,22,22",
+            "<22,22,22",
+            "A-02, noise: 22 dB -> 22 dB (with readings below the floor) (repeat #1 22 -> < 22.0)",
+        ),
     ],
 )
 def test_a_change_of_data_that_moves_no_value_is_drift_too(
@@ -448,3 +452,177 @@ def more(line: str, by: float) -> str:
     """A row of the laboratory's readings with a larger value."""
     cells = line.split(",")
     return ",".join([f"{float(cell) + by:g}" if i == 3 and cell else cell for i, cell in enumerate(cells)])
+
+
+@pytest.mark.parametrize(
+    ("command", "options"),
+    [
+        ("score", ()),
+        ("weights", ()),
+        ("stability", ("--draws", "100")),
+        ("compare", ()),
+    ],
+    ids=lambda value: value if isinstance(value, str) else "",
+)
+@pytest.mark.parametrize("layout", ["as written", "keys sorted", "edited"])
+def test_no_other_command_writes_over_a_record(
+    steelyard: Any, published: Path, command: str, options: tuple[str, ...], layout: str
+) -> None:
+    """Exit 2 with the way out, and the record keeps its bytes, however it was laid out since."""
+    path = published / "record.json"
+    document = json.loads(path.read_text(encoding="utf-8"))
+    if layout == "keys sorted":
+        path.write_text(json.dumps(document, sort_keys=True, indent=4), encoding="utf-8")
+    elif layout == "edited":
+        path.write_text(json.dumps(document)[:-40], encoding="utf-8")
+    before = path.read_bytes()
+    formulas = [published / "beds.yaml"] * (2 if command == "compare" else 1)
+    result = steelyard(command, *formulas, published / "beds.csv", "--out", path, *options)
+    assert result.exit_code == 2
+    assert (
+        "record.json: a steelyard record stands there; expected a path that is free. Use another name" in result.stderr
+    )
+    assert path.read_bytes() == before
+
+
+def test_a_file_that_is_no_record_is_written_over_as_ever(steelyard: Any, small: Path) -> None:
+    """A score table of the day before, and one that only speaks of records."""
+    out = small / "scores.json"
+    for _ in range(2):
+        assert steelyard("score", small / "beds.yaml", small / "beds.csv", "--out", out).exit_code == 0
+    out.write_text('{"note": "a steelyard record of a publication"}', encoding="utf-8")
+    assert steelyard("score", small / "beds.yaml", small / "beds.csv", "--out", out).exit_code == 0
+
+
+def test_a_record_without_a_day_or_a_file_says_what_to_write(steelyard: Any, small: Path) -> None:
+    """Both are asked for at once, in the form of every other fault; a correction's file is the record's."""
+    formula, catalogue = small / "beds.yaml", small / "beds.csv"
+    result = steelyard("record", formula, catalogue)
+    assert result.exit_code == 2
+    assert result.stderr.splitlines() == [
+        "--out: not given; expected the file to write the record to. Write --out record.json.",
+        "--date: not given; expected the day of publication. Write --date and the day, as 2025-03-01.",
+        "2 problems; nothing was done.",
+    ]
+    corrected = steelyard("record", formula, catalogue, *DAY, "--corrects", "beds-2025.json", *CAUSE)
+    assert "Write --out beds-2025.json." in corrected.stderr
+    assert "--date: not given" not in corrected.stderr
+
+
+@pytest.mark.parametrize("command", ["explore", "appendix"])
+def test_a_page_or_an_appendix_without_a_place_says_what_to_write(steelyard: Any, small: Path, command: str) -> None:
+    """Exit 2 with one fault."""
+    result = steelyard(command, small / "beds.yaml", small / "beds.csv")
+    assert result.exit_code == 2
+    assert result.stderr.startswith("--out: not given; expected the f")
+    assert "Write --out " in result.stderr
+
+
+@pytest.mark.parametrize("command", ["record", "appendix"])
+def test_a_day_that_is_not_in_the_calendar_is_said_to_be_none(steelyard: Any, small: Path, command: str) -> None:
+    """30 February; a day written otherwise is another fault."""
+    arguments = (command, small / "beds.yaml", small / "beds.csv", "--out", small / "out.json")
+    arguments = arguments if command == "record" else (*arguments[:-1], small / "out")
+    result = steelyard(*arguments, "--date", "2026-02-30")
+    assert result.exit_code == 2
+    assert result.stderr.startswith("--date: `2026-02-30`, and there is no such day; expected ")
+    assert "no such day" not in steelyard(*arguments, "--date", "30.2.2026").stderr
+
+
+COMMANDS = ["score", "explain", "check", "sensitivity", "stability", "weights", "flip", "record", "explore", "appendix"]
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+@pytest.mark.parametrize("catalogue", ["beds.csv", "none.xlsx", "."])
+def test_formula_and_catalogue_in_the_wrong_order_are_told(
+    steelyard: Any, small: Path, command: str, catalogue: str
+) -> None:
+    """Every command asks whether they were swapped."""
+    more = {"explain": ["A-01"], "record": [*DAY, "--out", small / "r.json"], "explore": ["--out", small / "p.html"]}
+    more |= {"appendix": ["--out", small / "a"]}
+    result = steelyard(command, small / catalogue, small / "beds.yaml", *more.get(command, []))
+    assert result.exit_code == 2
+    assert "where the formula belongs" in result.stderr
+    assert result.stderr.count("Did you swap FORMULA and CATALOGUE?") == 1
+
+
+def test_a_formula_in_the_place_of_readings_is_told(steelyard: Any, small: Path) -> None:
+    """Where the first path could be a formula, the second alone is named."""
+    result = steelyard("score", small / "beds.yaml", small / "beds.yaml")
+    assert result.exit_code == 2
+    assert "beds.yaml: a YAML file, where the readings belong" in result.stderr
+    assert "Did you swap FORMULA and CATALOGUE?" in result.stderr
+    result = steelyard("compare", small / "beds.yaml", small / "beds.csv", small / "beds.yaml")
+    assert "beds.csv: a .csv file, where the formula belongs" in result.stderr
+
+
+@pytest.mark.parametrize(
+    ("names", "said"),
+    [
+        (["beds.yaml", "record.json", "beds.csv"], "beds.yaml: a YAML file, where the record belongs"),
+        (["beds.yaml"], "beds.yaml: a YAML file, where the record belongs"),
+        (["beds.yaml", "beds.csv"], "beds.yaml: a YAML file, where the record belongs"),
+        (["beds.csv", "record.json"], "beds.csv: a .csv file, where the record belongs"),
+        (["record.json", "beds.csv", "beds.yaml"], "Did you swap FORMULA and CATALOGUE?"),
+    ],
+)
+def test_verify_says_what_comes_first(steelyard: Any, published: Path, names: list[str], said: str) -> None:
+    """The record, then formula and catalogue."""
+    result = steelyard("verify", *(published / name for name in names))
+    assert result.exit_code == 2
+    assert said in result.stderr
+    if "record belongs" in said:
+        assert "expected a RECORD first, the .json file that `steelyard record` wrote" in result.stderr
+
+
+def test_a_folder_that_is_not_there_is_named(steelyard: Any, small: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """And what to do; a page is refused alike."""
+    monkeypatch.chdir(small)
+    for command in (("record", "--out", "nodir/a.json", *DAY), ("explore", "--out", "nodir/a.html")):
+        result = steelyard(command[0], "beds.yaml", "beds.csv", *command[1:])
+        assert result.exit_code == 2
+        assert (
+            ": the folder nodir is not there; expected a folder to write the file into. Make the folder"
+            in result.stderr
+        )
+    result = steelyard("record", "beds.yaml", "beds.csv", "--out", "beds.csv/a.json", *DAY)
+    assert "beds.csv/a.json: beds.csv is no folder" in result.stderr
+    assert not (small / "nodir").exists()
+
+
+def test_a_value_is_below_the_floor_only_where_all_of_it_is(steelyard: Any, published: Path) -> None:
+    """One of three repeats is below: said of the readings; a single repeat that is below: said of the value."""
+    rewrite(published / "beds.csv", "31,32,33", "<31,32,33")
+    rewrite(published / "beds.csv", "22,22,22", "<22,,")
+    _, kinds = drift(steelyard, published)
+    assert [one["says"].split(" (repeat")[0] for one in kinds["data"]] == [
+        "A-01, noise: 32 dB -> 32 dB (with readings below the floor)",
+        "A-02, noise: 22 dB -> 22 dB (below the floor)",
+    ]
+
+
+def test_a_product_taken_out_of_a_record_is_named_beside_what_drifted(steelyard: Any, published: Path) -> None:
+    """The figures of A-02 are gone from the file; the readings of today are compared nevertheless."""
+    path = published / "record.json"
+    document = json.loads(path.read_text(encoding="utf-8"))
+    del document["publication"]["sections"]["figures"][1]
+    path.write_text(json.dumps(document, ensure_ascii=False, indent=1) + "\n", encoding="utf-8")
+    rewrite(published / "beds.csv", "31,32,33", "31,32,36")
+    result = verify(steelyard, published)
+    assert result.exit_code == 1
+    assert "Within: 1 thing the record's own rules do not give:" in result.stdout
+    assert "A-02: in section readings, and not in section figures" in result.stdout
+    assert "A-01, noise: 32 dB -> 33 dB" in result.stdout
+
+
+def test_a_caution_taken_out_of_a_record_is_quoted(steelyard: Any, published: Path) -> None:
+    """Its words, so that a reader knows what was to be hidden; the cautions that are left are not quoted."""
+    path = published / "record.json"
+    document = json.loads(path.read_text(encoding="utf-8"))
+    gone = document["publication"]["sections"]["cautions"].pop()
+    path.write_text(json.dumps(document, ensure_ascii=False, indent=1) + "\n", encoding="utf-8")
+    result = steelyard("verify", path, "--json")
+    assert result.exit_code == 1
+    found = json.loads(result.stdout)
+    assert "publication, section cautions: not what was sealed" in [one["says"] for one in found["seals"]]
+    assert [one["says"] for one in found["within"]] == [f"a caution of the formula, and not in the record: `{gone}`"]

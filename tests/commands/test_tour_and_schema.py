@@ -146,6 +146,6 @@ def test_the_readme_opens_with_exactly_two_commands() -> None:
     first = re.search(r"```sh\n(.*?)```", readme, re.DOTALL)
     assert first is not None
     assert first[1].splitlines() == [
-        "python3 -m venv .venv && .venv/bin/pip install . && .venv/bin/steelyard tour",
+        "python3 -m venv .venv && .venv/bin/pip install '.[pdf]' && .venv/bin/steelyard tour",
         ".venv/bin/pip install '.[test]' && .venv/bin/pytest",
     ]

@@ -14,12 +14,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from analysis.days import is_day
 from analysis.record.corrections import corrected, first_publication
 from analysis.record.document import RecordError, first_odd_line, read_record, record_bytes, states_of
 from analysis.record.record import SECTIONS, Record, canonical, digest_of
-from analysis.record.seal import is_date, seal_findings, seal_record, seal_state
+from analysis.record.seal import seal_findings, seal_record, seal_state
 from analysis.record.sections import sections_of
-from analysis.record.verification import verify_alone
+from analysis.record.verification import is_readable, verify_alone
 from scoring.catalogue import read_catalogue
 from scoring.form import Source
 from scoring.program import compile_form
@@ -90,13 +91,22 @@ def leaves(content: Any, path: tuple[Any, ...] = ()) -> Iterator[tuple[Any, ...]
 LEAVES = list(leaves(CHAIN))
 
 
-def put(document: Any, path: tuple[Any, ...], value: Any) -> Any:
-    """A copy of a document with another value at a path; what stood there."""
+def lists(content: Any, path: tuple[Any, ...] = ()) -> Iterator[tuple[Any, ...]]:
+    """The path of every list of a document that holds something."""
+    items = content.items() if isinstance(content, dict) else enumerate(content) if isinstance(content, list) else ()
+    if content and isinstance(content, list):
+        yield path
+    for key, item in items:
+        yield from lists(item, (*path, key))
+
+
+def put(document: Any, path: tuple[Any, ...], value: Any, *, new: bool = False) -> Any:
+    """A copy of a document with another value at a path, or at a `new` key; what stood there."""
     copy = deepcopy(document)
     inner = copy
     for key in path[:-1]:
         inner = inner[key]
-    before, inner[path[-1]] = inner[path[-1]], value
+    before, inner[path[-1]] = None if new else inner[path[-1]], value
     return copy, before
 
 
@@ -225,6 +235,63 @@ def test_a_correction_that_was_taken_out_is_missed_even_when_the_whole_is_sealed
     assert any(one.kind == "chain" for one in seal_findings(whole(swapped)))
 
 
+def test_a_last_correction_that_was_taken_off_is_hinted_at() -> None:
+    """The seals of what is left hold, and the whole one does not; where a state was edited too, nothing is guessed."""
+    document = {**CHAIN, "corrections": CHAIN["corrections"][:1]}
+    (found,) = seal_findings(whole(document))
+    assert found.says.startswith("the record: its seal does not hold, and yet that of each state in it does")
+    assert "a correction may be missing at its end" in found.says
+    edited = put(document, ("publication", "date"), "2025-03-02")[0]
+    assert not any("may be missing" in one.says for one in seal_findings(whole(edited)))
+
+
+def test_a_section_that_no_record_has_is_named() -> None:
+    """By its name, and not by a hash that it cannot have."""
+    document = put(CHAIN, ("publication", "sections", "notes"), "x", new=True)[0]
+    assert [one.says for one in seal_findings(whole(document))] == [
+        "publication, section notes: no section of a record"
+    ]
+
+
+@pytest.mark.parametrize(
+    ("section", "named"),
+    [("figures", "A-02: in section readings, and not in section figures"), ("readings", "A-02: in")],
+)
+def test_a_product_that_was_taken_out_hides_nothing_else(tmp_path: Path, section: str, named: str) -> None:
+    """The figure that was edited beside it is named too, and the record is compared further."""
+    document = put(CHAIN, ("publication", "sections", "figures", 0, "scores", "reading", "shown"), 9.9)[0]
+    del document["publication"]["sections"][section][1]
+    file = tmp_path / "r.json"
+    file.write_bytes(record_bytes(document))
+    found = verify_alone(read_record(file), file)
+    says = [one.says for one in found.within if one.state == "publication"]
+    assert any(one.startswith(named) for one in says)
+    assert any(one.startswith("A-01, reading: shown 9.9") for one in says)
+    assert is_readable(found)
+
+
+LISTS = [path for path in lists(CHAIN) if path]
+
+
+@given(st.data())
+@settings(max_examples=60)
+def test_an_item_deleted_doubled_or_moved_is_found_without_a_crash(tmp_path_factory: Any, data: st.DataObject) -> None:
+    """In any list of a record that is sealed anew or not: products, repeats, remarks, corrections, anchors."""
+    path = data.draw(st.sampled_from(LISTS))
+    document = deepcopy(CHAIN)
+    items = document
+    for key in path:
+        items = items[key]
+    at, way = data.draw(st.integers(0, len(items) - 1)), data.draw(st.sampled_from(("delete", "double", "move")))
+    item = items.pop(at)
+    if way != "delete":
+        items[:0] = [item, item] if way == "double" else [item]
+    file = tmp_path_factory.mktemp("items") / "r.json"
+    file.write_bytes(record_bytes(document))
+    found = verify_alone(read_record(file), file)
+    assert found.holds == (document == CHAIN)
+
+
 def test_dates_do_not_go_backwards() -> None:
     """A correction before its publication is refused; one that was sealed so is found."""
     record = whole(first_publication(PUBLISHED, "2025-03-01"))
@@ -270,8 +337,14 @@ def forged(path: tuple[Any, ...], value: Any) -> dict[str, Any]:
         (("rules", "ranks", "ties"), "dense", "the rules of rounding, ranks and bands"),
         (("formula", "sha256"), "0", "the formula's sha256"),
         (("formula", "texts", 0, "text"), "formula: x", "nothing can be recomputed"),
-        (("cautions",), [], "the cautions"),
-        (("catalogue", "products"), 4, "the number of products"),
+        (("formula", "texts"), [], "nothing can be recomputed: the record's formula: no text"),
+        (("cautions",), [], f"a caution of the formula, and not in the record: `{PUBLISHED['cautions'][0]}`"),
+        (("cautions",), [*PUBLISHED["cautions"], "Mind."], "in the record, and no caution of the formula: `Mind.`"),
+        (("catalogue", "products"), 4, "the number of products, 4, is not that of the readings, 3"),
+        (("figures",), PUBLISHED["figures"][:2], "A-03: in section readings, and not in section figures"),
+        (("readings",), PUBLISHED["readings"][1:], "A-01: in section figures, and not in section readings"),
+        (("figures",), [*PUBLISHED["figures"], PUBLISHED["figures"][1]], "A-02: 2 times in section figures"),
+        (("figures",), PUBLISHED["figures"][::-1], "A-03: in section figures in the place of A-01"),
     ],
 )
 def test_a_forged_record_whose_seals_hold_is_found_by_recomputing(
@@ -288,11 +361,22 @@ def test_a_forged_record_whose_seals_hold_is_found_by_recomputing(
 @pytest.mark.parametrize(
     ("path", "value", "said"),
     [
-        (("figures", 0, "id"), 3, "figures.1.id: something else; expected a text"),
-        (("figures",), PUBLISHED["figures"][:2], "the products of the section readings"),
+        (("figures", 0, "id"), 3, "at figures.1.id: 3; expected a text"),
+        (
+            ("formula",),
+            {**PUBLISHED["formula"], "note": ""},
+            "at formula: the unknown key `note`; expected the keys name",
+        ),
+        (("figures", 0, "id"), [], "at figures.1.id: a list; expected a text"),
+        (
+            ("figures", 1, "scores"),
+            {},
+            r"figures.2.scores \(A-02\): the key `reading` is missing; expected the outputs",
+        ),
+        (("readings", 2, "attributes"), {"maker": "", "x": ""}, r"readings.3.attributes \(A-03\): the unknown key `x`"),
         (("rules", "outputs", "edge", "rule"), "half", "one of ceiling, down"),
         (("rules", "outputs", "edge", "step"), 0, "a number above 0"),
-        (("readings", 0, "measures"), {}, "the same measures and attributes"),
+        (("readings", 0, "measures"), {}, r"readings.1.measures \(A-01\): the key `noise` is missing"),
     ],
 )
 def test_a_sealed_record_of_another_shape_is_refused(
@@ -316,11 +400,27 @@ def test_a_sealed_record_of_another_shape_is_refused(
         ('{"a": 1e999}', "too large to hold"),
         ('{"a": "\\ud800"}', "half of a surrogate pair"),
         ("[" * 200_000, "nested too deep"),
-        (json.dumps(CHAIN | {"format": 2}), "a record of format 2; expected format 1 to 1"),
-        (json.dumps(CHAIN | {"format": True}), "format 1 to 1"),
-        (json.dumps(CHAIN | {"seal": 3}), "at record.seal: something else; expected a text"),
+        (json.dumps(CHAIN | {"format": 2}), "a record of format 2; expected format 1\\. A newer"),
+        (json.dumps(CHAIN | {"format": True}), r"a record of format true; expected format 1\."),
+        (json.dumps(CHAIN | {"seal": 3}), "at record.seal: 3; expected a text"),
+        (json.dumps(CHAIN | {"note": 3}), "at record: the unknown key `note`; expected the keys record, format"),
+        (json.dumps({key: CHAIN[key] for key in CHAIN if key != "seal"}), "at record: the key `seal` is missing"),
     ],
-    ids=["json", "empty", "list", "twice", "nan", "huge", "surrogate", "deep", "newer", "true", "seal"],
+    ids=[
+        "json",
+        "empty",
+        "list",
+        "twice",
+        "nan",
+        "huge",
+        "surrogate",
+        "deep",
+        "newer",
+        "true",
+        "seal",
+        "extra",
+        "less",
+    ],
 )
 def test_what_is_no_record_is_refused_with_its_place(tmp_path: Path, text: str, said: str) -> None:
     """Each is one fault in words."""
@@ -331,9 +431,9 @@ def test_what_is_no_record_is_refused_with_its_place(tmp_path: Path, text: str, 
 
 
 @pytest.mark.parametrize(
-    ("text", "is_day"),
+    ("text", "day"),
     [("2025-03-01", True), ("2024-02-29", True), ("2025-02-29", False), ("20250301", False), ("2025-3-1", False)],
 )
-def test_a_date_is_a_day_written_in_full(text: str, is_day: bool) -> None:
+def test_a_date_is_a_day_written_in_full(text: str, day: bool) -> None:
     """Year, month, day, with leading zeros; the day exists."""
-    assert is_date(text) is is_day
+    assert is_day(text) is day

@@ -45,6 +45,7 @@ OWNERS = {
         ),
     },
     "SALib": {"analysis/sensitivity/design.py"},
+    "PIL": {"analysis/figures/canvas.py"},
     "jinja2": {"analysis/templates.py"},
     "markupsafe": {"analysis/templates.py"},
     "typst": {"analysis/appendix/pdf.py"},

@@ -15,7 +15,7 @@ from analysis.cli.inputs import headed, load
 from analysis.cli.terminal import print_table, say
 from analysis.scores.document import cautions
 from analysis.study import Study, default_study, load_study
-from analysis.table_files import FileError, json_bytes, table_bytes, write_whole
+from analysis.table_files import FileError, check_no_record, json_bytes, table_bytes, write_whole
 from analysis.wording import counted
 from scoring.errors import Place, Problem, StudyError, nearest
 from scoring.table import ScoreTable, score_catalogue
@@ -121,7 +121,7 @@ def is_table(out: Path, endings: Sequence[str] = TABLE_ENDINGS) -> bool:
     ------
     FileError : an ending that is neither, or a place where nothing can be written
     """
-    expected = "a folder, or a file ending in " + " ".join(endings)
+    expected = "a folder" + (f", or a file ending in {' '.join(endings)}" if endings else "")
     try:
         is_folder = out.is_dir()
         to_table = out.suffix.lower() in endings and not is_folder
@@ -179,5 +179,7 @@ def write_folder(folder: Path, files: dict[str, bytes]) -> None:
     except OSError as fault:
         why = fault.strerror or "cannot be made"
         raise FileError([Problem(Place(str(folder)), why, "a folder that can be written")]) from None
+    for name in files:
+        check_no_record(folder / name)
     for name, content in files.items():
         write_whole(folder / name, content)

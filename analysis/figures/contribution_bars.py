@@ -26,7 +26,7 @@ from analysis.figures.canvas import (
     something,
 )
 from analysis.figures.cells import ink_on
-from analysis.figures.lettering import dress, inches_wide, literal, wrapped
+from analysis.figures.lettering import dress, inches_wide, literal
 from analysis.figures.rows import name_rows, room_for
 
 ROW_IN = 0.24
@@ -34,7 +34,7 @@ PLOT_IN = 6.4
 LEAST_IN = 1.0
 MOST_ROWS = 200
 #: Fixed room around the plot: its axis, and the figure printed behind each bar.
-HEAD_IN = 0.75
+HEAD_IN = 0.87
 BEHIND_IN = 0.5
 SCORE: Any = {"marker": "|", "color": "black", "markersize": 13, "markeredgewidth": 2.2, "linestyle": "none"}
 RIM: Any = {"marker": "|", "color": "white", "markersize": 14.5, "markeredgewidth": 4.6, "linestyle": "none"}
@@ -48,7 +48,7 @@ class Split:
 
     start: shape (products,), what the shares are counted from; shares: shape (products, parts), NaN where a score does not
     split; limits: shape (products,), what limits take off or add after the blend; values and texts: the scores, and as
-    they are printed.
+    they are printed; marks: what is written beside each place.
     """
 
     products: Sequence[str]
@@ -59,16 +59,28 @@ class Split:
     limits: Floats
     values: Floats
     texts: Sequence[str]
+    marks: Sequence[str]
 
 
 @in_house_style
-def contribution_bars(split: Split, *, title: str, unit: str, note: str = "", start_words: str = "start") -> Figure:
+def contribution_bars(
+    split: Split,
+    *,
+    title: str,
+    unit: str,
+    signs: str = "",
+    note: str = "",
+    absent: str = "",
+    start_words: str = "start",
+) -> Figure:
     """A bar a product, best on top; the first 200 of a longer table, which a note says.
 
     Parameters
     ----------
     title : what is shown, above the figure
     unit : of the scores
+    signs : what the marks mean
+    absent : which products are not drawn, for a line of its own at the foot
     start_words : what the shares are counted from, for the key; it is marked where that is not 0 throughout
 
     Raises
@@ -81,20 +93,22 @@ def contribution_bars(split: Split, *, title: str, unit: str, note: str = "", st
     checked((count, len(split.parts)), shares=split.shares)
     checked((count,), start=split.start, limits=split.limits, values=split.values)
     one_each("texts", split.texts, count)
+    one_each("marks", split.marks, count)
     rows = range(min(count, MOST_ROWS))
     names = [literal(split.products[i]) for i in rows]
-    places = split.places[: len(names)]
+    places, marks = split.places[: len(names)], split.marks[: len(names)]
     tall = max(len(names) * ROW_IN, LEAST_IN)
-    figure = blank(PLOT_IN + room_for(names, places) + 0.4, tall + HEAD_IN)
+    figure = blank(PLOT_IN + room_for(names, places, marks) + 0.25, tall + HEAD_IN)
     (axes,) = axes_of(figure, 1, 1)
     ends = _draw_parts(axes, split, rows)
-    name_rows(axes, names, places, rows)
-    _set_axes(axes, len(names), ends, unit, tall)
+    name_rows(axes, names, places, rows, marks=marks)
+    _set_axes(axes, len(names), ends, unit)
     _print_points(axes, split, rows)
     _draw_limits_and_scores(axes, split, rows, ends)
     beyond = f"the first {len(names)} of {count} products" if len(names) < count else ""
     key = _key(split, start_words)
-    dress(figure, title, key=key, note="; ".join(part for part in (beyond, note) if part))
+    note = "; ".join(part for part in (beyond, note) if part)
+    dress(figure, title, key=key, signs=signs, note=f"{note}\n{absent}".strip())
     return figure
 
 
@@ -129,7 +143,7 @@ def _draw_parts(axes: Axes, split: Split, rows: range) -> Floats:
     return np.stack([reach.min(axis=1), reach.max(axis=1)])
 
 
-def _set_axes(axes: Axes, count: int, ends: Floats, unit: str, tall_in: float) -> None:
+def _set_axes(axes: Axes, count: int, ends: Floats, unit: str) -> None:
     """Products at the left, points at the foot and on top."""
     low, high = float(ends[0].min()), float(ends[1].max())
     span = (high - low) or 1.0
@@ -138,7 +152,6 @@ def _set_axes(axes: Axes, count: int, ends: Floats, unit: str, tall_in: float) -
     axes.tick_params(axis="x", labelsize=TEXT, top=True, labeltop=True)
     axes.grid(axis="x", color="0.85", linewidth=0.6)
     axes.set_axisbelow(True)
-    axes.set_ylabel(wrapped("product, and its place", tall_in, TEXT), fontsize=TEXT)
     axes.set_xlabel(literal(unit, 80), fontsize=TEXT)
 
 

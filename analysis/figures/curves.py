@@ -24,6 +24,8 @@ FOOT_IN = 0.62
 HEAD_IN = 0.55
 #: Anchors are named above the plot, and jumps drawn with both their ends, up to so many.
 MOST_NAMED, MOST_RINGED = 14, 16
+#: A share of the axis, or of a place on an axis by ratios, that is binary dust.
+DUST = 1e-9
 LINE: Any = {"color": "black", "linewidth": 1.6, "zorder": 3}
 ANCHOR: Any = {"marker": "s", "markersize": 5.2, "markerfacecolor": "0.6", "markeredgecolor": "black"}
 CLOSED: Any = {"marker": "o", "markersize": 5.0, "markerfacecolor": "black", "markeredgecolor": "black"}
@@ -56,7 +58,7 @@ def curve_figure(
     many = len(track.jumps) > MOST_RINGED
     notes = [f"{len(track.jumps)} jumps, drawn without the ends that do not belong"] if many else []
     notes += [f"{counted(track.unseen, 'reading')} of 0 or less cannot be drawn here"] if track.unseen else []
-    notes += ["arrows: the plausible range goes on"] if _goes_on(track) else []
+    notes += ["arrows: the plausible range goes on"] if any(_goes_on(track)) else []
     dress(figure, title, key=_key(track), note="; ".join([*notes, note] if note else notes))
     return figure
 
@@ -100,10 +102,14 @@ def _padded(track: CurveTrack) -> tuple[float, float]:
     return low - room, high + room
 
 
-def _goes_on(track: CurveTrack) -> bool:
-    """Whether the plausible range is wider than what is drawn."""
-    low, high = track.plausible or track.window
-    return low < track.window[0] or high > track.window[1]
+def _goes_on(track: CurveTrack) -> tuple[bool, bool]:
+    """Whether the plausible range goes on below and above what is drawn.
+
+    The ends of a window by ratios went through a logarithm and back: what they differ by in the last digits is no distance.
+    """
+    (low, high), (least, most) = track.plausible or track.window, track.window
+    dust = DUST * (np.array([least, most]) if track.in_ratios else np.full(2, most - least))
+    return bool(low < least - dust[0]), bool(high > most + dust[1])
 
 
 def _set_ratio_ticks(axes: Axes, window: tuple[float, float]) -> None:
@@ -127,7 +133,7 @@ def _draw_jumps(axes: Axes, track: CurveTrack) -> None:
         ends = (before, here, after)
         axes.plot((place, place), (min(ends), max(ends)), color="0.4", linewidth=0.8, linestyle=(0, (1, 1.6)), zorder=2)
         look = CLOSED if ringed else {**CLOSED, "markersize": 2.4}
-        axes.plot([place], [here], zorder=6, **look)
+        axes.plot([place], [here], linestyle="none", zorder=6, **look)
         others = [end for end in (before, after) if end != here] if ringed else []
         axes.plot([place] * len(others), others, linestyle="none", zorder=5, **OPEN)
 
@@ -144,7 +150,7 @@ def _draw_anchors(axes: Axes, track: CurveTrack) -> None:
     for place, points, _ in track.anchors:
         axes.axvline(place, color="0.85", linewidth=0.7, zorder=0)
         if place not in jumps:
-            axes.plot([place], [points], zorder=5, **ANCHOR)
+            axes.plot([place], [points], linestyle="none", zorder=5, **ANCHOR)
     for text, x, spot in zip(texts, at, spots, strict=True):
         axes.annotate(
             text,
@@ -168,9 +174,9 @@ def _draw_readings(axes: Axes, track: CurveTrack) -> None:
     if track.plausible is not None:
         low, high = np.clip(track.plausible, *track.window)
         axes.plot([low, high], [0, 0], zorder=2, **PLAUSIBLE)
-        for end, shown in zip(track.plausible, (low, high), strict=True):
-            look = {"marker": "|" if end == shown else "<" if end < shown else ">", "color": "black"}
-            axes.plot([shown], [0], zorder=3, markersize=6, clip_on=False, **look)
+        for end, goes_on, arrow in zip((low, high), _goes_on(track), "<>", strict=True):
+            look = {"marker": arrow if goes_on else "|", "color": "black"}
+            axes.plot([end], [0], zorder=3, markersize=6, clip_on=False, **look)
 
 
 def _key(track: CurveTrack) -> list[tuple[Artist, str]]:

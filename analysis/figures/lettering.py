@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import bisect
 import functools
+import math
 import unicodedata
 from collections.abc import Sequence
 from typing import Any
@@ -71,8 +72,15 @@ def wrapped(text: str, width_in: float, size: float) -> str:
     return "\n".join(lines).replace("$", r"\$")
 
 
-def dress(figure: Figure, title: str, *, key: Sequence[tuple[Artist, str]] = (), note: str = "") -> None:
-    """Set a title above a figure, its key under the title and a note at its foot; the figure grows by their height."""
+def dress(
+    figure: Figure, title: str, *, key: Sequence[tuple[Artist, str]] = (), signs: str = "", note: str = ""
+) -> None:
+    """Set a title above a figure, its key under the title and a note at its foot; the figure grows by their height.
+
+    Parameters
+    ----------
+    signs : what signs among the words mean, under the key
+    """
     width, height = figure.get_size_inches()
     room = width - 2 * EDGE_IN
     head, foot = wrapped(title, room, HEADING), wrapped(note, room, SMALL) if note else ""
@@ -80,12 +88,16 @@ def dress(figure: Figure, title: str, *, key: Sequence[tuple[Artist, str]] = (),
     foot_in = EDGE_IN + 1.25 * SMALL / 72 * (foot.count("\n") + 1) if foot else 0.0
     legend = _legend(figure, key, room) if key else None
     key_in = legend.get_window_extent().height / figure.dpi + 0.05 if legend else 0.0
-    whole = height + title_in + key_in + foot_in
+    told = wrapped(signs, room, TEXT) if signs else ""
+    told_in = 0.06 + 1.25 * TEXT / 72 * (told.count("\n") + 1) if told else 0.0
+    whole = height + title_in + key_in + told_in + foot_in
     figure.set_size_inches(width, whole)
     left = EDGE_IN / width
     figure.text(left, 1 - 0.6 * EDGE_IN / whole, head, fontsize=HEADING, ha="left", va="top")
     if legend:
         legend.set_bbox_to_anchor((left, 1 - title_in / whole))
+    if told:
+        figure.text(left, 1 - (title_in + key_in) / whole, told, fontsize=TEXT, ha="left", va="top")
     if foot:
         figure.text(left, 0.6 * EDGE_IN / whole, foot, fontsize=SMALL, ha="left", va="bottom", color="0.2")
     engine: Any = figure.get_layout_engine()
@@ -93,21 +105,11 @@ def dress(figure: Figure, title: str, *, key: Sequence[tuple[Artist, str]] = (),
 
 
 def _legend(figure: Figure, key: Sequence[tuple[Artist, str]], room_in: float) -> Any:
-    """The key in as many columns as the width allows."""
-    handles, labels = [handle for handle, _ in key], [label for _, label in key]
-    for columns in range(len(key), 0, -1):
-        legend = figure.legend(
-            handles,
-            labels,
-            loc="upper left",
-            ncols=columns,
-            fontsize=TEXT,
-            frameon=False,
-            borderaxespad=0,
-            borderpad=0.2,
-            columnspacing=1.4,
-            handlelength=2.2,
-        )
+    """The key in as few rows as the width allows, read row by row, with the rows filled evenly."""
+    count = len(key)
+    evenly = dict.fromkeys(math.ceil(count / rows) for rows in range(1, count + 1))
+    for columns in evenly:
+        legend = _legend_of(figure, key, columns)
         with house_style():
             wide = legend.get_window_extent().width / figure.dpi
         if wide <= room_in or columns == 1:
@@ -115,6 +117,23 @@ def _legend(figure: Figure, key: Sequence[tuple[Artist, str]], room_in: float) -
             return legend
         legend.remove()
     raise AssertionError("a key with no entry is not drawn")
+
+
+def _legend_of(figure: Figure, key: Sequence[tuple[Artist, str]], columns: int) -> Any:
+    """A key of so many columns; a legend is filled column by column, so entries are dealt out for rows to be read."""
+    dealt = [key[i] for column in range(columns) for i in range(column, len(key), columns)]
+    return figure.legend(
+        [handle for handle, _ in dealt],
+        [label for _, label in dealt],
+        loc="upper left",
+        ncols=columns,
+        fontsize=TEXT,
+        frameon=False,
+        borderaxespad=0,
+        borderpad=0.2,
+        columnspacing=1.4,
+        handlelength=2.2,
+    )
 
 
 def place_ticks(last: float, most: int = 13) -> list[int]:

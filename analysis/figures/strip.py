@@ -10,14 +10,15 @@ import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.collections import PolyCollection, QuadMesh
+from matplotlib.colors import LinearSegmentedColormap
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from analysis.figures.canvas import SMALL, TEXT, Floats, axes_of, blank, checked, in_house_style, one_each, something
-from analysis.figures.cells import BOTH_ENDS, CORNERS, GREYS, HATCHED, ink_on
+from analysis.figures.cells import BOTH_ENDS, CORNERS, HATCHED
 from analysis.figures.lettering import dress, inches_wide, literal, wrapped
-from analysis.figures.rows import name_rows, room_for
+from analysis.figures.rows import CLOSE_PT, name_rows, room_for
 
 ROW_IN = 0.19
 LEAST_CELL_IN = 0.4
@@ -28,6 +29,8 @@ SCALE_WIDE_IN = 0.14
 MOST_ROWS = 240
 #: The eye is led across a long table by a stronger line under every so many rows.
 EVERY = 5
+#: White to a grey on which black still has a contrast of 7: the figures are what is read, the greys lead to them.
+LIGHT_GREYS = LinearSegmentedColormap.from_list("light greys", ["1.0", "0.6"])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -35,7 +38,7 @@ class Strip:
     """A table to draw, in the order drawn.
 
     places: what is printed left of each product; values: shape (products, columns), NaN where there is none; low and high:
-    shape (columns,), from where (white) to where (nearly black) a column's grey runs; texts: what each cell prints, also
+    shape (columns,), from where (white) to where (grey) a column's grey runs; texts: what each cell prints, also
     where it has no value; absent: what each of the marks in cells without a value means.
     """
 
@@ -50,14 +53,13 @@ class Strip:
 
 
 @in_house_style
-def value_strip(strip: Strip, *, title: str, unit: str, rows: str, note: str = "") -> Figure:
+def value_strip(strip: Strip, *, title: str, unit: str, note: str = "") -> Figure:
     """A strip of figures, the first product on top; the first 240 products of a longer table, which a note says.
 
     Parameters
     ----------
     title : what is shown, above the figure
     unit : what the greys stand for
-    rows : what the rows are, and in which order
 
     Raises
     ------
@@ -74,9 +76,8 @@ def value_strip(strip: Strip, *, title: str, unit: str, rows: str, note: str = "
     figure, axes = _grid(strip, names)
     shares = np.clip((values[:shown] - strip.low) / (strip.high - strip.low), 0, 1)
     mesh = _draw_cells(axes, shares)
-    _print_texts(axes, mesh, strip.texts[:shown], shares)
-    name_rows(axes, names, strip.places[:shown], [row + 0.5 for row in range(shown)])
-    axes.set_ylabel(wrapped(rows, max(shown * ROW_IN, LEAST_IN), TEXT), fontsize=TEXT)
+    _print_texts(axes, strip.texts[:shown], shares)
+    name_rows(axes, names, strip.places[:shown], [row + 0.5 for row in range(shown)], heads_pt=CLOSE_PT)
     _draw_scale(axes, mesh, unit, strip)
     beyond = f"the first {shown} of {shape[0]} products" if shown < shape[0] else ""
     dress(figure, title, key=_key(strip, values[:shown]), note="; ".join(part for part in (beyond, note) if part))
@@ -109,7 +110,7 @@ def _size(strip: Strip, n_rows: int, cell_in: float) -> tuple[float, float]:
 def _draw_cells(axes: Axes, shares: Floats) -> QuadMesh:
     """Each cell's grey by the share of its column's range; cells without a value are hatched."""
     known = np.ma.masked_invalid(shares)
-    mesh = axes.pcolormesh(known, cmap=GREYS, vmin=0, vmax=1, edgecolors="0.8", linewidth=0.4)
+    mesh = axes.pcolormesh(known, cmap=LIGHT_GREYS, vmin=0, vmax=1, edgecolors="0.8", linewidth=0.4)
     corners = np.argwhere(np.isnan(shares))[:, None, ::-1] + CORNERS
     if len(corners):
         axes.add_collection(PolyCollection(list(corners), **HATCHED))
@@ -117,12 +118,11 @@ def _draw_cells(axes: Axes, shares: Floats) -> QuadMesh:
     return mesh
 
 
-def _print_texts(axes: Axes, mesh: QuadMesh, texts: Sequence[Sequence[str]], shares: Floats) -> None:
-    """Each cell's text in the ink that stands out on its grey; on a hatch, on a white patch."""
+def _print_texts(axes: Axes, texts: Sequence[Sequence[str]], shares: Floats) -> None:
+    """Each cell's text; on a hatch, on a white patch."""
     patch: Any = {"facecolor": "white", "edgecolor": "none", "pad": 0.8}
     for row, column in np.ndindex(shares.shape):
         absent = bool(np.isnan(shares[row, column]))
-        ink = "black" if absent else ink_on(float(mesh.cmap(shares[row, column])[0]))
         axes.text(
             column + 0.5,
             row + 0.5,
@@ -130,7 +130,7 @@ def _print_texts(axes: Axes, mesh: QuadMesh, texts: Sequence[Sequence[str]], sha
             fontsize=SMALL,
             ha="center",
             va="center_baseline",
-            color=ink,
+            color="black",
             bbox=patch if absent else None,
             in_layout=False,
         )

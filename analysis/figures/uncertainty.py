@@ -25,14 +25,14 @@ from analysis.figures.canvas import (
     something,
     whiskers,
 )
-from analysis.figures.lettering import dress, inches_wide, literal, wrapped
-from analysis.figures.rows import name_rows, room_for
+from analysis.figures.lettering import dress, inches_wide, literal
+from analysis.figures.rows import CLEAR_PT, name_rows, room_for
 
 ROW_IN = 0.2
 PLOT_IN = 5.4
 LEAST_IN = 0.9
 MOST_ROWS = 240
-LETTER_GAP_IN = 0.025
+LETTERS_AWAY_IN = 0.12
 #: Half of a 95 % interval of a normal law, in standard deviations.
 HALF = 1.96
 BAR: Any = {"color": "0.6", "linewidth": 6.0}
@@ -45,7 +45,7 @@ class Known:
     """Scores and how well they are known, in the order drawn; arrays of shape (products,).
 
     u: standard uncertainties, in the score's points; uneven: where the noise does not lie evenly about the score; letters:
-    of the groups that a product stands in; a letter keeps its column.
+    of the groups that a product stands in; marks: what is written beside each place.
     """
 
     products: Sequence[str]
@@ -54,17 +54,27 @@ class Known:
     u: Floats
     uneven: NDArray[np.bool_]
     letters: Sequence[Sequence[str]]
+    marks: Sequence[str]
 
 
 @in_house_style
 def score_intervals(
-    known: Known, *, title: str, unit: str, scale: tuple[float, float | None], note: str = ""
+    known: Known,
+    *,
+    title: str,
+    unit: str,
+    scale: tuple[float, float | None],
+    signs: str = "",
+    note: str = "",
+    absent: str = "",
 ) -> Figure:
     """A dot and a bar a product, best on top; the first 240 of a longer table, which a note says.
 
     Parameters
     ----------
     scale : the ends of the score's scale, which bars do not pass; None where it is open at the top
+    signs : what the marks mean
+    absent : which products are not drawn, for a line of its own at the foot
 
     Raises
     ------
@@ -75,26 +85,26 @@ def score_intervals(
     values, u = checked((count,), values=known.values, u=known.u)
     if (u < 0).any():
         raise ValueError(f"u is below 0 at number {int(np.argmax(u < 0)) + 1}")
-    one_each("letters", known.letters, count)
+    for what, found in (("letters", known.letters), ("marks", known.marks)):
+        one_each(what, found, count)
     rows = slice(0, min(count, MOST_ROWS))
-    names, places = [literal(name) for name in known.products[rows]], known.places[rows]
-    letters = [[literal(letter, 6) for letter in row] for row in known.letters[rows]]
-    columns = sorted({letter for row in letters for letter in row}, key=lambda g: (len(g), g))
-    pitch = inches_wide(columns, SMALL) + LETTER_GAP_IN
+    names, places, marks = [literal(name) for name in known.products[rows]], known.places[rows], known.marks[rows]
+    groups = [in_runs(row, known.letters) for row in known.letters[rows]]
     number = inches_wide(["0.000"], SMALL) + 0.12
     tall = max(len(names) * ROW_IN, LEAST_IN)
-    wide = PLOT_IN + room_for(names, places) + number + max(pitch * len(columns), 0.4) + 0.6
-    figure = blank(wide, tall + 0.8)
+    beside = number + LETTERS_AWAY_IN + max(inches_wide(groups, SMALL), 0.4)
+    figure = blank(PLOT_IN + room_for(names, places, marks) + beside + 0.3, tall + 0.92)
     (axes,) = axes_of(figure, 1, 1)
     _draw(axes, values[rows], u[rows], known.uneven[rows], scale)
-    name_rows(axes, names, places, range(len(names)))
-    _set_axes(axes, len(names), unit, tall)
-    _write_beside(axes, u[rows], letters, columns, pitch, number)
+    name_rows(axes, names, places, range(len(names)), marks=marks)
+    _set_axes(axes, len(names), unit)
+    _write_beside(axes, u[rows], groups, number)
     beyond = f"the first {len(names)} of {count} products" if len(names) < count else ""
     low, high = scale
     cut = ((values - HALF * u < low) | (values + HALF * u > (np.inf if high is None else high)))[rows].any()
-    note = "; ".join(part for part in (beyond, "bars end with the scale" if cut else "", note) if part)
-    dress(figure, title, key=_key(bool(known.uneven[rows].any())), note=note)
+    runs = "b–d is b, c and d" if any("–" in group for group in groups) else ""
+    note = "; ".join(part for part in (beyond, "bars end with the scale" if cut else "", note, runs) if part)
+    dress(figure, title, key=_key(bool(known.uneven[rows].any())), signs=signs, note=f"{note}\n{absent}".strip())
     return figure
 
 
@@ -110,9 +120,21 @@ def _draw(axes: Axes, values: Floats, u: Floats, uneven: NDArray[np.bool_], scal
         axes.plot(values[uneven == flag], at[uneven == flag], markerfacecolor=fill, zorder=5, **DOT)
 
 
-def _set_axes(axes: Axes, count: int, unit: str, tall_in: float) -> None:
+def in_runs(own: Sequence[str], every: Sequence[Sequence[str]]) -> str:
+    """A product's letters, three or more in a row as a range: "b d–g"."""
+    letters = sorted({letter for row in every for letter in row}, key=lambda one: (len(one), one))
+    at = [letters.index(letter) for letter in own]
+    runs: list[list[str]] = []
+    for place in sorted(at):
+        if place - 1 in at:
+            runs[-1].append(letters[place])
+        else:
+            runs.append([letters[place]])
+    return " ".join(f"{run[0]}–{run[-1]}" if len(run) > 2 else " ".join(run) for run in runs)
+
+
+def _set_axes(axes: Axes, count: int, unit: str) -> None:
     axes.set_ylim(count - 0.4, -0.6)
-    axes.set_ylabel(wrapped("product, and its place", tall_in, TEXT), fontsize=TEXT)
     axes.tick_params(axis="x", labelsize=TEXT, top=True, labeltop=True)
     axes.grid(axis="x", color="0.88", linewidth=0.6)
     axes.set_axisbelow(True)
@@ -120,18 +142,15 @@ def _set_axes(axes: Axes, count: int, unit: str, tall_in: float) -> None:
     axes.set_xlabel(literal(unit, 80), fontsize=TEXT)
 
 
-def _write_beside(
-    axes: Axes, u: Floats, letters: list[list[str]], columns: list[str], pitch_in: float, number_in: float
-) -> None:
-    """The standard uncertainty in figures at the right, then the letters, each in a column of its own."""
-    _beside(axes, "u", -0.6, number_in, "right", up_pt=5)
-    if columns:
-        _beside(axes, "groups", -0.6, number_in + 0.12, "left", up_pt=5)
-    for row, uncertainty in enumerate(u):
+def _write_beside(axes: Axes, u: Floats, groups: Sequence[str], number_in: float) -> None:
+    """The standard uncertainty in figures at the right, then the letters of groups."""
+    _beside(axes, "u", -0.6, number_in, "right", up_pt=CLEAR_PT)
+    if any(groups):
+        _beside(axes, "groups", -0.6, number_in + LETTERS_AWAY_IN, "left", up_pt=CLEAR_PT)
+    for row, (uncertainty, group) in enumerate(zip(u, groups, strict=True)):
         _beside(axes, printed_u(float(uncertainty)), row, number_in, "right")
-        for letter in letters[row]:
-            away = number_in + 0.12 + pitch_in * (columns.index(letter) + 0.5)
-            _beside(axes, letter, row, away, "center")
+        if group:
+            _beside(axes, group, row, number_in + LETTERS_AWAY_IN, "left")
 
 
 def _beside(axes: Axes, text: str, row: float, away_in: float, side: Any, up_pt: float = 0.0) -> None:

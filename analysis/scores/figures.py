@@ -1,4 +1,4 @@
-"""The pictures of a score table, each with a sentence that says what it shows: table strip, parts, curves, how well known."""
+"""The pictures of a score table, each with a sentence that says what it shows."""
 
 from __future__ import annotations
 
@@ -18,22 +18,18 @@ from analysis.figures.strip import Strip, value_strip
 from analysis.figures.uncertainty import Known, score_intervals
 from analysis.scores.curve_track import can_be_drawn, curve_track
 from analysis.scores.findings import curve_finding, known_finding, parts_finding, strip_finding
+from analysis.scores.standings import MEANINGS, cell_text, marks_of, places, ranked, without_place
 from analysis.stability.bench_alone import bench_of
 from analysis.stability.told_apart import ToldApart
 from analysis.wording import counted
 from scoring.evaluate import stages
 from scoring.form import Output, Part
 from scoring.program import Program, compile_form
-from scoring.table import Column, ScoreTable
+from scoring.table import ScoreTable
 
 KINDS = ("svg", "png")
 #: Dots an inch that a kind of file is written with.
 DPI = {"svg": 72, "png": 150}
-#: What a cell without a rating prints, by status, and what the key says of it.
-MARKS = {"unrated": "–", "not applicable": "n/a", "withheld": "w"}
-MEANINGS = {"–": "unrated", "n/a": "does not apply", "w": "withheld"}
-#: A figure space: as wide as a digit.
-PAD = "\u2007"
 LONGEST_LABEL = 60
 Progress = Callable[[int, int], None]
 
@@ -90,12 +86,6 @@ def picture_files(pictures: Iterable[Picture]) -> dict[str, bytes]:
     return {f"{one.name}.{kind}": getattr(one, kind) for one in pictures for kind in KINDS}
 
 
-def ranked(column: Column) -> list[int]:
-    """Products with a place, best first, each tie in the order of the catalogue."""
-    order = np.argsort(np.where(np.isnan(column.rank), np.inf, column.rank), kind="stable")
-    return [int(i) for i in order if not np.isnan(column.rank[i])]
-
-
 def strip_picture(table: ScoreTable, *, tried: str = "") -> Picture:
     """Every product's ratings side by side, in the order of the first score's places (of the first rating's without scores).
 
@@ -116,18 +106,18 @@ def strip_picture(table: ScoreTable, *, tried: str = "") -> Picture:
     same = bool(np.ptp(low) == 0 and np.ptp(high) == 0)
     strip = Strip(
         products=[table.catalogue.products[i] for i in order],
-        places=_places(first, order),
+        places=places(first, order),
         columns=[column.output.label for column in table.ratings],
         values=values,
         low=low,
         high=high,
-        texts=[[_cell(column, i) for column in table.ratings] for i in order],
+        texts=[[cell_text(column, i) for column in table.ratings] for i in order],
         absent=MEANINGS,
     )
-    title = _titled(f"{shortened(table.form.title, 120)}: ratings by product", tried)
-    unit = "rating points" if same else "from the low to the high end of each rating's scale"
     label = shortened(first.output.label, LONGEST_LABEL)
-    figure = value_strip(strip, title=title, unit=unit, rows=f"product, and its place in {label}")
+    title = _titled(f"{shortened(table.form.title, 120)}: ratings by product, places in {label}", tried)
+    unit = "rating points" if same else "from the low to the high end of each rating's scale"
+    figure = value_strip(strip, title=title, unit=unit)
     return _picture("ratings", title, strip_finding(table, first, placed, label), figure)
 
 
@@ -135,19 +125,6 @@ def _above(low: float, values: Floats) -> float:
     """The top of a column whose scale is open: its greatest value."""
     greatest = float(np.nanmax(values)) if (~np.isnan(values)).any() else low
     return greatest if greatest > low else low + 1.0
-
-
-def _cell(column: Column, i: int) -> str:
-    if np.isnan(column.value[i]):
-        return MARKS.get(column.status_text(i), "–")
-    return column.shown_text(i) + "*" * (column.status_text(i) == "partial")
-
-
-def _places(column: Column, order: list[int]) -> list[str]:
-    """Each product's place as it is printed, filled up to one width; a dash where there is none."""
-    texts = ["–" if np.isnan(column.rank[i]) else f"{column.rank[i]:g}" for i in order]
-    wide = max(map(len, texts), default=0)
-    return [text.rjust(wide, PAD) for text in texts]
 
 
 def contribution_picture(
@@ -168,15 +145,17 @@ def contribution_picture(
     worked = stages(program, table.inputs)
     found = [contributions(program, column.output, table.inputs, table.evaluation, worked, i) for i in order]
     names, shares = _shares(column.output, found)
+    marks = marks_of(table, column, order)
     split = Split(
         products=[table.catalogue.products[i] for i in order],
-        places=_places(column, order),
-        parts=names,
+        places=places(column, order),
+        parts=_labels(table, names),
         start=np.array([0.0 if one is None else one.start for one in found]),
         shares=shares,
         limits=np.array([0.0 if one is None or abs(one.limits) < 1e-9 else one.limits for one in found]),
         values=column.value[order],
         texts=[column.shown_text(i) for i in order],
+        marks=marks.beside,
     )
     label = shortened(column.output.label, LONGEST_LABEL)
     whole = sum(one is None for one in found)
@@ -184,9 +163,20 @@ def contribution_picture(
     note += f"; {counted(whole, 'score')} not split into parts" if whole else ""
     which = "each product's score is" if len(order) == len(placed) else f"the first {len(order)} scores are"
     title = _titled(f"{label}: what {which} made of", tried)
-    words = "start: every part at the catalogue's median"
-    figure = contribution_bars(split, title=title, unit=f"{label}, points", note=note, start_words=words)
-    return _picture(f"{score_name}-parts", title, parts_finding(column.output, split, label), figure)
+    words = {"signs": "; ".join(marks.meanings), "note": note, "absent": without_place(table, column)}
+    words["start_words"] = "start: every part at the catalogue's median"
+    figure = contribution_bars(split, title=title, unit=f"{label}, points", **words)
+    return _picture(f"{score_name}-parts", title, parts_finding(column, split, label), figure)
+
+
+def _labels(table: ScoreTable, names: list[str]) -> list[str]:
+    """Parts by their labels; two with the same label by their names as well."""
+    known = {one.name: one.label for one in table.form.measures if one.label}
+    known |= {one.name: one.label for one in table.form.outputs}
+    labels = [known.get(name, name) for name in names]
+    return [
+        f"{label} ({name})" if labels.count(label) > 1 else label for name, label in zip(names, labels, strict=True)
+    ]
 
 
 def _shares(output: Output, found: list[Contributions | None]) -> tuple[list[str], Floats]:
@@ -219,13 +209,15 @@ def uncertainty_picture(table: ScoreTable, score_name: str, told: ToldApart, *, 
     order = ranked(column)
     if len(order) != len(told.sd):
         raise ValueError(f"{len(told.sd)} uncertainties for {len(order)} products with a place in {score_name}")
+    marks = marks_of(table, column, order)
     known = Known(
         products=[table.catalogue.products[i] for i in order],
-        places=_places(column, order),
+        places=places(column, order),
         values=column.value[order],
         u=told.sd,
         uneven=np.isin(np.arange(len(order)), told.uneven),
         letters=told.groups.letters,
+        marks=marks.beside,
     )
     label = shortened(column.output.label, LONGEST_LABEL)
     title = _titled(f"{label}: scores, and how well the bench knows them", tried)
@@ -234,8 +226,9 @@ def uncertainty_picture(table: ScoreTable, score_name: str, told: ToldApart, *, 
         f"bench noise alone; each interval by itself; products that share a letter {shared}"
         f" (all pairs at once, {100 * told.sets.coverage:g} %)"
     )
-    figure = score_intervals(known, title=title, unit=f"{label}, points", scale=_scale(column.output), note=note)
-    return _picture(f"{score_name}-uncertainty", title, known_finding(told, known, label), figure)
+    words = {"signs": "; ".join(marks.meanings), "note": note, "absent": without_place(table, column)}
+    figure = score_intervals(known, title=title, unit=f"{label}, points", scale=_scale(column.output), **words)
+    return _picture(f"{score_name}-uncertainty", title, known_finding(column, told, known, label), figure)
 
 
 def curve_picture(program: Program, table: ScoreTable, output: Output, part: Part, *, tried: str = "") -> Picture:

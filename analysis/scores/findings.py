@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -9,9 +11,9 @@ from analysis.figures.contribution_bars import Split
 from analysis.figures.lettering import shortened
 from analysis.figures.uncertainty import Known, printed_u
 from analysis.scores.curve_track import CurveTrack
+from analysis.scores.standings import placeless
 from analysis.stability.told_apart import ToldApart
 from analysis.wording import counted
-from scoring.form import Output
 from scoring.table import Column, ScoreTable
 
 #: So many turns of a curve are told one by one.
@@ -31,7 +33,7 @@ def strip_finding(table: ScoreTable, first: Column, placed: list[int], label: st
     return f"{said}; {gaps}."
 
 
-def parts_finding(output: Output, split: Split, label: str) -> str:
+def parts_finding(column: Column, split: Split, label: str) -> str:
     """Which part gives the first product most, and how many scores a limit changes."""
     first = split.shares[0]
     said = f"{counted(len(split.products), 'product')} by {label}: {shortened(split.products[0])} is first"
@@ -40,12 +42,12 @@ def parts_finding(output: Output, split: Split, label: str) -> str:
         most = int(np.nanargmax(first))
         said += f", {first[most]:.1f} points of it from {split.parts[most]}"
     limited = int((split.limits != 0).sum())
-    if any(limit.apply.value == "always" for limit in output.limits):
+    if any(limit.apply.value == "always" for limit in column.output.limits):
         said += f"; limits change {limited or 'none'} of the scores"
-    return f"{said}."
+    return f"{said}{_left_out(column, split.marks)}."
 
 
-def known_finding(told: ToldApart, known: Known, label: str) -> str:
+def known_finding(column: Column, told: ToldApart, known: Known, label: str) -> str:
     """The median standard uncertainty, and how many products share a letter with the first."""
     middle = printed_u(float(np.median(told.sd)))
     others = sum(bool(set(row) & set(known.letters[0])) for row in known.letters) - 1
@@ -53,8 +55,16 @@ def known_finding(told: ToldApart, known: Known, label: str) -> str:
     beside = f"it shares a letter with {counted(others, 'other')}" if others else alone
     return (
         f"{counted(len(known.products), 'product')} by {label}: the standard uncertainty is {middle} points at the median;"
-        f" {shortened(known.products[0])} is first, and {beside}."
+        f" {shortened(known.products[0])} is first, and {beside}{_left_out(column, known.marks)}."
     )
+
+
+def _left_out(column: Column, marks: Sequence[str]) -> str:
+    """How many of the scores drawn are partial, and how many products have no place."""
+    partial = sum("*" in mark for mark in marks)
+    said = f"; {partial} of the scores {'is' if partial == 1 else 'are'} partial" if partial else ""
+    absent = placeless(column)
+    return said + (f"; {absent} without a place" if absent else "")
 
 
 def curve_finding(what: str, track: CurveTrack, unit: str) -> str:

@@ -3,22 +3,26 @@
 from __future__ import annotations
 
 import io
+import re
 import xml.etree.ElementTree as ElementTree
 from collections import Counter
 
 import matplotlib.image
 import numpy as np
 import pytest
+from matplotlib.artist import Artist
 from matplotlib.collections import QuadMesh
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
 from matplotlib.patches import Rectangle
 from matplotlib.text import Annotation, Text
 from test_curves import WORKED
 from written_forms import NAN, curve_form, form_of, score
 
 from analysis.explanation.contributions import contributions
-from analysis.figures.canvas import FILLS
-from analysis.figures.lettering import shortened
+from analysis.figures.canvas import FILLS, blank, settle
+from analysis.figures.lettering import dress, shortened
+from analysis.figures.uncertainty import in_runs
 from analysis.scores import figures as score_figures
 from analysis.scores.curve_track import curve_track
 from analysis.scores.figures import (
@@ -30,6 +34,7 @@ from analysis.scores.figures import (
     strip_picture,
     uncertainty_picture,
 )
+from analysis.scores.standings import PAD, Marks, marks_of, without_place
 from analysis.stability.bench_alone import bench_of
 from analysis.stability.stability import stability
 from analysis.stability.told_apart import told_apart
@@ -157,11 +162,12 @@ def test_the_same_table_gives_the_same_bytes_and_another_gives_others(pictures: 
 
 
 def test_every_picture_is_grey(pictures: dict[str, Picture]) -> None:
-    """No colour carries anything: red, green and blue are alike at every point."""
+    """No colour carries anything: a PNG has one channel, and an SVG no colour but greys."""
     for picture in pictures.values():
-        pixels = matplotlib.image.imread(io.BytesIO(picture.png))
-        assert np.array_equal(pixels[..., 0], pixels[..., 1]), picture.name
-        assert np.array_equal(pixels[..., 0], pixels[..., 2]), picture.name
+        assert matplotlib.image.imread(io.BytesIO(picture.png)).ndim == 2, picture.name
+        drawn = ElementTree.fromstring(picture.svg).iter()
+        colours = {found for one in drawn for found in re.findall(r": (#[0-9a-f]{6})", one.get("style", ""))}
+        assert all(one[1:3] == one[3:5] == one[5:7] for one in colours), picture.name
 
 
 def test_names_stand_as_they_are(table: ScoreTable, pictures: dict[str, Picture]) -> None:
@@ -233,13 +239,14 @@ def test_a_table_without_a_place_still_has_its_strip_and_curves() -> None:
 
 
 def test_the_strip_prints_every_rating_and_marks_every_gap(table: ScoreTable, pictures: dict[str, Picture]) -> None:
-    """As many of each figure as the table shows; a dash for each that is not rated."""
+    """As many of each figure as the table shows; a dash for each that is not rated; a word for each without a place."""
     expected = Counter(column.shown_text(i) or "–" for column in table.ratings for i in range(60))
     unplaced = int(np.isnan(table.scores[0].rank).sum())
     printed = Counter(words(pictures["ratings"].svg))
     for text, count in expected.items():
         ticks = sum(text == tick for tick in ("1", "4", "7", "10"))
-        assert printed[text] - ticks == count + (unplaced if text == "–" else 0), text
+        assert printed[text] - ticks == count, text
+    assert printed["unrated"] == unplaced > 0
     assert expected["–"] > 0
     assert "– unrated" in printed
 
@@ -253,7 +260,7 @@ def test_the_strip_goes_by_the_places_of_the_first_score(table: ScoreTable, figu
 
 
 def test_the_strip_is_shaded_by_value_and_its_ink_stands_out(table: ScoreTable, figures: list[Figure]) -> None:
-    """A greater rating is darker; the ink has a contrast of 4.5 or more on it (WCAG 2.1, 1.4.3, from memory)."""
+    """A greater rating is darker; the ink has a contrast of 7 or more on it (WCAG 2.1, 1.4.6, from memory)."""
     strip_picture(table)
     (mesh,) = [one for one in figures[0].axes[0].collections if isinstance(one, QuadMesh)]
     shares = np.ma.filled(mesh.get_array(), NAN)
@@ -264,7 +271,7 @@ def test_the_strip_is_shaded_by_value_and_its_ink_stands_out(table: ScoreTable, 
         assert shares[int(y), int(x)] == pytest.approx((float(text.get_text().strip("*")) - 1) / 9, abs=0.006)
         grey, ink = mesh.cmap(shares[int(y), int(x)])[0], 1.0 if text.get_color() == "white" else 0.0
         lights = sorted(((one + 0.055) / 1.055) ** 2.4 if one > 0.04 else one / 12.92 for one in (grey, ink))
-        assert (lights[1] + 0.05) / (lights[0] + 0.05) >= 4.5
+        assert (lights[1] + 0.05) / (lights[0] + 0.05) >= 7
     assert np.all(np.diff([mesh.cmap(share)[0] for share in np.linspace(0, 1, 50)]) <= 0)
 
 
@@ -306,7 +313,7 @@ def test_parts_worked_by_hand(figures: list[Figure]) -> None:
     assert [(bar.get_x() + bar.get_width(), bar.get_width()) for bar in taken] == [pytest.approx((5.0, -2.5625))]
     assert (
         picture.finding
-        == "2 products by S: p2 is first with 6.5, 6.0 points of it from edge; limits change 1 of the scores."
+        == "2 products by S: p2 is first with 6.5, 6.0 points of it from Edge; limits change 1 of the scores."
     )
 
 
@@ -338,6 +345,134 @@ def test_more_parts_than_fills_put_the_smallest_together(figures: list[Figure]) 
     assert len({(bar.get_facecolor(), bar.get_hatch()) for bar in bars}) == len(FILLS)
     assert sum(bar.get_width() for bar in bars) == pytest.approx(table.column("s").value[1])
     assert "6 other parts" in [text.get_text() for text in figures[0].legends[0].get_texts()]
+
+
+def test_parts_go_by_their_labels_in_the_order_of_the_bars(table: ScoreTable, figures: list[Figure]) -> None:
+    """Read row by row, the key has the parts from left to right; a legend lists column by column."""
+    contribution_picture(table, "reading")
+    legend = figures[0].legends[0]
+    texts = [text.get_text().replace(r"\$", "$") for text in legend.get_texts()]
+    settle(figures[0])
+    corners = [text.get_window_extent() for text in legend.get_texts()]
+    by_rows = [texts[i] for i in sorted(range(len(texts)), key=lambda i: (-round(corners[i].y0), corners[i].x0))]
+    program, column = compile_form(table.form), table.column("reading")
+    best = int(np.nanargmin(column.rank))
+    found = contributions(program, column.output, table.inputs, table.evaluation, stages(program, table.inputs), best)
+    assert found is not None
+    assert by_rows[:3] == [shortened(program.output(name).label) for name, _ in found.parts]
+
+
+@pytest.mark.parametrize(("count", "rows"), [(5, [5]), (8, [4, 4]), (9, [5, 4]), (11, [6, 5])])
+def test_a_key_fills_its_rows_evenly(count: int, rows: list[int]) -> None:
+    """No entry is left alone in the last row where the rows can share them."""
+    figure = blank(7.0, 1.0)
+    key: list[tuple[Artist, str]] = [(Line2D([], []), f"entry {i}") for i in range(count)]
+    dress(figure, "t", key=key)
+    figure.draw_without_rendering()
+    heights = Counter(round(text.get_window_extent().y0) for text in figure.legends[0].get_texts())
+    assert [heights[height] for height in sorted(heights, reverse=True)] == rows
+
+
+# Marks
+
+MARKED = """\
+formula: f
+scale: {from: 1, to: 10}
+measures:
+  x: {unit: "1", repeatability: 0.1}
+  y: {unit: "1"}
+  z: {unit: "1"}
+ratings:
+  r: {measure: x, curve: {line: {worst: 1, best: 10}}}
+  q: {measure: y, curve: {line: {worst: 1, best: 10}}}
+scores:
+  s: {blend: weighted mean, weights: {r: 3, q: 1}, missing: {absent_above: 0.5}}
+gates:
+  - {when: z > 8, withhold: far out}
+  - {when: z > 5 and z < 8, remark: near the limit}
+"""
+
+
+def marked_table() -> ScoreTable:
+    """a, b: rated, b with a remark; c: partial, with a remark; d: partial; e: withheld; f: unrated."""
+    x, y, z = [9.0, 8, 7, 6, 5, NAN], [9.0, 8, NAN, NAN, 5, 5], [1.0, 6, 6, 1, 9, 1]
+    arrays = {"x": np.array(x), "y": np.array(y), "z": np.array(z)}
+    return score_catalogue(form_of(MARKED), from_arrays(list("abcdef"), arrays, {}))
+
+
+def test_partial_scores_and_remarks_are_marked_and_products_without_a_place_named(figures: list[Figure]) -> None:
+    """In the parts and in the uncertainty: a star, a dagger, both, a key to them, and a line at the foot."""
+    table = marked_table()
+    said = [
+        contribution_picture(table, "s").finding,
+        uncertainty_picture(table, "s", bench_of(table, 0)["s"]).finding,
+    ]
+    assert len(figures) == 2
+    for figure, finding in zip(figures, said, strict=True):
+        rows = {}
+        for text in figure.axes[0].texts:
+            if isinstance(text, Annotation) and text.get_text() in {"*", "†", "*†"}:
+                rows[round(text.xy[1])] = text.get_text()
+        assert rows == {1: "†", 2: "*†", 3: "*"}
+        words = [text.get_text() for text in figure.texts]
+        assert "* partial: a missing part's weight is shared out; † near the limit" in words
+        foot = next(text for text in words if "want of a place" in text)
+        assert foot.split("\n")[-1] == "not drawn, for want of a place: 1 unrated (f), 1 withheld (e)"
+        assert finding.endswith("; 2 of the scores are partial; 1 unrated and 1 withheld without a place.")
+
+
+def test_the_strip_says_which_first_scores_are_withheld(figures: list[Figure]) -> None:
+    """In the column of places."""
+    strip_picture(marked_table())
+    places = [text.get_text().strip(PAD) for text in figures[0].axes[0].texts if isinstance(text, Annotation)]
+    assert places == ["1", "2", "3", "4", "withheld", "unrated", "product", "place"]
+
+
+def test_nothing_is_marked_where_there_is_nothing_to_say(figures: list[Figure]) -> None:
+    """No key to marks and no line of missing products where every score is rated and has its place."""
+    table = score_catalogue(
+        form_of(MARKED), from_arrays(["a"], {"x": np.array([5.0]), "y": np.array([5.0]), "z": np.array([1.0])}, {})
+    )
+    contribution_picture(table, "s")
+    assert [text.get_text() for text in figures[0].texts] == [
+        "S: what each product's score is made of",
+        "points are printed where there is room",
+    ]
+
+
+def test_more_remarks_than_signs_share_the_last_sign() -> None:
+    """The commonest three are named; the rest are told in the table."""
+    gates = "".join(f"  - {{when: z > {i}, remark: remark {i}}}\n" for i in range(1, 6))
+    text = MARKED[: MARKED.index("gates:")] + "gates:\n" + gates
+    arrays = {"x": np.array([9.0, 8, 7]), "y": np.array([9.0, 8, 7]), "z": np.array([5.5, 2.5, 0])}
+    table = score_catalogue(form_of(text), from_arrays(list("abc"), arrays, {}))
+    marks = marks_of(table, table.column("s"), [0, 1, 2])
+    assert marks.beside == ("†‡§¶", "†‡", "")
+    assert marks.meanings == (
+        "† remark 1",
+        "‡ remark 2",
+        "§ remark 3",
+        "¶ another remark, told in the score table",
+    )
+
+
+def test_a_remark_has_the_same_sign_in_every_score() -> None:
+    """Though in the second score another one is the commoner."""
+    second = "  t: {blend: weighted mean, weights: {q: 1}}\n"
+    gates = "  - {when: z > 5, remark: high}\n  - {when: z < 2, remark: low}\n"
+    text = MARKED[: MARKED.index("gates:")] + second + "gates:\n" + gates
+    arrays = {"x": np.arange(2.0, 7), "y": np.array([2, NAN, NAN, 5, NAN]), "z": np.array([1.0, 6, 6, 3, 6])}
+    table = score_catalogue(form_of(text), from_arrays(list("abcde"), arrays, {}))
+    assert marks_of(table, table.column("s"), [0, 1]).meanings[1:] == ("† high", "‡ low")
+    assert marks_of(table, table.column("t"), [0, 3]) == Marks(("‡", ""), ("‡ low",))
+
+
+def test_many_products_without_a_place_are_counted() -> None:
+    """The first six are named."""
+    arrays = {"x": np.full(9, NAN), "y": np.full(9, NAN), "z": np.ones(9)}
+    table = score_catalogue(form_of(MARKED), from_arrays([f"p{i}" for i in range(9)], arrays, {}))
+    said = without_place(table, table.column("s"))
+    assert said == "not drawn, for want of a place: 9 unrated (p0, p1, p2, p3, p4, p5, 3 more)"
 
 
 # Curves
@@ -463,7 +598,48 @@ def test_a_far_wider_plausible_range_does_not_squeeze_the_curve(figures: list[Fi
     assert ">" in [line.get_marker() for line in figures[0].axes[1].lines]
 
 
+@pytest.mark.parametrize(
+    ("curve", "plausible", "ends"),
+    [
+        ("log", "[0.1, 75]", "||"),
+        ("log", "[0.3, 40]", "||"),
+        ("log", "[0.7, 1e9]", "|>"),
+        ("log", "[1e-9, 19]", "<|"),
+        ("line", "[0.1, 20.3]", "||"),
+        ("line", "[0.7, 1e9]", "|>"),
+        ("line", "[-1e9, 14.1]", "<|"),
+    ],
+)
+def test_arrows_stand_only_where_the_plausible_range_goes_on(
+    curve: str, plausible: str, ends: str, figures: list[Figure]
+) -> None:
+    """On an axis by ratios as on a plain one: an end that is drawn is no arrow, though its logarithm comes back rounded."""
+    curve = f"{curve}: {{worst: 1, best: 10}}"
+    text = curve_form(curve).replace('{unit: "1"}', f"{{unit: mm, plausible: {plausible}}}")
+    table = score(text, {"x": [3.0, 7.0]})
+    curve_picture(compile_form(table.form), table, table.form.ratings[0], table.form.ratings[0].parts[0])
+    foot = figures[0].axes[1]
+    marks = sorted((line.get_xdata()[0], line.get_marker()) for line in foot.lines if line.get_markersize() == 6)
+    assert "".join(mark for _, mark in marks if mark in "<|>") == ends
+    said = any("the plausible range goes on" in one.get_text() for one in figures[0].texts)
+    assert said == (ends != "||")
+
+
 # Uncertainty
+
+
+@pytest.mark.parametrize(
+    ("own", "printed"),
+    [("a", "a"), ("ab", "a b"), ("abc", "a–c"), ("acde", "a c–e"), ("abdef", "a b d–f"), ("", "")],
+)
+def test_letters_in_a_row_are_printed_as_a_range(own: str, printed: str) -> None:
+    """Three or more; a gap parts them."""
+    assert in_runs(own, ["abcdef"]) == printed
+
+
+def test_a_range_of_letters_goes_on_after_z() -> None:
+    """aa follows z."""
+    assert in_runs(["y", "z", "aa", "ab"], [["x", "ab"], ["y", "z", "aa"]]) == "y–ab"
 
 
 def test_uncertainty_of_a_straight_line_by_hand(figures: list[Figure]) -> None:

@@ -1,0 +1,122 @@
+"""How products stand in a score, as pictures say it: places, marks of partial scores and remarks, and who has no place."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from analysis.figures.lettering import shortened
+from scoring.table import Column, ScoreTable
+
+#: A figure space: as wide as a digit.
+PAD = "\u2007"
+PARTIAL = "* partial: a missing part's weight is shared out"
+#: Signs of remarks; where there are more remarks than signs, the last one stands for all the rest.
+SIGNS = "†‡§¶"
+REST = "another remark, told in the score table"
+#: A remark with these words says why a score is partial, which its star says already.
+REASONS = ("is missing", "is itself partial", "does not apply")
+#: What a cell without a rating prints, by status, and what the key says of it.
+CELLS = {"unrated": "–", "not applicable": "n/a", "withheld": "w"}
+MEANINGS = {"–": "unrated", "n/a": "does not apply", "w": "withheld"}
+#: What stands in place of a place.
+PLACELESS = {"unrated": "unrated", "not applicable": "n/a", "withheld": "withheld"}
+MOST_NAMED = 6
+LONGEST_REMARK = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Marks:
+    """What is written beside each place, in the order drawn, "" for nothing; and what each sign means."""
+
+    beside: tuple[str, ...]
+    meanings: tuple[str, ...]
+
+
+def ranked(column: Column) -> list[int]:
+    """Products with a place, best first, each tie in the order of the catalogue."""
+    order = np.argsort(np.where(np.isnan(column.rank), np.inf, column.rank), kind="stable")
+    return [int(i) for i in order if not np.isnan(column.rank[i])]
+
+
+def places(column: Column, order: Sequence[int]) -> list[str]:
+    """Each product's place as it is printed, numbers filled up to one width; the status in a word where there is none."""
+    texts = [_place(column, i) for i in order]
+    wide = max((len(text) for i, text in zip(order, texts, strict=True) if not np.isnan(column.rank[i])), default=0)
+    return [text.rjust(wide, PAD) for text in texts]
+
+
+def _place(column: Column, i: int) -> str:
+    if np.isnan(column.rank[i]):
+        return PLACELESS.get(column.status_text(i), "–")
+    return f"{column.rank[i]:g}"
+
+
+def cell_text(column: Column, i: int) -> str:
+    """A figure as it is printed, with the star of a partial one; a mark where there is none."""
+    if np.isnan(column.value[i]):
+        return CELLS.get(column.status_text(i), "–")
+    return column.shown_text(i) + "*" * (column.status_text(i) == "partial")
+
+
+def marks_of(table: ScoreTable, column: Column, order: Sequence[int]) -> Marks:
+    """A star for each partial score, and a sign for each remark that says more than why a score is partial.
+
+    A remark has the same sign in every score of a table; only what is drawn is told.
+
+    Parameters
+    ----------
+    order : the products drawn
+    """
+    signs = _signs(table)
+    partial = [column.status_text(i) == "partial" for i in order]
+    said = [_remarks(table, column, i) for i in order]
+    beside = tuple(
+        "*" * star + "".join(sign for sign in SIGNS if sign in {signs[remark] for remark in remarks})
+        for star, remarks in zip(partial, said, strict=True)
+    )
+    drawn = {remark for remarks in said for remark in remarks}
+    meanings = {PARTIAL: None} if any(partial) else {}
+    rest = len(signs) > len(SIGNS)
+    for remark, sign in signs.items():
+        if remark in drawn:
+            meanings[f"{sign} {REST if rest and sign == SIGNS[-1] else shortened(remark, LONGEST_REMARK)}"] = None
+    return Marks(beside, tuple(meanings))
+
+
+def _signs(table: ScoreTable) -> dict[str, str]:
+    """Each remark of a product with a place, the commonest first, and its sign."""
+    said = (remark for one in table.scores for i in ranked(one) for remark in _remarks(table, one, i))
+    known = [remark for remark, _ in Counter(said).most_common()]
+    return {remark: SIGNS[min(number, len(SIGNS) - 1)] for number, remark in enumerate(known)}
+
+
+def _remarks(table: ScoreTable, column: Column, i: int) -> list[str]:
+    """What gates say of a product; and other remarks, but for the reasons of a partial score."""
+    gates = {passage.remarks[i] for passage in table.passages}
+    partial = column.status_text(i) == "partial"
+    return [
+        remark
+        for remark in column.remarks.get(i, ())
+        if remark in gates or not (partial and any(f" {words}" in remark for words in REASONS))
+    ]
+
+
+def without_place(table: ScoreTable, column: Column) -> str:
+    """Which products have no place and are not drawn, by status, the first six of each named; "" where there is none."""
+    found = []
+    for status in PLACELESS:
+        there = [i for i in np.flatnonzero(np.isnan(column.rank)).tolist() if column.status_text(i) == status]
+        names = [shortened(table.catalogue.products[i]) for i in there[:MOST_NAMED]]
+        names += [f"{len(there) - MOST_NAMED} more"] if len(there) > MOST_NAMED else []
+        found += [f"{len(there)} {status} ({', '.join(names)})"] if there else []
+    return f"not drawn, for want of a place: {', '.join(found)}" if found else ""
+
+
+def placeless(column: Column) -> str:
+    """How many products have no place, by status, for a sentence; "" where there is none."""
+    count = Counter(column.status_text(i) for i in np.flatnonzero(np.isnan(column.rank)).tolist())
+    return " and ".join(f"{count[status]} {status}" for status in PLACELESS if count[status])

@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from itertools import count
 
+from analysis.appendix.bench import bench_section
 from analysis.appendix.changed import changed_section
 from analysis.appendix.checklist import checklist_section
 from analysis.appendix.composites import composites_section
-from analysis.appendix.evidence import bench_section, sensitivity_section, stability_section
+from analysis.appendix.evidence import sensitivity_section, stability_section
 from analysis.appendix.facts import Block, Facts, Figure, Runs, Section
 from analysis.appendix.measures import measures_section
 from analysis.appendix.provenance import provenance_section
@@ -17,9 +18,11 @@ from analysis.appendix.ratings import ratings_section
 from analysis.appendix.references import references_section
 from analysis.appendix.rules import rules_section
 from analysis.appendix.says import cautions_section, says_section
+from analysis.appendix.words import words_section
 from analysis.appendix.worked import worked_section
 from analysis.appendix.workings import Workings
 from analysis.appendix.writing import code, name, runs
+from analysis.wording import counted
 
 
 def facts_of(found: Workings) -> Facts:
@@ -38,10 +41,12 @@ def facts_of(found: Workings) -> Facts:
         changed_section(found),
     )
     end = (cautions_section(found), provenance_section(found), references_section(found))
+    sections = (*body, checklist_section(found, body), *end)
+    words = words_section(sections)
     return Facts(
         title=runs("Methods appendix: ", name(found.form.title)),
         lines=_lines(found),
-        sections=_each_file_once((*body, checklist_section(found, body), *end), set()),
+        sections=_each_file_once((*sections, *words), set()),
         date=found.asked.date,
     )
 
@@ -73,11 +78,13 @@ def _lines(found: Workings) -> tuple[Runs, ...]:
     lines = [
         runs("Formula ", name(f"{form.name} {form.version}".strip()), ", sha256 ", code(form.sha256[:16]), "…"),
         runs(
-            f"Catalogue of {len(found.table.catalogue.products)} products, sha256 ",
+            f"Catalogue of {counted(len(found.table.catalogue.products), 'product')}, sha256 ",
             code(found.table.catalogue.sha256[:16]),
             "…",
         ),
     ]
+    if found.nothing_published:
+        lines.append(runs(found.nothing_published))
     if found.asked.settings:
         lines.append(runs("Tried on it, and not in the file: ", code("; ".join(found.asked.settings))))
     if found.asked.date:

@@ -5,6 +5,13 @@ from __future__ import annotations
 import re
 import unicodedata
 
+#: Where a line of code may end: after an operator, and after a point or a dash beside a letter, so that no number is cut.
+_ENDS = re.compile(
+    r"(?<=\*)(?![*\s])|(?<=[/,=+])(?!\s)|(?<=\s)(?![-+*/=<>]+\s)|(?<=[^\W\d][._])(?!\s)|(?<=[._-])(?=[^\W\d])|(?<=\])(?=\[)"
+)
+#: A power of ten's sign is no operator; a stretch without any that is longer than this, such as a hash, is cut by eights.
+_POWER = re.compile(r"\de[+-]?$")
+LONGEST, CUT = 32, 8
 FIRST_ISOLATE, END_ISOLATE = "\u2068", "\u2069"
 
 
@@ -21,6 +28,19 @@ def one_line(text: str) -> str:
 def stand_in(letter: str) -> str:
     """What is shown for a character that cannot be set: its number, `[U+1F600]`."""
     return f"[U+{ord(letter):04X}]"
+
+
+def pieces(text: str) -> tuple[str, ...]:
+    """Code in pieces that no line cuts: joined, they are the text, which may go on in the next line between any two."""
+    found: list[str] = []
+    for piece in _ENDS.split(text):
+        if found and _POWER.search(found[-1]):
+            found[-1] += piece
+        elif len(piece) > LONGEST:
+            found += [piece[i : i + CUT] for i in range(0, len(piece), CUT)]
+        elif piece:
+            found.append(piece)
+    return tuple(found)
 
 
 def isolated(text: str) -> str:

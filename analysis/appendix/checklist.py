@@ -6,16 +6,19 @@ Steps: OECD/JRC, Handbook on Constructing Composite Indicators, 2008 (the list o
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from analysis.appendix.facts import Equations, Figure, Run, Runs, Section, Steps, Table, every_section
+from analysis.appendix.repeatability_used import refuted_names, used_in_words
 from analysis.appendix.workings import Workings
-from analysis.appendix.writing import code, link, name, paragraph, runs, table
+from analysis.appendix.writing import code, link, listed_runs, name, paragraph, runs, table
 from analysis.wording import counted, listed, some
 from scoring.form import Output
 
-DONE, NOT_DONE, WAIVED = "done", "not done", "waived"
+DONE, ROUGH, NOT_DONE, WAIVED = "done", "done, not converged", "not done", "waived"
 NAMED = 6
+#: What a reading below the floor counts as.
+FLOORED = {"floor": "the floor", "half": "half the floor", "zero": "0", "missing": "missing"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,10 +35,11 @@ class Shown:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """Whether a step is done, and the words that say what shows it or what is wanting."""
+    """Whether a step is done, the words that say what shows it or what is wanting, and whether its figures are still rough."""
 
     done: bool
     words: Runs
+    rough: bool = False
 
 
 def shown_by(sections: tuple[Section, ...]) -> Shown:
@@ -55,10 +59,10 @@ def checklist_section(found: Workings, sections: tuple[Section, ...]) -> Section
     shown = shown_by(sections)
     waived = {waiver.step: waiver.reason for waiver in found.form.checklist}
     rows: list[tuple[str | Run | Runs, ...]] = []
-    counts = {DONE: 0, NOT_DONE: 0, WAIVED: 0}
+    counts = {DONE: 0, ROUGH: 0, NOT_DONE: 0, WAIVED: 0}
     for number, (step, ask) in enumerate(STEPS.items(), start=1):
         verdict = ask(found, shown)
-        state, words = (DONE if verdict.done else NOT_DONE), verdict.words
+        state, words = (ROUGH if verdict.rough else DONE) if verdict.done else NOT_DONE, verdict.words
         if step in waived and not verdict.done:
             state, words = WAIVED, runs(name(waived[step]), " [", code(f"checklist.{step}.waived"), "]")
         counts[state] += 1
@@ -66,7 +70,7 @@ def checklist_section(found: Workings, sections: tuple[Section, ...]) -> Section
     said = (
         "The ten steps of the OECD/JRC Handbook on Constructing Composite Indicators (2008). A step is done where this document"
         " holds what shows it, waived where the formula file gives a reason, and otherwise not done: "
-        + ", ".join(f"{count} {state}" for state, count in counts.items())
+        + "; ".join(f"{count} {state}" for state, count in counts.items() if count or state != ROUGH)
         + "."
     )
     made = table("checklist", runs("The ten steps."), ("step", "state", "what shows it, or what is wanting"), rows)
@@ -81,9 +85,12 @@ def _verdict(wanting: Sequence[str], if_wanting: str, done: Runs) -> Verdict:
 
 def _framework(found: Workings, shown: Shown) -> Verdict:
     silent = [column.output.label for column in found.headline if not column.output.note]
-    done = runs(
-        "Every figure that is published says what it is for: ", link("purposes", shown.anchors["purposes"]), "."
-    )
+    word = "score" if found.table.scores else "rating"
+    said = f"Every one of {counted(len(found.headline), word)} says what it is for"
+    if found.table.scores and found.form.ratings:
+        noted = sum(bool(output.note) for output in found.form.ratings)
+        said += f", and {noted} of {counted(len(found.form.ratings), 'rating')} {'does' if noted == 1 else 'do'}"
+    done = runs(f"{said}: ", link("purposes", shown.anchors["purposes"]), ".")
     return _verdict(silent, "No note in the formula says what these are for: ", done)
 
 
@@ -100,8 +107,38 @@ def _missing(found: Workings, shown: Shown) -> Verdict:
     partial = sum(column.status_text(i) == "partial" for column in columns for i in range(len(column.status)))
     wanting = shown.missing([f"formula-{column.output.name}" for column in columns])
     said = f"Every rating and score states what a gap does to it; {counted(partial, 'figure')} in the "
-    done = runs(said, link("score table", "published"), " stand on fewer parts and are marked; no value is made up.")
+    stand = "stands" if partial == 1 else "stand"
+    is_marked = "is" if partial == 1 else "are"
+    done = runs(
+        said,
+        link("score table", "published"),
+        f" {stand} on fewer parts and {is_marked} marked. No reading is filled in for one that is missing.",
+        *_counts_as(found),
+    )
     return _verdict(wanting, "No rule is shown for: ", done)
+
+
+def _counts_as(found: Workings) -> list[Run]:
+    """What stands for what is missing: the weights of the other parts, the lowest figure, or the reporting floor."""
+    outputs = [column.output for column in found.table.ratings + found.table.scores]
+    lowest = [o for o in outputs if o.missing.otherwise.value == "lowest"]
+    shared = [o for o in outputs if o not in lowest and o.missing.absent_above.value > 0 and len(o.parts) > 1]
+    said: list[Run] = []
+    if shared:
+        said.append(
+            Run(
+                f" In {len(shared)} of {len(outputs)} ratings and scores a missing part's weight is shared out among the others."
+            )
+        )
+    if lowest:
+        names = listed_runs([name(o.label) for o in lowest])
+        said += [Run(" A missing part counts as the lowest figure of the scale in "), *names, Run(".")]
+    for rule, counts in FLOORED.items():
+        there = [m for m in found.form.measures if m.floor is not None and m.below_floor.value == rule]
+        if there:
+            names = listed_runs([name(m.label) for m in there])
+            said += [Run(f" Readings below the reporting floor count as {counts} for "), *names, Run(".")]
+    return said
 
 
 def _blended(found: Workings) -> list[Output]:
@@ -162,7 +199,12 @@ def _weighting(found: Workings, shown: Shown) -> Verdict:
     gone = [o.label for o in outputs if o.name not in known or f"weights-{o.name}" not in shown.anchors]
     if gone:
         return _verdict(gone, "What the weights are worth is not shown for: ", ())
-    return Verdict(True, runs("Weights as stated and as they work: ", *_links(outputs, shown, "weights"), "."))
+    noted = sum(bool(output.note) for output in outputs)
+    why = (
+        f". Not given: a reason for any weight or blend; the formula file states them, and says what {noted} of"
+        f" {counted(len(outputs), 'score' if found.table.scores else 'rating')} {'is' if noted == 1 else 'are'} for."
+    )
+    return Verdict(True, runs("Weights as stated and as they work: ", *_links(outputs, shown, "weights"), why))
 
 
 def _uncertainty(found: Workings, shown: Shown) -> Verdict:
@@ -195,7 +237,12 @@ def _uncertainty(found: Workings, shown: Shown) -> Verdict:
         Run(", "),
         link("stability", "stability"),
     )
-    return _verdict(wanting, "Wanting: ", runs("Shown in ", *links, said, "."))
+    refuted = refuted_names(found)
+    doubt = [Run(". The repeats do not bear out the declared repeatability of "), *refuted] if refuted else []
+    verdict = _verdict(
+        wanting, "Wanting: ", runs("Shown in ", *links, said, f". {used_in_words(found)[:-1]}", *doubt, ".")
+    )
+    return replace(verdict, rough=bool(rough))
 
 
 def _back(found: Workings, shown: Shown) -> Verdict:

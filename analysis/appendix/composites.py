@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
@@ -65,13 +66,22 @@ def _blocks(found: Workings, output: Output, weights: ScoreWeights | None) -> It
     rules = [*limits_in_words(found.form, output), missing_in_words(found.form, output), rounding_in_words(output)]
     yield Points(tuple(rules))
     if weights is not None:
-        yield Points(tuple(found.sentences.runs(sentence) for sentence in weights_verdict(weights)))
+        yield Points(tuple(found.sentences.runs(sentence) for sentence in weights_verdict(labelled(weights, found))))
         if weights.redundancy is not None and weights.parts is not None:
             yield _together(found, weights)
     column = found.table.column(output.name)
     if (column.rank >= 1).any() and (output.parts or output.value is not None):
         split = contribution_picture(found.table, output.name, found.program, tried=found.tried, most=MOST_SPLIT)
         yield drawn(split, f"parts-{output.name}")
+
+
+def labelled(weights: ScoreWeights, found: Workings) -> ScoreWeights:
+    """What weights are worth with parts under their labels, as every table here has them."""
+    known = labels(found.form)
+    if weights.parts is None:
+        return weights
+    parts = replace(weights.parts, names=tuple(known[source] for source in weights.parts.names))
+    return replace(weights, parts=parts, named=tuple(known[source] for source in weights.named))
 
 
 def _worth(found: Workings, output: Output, weights: ScoreWeights | None) -> Table:

@@ -1,63 +1,44 @@
-"""The sections on how firm the figures are: the bench's noise and rank groups, sensitivity, stability."""
+"""The sections on how firm the ranking is: sensitivity and stability."""
 
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
-from analysis.appendix.facts import Block, Points, Run, Runs, Section, Table
-from analysis.appendix.pictures import drawn, index_picture
+from analysis.appendix.facts import Block, Points, Section, Table
+from analysis.appendix.pictures import index_picture
+from analysis.appendix.varied import varied
 from analysis.appendix.workings import Workings
-from analysis.appendix.writing import code, link, name, paragraph, place, runs, table
-from analysis.scores.figures import uncertainty_picture
+from analysis.appendix.writing import name, paragraph, place, runs, table
 from analysis.sensitivity.sensitivity import TARGET, ScoreSensitivity
 from analysis.sensitivity.verdict import group_rows, sensitivity_verdict
 from analysis.stability.stability import ScoreStability
 from analysis.stability.verdict import SOURCES, stability_verdict
-from analysis.study.default import ANCHORS, BOUNDS, EXPONENTS, FACTOR
 from analysis.wording import counted, kind_in_words, percent
 
+Array = NDArray[np.float64]
 #: So many products are listed with their places over the draws.
 LISTED = 12
-
-
-def bench_section(found: Workings) -> Section:
-    """What the bench can tell apart, score by score."""
-    title = runs("What the bench can tell apart")
-    if not found.benches:
-        said = "No repeatability is known for what the scores lean on, so nothing is said of what the bench can tell apart."
-        return Section("bench", title, (paragraph(said),))
-    said = (
-        "In the score table, u is the standard deviation of a score when every reading is drawn again from its own"
-        " repeatability. The places that a product may hold form one joint 95 % confidence statement for the whole"
-        " table: all of them hold together. Products"
-        " that share a letter are not told apart; those that share none are. The noise is that of repeats alone: differences"
-        " between specimens and between sessions come on top."
-    )
-    sections = tuple(_bench(found, one) for one in found.stability if one.quantities.output.name in found.benches)
-    return Section("bench", title, (paragraph(said),), sections)
+#: Said under a table of indices where it shows.
+SCATTER = (
+    "Estimates scatter about their true value: one may pass 1 or fall below 0 by its noise, and an argument's share alone may"
+    " come out above its share with interactions. Sentences hold shares to 0 to 100 %."
+)
+#: How a sentence of the stability study begins that the section on the bench says for all scores at once.
+SAID_OF_THE_BENCH = "Two neighbours in this table are told apart from"
 
 
 def _anchor(one: ScoreStability | ScoreSensitivity, what: str) -> str:
     return f"{what}-{one.quantities.output.name}"
 
 
-def _bench(found: Workings, one: ScoreStability) -> Section:
-    output, told = one.quantities.output, found.benches[one.quantities.output.name]
-    picture = uncertainty_picture(found.table, output.name, told, tried=found.tried)
-    said = paragraph(
-        "Two neighbours in the ",
-        link("score table", f"table-{output.name}"),
-        f" are told apart from about {told.distance():.2g} points on (the median; all pairs at once,"
-        f" {100 * told.sets.coverage:g} %), or {told.distance(alone=True):.2g} where only one pair is looked at.",
-    )
-    return Section(_anchor(one, "bench"), (name(output.label),), (said, drawn(picture, f"uncertainty-{output.name}")))
-
-
 def sensitivity_section(found: Workings) -> Section:
     """What moves the ranking: Sobol' indices over what the study varies."""
     title = runs("Sensitivity: what the ranking hangs on")
     if not found.sensitivity:
-        return Section("sensitivity", title, (_study(found), paragraph(f"Not worked out: {found.why_no_sensitivity}.")))
+        return Section(
+            "sensitivity", title, (*varied(found), paragraph(f"Not worked out: {found.why_no_sensitivity}."))
+        )
     held = sum(one.converged for one in found.sensitivity)
     said = (
         f"Asked for: {found.asked.draws} base points a score at most. The sample doubles until every half-width of the mean"
@@ -69,30 +50,9 @@ def sensitivity_section(found: Workings) -> Section:
     return Section(
         "sensitivity",
         title,
-        (_study(found), paragraph(said)),
+        (*varied(found), paragraph(said)),
         tuple(_sensitivity(found, one) for one in found.sensitivity),
     )
-
-
-def _study(found: Workings) -> Points:
-    """What varied, and who said so."""
-    study = found.study
-    counts: dict[str, int] = {}
-    for factor in study.factors:
-        counts[factor.kind] = counts.get(factor.kind, 0) + 1
-    varied = ", ".join(f"{kind} ({count})" for kind, count in counts.items()) or "nothing"
-    source = (
-        f"The study is derived from the formula: each weight by {percent(FACTOR)}, anchors by {percent(ANCHORS)} of their"
-        f" stretch, bounds of limits by {percent(BOUNDS)} of the scale, exponents by {percent(EXPONENTS)}, each mean against its"
-        " rival, limits on or off, and the bench's noise. These ranges are a start and no finding of the laboratory's."
-    )
-    first: Runs = (Run(source),)
-    if study.sha256:
-        first = runs(
-            "The study ", name(study.name), ", a file of sha256 ", code(study.sha256), ", says what varies and how far."
-        )
-    notes = [found.sentences.runs(note) for note in study.notes]
-    return Points((first, runs(f"Varied: {varied}."), *notes))
 
 
 def _sensitivity(found: Workings, one: ScoreSensitivity) -> Section:
@@ -115,7 +75,14 @@ def _indices(one: ScoreSensitivity) -> Table:
         rows.append((kind_in_words(one.swaps[row].name), *alone, *together))
     caption = runs(name(one.quantities.output.label), ": shares of the variance of the mean shift in rank.")
     heads = ("what varies", "alone #", "95 % interval #", "with interactions #", "95 % interval #")
-    return table(f"shares-{one.quantities.output.name}", caption, heads, rows)
+    scatters = estimates_scatter(i.first[order, q], i.total[order, q])
+    return table(f"shares-{one.quantities.output.name}", caption, heads, rows, runs(SCATTER) if scatters else ())
+
+
+def estimates_scatter(first: Array, total: Array) -> bool:
+    """Whether some index lies where no true one can: above 1, below 0, or alone above what it is with interactions."""
+    shown = np.round([first, total], 3)
+    return bool((shown > 1).any() or (shown < 0).any() or (shown[0] > shown[1]).any())
 
 
 def _index(value: float, low: float, high: float) -> tuple[str, str]:
@@ -141,7 +108,8 @@ def stability_section(found: Workings) -> Section:
 def _stability(found: Workings, one: ScoreStability) -> Section:
     output = one.quantities.output
     verdict = stability_verdict(one, found.benches.get(output.name), found.robustness.get(output.name))
-    blocks: list[Block] = [Points(tuple(found.sentences.runs(sentence) for sentence in verdict))]
+    said = [sentence for sentence in verdict if not sentence.startswith(SAID_OF_THE_BENCH)]
+    blocks: list[Block] = [Points(tuple(found.sentences.runs(sentence) for sentence in said))]
     if one.by_source and len(one.quantities.ids) > 1:
         blocks.append(_agreement(one))
         source = list(one.by_source)[-1]

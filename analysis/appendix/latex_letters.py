@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 
-from analysis.appendix.characters import spaced, stand_in
+from analysis.appendix.characters import pieces, spaced, stand_in
 
 #: Letters that mean something to TeX, join up with their neighbours, or are others in the old text encoding.
 _SIGNS = {
@@ -58,12 +59,30 @@ _ACCENTS = {
 }  # fmt: skip
 
 
+STAND_IN = re.compile(r"\[U\+[0-9A-F]{4,6}\]")
+BESIDE_STAND_IN = re.compile(r"(?<=\S)(?=\[U\+[0-9A-F]{4,6}\])|(?<=[0-9A-F]\])(?=\S)")
+#: Where a line may end.
+MAY_BREAK = r"\allowbreak{}"
+
+
 def latex_text(text: str) -> str:
     """The text as LaTeX, in ASCII alone; nothing in it is a command, and nothing ends a group.
 
     Needs no package but amsmath, and no font but those that every TeX has.
     """
     return "".join(_letter(letter) for letter in spaced(unicodedata.normalize("NFC", text)))
+
+
+def latex_prose(text: str) -> str:
+    """The text as LaTeX, in running text: a line may end before and after a stand-in."""
+    return BESIDE_STAND_IN.sub(lambda _: MAY_BREAK, latex_text(text))
+
+
+def latex_code(text: str) -> str:
+    """An address, a hash or arithmetic, letter for letter, with places where a line may end."""
+    return MAY_BREAK.join(
+        latex_text(piece.rstrip()).replace(" ", "~") + " " * piece.endswith(" ") for piece in pieces(spaced(text))
+    )
 
 
 def _letter(letter: str) -> str:

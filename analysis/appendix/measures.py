@@ -6,8 +6,9 @@ import math
 from collections.abc import Iterator
 
 from analysis.appendix.facts import Block, Points, Run, Runs, Section, Table
+from analysis.appendix.repeatability_used import refuted_in_words, refuted_names, used_in_words
 from analysis.appendix.workings import Workings
-from analysis.appendix.writing import ABSENT, code, figure, name, paragraph, runs, table
+from analysis.appendix.writing import ABSENT, code, figure, listed_runs, name, paragraph, runs, table
 from analysis.repeatability.repeatability import LIMIT_FACTOR, Precision
 from scoring.form import Measure
 
@@ -36,6 +37,7 @@ def measures_section(found: Workings) -> Section:
         ),
         _what_is_read(found),
         *_notes(found),
+        *_not_used(found),
     ]
     attributes = _attributes(found)
     if attributes is not None:
@@ -93,6 +95,17 @@ def _notes(found: Workings) -> Iterator[Points]:
         yield Points(tuple(items))
 
 
+def _not_used(found: Workings) -> Iterator[Block]:
+    """What the catalogue holds and the formula does not know."""
+    unused = found.table.catalogue.unused
+    if unused:
+        names = listed_runs([name(one) for one in unused])
+        yield paragraph("In the catalogue and not in the formula: ", *names, ".")
+    read = [m for m in found.form.measures if m.name not in found.table.catalogue.readings]
+    if read:
+        yield paragraph("In the formula and not in the catalogue: ", *listed_runs([name(m.label) for m in read]), ".")
+
+
 def _attributes(found: Workings) -> Table | None:
     used = {n for gate in found.form.gates for n in gate.when.names}
     rows = [
@@ -111,8 +124,8 @@ def _repeatability(found: Workings) -> Section:
     """s_r of every measure with its own interval, beside what the formula declares."""
     title = runs("How closely repeats agree")
     if not any(one.counts.cells for one in found.precisions):
-        said = paragraph("No product was read twice, so this catalogue says nothing of how closely repeats agree.")
-        return Section("repeatability", title, (said,))
+        said = "No product was read twice, so this catalogue says nothing of how closely repeats agree. "
+        return Section("repeatability", title, (paragraph(said, used_in_words(found)),))
     rows = [_row(found, one) for one in found.precisions]
     heads = (
         "measure",
@@ -136,10 +149,11 @@ def _repeatability(found: Workings) -> Section:
         " that of repeats alone; differences between specimens of one product are not in it."
     )
     made = table("repeatability", caption, heads, rows)
-    outside = [one.measure for one in found.precisions if one.declared_inside is False]
-    blocks: list[Block] = [made, paragraph(says)]
+    blocks: list[Block] = [made, paragraph(says), paragraph(used_in_words(found))]
+    outside = refuted_names(found)
     if outside:
-        blocks.append(paragraph(f"Declared repeatability outside that interval: {', '.join(outside)}."))
+        blocks.append(paragraph("Declared repeatability outside that interval: ", *outside, "."))
+        blocks.append(Points(refuted_in_words(found)))
     else:
         blocks.append(paragraph("No declared repeatability lies outside that interval."))
     return Section("repeatability", title, tuple(blocks))

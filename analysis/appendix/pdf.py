@@ -9,7 +9,7 @@ from analysis.appendix.facts import Facts
 from analysis.appendix.plain import plain
 from analysis.appendix.rendering import Files, environment, figure_files
 from analysis.appendix.typst import typst
-from analysis.appendix.typst_letters import typst_string
+from analysis.appendix.typst_letters import typst_code, typst_string
 from scoring.errors import Place, Problem, ScoringError
 
 #: Marks of a template whose language has `{`, `#` and `%` for itself.
@@ -26,7 +26,7 @@ MARKS = {
 def typst_files(facts: Facts) -> Files:
     """The appendix in Typst, and its pictures beside it."""
     made = environment(escape=False, **MARKS)
-    made.filters |= {"string": typst_string, "typst": typst, "plain": plain}
+    made.filters |= {"string": typst_string, "code": typst_code, "typst": typst, "plain": plain}
     return {"appendix.typ": made.get_template("appendix.typ").render(facts=facts).encode(), **figure_files(facts)}
 
 

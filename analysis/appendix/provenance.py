@@ -8,6 +8,7 @@ from importlib.metadata import version
 from analysis.appendix.facts import Run, Runs, Section
 from analysis.appendix.workings import Workings
 from analysis.appendix.writing import code, name, runs, table
+from analysis.wording import counted
 
 LIBRARIES = ("numpy", "scipy", "sympy", "pandas", "SALib", "matplotlib", "jinja2")
 
@@ -18,7 +19,7 @@ def provenance_section(found: Workings) -> Section:
     rows: list[tuple[str | Run | Runs, ...]] = [
         ("formula", (name(f"{form.name} {form.version}".strip()),)),
         ("formula, sha256", code(form.sha256)),
-        ("catalogue", f"{len(found.table.catalogue.products)} products"),
+        ("catalogue", counted(len(found.table.catalogue.products), "product")),
         ("catalogue, sha256", code(found.table.catalogue.sha256)),
         (
             "values tried on the formula",

@@ -2,27 +2,47 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
+from numpy.typing import NDArray
 
 from analysis.appendix.facts import Run, Runs, Section, Table
+from analysis.appendix.remarks import UNEVEN, remarks_on
 from analysis.appendix.workings import Workings
 from analysis.appendix.writing import ABSENT, Head, figures_of, link, name, paragraph, place, runs, table
 from analysis.stability.told_apart import ToldApart
+from analysis.wording import counted
+from scoring.evaluate import stages
 from scoring.table import Column
+
+Array = NDArray[np.float64]
 
 
 def published_section(found: Workings) -> Section:
     """All figures that are published."""
     said = (
         "Shown figures; * marks a partial one, in which a missing part's weight is shared out. A dash, “withheld” and “not"
-        " applicable” stand where there is no figure."
+        " applicable” stand where there is no figure, and the remarks say which rule leaves it out. A part that is itself partial"
+        " counts as whole in the share of what is missing. workings.csv, beside this document, holds what no table here has room"
+        " for: of every product the value of each measure and its state, and each rating and score unrounded and as shown."
     )
     ratings = (_ratings(found),) if found.table.ratings else ()
+    worked = stages(found.program, found.table.inputs)
     scores = tuple(
-        Section(f"table-{column.output.name}", (name(column.output.label),), (_score(found, column),))
-        for column in found.table.scores
+        Section(f"table-{column.output.name}", (name(column.output.label),), (_score(found, column, worked),))
+        for column in tabled(found)
     )
     return Section("published", runs("The score table"), (paragraph(said), *ratings), scores)
+
+
+def tabled(found: Workings) -> tuple[Column, ...]:
+    """The columns that get a table of their own: the headline, and whatever else a study looks at."""
+    names = [one.quantities.output.name for one in found.stability]
+    return (
+        *found.headline,
+        *(c for c in found.table.ratings + found.table.scores if c.output.name in names and c not in found.headline),
+    )
 
 
 def shown(column: Column, product: int) -> str:
@@ -43,13 +63,13 @@ def _ratings(found: Workings) -> Table:
     return table("ratings", runs("Ratings of every product, in the order of the catalogue."), heads, rows)
 
 
-def _score(found: Workings, column: Column) -> Table:
+def _score(found: Workings, column: Column, worked: Mapping[str, Array]) -> Table:
     """One score: place, product, figure, band, what the bench leaves open, remarks."""
     bench = _bench(found, column.output.name)
+    remarks = remarks_on(found, column, worked, found.benches.get(column.output.name))
     order = np.argsort(np.where(np.isnan(column.rank), np.inf, column.rank), kind="stable").tolist()
     rows: list[tuple[str | Run | Runs, ...]] = []
     for i in order:
-        remarks = "; ".join(column.remarks.get(i, ()))
         band = found.table.band_name(column, i)
         rows.append(
             (
@@ -58,13 +78,17 @@ def _score(found: Workings, column: Column) -> Table:
                 shown(column, i),
                 (name(band),) if band else ABSENT,
                 *(bench.get(i, (ABSENT,) * 3) if bench else ()),
-                (name(remarks),) if remarks else "",
+                (name(remarks[i]),) if i in remarks else "",
             )
         )
+    word = "score" if column.output.section == "scores" else "rating"
     count = int((~np.isnan(column.rank)).sum())
-    heads = ("product", "place #", "score #", "band", *(("u #", "may hold #", "group") if bench else ()), "remarks")
-    caption = runs(name(column.output.label), f": {count} of {len(order)} products are published.")
-    return table(f"scores-{column.output.name}", caption, heads, rows, _note(found, column.output.name))
+    heads = ("product", "place #", f"{word} #", "band", *(("u #", "may hold #", "group") if bench else ()), "remarks")
+    caption = runs(
+        name(column.output.label),
+        f": {count} of {counted(len(order), 'product')} {'is' if count == 1 else 'are'} published.",
+    )
+    return table(f"scores-{column.output.name}", caption, heads, rows, _note(found, column.output.name, remarks))
 
 
 def _bench(found: Workings, score: str) -> dict[int, tuple[str, str, str]]:
@@ -86,11 +110,20 @@ def may_hold(told: ToldApart, i: int) -> str:
     return f"{low}{marks[0]}" if low == high and not any(marks) else f"{low}{marks[0]} to {high}{marks[1]}"
 
 
-def _note(found: Workings, score: str) -> Runs:
+def _note(found: Workings, score: str, remarks: Mapping[int, str]) -> Runs:
     told = found.benches.get(score)
     if told is None:
         return ()
     said: list[str | Run] = ["u, may hold and group: see ", link("What the bench can tell apart", "bench"), "."]
+    if any("held by limit" in remark for remark in remarks.values()):
+        said.append(
+            " Where a limit holds a figure, u is that of the figure as held: the bound makes it small, and not the bench."
+        )
+    if any(UNEVEN in remark for remark in remarks.values()):
+        said.append(
+            f" {UNEVEN.capitalize()}: a limit or the end of a curve is near, and the places given rest on a normal law that holds"
+            " badly there."
+        )
     if not told.groups.exact:
         said.append(" Groups are runs of the table here; products that share no letter are told apart.")
     if (told.sets.low_unsure | told.sets.high_unsure).any():

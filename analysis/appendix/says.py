@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from analysis.appendix.facts import Block, Points, Run, Runs, Section
 from analysis.appendix.ratings import anchor_of
+from analysis.appendix.repeatability_used import refuted_in_words, used_in_words
 from analysis.appendix.workings import Workings
-from analysis.appendix.writing import ABSENT, figure, link, listed_runs, name, paragraph, runs, table
+from analysis.appendix.writing import link, listed_runs, name, paragraph, runs, table
 from analysis.scores.document import cautions
 from analysis.wording import counted
 
@@ -13,14 +14,16 @@ from analysis.wording import counted
 def says_section(found: Workings) -> Section:
     """What a figure stands for, and what it does not."""
     form = found.form
-    blocks: list[Block] = [paragraph(name(form.note))] if form.note else []
+    blocks: list[Block] = [paragraph(found.nothing_published)] if found.nothing_published else []
+    blocks += [paragraph(name(form.note))] if form.note else []
     word = "score" if found.table.scores else "rating"
     n_products = len(found.table.catalogue.products)
     blocks += [
         paragraph(
             f"This appendix states how {counted(len(found.headline), word)} of {counted(n_products, 'product')} came about,"
-            " so that every published figure can be worked out again from the readings. Everything in it follows from"
-            " one formula file and one catalogue of readings, which ",
+            " so that every published figure can be worked out again from the readings: workings.csv, beside this document, holds"
+            " of every product the value of each measure, and each rating and score unrounded and as shown. Everything in it"
+            " follows from one formula file and one catalogue of readings, which ",
             link("Provenance", "provenance"),
             " names by their hashes.",
         ),
@@ -42,22 +45,10 @@ def _what_each_is_for(found: Workings, word: str) -> Block:
                 (name(output.note),) if output.note else "not stated",
                 f"{output.scale.low.text} to {high}",
                 str(int((column.rank >= 1).sum())),
-                _distance(found, output.name),
             )
         )
-    caption = runs(
-        f"What each {word} is for, and from how many points on the bench tells two neighbours in its table apart."
-    )
-    note = runs(
-        "Told apart from: the median over neighbours in the table, all pairs at once, at 95 %; by the noise of repeats alone."
-    )
-    return table("purposes", caption, (word, "for", "scale", "products published #", "told apart from #"), rows, note)
-
-
-def _distance(found: Workings, score: str) -> str:
-    """From how many points on two neighbours in a score's table are told apart."""
-    told = found.benches.get(score)
-    return ABSENT if told is None else figure(told.distance(), 2)
+    heads = (word, "for", "scale", "products published #")
+    return table("purposes", runs(f"What each {word} is for."), heads, rows)
 
 
 def _does_not_say(found: Workings, word: str) -> list[Runs]:
@@ -72,6 +63,15 @@ def _does_not_say(found: Workings, word: str) -> list[Runs]:
             " say how far.",
         )
     ]
+    if found.benches:
+        said.append(
+            runs(
+                used_in_words(found) + " From how many points on the bench tells two neighbours apart: ",
+                link("What the bench can tell apart", "bench"),
+                ".",
+            )
+        )
+        said += refuted_in_words(found)
     neutral = [name(output.label) for output in found.form.outputs if output.neutral]
     if neutral:
         said.append(

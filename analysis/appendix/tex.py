@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from analysis.appendix.characters import pieces
 from analysis.appendix.facts import Column, Facts, Run, Runs, Steps, Table
 from analysis.appendix.latex import latex
-from analysis.appendix.latex_letters import latex_text
+from analysis.appendix.latex_letters import STAND_IN, latex_code, latex_prose, latex_text
 from analysis.appendix.pdf import MARKS
 from analysis.appendix.rendering import Files, environment, figure_files
 
-#: After these a long address or line of arithmetic may go on in the next line.
-BREAKS = "._/*+,=-)"
-#: Letters that go into a line of a table, and the widest column that keeps its width where they do not suffice.
-LINE, KEPT = 104, 15
+#: Sizes of type for tables, the largest first, and how many letters of each go into a line.
+SIZES = (("footnotesize", 104.0), ("scriptsize", 112.0), ("tiny", 130.0))
+#: The gap beside a column, in letters; how much wider bold letters are; the longest word that is kept
+#: whole, and a stand-in, which is of capitals.
+GAP, BOLD, LONGEST_WORD, STAND_IN_LETTERS = 2.5, 1.18, 24, 11
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +25,14 @@ class Laid:
 
     numeric: bool
     width: str
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """The size of type of a table, as a command of TeX, and its columns."""
+
+    size: str
+    columns: tuple[Laid, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,42 +51,62 @@ class Lines:
 def tex_files(facts: Facts) -> Files:
     """The appendix in LaTeX, in ASCII alone, and its pictures beside it."""
     made = environment(escape=False, **MARKS)
-    made.filters |= {"text": latex_text, "code": code, "latex": latex, "layout": layout, "steps": step_lines}
+    made.filters |= {"text": latex_prose, "code": latex_code, "latex": latex, "layout": layout, "steps": step_lines}
     return {
         "appendix.tex": made.get_template("appendix.tex").render(facts=facts).encode("ascii"),
         **figure_files(facts),
     }
 
 
-def code(text: str) -> str:
-    """An address, a hash or arithmetic, letter for letter, with places where a line may end."""
-    return "".join(rf"{latex_text(sign)}\allowbreak{{}}" if sign in BREAKS else latex_text(sign) for sign in text)
-
-
-def layout(table: Table | Lines) -> tuple[Laid, ...]:
-    """The columns of a table with widths in proportion to what stands in them."""
-    wanted = [_letters([column.head, *(row[at] for row in table.rows)]) for at, column in enumerate(table.columns)]
+def layout(table: Table | Lines) -> Layout:
+    """The largest type in which every word fits its column, and widths by what stands in the columns."""
+    cells = [[row[at] for row in table.rows] for at in range(len(table.columns))]
+    pairs = list(zip(table.columns, cells, strict=True))
+    wanted = [_widest(column, below, _letters) for column, below in pairs]
+    least = [
+        min(most, _widest(column, below, _longest_word)) for most, (column, below) in zip(wanted, pairs, strict=True)
+    ]
+    size, line = next((one for one in SIZES if sum(least) <= one[1]), SIZES[-1])
     gap = 2 * (len(wanted) - 1) / len(wanted)
-    return tuple(
-        Laid(column.numeric, rf"\dimexpr {width / LINE:.4f}\linewidth-{gap:.2f}\tabcolsep\relax")
-        for column, width in zip(table.columns, _fitted(wanted), strict=True)
+    widths = _fitted(wanted, least, line)
+    columns = tuple(
+        Laid(column.numeric, rf"\dimexpr {width / line:.4f}\linewidth-{gap:.2f}\tabcolsep\relax")
+        for column, width in zip(table.columns, widths, strict=True)
     )
+    return Layout(size, columns)
 
 
-def _fitted(wanted: Sequence[float]) -> list[float]:
-    """Widths that fit into a line: narrow columns keep theirs, wide ones share what is left in proportion."""
-    kept = sum(width for width in wanted if width <= KEPT)
-    wide = sum(width for width in wanted if width > KEPT)
-    if kept + wide <= LINE:
+def _fitted(wanted: Sequence[float], least: Sequence[float], line: float) -> list[float]:
+    """Widths that fit into a line: each column has room for its longest word, and what is left goes where it is wanted."""
+    if sum(wanted) <= line:
         return list(wanted)
-    if not wide or kept >= 0.8 * LINE:
-        return [width * LINE / (kept + wide) for width in wanted]
-    return [width if width <= KEPT else width * (LINE - kept) / wide for width in wanted]
+    if sum(least) >= line:
+        return [width * line / sum(least) for width in least]
+    share = (line - sum(least)) / (sum(wanted) - sum(least))
+    return [low + share * (high - low) for low, high in zip(least, wanted, strict=True)]
 
 
-def _letters(cells: Sequence[Runs]) -> float:
-    """How many letters of a line a column asks for: its longest cell, code counted wider, and the gap beside it."""
-    return 2.5 + max(sum(len(run.text) * (1.2 if run.kind == "code" else 1.0) for run in cell) for cell in cells)
+def _widest(column: Column, cells: Sequence[Runs], measured: Callable[[Runs], float]) -> float:
+    """What a column asks for, in letters, with the gap beside it."""
+    return GAP + max([BOLD * measured(column.head), *(measured(cell) for cell in cells)])
+
+
+def _letters(cell: Runs) -> float:
+    """How many letters a cell takes in one line; code is wider."""
+    return sum(len(run.text) * (1.1 if run.kind == "code" else 1.0) for run in cell)
+
+
+def _longest_word(cell: Runs) -> float:
+    """How many letters the longest stretch takes that no line cuts."""
+    words = [_uncut(word) for run in cell if run.kind != "code" for word in run.text.split()]
+    parts = [1.1 * len(piece) for run in cell if run.kind == "code" for piece in pieces(run.text)]
+    return min(LONGEST_WORD, max([*words, *parts], default=0.0))
+
+
+def _uncut(word: str) -> int:
+    """How many letters of a word no line cuts: all of them, or what stands between its stand-ins, and each of those."""
+    between = STAND_IN.split(latex_text(word))
+    return len(word) if len(between) == 1 else max(STAND_IN_LETTERS, min(len(word), max(map(len, between))))
 
 
 def step_lines(steps: Steps) -> Lines:

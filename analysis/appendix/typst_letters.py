@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from analysis.appendix.characters import spaced, stand_in
+from analysis.appendix.characters import pieces, spaced, stand_in
 
 #: Stretches of Unicode that the serif font of Typst covers well enough for running text.
 COVERED = (
@@ -25,6 +25,11 @@ def typst_string(text: str) -> str:
     """The text as a string literal, `"..."`; nothing in it is a command."""
     shown = typst_letters(text).replace("\\", "\\\\").replace('"', '\\"')
     return f'"{shown}"'
+
+
+def typst_code(text: str) -> str:
+    """Code as string literals, `"a.", "b"`: a line may end between two, and nothing is added to say so."""
+    return ", ".join(typst_string(piece) for piece in pieces(spaced(text)))
 
 
 def typst_letters(text: str) -> str:

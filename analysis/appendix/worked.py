@@ -1,20 +1,26 @@
-"""The worked example: one product's score, from its readings to its shown figure and place, to be keyed in line by line."""
+"""Worked examples: a product's score, from its readings to its shown figure and place, to be keyed in line by line.
+
+The best-placed product first; then, where the catalogue has them, one whose figure is partial and one held by a limit.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 import numpy as np
 
 from analysis.appendix.facts import Block, Run, Section, Step, Steps
 from analysis.appendix.measures import summary_in_words
+from analysis.appendix.remarks import held_by, labelled
 from analysis.appendix.workings import Workings
 from analysis.appendix.writing import ABSENT, code, labels, name, paragraph, place, runs
-from analysis.explanation.explanation import Explanation, OutputNote
+from analysis.explanation.explanation import Explanation, OutputNote, explain
 from analysis.explanation.trace import DUST, SIGNIFICANT, Line
 from scoring.catalogue import State
+from scoring.evaluate import stages
 from scoring.form import Measure, Rounding
 from scoring.rounding import round_to
+from scoring.table import Column
 
 KEYED = (
     "Each line can be keyed in from what is printed: * times, / divided by, ** to the power, log the natural logarithm, exp its"
@@ -24,27 +30,80 @@ KEYED = (
 KINDS = {"curve": "by its curve", "blend": "blended", "value": "worked out", "limit": "after limit", "round": "rounded"}
 
 
+#: What else is worked out: the end of an anchor, and what makes a product one of its kind.
+PARTIAL, HELD = "partial", "limit"
+TITLES = {PARTIAL: "A partial figure: ", HELD: "A figure held by a limit: "}
+ABOUT = {
+    PARTIAL: "the best placed of those whose figure is partial, as a part of it is missing.",
+    HELD: "the best placed of those whose figure a limit holds.",
+}
+COUNTS = ("One product", "Two products", "Three products")
+
+
 def worked_section(found: Workings) -> Section:
-    """One product's figures, number by number."""
-    title = runs("One product, worked out by hand")
+    """The best-placed product's figures, number by number; then a partial one's and one's that a limit holds."""
     if found.explanation is None:
-        return Section("worked", title, (paragraph("No score is published, so there is none to work out."),))
-    explanation = found.explanation
+        said = paragraph("No score is published, so there is none to work out.")
+        return Section("worked", runs(f"{COUNTS[0]}, worked out by hand"), (said,))
+    others = tuple(_others(found, found.explanation))
+    title = runs(f"{COUNTS[len(others)]}, worked out by hand")
+    return Section("worked", title, worked_blocks(found, found.explanation), others)
+
+
+def worked_blocks(found: Workings, explanation: Explanation, kind: str = "") -> tuple[Block, ...]:
+    """One product's first score: what is worked out, the lines, and how well the figure is known."""
     note = explanation.outputs[0]
-    product = name(explanation.table.catalogue.products[explanation.product])
-    label = name(note.output.label)
-    blocks: list[Block] = [
-        paragraph(
-            "This is how ",
-            product,
-            " comes by its ",
-            label,
-            f". {KEYED}",
-        ),
-        Steps("worked", runs(label, " of ", product, ", line by line."), tuple(_lines(found, explanation, note))),
-        *_known(found, note),
-    ]
-    return Section("worked", title, tuple(blocks))
+    product, label = _product(explanation), name(note.output.label)
+    said: list[str | Run] = ["This is how ", product, " comes by its ", label]
+    said += [f"; it is {ABOUT[kind]}"] if kind else [f". {KEYED}"]
+    remarks = [labelled(one, labels(found.form)) for one in note.column.remarks.get(explanation.product, ())]
+    said += [" Remarked on it: ", name("; ".join(remarks)), "."] if remarks else []
+    return (
+        paragraph(*said),
+        Steps(_called(kind), runs(label, " of ", product, ", line by line."), tuple(_lines(found, explanation, note))),
+        *_known(found, explanation),
+    )
+
+
+def _called(kind: str) -> str:
+    return f"worked-{kind}" if kind else "worked"
+
+
+def _product(explanation: Explanation) -> Run:
+    return name(explanation.table.catalogue.products[explanation.product])
+
+
+def _others(found: Workings, first: Explanation) -> Iterator[Section]:
+    """A section for each kind that no example before it is of."""
+    shown = [(first.outputs[0].output.name, first.product)]
+    for kind in (PARTIAL, HELD):
+        of_kind = {column.output.name: _of_kind(found, column, kind) for column in found.headline}
+        chosen = _best_of(found, of_kind)
+        if chosen is None or any(product in of_kind[score] for score, product in shown):
+            continue
+        column, product = chosen
+        shown.append((column.output.name, product))
+        catalogue = found.table.catalogue
+        score = column.output.name
+        explanation = explain(found.form, catalogue, catalogue.products[product], only=score, seed=first.seed)
+        title = runs(TITLES[kind], name(column.output.label), " of ", _product(explanation))
+        yield Section(_called(kind), title, worked_blocks(found, explanation, kind))
+
+
+def _best_of(found: Workings, of_kind: dict[str, Collection[int]]) -> tuple[Column, int] | None:
+    """The first score that has a product of a kind, and its best placed; of equals the first in the catalogue."""
+    for column in found.headline:
+        placed = [product for product in sorted(of_kind[column.output.name]) if column.rank[product] >= 1]
+        if placed:
+            return column, min(placed, key=lambda product: float(column.rank[product]))
+    return None
+
+
+def _of_kind(found: Workings, column: Column, kind: str) -> Collection[int]:
+    """The products whose figure in a column is partial, or stands at a limit."""
+    if kind == HELD:
+        return held_by(found, column.output, stages(found.program, found.table.inputs)) if column.output.limits else ()
+    return [product for product in range(len(column.status)) if column.status_text(product) == "partial"]
 
 
 def _lines(found: Workings, explanation: Explanation, note: OutputNote) -> Iterator[Step]:
@@ -134,17 +193,16 @@ def _to_round(value: float, rule: Rounding) -> str:
     return short if same else f"{value:.13g}"
 
 
-def _known(found: Workings, note: OutputNote) -> Iterator[Block]:
+def _known(found: Workings, explanation: Explanation) -> Iterator[Block]:
     """How well the figure is known."""
-    u = note.uncertainty
+    u = explanation.outputs[0].uncertainty
     if u is None:
         yield paragraph("Its uncertainty is not known: no repeatability is stated for what it leans on.")
         return
-    draws = found.explanation.draws if found.explanation is not None else 0
     first = ABSENT if np.isnan(u.first_order) else f"{u.first_order:.3f}"
     known = {measure.name: measure for measure in found.form.measures}
     said: list[str | Run] = [
-        f"Its standard uncertainty from repeats is {u.sd:.3f} points by Monte Carlo ({draws}"
+        f"Its standard uncertainty from repeats is {u.sd:.3f} points by Monte Carlo ({explanation.draws}"
         f" draws; 95 % of them from {u.low:.2f} to {u.high:.2f}), and {first} to first order."
     ]
     if u.budget:

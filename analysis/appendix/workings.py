@@ -79,6 +79,14 @@ class Workings:
         return self.table.scores or self.table.ratings
 
     @property
+    def nothing_published(self) -> str:
+        """That not one figure is published, in words; "" where one is."""
+        if any((column.rank >= 1).any() for column in self.headline):
+            return ""
+        word = "score" if self.table.scores else "rating"
+        return f"NOTHING IS PUBLISHED: no product of this catalogue gets any {word} under this formula. Is it the right one?"
+
+    @property
     def example(self) -> Column | None:
         """The score of the worked example: the first that is published for any product."""
         return next((column for column in self.headline if (column.rank >= 1).any()), None)

@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Sequence
-from datetime import date as date_of
 from pathlib import Path
 
 from analysis.appendix.assembly import facts_of
 from analysis.appendix.renderers import NO_PDF, WITH_PDF, render
 from analysis.appendix.workings import Asked, work_out
-from analysis.cli.inputs import load, load_form
+from analysis.appendix.workings_table import NAME, workings_files
+from analysis.cli.inputs import load, load_form, not_given
 from analysis.cli.studies import is_table, write_folder
 from analysis.cli.terminal import say
+from analysis.days import day_problem
 from analysis.scores.document import cautions
+from analysis.table_files import FileError
 from analysis.wording import counted
-from scoring.errors import Place, Problem, StudyError
+from scoring.errors import StudyError
 
 
 def run(
@@ -23,7 +25,7 @@ def run(
     catalogue: Path,
     settings: Sequence[str],
     *,
-    out: Path,
+    out: Path | None,
     previous: Path | None,
     study: Path | None,
     draws: int,
@@ -31,6 +33,8 @@ def run(
     seed: int,
 ) -> None:
     """Work everything out, render it, and only then write."""
+    if out is None:
+        raise FileError([not_given("--out", "the folder to write the appendix into", "appendix")])
     is_table(out, ())
     check_date(date)
     form, readings = load(formula, catalogue, settings)
@@ -38,11 +42,16 @@ def run(
     command = typed(formula, catalogue, settings, previous=previous, study=study, draws=draws, date=date, seed=seed)
     asked = Asked(tuple(settings), seed, draws, date, command)
     found = work_out(form, readings, before, catalogue, study, asked)
-    files = render(facts_of(found))
+    files = render(facts_of(found)) | workings_files(found)
     write_folder(out, files)
-    pages = [name for name in files if name.startswith("appendix.")]
+    pages = [name for name in files if name.startswith("appendix.") or name == NAME]
     rough = [one.quantities.output.label for one in found.sensitivity if not one.converged]
-    say(f"Written to {out}: {', '.join(pages)}, and {counted(len(files) - len(pages), 'picture file')}.")
+    pictures = counted(len(files) - len(pages), "picture file")
+    say(f"Written to {out}: {', '.join(pages)}, and {pictures}.")
+    if readings.unused:
+        say(f"In the catalogue and not in the formula: {', '.join(readings.unused)}.")
+    if found.nothing_published:
+        say(f"! {found.nothing_published}")
     if not WITH_PDF:
         say(NO_PDF)
     if rough:
@@ -60,14 +69,9 @@ def check_date(text: str) -> None:
     ------
     StudyError : no such day, or not written YYYY-MM-DD
     """
-    if not text:
-        return
-    try:
-        right = date_of.fromisoformat(text).isoformat() == text
-    except ValueError:
-        right = False
-    if not right:
-        raise StudyError([Problem(Place("--date"), f"`{text}`", "a day as YYYY-MM-DD")])
+    problem = day_problem(text, "--date", "a day as YYYY-MM-DD") if text else None
+    if problem is not None:
+        raise StudyError([problem])
 
 
 def typed(

@@ -71,7 +71,7 @@ def marks_of(table: ScoreTable, column: Column, order: Sequence[int]) -> Marks:
     ----------
     order : the products drawn
     """
-    signs = _signs(table)
+    signs = _signs(table, column)
     partial = [column.status_text(i) == "partial" for i in order]
     said = [_remarks(table, column, i) for i in order]
     beside = tuple(
@@ -87,9 +87,10 @@ def marks_of(table: ScoreTable, column: Column, order: Sequence[int]) -> Marks:
     return Marks(beside, tuple(meanings))
 
 
-def _signs(table: ScoreTable) -> dict[str, str]:
-    """Each remark of a product with a place, the commonest first, and its sign."""
-    said = (remark for one in table.scores for i in ranked(one) for remark in _remarks(table, one, i))
+def _signs(table: ScoreTable, column: Column) -> dict[str, str]:
+    """Each remark of a product with a place, the commonest first, and its sign: the same in all scores, or ratings."""
+    alike = table.scores if column in table.scores else table.ratings
+    said = (remark for one in alike for i in ranked(one) for remark in _remarks(table, one, i))
     known = [remark for remark, _ in Counter(said).most_common()]
     return {remark: SIGNS[min(number, len(SIGNS) - 1)] for number, remark in enumerate(known)}
 

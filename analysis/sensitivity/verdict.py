@@ -13,6 +13,8 @@ from analysis.wording import MANY, between, counted, kind_in_words, listed, perc
 
 #: An argument whose total index lies below this, by the upper end of its interval, hardly matters.
 SMALL = 0.01
+#: An interval that covers so much of 0 to 1 says nothing of a share; what happens in less than this share of draws is rare.
+SPANS, RARE = 0.9, 0.05
 #: So many names are listed in a sentence.
 NAMED = 3
 SHARE = "of the variance of the mean shift in rank, interactions included"
@@ -98,12 +100,30 @@ def _how_far(found: ScoreSensitivity) -> Iterator[str]:
 
 
 def _turns_on(found: ScoreSensitivity, quantity: int) -> str:
-    """What a yes or no hangs on, with its shares; "" where it does not react."""
+    """What a yes or no turns on, with its shares, or that these draws cannot say; "" where it does not react."""
     if not found.indices.reacts[quantity] or found.indices.lost[quantity]:
         return ""
     first, _ = leading(found, quantity, group_rows(found))
+    if all(_says_nothing(found, row, quantity) for row in first):
+        mean = float(found.indices.mean[quantity])
+        few = "that it is otherwise is too rare in these draws" if mean > 0.5 else "that is too rare in these draws"
+        few = few if min(mean, 1 - mean) < RARE else "these draws are too few"
+        return f"{few} to say what it turns on"
     shown = [f"{_name(found, row)} ({_share(found, row, quantity)})" for row in first]
-    return some(shown, NAMED)
+    return f"turns most on {some(shown, NAMED)}"
+
+
+def _says_nothing(found: ScoreSensitivity, row: int, quantity: int) -> bool:
+    """Whether an interval leaves open nearly everything from 0 to 1."""
+    low, high = found.indices.total_low[row, quantity], found.indices.total_high[row, quantity]
+    return bool(min(high, 1.0) - max(low, 0.0) >= SPANS)
+
+
+def _clause(turns: str, subject: str) -> str:
+    """How a sentence goes on with what a yes or no turns on."""
+    if not turns:
+        return "."
+    return f"; {subject} {turns}." if turns.startswith("turns") else f"; {turns}."
 
 
 def _the_winner(found: ScoreSensitivity) -> Iterator[str]:
@@ -116,8 +136,7 @@ def _the_winner(found: ScoreSensitivity) -> Iterator[str]:
     likeliest = int(np.argmax(means))
     if means[likeliest] - means[0] > 3 * _error(found, means[likeliest] + means[0]):
         text += f", {quantities.ids[likeliest]} in {_chance(found, means[likeliest])}"
-    turns = _turns_on(found, at.start)
-    yield text + (f"; whether it is turns most on {turns}." if turns else ".")
+    yield text + _clause(_turns_on(found, at.start), "whether it is")
 
 
 def _error(found: ScoreSensitivity, variance: float) -> float:
@@ -139,9 +158,8 @@ def _pairs(found: ScoreSensitivity) -> Iterator[str]:
     ids, at = found.quantities.ids, found.quantities.family("beats")
     for offset, (a, b) in enumerate(found.quantities.pairs if found.swaps else ()):
         quantity = at.start + 2 * offset
-        turns = _turns_on(found, quantity)
         text = f"{ids[a]} stands above {ids[b]} in {_chance(found, float(found.indices.mean[quantity]))}"
-        yield text + (f"; that turns most on {turns}." if turns else ".")
+        yield text + _clause(_turns_on(found, quantity), "that")
     for pair in found.design.study.pairs:
         absent = [product for product in pair if product not in ids]
         if absent:

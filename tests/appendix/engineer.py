@@ -34,17 +34,23 @@ class PrintedLine(NamedTuple):
 
 
 def lines_of(markdown: str) -> list[PrintedLine]:
-    """The numbered lines of the table of arithmetic in a page of Markdown."""
-    found = []
+    """The numbered lines of the first table of arithmetic in a page of Markdown."""
+    return tables_of(markdown)[0]
+
+
+def tables_of(markdown: str) -> list[list[PrintedLine]]:
+    """The numbered lines of every table of arithmetic in a page of Markdown."""
+    found: list[list[PrintedLine]] = []
     inside = False
     for line in markdown.splitlines():
         cells = [cell.strip() for cell in re.split(r"(?<!\\)\|", line)[1:-1]]
         if cells == ["line", "what", "arithmetic", "result"]:
             inside = True
-        elif inside and not cells:
-            break
+            found.append([])
+        elif not cells:
+            inside = False
         elif inside and cells[0].isdecimal():
-            found.append(PrintedLine(int(cells[0]), cells[1], cells[2].strip("`"), cells[3].strip("`")))
+            found[-1].append(PrintedLine(int(cells[0]), cells[1], cells[2].strip("`"), cells[3].strip("`")))
     return found
 
 

@@ -11,12 +11,15 @@ from io import BytesIO
 from pathlib import Path
 
 import pytest
+from appendix.engineer import FUNCTIONS, value_of
 from appendix.test_formula_printers import HOSTILE
 
 from analysis.appendix.assembly import facts_of
-from analysis.appendix.facts import Facts, Paragraph, Run, Section
+from analysis.appendix.characters import pieces
+from analysis.appendix.facts import Facts, Paragraph, Run, Section, Step, Steps, every_section, plain_text
+from analysis.appendix.latex_letters import latex_code
 from analysis.appendix.pdf import pdf_files, pdf_of, typst_files
-from analysis.appendix.tex import code, tex_files
+from analysis.appendix.tex import tex_files
 from analysis.appendix.workings import Asked, work_out
 from analysis.cli.inputs import load
 from scoring.errors import ScoringError
@@ -40,6 +43,14 @@ READINGS = "product,noise_dba [dB],sit_drop [mm]\n" + "".join(
 )
 
 
+#: Longer than any line of a page, with what a number may look like.
+LONG = (
+    "("
+    + " + ".join(f"0.{n}*9.4{n}2587" for n in range(10, 40))
+    + ")/(1.5e-05 + 1e+02) - log10((10**(30.5/10) + 10**(-3.5/10))/2)"
+)
+
+
 @pytest.fixture(scope="module")
 def scored(tmp_path_factory: pytest.TempPathFactory) -> tuple[Facts, list[str]]:
     """The facts of a small formula with hostile labels, and its scores as they are shown."""
@@ -56,7 +67,9 @@ def scored(tmp_path_factory: pytest.TempPathFactory) -> tuple[Facts, list[str]]:
         (Run("Labels"),),
         tuple(Paragraph((Run(s), Run(s, "name"), Run(s, "code"))) for s in HOSTILE.values()),
     )
-    return replace(facts, sections=(*facts.sections, said)), [f"{value:.1f}" for value in column.shown]
+    sums = (Step((Run("Sum"),), LONG, f"{value_of(LONG):.7g}"), Step((Run("Hash"),), "1 [" + "0a1b2c3d" * 8 + "]", "1"))
+    reckoned = Section("long", (Run("Long"),), (Steps("long", (Run("Long lines."),), sums),))
+    return replace(facts, sections=(*facts.sections, said, reckoned)), [f"{value:.1f}" for value in column.shown]
 
 
 def text_of(pdf: bytes) -> str:
@@ -71,7 +84,7 @@ def test_the_pdf_carries_every_shown_score_and_is_accessible(scored: tuple[Facts
     pypdf = pytest.importorskip("pypdf", reason="pypdf is not installed: pip install 'steelyard[test]'")
     facts, shown = scored
     pdf = pdf_files(facts)["appendix.pdf"]
-    text = re.sub(r"[\u200b\s]+", " ", text_of(pdf))
+    text = re.sub(r"\s+", " ", text_of(pdf))
     for product, score in enumerate(shown):
         assert re.search(rf"A-{product:02d} \d+=? {re.escape(score)}", text), (product, score)
     read = pypdf.PdfReader(BytesIO(pdf))
@@ -122,11 +135,71 @@ def test_the_latex_compiles_and_carries_every_shown_score(scored: tuple[Facts, l
         assert done.returncode == 0, [line for line in log.splitlines() if line.startswith(("!", "l."))]
     assert "Missing character" not in log
     assert "undefined references" not in log
+    assert max(overfull(log), default=0.0) <= 10.0
     text = re.sub(r"\s+", " ", text_of((tmp_path / "appendix.pdf").read_bytes()))
     for product, score in enumerate(shown):
         assert re.search(rf"A-{product:02d} \d+=? {re.escape(score)}", text), (product, score)
 
 
-def test_code_in_latex_may_break_where_it_hurts_least() -> None:
-    """After a point or a bar, and nothing of it is lost."""
-    assert code("a.b_c") == r"a.\allowbreak{}b\_\allowbreak{}c"
+def overfull(log: str) -> list[float]:
+    """By how many points lines are too wide, as TeX's log says."""
+    return [float(points) for points in re.findall(r"Overfull \\hbox \(([\d.]+)pt too wide\)", log)]
+
+
+def test_arithmetic_copied_from_the_pdf_can_be_keyed_in(scored: tuple[Facts, list[str]]) -> None:
+    """No unseen letter stands in it, no number is cut by the end of a line, and what is copied comes to the result."""
+    pytest.importorskip("typst", reason="the typst package is not installed: pip install 'steelyard[pdf]'")
+    text = text_of(pdf_files(scored[0])["appendix.pdf"])
+    assert not set(text) & set("\u200b\u00ad\ufeff")
+    steps = [
+        s for one in every_section(scored[0].sections) for b in one.blocks if isinstance(b, Steps) for s in b.lines
+    ]
+    assert len(steps) > 6
+    cut = 0
+    for step in steps:
+        words = re.findall(r"\w+(?:[.]\d+)?(?:e[+-]\d+)?|\S", step.arithmetic.partition("[")[0])
+        copied = re.search(r"\s*".join(map(re.escape, words)), text)
+        assert copied is not None, step.arithmetic
+        cut += "\n" in copied[0]
+        assert "\n" not in copied[0] or not re.search(r"\n\s*[*/+),]", copied[0]), "a line goes on after its operator"
+        joined = " ".join(copied[0].split())
+        value = eval(joined, {"__builtins__": {}}, dict(FUNCTIONS))
+        rounds = "rounded" in step.arithmetic
+        assert value == pytest.approx(float(step.result), abs=0.05 if rounds else 2e-5, rel=0 if rounds else 2e-5), step
+    assert cut >= 1, "no line was long enough to be cut"
+
+
+def test_no_heading_stands_alone_at_the_foot_of_a_page(scored: tuple[Facts, list[str]]) -> None:
+    """The last line above the page's number is no title; and the contents are on the first page, whole."""
+    pytest.importorskip("typst", reason="the typst package is not installed: pip install 'steelyard[pdf]'")
+    pypdf = pytest.importorskip("pypdf", reason="pypdf is not installed: pip install 'steelyard[test]'")
+    facts = scored[0]
+    pages = [page.extract_text() for page in pypdf.PdfReader(BytesIO(pdf_files(facts)["appendix.pdf"])).pages]
+    titles = {" ".join(plain_text(one.title).split()) for one in every_section(facts.sections)}
+    for number, page in enumerate(pages, start=1):
+        lines = [line.strip() for line in page.splitlines() if line.strip()]
+        assert re.fullmatch(r"\d+ / \d+", lines[-1])
+        assert re.sub(r"^[\d.]+ ", "", lines[-2]) not in titles, (number, lines[-2])
+    assert all(" ".join(plain_text(one.title).split()) in " ".join(pages[0].split()) for one in facts.sections)
+
+
+@pytest.mark.skipif(shutil.which("pdflatex") is None, reason="no TeX here: apt-get install texlive-latex-base")
+def test_no_line_of_the_latex_runs_off_the_page(facts: Facts, tmp_path: Path) -> None:
+    """Of the trial laboratory, whose labels are long and foreign: nothing is too wide by more than 10 points."""
+    for name, content in tex_files(facts).items():
+        (tmp_path / name).write_bytes(content)
+    command = ["pdflatex", "-interaction=nonstopmode", "-halt-on-error", "-no-shell-escape", "appendix.tex"]
+    for _ in range(2):
+        assert subprocess.run(command, cwd=tmp_path, capture_output=True).returncode == 0
+    log = (tmp_path / "appendix.log").read_text(errors="replace")
+    assert max(overfull(log), default=0.0) <= 10.0
+    assert overfull(r"Overfull \hbox (94.99121pt too wide) in paragraph") == [94.99121]
+
+
+def test_code_may_break_where_it_hurts_least() -> None:
+    """After an operator, a point or a bar, never in a number; a hash anywhere; and nothing of it is lost."""
+    assert pieces("a.b_c 0.1*9.41 + 1e-05**2") == ("a.", "b_", "c ", "0.1*", "9.41 + ", "1e-05**", "2")
+    assert pieces("0a1b2c3d" * 8) == ("0a1b2c3d",) * 8
+    assert "".join(pieces(LONG)) == LONG
+    assert latex_code("a.b_c") == r"a.\allowbreak{}b\_\allowbreak{}c"
+    assert latex_code("1 + 2") == r"1~+ \allowbreak{}2"

@@ -46,6 +46,8 @@ def test_a_whole_document(found: Workings, facts: Facts) -> None:
     said = states(found, body(facts))
     assert said.pop("theoretical_framework") == "not done"
     assert said.pop("links_to_other_indicators") == "waived"
+    rough = any(not one.converged for one in found.sensitivity)
+    assert said.pop("uncertainty_and_sensitivity_analysis") == ("done, not converged" if rough else "done")
     assert set(said.values()) == {"done"}
 
 
@@ -62,8 +64,15 @@ def test_what_is_not_in_the_document_is_not_done(found: Workings, facts: Facts) 
         ("worked", "back_to_the_data"),
         ("formula-", "imputation_of_missing_data"),
     ):
-        assert states(found, body(facts))[step] == "done"
+        assert states(found, body(facts))[step].startswith("done")
         assert states(found, without(body(facts), prefix))[step] == "not done", (prefix, step)
+
+
+def test_indices_that_have_not_converged_are_not_simply_done(found: Workings, facts: Facts) -> None:
+    """The step says so in its state, and is done once all have."""
+    for converged, state in ((False, "done, not converged"), (True, "done")):
+        rough = replace(found, sensitivity=tuple(replace(one, converged=converged) for one in found.sensitivity))
+        assert states(rough, body(facts))["uncertainty_and_sensitivity_analysis"] == state
 
 
 def test_a_waiver_waives_only_what_is_not_done(found: Workings, facts: Facts) -> None:

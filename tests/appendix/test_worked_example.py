@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
+from pathlib import Path
 
 import pytest
-from appendix.engineer import lines_of, remarks_hold, rounded_to, value_of, worked_again
+from appendix.engineer import lines_of, remarks_hold, rounded_to, tables_of, value_of, worked_again
+from appendix.trial import worked
 
-from analysis.appendix.facts import Facts, Run
+from analysis.appendix.facts import Facts, Run, Section, Steps, plain_text
 from analysis.appendix.rendering import markdown_files
-from analysis.appendix.worked import worked_section
-from analysis.appendix.workings import Workings
+from analysis.appendix.worked import worked_blocks, worked_section
+from analysis.appendix.workings import Asked, Workings, work_out
+from analysis.cli.inputs import load
 from analysis.explanation.explanation import explain
 
 #: Printed figures carry seven digits; a curve can magnify what is left off by its slope.
@@ -22,7 +24,7 @@ NUMBER = re.compile(r"\d+\.?\d*")
 def printed(found: Workings, product: str, score: str) -> str:
     """The worked example of another product and score, as Markdown."""
     explanation = explain(found.form, found.table.catalogue, product, only=score)
-    section = worked_section(replace(found, explanation=explanation))
+    section = Section("worked", (Run("t"),), worked_blocks(found, explanation))
     return markdown_files(Facts((Run("t"),), (), (section,)))["appendix.md"].decode()
 
 
@@ -65,6 +67,54 @@ def test_every_product_of_every_score_can_be_worked_out(found: Workings) -> None
                 worked += 1
     assert worked == 13
     assert seen == {"held", "no limit", "capped"}
+
+
+def test_a_partial_figure_and_one_at_a_limit_are_worked_out_too(tmp_path: Path) -> None:
+    """The best placed of each kind in the first score that has one, each line as checkable as the first product's."""
+    found = worked(tmp_path, "scores.resting.limits.1.at_most=3.5")
+    section = worked_section(found)
+    markdown = markdown_files(Facts((Run("t"),), (), (section,)))["appendix.md"].decode()
+    first, *others = tables_of(markdown)
+    assert plain_text(section.title) == "Three products, worked out by hand"
+    assert [one.anchor for one in section.sections] == ["worked-partial", "worked-limit"]
+    assert first == lines_of(markdown)
+    assert len(others) == 2
+    columns = {column.output.label: column for column in found.table.scores}
+    products = found.table.catalogue.products
+    capped = []
+    for inner, lines in zip(section.sections, others, strict=True):
+        for line in lines:
+            assert worked_again(line) == pytest.approx(float(line.result), rel=NEAR, abs=NEAR), line
+        (steps,) = (block for block in inner.blocks if isinstance(block, Steps))
+        column, product = columns[steps.caption[0].text], products.index(steps.caption[2].text)
+        assert lines[-2].result == column.shown_text(product)
+        assert lines[-1].result == f"{column.rank[product]:g}"
+        capped.append("capped" in {kind for line in lines for kind in remarks_hold(line, NEAR)})
+        if inner.anchor == "worked-partial":
+            partial = [p for p in range(len(products)) if column.status_text(p) == "partial"]
+            assert column.rank[product] == min(column.rank[p] for p in partial)
+    assert capped[1]
+
+
+def test_what_a_catalogue_does_not_have_is_not_worked_out(tmp_path: Path) -> None:
+    """Without a gap and without a limit there is one example; where the best is partial, no second partial one."""
+    text = "formula: f\nscale: {{from: 1, to: 10, show: {{step: 0.1, rule: half-up}}}}\nmeasures: {{x: {{unit: mm}}, y: {{unit: mm}}}}\n"
+    text += "ratings: {{r: {{measure: x, curve: {{line: {{worst: 0, best: 10}}}}}}, s: {{measure: y, curve: {{line: {{worst: 0, best: 10}}}}}}}}\n"
+    text += "scores: {{t: {{weights: {{r: 3, s: 1}}, missing: {{absent_above: 0.5}}{}}}}}\n"
+    readings = "product,x [mm],y [mm]\nA,9,9\nB,{},{}\nC,2,3\n"
+    limit = ", limits: [{when: s < 8, at_most: 6}]"
+    cases = [
+        ("", 5, 5, []),
+        (limit, 10, 5, ["worked-limit"]),
+        ("", 5, "missing", ["worked-partial"]),
+        ("", 10, "missing", []),
+    ]
+    for limits, x, y, expected in cases:
+        (tmp_path / "f.yaml").write_text(text.format(limits), encoding="utf-8")
+        (tmp_path / "f.csv").write_text(readings.format(x, y), encoding="utf-8")
+        form, catalogue = load(tmp_path / "f.yaml", tmp_path / "f.csv", [])
+        found = work_out(form, catalogue, None, tmp_path / "f.csv", None, Asked(draws=16))
+        assert [one.anchor for one in worked_section(found).sections] == expected, (limits, x, y)
 
 
 def test_no_number_comes_from_nowhere(markdown: str) -> None:

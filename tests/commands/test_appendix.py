@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -15,9 +16,10 @@ def test_it_writes_the_pages_and_their_pictures(steelyard: Steelyard, small: Pat
     ]
     assert [(one.exit_code, one.stderr) for one in said] == [(0, ""), (0, "")]
     assert "appendix.html" in said[0].stdout
+    assert re.search(r"workings\.csv, and\s+\d+\s+picture\s+files", said[0].stdout)
     first, second = ({p.name: p.read_bytes() for p in (small / name).iterdir()} for name in ("a", "b"))
     assert first == second
-    assert {"appendix.html", "appendix.md", "curve-quiet-1.svg", "parts-reading.png"} <= first.keys()
+    assert {"appendix.html", "appendix.md", "workings.csv", "curve-quiet-1.svg", "parts-reading.png"} <= first.keys()
     assert str(small).encode() not in first["appendix.html"] + first["appendix.md"]
     assert b"steelyard appendix beds.yaml beds.csv --out DIR" in first["appendix.md"]
 
@@ -79,8 +81,22 @@ def test_the_place_must_be_a_folder(steelyard: Steelyard, small: Path) -> None:
     """A file's name is no folder, and is asked before the work is done."""
     done = steelyard("appendix", small / "beds.yaml", small / "beds.csv", "--out", small / "appendix.html")
     assert (done.exit_code, "the ending `.html`" in done.stderr) == (2, True)
+    assert "expected a folder." in done.stderr
+    assert "ending in" not in done.stderr
     taken = steelyard("appendix", small / "beds.yaml", small / "beds.csv", "--out", small / "beds.csv" / "x")
     assert taken.exit_code == 2
+
+
+def test_the_wrong_catalogue_is_said_loudly(steelyard: Steelyard, small: Path) -> None:
+    """What the formula does not know, and that not one score is published; the document is written and says so too."""
+    wrong = small / "wrong.csv"
+    wrong.write_text((small / "beds.csv").read_text(encoding="utf-8").replace("sit_drop", "depth"), encoding="utf-8")
+    done = steelyard("appendix", small / "beds.yaml", wrong, "--out", small / "out")
+    assert (done.exit_code, done.stderr) == (0, "")
+    assert "In the catalogue and not in the formula: depth." in done.stdout
+    assert "! NOTHING IS PUBLISHED: no product of this catalogue gets any score" in " ".join(done.stdout.split())
+    page = (small / "out" / "appendix.md").read_text(encoding="utf-8")
+    assert page.count("NOTHING IS PUBLISHED") == 2
 
 
 def test_a_waiver_needs_a_reason(steelyard: Steelyard, small: Path) -> None:

@@ -1,0 +1,92 @@
+"""The section on what the bench can tell apart: what u and places rest on, and from how many points on two products differ."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from analysis.appendix.facts import Block, Points, Run, Runs, Section, Table
+from analysis.appendix.pictures import drawn
+from analysis.appendix.repeatability_used import refuted_in_words, used_in_words
+from analysis.appendix.workings import Workings
+from analysis.appendix.writing import ABSENT, link, listed_runs, name, paragraph, runs, table
+from analysis.scores.figures import uncertainty_picture
+from analysis.stability.stability import ScoreStability
+from analysis.stability.told_apart import ToldApart
+
+SAID = (
+    "In the score table, u is the standard deviation of a score when every reading is drawn again from its own"
+    " repeatability. The places that a product may hold form one joint 95 % confidence statement for the whole"
+    " table: all of them hold together, as far as the errors are normal and the repeatability is right. Products"
+    " that share a letter are not told apart; those that share none are. The noise is that of repeats alone: differences"
+    " between specimens and between sessions come on top."
+)
+
+
+def bench_section(found: Workings) -> Section:
+    """What the bench can tell apart, score by score."""
+    title = runs("What the bench can tell apart")
+    if not found.benches:
+        said = "No repeatability is known for what the scores lean on, so nothing is said of what the bench can tell apart."
+        return Section("bench", title, (paragraph(said),))
+    there = [one for one in found.stability if one.quantities.output.name in found.benches]
+    rests: tuple[Runs, ...] = ((Run(used_in_words(found)),), *refuted_in_words(found))
+    blocks = (paragraph(SAID), Points(rests), _apart(found, there))
+    return Section("bench", title, blocks, tuple(_bench(found, one) for one in there))
+
+
+def _apart(found: Workings, there: list[ScoreStability]) -> Table:
+    """From how many points on two neighbours are told apart, and whose places the normal law serves badly."""
+    rows: list[tuple[str | Run | Runs, ...]] = []
+    for one in there:
+        told = found.benches[one.quantities.output.name]
+        rows.append(
+            (
+                link(one.quantities.output.label, f"table-{one.quantities.output.name}"),
+                str(len(one.quantities.ids)),
+                *apart_in_words(told),
+                listed_runs(_uneven(one, told)) or "none",
+            )
+        )
+    heads = ("score", "products #", "all pairs at once #", "one pair alone #", "the normal law holds badly for")
+    caption = runs(
+        "From how many points on two neighbours in a table are told apart: the median over neighbours, at 95 %, by the noise of"
+        " repeats alone."
+    )
+    note = runs("A table of two products has one pair, and a table of one has nothing to tell apart.")
+    few = any(len(one.quantities.ids) < 3 for one in there)
+    return table("apart", caption, heads, rows, note if few else ())
+
+
+def apart_in_words(told: ToldApart) -> tuple[str, str]:
+    """The distance over all pairs at once and for one pair alone; a dash where there are not several pairs, or no pair.
+
+    Of two products the smaller critical value that is left once the one order is rejected is that of the other order alone,
+    and no distance from which they are told apart.
+    """
+    n_products = len(told.sd)
+    alone = f"{told.distance(alone=True):.2g}" if n_products > 1 else ABSENT
+    return (f"{told.distance():.2g}" if n_products > 2 else ABSENT), alone
+
+
+def _uneven(one: ScoreStability, told: ToldApart) -> list[Run]:
+    return [name(one.quantities.ids[i]) for i in told.uneven]
+
+
+def _bench(found: Workings, one: ScoreStability) -> Section:
+    output, told = one.quantities.output, found.benches[one.quantities.output.name]
+    picture = uncertainty_picture(found.table, output.name, told, tried=found.tried)
+    blocks = (*_said(one, told), drawn(picture, f"uncertainty-{output.name}"))
+    return Section(f"bench-{output.name}", (name(output.label),), blocks)
+
+
+def _said(one: ScoreStability, told: ToldApart) -> Iterator[Block]:
+    if len(one.quantities.ids) == 1:
+        yield paragraph("Only ", name(one.quantities.ids[0]), " is published: there is nothing to tell apart.")
+    uneven = _uneven(one, told)
+    if uneven:
+        yield paragraph(
+            "The joint 95 % is worth less here: the noise of ",
+            *listed_runs(uneven),
+            " does not lie evenly about the figure (a limit or the end of a curve is near), and the places given rest on a normal"
+            " law that holds badly there.",
+        )

@@ -1,14 +1,16 @@
-"""Templates: the owner of Jinja2. A name that a template does not know is an error, never an empty place."""
+"""Templates and what pages hold inside themselves. A name that a template does not know is an error, never an empty place."""
 
 from __future__ import annotations
 
+from base64 import b64encode
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-__all__ = ["Environment", "Markup", "environment"]
+__all__ = ["Environment", "Markup", "content_hash", "environment", "svg_uri"]
 
 
 def environment(folder: Path, *, escape: bool, **syntax: Any) -> Environment:
@@ -24,3 +26,13 @@ def environment(folder: Path, *, escape: bool, **syntax: Any) -> Environment:
         keep_trailing_newline=True,
         **syntax,
     )
+
+
+def content_hash(text: str) -> str:
+    """What a content security policy names an inline text by."""
+    return "sha256-" + b64encode(sha256(text.encode()).digest()).decode()
+
+
+def svg_uri(svg: bytes) -> str:
+    """A picture as an address that holds it."""
+    return f"data:image/svg+xml;base64,{b64encode(svg).decode()}"

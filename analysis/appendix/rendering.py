@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from base64 import b64encode
-from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +10,7 @@ from analysis.appendix import markdown
 from analysis.appendix.facts import Facts, figures_of, kind_of, plain_text
 from analysis.appendix.latex import latex
 from analysis.appendix.mathml import LEFT, mathml
-from analysis.templates import Environment, Markup
+from analysis.templates import Environment, Markup, content_hash, svg_uri
 from scoring.notation import Notation
 
 TEMPLATES = Path(__file__).parent / "templates"
@@ -29,10 +27,11 @@ def environment(*, escape: bool, **syntax: Any) -> Environment:
 def html_files(facts: Facts) -> Files:
     """One page that needs nothing else: no script, no network."""
     made = environment(escape=True)
-    made.filters |= {"clean": markdown.one_line_of, "mathml": _mathml, "data_uri": _data_uri}
+    made.filters |= {"clean": markdown.one_line_of, "mathml": _mathml, "data_uri": svg_uri}
     style = stylesheet()
-    seal = b64encode(sha256(style.encode()).digest()).decode()
-    policy = f"default-src 'none'; style-src 'sha256-{seal}'; img-src data:; base-uri 'none'; form-action 'none'"
+    policy = (
+        f"default-src 'none'; style-src '{content_hash(style)}'; img-src data:; base-uri 'none'; form-action 'none'"
+    )
     page = made.get_template("appendix.html").render(facts=facts, style=Markup(style), policy=policy)
     return {"appendix.html": page.encode()}
 
@@ -45,10 +44,6 @@ def stylesheet() -> str:
 def _mathml(notation: Notation) -> Markup:
     """Escaped by its own printer; the style attribute goes, since the page's policy lets none through."""
     return Markup(mathml(notation).replace(LEFT, ""))
-
-
-def _data_uri(svg: bytes) -> str:
-    return f"data:image/svg+xml;base64,{b64encode(svg).decode()}"
 
 
 def markdown_files(facts: Facts) -> Files:

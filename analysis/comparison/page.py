@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from base64 import b64encode
 from collections.abc import Iterator, Sequence
 from html import escape
 
@@ -12,6 +11,7 @@ from analysis.comparison.cause_words import short_name
 from analysis.comparison.comparison import Comparison, Edition, ScoreMoves
 from analysis.comparison.verdict import came_or_went, changed_place, comparison_verdict, moved, span, unscored
 from analysis.scores.document import cautions
+from analysis.templates import svg_uri
 
 ABSENT = "–"
 STYLE = """
@@ -72,7 +72,7 @@ def _score(found: Comparison, score: ScoreMoves, figure: bytes) -> Iterator[str]
     yield f"<h2>{escape(score.label)}</h2>"
     yield "".join(f"<p>{escape(sentence)}</p>" for sentence in verdict)
     if figure:
-        picture = f"data:image/svg+xml;base64,{b64encode(figure).decode()}"
+        picture = svg_uri(figure)
         yield f'<figure><img src="{picture}" alt="{escape(verdict[0], quote=True)}"></figure>'
     touched = np.flatnonzero(moved(score) | came_or_went(score) | changed_place(score)).tolist()
     if touched:

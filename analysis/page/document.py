@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
 import json
 from pathlib import Path
 
 from analysis.page.model import PageModel, page_model
-from analysis.templates import Markup, environment
+from analysis.templates import Markup, content_hash, environment
 from scoring.table import ScoreTable
 
 ROOM = Path(__file__).parent
@@ -31,8 +29,8 @@ def page_text(table: ScoreTable) -> str:
     return page.render(
         title=table.form.title,
         products=len(table.catalogue.products),
-        script_hash=_hash(script),
-        style_hash=_hash(style),
+        script_hash=content_hash(script),
+        style_hash=content_hash(style),
         style=Markup(style),
         model=Markup(_json(model)),
         script=Markup(script),
@@ -52,11 +50,6 @@ def _script(model: PageModel) -> str:
 def _json(model: PageModel) -> str:
     text = json.dumps(model.document, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
     return "".join(ESCAPED.get(letter, letter) for letter in text)
-
-
-def _hash(text: str) -> str:
-    """What a content security policy names an inline text by."""
-    return "sha256-" + base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
 
 
 def _piece(name: str) -> str:

@@ -44,6 +44,7 @@ class _Build:
 
     def __init__(self, table: ScoreTable) -> None:
         self.table, self.form = table, table.form
+        self.program = compile_form(table.form)
         self.registers = Registers()
         self.variants: Variants = variants_of(self.form, self.registers)
         self.codes: dict[str, int] = {}
@@ -59,7 +60,7 @@ class _Build:
             for address, options in measure.pop("options").items():
                 self.choice(self.noun(address), options)
             measure["choices"] = [self.choices[address]["place"] for address in measure["choices"]]
-        populations = {key: values for key, (_, values) in compile_form(form).populations.items()}
+        populations = {key: values for key, (_, values) in self.program.populations.items()}
         document = {
             **self.header(),
             "measures": measures,
@@ -108,7 +109,7 @@ class _Build:
     def rules(self) -> dict[str, Any]:
         """Outputs in order of need, gates, bands and ranks."""
         form = self.form
-        order = {name: place for place, name in enumerate(compile_form(form).order)}
+        order = {name: place for place, name in enumerate(self.program.order)}
         return {
             "outputs": [self.output(o) for o in sorted(form.outputs, key=lambda output: order[output.name])],
             "columns": [output.name for output in form.scores + form.ratings],

@@ -57,24 +57,19 @@ function gapOf(setting, name, a, b, moved = null) {
 // Products' values of one score; NaN for a value off its scale, and for a setting that the formula's reader would refuse.
 function valuesOf(setting, name, products, moved) {
   if (brokenRules(model, setting).length) return products.map(() => NaN);
-  const readings = readingsUnder(model, setting), figures = figuresUnder(readings);
-  const entries = model.outputs.map(output => ({ output, steps: settledSteps(model, setting, output.steps), lowest: optionOf(model, setting, output.otherwise) === "lowest" }));
-  const value = product => {
-    const x = registersFor(model, setting, readings, figures, product), standings = [];
+  const readings = readingsUnder(model, setting), figures = figuresUnder(readings), entries = entriesUnder(model, setting);
+  return products.map(product => {
+    const x = registersFor(model, setting, readings, figures, product);
     if (moved && moved.product === product) x.m[moved.measure] = moved.value;
-    for (const { output, steps, lowest } of entries) {
-      const status = standingOf(output, x, standings, setting, lowest);
-      standings[output.here] = status;
-      x.h[output.here] = status <= PARTIAL ? 1 : 0;
-      x.a[output.here] = status !== NOT_APPLICABLE ? 1 : 0;
-      x.o[output.place] = runSteps(steps, x);
-      const low = setting.p[output.scale.low] - OFF_SCALE, high = output.scale.high < 0 ? Infinity : setting.p[output.scale.high] + OFF_SCALE;
-      if (status <= PARTIAL && !(x.o[output.place] >= low && x.o[output.place] <= high)) return NaN;
-      if (output.name === name) return status <= PARTIAL ? x.o[output.place] : NaN;
-    }
-    return NaN;
-  };
-  return products.map(value);
+    let found = NaN;
+    workOut(entries, x, setting, ({ output }, status, value) => {
+      const there = status <= PARTIAL;
+      if (there && !isOnScale(setting, output, value)) return false;
+      if (output.name === name && there) found = value;
+      return output.name !== name;
+    });
+    return found;
+  });
 }
 
 // The nearest value on one side at which `gap` is no longer above 0, written with few digits; null where none is met.

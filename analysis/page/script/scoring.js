@@ -96,30 +96,44 @@ function runSteps(steps, x) {
   return x.v;
 }
 
-// Every output of every product under a setting, with what is wrong.
-function evaluate(model, setting) {
-  const readings = readingsUnder(model, setting), figures = figuresUnder(readings);
-  const outputs = model.outputs.map(output => ({
+// Every output with its steps and its missing rule as they are under a setting.
+function entriesUnder(model, setting) {
+  return model.outputs.map(output => ({
     output,
     steps: settledSteps(model, setting, output.steps),
     lowest: optionOf(model, setting, output.otherwise) === "lowest",
-    value: new Float64Array(model.products.length),
-    status: new Uint8Array(model.products.length),
   }));
-  const products = registersUnder(model, setting, readings, figures), standings = [];
+}
+
+// One product's outputs in order of need. Each is told as it is worked out; `told` may end it by answering false.
+function workOut(entries, x, setting, told) {
+  const standings = [];
+  for (const entry of entries) {
+    const { output } = entry, status = standingOf(output, x, standings, setting, entry.lowest), value = runSteps(entry.steps, x);
+    standings[output.here] = status;
+    x.h[output.here] = status <= PARTIAL ? 1 : 0;
+    x.a[output.here] = status !== NOT_APPLICABLE ? 1 : 0;
+    x.o[output.place] = value;
+    if (told(entry, status, value) === false) return;
+  }
+}
+
+function isOnScale(setting, output, value) {
+  const low = setting.p[output.scale.low], high = output.scale.high < 0 ? Infinity : setting.p[output.scale.high];
+  return isFinite(value) && value >= low - OFF_SCALE && value <= high + OFF_SCALE;
+}
+
+// Every output of every product under a setting, with what is wrong.
+function evaluate(model, setting) {
+  const readings = readingsUnder(model, setting), figures = figuresUnder(readings), n = model.products.length;
+  const outputs = entriesUnder(model, setting).map(entry => ({ ...entry, value: new Float64Array(n), status: new Uint8Array(n) }));
+  const products = registersUnder(model, setting, readings, figures);
   products.forEach((x, product) => {
     x.p = setting.p;
-    for (const entry of outputs) {
-      const status = standingOf(entry.output, x, standings, setting, entry.lowest);
-      const value = runSteps(entry.steps, x);
-      const there = status <= PARTIAL;
-      standings[entry.output.here] = status;
-      x.h[entry.output.here] = there ? 1 : 0;
-      x.a[entry.output.here] = status !== NOT_APPLICABLE ? 1 : 0;
-      x.o[entry.output.place] = value;
-      entry.value[product] = there ? value : NaN;
+    workOut(outputs, x, setting, (entry, status, value) => {
+      entry.value[product] = status <= PARTIAL ? value : NaN;
       entry.status[product] = status;
-    }
+    });
   });
   const wrong = faultsOf(model, setting, outputs, products);
   const passages = model.gates.map(gate => passGate(model, setting, gate, products, readings));
@@ -140,10 +154,8 @@ function brokenRules(model, setting) {
 function faultsOf(model, setting, outputs, products) {
   const wrong = [];
   for (const { output, value, status } of outputs) {
-    const low = setting.p[output.scale.low], high = output.scale.high < 0 ? Infinity : setting.p[output.scale.high];
     value.forEach((found, product) => {
-      const fits = isFinite(found) && found >= low - OFF_SCALE && found <= high + OFF_SCALE;
-      if (status[product] <= PARTIAL && !fits) wrong.push({ product, name: output.name, what: "no number on the scale" });
+      if (status[product] <= PARTIAL && !isOnScale(setting, output, found)) wrong.push({ product, name: output.name, what: "no number on the scale" });
     });
   }
   for (const domain of model.domains) {

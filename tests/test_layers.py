@@ -50,7 +50,10 @@ OWNERS = {
     "markupsafe": {"analysis/templates.py"},
     "typst": {"analysis/appendix/pdf.py"},
     "rich": {"analysis/cli/terminal.py"},
-    "typer": {"analysis/cli/main.py"},
+    "typer": {
+        f"analysis/cli/{name}.py"
+        for name in ("main", "arguments", "scoring_commands", "study_commands", "publishing_commands")
+    },
 }
 
 

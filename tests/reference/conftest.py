@@ -1,4 +1,4 @@
-"""What every reference test uses: the command, run as a user runs it, and the published tables beside the tests."""
+"""What every reference test uses: the command, run as a user runs it, and the published cases of the shelf."""
 
 from __future__ import annotations
 
@@ -14,7 +14,6 @@ from typer.testing import CliRunner
 from analysis.cli.main import app
 
 PUBLISHED = Path(__file__).resolve().parents[2] / "formulas" / "published"
-TABLES = Path(__file__).resolve().parent / "data"
 
 Score = Callable[..., dict[str, Any]]
 Refusal = Callable[..., str]
@@ -54,11 +53,11 @@ def refusal() -> Refusal:
 
 
 @pytest.fixture(scope="session")
-def table() -> Table:
-    """Read a table of published figures from the folder beside the tests."""
+def cases() -> Table:
+    """Read a file of published cases of the shelf, by the name of its readings."""
 
     def read(name: str) -> list[dict[str, str]]:
-        with (TABLES / name).open(encoding="utf-8", newline="") as stream:
+        with (PUBLISHED / "cases" / f"{name}.csv").open(encoding="utf-8", newline="") as stream:
             return list(csv.DictReader(stream))
 
     return read

@@ -1,8 +1,8 @@
-"""The US Air Quality Index under three editions of its tables: published cases, worked by the command.
+"""The US Air Quality Index under three editions of its tables: the rules, worked by the command; cases are on the shelf.
 
 Equation, cutting of readings, half-up: read at forum.airnowtech.org/t/453 (valid from 6 May 2024). Tables: see the
 head of each formula. Cases: each carries what was read and what is from memory in the column `source` of
-`air_quality_cases.csv`.
+the files of cases.
 """
 
 from __future__ import annotations
@@ -31,25 +31,15 @@ def stations(score: Score, published: Path) -> dict[str, dict[str, Any]]:
     return found
 
 
-def test_all_twenty_six_cases_are_as_published(stations: dict[str, Any], table: Table) -> None:
-    """26 of 26, no exception. The source of each case stands beside it; three rest wholly or partly on memory."""
-    cases = table("air_quality_cases.csv")
-    assert len(cases) == 26
-    expected = {(case["edition"], case["id"]): int(case["index"]) for case in cases}
-    found = {key: stations[key[0]][key[1]]["scores"]["air_quality"]["shown"] for key in expected}
-    assert found == expected
-    assert all("read" in case["source"] or "from memory" in case["source"] for case in cases)
-
-
 @pytest.mark.parametrize("edition", ["1999", "2024"])
 def test_the_main_pollutant_is_the_one_with_the_greatest_index(
-    edition: str, stations: dict[str, Any], table: Table
+    edition: str, stations: dict[str, Any], cases: Table
 ) -> None:
     """Three pollutants at once; the others are 102 and 90 (2024), 82 and 90 (1999).
 
     The main pollutants: read, as the cases. The lesser indices of 1999: worked out here from the tables.
     """
-    (case,) = [c for c in table("air_quality_cases.csv") if c["edition"] == edition and c["main_pollutant"]]
+    (case,) = [case for case in cases(f"air-quality-{edition}") if case["main_pollutant"]]
     station = stations[edition][case["id"]]
     indices = {name: rating["value"] for name, rating in station["ratings"].items()}
     assert max(indices, key=lambda name: indices[name]) == case["main_pollutant"]

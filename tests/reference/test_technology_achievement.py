@@ -1,4 +1,4 @@
-"""The Technology Achievement Index under several weights: ranks worked by the command.
+"""The Technology Achievement Index: leaders, and weights tried by `--set`. Printed ranks are on the shelf.
 
 OECD/JRC, Handbook on Constructing Composite Indicators: Methodology and User Guide, 2008, ISBN 978-92-64-04345-9:
 readings table A.2 (p. 152), weights table 22 (p. 100), ranks tables 19, 23 and 38; read in full text. Goalposts:
@@ -14,21 +14,6 @@ from typing import Any
 import pytest
 
 Score = Callable[..., dict[str, Any]]
-Table = Callable[[str], list[dict[str, str]]]
-
-#: Printed and computed ranks that differ: the weights are printed with two decimals, and the neighbours lie close.
-KNOWN_DIFFERENCES: dict[str, dict[str, tuple[int, int]]] = {
-    "equal": {},
-    "budget": {},
-    "geometric": {},
-    "hierarchy": {"New Zealand": (18, 19), "Israel": (17, 18), "Spain": (19, 17)},
-    "factor": {
-        "Singapore": (11, 10),
-        "Canada": (10, 11),
-        "Czech Republic": (21, 22),
-        "Slovenia": (22, 21),
-    },
-}
 
 
 @pytest.fixture(scope="module")
@@ -36,16 +21,6 @@ def countries(score: Score, published: Path) -> dict[str, dict[str, Any]]:
     """The 23 countries by name."""
     document = score(published / "technology-achievement.yaml", published / "data" / "technology-23-countries.csv")
     return {product["id"]: product for product in document["products"]}
-
-
-@pytest.mark.parametrize("weights", KNOWN_DIFFERENCES)
-def test_ranks_are_as_printed_but_for_those_named(weights: str, countries: dict[str, Any], table: Table) -> None:
-    """23, 23 and 23 of 23 under equal and budget weights and the geometric mean; 20 and 19 under the rounded ones."""
-    printed = {row["id"]: int(row[weights]) for row in table("technology_ranks.csv")}
-    found = {name: country["scores"][weights]["rank"] for name, country in countries.items()}
-    assert len(printed) == 23
-    differences = {name: (rank, found[name]) for name, rank in printed.items() if found[name] != rank}
-    assert differences == KNOWN_DIFFERENCES[weights]
 
 
 @pytest.mark.parametrize(("country", "printed"), [("Finland", 0.744), ("United States", 0.733)])

@@ -1,0 +1,63 @@
+"""What commands take, declared once, and how their faults are told. Nothing here imports more than typer."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+Formula = Annotated[Path, typer.Argument(metavar="FORMULA", help="A formula file (YAML).")]
+Catalogue = Annotated[
+    Path,
+    typer.Argument(
+        metavar="CATALOGUE", help="Readings: a CSV, Parquet or XLSX file, or a folder with `readings` and `items`."
+    ),
+]
+MaybeCatalogue = Annotated[
+    Path | None, typer.Argument(metavar="[CATALOGUE]", help="Readings, for the checks that need them.")
+]
+Settings = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--set", metavar="ADDRESS=VALUE", help="Try a value at an address; repeatable. The file stays as it is."
+    ),
+]
+AsJson = Annotated[bool, typer.Option("--json", help="One JSON document on standard output, and nothing else there.")]
+Seed = Annotated[int, typer.Option("--seed", min=0, help="Seed of every random draw.")]
+StudyFile = Annotated[
+    Path | None,
+    typer.Option("--study", metavar="FILE", help="What varies and how (YAML); derived from the formula by default."),
+]
+Scores = Annotated[
+    list[str] | None, typer.Option("--score", metavar="NAME", help="One score or rating; repeatable. All by default.")
+]
+Top = Annotated[int | None, typer.Option("--top", min=1, help="How many places the top are.")]
+Resolved = Annotated[bool, typer.Option("--resolved", help="Print every argument that varies, how, and who said so.")]
+Results = Annotated[
+    Path | None,
+    typer.Option(
+        "--out", metavar="PATH", help="A folder for figures and tables, or one .json, .csv, .parquet or .xlsx."
+    ),
+]
+
+
+@contextmanager
+def faults_told() -> Iterator[None]:
+    """Faults of the input end with their lines on standard error and exit code 2; a closed pipe ends quietly."""
+    from scoring.errors import SteelyardError
+
+    try:
+        yield
+    except SteelyardError as fault:
+        from analysis.cli.terminal import print_problems
+
+        print_problems(fault)
+        raise typer.Exit(2) from None
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        raise typer.Exit(0) from None

@@ -1,0 +1,76 @@
+"""`steelyard new`: a first formula from the columns of a catalogue, every guess in it marked as one."""
+
+from __future__ import annotations
+
+import re
+import shlex
+import sys
+from pathlib import Path
+
+from analysis.cli.inputs import is_yaml
+from analysis.cli.terminal import say
+from analysis.draft.columns import read_columns
+from analysis.draft.draft import draft_formula, guesses_in
+from analysis.draft.guesses import name_of
+from analysis.table_files import FileError, write_whole
+from scoring.catalogue import read_catalogue
+from scoring.errors import CatalogueError, FormulaError, Place, Problem
+from scoring.reader import read_form, read_sources
+from scoring.source import Source
+
+
+def run(catalogue: Path | None, out: Path | None, name: str | None) -> None:
+    """Write the draft to a new file, or print it."""
+    source = wanted(catalogue)
+    called = name or name_of(source.resolve().stem, ())
+    if not re.fullmatch(r"[A-Za-z_][A-Za-z0-9_-]{0,59}", called):
+        raise FormulaError([Problem(Place("--name"), f"`{called}`", "letters, digits, _ and -, not a digit first")])
+    columns = read_columns(source)
+    text = draft_formula(columns, called, source.name)
+    read_sources([Source("draft", text)])  # what is written can be read: else that is said, and nothing is written
+    if out is None:
+        sys.stdout.write(text)
+        return
+    write_new(out, text)
+    first = f"{out}: {len(columns.measures)} measures, each with a straight rating, and one score of all."
+    say(first, f"{guesses_in(text)} guesses, each marked `# guess:` with what it rests on. Go through them first.", "")
+    tell_faults(out, source)
+    say(
+        "Then:",
+        *(f"  steelyard {words} {shlex.quote(str(out))} {shlex.quote(str(source))}" for words in ("check", "score")),
+    )
+
+
+def wanted(catalogue: Path | None) -> Path:
+    """The catalogue that was named."""
+    if catalogue is None:
+        problem = Problem(Place("--from"), "not given", "a catalogue", "Write --from readings.csv.")
+        raise CatalogueError([problem])
+    if is_yaml(catalogue):
+        found = "a YAML file, where the readings belong"
+        raise CatalogueError(
+            [Problem(Place(str(catalogue)), found, "readings: a CSV, Parquet or XLSX file, or a folder")]
+        )
+    return catalogue
+
+
+def write_new(out: Path, text: str) -> None:
+    """Write a formula where no file is yet."""
+    if not is_yaml(out):
+        raise FileError([Problem(Place("--out"), f"`{out}`", "a file that ends in .yaml")])
+    if out.exists():
+        hint = "Name another, or move it away: nothing is written over."
+        raise FileError([Problem(Place(str(out)), "a file that is there already", "a new file", hint)])
+    write_whole(out, text.encode())
+
+
+def tell_faults(formula: Path, catalogue: Path) -> None:
+    """Say what of the catalogue the draft cannot take; the draft stands all the same."""
+    try:
+        read_catalogue(catalogue, read_form(formula))
+    except CatalogueError as fault:
+        count = len(fault.problems)
+        first = " ".join(str(fault.problems[0]).split())
+        places = "1 place in the readings needs" if count == 1 else f"{count} places in the readings need"
+        say(f"{places} a look before they can be scored; the first:")
+        say(f"  {first}", "")

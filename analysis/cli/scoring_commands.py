@@ -1,0 +1,145 @@
+"""The commands about one formula: tour, new, check, score, explain, selftest, schema. Each imports what it needs when it runs."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from analysis.cli.arguments import AsJson, Catalogue, Formula, MaybeCatalogue, Seed, Settings, faults_told
+
+
+def tour(
+    folder: Annotated[Path, typer.Argument(metavar="[DIR]", help="Where to write the laboratory.")] = Path(
+        "steelyard-tour"
+    ),
+) -> None:
+    """Write the invented laboratory into DIR and run check, score, explain and both studies on it."""
+    from analysis.cli import tour as command
+
+    with faults_told():
+        command.run(folder)
+
+
+def new(
+    catalogue: Annotated[
+        Path | None,
+        typer.Option("--from", metavar="CATALOGUE", help="Readings to write a formula for. Always needed."),
+    ] = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="FILE", help="A new .yaml file; printed by default.")
+    ] = None,
+    name: Annotated[
+        str | None, typer.Option("--name", metavar="NAME", help="The formula's name; the catalogue's by default.")
+    ] = None,
+) -> None:
+    """Write a first formula from a catalogue's columns, every guess in it marked as one."""
+    from analysis.cli import new as command
+
+    with faults_told():
+        command.run(catalogue, out, name)
+
+
+def check(
+    formula: Formula,
+    catalogue: MaybeCatalogue = None,
+    settings: Settings = None,
+    addresses: Annotated[bool, typer.Option("--addresses", help="List every address and what stands there.")] = False,
+    reference: Annotated[
+        bool, typer.Option("--reference", help="Print the catalogue's statistics, ready to freeze.")
+    ] = False,
+    repeatability: Annotated[
+        bool, typer.Option("--repeatability", help="Print how closely repeats agree, and readings that stand out.")
+    ] = False,
+    as_json: AsJson = False,
+    seed: Seed = 0,
+) -> None:
+    """Say what is proved of a formula, what is refuted, and what to look at; exit 1 if something is refuted."""
+    from analysis.cli import check as command
+
+    with faults_told():
+        refuted = command.run(
+            formula,
+            catalogue,
+            settings or [],
+            addresses=addresses,
+            reference=reference,
+            repeatability=repeatability,
+            as_json=as_json,
+            seed=seed,
+        )
+    if refuted:
+        raise typer.Exit(1)
+
+
+def score(
+    formula: Formula,
+    catalogue: Catalogue,
+    settings: Settings = None,
+    only: Annotated[str | None, typer.Option("--score", metavar="NAME", help="One score or rating, in full.")] = None,
+    ratings: Annotated[bool, typer.Option("--ratings", help="The ratings instead of the scores.")] = False,
+    as_json: AsJson = False,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "--out", metavar="PATH", help="A folder for tables and pictures, or one .csv, .parquet, .xlsx or .json."
+        ),
+    ] = None,
+) -> None:
+    """Score a catalogue: ratings, scores, ranks, bands and remarks."""
+    from analysis.cli import score as command
+
+    with faults_told():
+        command.run(formula, catalogue, settings or [], only=only, ratings=ratings, as_json=as_json, out=out)
+
+
+def explain(
+    formula: Formula,
+    catalogue: Catalogue,
+    product: Annotated[str, typer.Argument(metavar="PRODUCT", help="A product's id.")],
+    settings: Settings = None,
+    only: Annotated[
+        str | None, typer.Option("--score", metavar="NAME", help="One score or rating; all by default.")
+    ] = None,
+    without: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--without",
+            metavar="MEASURE/REPEAT",
+            help="Set a reading aside: PRODUCT/MEASURE/REPEAT, or of this product.",
+        ),
+    ] = None,
+    as_json: AsJson = False,
+    seed: Seed = 0,
+) -> None:
+    """Trace a product's scores number by number, with uncertainty and what would reach the next band."""
+    from analysis.cli import explain as command
+
+    with faults_told():
+        command.run(
+            formula, catalogue, product, settings or [], only=only, without=without or [], as_json=as_json, seed=seed
+        )
+
+
+def selftest(
+    every: Annotated[bool, typer.Option("--every", help="Print every published figure, not one a line.")] = False,
+    as_json: AsJson = False,
+    seed: Seed = 0,
+) -> None:
+    """Work published cases again on this machine: formulas and statistics; exit 1 if one does not come out."""
+    from analysis.cli import selftest as command
+
+    with faults_told():
+        holds = command.run(every=every, as_json=as_json, seed=seed)
+    if not holds:
+        raise typer.Exit(1)
+
+
+def schema(
+    page: Annotated[bool, typer.Option("--page", help="The same as a page to read, in Markdown.")] = False,
+) -> None:
+    """Print the JSON Schema of a formula file, for editors; or every key of it, to read."""
+    from analysis.cli import schema as command
+
+    command.run(page=page)

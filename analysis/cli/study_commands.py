@@ -1,0 +1,216 @@
+"""The commands that stress and change a formula. Each imports what it needs when it runs."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from analysis.cli.arguments import (
+    AsJson,
+    Catalogue,
+    Formula,
+    Resolved,
+    Results,
+    Scores,
+    Seed,
+    Settings,
+    StudyFile,
+    Top,
+    faults_told,
+)
+
+
+def sensitivity(
+    formula: Formula,
+    catalogue: Catalogue,
+    study: StudyFile = None,
+    settings: Settings = None,
+    only: Scores = None,
+    pairs: Annotated[
+        list[str] | None, typer.Option("--beats", metavar="A,B", help="Ask whether A stands above B; repeatable.")
+    ] = None,
+    top: Top = None,
+    by: Annotated[
+        str, typer.Option("--by", metavar="GROUPS", help="Groups: kind, rating, section, or factor for none.")
+    ] = "kind",
+    draws: Annotated[
+        int, typer.Option("--draws", min=1, help="Base points at most, rounded up to 32 times 2^n.")
+    ] = 4096,
+    second_order: Annotated[bool, typer.Option("--second-order", help="Second order between the groups too.")] = False,
+    shapley: Annotated[
+        bool, typer.Option("--shapley", help="Shapley effects of the groups, for correlated inputs.")
+    ] = False,
+    resolved: Resolved = False,
+    as_json: AsJson = False,
+    out: Results = None,
+    seed: Seed = 0,
+) -> None:
+    """Say which argument moves a score, a rank or a winner: Sobol' indices over what a study varies."""
+    from analysis.cli import sensitivity as command
+
+    with faults_told():
+        command.run(
+            formula,
+            catalogue,
+            settings or [],
+            study,
+            only=only or [],
+            pairs=pairs or [],
+            top=top,
+            by=by,
+            draws=draws,
+            second_order=second_order,
+            shapley=shapley,
+            resolved=resolved,
+            as_json=as_json,
+            out=out,
+            seed=seed,
+        )
+
+
+def stability(
+    formula: Formula,
+    catalogue: Catalogue,
+    study: StudyFile = None,
+    settings: Settings = None,
+    only: Scores = None,
+    top: Top = None,
+    draws: Annotated[int, typer.Option("--draws", min=100, help="Draws of each source.")] = 16_384,
+    coverage: Annotated[
+        float, typer.Option("--coverage", min=0.51, max=0.999, help="Joint confidence of the sets of places.")
+    ] = 0.95,
+    resolved: Resolved = False,
+    as_json: AsJson = False,
+    out: Results = None,
+    seed: Seed = 0,
+) -> None:
+    """Say how firm the ranking is: under judgement, bench noise and both, and what the bench cannot tell apart."""
+    from analysis.cli import stability as command
+
+    with faults_told():
+        command.run(
+            formula,
+            catalogue,
+            settings or [],
+            study,
+            only=only or [],
+            top=top,
+            draws=draws,
+            coverage=coverage,
+            resolved=resolved,
+            as_json=as_json,
+            out=out,
+            seed=seed,
+        )
+
+
+def compare(
+    old: Annotated[Path, typer.Argument(metavar="OLD", help="A formula file (YAML).")],
+    new: Annotated[
+        Path, typer.Argument(metavar="NEW", help="The formula it is compared with; it may be the same file.")
+    ],
+    catalogue: Catalogue,
+    catalogue_new: Annotated[
+        Path | None, typer.Option("--catalogue-new", metavar="FILE", help="The readings under NEW, where they differ.")
+    ] = None,
+    settings: Annotated[
+        list[str] | None,
+        typer.Option("--set", metavar="ADDRESS=VALUE", help="Try a value at an address of NEW; repeatable."),
+    ] = None,
+    only: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--score", metavar="NAME", help="One score or rating, by its old or new name; repeatable. All by default."
+        ),
+    ] = None,
+    top: Top = None,
+    bridge: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--bridge",
+            metavar="MEASURE=FILE",
+            help="Map a measure to a new method: a CSV of product, old, new; repeatable.",
+        ),
+    ] = None,
+    as_json: AsJson = False,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "--out",
+            metavar="PATH",
+            help="A folder for page, figures and tables, or one .html, .json, .csv, .parquet or .xlsx.",
+        ),
+    ] = None,
+    seed: Seed = 0,
+) -> None:
+    """Say who moves from one formula or catalogue to another, why, and whether the bench can tell."""
+    from analysis.cli import compare as command
+
+    with faults_told():
+        command.run(
+            old,
+            new,
+            catalogue,
+            catalogue_new,
+            settings or [],
+            only=only or [],
+            top=top,
+            bridge=bridge or [],
+            as_json=as_json,
+            out=out,
+            seed=seed,
+        )
+
+
+def weights(
+    formula: Formula,
+    catalogue: Catalogue,
+    settings: Settings = None,
+    only: Scores = None,
+    wanted: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--want", metavar="PART=SHARE", help="The importance wanted of a part; repeatable, for one score."
+        ),
+    ] = None,
+    as_json: AsJson = False,
+    out: Results = None,
+    seed: Seed = 0,
+) -> None:
+    """Say what each weight is worth on the actual catalogue, beside what it says."""
+    from analysis.cli import weights as command
+
+    with faults_told():
+        command.run(
+            formula,
+            catalogue,
+            settings or [],
+            only=only or [],
+            wanted=wanted or [],
+            as_json=as_json,
+            out=out,
+            seed=seed,
+        )
+
+
+def flip(
+    formula: Formula,
+    catalogue: Catalogue,
+    products: Annotated[
+        list[str] | None, typer.Argument(metavar="[A B]", help="Two products: what makes B at least equal A?")
+    ] = None,
+    first: Annotated[str | None, typer.Option("--first", metavar="A", help="What puts A first?")] = None,
+    settings: Settings = None,
+    only: Scores = None,
+    as_json: AsJson = False,
+    seed: Seed = 0,
+) -> None:
+    """Say the smallest change that turns an order round, each confirmed by scoring again."""
+    from analysis.cli import flip as command
+
+    with faults_told():
+        command.run(
+            formula, catalogue, products or [], settings or [], first=first, only=only or [], as_json=as_json, seed=seed
+        )

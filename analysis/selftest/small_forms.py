@@ -1,0 +1,56 @@
+"""Formulas and studies of a few lines, written as a user writes them, for the closed cases."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from numpy.typing import ArrayLike
+
+from analysis.study import Study
+from analysis.study.reader import read_study
+from scoring.catalogue import from_arrays
+from scoring.form import Form
+from scoring.reader import read_sources
+from scoring.source import Source
+from scoring.table import ScoreTable, score_catalogue
+
+
+def written(text: str) -> Form:
+    """The form of a text."""
+    return read_sources([Source("closed-case.yaml", text)])
+
+
+def scored(form: Form, readings: Mapping[str, ArrayLike], products: Sequence[str]) -> ScoreTable:
+    """The score table of readings given by measure, a value a product (or a row of repeats)."""
+    return score_catalogue(form, from_arrays(products, readings))
+
+
+def studied(text: str, table: ScoreTable) -> Study:
+    """The study of a text, for a table."""
+    return read_study(text, "closed-study.yaml", table.form, table.catalogue)
+
+
+def of_constants(
+    expression: str, varying: Mapping[str, str], correlations: Sequence[tuple[str, str, float]] = ()
+) -> tuple[Study, ScoreTable]:
+    """The study of one score `y` that is an expression of constants, each varying as a study file says it.
+
+    Parameters
+    ----------
+    expression : of the names in `varying`
+    varying : how each constant varies, such as `uniform: [0, 1]`
+    correlations : pairs of constants with the correlation of their normal scores
+    """
+    constants = ", ".join(f"{name}: 0" for name in varying)
+    form = written(
+        f"formula: closed-case\nscale: {{from: -1000}}\nconstants: {{{constants}}}\n"
+        f'measures: {{reading: {{unit: "1"}}}}\nscores: {{y: {{value: "reading + {expression}"}}}}\n'
+    )
+    lines = [f"  - {{address: constants.{name}, {how}}}" for name, how in varying.items()]
+    tied = [
+        f"  - {{between: [constants.{one}, constants.{other}], correlation: {value}}}"
+        for one, other, value in correlations
+    ]
+    text = "\n".join(["study: closed-case", "vary:", *lines, *(["correlations:", *tied] if tied else []), ""])
+    table = scored(form, {"reading": [0.0]}, ["only"])
+    return studied(text, table), table

@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from scoring.blends import BLENDS
 from scoring.curves import KINDS, CurveKind
-from scoring.reader.checklist import CHECKLIST
-from scoring.reader.curve import FIGURES
-from scoring.reader.form import BANDS_ON, BEST, RANKS_ON, TAKEN, TIES
-from scoring.reader.measure import BELOW_FLOOR, BETTER, REPEATS, RULES
-from scoring.reader.output import APPLY, OTHERWISE
+from scoring.reader import keys, options
+from scoring.reader.keys import Keys
 
 Schema = dict[str, Any]
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
@@ -19,34 +16,81 @@ NAME = "^[A-Za-z_][A-Za-z0-9_]{0,59}$"
 NUMBER: Schema = {"type": "number"}
 TEXT: Schema = {"type": ["string", "number"]}
 LABEL: Schema = {"type": "string", "maxLength": 2000}
+COLUMN: Schema = {"type": "string", "maxLength": 300, "pattern": r"^[^\[\]#]+$"}
+MEASURE: Schema = LABEL | {"title": "the name of a measure"}
+RATING: Schema = LABEL | {"title": "the name of a rating"}
+NULL: Schema = {"type": "null"}
+POOLED = tuple(options.REPEATABILITY)[2:]
 
 
 def formula_schema() -> Schema:
     """The JSON Schema (2020-12) of a formula file."""
+    steps = {
+        step: _keyed(keys.WAIVER, {"waived": LABEL | {"minLength": 1}}, ["waived"]) | {"description": says}
+        for step, says in options.CHECKLIST.items()
+    }
     sections = {
         "formula": LABEL,
         "version": TEXT,
         "title": LABEL,
         "note": LABEL,
-        "takes": _object({"file": LABEL, "sections": _list(_words(TAKEN))}, ["file"]),
-        "scale": {"$ref": "#/$defs/scale"},
-        "ranks": _object({"on": _words(RANKS_ON), "ties": _words(TIES), "best": _words(BEST)}),
-        "bands": {"type": "object", "additionalProperties": NUMBER},
-        "bands_on": _words(BANDS_ON),
-        "constants": _named(NUMBER),
-        "attributes": _named(_object({"label": LABEL, "values": _list(TEXT)})),
-        "measures": _named({"$ref": "#/$defs/measure"}),
-        "ratings": _named({"$ref": "#/$defs/rating"}),
-        "scores": _named({"$ref": "#/$defs/score"}),
-        "gates": _list({"$ref": "#/$defs/gate"}),
-        "cautions": _list(LABEL),
-        "checklist": _object(dict.fromkeys(CHECKLIST, _object({"waived": LABEL | {"minLength": 1}}, ["waived"]))),
+        "takes": _ref("takes"),
+        "scale": _ref("scale"),
+        "ranks": _ref("ranks"),
+        "bands": {"type": "object", "additionalProperties": NUMBER, "title": "figures by name"},
+        "product_column": COLUMN,
+        "bands_on": _words(options.BANDS_ON),
+        "constants": _named(NUMBER, "numbers by name"),
+        "attributes": _named(_ref("attribute"), "attributes by name"),
+        "measures": _named(_ref("measure"), "measures by name"),
+        "ratings": _named(_ref("rating"), "ratings by name"),
+        "scores": _named(_ref("score"), "scores by name"),
+        "gates": _list(_ref("gate"), "a list of gates"),
+        "cautions": _list(LABEL, "a list of texts"),
+        "checklist": _object(steps) | {"title": "steps by name"},
     }
     return {
         "$schema": DIALECT,
         "title": "A steelyard formula",
-        **_object(sections, ["formula"]),
+        **_keyed(keys.TOP, sections, ["formula"]),
+        "anyOf": _one_of("ratings", "scores", "takes"),
         "$defs": _definitions(),
+    }
+
+
+def _definitions() -> Schema:
+    return {
+        "expression": {
+            "type": ["string", "number"],
+            "title": "an expression",
+            "description": "+ - * / **, comparisons, and/or/not, known functions",
+        },
+        "takes": _takes(),
+        "scale": _scale(),
+        "ranks": _keyed(
+            keys.RANKS,
+            {"on": _words(options.RANKS_ON), "ties": _words(options.TIES), "best": _words(options.BEST)},
+        ),
+        "rounding": _keyed(
+            keys.ROUNDING,
+            {"step": {"type": "number", "exclusiveMinimum": 0}, "rule": _words(options.RULES)},
+            ["step"],
+        ),
+        "attribute": _keyed(
+            keys.ATTRIBUTE, {"label": LABEL, "values": _list(TEXT, "a list of words") | {"default": []}}
+        ),
+        "measure": _measure(),
+        "curve": _curve(),
+        "reference": _keyed(
+            keys.REFERENCE,
+            {name: _list(NUMBER, "a list of numbers") if name == "values" else NUMBER for name in keys.REFERENCE},
+        ),
+        "mix_part": _mix_part(),
+        "rating": _rating(),
+        "score": _score(),
+        "limit": _limit(),
+        "missing": _missing(),
+        "gate": _gate(),
     }
 
 
@@ -55,129 +99,167 @@ def _object(properties: Schema, required: Iterable[str] = ()) -> Schema:
     return found | ({"required": list(required)} if required else {})
 
 
-def _named(schema: Schema) -> Schema:
-    return {"type": "object", "patternProperties": {NAME: schema}, "additionalProperties": False}
+def _keyed(table: Keys, properties: Schema, required: Iterable[str] = ()) -> Schema:
+    """An object with just the keys of a table, in its order, each with its description."""
+    assert properties.keys() == table.keys(), properties.keys() ^ table.keys()
+    return _object({name: properties[name] | {"description": key.says} for name, key in table.items()}, required)
 
 
-def _list(schema: Schema) -> Schema:
-    return {"type": "array", "items": schema}
+def _ref(name: str) -> Schema:
+    return {"$ref": f"#/$defs/{name}"}
 
 
-def _words(options: Iterable[str]) -> Schema:
-    return {"enum": list(options)}
+def _named(schema: Schema, title: str) -> Schema:
+    return {"type": "object", "patternProperties": {NAME: schema}, "additionalProperties": False, "title": title}
 
 
-def _definitions() -> Schema:
-    rounding = _object({"step": {"type": "number", "exclusiveMinimum": 0}, "rule": _words(RULES)}, ["step"])
-    output = {
-        "label": LABEL,
-        "note": LABEL,
-        "neutral": {"type": "boolean"},
-        "scale": {"$ref": "#/$defs/scale"},
-        "value": {"$ref": "#/$defs/expression"},
-        "blend": {"oneOf": [{"const": name, "description": kind.says} for name, kind in BLENDS.items()]},
-        "exponent": NUMBER,
-        "missing": {"$ref": "#/$defs/missing"},
-        "limits": _list({"$ref": "#/$defs/limit"}),
-        "round": {"$ref": "#/$defs/rounding"},
-    }
-    weight = {"type": "number", "minimum": 0}
-    curve = {"$ref": "#/$defs/curve"}
-    mix_part = _object({"measure": LABEL, "rating": LABEL, "weight": weight, "curve": curve})
-    rating = _object({"measure": LABEL, "curve": curve, "mix": _list(mix_part), **output})
-    rating["oneOf"] = [{"required": ["measure", "curve"]}, {"required": ["mix"]}, {"required": ["value"]}]
-    parts = {**_list(LABEL), "minItems": 1}
-    score = _object({"weights": {**_named(weight), "minProperties": 1}, "parts": parts, **output})
-    score["oneOf"] = [{"required": ["weights"]}, {"required": ["parts"]}, {"required": ["value"]}]
+def _list(schema: Schema, title: str) -> Schema:
+    return {"type": "array", "items": schema, "title": title}
+
+
+def _words(says: Mapping[str, str]) -> Schema:
+    """One of several words, the first being the default."""
     return {
-        "expression": {
-            "type": ["string", "number"],
-            "description": "+ - * / **, comparisons, and/or/not, known functions",
-        },
-        "rounding": rounding,
-        "scale": _object({"from": NUMBER, "to": NUMBER, "show": {"$ref": "#/$defs/rounding"}}),
-        "measure": _measure(),
-        "curve": _curve(),
-        "rating": rating,
-        "score": score,
-        "limit": _limit(),
-        "missing": _object(
-            {
-                "needs": _list(LABEL),
-                "absent_above": {"type": "number", "minimum": 0, "maximum": 1},
-                "otherwise": _words(OTHERWISE),
-            }
-        ),
-        "gate": _object(
-            {
-                "name": LABEL,
-                "when": {"$ref": "#/$defs/expression"},
-                "guard": {"type": "string", "pattern": "^[0-9.eE+-]+\\s*u$"},
-                "withhold": LABEL,
-                "remark": LABEL,
-                "near": LABEL,
-                "missing": LABEL,
-                "scores": _list(LABEL),
-            },
-            ["when"],
-        ),
+        "oneOf": [{"const": word, "description": meaning} for word, meaning in says.items()],
+        "default": next(iter(says)),
     }
+
+
+def _takes() -> Schema:
+    taken = [{"const": name, "description": says} for name, says in options.TAKEN.items()]
+    sections = _list({"oneOf": taken}, "a list of " + ", ".join(options.TAKEN))
+    default = {"default": ["constants", "attributes", "measures"]}
+    return _keyed(keys.TAKES, {"file": LABEL, "sections": sections | default}, ["file"])
+
+
+def _scale() -> Schema:
+    show = _ref("rounding") | {"default": {"step": 0.1, "rule": "half-up"}}
+    return _keyed(keys.SCALE, {"from": NUMBER | {"default": 1}, "to": NUMBER | {"default": 10}, "show": show})
 
 
 def _measure() -> Schema:
-    percent = {"type": "string", "pattern": "^(pooled|pooled relative|[0-9.eE+-]+\\s*%)$"}
-    return _object(
-        {
-            "label": LABEL,
-            "unit": LABEL | {"type": ["string", "number"]},
-            "better": _words(BETTER),
-            "plausible": {"anyOf": [{"type": "null"}, {**_list(NUMBER), "minItems": 2, "maxItems": 2}]},
-            "repeats": _words(REPEATS),
-            "trim": {"type": "number", "minimum": 0, "maximum": 0.49},
-            "repeatability": {"anyOf": [{"type": "null"}, {"type": "number", "exclusiveMinimum": 0}, percent]},
-            "reporting_floor": {"type": ["number", "null"]},
-            "below_floor": _words(BELOW_FLOOR),
-            "round": {"$ref": "#/$defs/rounding"},
-            "note": LABEL,
-        },
-        ["unit"],
-    )
+    percent = {"type": "string", "pattern": f"^({'|'.join(POOLED)}|[0-9.eE+-]+\\s*%)$"}
+    spread = {"anyOf": [NULL, {"type": "number", "exclusiveMinimum": 0}, percent], "default": None}
+    pair = {"anyOf": [NULL, {**_list(NUMBER, "two numbers"), "minItems": 2, "maxItems": 2}], "default": None}
+    properties = {
+        "label": LABEL,
+        "column": COLUMN,
+        "unit": LABEL | {"type": ["string", "number"]},
+        "better": _words(options.BETTER),
+        "plausible": pair | {"title": "[least, greatest], the lesser first"},
+        "repeats": _words(options.REPEATS),
+        "trim": {"type": "number", "minimum": 0, "maximum": 0.49, "default": 0.1},
+        "repeatability": spread
+        | {"title": f"a number above 0, a share as `8%`, {' or '.join(f'`{w}`' for w in POOLED)}"},
+        "reporting_floor": {"type": ["number", "null"], "default": None},
+        "below_floor": _words(options.BELOW_FLOOR),
+        "round": _ref("rounding"),
+        "note": LABEL,
+    }
+    return _keyed(keys.MEASURE, properties, ["unit"])
+
+
+def _output() -> Schema:
+    """What ratings and scores have in common."""
+    blends = {name: kind.says for name, kind in BLENDS.items()}
+    return {
+        "label": LABEL,
+        "note": LABEL,
+        "neutral": {"type": "boolean", "default": False},
+        "scale": _ref("scale"),
+        "value": _ref("expression"),
+        "blend": _words(blends),
+        "exponent": {"type": "number", "minimum": -64, "maximum": 64},
+        "missing": _ref("missing"),
+        "limits": _list(_ref("limit"), "a list of limits") | {"default": []},
+        "round": _ref("rounding"),
+    }
+
+
+def _one_of(*ways: str) -> list[Schema]:
+    return [{"required": way.split()} for way in ways]
+
+
+def _weight() -> Schema:
+    return {"type": "number", "minimum": 0}
+
+
+def _mix_part() -> Schema:
+    properties = {"measure": MEASURE, "rating": RATING, "weight": _weight() | {"default": 1}, "curve": _ref("curve")}
+    return _keyed(keys.MIX, properties) | {"oneOf": _one_of("measure curve", "rating")}
+
+
+def _rating() -> Schema:
+    mix = _list(_ref("mix_part"), "a list of parts")
+    rating = _keyed(keys.RATING, {"measure": MEASURE, "curve": _ref("curve"), "mix": mix, **_output()})
+    return rating | {"oneOf": _one_of("measure curve", "mix", "value")}
+
+
+def _score() -> Schema:
+    parts = {**_list(LABEL, "a list of names"), "minItems": 1}
+    weights = {**_named(_weight(), "numbers by name, 0 or more, one of them above 0"), "minProperties": 1}
+    score = _keyed(keys.SCORE, {"weights": weights, "parts": parts, **_output()})
+    return score | {"oneOf": _one_of("weights", "parts", "value")}
+
+
+def _missing() -> Schema:
+    properties = {
+        "needs": _list(LABEL, "a list of names") | {"default": []},
+        "absent_above": {"type": "number", "minimum": 0, "maximum": 1, "default": 0},
+        "otherwise": _words(options.OTHERWISE),
+    }
+    return _keyed(keys.MISSING, properties)
 
 
 def _limit() -> Schema:
-    bound = {"anyOf": [NUMBER, {"$ref": "#/$defs/curve"}]}
-    limit = _object(
-        {
-            "name": LABEL,
-            "when": {"$ref": "#/$defs/expression"},
-            "on": LABEL,
-            "at_most": bound,
-            "at_least": bound,
-            "apply": _words(APPLY),
-        }
-    )
-    limit["allOf"] = [
-        {"oneOf": [{"required": ["when"]}, {"required": ["on"]}]},
-        {"oneOf": [{"required": ["at_most"]}, {"required": ["at_least"]}]},
-    ]
-    return limit
+    bound = {"anyOf": [NUMBER, _ref("curve")]}
+    properties = {
+        "name": LABEL,
+        "when": _ref("expression") | {"title": "a condition"},
+        "on": LABEL | {"title": "the name of a rating, score or measure"},
+        "at_most": bound,
+        "at_least": bound,
+        "apply": _words(options.APPLY),
+    }
+    ways = [{"oneOf": _one_of("when", "on")}, {"oneOf": _one_of("at_most", "at_least")}]
+    return _keyed(keys.LIMIT, properties) | {"allOf": ways}
+
+
+def _gate() -> Schema:
+    properties = {
+        "name": LABEL,
+        "when": _ref("expression") | {"title": "a condition"},
+        "guard": {"type": "string", "pattern": "^[0-9.eE+-]+\\s*u$", "title": "a number above 0 and `u`"},
+        "withhold": LABEL,
+        "remark": LABEL,
+        "near": LABEL,
+        "missing": LABEL,
+        "scores": _list(LABEL, "a list of names") | {"default": []},
+    }
+    ways = {"anyOf": _one_of("withhold", "remark"), "dependentRequired": {"guard": ["near"]}}
+    return _keyed(keys.GATE, properties, ["when"]) | ways
 
 
 def _curve() -> Schema:
-    reference = _object({name: _list(NUMBER) if name == "values" else NUMBER for name in FIGURES})
-    return {"oneOf": [_curve_of(kind, {"anyOf": [{"const": "live"}, reference]}) for kind in KINDS.values()]}
+    return {"oneOf": [_curve_of(kind) for kind in KINDS.values()]}
 
 
-def _curve_of(kind: CurveKind, reference: Schema) -> Schema:
-    if kind.anchored:
-        body: Schema = {"type": "object", "additionalProperties": NUMBER, "minProperties": 2}
-    else:
-        words = {name: _words(options) for name, options in (kind.choices or {}).items()}
-        numbers = dict.fromkeys((*kind.numbers, *(kind.optional or {})), NUMBER)
-        body = _object({**numbers, **words}, kind.numbers)
-    properties = {kind.name: body | {"description": kind.says}}
+def _curve_of(kind: CurveKind) -> Schema:
+    properties = {kind.name: _kind_body(kind) | {"description": kind.says}}
     if kind.outside:
-        properties["outside"] = _words(kind.outside)
+        outside = _words({word: options.OUTSIDE[word] for word in kind.outside})
+        properties["outside"] = outside | {"description": keys.CURVE["outside"].says}
     if kind.figures:
-        properties["reference"] = reference
+        reference = {"anyOf": [{"const": "live"}, _ref("reference")], "default": "live"}
+        properties["reference"] = reference | {"description": keys.CURVE["reference"].says}
     return _object(properties, [kind.name])
+
+
+def _kind_body(kind: CurveKind) -> Schema:
+    if kind.anchored:
+        return {"type": "object", "additionalProperties": NUMBER, "minProperties": 2}
+    numbers: Schema = {name: dict(NUMBER) for name in kind.numbers}
+    numbers |= {name: NUMBER | {"default": value} for name, value in (kind.optional or {}).items()}
+    words = {name: {"enum": list(known), "default": known[0]} for name, known in (kind.choices or {}).items()}
+    told = {name: field | {"description": kind.tells[name]} for name, field in {**numbers, **words}.items()}
+    return _object(told, kind.numbers)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 
 from sympy import Expr
@@ -12,6 +12,10 @@ from scoring.errors import Problem
 from scoring.form import Curve, Number
 
 HELD, EXTENDED, ERROR = "held", "extended", "error"
+#: What fields say that several kinds share.
+WORST = "the reading that gets the low end of the scale"
+BEST = "the reading that gets the high end of the scale"
+BETTER = "whether higher or lower readings are better"
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +56,7 @@ class Keep:
 class CurveKind:
     """One kind of curve.
 
+    says: the kind in a sentence; example: the kind as it is written; tells: what each number and choice is;
     numbers: the required numbers; optional: numbers with defaults; choices: named options, the first being the default;
     anchored: whether it is written as anchors `x: rating`; outside: what may hold outside the anchors, the first being
     the default; figures: the statistics of a reference population that it leans on; ratio_scaled: whether it needs a
@@ -62,7 +67,9 @@ class CurveKind:
 
     name: str
     says: str
+    example: str
     build: Callable[[CurveInputs], Expr]
+    tells: Mapping[str, str] = field(default_factory=dict)
     numbers: tuple[str, ...] = ()
     optional: Mapping[str, float] | None = None
     choices: Mapping[str, tuple[str, ...]] | None = None

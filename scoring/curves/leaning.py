@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 from sympy import Expr, Function, Integer
 
-from scoring.curves.kind import CurveInputs, CurveKind, share_of_span
+from scoring.curves.kind import BETTER, CurveInputs, CurveKind, share_of_span
 from scoring.functions import Clamp, CodePrinter, OwnFunction, Tracer, Typesetter
 from scoring.intervals import EVERYWHERE, RISING, UNIT, Interval
 from scoring.notation import Minus, Notation, Number, add, call, divide, multiply, relate
@@ -86,20 +86,31 @@ def _ratio(inputs: CurveInputs) -> Expr:
     return Clamp(inputs.high * ratio, inputs.low, inputs.high)
 
 
-BETTER = ("higher", "lower")
+DIRECTIONS = ("higher", "lower")
 
 STANDING = CurveKind(
     name="standing",
     says="the share of the reference population that the product stands above, from the scale's low end to its high end",
-    choices={"better": BETTER, "ties": TIES},
+    example="standing: {better: lower}",
+    tells={
+        "better": BETTER,
+        "ties": "which share equal members count for: half of them (mean), one place (lowest), all (highest)",
+    },
+    choices={"better": DIRECTIONS, "ties": TIES},
     figures=("population",),
     build=_standing,
 )
 Z = CurveKind(
     name="z",
     says="`centre` plus `per_sd` points for each standard deviation (n - 1) from the reference mean, held to the scale",
+    example="z: {centre: 5.5, per_sd: 1.5, better: lower}",
+    tells={
+        "centre": "the rating at the mean of the population",
+        "per_sd": "rating points for one standard deviation",
+        "better": BETTER,
+    },
     numbers=("centre", "per_sd"),
-    choices={"better": BETTER},
+    choices={"better": DIRECTIONS},
     figures=("mean", "sd"),
     needs_top=False,
     build=_z,
@@ -107,14 +118,18 @@ Z = CurveKind(
 MINMAX = CurveKind(
     name="minmax",
     says="straight from the worst of the reference population to its best",
-    choices={"better": BETTER},
+    example="minmax: {better: lower}",
+    tells={"better": BETTER},
+    choices={"better": DIRECTIONS},
     figures=("least", "greatest"),
     build=_minmax,
 )
 RATIO = CurveKind(
     name="ratio",
     says="the scale's high end times the ratio to the best of the reference population",
-    choices={"better": BETTER},
+    example="ratio: {better: higher}",
+    tells={"better": BETTER},
+    choices={"better": DIRECTIONS},
     figures=("least", "greatest"),
     ratio_scaled=True,
     build=_ratio,

@@ -7,9 +7,11 @@ from collections.abc import Iterator
 from sympy import Expr
 
 from scoring.curves.kind import (
+    BEST,
     ERROR,
     EXTENDED,
     HELD,
+    WORST,
     CurveInputs,
     CurveKind,
     Keep,
@@ -39,6 +41,8 @@ def _keeps(curve: Curve) -> tuple[Keep, ...]:
 LINE = CurveKind(
     name="line",
     says="straight from the scale's low end at `worst` to its high end at `best`",
+    example="line: {worst: 46, best: 22}",
+    tells={"worst": WORST, "best": BEST},
     numbers=("worst", "best"),
     outside=(HELD, EXTENDED, ERROR),
     build=_build,

@@ -7,9 +7,11 @@ from collections.abc import Iterator
 from sympy import Expr, log
 
 from scoring.curves.kind import (
+    BEST,
     ERROR,
     EXTENDED,
     HELD,
+    WORST,
     CurveInputs,
     CurveKind,
     Keep,
@@ -43,6 +45,8 @@ def _keeps(curve: Curve) -> tuple[Keep, ...]:
 LOG = CurveKind(
     name="log",
     says="straight in the logarithm of the measure, from `worst` to `best`, both above 0",
+    example="log: {worst: 40, best: 0.4}",
+    tells={"worst": WORST, "best": BEST},
     numbers=("worst", "best"),
     outside=(HELD, EXTENDED, ERROR),
     ratio_scaled=True,

@@ -7,7 +7,7 @@ from math import log
 
 from sympy import Expr, Integer, exp
 
-from scoring.curves.kind import CurveInputs, CurveKind, Keep, above_zero, positive
+from scoring.curves.kind import BETTER, CurveInputs, CurveKind, Keep, above_zero, positive
 from scoring.errors import Problem
 from scoring.form import Curve
 
@@ -35,6 +35,12 @@ def _keeps(curve: Curve) -> tuple[Keep, ...]:
 LOGISTIC = CurveKind(
     name="logistic",
     says="S-shaped: half way up at `middle`; three quarters of the way 1.0986 `spread` further on",
+    example="logistic: {middle: 35, spread: 3, better: lower}",
+    tells={
+        "middle": "the reading that gets the middle of the scale",
+        "spread": "how far the S stretches: one spread on, it is at 73 % of the way",
+        "better": BETTER,
+    },
     numbers=("middle", "spread"),
     choices={"better": ("higher", "lower")},
     build=_build,

@@ -8,7 +8,7 @@ from sympy import Expr, Max, Min
 
 from scoring.curves.kind import ERROR, EXTENDED, HELD, CurveInputs, CurveKind, anchor_ends
 from scoring.functions import CodePrinter, OwnFunction, Tracer, Typesetter, anchor_code, are_numbers
-from scoring.intervals import EVERYWHERE, ZERO, Interval
+from scoring.intervals import EVERYWHERE, UNIT, ZERO, Interval
 from scoring.notation import Cases, Notation, add, divide, multiply, stretches, subtract
 
 
@@ -129,16 +129,19 @@ def _stretch_lines(x: Notation, xs: Sequence[Notation], ys: Sequence[Notation]) 
 
 
 def _at(x: float, xs: Sequence[Interval], ys: Sequence[Interval]) -> Interval:
-    """The broken line's value at one point; anchors are the tiny intervals around decimals."""
+    """The broken line's value at one point, on every stretch that it may be on; held outside the anchors."""
     if x <= xs[0].low:
         return ys[0]
+    if x > xs[-1].high:
+        return ys[-1]
+    held: Interval | None = None
     for x0, x1, y0, y1 in zip(xs, xs[1:], ys, ys[1:], strict=False):
-        if x <= x1.low:
-            share = (Interval(x, x) - x0) / (x1 - x0)
-            return (y0 + (y1 - y0) * share.meet(Interval(0, 1))).meet(y0.hull(y1))
-        if x <= x1.high:
-            return y1
-    return ys[-1]
+        if x0.low < x <= x1.high:
+            share = ((Interval(x, x) - x0) / (x1 - x0)).meet(UNIT)
+            here = (y0 + (y1 - y0) * share).meet(y0.hull(y1))
+            held = here if held is None else held.hull(here)
+    assert held is not None
+    return held
 
 
 def _build(inputs: CurveInputs) -> Expr:
@@ -149,6 +152,7 @@ def _build(inputs: CurveInputs) -> Expr:
 POINTS = CurveKind(
     name="points",
     says="a broken line through anchors, each written `measure: rating`",
+    example="points: {40: 10, 80: 6, 135: 1}",
     anchored=True,
     outside=(HELD, EXTENDED, ERROR),
     needs_top=False,

@@ -7,8 +7,10 @@ from collections.abc import Iterator
 from sympy import Expr, Integer
 
 from scoring.curves.kind import (
+    BEST,
     ERROR,
     HELD,
+    WORST,
     CurveInputs,
     CurveKind,
     Keep,
@@ -41,6 +43,12 @@ def _keeps(curve: Curve) -> tuple[Keep, ...]:
 POWER = CurveKind(
     name="power",
     says="the way from `worst` to `best`, as a share from 0 to 1, raised to `exponent`",
+    example="power: {worst: 0, best: 60, exponent: 0.7}",
+    tells={
+        "worst": WORST,
+        "best": BEST,
+        "exponent": "1 is a straight line; below 1 rises fast at first, above 1 fast at the end",
+    },
     numbers=("worst", "best", "exponent"),
     outside=(HELD, ERROR),
     build=_build,

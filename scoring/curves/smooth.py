@@ -190,6 +190,7 @@ def _build(inputs: CurveInputs) -> Expr:
 SMOOTH = CurveKind(
     name="smooth",
     says="a smooth curve through anchors `measure: rating` that rises and falls only where they do",
+    example="smooth: {1.5: 10, 4: 8, 9: 1}",
     anchored=True,
     outside=(HELD, ERROR),
     needs_top=False,

@@ -67,6 +67,7 @@ def _build(inputs: CurveInputs) -> Expr:
 STEPS = CurveKind(
     name="steps",
     says="a table `measure: rating`: each rating holds from its edge up to the next",
+    example="steps: {0: 10, 30: 7, 40: 3}",
     anchored=True,
     outside=(HELD, ERROR),
     needs_top=False,

@@ -42,6 +42,13 @@ def _keeps(curve: Curve) -> tuple[Keep, ...]:
 TARGET = CurveKind(
     name="target",
     says="the scale's high end `within` a distance of `best`, falling straight to the low end at `low` and `high`",
+    example="target: {low: 3.5, best: 7.5, high: 12, within: 0.5}",
+    tells={
+        "low": "the reading below the target that gets the low end of the scale",
+        "best": "the target",
+        "high": "the reading above the target that gets the low end",
+        "within": "how far from the target still gets the high end",
+    },
     numbers=("low", "best", "high"),
     optional={"within": 0.0},
     outside=(HELD, ERROR),

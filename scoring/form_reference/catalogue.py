@@ -1,0 +1,89 @@
+"""Units, and what a catalogue's columns, cells and flags may hold."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from scoring.catalogue.sheet_file import ENDINGS
+from scoring.form_reference.text import bullet, code, listed, wrapped
+from scoring.units import LONGEST, SPELLINGS
+
+#: Usual units by what they measure; those of one line go into each other.
+USUAL = {
+    "length": ("mm", "cm", "m", "in", "ft"),
+    "area": ("cm2", "m2", "in2"),
+    "time": ("ms", "s", "min", "h"),
+    "mass": ("g", "kg", "lb", "oz"),
+    "force": ("N", "kN", "lbf"),
+    "stiffness": ("N/mm", "lbf/in"),
+    "pressure": ("Pa", "kPa", "mmHg", "psi"),
+    "acceleration": ("m/s2", "ft/s2"),
+    "temperature": ("degC", "degF", "K"),
+    "temperature difference": ("delta_degC", "delta_degF"),
+    "heat flow over an area": ("W/m2", "W/cm2"),
+    "water-vapour resistance": ("m2.Pa/W",),
+    "concentration": ("mg/m3", "ug/m3"),
+    "sound level": ("dB",),
+    "plain numbers": ("1", "%"),
+}
+COLUMNS = {
+    "product": "the product's id, as text (or `id`)",
+    "measure": "the name of the measure, as in the formula",
+    "value": "the cell, as above",
+    "repeat": "1, 2, ...; numbered in order where there is no such column",
+    "unit": "its unit; the formula's own where it is empty",
+    "flag": "one of the flags below, or nothing",
+    "reason": "why a reading is missing or not applicable",
+    "operator": "who read it",
+    "session": "in which session; `check --repeatability` sets sessions apart",
+    "date": "when",
+}
+FLAGS = {
+    "": "an ordinary reading",
+    "below": "below the reporting floor; the value is that floor, or empty",
+    "missing": "missing",
+    "not_applicable": "not applicable to this product (`not applicable` is the same)",
+}
+CELLS = {
+    "31.5": "a number, with a point; also `1.2e-3`",
+    "<22": "below a reporting floor of 22",
+    "": "missing; also `missing`",
+    "missing: probe failed": "missing, and why",
+    "not applicable": "does not apply to this product; also `n/a`, and `: why` after either",
+}
+
+
+def unit_section() -> Iterator[str]:
+    """How units are written, and which are usual."""
+    yield "## Units"
+    yield wrapped(
+        "A unit is a product of names with whole powers: `W/m2`, `m2.Pa/W`, `W/(m2.K)`. `.` or `*` multiplies, `^` may stand "
+        "before a power, and a product below the slash stands in brackets. Names mind capitals. Readings in another unit of the "
+        "same kind are converted; a temperature (`degC`) is no temperature difference (`delta_degC`), and decibels are not "
+        "converted. A unit that nobody knows may be used, spelt alike everywhere. "
+        f"At most {LONGEST} characters, and no `[`, `]` or `#`. These are usual:"
+    )
+    yield "\n".join(bullet(f"{kind}: {listed([code(unit) for unit in units], 'or')}") for kind, units in USUAL.items())
+    by_name: dict[str, list[str]] = {}
+    for spelling, name in SPELLINGS.items():
+        by_name.setdefault(name, []).append(code(spelling))
+    spelt = "; ".join(f"{listed(spellings, 'or')} for {code(name)}" for name, spellings in by_name.items())
+    yield wrapped(f"Other spellings that are known: {spelt}.")
+
+
+def catalogue_section() -> Iterator[str]:
+    """The files of a catalogue: cells, columns, flags."""
+    endings = listed([code(ending) for ending in ENDINGS], "or")
+    yield "## Catalogues"
+    yield wrapped(
+        f"A file of readings that ends in {endings}, or a folder that holds `readings` and, if you like, `items`, a row a "
+        "product with its attributes. Readings are wide (a row a product, a column a measure) or long (a row a reading: there "
+        "are columns `measure` and `value`). A column of a wide file is called `noise_dba`, `noise_dba [dB]`, or "
+        "`noise_dba [dB] #2` for the second repeat."
+    )
+    yield "### Cells"
+    yield "\n".join(bullet(f"{code(cell) if cell else 'an empty cell'}: {says}.") for cell, says in CELLS.items())
+    yield "### Columns of a long file"
+    yield "\n".join(bullet(f"{code(column)}: {says}.") for column, says in COLUMNS.items())
+    yield "### Flags"
+    yield "\n".join(bullet(f"{code(flag) if flag else 'no flag'}: {says}.") for flag, says in FLAGS.items())

@@ -1,0 +1,77 @@
+"""The words that a choice of the form may be, each with what it means. The first of a table is its default."""
+
+from __future__ import annotations
+
+RULES = {
+    "half-up": "to the nearest; what lies half way goes away from zero (8.25 to 8.3, -8.25 to -8.3)",
+    "half-even": "to the nearest; what lies half way goes to the even neighbour (8.25 to 8.2, 8.35 to 8.4)",
+    "down": "towards zero",
+    "up": "away from zero",
+}
+BETTER = {
+    "unstated": "nothing is claimed here; the direction follows from the curve",
+    "higher": "a higher reading is better",
+    "lower": "a lower reading is better",
+    "neither": "a matter of taste, or best at a target",
+}
+REPEATS = {
+    "mean": "their mean",
+    "median": "the middle one; of an even number, the mean of the middle two",
+    "trimmed": "their mean, when the share `trim` of them, rounded down to whole readings, is set aside at either end",
+    "level mean": "the mean of levels in decibels, taken over the powers behind them: 10 log10 of the mean of 10^(L/10)",
+}
+BELOW_FLOOR = {
+    "floor": "it counts as the floor itself",
+    "half": "it counts as half the floor",
+    "zero": "it counts as 0",
+    "missing": "it is not counted",
+}
+REPEATABILITY = {
+    "absolute": "a standard deviation of one reading, in the unit of the measure",
+    "relative": "a standard deviation of one reading, as a share of the reading",
+    "pooled": "worked out from the catalogue's own repeats, in the unit of the measure",
+    "pooled relative": "worked out from the catalogue's own repeats, as a share of the reading",
+}
+TAKEN = {
+    "constants": "the neighbour's `constants`",
+    "attributes": "its `attributes`",
+    "measures": "its `measures`",
+    "ratings": "its `ratings`",
+}
+RANKS_ON = {
+    "unrounded": "places go by the value before it is rounded for show",
+    "shown": "places go by the shown figure, so that equal figures share a place",
+}
+TIES = {
+    "shared-best": "both take the better place, and the next is left out: 1, 2, 2, 4",
+    "shared-mean": "both take the mean of their places: 1, 2.5, 2.5, 4",
+    "dense": "both take the better place, and none is left out: 1, 2, 2, 3",
+}
+BEST = {"highest": "the highest score is first", "lowest": "the lowest score is first"}
+BANDS_ON = {
+    "shown": "the band goes by the shown figure, so that a reader can check it",
+    "unrounded": "the band goes by the value before it is rounded for show",
+}
+APPLY = {"always": "it holds", "never": "it is written, and does not hold"}
+OTHERWISE = {
+    "reweight": "the weight of what is missing is shared out among the rest, in proportion",
+    "lowest": "what is missing counts as the low end of the scale",
+}
+OUTSIDE = {
+    "held": "the rating at the nearest anchor holds",
+    "extended": "the line goes on; a value off the scale is a fault when products are scored",
+    "error": "a reading there is a fault when products are scored",
+}
+#: The ten steps of the OECD/JRC Handbook on Constructing Composite Indicators, 2008, in its order; the words are ours.
+CHECKLIST = {
+    "theoretical_framework": "what the score is meant to say, and of what parts it is made",
+    "data_selection": "which measures stand for those parts, and how good they are",
+    "imputation_of_missing_data": "what is done where a reading is missing",
+    "multivariate_analysis": "how the measures go together over the products",
+    "normalisation": "how readings in different units become ratings on one scale",
+    "weighting_and_aggregation": "what each part counts for, and how parts are combined",
+    "uncertainty_and_sensitivity_analysis": "how far the ranking hangs on choices and on the noise of the bench",
+    "back_to_the_data": "what a score is made of, so that it can be taken apart again",
+    "links_to_other_indicators": "how the score compares with other scores of the same thing",
+    "visualisation_of_the_results": "how the result is shown",
+}

@@ -24,6 +24,7 @@ from ruamel.yaml.events import (
 )
 
 from scoring.errors import FormulaError, Place, Problem
+from scoring.yaml_slips import Stop, bare_key, problem_of
 
 MOST_CHARACTERS = 500_000
 #: Reading stops here: past this many faults the list helps nobody, and a hostile text could make it very long.
@@ -91,13 +92,7 @@ def read_document(text: str, name: str) -> Node:
         for event in YAML(typ="safe", pure=True).parse(text):
             builder.take(event)
     except MarkedYAMLError as fault:
-        mark = fault.problem_mark or fault.context_mark
-        place = Place(name, mark.line + 1, mark.column + 1) if mark else Place(name)
-        if "<block end>" in str(fault.problem):
-            hint = "Keys of one mapping, and the dashes of one list, begin in the same column."
-            raise _refused(place, "an indent that does not fit the lines above it", "YAML 1.2", hint) from None
-        hint = "Indent and separate with spaces, not tabs." if "\\t" in str(fault.problem) else ""
-        raise _refused(place, f"not YAML: {fault.problem or fault.context}", "YAML 1.2", hint) from None
+        raise FormulaError([problem_of(_stop(fault, name), text)]) from None
     except (YAMLError, ValueError, OverflowError, RecursionError) as fault:
         reason = re.sub(r"\s+", " ", str(fault))[:120]
         raise _refused(Place(name), f"not YAML: {reason}", "YAML 1.2 in plain text") from None
@@ -106,6 +101,13 @@ def read_document(text: str, name: str) -> Node:
     if builder.problems:
         raise FormulaError(builder.problems[:MOST_PROBLEMS])
     return builder.root
+
+
+def _stop(fault: MarkedYAMLError, name: str) -> Stop:
+    """What the parser says of its fault, with places that count from 1."""
+    marks = (fault.problem_mark or fault.context_mark, fault.context_mark)
+    places = [Place(name, mark.line + 1, mark.column + 1) if mark else None for mark in marks]
+    return Stop(str(fault.problem or fault.context), places[0] or Place(name), places[1])
 
 
 def _refused(place: Place, found: str, expected: str, hint: str = "") -> FormulaError:
@@ -131,7 +133,9 @@ class _Builder:
             if self._documents > 1:
                 self._refuse(event, "a second document", "one document a file", "Split the file.")
         elif isinstance(event, AliasEvent):
-            self._refuse(event, f"the alias *{event.anchor}", "no aliases", "Write the value out.")
+            self._refuse(
+                event, f"the alias *{event.anchor}", "no aliases", "Write the value out, or set the text in quotes."
+            )
             self._place_node(Scalar("", True, self._place(event), 0, 0))
         elif isinstance(event, NodeEvent):
             self._start(event)
@@ -171,6 +175,8 @@ class _Builder:
             self._place_node(Sequence(tuple(nodes), flow, place, start, end))
         else:
             assert isinstance(opened, MappingStartEvent)  # the parser opens nothing else
+            if flow:
+                self._check_values(nodes)
             self._place_node(Mapping(tuple(self._entries(nodes)), flow, place, start, end))
 
     def _entries(self, nodes: list[Node]) -> Iterator[tuple[Scalar, Node]]:
@@ -187,6 +193,18 @@ class _Builder:
                 self.problems.append(Problem(key.place, found, "each key once", "Drop one of the two."))
             seen.setdefault(key.text, key.place)
             yield key, value
+
+    def _check_values(self, nodes: list[Node]) -> None:
+        """Report entries in braces that have no colon and no value, such as the `5` of `{step: 2,5}`."""
+        for index, key in enumerate(nodes[::2]):
+            is_bare = isinstance(key, Scalar) and not key.quoted and not re.match(r"\s*:", self.text[key.end :])
+            if not is_bare or not isinstance(key, Scalar):
+                continue
+            before = nodes[2 * index - 1] if index else None
+            after = nodes[2 * index + 2] if 2 * index + 2 < len(nodes) else None
+            joined = before.text if isinstance(before, Scalar) and before.end + 1 == key.start else ""
+            follows = after.text if isinstance(after, Scalar) and key.end + 1 == after.start else ""
+            self.problems.append(bare_key(joined, key.text, follows, key.place))
 
     def _place_node(self, node: Node) -> None:
         if self._open:

@@ -6,6 +6,7 @@ import difflib
 from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import islice
+from pathlib import Path
 
 MOST_COMPARED = 2_000
 
@@ -71,10 +72,24 @@ class StudyError(SteelyardError):
 def nearest(name: str, known: Iterable[str]) -> str:
     """A hint that names the known word nearest to `name`, or lists the known ones when none is near."""
     names = list(islice(known, MOST_COMPARED))
-    close = difflib.get_close_matches(name, names, n=1, cutoff=0.6)
+    alike = [known for known in names if known.casefold() == name.strip().casefold()]
+    close = alike or difflib.get_close_matches(name, names, n=1, cutoff=0.6)
     if close:
-        return f"Did you mean `{close[0]}`?"
+        edge = ", without the space at its edge" if name.strip() == close[0] != name else ""
+        return f"Did you mean `{close[0]}`{edge}?"
     if not names:
         return ""
     shown = ", ".join(names[:12]) + (", ..." if len(names) > 12 else "")
     return f"Known: {shown}."
+
+
+def nearest_file(path: Path, endings: Iterable[str]) -> str:
+    """A hint at the file of a similar name and a fitting ending beside one that is not there."""
+    folder = path.parent
+    if not folder.is_dir():
+        return f"There is no folder `{folder}`."
+    beside = sorted(other.name for other in islice(folder.iterdir(), MOST_COMPARED))
+    fitting = [name for name in beside if name.lower().endswith(tuple(endings))]
+    same = [name for name in fitting if Path(name).stem == path.name]
+    hint = f"Did you mean `{same[0]}`?" if same else nearest(path.name, fitting)
+    return hint if hint.startswith("Did") else ""

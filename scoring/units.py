@@ -36,7 +36,8 @@ _REWRITTEN = (
     (re.compile(r"[·⋅×]"), "."),
     (re.compile(r"\*\*"), "^"),
 )
-_NAMES = {
+#: Other spellings of a name.
+SPELLINGS = {
     "in": "inch",
     "inches": "inch",
     "sec": "s",
@@ -78,13 +79,37 @@ def unit_problem(unit: str) -> str | None:
 
 
 def same_unit(one: str, other: str) -> bool:
-    """Whether two unit texts are two spellings of one unit (`m2.Pa/W` and `Pa*m^2/W`)."""
+    """Whether two unit texts are two spellings of one unit.
+
+    Examples
+    --------
+    >>> same_unit("m2.Pa/W", "Pa*m^2/W"), same_unit("mm", "cm")
+    (True, False)
+    """
     return one.strip() == other.strip() or _spelling(one) == _spelling(other)
 
 
 def is_offset_unit(unit: str) -> bool:
     """Whether the unit counts from a zero of its own (degC, degF), so that shares of it mean nothing."""
     return _spelling(unit) in {((name, 1),) for name in OFFSETS}
+
+
+def is_known(unit: str) -> bool:
+    """Whether the text is a unit that can be converted, or decibels; a plain number and a unit of the house are none.
+
+    Examples
+    --------
+    >>> is_known("m2.Pa/W"), is_known("dB(A)"), is_known("front"), is_known("1")
+    (True, True, False, False)
+    """
+    parts = _spelling(unit)
+    if not parts or parts == (("dB", 1),):
+        return bool(parts)
+    try:
+        _library_unit(_registry(), parts, unit)
+    except UnitError:
+        return False
+    return True
 
 
 def convert(values: ArrayLike, from_unit: str, to_unit: str) -> NDArray[np.float64]:
@@ -102,6 +127,13 @@ def convert(values: ArrayLike, from_unit: str, to_unit: str) -> NDArray[np.float
     Raises
     ------
     UnitError : a unit is unknown, the two measure different things, or only one is a temperature difference
+
+    Examples
+    --------
+    >>> convert([2.5, float("nan")], "in", "mm")
+    array([63.5,  nan])
+    >>> convert([71.6], "degF", "degC"), convert([9.0], "delta_degF", "delta_degC")
+    (array([22.]), array([5.]))
     """
     numbers = np.array(values, dtype=np.float64)
     if same_unit(from_unit, to_unit):
@@ -131,7 +163,9 @@ def _check_kinds(from_unit: str, to_unit: str) -> None:
     units = (from_unit, to_unit)
     if any(unit.strip().startswith("dB") for unit in units):
         hint = "Decibels are not converted: write the level that the formula asks for."
-        raise UnitError(f"the unit `{from_unit}`", f"`{to_unit}`", hint)
+        if to_unit and not to_unit.strip().startswith("dB"):
+            hint += f" Is the formula's unit, {to_unit}, misspelt?"
+        raise UnitError(f"the unit `{from_unit}`", f"`{to_unit}`" if to_unit else "no unit, as in the formula", hint)
     offset = [unit for unit in units if is_offset_unit(unit)]
     difference = [unit for unit in units if any(name in DIFFERENCES for name, _ in _spelling(unit) or ())]
     if offset and difference:
@@ -209,7 +243,7 @@ def _powers(text: str) -> dict[str, int] | None:
             if slashed and sign == 1:
                 return None  # W/m2.K: below the slash, or not?
             if token["name"] != "1":
-                name = _NAMES.get(token["name"], token["name"])
+                name = SPELLINGS.get(token["name"], token["name"])
                 powers[name] = powers.get(name, 0) + sign * int(token["power"] or 1)
             expects, sign = False, sign if grouped else 1
         elif mark == "(" and expects and not grouped:

@@ -11,6 +11,7 @@ import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -24,6 +25,9 @@ from scoring.catalogue.sheets import Sheet
 from scoring.catalogue.wide import read_wide
 from scoring.errors import CatalogueError, Place, Problem, nearest
 from scoring.form import Form
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 __all__ = ["Catalogue", "Readings", "State", "from_arrays", "read_catalogue", "without"]
 
@@ -42,6 +46,7 @@ class Catalogue:
     unused : measures in the file that the formula does not know
     extras : "operator", "session", "date" -> measure -> texts in the shape of its readings, from a long file
     set_aside : (product, measure, repeat) of every reading that was set aside after reading
+    units : measure -> the unit its readings are in; empty for arrays
     """
 
     source: str
@@ -52,6 +57,22 @@ class Catalogue:
     unused: tuple[str, ...] = ()
     extras: Mapping[str, Mapping[str, NDArray[np.object_]]] = field(default_factory=dict)
     set_aside: tuple[tuple[str, str, int], ...] = ()
+    units: Mapping[str, str] = field(default_factory=dict)
+
+    def frame(self) -> pd.DataFrame:
+        """A row a reading, index the product ids: columns measure, repeat, value, unit, flag, reason, counts_as.
+
+        The columns are those of a long file. `value` is as written, in the formula's unit; `counts_as` is what the
+        reporting floor makes of it, NaN for no reading; `attrs` holds the unit of each measure.
+        """
+        from scoring.frames import catalogue_frame
+
+        return catalogue_frame(self)
+
+    def _repr_html_(self) -> str:
+        from scoring.notebook import catalogue_html
+
+        return catalogue_html(self)
 
 
 def read_catalogue(path: Path, form: Form) -> Catalogue:
@@ -74,7 +95,8 @@ def read_catalogue(path: Path, form: Form) -> Catalogue:
         raise CatalogueError(problems)
     sha256 = digest(files, is_folder=path.is_dir())
     products, readings = contents.products, contents.readings
-    return Catalogue(str(path), products, attributes, readings, sha256, contents.unused, contents.extras)
+    units = {measure.name: measure.unit for measure in form.measures if measure.name in readings}
+    return Catalogue(str(path), products, attributes, readings, sha256, contents.unused, contents.extras, units=units)
 
 
 def without(catalogue: Catalogue, product: str, measure: str, repeat: int) -> Catalogue:
@@ -138,7 +160,7 @@ def from_arrays(
 
 
 def _read_readings(sheet: Sheet, form: Form, items: Items | None, problems: list[Problem]) -> Contents | None:
-    column = find_id_column(sheet, problems)
+    column = find_id_column(sheet, form, problems)
     if column is None:
         return None
     read = read_long if is_long(sheet.header) else read_wide

@@ -21,6 +21,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from scoring.catalogue.cell_hints import cell_hint
 from scoring.catalogue.readings import State
 
 LONGEST_NAME = 300
@@ -32,20 +33,6 @@ _BELOW = re.compile(rf"<\s*({_NUMBER})")
 _GAP = re.compile(r"(missing|not applicable|not_applicable|n/a)\s*(?::\s*(.*))?", re.IGNORECASE | re.DOTALL)
 _UNSAFE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
 _EXPECTED = "a number, `< 22`, `missing`, `not applicable` or an empty cell"
-_HINTS = (
-    (r"[+-]?[0-9]+,[0-9]+(?:[eE][+-]?[0-9]+)?", "A decimal comma? Write the number with a decimal point."),
-    (r"[+-]?(?:\.[0-9]+|[0-9]+\.)(?:[eE][+-]?[0-9]+)?", "Write digits on both sides of the point: 0.5."),
-    (r"[+-]?[0-9][0-9,._' \u00a0\u2009\u202f]*", "Write nothing between thousands, and a decimal point."),
-    (r"0[xob][0-9a-f]+", "Write the number in decimal digits."),
-    (r"[+-]?(?:inf|infinity|nan)", "A reading is finite. Leave the cell empty, or write `missing: why`."),
-    (r"#.*", "That is a spreadsheet's error: mend the formula behind the cell, or write `missing: why`."),
-    (r"na|none|null|nil|nd|n\.d\.|\?+|-+|–|—|\.|x", "Leave the cell empty, or write `missing: why`."),
-    (r"−.*", "The minus sign is a typographic one; write `-`."),
-    (r"[>≥≤~≈±].*", "Only `<` and a number, a reading below the reporting floor, can be kept."),
-    (r"<.*", "Write `<` and the floor as a plain number, such as `< 22`."),
-    (r"[+-]?[0-9.]+\s*[^\W\d].*", "Write the unit in the header, `name [unit]`, not in the cell."),
-    (r"[\d.,+-]+", "Write the digits 0 to 9."),
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,7 +118,8 @@ def read_id(cell: object) -> str | Fault:
     expected = "the product's id as text"
     text = cell if isinstance(cell, str) else text_of(cell)
     if not isinstance(cell, str | None) and not (_is_number(cell) and text.isdecimal()):
-        return Fault(f"the id {shown(cell)}, {_kind(cell)}", expected, "Format the column as text.")
+        hint = "Format the column as text" + (", then type the id again." if _is_day(cell) else ".")
+        return Fault(f"the id {shown(cell)}, {_kind(cell)}", expected, hint)
     if not text.strip():
         return Fault("no id", expected, "Every row needs one.")
     if text != text.strip():
@@ -144,7 +132,8 @@ def name_fault(text: str, what: str) -> Fault | None:
     if len(text) > LONGEST_NAME:
         return Fault(f"{what} of {len(text)} characters, {shown(text)}", f"at most {LONGEST_NAME} characters")
     if not text.isprintable():
-        return Fault(f"{what} {shown(text)} with a control or invisible character", "characters that show")
+        hint = "Delete the character and type it again; a special space comes with pasted text."
+        return Fault(f"{what} {shown(text)} with a control or invisible character", "characters that show", hint)
     return None
 
 
@@ -178,7 +167,7 @@ def _read_text(cell: str) -> tuple[float, State, str] | Fault:
         if not math.isfinite(number):
             return Fault(f"{shown(text)}, too large to hold", "a finite number")
         return number, State.BELOW if below else State.VALUE, ""
-    return Fault(shown(text), _EXPECTED, _hint(text))
+    return Fault(shown(text), _EXPECTED, cell_hint(text) if len(text) <= LONGEST_NAME else "")
 
 
 def _reason_fault(reason: str) -> Fault | None:
@@ -192,7 +181,8 @@ def _read_typed(cell: object) -> tuple[float, State, str] | Fault:
         return math.nan, State.MISSING, ""
     if not _is_number(cell):
         found = f"{shown(cell)}, {_kind(cell)} where a number should stand"
-        return Fault(found, _EXPECTED, "Format the cell as a number.")
+        hint = "Format the cell as a number" + (", then type the reading again." if _is_day(cell) else ".")
+        return Fault(found, _EXPECTED, hint)
     try:
         number = float(cell)  # type: ignore[arg-type]
     except (OverflowError, ValueError):  # a whole number or a decimal that no float holds
@@ -207,15 +197,13 @@ def _is_number(cell: object) -> bool:
     return isinstance(cell, int | float | decimal.Decimal) and not isinstance(cell, bool)
 
 
+def _is_day(cell: object) -> bool:
+    return isinstance(cell, datetime.date | datetime.time | datetime.timedelta)
+
+
 def _kind(cell: object) -> str:
     if isinstance(cell, bool):
         return "a truth value"
-    if isinstance(cell, datetime.date | datetime.time | datetime.timedelta):
+    if _is_day(cell):
         return "a date or a time"
     return "a number with decimals" if _is_number(cell) else f"a cell of type {type(cell).__name__}"
-
-
-def _hint(text: str) -> str:
-    if len(text) > LONGEST_NAME:
-        return ""
-    return next((hint for pattern, hint in _HINTS if re.fullmatch(pattern, text, re.IGNORECASE)), "")

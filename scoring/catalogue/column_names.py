@@ -5,7 +5,9 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+from scoring.form import Form
 
 ID_COLUMNS = ("product", "id")
 NEAR = 0.6
@@ -38,9 +40,16 @@ def read_column_name(text: str) -> ColumnName:
     return ColumnName(name, (unit or "").strip() or None, int(repeat) if repeat else None)
 
 
-def id_column(header: Iterable[str]) -> str | None:
-    """The column that names the products: the first called `product` or `id`."""
-    return next((name for name in header if name in ID_COLUMNS), None)
+def id_column(header: Iterable[str], called: str = "") -> str | None:
+    """The column that names the products: the one that the formula says, else the first called `product` or `id`."""
+    names = tuple(header)
+    return called if called in names else next((name for name in names if name in ID_COLUMNS), None)
+
+
+def as_measures(names: Iterable[ColumnName], form: Form) -> list[ColumnName]:
+    """Columns under the names of their measures, where the formula says that the catalogue calls these otherwise."""
+    meant = {measure.column: measure.name for measure in form.measures}
+    return [replace(name, name=meant.get(name.name, name.name)) for name in names]
 
 
 def misspelt(
@@ -60,3 +69,11 @@ def misspelt(
         for name in (name for text in close for name in folded[text]):
             found.setdefault(name, meant)
     return found
+
+
+def unit_beside(text: str, name: str) -> str:
+    """The unit that a column's name seems to state without square brackets, as `sit_drop (mm)`; else nothing."""
+    stated = re.fullmatch(
+        rf"{re.escape(name)}(?:\s*[({{]\s*([^(){{}}\[\]]+?)\s*[)}}]|[\s,_]+([A-Za-z%/]{{1,8}}))", text
+    )
+    return (stated[1] or stated[2]) if stated else ""

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from scoring.catalogue.sheet_file import ENDINGS
-from scoring.errors import Place, Problem, nearest
+from scoring.errors import Place, Problem, nearest_file
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,14 +25,13 @@ def read_files(path: Path, problems: list[Problem]) -> dict[str, TableFile]:
         chosen = {role: _only(path, role, problems) for role in ("readings", "items")}
         if chosen["readings"] is None and not problems:
             expected = f"a file called readings in it, with the ending {' or '.join(ENDINGS)}"
-            problems.append(Problem(Place(str(path)), "a folder without readings", expected))
+            problems.append(Problem(Place(str(path)), "a folder without readings", expected, _beside(path)))
     elif path.suffix.lower() in ENDINGS:
         chosen = {"readings": path}
     else:
         chosen = {}
-        found = f"a file with the ending `{path.suffix}`" if path.exists() else "no such file or folder"
         expected = f"a folder, or a file with the ending {' or '.join(ENDINGS)}"
-        problems.append(Problem(Place(str(path)), found, expected))
+        problems.append(Problem(Place(str(path)), *_no_table(path, expected)))
     files = {role: _read(file, problems) for role, file in chosen.items() if file}
     return {role: file for role, file in files.items() if file}
 
@@ -61,13 +60,25 @@ def _read(file: Path, problems: list[Problem]) -> TableFile | None:
         return TableFile(str(file), file.read_bytes())
     except (OSError, ValueError) as fault:
         reason = getattr(fault, "strerror", None) or str(fault)
-        hint = _nearest_file(file) if isinstance(fault, FileNotFoundError) else ""
+        hint = nearest_file(file, ENDINGS) if isinstance(fault, FileNotFoundError) else ""
         problems.append(Problem(Place(str(file)), f"a file that cannot be read ({reason})", "a table file", hint))
         return None
 
 
-def _nearest_file(file: Path) -> str:
-    """A hint at the table file of a similar name beside one that is not there."""
-    beside = sorted(other.name for other in file.parent.glob("*") if other.suffix.lower() in ENDINGS)
-    hint = nearest(file.name, beside)
-    return hint if hint.startswith("Did") else ""
+def _no_table(path: Path, expected: str) -> tuple[str, str, str]:
+    """What a path is that is no catalogue: found, expected, hint."""
+    if not path.exists():
+        return "no such file or folder", expected, nearest_file(path, ENDINGS)
+    if path.suffix.lower() in {".yaml", ".yml"}:
+        return "a YAML file, where the readings belong", expected, "A formula? Give the file of readings here."
+    hint = "Open it in a spreadsheet program and save it as .xlsx or .csv."
+    return f"a file with the ending `{path.suffix}`", expected, hint
+
+
+def _beside(folder: Path) -> str:
+    """A hint at the table files that a folder holds under other names."""
+    names = sorted(file.name for file in folder.iterdir() if file.suffix.lower() in ENDINGS)
+    if not names:
+        return "It holds no table file."
+    shown = ", ".join(names[:5]) + (", ..." if len(names) > 5 else "")
+    return f"It holds {shown}: give that file, or rename it."

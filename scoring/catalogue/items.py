@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from scoring.catalogue.column_names import VERY_NEAR, id_column, misspelt, read_column_name
+from scoring.catalogue.cells import text_of
+from scoring.catalogue.column_names import ID_COLUMNS, VERY_NEAR, id_column, misspelt, read_column_name
 from scoring.catalogue.product_columns import index_products, read_attribute, without_second_rows
 from scoring.catalogue.readings import Contents
 from scoring.catalogue.sheets import Sheet
@@ -26,25 +27,37 @@ class Items:
     attributes: Mapping[str, tuple[str, ...]]
 
 
-def find_id_column(sheet: Sheet, problems: list[Problem]) -> str | None:
+def find_id_column(sheet: Sheet, form: Form, problems: list[Problem]) -> str | None:
     """The column of the products' ids; a sheet without one is a problem."""
-    column = id_column(sheet.header)
+    column = id_column(sheet.header, form.product_column)
     if column is None:
-        hint = f"Its columns: {', '.join(sheet.header[:12])}."
+        hint = (
+            "Rename the one that names the products, or write `product_column: ITS NAME` in the formula: "
+            f"{', '.join(sheet.header[:12])}."
+        )
+        below = [
+            row
+            for cells in sheet.columns
+            for row, cell in enumerate(cells[:20].tolist())
+            if text_of(cell) in ID_COLUMNS
+        ]
+        if below:
+            hint = f"The header seems to stand in row {sheet.lines[min(below)]}: delete the rows above it."
+        called = f"`{form.product_column}`, as the formula says" if form.product_column else "`product` or `id`"
         place = Place(sheet.source, sheet.header_line)
-        problems.append(Problem(place, "no column of products", "a column called `product` or `id`", hint))
+        problems.append(Problem(place, "no column of products", f"a column called {called}", hint))
     return column
 
 
 def read_items(sheet: Sheet, form: Form, problems: list[Problem]) -> Items | None:
     """Read the sheet of an items file; None where nothing names its products."""
-    column = find_id_column(sheet, problems)
+    column = find_id_column(sheet, form, problems)
     if column is None:
         return None
     products, codes = index_products(sheet, column, None, problems)
     codes = without_second_rows(sheet, column, codes, problems)
     declared = {attribute.name: attribute for attribute in form.attributes}
-    measures = {measure.name for measure in form.measures}
+    measures = {name for measure in form.measures for name in (measure.name, measure.column)}
     attributes = {}
     for name in sheet.header:
         if read_column_name(name).name in measures and name not in declared:

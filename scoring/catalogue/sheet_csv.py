@@ -7,6 +7,7 @@ import io
 from collections.abc import Iterator
 
 from scoring.catalogue.sheets import Sheet, sheet_of
+from scoring.decoding import decoded
 from scoring.errors import Place, Problem
 
 _QUOTES = 'A cell with a comma or a double quote needs double quotes around it, and `""` for one inside.'
@@ -18,9 +19,11 @@ def read_csv(content: bytes, source: str, problems: list[Problem]) -> Sheet | No
     A byte order mark and any line ends are accepted; rows without any content are passed over. The separator
     is not guessed: a file with semicolons or tabs is refused, for such files tend to hold decimal commas.
     """
-    text = _decoded(content, source, problems)
-    if text is None:
+    text = decoded(content, source, "Save the file as CSV in UTF-8.")
+    if isinstance(text, Problem):
+        problems.append(text)
         return None
+    text = text.removeprefix("\ufeff")
     line, header = next(_records(text, source, []), (1, [""]))
     if len(header) == 1 and any(sign in header[0] for sign in ";\t"):
         found = f"cells with {'semicolons' if ';' in header[0] else 'tabs'} between them"
@@ -43,14 +46,3 @@ def _records(text: str, source: str, problems: list[Problem]) -> Iterator[tuple[
     except csv.Error as fault:
         found = f"a row that cannot be read ({fault})"
         problems.append(Problem(Place(source, line), found, "cells with commas between them", _QUOTES))
-
-
-def _decoded(content: bytes, source: str, problems: list[Problem]) -> str | None:
-    try:
-        return content.decode("utf-8-sig")
-    except UnicodeDecodeError as fault:
-        line = content.count(b"\n", 0, fault.start) + 1
-        found = f"the byte 0x{content[fault.start]:02x}, which is not UTF-8"
-        hint = "Save the file as CSV in UTF-8."
-        problems.append(Problem(Place(source, line), found, "text in UTF-8", hint))
-        return None

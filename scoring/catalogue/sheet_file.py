@@ -61,7 +61,7 @@ def _with_checked_names(sheet: Sheet, problems: list[Problem]) -> Sheet:
         fault = name_fault(name, "a column name")
         if fault:
             place = Place(sheet.source, sheet.header_line, index + 1)
-            problems.append(Problem(place, fault.found, fault.expected))
+            problems.append(Problem(place, fault.found, fault.expected, fault.hint))
         elif name in kept:
             found = f"a second column of this name (columns {kept[name] + 1} and {index + 1})"
             hint = f"Repeats of one measure are called `{name} #1`, `{name} #2`."

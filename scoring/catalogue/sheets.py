@@ -65,7 +65,8 @@ def sheet_of(
         for line, record in chunk if len(kept) < len(chunk) else ():
             if len(record) != len(header):
                 found = "a row of 1 cell" if len(record) == 1 else f"a row of {len(record)} cells"
-                problems.append(Problem(Place(source, line), found, f"{len(header)}, as in the header", hint))
+                try_this = hint if len(record) > len(header) else "An empty cell still has its comma."
+                problems.append(Problem(Place(source, line), found, f"{len(header)}, as in the header", try_this))
         lines += (line for line, _ in kept)
         for column, cells in zip(columns, zip(*(record for _, record in kept), strict=True), strict=False):
             column.append(object_array(cells))

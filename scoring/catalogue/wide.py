@@ -12,7 +12,7 @@ import numpy as np
 
 from scoring.catalogue.assembly import MOST_REPEATS, Batch, assemble
 from scoring.catalogue.cells import has_number, parse_cells
-from scoring.catalogue.column_names import ColumnName, misspelt, read_column_name
+from scoring.catalogue.column_names import ColumnName, as_measures, misspelt, read_column_name, unit_beside
 from scoring.catalogue.product_columns import index_products, read_attribute, without_second_rows
 from scoring.catalogue.readings import Contents
 from scoring.catalogue.sheets import Sheet
@@ -27,13 +27,14 @@ def read_wide(
     products, codes = index_products(sheet, column, listed, problems)
     codes = without_second_rows(sheet, column, codes, problems)
     declared = {attribute.name: attribute for attribute in form.attributes}
-    names = {text: read_column_name(text) for text in sheet.header if text != column and text not in declared}
+    texts = [text for text in sheet.header if text != column and text not in declared]
+    names = dict(zip(texts, as_measures(map(read_column_name, texts), form), strict=True))
     known = [measure.name for measure in form.measures]
     n_before = len(problems)
     measured = _repeats({text: name for text, name in names.items() if name.name in known}, sheet, problems)
     free, unused = _sorted_out(sheet, [text for text in names if names[text].name not in known], form, problems)
     if known and not measured and len(problems) == n_before:
-        hint = nearest("", known)
+        hint = nearest("", [measure.column for measure in form.measures])
         problems.append(Problem(Place(sheet.source), "no column that names a measure of the formula", "one", hint))
     readings = {}
     for measure in form.measures:
@@ -66,7 +67,10 @@ def _repeats(names: dict[str, ColumnName], sheet: Sheet, problems: list[Problem]
     for text, name in names.items():
         repeat = 1 if name.repeat is None else name.repeat
         if not name.is_sound:
-            problems.append(Problem(sheet.place(None, text), f"a column of `{name.name}`", "`name [unit] #repeat`"))
+            hint = "Every bracket is closed; the unit stands first, the repeat behind it."
+            problems.append(
+                Problem(sheet.place(None, text), f"a column of `{name.name}`", "`name [unit] #repeat`", hint)
+            )
             continue
         if not 1 <= repeat <= MOST_REPEATS:
             expected = f"repeats numbered from 1 to {MOST_REPEATS}"
@@ -82,14 +86,17 @@ def _repeats(names: dict[str, ColumnName], sheet: Sheet, problems: list[Problem]
 def _sorted_out(sheet: Sheet, unknown: list[str], form: Form, problems: list[Problem]) -> tuple[list[str], list[str]]:
     """The unknown columns that are free attributes, and the names of those that hold unused measures."""
     present = {read_column_name(text).name for text in sheet.header} | set(sheet.header)
-    known = [measure.name for measure in form.measures] + [attribute.name for attribute in form.attributes]
+    known = [measure.column for measure in form.measures] + [attribute.name for attribute in form.attributes]
     near = misspelt([read_column_name(text).name for text in unknown], known, present)
     free, unused = [], []
     for text in unknown:
         name = read_column_name(text).name
         if name in near:
+            unit = unit_beside(text, near[name])
             hint = (
-                f"Did you mean `{near[name]}`? Another measure is declared under `measures`; a description goes to an "
+                f"Write `{near[name]} [{unit}]`: the unit stands in square brackets."
+                if unit
+                else f"Did you mean `{near[name]}`? Another measure is declared under `measures`; a description goes to an "
                 "items file, or is declared as an attribute."
             )
             found = "a column that the formula does not know"

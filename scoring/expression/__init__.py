@@ -1,8 +1,8 @@
 """Written expressions, through an allow-list to a tree of terms."""
 
+from scoring.expression.parsing import parse_expression
 from scoring.expression.tokens import LARGEST_NUMBER, LONGEST_NUMBER, NUMBER
 from scoring.expression.vocabulary import FUNCTIONS, KNOWN_FUNCTIONS, STATISTICS
-from scoring.expression.walk import parse_expression
 
 __all__ = [
     "FUNCTIONS",

@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass, replace
 
 from scoring.errors import FormulaError, Place, Problem
+from scoring.expression.slips import strange_sign
 
 MOST_CHARACTERS = 2_000
 MOST_TOKENS = 400
@@ -59,19 +60,15 @@ def cut_tokens(text: str, place: Place) -> list[Token]:
 
 
 def _strange(text: str, at: int) -> tuple[str, str, str]:
-    sign = text[at]
-    hints = {
-        "^": "Write ** for a power.",
-        "=": "Write == to compare.",
-        "%": "Write a share as 0.05.",
-        "&": "Write `and`.",
-        "|": "Write `or`.",
-        "!": "Write `not` or !=.",
-    }
     word = re.match(r"[\w.]+", text[at:])
-    if word and sign.isdigit():
-        return f"`{word.group()[:40]}`", "a plain decimal number", "Digits, a point, digits; no underscores."
-    return f"`{sign}`", "+ - * / ** < <= > >= == != and or not, names and numbers", hints.get(sign, "")
+    if word and text[at] in "0123456789":
+        glued = re.fullmatch(r"([0-9.]+)([A-Za-z_]\w*)", word.group()[:80])
+        hint = f"Write {glued[1]} * {glued[2]}?" if glued else "Digits, a point, digits; no underscores."
+        if glued and re.fullmatch(r"[xobej]\w*|_\w*", glued[2], re.IGNORECASE):
+            hint = "Digits, a point, digits; no underscores."
+        return f"`{word.group()[:40]}`", "a plain decimal number", hint
+    sign, hint = strange_sign(text, at)
+    return f"`{sign}`", "+ - * / ** < <= > >= == != and or not, names and numbers", hint
 
 
 def with_private_names(tokens: list[Token]) -> tuple[str, dict[int, int]]:

@@ -1,8 +1,4 @@
-"""Written expressions: an allow-listed walk from text to a tree of terms. Nothing is ever evaluated as Python.
-
-The text is cut into allowed tokens first; every name is replaced by a private one before the syntax tree is built, so a
-measure may be called E, I, S, lambda or pi and keeps its meaning.
-"""
+"""An allow-listed walk from a syntax tree of private names to a tree of terms."""
 
 from __future__ import annotations
 
@@ -13,23 +9,15 @@ from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from scoring.errors import FormulaError, Place, nearest
-from scoring.expression.tokens import (
-    DEEPEST,
-    LARGEST_NUMBER,
-    LONGEST_NUMBER,
-    MOST_CHARACTERS,
-    Token,
-    cut_tokens,
-    fault_at,
-    unclosed_bracket,
-    with_private_names,
-)
+from scoring.expression.slips import FOREIGN, SIGNATURES
+from scoring.expression.tokens import DEEPEST, LARGEST_NUMBER, LONGEST_NUMBER, Token, fault_at
 from scoring.expression.vocabulary import CONDITIONS, FUNCTIONS, KNOWN_FUNCTIONS, LARGEST_EXPONENT, SIGNS, STATISTICS
-from scoring.form import Expression, Number, Spot, Term
+from scoring.form import Number, Term
+from scoring.source import Spot
 
 
 @dataclass
-class _Walk:
+class Walk:
     """What one walk knows and gathers."""
 
     text: str
@@ -51,58 +39,8 @@ class _Walk:
         return self.tokens[self.starts[node.col_offset]]
 
 
-def parse_expression(
-    text: str,
-    *,
-    kinds: Mapping[str, str],
-    words: Mapping[str, tuple[str, ...]],
-    condition: bool,
-    address: str,
-    place: Place,
-    spot: Spot,
-) -> Expression:
-    """The tree of one written expression.
-
-    Parameters
-    ----------
-    text : str
-        At most 2 000 characters.
-    kinds : mapping of name to "measure", "rating", "score" or "constant"
-        The names that may stand in it.
-    words : mapping of attribute name to its allowed words (empty: any)
-        Attributes may be compared with words by == and !=.
-    condition : bool
-        Whether a condition (true or false) is wanted, or a number.
-
-    Raises
-    ------
-    FormulaError
-        Anything that is not on the allow-list, with its column.
-    """
-    if len(text) > MOST_CHARACTERS:
-        raise fault_at(place, 0, f"an expression of {len(text)} characters", f"at most {MOST_CHARACTERS}")
-    tokens = cut_tokens(text, place)
-    source, starts = with_private_names(tokens)
-    walk = _Walk(text, kinds, words, tokens, starts, place, spot, address)
-    try:
-        tree = ast.parse(source, mode="eval")
-    except (SyntaxError, ValueError, MemoryError, RecursionError) as fault:
-        column = getattr(fault, "offset", None) or len(source) + 1  # the parser says 0 where the text ends too soon
-        at = max((i for start, i in starts.items() if start < column), default=0)
-        opened = unclosed_bracket(tokens)
-        if opened is not None:
-            raise walk.fault(opened, "`(` that is never closed", "a `)` for it") from None
-        near = tokens[at].text if tokens else "nothing"
-        raise walk.fault(at, f"`{near}` where it cannot stand", "a complete expression") from None
-    term = _walk(tree.body, walk, 0)
-    if _is_condition(term) != condition:
-        wanted, found = ("a condition", "a number") if condition else ("a number", "a condition")
-        hint = "Compare it with something." if condition else "Wrap it in where(condition, a, b)."
-        raise walk.fault(0, found, wanted, hint)
-    return Expression(text, term, tuple(walk.numbers), tuple(walk.names), condition, address, place, spot)
-
-
-def _walk(node: ast.expr, walk: _Walk, depth: int) -> Term:
+def walk_term(node: ast.expr, walk: Walk, depth: int) -> Term:
+    """The term that a node of the syntax tree stands for; a fault where it is not on the allow-list."""
     if depth > DEEPEST:
         raise walk.fault(node, f"nesting deeper than {DEEPEST}", "a flatter expression")
     match node:
@@ -131,19 +69,20 @@ def _walk(node: ast.expr, walk: _Walk, depth: int) -> Term:
     raise walk.fault(node, f"`{walk.token_of(node).text}`", "numbers, names, operators and the known functions")
 
 
-def _of_kind(node: ast.expr, walk: _Walk, depth: int, *, condition: bool) -> Term:
-    term = _walk(node, walk, depth + 1)
-    if _is_condition(term) != condition:
-        found = "a condition" if _is_condition(term) else "a number"
+def _of_kind(node: ast.expr, walk: Walk, depth: int, *, condition: bool) -> Term:
+    term = walk_term(node, walk, depth + 1)
+    if is_condition(term) != condition:
+        found = "a condition" if is_condition(term) else "a number"
         raise walk.fault(node, found, "a condition" if condition else "a number")
     return term
 
 
-def _is_condition(term: Term) -> bool:
+def is_condition(term: Term) -> bool:
+    """Whether a term is true or false, and no number."""
     return term.op in CONDITIONS
 
 
-def _number(node: ast.Constant, walk: _Walk) -> Term:
+def _number(node: ast.Constant, walk: Walk) -> Term:
     token = walk.token_of(node)
     if re.match(r"0\d", token.text):
         raise walk.fault(node, f"`{token.text}`", "a number without leading zeros")
@@ -162,7 +101,7 @@ def _number(node: ast.Constant, walk: _Walk) -> Term:
     return Term("number", (index,))
 
 
-def _name(node: ast.Name, walk: _Walk) -> Term:
+def _name(node: ast.Name, walk: Walk) -> Term:
     name = walk.token_of(node).text
     if name in walk.words:
         raise walk.fault(node, f"the attribute `{name}` as a number", f'a comparison, as in {name} == "word"')
@@ -172,7 +111,7 @@ def _name(node: ast.Name, walk: _Walk) -> Term:
     return Term("name", (name,))
 
 
-def _arithmetic(node: ast.BinOp, walk: _Walk, depth: int) -> Term:
+def _arithmetic(node: ast.BinOp, walk: Walk, depth: int) -> Term:
     spine: list[ast.BinOp] = [node]
     while isinstance(spine[-1].left, ast.BinOp):
         spine.append(spine[-1].left)
@@ -188,7 +127,7 @@ def _arithmetic(node: ast.BinOp, walk: _Walk, depth: int) -> Term:
     return term
 
 
-def _check_exponent(node: ast.expr, term: Term, walk: _Walk) -> None:
+def _check_exponent(node: ast.expr, term: Term, walk: Walk) -> None:
     if any(isinstance(inner, ast.Pow) for inner in ast.walk(node)):
         raise walk.fault(node, "a power in an exponent", "a plain exponent", "Set brackets: (a**b)**c.")
     inner = term.args[0] if term.op == "negative" else term
@@ -200,7 +139,7 @@ def _check_exponent(node: ast.expr, term: Term, walk: _Walk) -> None:
             raise walk.fault(node, found, f"an exponent of at most {LARGEST_EXPONENT}")
 
 
-def _comparison(node: ast.Compare, walk: _Walk, depth: int) -> Term:
+def _comparison(node: ast.Compare, walk: Walk, depth: int) -> Term:
     sides = [node.left, *node.comparators]
     attributes = [s for s in sides if isinstance(s, ast.Name) and walk.token_of(s).text in walk.words]
     if attributes:
@@ -215,7 +154,7 @@ def _comparison(node: ast.Compare, walk: _Walk, depth: int) -> Term:
     return links[0] if len(links) == 1 else Term("and", tuple(links))
 
 
-def _word_comparison(node: ast.Compare, attribute: ast.Name, walk: _Walk) -> Term:
+def _word_comparison(node: ast.Compare, attribute: ast.Name, walk: Walk) -> Term:
     name = walk.token_of(attribute).text
     others = [side for side in (node.left, *node.comparators) if side is not attribute]
     sign = SIGNS.get(type(node.ops[0]))
@@ -234,19 +173,23 @@ def _word_comparison(node: ast.Compare, attribute: ast.Name, walk: _Walk) -> Ter
     return equal if sign == "==" else Term("not", (equal,))
 
 
-def _call(node: ast.Call, walk: _Walk, depth: int) -> Term:
+def _call(node: ast.Call, walk: Walk, depth: int) -> Term:
     if not isinstance(node.func, ast.Name) or node.keywords:
-        raise walk.fault(node, "a call of something that is no function", "a known function")
+        hint = "Write * between two factors."
+        raise walk.fault(node, "a call of something that is no function", "a known function", hint)
     name = walk.token_of(node.func).text
     count = len(node.args)
     if name in STATISTICS:
         return _statistic(node, name, walk, depth)
     if name not in FUNCTIONS:
-        raise walk.fault(node, f"the function `{name}`", "a known function", nearest(name, KNOWN_FUNCTIONS))
+        hint = FOREIGN.get(name.lower()) or nearest(name, KNOWN_FUNCTIONS)
+        raise walk.fault(node, f"the function `{name}`", "a known function", hint)
     fewest, most = FUNCTIONS[name]
     if count < fewest or (most is not None and count > most):
         bound = f"{fewest}" if most == fewest else f"{fewest} or more" if most is None else f"{fewest} to {most}"
-        raise walk.fault(node, f"`{name}` with {count} arguments", f"{bound}")
+        comma = re.search(r"[0-9],[0-9]", walk.text)
+        hint = " Is one of the commas a decimal comma? Write a point." if comma else ""
+        raise walk.fault(node, f"`{name}` with {count} arguments", bound, f"As in {SIGNATURES[name]}.{hint}")
     if name == "interp" and count % 2 == 0:
         raise walk.fault(node, f"`interp` with {count} arguments", "a value, then pairs: interp(x, x1, y1, x2, y2)")
     wants = [name == "where" and index == 0 for index in range(count)]
@@ -258,7 +201,7 @@ def _call(node: ast.Call, walk: _Walk, depth: int) -> Term:
     return Term(name, args)
 
 
-def _literal(term: Term, walk: _Walk) -> float | None:
+def _literal(term: Term, walk: Walk) -> float | None:
     """The value of a written number, with its minus sign; None for anything else."""
     if term.op == "negative":
         assert isinstance(term.args[0], Term)
@@ -270,7 +213,7 @@ def _literal(term: Term, walk: _Walk) -> float | None:
     return walk.numbers[term.args[0]].value
 
 
-def _check_interp(node: ast.Call, args: tuple[Term, ...], walk: _Walk) -> None:
+def _check_interp(node: ast.Call, args: tuple[Term, ...], walk: Walk) -> None:
     literal = [_literal(term, walk) for term in args[1:]]
     anchors = [value for value in literal if value is not None]
     if len(anchors) != len(literal):
@@ -280,16 +223,21 @@ def _check_interp(node: ast.Call, args: tuple[Term, ...], walk: _Walk) -> None:
         raise walk.fault(node, "anchors of `interp` out of order", "each x greater than the one before")
 
 
-def _check_step(node: ast.Call, step: Term, walk: _Walk) -> None:
+def _check_step(node: ast.Call, step: Term, walk: Walk) -> None:
     value = _literal(step, walk)
     if value is None or value <= 0:
         raise walk.fault(node, "a step of `round` that is not a written number above 0", "as in round(x, 0.1)")
 
 
-def _statistic(node: ast.Call, name: str, walk: _Walk, depth: int) -> Term:
+def _statistic(node: ast.Call, name: str, walk: Walk, depth: int) -> Term:
     if len(node.args) != STATISTICS[name]:
-        raise walk.fault(node, f"`{name}` with {len(node.args)} arguments", f"{STATISTICS[name]}")
-    measure = _walk(node.args[0], walk, depth + 1)
+        hint = (
+            "It is taken over the catalogue, as in mean(NAME); of two values write (a + b) / 2."
+            if name == "mean"
+            else ""
+        )
+        raise walk.fault(node, f"`{name}` with {len(node.args)} arguments", f"{STATISTICS[name]}", hint)
+    measure = walk_term(node.args[0], walk, depth + 1)
     if measure.op != "name" or walk.kinds.get(str(measure.args[0])) != "measure":
         raise walk.fault(node.args[0], f"`{name}` of something that is no measure", "the name of a measure")
     if name != "percentile":

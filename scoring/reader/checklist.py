@@ -6,22 +6,11 @@ from collections.abc import Iterator
 
 from scoring.document import Node, Scalar
 from scoring.form import Waiver
+from scoring.reader import keys, options
 from scoring.reader.fields import Reader
 
-#: The ten steps of the OECD/JRC Handbook on Constructing Composite Indicators, 2008, in its order.
-CHECKLIST = (
-    "theoretical_framework",
-    "data_selection",
-    "imputation_of_missing_data",
-    "multivariate_analysis",
-    "normalisation",
-    "weighting_and_aggregation",
-    "uncertainty_and_sensitivity_analysis",
-    "back_to_the_data",
-    "links_to_other_indicators",
-    "visualisation_of_the_results",
-)
-WAIVER_KEYS = ("waived",)
+CHECKLIST = tuple(options.CHECKLIST)
+WAIVER_KEYS = tuple(keys.WAIVER)
 
 
 def read_checklist(reader: Reader, node: Node | None) -> Iterator[Waiver]:

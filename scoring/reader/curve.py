@@ -6,13 +6,15 @@ from itertools import pairwise
 
 from scoring.curves import KINDS, CurveKind
 from scoring.document import Mapping, Node, Scalar
-from scoring.errors import Place, nearest
-from scoring.form import Choice, Curve, Number, Reference, Spot
+from scoring.errors import Place
+from scoring.form import Choice, Curve, Number, Reference
+from scoring.reader import keys
 from scoring.reader.fields import Fields, Reader
-from scoring.reader.wording import describe
+from scoring.reader.wording import AS_IN, describe
+from scoring.source import Spot
 
-CURVE_KEYS = (*KINDS, "outside", "reference")
-FIGURES = ("mean", "sd", "least", "greatest", "values")
+CURVE_KEYS = (*KINDS, *keys.CURVE)
+FIGURES = tuple(keys.REFERENCE)
 
 
 def read_curve(reader: Reader, node: Node | None, address: str, *, open_top: bool) -> Curve | None:
@@ -25,7 +27,7 @@ def read_curve(reader: Reader, node: Node | None, address: str, *, open_top: boo
         return None  # a misspelt kind is a fault already
     if len(kinds) != 1:
         found = "no kind of curve" if not kinds else "several kinds of curve: " + ", ".join(kinds)
-        hint = nearest(fields.node.entries[0][0].text if fields.node.entries else "", KINDS)
+        hint = "Keep one of them." if kinds else f"As in `{AS_IN['a curve']}`."
         reader.fault(fields.place, f"{found} in {address}", "one of " + ", ".join(KINDS), hint)
         return None
     kind = KINDS[kinds[0]]
@@ -80,7 +82,8 @@ def _read_numbers(
 def _read_anchors(reader: Reader, body: Node | None, address: str) -> tuple[tuple[Number, Number], ...]:
     if not isinstance(body, Mapping):
         place = body.place if body is not None else Place("")
-        reader.fault(place, describe(body) if body else "nothing", f"anchors `measure: rating` for {address}")
+        expected = f"anchors `measure: rating` for {address}"
+        reader.fault(place, describe(body) if body else "nothing", expected, "As in `{40: 10, 80: 6, 135: 1}`.")
         return ()
     anchors: list[tuple[Number, Number]] = []
     for index, (key, value) in enumerate(body.entries, start=1):
@@ -93,7 +96,8 @@ def _read_anchors(reader: Reader, body: Node | None, address: str) -> tuple[tupl
             found = f"the anchor {after.text} after {before.text}"
             reader.fault(after.place, found, "anchors in rising order, each once", f"At {address}.")
     if len(body.entries) < 2:
-        reader.fault(body.place, f"{len(body.entries)} anchors in {address}", "two or more")
+        found = f"{len(body.entries)} anchor{'s' * (len(body.entries) != 1)} in {address}"
+        reader.fault(body.place, found, "two or more")
     return tuple(anchors)
 
 

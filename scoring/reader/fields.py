@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 import re
 from collections.abc import Iterable, Iterator
 from collections.abc import Mapping as NameMap
@@ -10,9 +11,12 @@ from dataclasses import dataclass
 from scoring.document import MOST_PROBLEMS, Mapping, Node, Scalar, Sequence
 from scoring.errors import FormulaError, Place, Problem, nearest
 from scoring.expression import LARGEST_NUMBER, LONGEST_NUMBER, NUMBER, parse_expression
-from scoring.form import Choice, Expression, Number, Spot
-from scoring.reader.wording import bounds, clip, describe, number_hint, within
+from scoring.form import Choice, Expression, Number
+from scoring.reader.wording import bounds, clip, describe, list_hint, mapping_hint, number_hint, within
+from scoring.source import Spot
 
+#: How near an unknown key must be to a known one that is not written, for reading to go on as if it were that one.
+SURELY_MEANT = 0.75
 NAME = re.compile(r"[A-Za-z_][A-Za-z0-9_]{0,59}")
 MOST_TEXT = 2_000
 
@@ -52,14 +56,18 @@ class Reader:
         """The fields of a mapping; None (and a problem) where the node is no mapping. Unknown keys are problems."""
         if not isinstance(node, Mapping):
             if node is not None:
-                self.fault(node.place, describe(node), f"{what} as a mapping of keys")
+                self.fault(node.place, describe(node), f"{what} as a mapping of keys", mapping_hint(node, what))
             return None
         names = tuple(known)
-        for key, _ in node.entries:
+        written = {key.text for key, _ in node.entries}
+        meant: dict[str, Node] = {}
+        for key, value in node.entries:
             if key.text not in names:
                 hint = nearest(key.text, names)
                 self.fault(key.place, f"the key `{clip(key.text)}` in {address or 'the formula'}", "a known key", hint)
-        return Fields(self, node, address)
+                near = difflib.get_close_matches(key.text.casefold(), names, n=1, cutoff=SURELY_MEANT)
+                meant |= {name: value for name in near if name not in written}
+        return Fields(self, node, address, meant)
 
     def named(self, node: Node | None, address: str, what: str) -> Iterator[tuple[Scalar, Node, str]]:
         """The entries of a mapping from names to nodes, with each one's address."""
@@ -70,7 +78,9 @@ class Reader:
             return
         for key, value in node.entries:
             if not NAME.fullmatch(key.text):
-                hint = "Put other words into `label`."
+                bare = re.sub(r"\W+", "_", key.text, flags=re.ASCII).strip("_")
+                hint = f"Write `{bare}`, and" if NAME.fullmatch(bare) else "Put"
+                hint += " other words into `label`." if hint == "Put" else " put other words into `label`."
                 self.fault(key.place, f"the name `{clip(key.text)}`", "letters, digits and _, not a digit first", hint)
             else:
                 yield key, value, f"{address}.{key.text}"
@@ -80,9 +90,8 @@ class Reader:
         if node is None:
             return ()
         if not isinstance(node, Sequence):
-            self.fault(
-                node.place, describe(node), f"a list of {what}, each after a `-` or inside [ ]", f"At {address}."
-            )
+            hint = f"{list_hint(node)} At {address}.".strip()
+            self.fault(node.place, describe(node), f"a list of {what}, each after a `-` or inside [ ]", hint)
             return ()
         return node.items
 
@@ -114,17 +123,18 @@ class Reader:
         pattern = rf"([+-]?{NUMBER})(\s*%)?" if percent else rf"([+-]?{NUMBER})()"
         match = re.fullmatch(pattern, node.text.strip()) if isinstance(node, Scalar) else None
         if not isinstance(node, Scalar) or match is None or node.quoted:
-            self.fault(node.place, describe(node), f"a number for {address}", number_hint(node))
+            self.fault(node.place, describe(node), f"a number for {address}", number_hint(node, percent=percent))
             return None
         written = match.group(1)
         if len(written) > LONGEST_NUMBER or re.match(r"[+-]?0\d", written) or not abs(float(written)) <= LARGEST_NUMBER:
-            hint = number_hint(node)
+            hint = number_hint(node, percent=percent)
             self.fault(node.place, f"`{clip(node.text)}`", f"a plain number for {address}", hint)
             return None
         share = (match.group(2) or "").strip() == "%"
         value = float(f"{written}e-2") if share and "e" not in written.lower() else float(written)
         if not within(value, least, above, most):
-            self.fault(node.place, f"{node.text} for {address}", bounds(least, above, most))
+            hint = f"{value:g} % is written {value / 100:g}." if most == 1 and 5 <= value <= 100 and not share else ""
+            self.fault(node.place, f"{node.text} for {address}", bounds(least, above, most), hint)
             return None
         own = Spot(self.source, node.start, node.end, after=match.group(2) or "")
         return Number(value, node.text.strip(), address, node.place, spot or own)
@@ -171,13 +181,16 @@ class Reader:
 
 
 class Fields:
-    """The entries of one mapping, read by key."""
+    """The entries of one mapping, read by key.
 
-    def __init__(self, reader: Reader, node: Mapping, address: str) -> None:
+    Under a misspelt key, which is a fault already, reading goes on as if the key were right, to find what else is wrong.
+    """
+
+    def __init__(self, reader: Reader, node: Mapping, address: str, meant: NameMap[str, Node] | None = None) -> None:
         self.reader = reader
         self.node = node
         self.address = address
-        self._by_key = {key.text: value for key, value in node.entries}
+        self._by_key = {**(meant or {}), **{key.text: value for key, value in node.entries}}
 
     def __contains__(self, key: str) -> bool:
         return key in self._by_key
@@ -215,12 +228,12 @@ class Fields:
         after += ", " if self.node.flow else "\n" + " " * (first.place.column - 1)
         return Spot(self.reader.source, first.start, first.start, before, after, raw=True)
 
-    def required(self, key: str) -> Node | None:
+    def required(self, key: str, hint: str = "") -> Node | None:
         """The node under `key`; a problem where it is not written."""
         node = self._by_key.get(key)
         if node is None:
             where = self.address or "the formula"
-            self.reader.fault(self.place, f"no `{key}` in {where}", f"`{key}: ...`")
+            self.reader.fault(self.place, f"no `{key}` in {where}", f"`{key}: ...`", hint)
         return node
 
     def number(

@@ -10,21 +10,24 @@ from pathlib import Path
 from scoring.document import Node, Scalar, read_document
 from scoring.errors import FormulaError, Place, Problem, nearest
 from scoring.expression import STATISTICS
-from scoring.form import Attribute, Band, Form, Gate, Measure, Number, Output, Ranks, Source, Term
+from scoring.form import Attribute, Band, Form, Gate, Measure, Number, Output, Ranks, Term
+from scoring.reader import keys, options
 from scoring.reader.checklist import read_checklist
 from scoring.reader.fields import NAME, Fields, Names, Reader
-from scoring.reader.measure import read_attributes, read_measures
-from scoring.reader.output import read_outputs, read_scale
+from scoring.reader.measure import read_attributes, read_column, read_measures
+from scoring.reader.output import read_outputs
+from scoring.reader.scale import read_scale
 from scoring.reader.sources import TOP_KEYS, load_sources, sources_sha256
 from scoring.reader.wording import clip
+from scoring.source import Source
 
-TAKEN = ("constants", "attributes", "measures", "ratings")
-RANK_KEYS = ("on", "ties", "best")
-RANKS_ON = ("unrounded", "shown")
-TIES = ("shared-best", "shared-mean", "dense")
-BEST = ("highest", "lowest")
-BANDS_ON = ("shown", "unrounded")
-GATE_KEYS = ("name", "when", "guard", "withhold", "remark", "near", "missing", "scores")
+TAKEN = tuple(options.TAKEN)
+RANK_KEYS = tuple(keys.RANKS)
+RANKS_ON = tuple(options.RANKS_ON)
+TIES = tuple(options.TIES)
+BEST = tuple(options.BEST)
+BANDS_ON = tuple(options.BANDS_ON)
+GATE_KEYS = tuple(keys.GATE)
 GUARD = re.compile(r"(?P<number>[0-9.eE+-]+)(?P<unit>\s*u)")
 
 
@@ -77,7 +80,7 @@ class _Sections:
 
     def _take(self, root: Node) -> None:
         assert self.fields is not None  # only called where it is there
-        takes = self.own.fields(self.fields.node_of("takes"), "takes", ("file", "sections"), "`takes`")
+        takes = self.own.fields(self.fields.node_of("takes"), "takes", tuple(keys.TAKES), "`takes`")
         self.taken = Reader(1, self.problems).fields(root, "", TOP_KEYS, "a formula")
         if takes is None or self.taken is None:
             return
@@ -103,7 +106,8 @@ class _Sections:
         fields = self.fields
         if fields is None:
             return None
-        name = fields.text("formula") if fields.required("formula") is not None else ""
+        hint = "Its first line names it, as in `formula: beds`."
+        name = fields.text("formula") if fields.required("formula", hint) is not None else ""
         scale = read_scale(self.own, fields, None)
         constants = tuple(self._constants())
         attributes = tuple(self._attributes())
@@ -138,6 +142,7 @@ class _Sections:
             sources=self.sources,
             sha256=sources_sha256(self.sources),
             checklist=tuple(read_checklist(self.own, fields.node_of("checklist"))),
+            product_column=read_column(self.own, fields, "product_column"),
         )
 
     def _attributes(self) -> Iterator[Attribute]:

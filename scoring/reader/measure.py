@@ -3,29 +3,20 @@
 from __future__ import annotations
 
 from scoring.document import Node, Scalar, Sequence
-from scoring.form import Attribute, Choice, Measure, Number, Repeatability, Rounding, Spot
+from scoring.form import Attribute, Choice, Measure, Number, Repeatability, Rounding
+from scoring.reader import keys, options
 from scoring.reader.fields import Fields, Reader
+from scoring.reader.wording import clip
+from scoring.source import Spot
 
-MEASURE_KEYS = (
-    "label",
-    "unit",
-    "better",
-    "plausible",
-    "repeats",
-    "trim",
-    "repeatability",
-    "reporting_floor",
-    "below_floor",
-    "round",
-    "note",
-)
-ATTRIBUTE_KEYS = ("label", "values")
-ROUND_KEYS = ("step", "rule")
-BETTER = ("unstated", "higher", "lower", "neither")
-REPEATS = ("mean", "median", "trimmed", "level mean")
-BELOW_FLOOR = ("floor", "half", "zero", "missing")
-REPEATABILITY = ("absolute", "relative", "pooled", "pooled relative")
-RULES = ("half-up", "half-even", "down", "up")
+MEASURE_KEYS = tuple(keys.MEASURE)
+ATTRIBUTE_KEYS = tuple(keys.ATTRIBUTE)
+ROUND_KEYS = tuple(keys.ROUNDING)
+BETTER = tuple(options.BETTER)
+REPEATS = tuple(options.REPEATS)
+BELOW_FLOOR = tuple(options.BELOW_FLOOR)
+REPEATABILITY = tuple(options.REPEATABILITY)
+RULES = tuple(options.RULES)
 
 
 def read_measures(reader: Reader, node: Node | None) -> tuple[Measure, ...]:
@@ -41,11 +32,12 @@ def read_measures(reader: Reader, node: Node | None) -> tuple[Measure, ...]:
 def _read_measure(reader: Reader, fields: Fields, name: str) -> Measure:
     unit = fields.text("unit")
     if "unit" not in fields:
-        fields.required("unit")
+        fields.required("unit", "As in `unit: mm`; a plain number has `unit: 1`.")
     trim = fields.number("trim", default=0.1, least=0, most=0.49)
     return Measure(
         name=name,
         label=fields.text("label", name.replace("_", " ")),
+        column=read_column(reader, fields, "column") or name,
         unit=unit,
         better=fields.choice("better", BETTER),
         plausible=_read_plausible(reader, fields),
@@ -61,6 +53,16 @@ def _read_measure(reader: Reader, fields: Fields, name: str) -> Measure:
     )
 
 
+def read_column(reader: Reader, fields: Fields, key: str) -> str:
+    """A catalogue's column by its name alone; empty where none is written."""
+    column = fields.text(key).strip()
+    if set(column) & set("[]#"):
+        hint = "Leave out `[unit]` and `#repeat`, which stand in the catalogue alone."
+        reader.fault((fields.node_of(key) or fields.node).place, f"`{clip(column)}`", "the column's name alone", hint)
+        return ""
+    return column
+
+
 def _written(fields: Fields, key: str) -> bool:
     """Whether `key` holds something; `null` says that nothing is meant."""
     node = fields.node_of(key)
@@ -74,7 +76,9 @@ def _read_plausible(reader: Reader, fields: Fields) -> tuple[Number, Number] | N
     node = fields.node_of("plausible")
     items = reader.items(node, address, "two numbers")
     if isinstance(node, Sequence) and len(items) != 2:
-        reader.fault(node.place, f"{len(items)} numbers for {address}", "two: [least, most]")
+        found = f"{len(items)} number{'s' * (len(items) != 1)} for {address}"
+        hint = "Write a decimal point, not a comma." if len(items) > 2 else ""
+        reader.fault(node.place, found, "two: [least, most]", hint)
     if len(items) != 2:
         return None
     low = reader.number(items[0], f"{address}.from")

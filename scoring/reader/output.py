@@ -3,26 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from itertools import chain, count
 
 from scoring.blends import BLENDS
 from scoring.document import Mapping, Node, Scalar
 from scoring.errors import nearest
-from scoring.form import Choice, Limit, MissingRule, Number, Output, Part, Rounding, Scale, Spot
+from scoring.form import Choice, Limit, MissingRule, Number, Output, Part, Scale
+from scoring.reader import keys, options
 from scoring.reader.curve import read_curve
 from scoring.reader.fields import Fields, Names, Reader
-from scoring.reader.measure import RULES, read_rounding
+from scoring.reader.measure import read_rounding
+from scoring.reader.scale import read_scale
+from scoring.reader.wording import AS_IN, clip, describe
+from scoring.source import Spot
 
-COMMON_KEYS = ("label", "note", "neutral", "scale", "value", "blend", "exponent", "missing", "limits", "round")
-RATING_KEYS = ("measure", "curve", "mix", *COMMON_KEYS)
-SCORE_KEYS = ("weights", "parts", *COMMON_KEYS)
-MIX_KEYS = ("measure", "rating", "weight", "curve")
-LIMIT_KEYS = ("name", "when", "on", "at_most", "at_least", "apply")
-MISSING_KEYS = ("needs", "absent_above", "otherwise")
-OTHERWISE = ("reweight", "lowest")
-SCALE_KEYS = ("from", "to", "show")
-APPLY = ("always", "never")
+RATING_KEYS = tuple(keys.RATING)
+SCORE_KEYS = tuple(keys.SCORE)
+MIX_KEYS = tuple(keys.MIX)
+LIMIT_KEYS = tuple(keys.LIMIT)
+MISSING_KEYS = tuple(keys.MISSING)
+OTHERWISE = tuple(options.OTHERWISE)
+APPLY = tuple(options.APPLY)
 
 
 def read_outputs(reader: Reader, node: Node | None, section: str, names: Names, scale: Scale) -> tuple[Output, ...]:
@@ -46,7 +47,7 @@ def _read_output(reader: Reader, fields: Fields, section: str, name: str, names:
     _check_ways(reader, fields, section)
     blended = {"mix", "weights", "parts"} & fields.keys
     blend = fields.choice("blend", tuple(BLENDS)) if blended else None
-    sources = {part.source for part in parts} | set(value.names if value else ())
+    sources = {part.source for part in parts} | set(value.names if value else ()) | set(_written_sources(fields))
     return Output(
         section=section,
         name=name,
@@ -56,7 +57,7 @@ def _read_output(reader: Reader, fields: Fields, section: str, name: str, names:
         parts=parts,
         value=value,
         limits=tuple(_read_limits(reader, fields, names, scale)),
-        missing=_read_missing(reader, fields, sources),
+        missing=_read_missing(reader, fields, sources if _ways(fields) else None),
         round=read_rounding(reader, fields, "round"),
         scale=scale,
         neutral=fields.flag("neutral"),
@@ -66,16 +67,33 @@ def _read_output(reader: Reader, fields: Fields, section: str, name: str, names:
     )
 
 
+def _ways(fields: Fields) -> list[str]:
+    return [key for key in ("measure", "mix", "weights", "parts", "value") if key in fields]
+
+
+def _written_sources(fields: Fields) -> Iterator[str]:
+    """What `weights` or `parts` name, be it known or not, and its weight right or not."""
+    for key in ("weights", "parts"):
+        node = fields.node_of(key)
+        yield from (name.text for name, _ in node.entries) if isinstance(node, Mapping) else ()
+        yield from (item.text for item in getattr(node, "items", ()) if isinstance(item, Scalar))
+
+
 def _check_ways(reader: Reader, fields: Fields, section: str) -> None:
     """One way to a value: a measure with its curve, a mix, weights, or an expression."""
-    ways = [key for key in ("measure", "mix", "weights", "parts", "value") if key in fields]
+    ways = _ways(fields)
     wanted = "`measure` with `curve`, `mix`, or `value`" if section == "ratings" else "`weights`, `parts`, or `value`"
     if len(ways) != 1:
         found = "no value" if not ways else "several ways to a value (" + ", ".join(ways) + ")"
-        reader.fault(fields.place, f"{found} in {fields.address}", f"one of {wanted}")
+        hint = (
+            "Keep one of them."
+            if ways
+            else f"As in `{AS_IN['a rating' if section == 'ratings' else 'a score'][1:-1]}`."
+        )
+        reader.fault(fields.place, f"{found} in {fields.address}", f"one of {wanted}", hint)
     if "curve" in fields and "measure" not in fields:
         reader.fault(fields.place, f"`curve` without `measure` in {fields.address}", "`measure: ...` beside it")
-    if "blend" in fields and not {"mix", "weights", "parts"} & fields.keys:
+    if "blend" in fields and ways and not {"mix", "weights", "parts"} & fields.keys:
         reader.fault(
             fields.place, f"`blend` without parts in {fields.address}", "`weights`, `parts` or `mix` beside it"
         )
@@ -140,7 +158,9 @@ def _read_weights(reader: Reader, fields: Fields, names: Names) -> Iterator[Part
     if node is None:
         return
     if not isinstance(node, Mapping):
-        reader.fault(node.place, "weights that are no mapping", "`weights: {rating: weight, ...}`")
+        names_written = [item.text for item in getattr(node, "items", ()) if isinstance(item, Scalar)]
+        hint = f"For equal weights write `parts: [{clip(', '.join(names_written))}]`." if names_written else ""
+        reader.fault(node.place, f"{describe(node)} under weights", "`weights: {rating: weight, ...}`", hint)
         return
     weights = []
     for key, value in node.entries:
@@ -183,7 +203,7 @@ def _source(reader: Reader, node: Node | None, names: Names, kinds: tuple[str, .
         return name
     known = [known for known, kind in names.kinds.items() if kind in kinds]
     is_what = f", which is a {names.kinds[name]}" if name in names.kinds else ""
-    reader.fault(node.place, f"`{name[:60]}`{is_what}", f"the name of a {' or '.join(kinds)}", nearest(name, known))
+    reader.fault(node.place, f"`{clip(name)}`{is_what}", f"the name of a {' or '.join(kinds)}", nearest(name, known))
     return None
 
 
@@ -229,7 +249,8 @@ def _read_limit(reader: Reader, item: Fields, names: Names, scale: Scale) -> Ite
         yield Limit(sense, None, None, on, curve, apply, item.address, item.place)
 
 
-def _read_missing(reader: Reader, fields: Fields, sources: set[str]) -> MissingRule:
+def _read_missing(reader: Reader, fields: Fields, sources: set[str] | None) -> MissingRule:
+    """The missing rule; `sources` are what it may need, None where nothing says what the output is made of."""
     node = fields.node_of("missing")
     own = reader.fields(node, fields.path("missing"), MISSING_KEYS, "a missing rule")
     if own is None:
@@ -238,44 +259,10 @@ def _read_missing(reader: Reader, fields: Fields, sources: set[str]) -> MissingR
     needs = own.words("needs")
     needs_node = own.node_of("needs")
     for name in needs:
-        if name not in sources and needs_node is not None:
+        if sources is not None and name not in sources and needs_node is not None:
             hint = nearest(name, sorted(sources))
             reader.fault(needs_node.place, f"`{name}` in {own.path('needs')}", "a part of this output", hint)
     otherwise = own.choice("otherwise", OTHERWISE)
     default = 1.0 if otherwise.value == "lowest" else 0.0
     share = own.number("absent_above", default=default, least=0, most=1) or own.default_number(default, "absent_above")
     return MissingRule(needs, share, otherwise)
-
-
-def read_scale(reader: Reader, fields: Fields, inherited: Scale | None) -> Scale:
-    """The scale under `scale`, what is not written there being inherited (or 1 to 10, shown in tenths, half-up)."""
-    node = fields.node_of("scale")
-    if node is None and inherited is not None:
-        return inherited
-    own = reader.fields(node, fields.path("scale"), SCALE_KEYS, "a scale")
-    if own is None:
-        return _default_scale(fields, "scale")
-    default = inherited or _default_scale(own, topped="to" in own)
-    low = (own.number("from") if "from" in own else default.low) or default.low
-    high = (own.number("to") or default.high) if "to" in own else default.high if "from" not in own else None
-    if high is not None and high.value <= low.value:
-        reader.fault(high.place, f"a scale from {low.text} to {high.text}", "`to` above `from`")
-    show = read_rounding(reader, own, "show") or default.show
-    return Scale(low, high, show)
-
-
-def _default_scale(fields: Fields, *keys: str, topped: bool = False) -> Scale:
-    """1 to 10 in tenths, half-up. What would open the scale, or needs a step, is written with its companion."""
-    step = fields.default_number(0.1, *keys, "show", "step")
-    rule = fields.default_choice(RULES, *keys, "show", "rule")
-    rule = replace(rule, spot=_beside(rule.spot, "step: 0.1, ", "rule: "))
-    low, high = fields.default_number(1, *keys, "from"), fields.default_number(10, *keys, "to")
-    if not topped:
-        between = (low.spot.after if not keys else "") or ", "
-        low = replace(low, spot=_beside(low.spot, f"to: {high.text}{between}", "from: "))
-    return Scale(low, high, Rounding(step, rule))
-
-
-def _beside(spot: Spot, companion: str, key: str) -> Spot:
-    """The spot of a key that is not written yet, with another one before it."""
-    return replace(spot, before=spot.before.removesuffix(key) + companion + key)

@@ -6,32 +6,17 @@ import hashlib
 from collections.abc import Sequence
 from pathlib import Path
 
-from scoring.document import Node, read_document
-from scoring.errors import FormulaError, Place, Problem
-from scoring.form import Source
+from scoring.decoding import decoded
+from scoring.document import Mapping, Node, read_document
+from scoring.errors import FormulaError, Place, Problem, nearest_file
+from scoring.reader import keys
 from scoring.reader.fields import Reader
 from scoring.reader.wording import clip
+from scoring.source import Source
 
+YAML_ENDINGS = (".yaml", ".yml")
 MOST_BYTES = 2_000_000
-TOP_KEYS = (
-    "formula",
-    "version",
-    "title",
-    "note",
-    "takes",
-    "scale",
-    "ranks",
-    "bands",
-    "bands_on",
-    "constants",
-    "attributes",
-    "measures",
-    "ratings",
-    "scores",
-    "gates",
-    "cautions",
-    "checklist",
-)
+TOP_KEYS = tuple(keys.TOP)
 
 
 def load_sources(path: Path) -> tuple[Source, ...]:
@@ -49,22 +34,26 @@ def _load(path: Path, named_in: str) -> str:
     try:
         if path.stat().st_size > MOST_BYTES:
             raise FormulaError([Problem(Place(str(path)), "a file over 2 MB", "a formula")])
-        return path.read_bytes().decode("utf-8")
-    except UnicodeDecodeError as fault:
-        place = Place(str(path))
-        raise FormulaError([Problem(place, f"a byte that is not UTF-8 at {fault.start}", "UTF-8 text")]) from None
+        text = decoded(
+            path.read_bytes(), str(path), "Save the file in UTF-8; the text editor asks for it as `encoding`."
+        )
+        if isinstance(text, Problem):
+            raise FormulaError([text])
+        return text
     except (OSError, ValueError) as fault:
         reason = getattr(fault, "strerror", None) or "no such path"
-        hint = "" if named_in == str(path) else f"It is named under `takes` in {named_in}."
+        hint = nearest_file(path, YAML_ENDINGS) if isinstance(fault, FileNotFoundError) else ""
+        hint += "" if named_in == str(path) else f" It is named under `takes` in {named_in}."
+        hint = hint.strip()
         raise FormulaError([Problem(Place(str(path)), reason, "a formula file that can be read", hint)]) from None
 
 
 def _neighbour(root: Node) -> str | None:
     """The file named under `takes`, held to the formula's own folder and below."""
-    taken = Reader(0, []).fields(root, "", TOP_KEYS, "a formula")
-    node = taken.node_of("takes") if taken is not None else None
+    entries = root.entries if isinstance(root, Mapping) else ()
+    node = next((value for key, value in entries if key.text == "takes"), None)
     problems: list[Problem] = []
-    takes = Reader(0, problems).fields(node, "takes", ("file", "sections"), "`takes`")
+    takes = Reader(0, problems).fields(node, "takes", tuple(keys.TAKES), "`takes`")
     if takes is None:
         return None
     file = takes.text("file")

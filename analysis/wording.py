@@ -33,7 +33,13 @@ def kind_in_words(name: str) -> str:
 
 
 def percent(share: float) -> str:
-    """A share in whole percent, held to 0 to 100; "under 1 %" and "over 99 %" near the ends, and 0 and 100 only where exact."""
+    """A share in whole percent, held to 0 to 100; "under 1 %" and "over 99 %" near the ends, and 0 and 100 only where exact.
+
+    Examples
+    --------
+    >>> percent(0.564), percent(0.004), percent(0.0), percent(0.996), percent(float("nan"))
+    ('56 %', 'under 1 %', '0 %', 'over 99 %', '–')
+    """
     if math.isnan(share):
         return "–"
     held = min(1.0, max(0.0, share))
@@ -43,7 +49,13 @@ def percent(share: float) -> str:
 
 
 def between(low: float, high: float) -> str:
-    """An interval of shares in percent, each end as `percent` says it, or to a tenth where both would be the same."""
+    """An interval of shares in percent, each end as `percent` says it, or to a tenth where both would be the same.
+
+    Examples
+    --------
+    >>> between(0.54, 0.59), between(0.241, 0.243), between(0.004, 0.03)
+    ('54 to 59 %', '24.1 to 24.3 %', 'under 1 % to 3 %')
+    """
     ends = percent(low), percent(high)
     plain = [end for end in ends if end[0].isdigit()]
     if ends[0] == ends[1]:
@@ -52,7 +64,13 @@ def between(low: float, high: float) -> str:
 
 
 def listed(words: Sequence[str]) -> str:
-    """Words in a sentence: a, b and c."""
+    """Words in a sentence: a, b and c.
+
+    Examples
+    --------
+    >>> listed(["edge", "quiet", "cooling"])
+    'edge, quiet and cooling'
+    """
     if len(words) < 2:
         return "".join(words)
     return ", ".join(words[:-1]) + " and " + words[-1]

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, fields, is_dataclass, replace
 from itertools import pairwise
 
 from scoring.document import Mapping as Braces
 from scoring.document import read_document, write_flow, write_scalar
 from scoring.errors import AddressError, FormulaError, Place, Problem, nearest
-from scoring.form import Addressed, Choice, Curve, Expression, Form, Number, Source, Spot, addressed
+from scoring.form import Choice, Curve, Expression, Form, Number, Term
 from scoring.reader import read_sources
+from scoring.source import Source, Spot
 
+Addressed = Number | Choice | Expression | Curve
 SETTING = re.compile(r"(?P<address>[^=]+?)\s*=\s*(?P<value>.*)", re.DOTALL)
 
 
@@ -30,6 +32,24 @@ class Edit:
         if self.after is None:
             return f"{self.address}: removed, was {self.before}"
         return f"{self.address}: {self.before} -> {self.after}"
+
+
+def addressed(noun: object) -> Iterator[Addressed]:
+    """Every number, choice and expression inside `noun`, in the order of its fields."""
+    if isinstance(noun, Number | Choice):
+        yield noun
+    elif isinstance(noun, Expression):
+        yield noun
+        yield from noun.numbers
+    elif isinstance(noun, Curve):
+        yield noun
+        yield from addressed((noun.numbers, noun.anchors, noun.choices, noun.reference))
+    elif isinstance(noun, tuple):
+        for item in noun:
+            yield from addressed(item)
+    elif is_dataclass(noun) and not isinstance(noun, Place | Spot | Source | Term):
+        for field in fields(noun):
+            yield from addressed(getattr(noun, field.name))
 
 
 def addresses(form: Form) -> dict[str, Addressed]:

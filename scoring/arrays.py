@@ -16,7 +16,7 @@ def segments(x: ArrayLike, xs: Sequence[ArrayLike], ys: Sequence[ArrayLike]) -> 
 
     NaN where a draw puts its anchors out of order.
     """
-    value: Array = np.asarray(ys[0], float) + np.zeros_like(np.asarray(x, float))
+    value: Array = np.asarray(ys[0], float)
     for x0, x1, y0, y1 in zip(xs, xs[1:], ys, ys[1:], strict=False):
         run = np.subtract(x1, x0)
         slope = np.where(run > 0, np.subtract(y1, y0) / np.where(run > 0, run, 1.0), np.nan)
@@ -43,7 +43,7 @@ def steps(x: ArrayLike, xs: Sequence[float], ys: Sequence[float]) -> Array:
 def varying_steps(x: ArrayLike, xs: Sequence[ArrayLike], ys: Sequence[ArrayLike]) -> Array:
     """`steps` for edges or values that vary by draw; NaN where a draw puts its edges out of order."""
     x = np.asarray(x, float)
-    value = np.asarray(ys[0], float) + np.zeros_like(x)
+    value = np.asarray(ys[0], float)
     for before, start, y in zip(xs, xs[1:], ys[1:], strict=False):
         value = np.where(x >= start, y, value)
         value = np.where(np.less_equal(start, before), np.nan, value)
@@ -83,7 +83,7 @@ def smooth(x: ArrayLike, xs: Sequence[ArrayLike], ys: Sequence[ArrayLike]) -> Ar
     """The monotone cubic through the anchors, held outside them; anchors may vary by draw."""
     slopes = monotone_slopes(xs, ys)
     held = np.clip(np.asarray(x, float), xs[0], xs[-1])
-    value = np.full(np.broadcast_shapes(held.shape, *(np.shape(a) for a in (*xs, *ys))), np.nan)
+    value = np.full_like(held, np.nan)
     for index in range(len(xs) - 1):
         inside = (held >= xs[index]) & (held <= xs[index + 1])
         piece = hermite(held, xs[index], xs[index + 1], ys[index], ys[index + 1], slopes[index], slopes[index + 1])

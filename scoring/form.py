@@ -2,26 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import dataclass
 
 from scoring.errors import Place
-
-
-@dataclass(frozen=True, slots=True)
-class Spot:
-    """Where a value is written, so that it can be replaced: the span `start:end` of one source text.
-
-    The new text is `before` + value + `after`: as one scalar (`5%`, a number inside an expression), or, where `raw`,
-    as YAML text around a scalar (a key that is not written yet has an empty span).
-    """
-
-    source: int
-    start: int
-    end: int
-    before: str = ""
-    after: str = ""
-    raw: bool = False
+from scoring.source import Source, Spot
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,10 +116,11 @@ class Repeatability:
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """A raw quantity read on the bench."""
+    """A raw quantity read on the bench; `column` is what a catalogue calls it."""
 
     name: str
     label: str
+    column: str
     unit: str
     better: Choice
     plausible: tuple[Number, Number] | None
@@ -270,14 +255,6 @@ class Waiver:
 
 
 @dataclass(frozen=True, slots=True)
-class Source:
-    """One text that a form was read from."""
-
-    name: str
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
 class Form:
     """A whole formula."""
 
@@ -299,29 +276,9 @@ class Form:
     sources: tuple[Source, ...]
     sha256: str
     checklist: tuple[Waiver, ...] = ()
+    product_column: str = ""
 
     @property
     def outputs(self) -> tuple[Output, ...]:
         """Ratings, then scores, in the order written."""
         return self.ratings + self.scores
-
-
-Addressed = Number | Choice | Expression | Curve
-
-
-def addressed(noun: object) -> Iterator[Addressed]:
-    """Every number, choice and expression inside `noun`, in the order of its fields."""
-    if isinstance(noun, Number | Choice):
-        yield noun
-    elif isinstance(noun, Expression):
-        yield noun
-        yield from noun.numbers
-    elif isinstance(noun, Curve):
-        yield noun
-        yield from addressed((noun.numbers, noun.anchors, noun.choices, noun.reference))
-    elif isinstance(noun, tuple):
-        for item in noun:
-            yield from addressed(item)
-    elif is_dataclass(noun) and not isinstance(noun, Place | Spot | Source | Term):
-        for field in fields(noun):
-            yield from addressed(getattr(noun, field.name))

@@ -11,9 +11,9 @@ from dataclasses import dataclass, field
 
 from sympy import Expr, Symbol
 
+from scoring.branches import Limited
 from scoring.form import Number
-from scoring.functions import Limited
-from scoring.kernel import KernelPrinter
+from scoring.kernel_code import KernelPrinter
 from scoring.program import Program, Step
 
 #: A step by what it stands for: the output, the step's kind and its address.

@@ -1,98 +1,25 @@
 """From a program to numpy: one compiled function for a chosen set of outputs, varied numbers and possible gaps.
 
-The generated code names nothing but private symbols and the array functions below. It is compiled anew in each process.
+The generated code names nothing but private symbols and the array functions of `kernel_code`. It is compiled anew in each
+process.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import reduce
 
 import numpy as np
 import sympy
 from numpy.typing import ArrayLike, NDArray
 from sympy import Expr, Float, Integer, Symbol
-from sympy.logic.boolalg import BooleanAtom
-from sympy.printing.numpy import NumPyPrinter
 
-from scoring import arrays
-from scoring.functions import OwnFunction
+from scoring.kernel_code import FUNCTIONS, KernelPrinter
 from scoring.program import Program
-from scoring.rounding import round_to
+from scoring.settling import settled
 
 Array = NDArray[np.float64]
 CHUNK = 1 << 15
-
-FUNCTIONS: dict[str, object] = {
-    name: getattr(arrays, name)
-    for name in (
-        "segments",
-        "beyond",
-        "steps",
-        "varying_steps",
-        "smooth",
-        "fixed_smooth",
-        "nonnegative",
-        "standing",
-    )
-} | {"round_to": round_to, "inf": np.inf}
-
-
-#: What sympy would work out by itself once its arguments are numbers, and how numpy works it out.
-ARITHMETIC: dict[object, Callable[..., np.float64]] = {
-    sympy.Add: lambda *terms: reduce(np.add, terms),
-    sympy.Mul: lambda *factors: reduce(np.multiply, factors),
-    sympy.Pow: np.power,
-    sympy.exp: np.exp,
-    sympy.log: np.log,
-    sympy.Abs: np.abs,
-}
-COMPARISONS = frozenset({sympy.Lt, sympy.Le, sympy.Gt, sympy.Ge, sympy.Eq, sympy.Ne})
-
-
-class KernelPrinter(NumPyPrinter):  # type: ignore[misc]
-    """Prints our functions by their own `code` method, numbers as plain doubles, and the rest as numpy does."""
-
-    def __init__(self) -> None:
-        super().__init__({"fully_qualified_modules": False, "inline": True, "allow_unknown_functions": True})
-        self.printmethod = "code"
-
-    def row(self, codes: Sequence[str]) -> str:
-        """Several printed values as one tuple."""
-        return f"({', '.join(codes)},)"
-
-    def crowd(self, population: Expr) -> str:
-        """A population of many values, with its sign."""
-        return str(self.doprint(population))
-
-    def _print_Float(self, expr: Expr) -> str:
-        return _double(float(expr))
-
-    def _print_Integer(self, expr: Expr) -> str:
-        return str(int(expr)) if abs(int(expr)) < 2**31 else _double(float(expr))
-
-    def _print_Rational(self, expr: Expr) -> str:
-        return _double(float(expr))
-
-    def _print_And(self, expr: Expr) -> str:
-        return "(" + " & ".join(f"({self._print(arg)})" for arg in expr.args) + ")"
-
-    def _print_Or(self, expr: Expr) -> str:
-        return "(" + " | ".join(f"({self._print(arg)})" for arg in expr.args) + ")"
-
-    def _print_Not(self, expr: Expr) -> str:
-        return f"logical_not({self._print(expr.args[0])})"
-
-    def _print_Infinity(self, expr: Expr) -> str:  # noqa: ARG002
-        return "inf"
-
-    def _print_NegativeInfinity(self, expr: Expr) -> str:  # noqa: ARG002
-        return "(-inf)"
-
-
-def _double(value: float) -> str:
-    return repr(value) if value >= 0 else f"({value!r})"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -200,7 +127,7 @@ def compile_kernel(
     if stages:
         finals = {str(step.symbol): step.symbol for step in program.steps}
     fixed = _fixed(program, varied, gaps)
-    steps = [(step.symbol, _settled(step.expression, fixed)) for step in program.steps]
+    steps = [(step.symbol, settled(step.expression, fixed)) for step in program.steps]
     taken = tuple(program.outputs[name] for name in given)
     steps = _needed([step for step in steps if step[0] not in taken], set(finals.values()))
     results = [symbol.xreplace(fixed) for symbol in finals.values()]
@@ -231,52 +158,6 @@ def _fixed(program: Program, varying: tuple[str, ...], gaps: Iterable[str] | Non
             fixed |= {symbol: Integer(1) for name, symbol in presence.items() if name not in may_miss}
     fixed |= {symbol: Float(values[0]) for symbol, values in program.populations.values() if len(values) == 1}
     return fixed
-
-
-def _settled(expression: Expr, fixed: Mapping[Symbol, Expr]) -> Expr:
-    """The expression with fixed symbols at their values, arithmetic among numbers being done in doubles, as numpy does it.
-
-    Left to sympy, sqrt(-1) would be imaginary, and the digits of exp(exp(exp(100))) would fill the memory.
-    """
-    if not expression.args:
-        return fixed.get(expression, expression)
-    args = [_settled(arg, fixed) for arg in expression.args]
-    if expression.func in COMPARISONS and sympy.nan in args:
-        return sympy.S.true if expression.func is sympy.Ne else sympy.S.false
-    if all(isinstance(arg, sympy.Number | BooleanAtom) for arg in args):
-        if isinstance(expression, OwnFunction):
-            return _as_number(_worked_out(expression.func(*args, evaluate=False)))
-        if expression.func in ARITHMETIC:
-            with np.errstate(
-                all="ignore"
-            ):  # what is not finite here is not finite in the result, where the caller looks
-                return _as_number(ARITHMETIC[expression.func](*(np.float64(arg) for arg in args)))
-    if expression.func is sympy.Mul and any(arg.is_Add for arg in args):
-        return _undistributed(args)
-    return expression.func(*args)
-
-
-def _undistributed(args: Sequence[Expr]) -> Expr:
-    """A product with its numbers drawn together, and not multiplied into a sum: 0.15 (x - 20) keeps its zero at 20."""
-    numbers = [arg for arg in args if isinstance(arg, sympy.Number)]
-    others = [arg for arg in args if not isinstance(arg, sympy.Number)]
-    if not numbers:
-        return sympy.Mul(*others)
-    number = _settled(sympy.Mul(*numbers, evaluate=False), {}) if len(numbers) > 1 else numbers[0]
-    return sympy.Mul(number, *others, evaluate=False)
-
-
-def _worked_out(expression: Expr) -> np.float64:
-    """One of our functions of plain numbers, by its array function: sympy would round 1.005 as a binary fraction."""
-    function = sympy.lambdify([], expression, modules=[FUNCTIONS, "numpy"], printer=KernelPrinter())
-    with np.errstate(all="ignore"):
-        return np.float64(function())
-
-
-def _as_number(value: np.float64) -> Expr:
-    if np.isfinite(value):
-        return Float(float(value))
-    return sympy.nan if np.isnan(value) else sympy.oo if value > 0 else -sympy.oo
 
 
 def _needed(steps: list[tuple[Symbol, Expr]], wanted: set[Symbol]) -> list[tuple[Symbol, Expr]]:

@@ -7,8 +7,9 @@ from collections.abc import Callable
 import sympy
 from sympy import Expr, Integer, log
 
+from scoring.branches import Where
 from scoring.curves.points import Points
-from scoring.functions import Clamp, Greatest, Least, Where
+from scoring.functions import Clamp, Greatest, Least
 from scoring.rounded import rounded
 
 OPERATORS: dict[str, Callable[..., Expr]] = {

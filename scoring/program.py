@@ -12,11 +12,12 @@ import sympy
 from sympy import Expr, Integer, Symbol
 
 from scoring.blends import blend
+from scoring.branches import Limited, Present, Where
 from scoring.curves import KINDS, CurveInputs
-from scoring.errors import FormulaError, Problem
 from scoring.form import Curve, Expression, Form, Gate, Limit, Number, Output, Part, Term
-from scoring.functions import Greatest, Least, Limited, Present, Where
+from scoring.functions import Greatest, Least
 from scoring.operators import OPERATORS, STATISTICS
+from scoring.output_order import output_order
 from scoring.reference import statistic_of
 from scoring.rounded import rounded
 
@@ -81,7 +82,7 @@ def compile_form(form: Form) -> Program:
         Outputs that need each other in a circle, with the circle named.
     """
     build = _Build(form)
-    order = _order(form)
+    order = output_order(form)
     by_name = {output.name: output for output in form.outputs}
     for name in order:
         build.add_output(by_name[name])
@@ -101,36 +102,6 @@ def compile_form(form: Form) -> Program:
         gates=build.gates,
         order=order,
     )
-
-
-def _order(form: Form) -> tuple[str, ...]:
-    """Output names such that each comes after those it needs; a circle is a problem that names its members."""
-    needs = {output.name: list(output.sources) for output in form.outputs}
-    places = {output.name: output.place for output in form.outputs}
-    done: dict[str, None] = {}
-    problems: list[Problem] = []
-    for start in needs:
-        trail: list[str] = []
-        stack: list[tuple[str, int]] = [(start, 0)] if start not in done else []
-        while stack:
-            name, index = stack.pop()
-            if index == 0:
-                trail.append(name)
-            wanted = [source for source in needs[name] if source in needs]
-            if index == len(wanted):
-                done[name] = None
-                trail.pop()
-                continue
-            stack.append((name, index + 1))
-            following = wanted[index]
-            if following in trail:
-                circle = " -> ".join([*trail[trail.index(following) :], following])
-                expected = "outputs that do not need each other in a circle"
-                problems.append(Problem(places[name], f"the circle {circle}", expected, "Break it at one of them."))
-                raise FormulaError(problems)
-            if following not in done:
-                stack.append((following, 0))
-    return tuple(done)
 
 
 @dataclass

@@ -26,13 +26,22 @@ def rank(values: ArrayLike, best: str = "highest", ties: str = "shared-best") ->
     values : array, shape (products,)
     best : "highest" or "lowest"
     ties : "shared-best" (1, 2, 2, 4), "shared-mean" (1, 2.5, 2.5, 4) or "dense" (1, 2, 2, 3)
+
+    Examples
+    --------
+    >>> rank([7.5, 8.1, 7.5, float("nan"), 6.0])
+    array([ 2.,  1.,  2., nan,  4.])
+    >>> rank([31.5, 26.1, 31.5], best="lowest", ties="shared-mean")
+    array([2.5, 1. , 2.5])
+    >>> rank([0.1 + 0.2, 0.3])  # apart by binary dust only
+    array([1., 1.])
     """
     numbers = np.asarray(values, float)
     places = np.full(numbers.shape, np.nan)
     known = ~np.isnan(numbers)
     clean = significant(numbers[known])
     ordered, index, counts = np.unique(-clean if best == "highest" else clean, return_inverse=True, return_counts=True)
-    first = np.concatenate([[0], np.cumsum(counts)[:-1]]) + 1.0 if len(ordered) else np.empty(0)
+    first = np.concatenate([[0], np.cumsum(counts)[:-1]]) + 1.0
     by_tie = {
         "shared-best": first,
         "shared-mean": first + (counts - 1) / 2,

@@ -20,6 +20,13 @@ def statistic_of(statistic: str, values: ArrayLike, share: float = 0.0) -> NDArr
     Returns
     -------
     ndarray, shape (..., 1); NaN where too few values are there (two for "sd", one for the others)
+
+    Examples
+    --------
+    >>> statistic_of("sd", [2.0, 4.0, 6.0, float("nan")])
+    array([2.])
+    >>> statistic_of("percentile", [10.0, 20.0, 30.0, 40.0], share=25)
+    array([17.5])
     """
     members = np.asarray(values, float)
     if statistic == "population":

@@ -80,6 +80,13 @@ def round_decimal(value: float, step: str | float, rule: str) -> decimal.Decimal
     -----
     Digits of `value` beyond the 13th count for nothing. A multiple of `step` that needs more than 13 digits
     itself (1e13 + 0.25, or 1/3 as a float) may therefore move when it is rounded again.
+
+    Examples
+    --------
+    >>> round_decimal(8.25, "0.1", "half-up"), round_decimal(8.25, "0.1", "half-even")
+    (Decimal('8.3'), Decimal('8.2'))
+    >>> round_decimal(8.249999999999998, "0.1", "half-up")  # the float stands for 8.25
+    Decimal('8.3')
     """
     unit = _step_decimal(step)
     quotient = _WIDE.divide(_value_decimal(value), unit)
@@ -113,6 +120,13 @@ def round_to(values: ArrayLike, step: ArrayLike, rule: str) -> Floats:
     whole floats divided once (83 / 10), hence the float nearest to it. What lies between, and values of 1e12
     units or more of the step's last decimal, go through `round_decimal`, each distinct pair of value and step
     once: about 5 microseconds each. A step of 13 digits, such as one drawn at random, sends nearly all there.
+
+    Examples
+    --------
+    >>> round_to([8.25, 8.35, -8.25, float("nan")], 0.1, "half-up")
+    array([ 8.3,  8.4, -8.3,  nan])
+    >>> round_to([6.2, 6.25, 6.8], 0.5, "half-even")
+    array([6., 6., 7.])
     """
     on_arrays = _rule(rule).on_arrays
     given, steps = np.asarray(values, dtype=np.float64), np.asarray(step, dtype=np.float64)
@@ -145,6 +159,11 @@ def show(value: float, step: float) -> str:
     ------
     ValueError : `value` has more decimals than `step` (showing it would round it by an unstated rule) or is
         not finite, or `step` is not a finite number above 0
+
+    Examples
+    --------
+    >>> show(8.0, 0.1), show(57.0, 1), show(6.5, 0.25)
+    ('8.0', '57', '6.50')
     """
     unit, exact = _step_decimal(step), _value_decimal(value)
     shown = _WIDE.quantize(exact, unit)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +21,9 @@ from scoring.program import Program, compile_form
 from scoring.ranks import rank
 from scoring.repeats import NO_REASON, standard_uncertainty, summarise_all
 from scoring.rounding import round_to, show
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 Array = NDArray[np.float64]
 STATUSES = ("rated", "partial", "unrated", "not applicable", "withheld")
@@ -57,7 +61,7 @@ class Column:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ScoreTable:
-    """Ratings and scores of a catalogue under a formula."""
+    """Ratings and scores of a catalogue under a formula; `settings` are the values that were tried on it, if any."""
 
     form: Form
     catalogue: Catalogue
@@ -67,6 +71,7 @@ class ScoreTable:
     passages: tuple[Passage, ...]
     ratings: tuple[Column, ...]
     scores: tuple[Column, ...]
+    settings: tuple[str, ...] = ()
 
     def column(self, name: str) -> Column:
         """The rating or score called `name`."""
@@ -76,6 +81,33 @@ class ScoreTable:
         """The band's name, "" where there is none."""
         index = int(column.band[product])
         return self.form.bands[index].name if index >= 0 else ""
+
+    def frame(self, name: str | None = None) -> pd.DataFrame:
+        """A row a product, index the ids; NaN where nothing is published; units and origin in `attrs`.
+
+        Parameters
+        ----------
+        name : one rating or score: columns value, shown, status, and for a score rank, band, remarks. By default all of
+            them, as `NAME.value`, `NAME.shown` and so on, after the products' attributes.
+
+        Raises
+        ------
+        AddressError : there is no such rating or score
+        """
+        from scoring.frames import output_frame, table_frame
+
+        return table_frame(self) if name is None else output_frame(self, name)
+
+    def readings_frame(self) -> pd.DataFrame:
+        """The summarised readings: `MEASURE`, `MEASURE.flag`, `MEASURE.uncertainty` (standard), units in `attrs`."""
+        from scoring.frames import readings_frame
+
+        return readings_frame(self)
+
+    def _repr_html_(self) -> str:
+        from scoring.notebook import table_html
+
+        return table_html(self)
 
 
 def score_catalogue(form: Form, catalogue: Catalogue, program: Program | None = None) -> ScoreTable:

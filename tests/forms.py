@@ -5,18 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from scoring.errors import Place
-from scoring.form import (
-    Attribute,
-    Choice,
-    Form,
-    Measure,
-    Number,
-    Ranks,
-    Repeatability,
-    Rounding,
-    Scale,
-    Spot,
-)
+from scoring.form import Attribute, Choice, Form, Measure, Number, Ranks, Repeatability, Rounding, Scale
+from scoring.source import Spot
 
 PLACE = Place("made by hand")
 SPOT = Spot(0, 0, 0)
@@ -49,6 +39,7 @@ def measure(
     return Measure(
         name=name,
         label=name,
+        column=name,
         unit=unit,
         better=choice("lower"),
         plausible=(number(plausible[0]), number(plausible[1])) if plausible else None,

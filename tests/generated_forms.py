@@ -10,8 +10,9 @@ from hypothesis import strategies as st
 
 from scoring.blends import BLENDS
 from scoring.curves import KINDS
-from scoring.form import Form, Source
+from scoring.form import Form
 from scoring.reader import read_sources
+from scoring.source import Source
 
 Draw = Callable[[st.SearchStrategy], object]
 #: Names that mean something else to somebody.

@@ -10,6 +10,7 @@ from written_forms import HEAD, form_of
 
 from scoring.addresses import (
     Edit,
+    addressed,
     addresses,
     difference,
     read,
@@ -20,7 +21,7 @@ from scoring.addresses import (
     written,
 )
 from scoring.errors import AddressError
-from scoring.form import Choice, Curve, Expression, Form, Number, addressed
+from scoring.form import Choice, Curve, Expression, Form, Number
 from scoring.reader import read_form, read_sources
 
 EXAMPLE = read_form(Path(__file__).resolve().parents[1] / "examples" / "laboratory" / "guest-bed.yaml")

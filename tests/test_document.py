@@ -104,7 +104,7 @@ def test_a_block_ends_with_its_last_value_and_not_with_the_comments_after_it() -
         ("a: 1\nb: 2\na: 3\n", r"form.yaml:3:1: the key `a` again (first in line 1); expected each key once. Drop one of the two."),
         ("a: {b: 1, b: 2}\n", r"form.yaml:1:11: the key `b` again (first in line 1); expected each key once. Drop one of the two."),
         ("a: &top 1\n", "form.yaml:1:4: the anchor &top; expected no anchors. Write the value where it is used."),
-        ("a: *top\n", "form.yaml:1:4: the alias *top; expected no aliases. Write the value out."),
+        ("a: *top\n", "form.yaml:1:4: the alias *top; expected no aliases. Write the value out, or set the text in quotes."),
         ("<<: {a: 1}\n", "form.yaml:1:1: the merge key <<; expected no merging. Write the keys out."),
         ("a: !!int 1\n", "form.yaml:1:4: the tag tag:yaml.org,2002:int; expected no tags. Write the value plainly."),
         ("a: !mine {b: 1}\n", "form.yaml:1:4: the tag !mine; expected no tags. Write the value plainly."),
@@ -131,13 +131,18 @@ def test_a_tab_that_yaml_refuses_is_named(text: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "place"),
-    [("a: [1, 2\n", "2:1"), ("a: {b: 1\n", "2:1"), ('a: "b\n', "2:1"), ("a: b: c\n", "1:5"), ("a: 1\n b: 2\n", "2:3"), ("{a: 1}}\n", "1:7")],
+    ("text", "says"),
+    [("a: [1, 2\n", "1:4: `[` that is not closed; expected a `]`"),
+     ("a: {b: 1\n", "1:4: `{` that is not closed; expected a `}`"),
+     ('a: "b\n', '1:4: a quote " that is never closed; expected a "'),
+     ("a: b: c\n", "1:5: a second `: ` in one line; expected one `key: value`"),
+     ("a: 1\n b: 2\n", "2:2: an indent that does not fit: column 2, below a line that begins in column 1"),
+     ("{a: 1}}\n", "1:7: not YAML: ")],
     ids=["list", "braces", "quotes", "colon", "indent", "brace"],
 )  # fmt: skip
-def test_a_text_that_is_not_yaml_is_refused_at_its_line_and_column(text: str, place: str) -> None:
+def test_a_text_that_is_not_yaml_is_refused_at_its_line_and_column(text: str, says: str) -> None:
     """Half-closed brackets and the like."""
-    assert refusal(text)[0].startswith(f"form.yaml:{place}: not YAML: ")
+    assert refusal(text)[0].startswith(f"form.yaml:{says}")
 
 
 @pytest.mark.parametrize(

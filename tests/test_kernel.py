@@ -18,6 +18,7 @@ from scoring.form import Number
 from scoring.kernel import compile_kernel
 from scoring.program import Program, compile_form
 from scoring.reader import read_form
+from scoring.settling import settled as settled_expression
 
 LABORATORY = Path(__file__).resolve().parents[1] / "examples" / "laboratory"
 FORM = read_form(LABORATORY / "guest-bed.yaml")
@@ -172,7 +173,7 @@ def settled(program: Program, name: str) -> object:
     """The first step of an output with the form's numbers worked in."""
     fixed = {symbol: Float(number.value) for symbol, number in program.parameters.values()}
     step = next(step for step in program.steps if step.output == name)
-    return kernel_module._settled(step.expression, fixed)
+    return settled_expression(step.expression, fixed)
 
 
 X = Symbol("m0", real=True)
@@ -225,7 +226,7 @@ def test_a_condition_on_what_is_not_a_number_does_not_hold(condition: str, expec
 def test_what_sympy_keeps_is_what_numpy_works_out() -> None:
     """A logarithm, a root and an exponential of a reading."""
     expression = log(X) + sqrt(X) + exp(X)
-    assert kernel_module._settled(expression, {}) == expression
+    assert settled_expression(expression, {}) == expression
 
 
 def test_numbers_of_the_form_reach_the_code_to_the_last_bit() -> None:

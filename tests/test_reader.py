@@ -9,9 +9,9 @@ from written_forms import HEAD, curve_form, faults_of, form_of
 
 from scoring.curves import KINDS
 from scoring.errors import FormulaError
-from scoring.form import Source
 from scoring.reader import read_form, read_sources
 from scoring.reader.curve import CURVE_KEYS
+from scoring.source import Source
 
 EXAMPLE = Path(__file__).resolve().parents[1] / "examples" / "laboratory" / "guest-bed.yaml"
 PLAIN = HEAD + "ratings:\n  r: {measure: x, curve: {line: {worst: 1, best: 2}}}\n"
@@ -158,7 +158,7 @@ def test_null_says_that_nothing_is_meant(key: str) -> None:
 
 @pytest.mark.parametrize(
     ("written", "says"),
-    [("[]", "0 numbers"), ("[1]", "1 numbers"), ("[1, 2, 3]", "3 numbers"), ("5", "`5`; expected a list"), ("[2, 1]", "the lesser number first"),
+    [("[]", "0 numbers"), ("[1]", "1 number for"), ("[1, 2, 3]", "3 numbers"), ("5", "`5`; expected a list"), ("[2, 1]", "the lesser number first"),
      ("[1, 1]", "the lesser number first")],
 )  # fmt: skip
 def test_a_plausible_range_is_two_numbers_in_order(written: str, says: str) -> None:
@@ -227,7 +227,7 @@ def test_a_curve_on_a_scale_without_a_top_is_refused_where_it_needs_one(kind: st
         ("target: {low: 1, best: 5, high: 4}", "expected low < best - within and best + within < high"),
         ("target: {low: 1, best: 2, high: 4, within: 1}", "expected low < best - within and best + within < high"),
         ("target: {low: 1, best: 2, high: 4, within: -1}", "`within: -1`; expected 0 or more"),
-        ("points: {1: 2}", "1 anchors in ratings.r.curve.points; expected two or more"),
+        ("points: {1: 2}", "1 anchor in ratings.r.curve.points; expected two or more"),
         ("points: {}", "0 anchors in ratings.r.curve.points; expected two or more"),
         ("points: {3: 2, 1: 4}", "the anchor 1 after 3; expected anchors in rising order"),
         ("points: {1: 2, 1.0: 4}", "the anchor 1.0 after 1; expected anchors in rising order"),
@@ -315,7 +315,10 @@ def test_a_rating_that_cannot_be_is_refused(rating: str, says: str) -> None:
     [
         ("{weights: {}}", "no weight above 0 in scores.s"),
         ("{weights: {r: 0}}", "no weight above 0 in scores.s"),
-        ("{weights: [r]}", "weights that are no mapping"),
+        (
+            "{weights: [r]}",
+            "a list under weights; expected `weights: {rating: weight, ...}`. For equal weights write `parts: [r]`",
+        ),
         ("{weights: {x: 1}}", "`x`, which is a measure; expected the name of a rating or score. Known: r, s."),
         ("{weights: {rr: 1, r: 1}}", "`rr`; expected the name of a rating or score"),
         ("{weights: {r: heavy}}", "`heavy`; expected a number for scores.s.weights.r"),
@@ -408,11 +411,13 @@ def test_a_formula_needs_a_name_measures_their_unit_and_something_to_rate() -> N
     """All in one run."""
     said = faults_of("title: hm\nmeasures: {x: {label: hm}}\n")
     assert said == [
-        "form.yaml:1:1: no `formula` in the formula; expected `formula: ...`.",
-        "form.yaml:2:15: no `unit` in measures.x; expected `unit: ...`.",
+        "form.yaml:1:1: no `formula` in the formula; expected `formula: ...`. Its first line names it, as in `formula: beds`.",
+        "form.yaml:2:15: no `unit` in measures.x; expected `unit: ...`. As in `unit: mm`; a plain number has `unit: 1`.",
     ]
     assert faults_of(HEAD) == ["form.yaml:1:1: neither ratings nor scores; expected at least one of them."]
-    assert faults_of("[a, b]\n") == ["form.yaml:1:1: a list; expected a formula as a mapping of keys."]
+    assert faults_of("[a, b]\n") == [
+        "form.yaml:1:1: a list; expected a formula as a mapping of keys. As in `formula: NAME`."
+    ]
 
 
 TEN_FAULTS = """\
@@ -471,7 +476,7 @@ def test_a_file_is_read_whatever_its_line_ends_and_byte_order_mark(ends: str, ma
 
 @pytest.mark.parametrize(
     ("content", "says"),
-    [(b"formula: \xff\n", "a byte that is not UTF-8 at 9"), (b"", "an empty file"), (b"\x00", "not YAML"), (b"a" * 2_000_001, "a file over 2 MB")],
+    [(b"formula: \xff\n", "the byte 0xff, which is not UTF-8"), (b"", "an empty file"), (b"\x00", "not YAML"), (b"a" * 2_000_001, "a file over 2 MB")],
     ids=["latin", "empty", "nul", "big"],
 )  # fmt: skip
 def test_bytes_that_are_no_formula_are_refused(content: bytes, says: str, tmp_path: Path) -> None:

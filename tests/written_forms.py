@@ -10,8 +10,9 @@ from numpy.typing import ArrayLike
 from scoring.catalogue import State, from_arrays
 from scoring.errors import FormulaError
 from scoring.evaluate import Inputs
-from scoring.form import Form, Source
+from scoring.form import Form
 from scoring.reader import read_sources
+from scoring.source import Source
 from scoring.table import ScoreTable, score_catalogue
 
 NAN = float("nan")

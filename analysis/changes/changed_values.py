@@ -8,8 +8,8 @@ from typing import Any
 
 from analysis.changes.change_words import Subject, from_to, subjects, units_of
 from analysis.changes.written_things import Texts, nested
-from scoring.addresses import Edit, addresses, difference, written
-from scoring.form import Addressed, Expression, Form
+from scoring.addresses import Addressed, Edit, addresses, difference, written
+from scoring.form import Expression, Form
 
 #: The sections of a form that hold things by name, in its order.
 SECTIONS = ("bands", "constants", "attributes", "measures", "ratings", "scores", "gates")

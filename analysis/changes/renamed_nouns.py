@@ -9,7 +9,8 @@ from typing import Any, TypeVar
 
 from scoring.errors import Place
 from scoring.expression.tokens import Token, cut_tokens
-from scoring.form import Expression, Form, Gate, Limit, MissingRule, Output, Part, Source, Spot, Term
+from scoring.form import Expression, Form, Gate, Limit, MissingRule, Output, Part, Term
+from scoring.source import Source, Spot
 
 Noun = TypeVar("Noun")
 Names = Mapping[str, str]

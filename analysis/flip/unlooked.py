@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from analysis.explanation.next_band import leans_on
 from analysis.flip.numbers import Contest
 from analysis.flip.ways import SHARE, outputs_under, shares_of_percentiles, ways_of, weighed_together
-from scoring.form import Choice, Curve, Expression, Measure, Number, Output, addressed
+from scoring.addresses import addressed
+from scoring.form import Choice, Curve, Expression, Measure, Number, Output
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,9 +6,10 @@ from collections.abc import Collection, Sequence
 from typing import Any
 
 from analysis.changes.change_words import Subject, subjects, units_of
-from scoring.addresses import addresses
+from scoring.addresses import Addressed, addresses
 from scoring.document import write_scalar
-from scoring.form import Addressed, Choice, Form, Number, Spot
+from scoring.form import Choice, Form, Number
+from scoring.source import Spot
 
 #: Why an address stays as it is on a page.
 BY_READINGS = "about readings before they are summed up, or about what is plausible: `--set` tries it"

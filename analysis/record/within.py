@@ -24,11 +24,12 @@ from analysis.record.sections import sections_of
 from analysis.record.shapes import MOST_NAMED, section_misfits
 from analysis.record.words import as_shown, plain
 from scoring.errors import FormulaError, Place, Problem, SteelyardError
-from scoring.form import Form, Source
+from scoring.form import Form
 from scoring.program import Program, compile_form
 from scoring.ranks import rank
 from scoring.reader import read_sources
 from scoring.rounding import round_to
+from scoring.source import Source
 from scoring.table import score_catalogue
 
 

@@ -39,7 +39,6 @@ def sensitivity_document(
 
 
 def _score(found: ScoreSensitivity) -> dict[str, Any]:
-    i = found.indices
     return {
         "verdict": list(sensitivity_verdict(found)),
         "converged": found.converged,
@@ -49,46 +48,60 @@ def _score(found: ScoreSensitivity) -> dict[str, Any]:
         "order": list(found.quantities.ids),
         "does_not_reach": list(found.idle),
         "swapped_only_together": list(found.tied),
-        "quantities": [
-            {
-                "what": family,
-                "of": which or None,
-                "mean": figure(float(i.mean[q])),
-                "variance": figure(float(i.variance[q])),
-                "state": state_of(found, q),
-            }
-            for q, (family, which) in enumerate(found.quantities.names)
-        ],
-        "indices": [
-            {
-                "name": swap.name,
-                "level": swap.level,
-                "factors": list(swap.factors),
-                "first": figures(i.first[row]),
-                "first_low": figures(i.first_low[row]),
-                "first_high": figures(i.first_high[row]),
-                "total": figures(i.total[row]),
-                "total_low": figures(i.total_low[row]),
-                "total_high": figures(i.total_high[row]),
-            }
-            for row, swap in enumerate(found.swaps)
-        ],
+        "quantities": _quantities(found),
+        "indices": _indices(found),
         "second": _second(found),
-        "trail": [
-            {
-                "base_points": step.points,
-                "widest_half_width": figure(step.half_width),
-                "total": figures(step.total),
-                "low": figures(step.low),
-                "high": figures(step.high),
-            }
-            for step in found.trail
-        ],
+        "trail": _trail(found),
         "local": [
             {"factor": name, "points_per_sd": figures(row[found.quantities.products])}
             for name, row in zip(found.local.names, found.local.per_sd, strict=True)
         ],
     }
+
+
+def _quantities(found: ScoreSensitivity) -> list[dict[str, Any]]:
+    i = found.indices
+    return [
+        {
+            "what": family,
+            "of": which or None,
+            "mean": figure(float(i.mean[q])),
+            "variance": figure(float(i.variance[q])),
+            "state": state_of(found, q),
+        }
+        for q, (family, which) in enumerate(found.quantities.names)
+    ]
+
+
+def _indices(found: ScoreSensitivity) -> list[dict[str, Any]]:
+    i = found.indices
+    return [
+        {
+            "name": swap.name,
+            "level": swap.level,
+            "factors": list(swap.factors),
+            "first": figures(i.first[row]),
+            "first_low": figures(i.first_low[row]),
+            "first_high": figures(i.first_high[row]),
+            "total": figures(i.total[row]),
+            "total_low": figures(i.total_low[row]),
+            "total_high": figures(i.total_high[row]),
+        }
+        for row, swap in enumerate(found.swaps)
+    ]
+
+
+def _trail(found: ScoreSensitivity) -> list[dict[str, Any]]:
+    return [
+        {
+            "base_points": step.points,
+            "widest_half_width": figure(step.half_width),
+            "total": figures(step.total),
+            "low": figures(step.low),
+            "high": figures(step.high),
+        }
+        for step in found.trail
+    ]
 
 
 def state_of(found: ScoreSensitivity, quantity: int) -> str:

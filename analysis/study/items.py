@@ -20,13 +20,13 @@ from analysis.study.distributions import Pick
 from analysis.study.number_items import chances_of, distribution_of, fits
 from analysis.study.study import Move
 from analysis.study.weight_items import share_of, weight_rule
-from scoring.addresses import addresses, written
+from scoring.addresses import Addressed, addresses, written
 from scoring.addresses import set_address as try_address
 from scoring.catalogue import Catalogue
 from scoring.document import Mapping, Node, Scalar, Sequence, write_flow
 from scoring.errors import SteelyardError, nearest
 from scoring.expression import NUMBER
-from scoring.form import Addressed, Choice, Curve, Form, Number, Output
+from scoring.form import Choice, Curve, Form, Number, Output
 from scoring.reader.fields import Fields, Reader
 from scoring.reader.wording import clip
 

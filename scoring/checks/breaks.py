@@ -16,6 +16,7 @@ from dataclasses import dataclass
 import sympy
 from sympy import Expr, Integer, Mul, Pow
 
+from scoring.branches import Limited, Where
 from scoring.checks.choices import Choice, Held
 from scoring.checks.conditions import Comparison, Every
 from scoring.checks.domain import Domain, divisor, is_pole
@@ -23,7 +24,6 @@ from scoring.checks.nodes import Enclosure, Own
 from scoring.checks.tape import quotient_of
 from scoring.curves.leaning import Standing
 from scoring.curves.steps import Steps
-from scoring.functions import Limited, Where
 from scoring.intervals import EVERYWHERE, ONE, Interval, written_fraction
 from scoring.program import Program, Step
 from scoring.rounded import Rounded

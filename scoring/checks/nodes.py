@@ -15,7 +15,8 @@ from dataclasses import dataclass, field
 from typing import Protocol
 
 from scoring.blends import Blend
-from scoring.functions import OwnFunction, Present
+from scoring.branches import Present
+from scoring.functions import OwnFunction
 from scoring.intervals import EVERYWHERE, ONE, ZERO, Interval
 
 UNDEFINED, INFINITE = 1, 2

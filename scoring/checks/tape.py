@@ -14,6 +14,7 @@ from fractions import Fraction
 import sympy
 from sympy import Expr
 
+from scoring.branches import Limited, Where
 from scoring.checks.choices import Choice, Held, whole
 from scoring.checks.conditions import Comparison, Every, Reversed, Some
 from scoring.checks.nodes import (
@@ -32,7 +33,7 @@ from scoring.checks.nodes import (
     Slopes,
     Sum,
 )
-from scoring.functions import Limited, OwnFunction, Where
+from scoring.functions import OwnFunction
 from scoring.intervals import EVERYWHERE, INFINITY, ONE, ZERO, Interval, fraction_interval, point
 from scoring.rounded import Rounded
 

@@ -16,8 +16,8 @@ from analysis.flip.numbers import Contest
 from analysis.flip.readings import contest_of
 from analysis.flip.unlooked import unlooked_of
 from analysis.flip.ways import EXPONENT, RATING, SHARE, SPREAD, THRESHOLD, WRITTEN, outputs_under, ways_of
-from scoring.addresses import set_address
-from scoring.form import Choice, Number, addressed
+from scoring.addresses import addressed, set_address
+from scoring.form import Choice, Number
 from scoring.table import ScoreTable, score_catalogue
 
 HEAD = """\

@@ -16,10 +16,11 @@ from written_forms import HEAD, form_of
 from scoring.addresses import addresses, set_addresses
 from scoring.errors import AddressError, FormulaError, Place, SteelyardError
 from scoring.expression import parse_expression
-from scoring.form import Expression, Form, Spot
+from scoring.form import Expression, Form
 from scoring.kernel import compile_kernel
 from scoring.program import compile_form
 from scoring.reader import read_form
+from scoring.source import Spot
 
 EXAMPLE = (Path(__file__).resolve().parents[2] / "examples" / "laboratory" / "guest-bed.yaml").read_text(
     encoding="utf-8"

@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from written_forms import NAN, curve_form, form_of, inputs_of_arrays
 
+from scoring.addresses import addressed
 from scoring.blends import BLENDS
 from scoring.curves import KINDS
 from scoring.evaluate import Evaluation, evaluate, kernel_for
-from scoring.form import addressed
 from scoring.kernel import compile_kernel
 from scoring.missing import Standing
 from scoring.program import Program, compile_form

@@ -22,9 +22,9 @@ from analysis.record.seal import seal_findings, seal_record, seal_state
 from analysis.record.sections import sections_of
 from analysis.record.verification import is_readable, verify_alone
 from scoring.catalogue import read_catalogue
-from scoring.form import Source
 from scoring.program import compile_form
 from scoring.reader import read_sources
+from scoring.source import Source
 from scoring.table import score_catalogue
 
 FORMULA = """\

@@ -32,9 +32,9 @@ from analysis.study.reader import read_study
 from analysis.trials.quantities import Quantities, quantities_of
 from analysis.trials.trials import Trials, compile_trials
 from scoring.catalogue import Catalogue, from_arrays
-from scoring.form import Source
 from scoring.ranks import rank_rows
 from scoring.reader import read_sources
+from scoring.source import Source
 from scoring.table import ScoreTable, score_catalogue
 
 Array = NDArray[np.float64]

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
 
-MOST_COMPARED = 2_000
+MOST_COMPARED = 500
 
 
 @dataclass(frozen=True, slots=True, order=True)

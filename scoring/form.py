@@ -116,7 +116,7 @@ class Repeatability:
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """A raw quantity read on the bench; `column` is what a catalogue calls it."""
+    """A raw quantity read on the bench; `column` is what a catalogue calls it, empty where that is its name."""
 
     name: str
     label: str
@@ -133,6 +133,11 @@ class Measure:
     note: str
     address: str
     place: Place
+
+    @property
+    def heading(self) -> str:
+        """What a catalogue calls it."""
+        return self.column or self.name
 
 
 @dataclass(frozen=True, slots=True)

@@ -39,7 +39,7 @@ def measure(
     return Measure(
         name=name,
         label=name,
-        column=name,
+        column="",
         unit=unit,
         better=choice("lower"),
         plausible=(number(plausible[0]), number(plausible[1])) if plausible else None,

@@ -18,6 +18,7 @@ def form_changes(both: Both) -> list[Change]:
     return [
         *_takes(both),
         *value_changes(both, "", None, None, base="", who=""),
+        *_product_column(both),
         *_words(both),
         *_cautions(both.old.cautions, both.new.cautions),
         *_waivers(both.old.checklist, both.new.checklist),
@@ -29,6 +30,13 @@ def _takes(both: Both) -> Iterator[Change]:
     if before[1:] != after[1:]:
         says = f"takes {before[0] or 'nothing'} -> {after[0] or 'nothing'}"
         yield Change("rewired", "takes", says, before[0], after[0])
+
+
+def _product_column(both: Both) -> Iterator[Change]:
+    before, after = both.old.product_column, both.new.product_column
+    if before != after:
+        says = f"products stand in the column {before or 'product or id'} -> {after or 'product or id'}"
+        yield Change("rewired", "product_column", says, before, after)
 
 
 def _words(both: Both) -> Iterator[Change]:

@@ -14,7 +14,7 @@ from scoring.form import Attribute, Gate, Measure, Output
 from scoring.reader.wording import clip
 
 #: Fields of words that are published, or that say what a number means.
-REWIRED = {Measure: ("unit",), Gate: ("withhold", "remark", "near", "missing")}
+REWIRED = {Measure: ("unit", "column"), Gate: ("withhold", "remark", "near", "missing")}
 #: Fields that are lists of names, in any order.
 LISTED = {Attribute: "values", Gate: "scores"}
 

@@ -48,7 +48,7 @@ def id_column(header: Iterable[str], called: str = "") -> str | None:
 
 def as_measures(names: Iterable[ColumnName], form: Form) -> list[ColumnName]:
     """Columns under the names of their measures, where the formula says that the catalogue calls these otherwise."""
-    meant = {measure.column: measure.name for measure in form.measures}
+    meant = {measure.heading: measure.name for measure in form.measures}
     return [replace(name, name=meant.get(name.name, name.name)) for name in names]
 
 

@@ -57,7 +57,7 @@ def read_items(sheet: Sheet, form: Form, problems: list[Problem]) -> Items | Non
     products, codes = index_products(sheet, column, None, problems)
     codes = without_second_rows(sheet, column, codes, problems)
     declared = {attribute.name: attribute for attribute in form.attributes}
-    measures = {name for measure in form.measures for name in (measure.name, measure.column)}
+    measures = {name for measure in form.measures for name in (measure.name, measure.heading)}
     attributes = {}
     for name in sheet.header:
         if read_column_name(name).name in measures and name not in declared:

@@ -29,7 +29,7 @@ Codes = NDArray[np.intp]
 def measure_codes(sheet: Sheet, form: Form, problems: list[Problem]) -> tuple[Codes, tuple[str, ...]]:
     """The number of each row's measure in the form, -1 for none of it; and the names that the form does not use."""
     texts = texts_of(sheet.column("measure"))
-    numbers = {name: i for i, m in enumerate(form.measures) for name in (m.column, m.name)}
+    numbers = {name: i for i, m in enumerate(form.measures) for name in (m.heading, m.name)}
     first = dict(zip(reversed(texts), range(len(texts) - 1, -1, -1), strict=True))
     unknown = [text for text in dict.fromkeys(texts) if text not in numbers]
     faulty = {text: fault for text in unknown if (fault := _measure_fault(text))}

@@ -34,7 +34,7 @@ def read_wide(
     measured = _repeats({text: name for text, name in names.items() if name.name in known}, sheet, problems)
     free, unused = _sorted_out(sheet, [text for text in names if names[text].name not in known], form, problems)
     if known and not measured and len(problems) == n_before:
-        hint = nearest("", [measure.column for measure in form.measures])
+        hint = nearest("", [measure.heading for measure in form.measures])
         problems.append(Problem(Place(sheet.source), "no column that names a measure of the formula", "one", hint))
     readings = {}
     for measure in form.measures:
@@ -86,7 +86,7 @@ def _repeats(names: dict[str, ColumnName], sheet: Sheet, problems: list[Problem]
 def _sorted_out(sheet: Sheet, unknown: list[str], form: Form, problems: list[Problem]) -> tuple[list[str], list[str]]:
     """The unknown columns that are free attributes, and the names of those that hold unused measures."""
     present = {read_column_name(text).name for text in sheet.header} | set(sheet.header)
-    known = [measure.column for measure in form.measures] + [attribute.name for attribute in form.attributes]
+    known = [measure.heading for measure in form.measures] + [attribute.name for attribute in form.attributes]
     near = misspelt([read_column_name(text).name for text in unknown], known, present)
     free, unused = [], []
     for text in unknown:

@@ -122,7 +122,6 @@ class _Sections:
             )
         if not (outputs["ratings"] or outputs["scores"]) and not self.problems:
             self.own.fault(fields.place, "neither ratings nor scores", "at least one of them")
-        bands = tuple(self._bands(fields))
         return Form(
             name=name,
             version=fields.text("version"),
@@ -130,7 +129,7 @@ class _Sections:
             note=fields.text("note"),
             scale=scale,
             ranks=self._ranks(fields),
-            bands=bands,
+            bands=tuple(self._bands(fields)),
             bands_on=fields.choice("bands_on", BANDS_ON),
             constants=constants,
             attributes=attributes,

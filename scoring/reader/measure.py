@@ -37,7 +37,7 @@ def _read_measure(reader: Reader, fields: Fields, name: str) -> Measure:
     return Measure(
         name=name,
         label=fields.text("label", name.replace("_", " ")),
-        column=read_column(reader, fields, "column") or name,
+        column=read_column(reader, fields, "column"),
         unit=unit,
         better=fields.choice("better", BETTER),
         plausible=_read_plausible(reader, fields),

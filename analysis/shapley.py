@@ -35,6 +35,14 @@ def shapley_shares(values: Array, players: int) -> Array:
     -----
     A share is the mean over all orders of what a player adds on coming in. Where some coalitions have no value (NaN), it is the
     mean over the orders that pass through none of these, so that shares still add up; NaN where there is no such order.
+
+    Examples
+    --------
+    Alone the first player brings 1 and the second 2; together they bring 6. Each adds its own on coming first, and the rest of
+    the 6 on coming second: (1 + 4) / 2 and (2 + 5) / 2.
+
+    >>> shapley_shares(np.array([0.0, 1.0, 2.0, 6.0]), players=2)
+    array([2.5, 3.5])
     """
     games = values.reshape(len(values), -1)
     index, sizes = np.arange(2**players), every_coalition(players).sum(axis=1)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import reduce
 from itertools import pairwise
 
 import numpy as np
@@ -88,7 +89,7 @@ def smooth(x: ArrayLike, xs: Sequence[ArrayLike], ys: Sequence[ArrayLike]) -> Ar
         inside = (held >= xs[index]) & (held <= xs[index + 1])
         piece = hermite(held, xs[index], xs[index + 1], ys[index], ys[index + 1], slopes[index], slopes[index + 1])
         value = np.where(inside, piece, value)
-    ordered = np.all([np.greater(b, a) for a, b in pairwise(xs)], axis=0)
+    ordered = reduce(np.logical_and, (np.greater(b, a) for a, b in pairwise(xs)))  # each of a shape of its own
     return np.where(ordered, value, np.nan)
 
 

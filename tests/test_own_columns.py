@@ -84,3 +84,16 @@ def test_products_of_an_items_file_stand_in_the_same_column(tmp_path: Path) -> N
     (tmp_path / "readings.csv").write_text("Model,sit_drop\nB,60\n", encoding="utf-8")
     catalogue = read_catalogue(tmp_path, read_sources([Source("own.yaml", FORM)]))
     assert (catalogue.products, catalogue.attributes["maker"]) == (("A", "B"), ("Zub", "Zub"))
+
+
+@pytest.mark.parametrize(("unit", "taken"), [("dB", True), ("dB(A)", True), ("mm", False)])
+def test_a_columns_own_words_may_not_say_another_unit(unit: str, taken: bool, tmp_path: Path) -> None:
+    """`Noise, roll-over (dB)` is no column of millimetres."""
+    form = FORM.replace("unit: dB", f"unit: {unit}")
+    if taken:
+        assert read(tmp_path, "Model,sit_drop\nA,60\n", form).products == ("A",)
+        return
+    with pytest.raises(
+        FormulaError, match=r"the unit `mm` for the column .*, which says dB; expected .* Write `unit: dB`"
+    ):
+        read(tmp_path, "Model,sit_drop\nA,60\n", form)

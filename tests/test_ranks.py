@@ -8,6 +8,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
+from scoring import ranks
 from scoring.ranks import rank, rank_rows, significant
 from scoring.reader.form import BEST, TIES
 
@@ -143,3 +144,70 @@ def test_a_chain_of_near_ties_is_cut_where_rounding_cuts_it() -> None:
     chain = 1 + 4e-12 * np.arange(5)
     assert rank_rows(chain[np.newaxis], "lowest", "shared-best").tolist() == [[1, 1, 3, 3, 5]]
     assert rank_rows(chain[np.newaxis, ::-1], "highest", "shared-mean").tolist() == [[1, 2.5, 2.5, 4.5, 4.5]]
+
+
+@pytest.fixture
+def rounded_rows(monkeypatch: pytest.MonkeyPatch) -> list[int]:
+    """How many rows were sorted and rounded whole, in each piece of the work."""
+    seen: list[int] = []
+    whole = ranks._rounded
+    monkeypatch.setattr(ranks, "_rounded", lambda keys, ties: seen.append(len(keys)) or whole(keys, ties))
+    return seen
+
+
+# Rows of three and whether the quick way must leave them: tied, near in 12 digits, or with a value too large beside a gap.
+ROWS = [
+    ([3.0, 1.0, 2.0], False),
+    ([2.0, 2.0, 5.0], True),
+    ([2.0, 9.0, 2.0 + 1e-12], True),
+    ([NAN, 7.0, NAN], False),
+    ([NAN, NAN, NAN], False),
+    ([NAN, 7.0, 6.0], False),
+    ([NAN, 7.0, 7.0], True),
+    ([NAN, 1e308, 6.0], True),
+    ([4.0, -4.0, 0.0], False),
+    ([2.0, 2.0 + 1e-9, 1.0], False),
+]
+
+
+@pytest.mark.parametrize("best", BEST)
+def test_only_rows_with_near_neighbours_are_sorted_and_rounded_whole(best: str, rounded_rows: list[int]) -> None:
+    """The quick way takes the rest, and its places are the same; the last of a row and the first of the next are no neighbours."""
+    values = np.array([row for row, _ in ROWS])
+    np.testing.assert_array_equal(rank_rows(values, best), row_by_row(values, best, "shared-best"))
+    assert rounded_rows == [sum(near for _, near in ROWS)]
+    finite = np.array([[1.0, 3.0], [3.0, 1.0], [1.0, 5.0], [5.0, 9.0], [9.0, 5.0]])
+    assert rank_rows(finite, best).tolist() == row_by_row(finite, best, "shared-best").tolist()
+    assert len(rounded_rows) == 1
+
+
+def test_rows_too_wide_for_the_bits_of_a_column_are_sorted_and_rounded_whole(
+    monkeypatch: pytest.MonkeyPatch, rounded_rows: list[int]
+) -> None:
+    """With two bits for the column, rows of four go the quick way, and rows of five do not."""
+    monkeypatch.setattr(ranks, "MOST_BITS", 2)
+    assert rank_rows(np.array([[4.0, 8.0, 6.0, 2.0]])).tolist() == [[3, 1, 2, 4]]
+    assert rounded_rows == []
+    assert rank_rows(np.array([[4.0, 8.0, 6.0, 2.0, 9.0]])).tolist() == [[4, 2, 3, 5, 1]]
+    assert rounded_rows == [1]
+
+
+@pytest.mark.parametrize("ties", TIES)
+def test_ranks_of_rows_are_numbers_with_a_point_and_the_highest_is_best_by_itself(ties: str) -> None:
+    """Whatever the rule, places are floats; without a word, the highest is best and ties share the best place."""
+    values = np.array([[5.0, 7.0, 7.0, 9.0]])
+    assert rank_rows(values, "highest", ties).tolist() == [WORKED[ties]]
+    assert rank_rows(values, "highest", ties).dtype == float
+    assert rank_rows(values).tolist() == [rank(values[0]).tolist()] == [WORKED["shared-best"]]
+
+
+def test_pieces_of_the_work_are_as_large_as_the_cache_holds(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Room for 6 values and rows of 2: pieces of 3, 3 and 1 rows."""
+    monkeypatch.setattr(ranks, "PIECE", 6)
+    seen = []
+    quick = ranks._Packing.rank
+    monkeypatch.setattr(
+        ranks._Packing, "rank", lambda self, keys, *others: seen.append(len(keys)) or quick(self, keys, *others)
+    )
+    assert rank_rows(np.tile([2.0, 1.0], (7, 1))).tolist() == [[1, 2]] * 7
+    assert seen == [3, 3, 1]

@@ -388,3 +388,13 @@ def test_one_number_must_be_finite(value: float) -> None:
     for door in (lambda: round_decimal(value, 0.1, "half-up"), lambda: show(value, 0.1)):
         with pytest.raises(ValueError, match=rf"cannot round {value}: the value must be finite"):
             door()
+
+
+def test_values_of_single_precision_are_rounded_as_doubles() -> None:
+    """The float32 nearest to 0.35 is 0.34999999404 and rounds down; what comes out are doubles."""
+    found = round_to(np.array([0.35, 0.25, 7.1], np.float32), np.float32(0.5), "half-up")
+    assert found.dtype == np.float64
+    assert found.tolist() == [0.5, 0.5, 7.0]
+    assert round_to(np.float32(0.35), 0.1, "half-up").tolist() == float(
+        round_decimal(float(np.float32(0.35)), "0.1", "half-up")
+    )

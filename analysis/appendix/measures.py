@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from analysis.appendix.facts import Block, Points, Run, Runs, Section, Table
-from analysis.appendix.repeatability_used import refuted_in_words, refuted_names, used_in_words
+from analysis.appendix.repeatability_used import compared, refuted_in_words, refuted_names, used_in_words
 from analysis.appendix.workings import Workings
 from analysis.appendix.writing import ABSENT, code, figure, listed_runs, name, paragraph, runs, table
 from analysis.repeatability.repeatability import LIMIT_FACTOR, Precision
@@ -31,8 +31,8 @@ def measures_section(found: Workings) -> Section:
     """What the bench reads."""
     blocks: list[Block] = [
         paragraph(
-            "Every rating starts from the measures below. A product is read several times; the readings become one value by"
-            " the rule in the column “repeats”. A reading outside the plausible range is refused as a slip and must be"
+            "Every rating starts from the measures below. Where a product is read several times, the readings become one value"
+            " by the rule in the column “repeats”. A reading outside the plausible range is refused as a slip and must be"
             " corrected before anything is scored."
         ),
         _what_is_read(found),
@@ -154,7 +154,7 @@ def _repeatability(found: Workings) -> Section:
     if outside:
         blocks.append(paragraph("Declared repeatability outside that interval: ", *outside, "."))
         blocks.append(Points(refuted_in_words(found)))
-    else:
+    elif compared(found):
         blocks.append(paragraph("No declared repeatability lies outside that interval."))
     return Section("repeatability", title, tuple(blocks))
 

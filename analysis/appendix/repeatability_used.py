@@ -70,6 +70,11 @@ def _factor(one: Precision, is_more: bool) -> str:
     return f"{above / below:.2f} times" if below > 0 else "from none"
 
 
+def compared(found: Workings) -> bool:
+    """Whether any declared repeatability could be held against the catalogue's own repeats."""
+    return any(one.declared_inside is not None for one in found.precisions)
+
+
 def refuted_names(found: Workings) -> Runs:
     """The labels of those measures, in a sentence."""
     return listed_runs([name(measure.label) for measure, _ in refuted(found)])

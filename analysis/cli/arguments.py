@@ -19,7 +19,7 @@ Catalogue = Annotated[
     ),
 ]
 MaybeCatalogue = Annotated[
-    Path | None, typer.Argument(metavar="[CATALOGUE]", help="Readings, for the checks that need them.")
+    Path | None, typer.Argument(metavar="CATALOGUE", help="Readings, for the checks that need them.")
 ]
 Settings = Annotated[
     list[str] | None,
@@ -28,7 +28,7 @@ Settings = Annotated[
     ),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON document on standard output, and nothing else there.")]
-Seed = Annotated[int, typer.Option("--seed", min=0, help="Seed of every random draw.")]
+Seed = Annotated[int, typer.Option("--seed", metavar="N", min=0, help="Seed of every random draw.")]
 StudyFile = Annotated[
     Path | None,
     typer.Option("--study", metavar="FILE", help="What varies and how (YAML); derived from the formula by default."),
@@ -36,7 +36,7 @@ StudyFile = Annotated[
 Scores = Annotated[
     list[str] | None, typer.Option("--score", metavar="NAME", help="One score or rating; repeatable. All by default.")
 ]
-Top = Annotated[int | None, typer.Option("--top", min=1, help="How many places the top are.")]
+Top = Annotated[int | None, typer.Option("--top", metavar="N", min=1, help="How many places the top are.")]
 Resolved = Annotated[bool, typer.Option("--resolved", help="Print every argument that varies, how, and who said so.")]
 Results = Annotated[
     Path | None,

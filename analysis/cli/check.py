@@ -56,7 +56,7 @@ def run(
         show_addresses(form, as_json)
         return False
     if reference:
-        show_reference(form, catalogue)
+        show_reference(form, catalogue, as_json)
         return False
     if repeatability:
         show_repeatability(form, catalogue, as_json)
@@ -146,7 +146,7 @@ def settled(findings: Sequence[Finding], verdict: str) -> list[str]:
 
 def jump_text(jump: Jump) -> str:
     """Where a jump is and how large."""
-    size = f"by {jump.at_most:.4g}" if jump.exact else f"by {jump.at_most:.4g} at most"
+    size = f"by {jump.at_most:.4g} points{'' if jump.exact else ' at most'}"
     met = f" ({jump.met:.4g} met in the search)" if jump.met and not jump.exact else ""
     return f"{jump.where} {size}{met}"
 
@@ -197,7 +197,7 @@ def show_addresses(form: Form, as_json: bool) -> None:
     say(f"{len(rows)} addresses. Try one: --set ADDRESS=VALUE")
 
 
-def show_reference(form: Form, catalogue: Path | None) -> None:
+def show_reference(form: Form, catalogue: Path | None, as_json: bool) -> None:
     """The statistics that live references take from the catalogue, as lines to paste beside each curve."""
     if catalogue is None:
         problem = Problem(Place("--reference"), "no catalogue", "a catalogue whose statistics are to be frozen")
@@ -209,15 +209,27 @@ def show_reference(form: Form, catalogue: Path | None) -> None:
         for part in output.parts
         if part.curve is not None and part.curve.reference is not None and part.curve.reference.live
     ]
+    if as_json:
+        print_json(
+            [
+                {"address": curve.address, "reference": reference_of(KINDS[curve.kind].figures, v)}
+                for curve, v in leaning
+            ]
+        )
+        return
     for curve, values in leaning:
-        say(f"# {curve.address}", f"reference: {frozen(KINDS[curve.kind].figures, values)}")
+        say(f"# {curve.address}", f"reference: {frozen(KINDS[curve.kind].figures, values)}", whole=True)
     if not leaning:
         say("No curve leans on a live reference.")
 
 
 def frozen(figures: Sequence[str], values: np.ndarray[Any, Any]) -> str:
     """The figures as a YAML mapping, at full precision."""
+    return "{" + ", ".join(f"{name}: {value!r}" for name, value in reference_of(figures, values).items()) + "}"
+
+
+def reference_of(figures: Sequence[str], values: np.ndarray[Any, Any]) -> dict[str, float | list[float]]:
+    """What a curve's `reference` would freeze: its population in order, or its statistics by name."""
     if "population" in figures:
-        members = ", ".join(f"{value!r}" for value in np.sort(values[~np.isnan(values)]).tolist())
-        return f"{{values: [{members}]}}"
-    return "{" + ", ".join(f"{name}: {float(statistic_of(name, values)[0])!r}" for name in figures) + "}"
+        return {"values": np.sort(values[~np.isnan(values)]).tolist()}
+    return {name: float(statistic_of(name, values)[0]) for name in figures}

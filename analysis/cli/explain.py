@@ -11,10 +11,14 @@ from analysis.cli.inputs import headed, load
 from analysis.cli.terminal import print_json, print_table, say
 from analysis.explanation.document import explanation_document
 from analysis.explanation.explanation import Explanation, OutputNote, explain, sds
-from analysis.explanation.next_band import BandChange
+from analysis.explanation.next_band import BandChange, leans_on
 from analysis.explanation.trace import Line
 from analysis.scores.document import cautions
 from scoring.form import Form
+from scoring.program import compile_form
+
+#: A spread below this is the dust of binary fractions.
+NO_SPREAD = 1e-9
 
 
 def run(
@@ -78,8 +82,8 @@ def show_readings(explanation: Explanation) -> None:
             ", ".join(note.repeats),
             note.measure.repeats.value,
             figure(note.value),
-            figure(note.repeat_sd),
-            figure(note.u),
+            figure(note.repeat_sd, 3),
+            figure(note.u, 3),
             note.measure.unit,
         ]
         for note in explanation.readings
@@ -106,7 +110,7 @@ def show_output(explanation: Explanation, note: OutputNote) -> None:
     if note.lines and np.isnan(column.value[product]):
         say("  not published; what can be worked out from what is there:")
     for line in note.lines:
-        say(f"  {where(explanation.table.form, line)}: {line.arithmetic} = {figure(line.value)}")
+        say(f"  {where(explanation.table.form, line)}: {line.arithmetic} = {figure(line.value)}", whole=True)
     if not np.isnan(column.value[product]):
         say(f"  shown: {figure(column.value[product])} -> {column.shown_text(product)}")
         show_contributions(note)
@@ -157,8 +161,8 @@ def show_contributions(note: OutputNote) -> None:
 
 def show_uncertainty(explanation: Explanation, note: OutputNote) -> None:
     """First order beside Monte Carlo, and the largest entries of the budget."""
-    u = note.uncertainty
-    if u is None:
+    u, unknown = note.uncertainty, unstated(explanation, note)
+    if u is None or (unknown and u.sd < NO_SPREAD):
         say("  u: not known; no repeatability is stated for what it leans on")
         return
     interval = f"95 % {u.low:.2f} to {u.high:.2f}, {explanation.draws} draws"
@@ -167,8 +171,22 @@ def show_uncertainty(explanation: Explanation, note: OutputNote) -> None:
     if u.budget:
         line += "; mostly " + ", ".join(f"{measure} {share:.3f}" for measure, share in u.budget[:3])
     say(line)
-    if u.sd > 0 and not 0.5 < u.first_order / u.sd < 2:
+    if unknown:
+        say(f"     no repeatability is stated for {', '.join(unknown)}: what it adds is not in it")
+    if u.sd > NO_SPREAD and not 0.5 < u.first_order / u.sd < 2:
         say("     the two differ: the curve bends or is held here; trust the Monte Carlo figure")
+
+
+def unstated(explanation: Explanation, note: OutputNote) -> list[str]:
+    """The measures that an output is worked out from and whose scatter nobody states."""
+    if not any(np.isnan(reading.u) for reading in explanation.readings):
+        return []
+    leaned_on = leans_on(compile_form(explanation.table.form), note.output)
+    return [
+        reading.measure.name
+        for reading in explanation.readings
+        if reading.measure.name in leaned_on and not np.isnan(reading.value) and np.isnan(reading.u)
+    ]
 
 
 def next_band_lines(form: Form, note: OutputNote, known: dict[str, float | None]) -> list[str]:
@@ -183,9 +201,8 @@ def next_band_lines(form: Form, note: OutputNote, known: dict[str, float | None]
     for change in possible:
         sd = known.get(change.measure)
         beside = f", {abs(change.change or 0) / sd:.1f} repeat sd" if sd else ""
-        lines.append(
-            f"     {change.measure} {change.change:+.4g} {units[change.measure]} to {change.reading:.4g}{beside}"
-        )
+        unit = "" if units[change.measure] == "1" else f" {units[change.measure]}"
+        lines.append(f"     {change.measure} {change.change:+.4g}{unit} to {change.reading:.4g}{unit}{beside}")
     return lines
 
 
@@ -194,6 +211,6 @@ def _in_sds(change: BandChange, known: dict[str, float | None]) -> float:
     return abs(change.change or 0) / sd if sd else float("inf")
 
 
-def figure(value: float | None) -> str:
-    """A number in up to seven significant digits, "–" where there is none."""
-    return "–" if value is None or np.isnan(value) else f"{value:.7g}"
+def figure(value: float | None, digits: int = 7) -> str:
+    """A number in up to so many significant digits, "–" where there is none."""
+    return "–" if value is None or np.isnan(value) else f"{value:.{digits}g}"

@@ -175,11 +175,12 @@ def unlooked_lines(found: Flip) -> list[str]:
 
 
 NOTES = (
-    "`needed` is rounded outward; the last column is both scores when it is set in the formula or the catalogue and all is",
-    "scored again. In percent: of the weight itself, the sum of weights, the curve's stretch, the scale, or the room of any",
-    "other number. `proved`: no smaller change of that number does it (of the score's own weights none; else none below 99.5 %).",
-    "`searched`: on a grid of 2 001 points, or in random directions. `impossible`: proved, within the room that is named, in",
-    "which anchors keep their order. `not decided`: none was found, which proves nothing.",
+    "`needed` is rounded outward; the last column is both scores when it is set in the formula or the catalogue and all is "
+    "scored again. In percent: of the weight itself, the sum of weights, the curve's stretch, the scale, or the room of any "
+    "other number.",
+    "`proved`: no smaller change of that number does it (of the score's own weights none; else none below 99.5 %). "
+    "`searched`: on a grid of 2 001 points, or in random directions. `impossible`: proved, within the room that is named, "
+    "in which anchors keep their order. `not decided`: none was found, which proves nothing.",
 )
 
 

@@ -38,6 +38,7 @@ def run(catalogue: Path | None, out: Path | None, name: str | None) -> None:
     say(
         "Then:",
         *(f"  steelyard {words} {shlex.quote(str(out))} {shlex.quote(str(source))}" for words in ("check", "score")),
+        whole=True,
     )
 
 

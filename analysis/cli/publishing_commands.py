@@ -82,7 +82,10 @@ def appendix(
     draws: Annotated[
         int,
         typer.Option(
-            "--draws", min=256, help="Base points of sensitivity at most; stability takes eight times as many draws."
+            "--draws",
+            metavar="N",
+            min=256,
+            help="Base points of sensitivity at most; stability takes eight times as many draws.",
         ),
     ] = 256,
     date: Annotated[

@@ -11,11 +11,11 @@ from analysis.cli.arguments import AsJson, Catalogue, Formula, MaybeCatalogue, S
 
 
 def tour(
-    folder: Annotated[Path, typer.Argument(metavar="[DIR]", help="Where to write the laboratory.")] = Path(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Where to write the laboratory.")] = Path(
         "steelyard-tour"
     ),
 ) -> None:
-    """Write the invented laboratory into DIR and run check, score, explain and both studies on it."""
+    """Write the invented laboratory into DIR, and score, stress-test and publish it with the commands as one types them."""
     from analysis.cli import tour as command
 
     with faults_told():

@@ -36,7 +36,7 @@ def sensitivity(
         str, typer.Option("--by", metavar="GROUPS", help="Groups: kind, rating, section, or factor for none.")
     ] = "kind",
     draws: Annotated[
-        int, typer.Option("--draws", min=1, help="Base points at most, rounded up to 32 times 2^n.")
+        int, typer.Option("--draws", metavar="N", min=1, help="Base points at most, rounded up to 32 times 2^n.")
     ] = 4096,
     second_order: Annotated[bool, typer.Option("--second-order", help="Second order between the groups too.")] = False,
     shapley: Annotated[
@@ -77,9 +77,12 @@ def stability(
     settings: Settings = None,
     only: Scores = None,
     top: Top = None,
-    draws: Annotated[int, typer.Option("--draws", min=100, help="Draws of each source.")] = 16_384,
+    draws: Annotated[int, typer.Option("--draws", metavar="N", min=100, help="Draws of each source.")] = 16_384,
     coverage: Annotated[
-        float, typer.Option("--coverage", min=0.51, max=0.999, help="Joint confidence of the sets of places.")
+        float,
+        typer.Option(
+            "--coverage", metavar="SHARE", min=0.51, max=0.999, help="Joint confidence of the sets of places."
+        ),
     ] = 0.95,
     resolved: Resolved = False,
     as_json: AsJson = False,
@@ -199,7 +202,7 @@ def flip(
     formula: Formula,
     catalogue: Catalogue,
     products: Annotated[
-        list[str] | None, typer.Argument(metavar="[A B]", help="Two products: what makes B at least equal A?")
+        list[str] | None, typer.Argument(metavar="A B", help="Two products: what makes B at least equal A?")
     ] = None,
     first: Annotated[str | None, typer.Option("--first", metavar="A", help="What puts A first?")] = None,
     settings: Settings = None,

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import json
+import os
 import sys
+import textwrap
 import unicodedata
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any
 
 from rich.box import SIMPLE_HEAD
+from rich.cells import cell_len
 from rich.console import Console, JustifyMethod
 from rich.measure import Measurement
 from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
@@ -20,14 +23,18 @@ from scoring.errors import SteelyardError
 
 PIPE_WIDTH = 160
 MOST_WIDTH = 10_000
+#: Cells between two columns of a table, and of one whose columns stand close.
+WIDE_GAP, NARROW_GAP = 3, 2
 MOST_PROBLEMS = 200
+TIED = "\u00a0"
 
 
 def console() -> Console:
     """The terminal, or a stream of fixed width without colour codes where standard output is no terminal."""
     tty = sys.stdout.isatty()
+    codes = tty and not os.environ.get("NO_COLOR")  # without colour, no bold letters either
     return Console(
-        width=None if tty else PIPE_WIDTH, highlight=False, color_system="auto" if tty else None, soft_wrap=not tty
+        width=None if tty else PIPE_WIDTH, highlight=False, color_system="auto" if codes else None, soft_wrap=not tty
     )
 
 
@@ -36,11 +43,27 @@ def visible(text: str) -> str:
     return "".join(f"\\u{ord(c):04x}" if unicodedata.category(c) in {"Cc", "Cf", "Cs"} else c for c in text)
 
 
-def say(*lines: str) -> None:
-    """Print plain lines; nothing in them is taken for markup."""
+def say(*lines: str, whole: bool = False) -> None:
+    """Print plain lines; nothing in them is taken for markup.
+
+    A terminal gets them broken between words, what follows set in. In a pipe, and where a line is there to be copied
+    (`whole`: a command, a sum), a line stays one line.
+    """
     screen = console()
+    width = screen.width if sys.stdout.isatty() and not whole else None
     for line in lines:
-        screen.print(Text(visible(line)), soft_wrap=True)
+        for piece in _between_words(visible(line), width):
+            screen.print(Text(piece), soft_wrap=True)
+
+
+def _between_words(line: str, width: int | None) -> list[str]:
+    """`line` in pieces of at most `width` cells; a word that is longer stays whole."""
+    if width is None or len(line) <= width:
+        return [line]
+    indent = " " * (len(line) - len(line.lstrip()) + 2)
+    kept = line.replace(" %", f"{TIED}%")  # a figure and its percent sign stay together
+    pieces = textwrap.wrap(kept, width, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False)
+    return [piece.replace(TIED, " ") for piece in pieces]
 
 
 def print_table(
@@ -55,10 +78,23 @@ def print_table(
 ) -> None:
     """Print an aligned table; columns in `right` are set to the right.
 
-    Figures, the first column of words and the columns in `unbroken` are never cut: a table that needs more room runs past
-    the stream's width. `piped` is that width where there is no terminal; columns of a `tight` table stand closer together.
+    Figures, the first column of words and the columns in `unbroken` keep to one line; the others break between words, and
+    no word is ever cut: a table that needs more room runs past the stream's width. `piped` is that width where there is no
+    terminal; columns of a `tight` table stand closer together, as do those of one that a terminal is too narrow for.
     """
     numbers = set(right)
+    heads = [Text(visible(header)) for header in headers]
+    cells = [[Text(visible(cell)) for cell in row] for row in rows]
+    words = min(set(range(len(headers))) - numbers, default=0)  # they name the row
+    whole = numbers | {words} | set(unbroken)
+    columns = [[head, *(row[index] for row in cells)] for index, head in enumerate(heads)]
+    natural = [max(text.cell_len for text in column) for column in columns]
+    least = [natural[index] if index in whole else _longest_word(column) for index, column in enumerate(columns)]
+    screen, tty = console(), sys.stdout.isatty()
+    if not tty:
+        screen.width = piped
+    tight = tight or (tty and sum(natural) + WIDE_GAP * (len(natural) - 1) > screen.width - 2)
+    room = screen.width - (NARROW_GAP if tight else WIDE_GAP) * (len(natural) - 1) - 2
     table = Table(
         box=SIMPLE_HEAD,
         title=Text(visible(title), style="bold") if title else None,
@@ -66,21 +102,27 @@ def print_table(
         pad_edge=False,
         collapse_padding=tight,
     )
-    cells = [[Text(visible(cell)) for cell in row] for row in rows]
-    words = min(set(range(len(headers))) - numbers, default=0)  # they name the row
-    whole = numbers | {words} | set(unbroken)
-    for index, header in enumerate(Text(visible(header)) for header in headers):
-        widest = max(text.cell_len for text in (header, *(row[index] for row in cells))) if index in whole else None
+    for index, (head, width) in enumerate(zip(heads, _widths(natural, least, room), strict=True)):
         justify: JustifyMethod = "right" if index in numbers else "left"
-        table.add_column(header, justify=justify, no_wrap=index in whole, min_width=widest)
+        table.add_column(head, justify=justify, no_wrap=index in whole, width=width)
     for row in cells:
         table.add_row(*row)
-    screen = console()
-    if not sys.stdout.isatty():
-        screen.width = piped
-    needed = Measurement.get(screen, screen.options.update_width(MOST_WIDTH), table).minimum
-    screen.width = max(screen.width, needed)
+    taken = Measurement.get(screen, screen.options.update_width(MOST_WIDTH), table).maximum
+    screen.width = max(screen.width, taken)
     screen.print(table, soft_wrap=False)
+
+
+def _longest_word(column: Sequence[Text]) -> int:
+    return max((cell_len(word) for text in column for word in text.plain.split()), default=0)
+
+
+def _widths(natural: Sequence[int], least: Sequence[int], room: int) -> list[int]:
+    """A width for each column between `least` and `natural`: each cell of `room` goes where most is wanting for its width."""
+    widths = list(least)
+    for _ in range(min(room, sum(natural)) - sum(least)):
+        index = max(range(len(widths)), key=lambda column: natural[column] / max(widths[column], 1))
+        widths[index] += 1
+    return widths
 
 
 def _untold(done: int, total: int) -> None:

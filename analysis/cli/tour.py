@@ -37,8 +37,9 @@ def run(folder: Path) -> None:
         "  explain: one score, number by number; here a limit holds it back;",
         "  sensitivity: which judgement moves the rankings, with what its judges would argue about (study.yaml);",
         "  stability: how firm the places are, and what the bench cannot tell apart;",
-        "  appendix, explore, record: the methods appendix, a page to try the formula on, and a sealed record, which",
-        "  verify holds against formula and readings. What to try next stands at the end.",
+        "  appendix, explore, record: the methods appendix, a page to try the formula on, and a sealed record, which "
+        "verify holds against formula and readings.",
+        "What to try next stands at the end.",
     )
     step(f"steelyard check {formula} {folder}")
     check.run(formula, folder, [], addresses=False, reference=False, repeatability=False, as_json=False, seed=0)
@@ -62,6 +63,7 @@ def run(folder: Path) -> None:
         f"    steelyard stability {formula} {folder} --study {folder / 'study.yaml'} --score two_abed --out {folder / 'figures'}",
         "  the table for a spreadsheet, a database or a program:",
         f"    steelyard score {formula} {folder} --out {folder / 'scores.xlsx'}",
+        whole=True,
     )
 
 
@@ -131,7 +133,7 @@ def publish(formula: Path, folder: Path) -> None:
 
 def step(command: str) -> None:
     """Announce a command as a person would type it."""
-    say("", f"$ {command}", "")
+    say("", f"$ {command}", "", whole=True)
 
 
 def write_laboratory(folder: Path) -> None:

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from analysis.cli.inputs import check_order, is_yaml, load_form, readings_in_words
-from analysis.cli.terminal import print_json, print_table, say, visible
+from analysis.cli.terminal import console, print_json, print_table, say, visible
 from analysis.record.document import RecordError, read_record
 from analysis.record.drift import differences, same_standing
 from analysis.record.record import TOLERANCE, Finding, near
@@ -233,7 +233,8 @@ def _list(findings: Sequence[Finding], most: int = MOST_LISTED) -> None:
 
 
 def wrapped(*lines: str, indent: str = "") -> None:
-    """Print lines in the width of the page; what goes on is indented further."""
+    """Print lines in the width of the page, or of a narrower terminal; what goes on is indented further."""
+    width = min(WIDTH, console().width)
     for line in lines:
         text = visible(" ".join(line.split()))
-        say(*(textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=indent + "  ") or [""]))
+        say(*(textwrap.wrap(text, width, initial_indent=indent, subsequent_indent=indent + "  ") or [""]))

@@ -18,47 +18,24 @@ from scoring.catalogue.readings import State
 from scoring.catalogue.sheet_file import read_sheet
 from scoring.catalogue.sheets import Sheet
 from scoring.errors import CatalogueError, Place, Problem
-from scoring.units import is_known
+from scoring.unit_in_name import words_and_unit
 
 #: Words that head a column of products' names, the likeliest first.
 NAMES_OF_PRODUCTS = ("product", "id", "model", "item", "article", "specimen", "sample", "code", "name", "bed")
-#: A unit at the end of a column's name: `Noise (dB)`, `Drop, mm`, `drop_mm`.
-_UNIT = re.compile(r"(?P<name>.*?\w)\s*(?:\(\s*(?P<inside>[^()]+?)\s*\)|(?:,\s*|\s+in\s+|_|\s)(?P<after>[^\s,_()]+))")
-#: Units of the bench that may end a name without brackets; other words there are words.
-BENCH_UNITS = frozenset(
-    {
-        "mm",
-        "cm",
-        "m",
-        "um",
-        "in",
-        "N",
-        "kN",
-        "Pa",
-        "kPa",
-        "mmHg",
-        "kg",
-        "g",
-        "lb",
-        "s",
-        "ms",
-        "min",
-        "h",
-        "J",
-        "W",
-        "Hz",
-    }
-    | {"K", "degC", "degF", "°C", "°F", "delta_degC", "%", "pct", "dB", "db", "dBA", "L/min", "mg/m3", "ug/m3"}
-)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class MeasuredColumn:
-    """One measure of a catalogue: `column` as the file has it; `values` are every reading; `faults`, cells that are none."""
+    """One measure of a catalogue: `column` as the file has it; `values` are every reading; `faults`, cells that are none.
+
+    `stated`: its unit stands in the catalogue's own way, in square brackets or in a column of units; else it was read out of
+    the name's words.
+    """
 
     column: str
     words: str
     unit: str
+    stated: bool
     values: NDArray[np.float64]
     repeats: int
     below: int
@@ -95,8 +72,9 @@ def read_columns(path: Path) -> CatalogueColumns:
         )
     unsound = [text for text in sheet.header if not read_column_name(text).is_sound]
     if unsound and not is_long(sheet.header):
-        expected = "`name [unit] #repeat`, each bracket closed"
-        raise CatalogueError([Problem(sheet.place(None, text), "a column's name", expected) for text in unsound])
+        expected = "`name`, `name [unit]` or `name [unit] #2`, and nothing behind"
+        hint = "Repeats are numbered `#1`, `#2` behind the unit; other words stand before it."
+        raise CatalogueError([Problem(sheet.place(None, text), "a column's name", expected, hint) for text in unsound])
     measures, words = _long(sheet) if is_long(sheet.header) else _wide(sheet, products)
     if not measures:
         raise CatalogueError([Problem(Place(sheet.source), "no column of numbers", "one column of readings or more")])
@@ -173,25 +151,9 @@ def _measured(name: str, units: list[str | None], cells: NDArray[np.object_], re
         column=name,
         words=name if stated else words,
         unit=unit,
+        stated=bool(stated),
         values=parsed.numbers[parsed.states == State.VALUE],
         repeats=repeats,
         below=int(np.count_nonzero(parsed.states == State.BELOW)),
         faults=len(parsed.faults),
     )
-
-
-def words_and_unit(name: str) -> tuple[str, str]:
-    """A column's name without the unit that ends it, and that unit; the whole name and nothing where none does.
-
-    Examples
-    --------
-    >>> words_and_unit("Noise level (dB)"), words_and_unit("sit_drop_mm"), words_and_unit("Rebound")
-    (('Noise level', 'dB'), ('sit_drop', 'mm'), ('Rebound', ''))
-    """
-    parts = _UNIT.fullmatch(name)
-    if parts is None:
-        return name, ""
-    unit = parts["inside"] or parts["after"]
-    if (parts["after"] and unit not in BENCH_UNITS) or not is_known(unit):
-        return name, ""
-    return parts["name"], unit

@@ -8,10 +8,13 @@ from collections.abc import Iterator
 
 from analysis.draft.columns import CatalogueColumns, MeasuredColumn
 from analysis.draft.guesses import Guess, anchors_of, better_of, name_of, plausible_of
+from scoring.units import is_offset_unit
 
 #: A word that YAML takes as it stands, and that means nothing else there.
 _BARE = re.compile(r"[A-Za-z][A-Za-z0-9]*(?:[ _./-]?[A-Za-z0-9]+)*")
 _NOT_BARE = frozenset({"null", "true", "false", "yes", "no", "on", "off"})
+#: Words for a difference of two readings.
+_RISE = frozenset({"rise", "change", "difference", "delta", "gain", "fall", "increase"})
 #: A column's name that does as a measure's.
 _NAME = re.compile(r"[a-z_][a-z0-9_]{0,59}")
 #: Where the marks of guesses stand, if the line before them is no longer.
@@ -74,10 +77,8 @@ def _measure(name: str, column: MeasuredColumn) -> Iterator[str]:
     yield f"    label: {written(_label(column))}"
     if column.column != name:
         yield f"    column: {written(column.column)}"
-    if column.unit:
-        yield f"    unit: {written(column.unit)}"
-    else:
-        yield _marked("    ", "unit", Guess('"1"', "no unit in the column's name; 1 is a plain number"))
+    unit = unit_of(column)
+    yield f"    unit: {unit.value}" if column.stated else _marked("    ", "unit", unit)
     yield _marked("    ", "better", better_of(column.words))
     yield _marked("    ", "plausible", plausible_of(column))
     if column.repeats > 1:
@@ -87,6 +88,16 @@ def _measure(name: str, column: MeasuredColumn) -> Iterator[str]:
         yield "    # repeatability: how far one reading scatters, in the unit; single readings cannot say"
     if column.below:
         yield "    # reporting_floor: the least that the instrument reads; some cells say that they are below it"
+
+
+def unit_of(column: MeasuredColumn) -> Guess:
+    """The unit as YAML; a rise or a difference in degC is one of two temperatures, which is no temperature."""
+    if not column.unit:
+        return Guess('"1"', "no unit in the column's name; 1 is a plain number")
+    if not column.stated and is_offset_unit(column.unit) and _RISE & set(re.split(r"[\W_]+", column.words.casefold())):
+        scale = "F" if "F" in column.unit else "C"
+        return Guess(f"delta_deg{scale}", f"{column.unit} in its name, and a rise is a difference of two temperatures")
+    return Guess(written(column.unit), "stands in the column's name")
 
 
 def _rating(measure: str, rating: str, column: MeasuredColumn) -> Iterator[str]:

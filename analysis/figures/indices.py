@@ -34,6 +34,8 @@ from analysis.figures.lettering import dress, inches_wide, literal, wrapped
 BAR_ROW_IN = 0.34
 TOTAL: Any = {"facecolor": "0.62", "edgecolor": "black", "linewidth": 0.5}
 FIRST: Any = {"facecolor": "1.0", "edgecolor": "black", "linewidth": 0.5, "hatch": "//////"}
+#: The two indices in the words of the printed table, and by name.
+TOTAL_WORDS, FIRST_WORDS = "with interactions (total index)", "alone (first-order index)"
 
 
 @in_house_style
@@ -93,10 +95,10 @@ def index_bars(
     axes.set_ylabel(wrapped("factor, by its total index", tall, TEXT), fontsize=TEXT)
     axes.spines["left"].set_visible(False)
     axes.set_ylim(len(shown) - 0.45, -0.55)
-    key: list[tuple[Artist, str]] = [(Patch(**TOTAL), "total index"), (Patch(**FIRST), "first-order index")]
+    key: list[tuple[Artist, str]] = [(Patch(**TOTAL), TOTAL_WORDS), (Patch(**FIRST), FIRST_WORDS)]
     known = ~np.isnan(np.concatenate([f_low[shown] + f_high[shown], t_low[shown] + t_high[shown]]))
     if known.any():
-        key.append((Line2D([], [], color="black", marker="|", linewidth=0.9), "interval"))
+        key.append((Line2D([], [], color="black", marker="|", linewidth=0.9), "95 % interval"))
     dress(figure, title, key=key, note=_rest_of_bars(t[rest], [words[i] for i in rest]))
     return figure
 

@@ -101,11 +101,11 @@ def reading_in_words(change: Change, repeat_sd: Mapping[str, Repeats]) -> str:
     """How far one reading has to move, beside what the bench repeats to."""
     way = "more" if change.change > 0 else "less"
     sd = sd_of(change, repeat_sd)
-    known = [f"the bench repeats to {sd:.2g}"] if sd else []
-    known += [f"the value is known to {change.u:.2g}"] if not math.isnan(change.u) else []
+    unit = "" if change.unit == "1" else f" {change.unit}"
+    known = [f"the bench repeats to {sd:.2g}{unit}"] if sd else []
+    known += [f"the value is known to {change.u:.2g}{unit}"] if not math.isnan(change.u) else []
     beside = f" ({', '.join(known)})" if known else ""
-    unit = "" if change.unit == "1" else f"{change.unit} "
-    return f"{change.product} reads {abs(change.change):.3g} {unit}{way} {change.name}{beside}"
+    return f"{change.product} reads {abs(change.change):.3g}{unit} {way} {change.name}{beside}"
 
 
 def sd_of(change: Change, repeat_sd: Mapping[str, Repeats]) -> float | None:

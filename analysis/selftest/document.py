@@ -18,7 +18,7 @@ SHELF_HEADERS = (
     "formula and readings",
     "figures",
     "as published",
-    "the furthest",
+    "furthest of these",
     "published",
     "ours",
     "difference",

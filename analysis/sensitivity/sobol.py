@@ -86,6 +86,23 @@ def indices(
     mean over all rows, V is the variance over A and B together. The interval's percentiles are those of [4]: the
     normal probability of t sqrt(n / (n - 1)) with t from n - 1 degrees of freedom, n blocks. A resample in which an output
     does not move tells nothing of its indices: it counts as 0 at the low end and as 1 at the high end.
+
+    Examples
+    --------
+    Of 3 x1 + 4 x2, with x1 and x2 independent and alike, x1 makes 9 / 25 of the variance and x2 the other 16 / 25.
+
+    >>> from analysis.sensitivity.design import sobol_points
+    >>> sums = Sums(np.array([3.5]), n_swaps=2, design="3 x1 + 4 x2")
+    >>> blocks = [sobol_points(2, 256, seed) for seed in range(sums.n_blocks)]
+    >>> a, b = (np.concatenate(sample) for sample in zip(*blocks, strict=True))
+    >>> linear = np.array([[3.0], [4.0]])
+    >>> base = sums.add_base(a @ linear, b @ linear, design="3 x1 + 4 x2")
+    >>> for swap in (0, 1):
+    ...     swapped = np.where(np.arange(2) == swap, b, a)
+    ...     _ = sums.add_swap(swap, swapped @ linear, *base)
+    >>> found = indices(sums, design="3 x1 + 4 x2", rng=np.random.default_rng(1))
+    >>> found.first[:, 0].round(2), found.total[:, 0].round(2)
+    (array([0.36, 0.64]), array([0.36, 0.64]))
     """
     sums.check(design)
     if sums.rows == 0 or (sums.taken != sums.rows).any():

@@ -44,6 +44,13 @@ def kendall_tau_b(reference: ArrayLike, ranks: ArrayLike) -> Array:
     -----
     (C - D) / sqrt(A B): concordant less discordant pairs, over the pairs not tied in the reference and in the draw.
     Source: M. G. Kendall, The treatment of ties in ranking problems, Biometrika 33, 1945 (from memory).
+
+    Examples
+    --------
+    Of three pairs none, all, or one stands in the other order: (3 - 0) / 3, (0 - 3) / 3, (2 - 1) / 3.
+
+    >>> kendall_tau_b([1, 2, 3], [[1, 2, 3], [3, 2, 1], [1, 3, 2]]).round(4)
+    array([ 1.    , -1.    ,  0.3333])
     """
     balance, _, reference_untied, draw_untied = _pairs(*_common(reference, ranks))
     return _ratio(balance, np.sqrt(reference_untied * draw_untied))
@@ -93,6 +100,11 @@ def mean_shift(reference: ArrayLike, ranks: ArrayLike) -> Array:
     rule for ties.
 
     Source: OECD/JRC, Handbook on Constructing Composite Indicators, 2008, eq. 38.
+
+    Examples
+    --------
+    >>> mean_shift([1, 2, 3, 4], [[2, 1, 3, 4]])
+    array([0.5])
     """
 
     def shift(expected: Array, found: Array) -> Array:

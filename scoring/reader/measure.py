@@ -8,6 +8,8 @@ from scoring.reader import keys, options
 from scoring.reader.fields import Fields, Reader
 from scoring.reader.wording import clip
 from scoring.source import Spot
+from scoring.unit_in_name import words_and_unit
+from scoring.units import is_offset_unit, same_unit
 
 MEASURE_KEYS = tuple(keys.MEASURE)
 ATTRIBUTE_KEYS = tuple(keys.ATTRIBUTE)
@@ -33,11 +35,13 @@ def _read_measure(reader: Reader, fields: Fields, name: str) -> Measure:
     unit = fields.text("unit")
     if "unit" not in fields:
         fields.required("unit", "As in `unit: mm`; a plain number has `unit: 1`.")
+    column = read_column(reader, fields, "column")
+    _check_unit_in_name(reader, fields, column, unit)
     trim = fields.number("trim", default=0.1, least=0, most=0.49)
     return Measure(
         name=name,
         label=fields.text("label", name.replace("_", " ")),
-        column=read_column(reader, fields, "column"),
+        column=column,
         unit=unit,
         better=fields.choice("better", BETTER),
         plausible=_read_plausible(reader, fields),
@@ -51,6 +55,18 @@ def _read_measure(reader: Reader, fields: Fields, name: str) -> Measure:
         address=fields.address,
         place=fields.place,
     )
+
+
+def _check_unit_in_name(reader: Reader, fields: Fields, column: str, unit: str) -> None:
+    """A catalogue's column whose words say another unit than the measure: its readings would be taken for what they are not."""
+    said = words_and_unit(column)[1] if column else ""
+    node = fields.node_of("unit")
+    rise = is_offset_unit(said) and unit.startswith("delta_")
+    if not said or node is None or rise or same_unit(said, unit):
+        return
+    found = f"the unit `{clip(unit)}` for the column `{clip(column)}`, which says {said}"
+    hint = f"Write `unit: {said}`, and put anchors and ranges in it; or write the unit in the catalogue as `[{said}]`."
+    reader.fault(node.place, found, "the unit that the column's readings are in", hint)
 
 
 def read_column(reader: Reader, fields: Fields, key: str) -> str:

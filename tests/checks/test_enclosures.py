@@ -12,13 +12,14 @@ import sympy
 from sympy import Expr, Float, Integer, Symbol
 
 from scoring.blends import BLENDS, blend
+from scoring.branches import Present
 from scoring.curves.leaning import Standing
 from scoring.curves.points import Beyond, Points
 from scoring.curves.smooth import Smooth
 from scoring.curves.steps import Steps
-from scoring.functions import Clamp, Greatest, Least, OwnFunction, Present
+from scoring.functions import Clamp, Greatest, Least, OwnFunction
 from scoring.intervals import Interval, point
-from scoring.kernel import FUNCTIONS, KernelPrinter
+from scoring.kernel_code import FUNCTIONS, KernelPrinter
 from scoring.rounded import rounded
 
 Rng = np.random.Generator

@@ -93,6 +93,18 @@ def test_a_frozen_reference_gives_the_live_figures(steelyard: Any, small: Path) 
             assert new["ratings"]["quiet"]["value"] == pytest.approx(old["ratings"]["quiet"]["value"], abs=1e-12)
 
 
+def test_a_reference_is_one_json_document_where_that_is_asked(steelyard: Any, small: Path) -> None:
+    """The same figures as the lines to paste, by the address of their curve; an empty list where no curve leans on any."""
+    asked = ("check", small / "beds.yaml", small / "beds.csv", "--reference")
+    assert report(steelyard(*asked, "--json")) == []
+    text = (small / "beds.yaml").read_text(encoding="utf-8")
+    live = text.replace("{line: {worst: 46, best: 22}}", "{z: {better: lower, centre: 5, per_sd: 1}}")
+    (small / "beds.yaml").write_text(live, encoding="utf-8")
+    (found,) = report(steelyard(*asked, "--json"))
+    printed = ", ".join(f"{name}: {value!r}" for name, value in found["reference"].items())
+    assert f"# {found['address']}\nreference: {{{printed}}}\n" in steelyard(*asked).stdout
+
+
 TEN_FAULTS = """\
 formula: faulty
 scale: {from: 1, to: 10, show: {step: 0, rule: half-up}}

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from analysis.draft.columns import CatalogueColumns, read_columns, words_and_unit
+from analysis.draft.columns import CatalogueColumns, read_columns
 from analysis.draft.draft import draft_formula, guesses_in
 from analysis.draft.guesses import better_of, name_of, plain
 from scoring.catalogue import read_catalogue
@@ -17,6 +17,7 @@ from scoring.form import Form
 from scoring.reader import read_form, read_sources
 from scoring.source import Source
 from scoring.table import score_catalogue
+from scoring.unit_in_name import words_and_unit
 
 OWN = """Model,Maker,Noise level (dB),"Edge drop, mm",Surface rise [delta_degC] #1,Surface rise [delta_degC] #2,VOC (mg/m3)
 Alder,Invented,31.5,62,3.4,3.6,0.12
@@ -80,7 +81,7 @@ def test_the_draft_scores_the_catalogue_that_it_came_from(tmp_path: Path) -> Non
 
 
 def test_every_guess_is_marked(tmp_path: Path) -> None:
-    """The products' column; ends, ranges and curves of four measures; one scatter; blend, weights and gap of the score."""
+    """The products' column; ends, ranges and curves of four measures; units out of three names; one scatter; blend, weights and gap of the score."""
     text = draft_formula(columns_of(OWN, tmp_path), "own", "own.csv")
     unmarked = [line for line in text.splitlines() if "guess:" not in line]
     for key in (
@@ -94,7 +95,7 @@ def test_every_guess_is_marked(tmp_path: Path) -> None:
         "product_column",
     ):
         assert not [line for line in unmarked if line.strip().startswith(key)], key
-    assert guesses_in(text) == 1 + 3 * 4 + 1 + 3
+    assert guesses_in(text) == 1 + 3 * 4 + 3 + 1 + 3
 
 
 @pytest.mark.parametrize(
@@ -108,6 +109,12 @@ def test_every_guess_is_marked(tmp_path: Path) -> None:
         ("Test point", "Test point", ""),
         ("Rebound", "Rebound", ""),
         ("VOC (mg/m3)", "VOC", "mg/m3"),
+        ("Surface temp rise (°C) after 15 min", "Surface temp rise after 15 min", "°C"),
+        ("Noise dB(A)", "Noise", "dB(A)"),
+        ("Noise (dB(A))", "Noise", "dB(A)"),
+        ("Drop (mm) run 1", "Drop run 1", "mm"),
+        ("Rise after 15 min", "Rise after 15 min", ""),
+        ("(mm)", "(mm)", ""),
     ],
 )
 def test_a_unit_that_ends_a_name_is_taken_for_one(name: str, words: str, unit: str) -> None:

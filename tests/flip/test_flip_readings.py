@@ -126,7 +126,7 @@ def test_a_reading_is_said_beside_what_the_bench_repeats_to() -> None:
     found = flipped(x=[30, 50], y=[25, 25])
     known = {"x": Repeats(2.5, False), "y": Repeats(0.1, True)}
     assert reading_in_words(of(found, "x", "p2"), known) == (
-        "p2 reads 20 mm less x (the bench repeats to 2.5, the value is known to 2.5)"
+        "p2 reads 20 mm less x (the bench repeats to 2.5 mm, the value is known to 2.5 mm)"
     )
     assert "the bench repeats to 2.5" in reading_in_words(of(found, "y", "p2"), known)
     assert "catches p1" in verdict(found, known)

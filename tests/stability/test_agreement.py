@@ -139,6 +139,12 @@ def test_the_average_overlap_is_the_mean_over_depths() -> None:
     assert average_overlap([1, 2, 3, 4], [[2, 1, 3, 4]], 3) == pytest.approx([2 / 3])
 
 
+def test_the_first_place_alone_is_a_depth() -> None:
+    """A tie shares it: of {a, b} and {a} in common 2 * 1 / (2 + 1)."""
+    assert top_overlap([1, 2], [[1, 2], [2, 1], [1.5, 1.5]], 1) == pytest.approx([1, 0, 2 / 3])
+    assert agreement_by_depth([["a", "b"], "c"], "abc") == pytest.approx([2 / 3, 1, 1])
+
+
 @pytest.mark.parametrize("measure", MEASURES)
 def test_a_ranking_agrees_wholly_with_itself(measure: str) -> None:
     """1, or a distance of 0, with ties and without."""

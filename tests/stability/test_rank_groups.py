@@ -12,7 +12,16 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from numpy.typing import NDArray
 
-from analysis.stability.rank_groups import RankGroups, letters, rank_groups, run_from, settled
+from analysis.stability.rank_groups import (
+    RankGroups,
+    _largest_sets,
+    _runs,
+    _together,
+    letters,
+    rank_groups,
+    run_from,
+    settled,
+)
 from analysis.stability.rank_sets import rank_sets
 
 Flags = NDArray[np.bool_]
@@ -190,3 +199,42 @@ def test_what_does_not_fit_is_refused(ranks: Any, beats: Flags, message: str) ->
     """The message says what was found."""
     with pytest.raises(ValueError, match=message):
         rank_groups(ranks, beats)
+
+
+def joined(count: int, *pairs: tuple[int, int]) -> Flags:
+    """A graph by its edges."""
+    found = np.eye(count, dtype=bool)
+    for one, other in pairs:
+        found[one, other] = found[other, one] = True
+    return found
+
+
+def test_the_largest_sets_of_small_graphs_by_hand() -> None:
+    """None is within another, none comes twice, and one too many is none at all."""
+    star = joined(6, (0, 2), (1, 3), (1, 4), (1, 5))  # after 0 with 2, 2 alone is no largest set
+    assert sorted(_largest_sets(star, 4) or []) == [(0, 2), (1, 3), (1, 4), (1, 5)]
+    assert _largest_sets(star, 3) is None
+    ring = joined(5, (0, 1), (1, 2), (2, 3), (3, 4), (4, 0))
+    assert sorted(_largest_sets(ring, 5) or []) == [(0, 1), (0, 4), (1, 2), (2, 3), (3, 4)]
+    assert _largest_sets(joined(0), 5) == []
+    assert _largest_sets(joined(2), 2) in ([(0,), (1,)], [(1,), (0,)])
+
+
+@pytest.mark.parametrize(
+    ("apart", "runs"),
+    [
+        ([], [(0, 1, 2, 3)]),
+        ([(0, 2), (0, 3), (1, 3)], [(0, 1), (1, 2), (2, 3)]),
+        ([(0, 1), (0, 2), (0, 3)], [(0,), (1, 2, 3)]),
+        ([(0, 3), (1, 3), (2, 3)], [(0, 1, 2), (3,)]),
+        ([(0, 1)], [(0, 1, 2, 3)]),  # 0 and 3 may stand together, and so may all between them
+        ([(0, 1), (0, 3)], [(0, 1, 2), (1, 2, 3)]),
+    ],
+)
+def test_runs_by_hand(apart: list[tuple[int, int]], runs: list[tuple[int, ...]]) -> None:
+    """Of four lines; that a line should be told apart from itself changes nothing."""
+    told = np.zeros((4, 4), bool)
+    for pair in apart:
+        told[pair] = True
+    assert _runs(_together(told)) == runs
+    assert _runs(_together(told | np.eye(4, dtype=bool))) == runs

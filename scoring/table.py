@@ -85,8 +85,6 @@ class ScoreTable:
     def frame(self, name: str | None = None) -> pd.DataFrame:
         """A row a product, index the ids; NaN where nothing is published; units and origin in `attrs`.
 
-        Parameters
-        ----------
         name : one rating or score: columns value, shown, status, and for a score rank, band, remarks. By default all of
             them, as `NAME.value`, `NAME.shown` and so on, after the products' attributes.
 
@@ -104,6 +102,9 @@ class ScoreTable:
 
         return readings_frame(self)
 
+    def __repr__(self) -> str:
+        return f"<ScoreTable of {self.form.name} {self.form.version}: {len(self.catalogue.products)} products>"
+
     def _repr_html_(self) -> str:
         from scoring.notebook import table_html
 
@@ -115,9 +116,8 @@ def score_catalogue(form: Form, catalogue: Catalogue, program: Program | None = 
 
     Raises
     ------
-    FormulaError, CatalogueError, ScoringError
-        The formula goes round in a circle; a gate lacks what it needs; a reading lies outside a curve that says
-        `outside: error`; or a value that should be there is infinite or not a number.
+    FormulaError, CatalogueError, ScoringError : the formula goes round in a circle; a gate lacks what it needs; a reading
+        lies outside a curve that says `outside: error`; or a value that should be there is infinite or not a number
     """
     program = program or compile_form(form)
     inputs = inputs_of(form, catalogue)

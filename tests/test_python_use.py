@@ -584,3 +584,10 @@ def test_the_readme_s_code_runs(beds: Beds, capsys: pytest.CaptureFixture[str]) 
     assert moved.ne(0).all()
     if "## From Python" in README:
         assert block("python", "from scoring import") == FROM_PYTHON
+
+
+def test_a_plain_prompt_shows_a_line(laboratory: Beds) -> None:
+    """Not every array of a table or a catalogue."""
+    for shown in map(repr, laboratory[1:]):
+        assert len(shown) < 400
+        assert "60 products" in shown

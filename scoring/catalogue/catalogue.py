@@ -69,6 +69,9 @@ class Catalogue:
 
         return catalogue_frame(self)
 
+    def __repr__(self) -> str:
+        return f"<Catalogue {self.source}: {len(self.products)} products, {len(self.readings)} measures>"
+
     def _repr_html_(self) -> str:
         from scoring.notebook import catalogue_html
 

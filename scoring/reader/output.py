@@ -47,6 +47,7 @@ def _read_output(reader: Reader, fields: Fields, section: str, name: str, names:
     _check_ways(reader, fields, section)
     blended = {"mix", "weights", "parts"} & fields.keys
     blend = fields.choice("blend", tuple(BLENDS)) if blended else None
+    settled = bool(_ways(fields)) and all(name in names.kinds for name in _written_sources(fields))
     sources = {part.source for part in parts} | set(value.names if value else ()) | set(_written_sources(fields))
     return Output(
         section=section,
@@ -57,7 +58,7 @@ def _read_output(reader: Reader, fields: Fields, section: str, name: str, names:
         parts=parts,
         value=value,
         limits=tuple(_read_limits(reader, fields, names, scale)),
-        missing=_read_missing(reader, fields, sources if _ways(fields) else None),
+        missing=_read_missing(reader, fields, sources if settled else None),
         round=read_rounding(reader, fields, "round"),
         scale=scale,
         neutral=fields.flag("neutral"),

@@ -9,6 +9,7 @@ import pytest
 from numpy.typing import NDArray
 from scipy import stats
 
+from analysis.sensitivity import shapley_effects as module
 from analysis.sensitivity.gaussian_copula import GaussianCopula
 from analysis.sensitivity.shapley_effects import _check_number, _finished, linear_gaussian_effects, shapley_effects
 
@@ -81,3 +82,13 @@ def test_a_sum_that_hardly_varies_beside_its_parts_is_none() -> None:
         with pytest.raises(ValueError, match="does not vary"):
             linear_gaussian_effects([weight, -weight], alike)
         assert linear_gaussian_effects([weight, weight], alike).variance == pytest.approx(4 * weight**2)
+
+
+def test_blocks_of_points_that_do_not_share_out_evenly_are_whole(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Seven points in three blocks: 2, 2 and 3 of them."""
+    seen = []
+    plain = module.tally_pairs
+    monkeypatch.setattr(module, "tally_pairs", lambda *given: seen.append(given[3].tolist()) or plain(*given))
+    copula = GaussianCopula(np.eye(2), [[0], [1]])
+    shapley_effects(lambda points: points, copula, ["a", "b"], base_points=7, blocks=3, rng=np.random.default_rng(0))
+    assert seen == [[0, 2, 4, 7]]

@@ -14,7 +14,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
-from from_readme import README, block, write_beds
+from from_readme import block, write_beds
 from test_curves import WORKED
 from typer.testing import CliRunner
 from written_forms import NAN, curve_form
@@ -33,26 +33,6 @@ from scoring.table import ScoreTable
 ROOT = Path(__file__).parents[1]
 LABORATORY = ROOT / "examples" / "laboratory"
 SVG = "{http://www.w3.org/2000/svg}"
-FROM_PYTHON = """\
-from scoring import SteelyardError, read_catalogue, read_formula, score
-
-formula = read_formula("beds.yaml")
-beds = read_catalogue("beds.csv", formula)
-table = score(formula, beds)
-
-frame = table.frame("reading_upright")     # value, shown, status, rank, band, remarks; product ids down
-frame.attrs["units"]                       # {"value": "points", "shown": "points", "rank": "place"}
-table.readings_frame().attrs["units"]      # {"noise_dba": "dB", ...}: each reading, its flag, its uncertainty
-
-tried = formula.set({"scores.reading_upright.weights.quiet": 3})   # a new formula; the file is left alone
-moved = score(tried, beds).frame("reading_upright")["value"] - frame["value"]
-
-formula.curve("quiet").at([25, 31.5, 40])  # points, unrounded
-try:
-    formula.set({"scores.reading_upright.weights.quite": 3})
-except SteelyardError as fault:
-    print(fault)                           # ... Did you mean `scores.reading_upright.weights.quiet`?
-"""
 Beds = tuple[Formula, Catalogue, ScoreTable]
 
 
@@ -575,15 +555,13 @@ def test_a_name_that_is_not_there_is_an_attribute_error() -> None:
 def test_the_readme_s_code_runs(beds: Beds, capsys: pytest.CaptureFixture[str]) -> None:
     """The section "From Python" as it stands, in a folder with the README's two files."""
     names: dict[str, object] = {}
-    exec(FROM_PYTHON, names)  # our own text
+    exec(block("python", "from scoring import"), names)  # our own text
     assert capsys.readouterr().out.strip().endswith("Did you mean `scores.reading_upright.weights.quiet`?")
     frame, moved = names["frame"], names["moved"]
     assert isinstance(frame, pd.DataFrame)
     assert isinstance(moved, pd.Series)
     assert frame.attrs["units"] == {"value": "points", "shown": "points", "rank": "place"}
     assert moved.ne(0).all()
-    if "## From Python" in README:
-        assert block("python", "from scoring import") == FROM_PYTHON
 
 
 def test_a_plain_prompt_shows_a_line(laboratory: Beds) -> None:

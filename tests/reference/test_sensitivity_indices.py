@@ -145,6 +145,7 @@ def holds(found: Indices, kind: str, exact: Sequence[float], slack: float = 0.0)
     return bool(np.all((low - half <= np.array(exact)) & (np.array(exact) <= high + half)))
 
 
+@pytest.mark.filterwarnings("ignore:unique with argument:FutureWarning")  # SALib 1.5.1 asks pandas 2.2 so
 @pytest.mark.parametrize("second", [False, True], ids=["first and total", "second order too"])
 @pytest.mark.parametrize("points", [8, 64])
 def test_indices_equal_salibs_on_the_same_sample(points: int, second: bool) -> None:
@@ -161,6 +162,7 @@ def test_indices_equal_salibs_on_the_same_sample(points: int, second: bool) -> N
             np.testing.assert_allclose(found.second[:, output], pairs, rtol=0, atol=1e-10)
 
 
+@pytest.mark.filterwarnings("ignore:unique with argument:FutureWarning")  # SALib 1.5.1 asks pandas 2.2 so
 @pytest.mark.parametrize("second", [False, True], ids=["first and total", "second order too"])
 def test_indices_of_groups_equal_salibs(second: bool) -> None:
     """Closed and total indices of {x1, x3} and {x2, x4}; to SALib a group is one more input."""

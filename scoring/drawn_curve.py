@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from scoring.catalogue import Catalogue
+from scoring.curve_alone import form_of_part, values_along
 from scoring.curve_picture import Axis, curve_svg
 from scoring.curves import KINDS
 from scoring.curves.kind import ERROR
 from scoring.errors import AddressError, Place, Problem, nearest
-from scoring.evaluate import Inputs, evaluate, inputs_of, kernel_for
+from scoring.evaluate import Inputs, inputs_of
 from scoring.form import Curve, Form, Measure, Output, Part
 from scoring.program import Program, compile_form
 
@@ -132,7 +133,7 @@ def drawn_curve(
         if not crowd.size:
             hint = f'Write curve("{name}", catalogue=...), with readings of {part.source}.'
             raise _refused(form, f"{name} leans on the catalogue's own readings", "a catalogue that has some", hint)
-    alone = compile_form(_form_of(form, output, part))
+    alone = compile_form(form_of_part(form, output, part))
     window = _window(part.curve, taken, crowd)
     places, ratings = _line(alone, output, part, window, crowd, reference)
     at = np.array(sorted({n.value for n in KINDS[part.curve.kind].positions(part.curve)}), float)
@@ -178,29 +179,9 @@ def _refused(form: Form, found: str, expected: str, hint: str) -> AddressError:
     return AddressError([Problem(Place(f"the formula {form.name}"), found, expected, hint)])
 
 
-def _form_of(form: Form, output: Output, part: Part) -> Form:
-    """A form that rates by this part's curve and nothing else."""
-    alone = replace(
-        output,
-        section="ratings",
-        parts=(replace(part, weight=None),),
-        blend=None,
-        exponent=None,
-        value=None,
-        limits=(),
-        round=None,
-        missing=replace(output.missing, needs=()),
-    )
-    return replace(form, ratings=(alone,), scores=(), gates=())
-
-
 def _values(alone: Program, output: Output, part: Part, places: Array, reference: Inputs | None) -> Array:
     """What the curve gives at each place, through the kernel; NaN beyond the anchors of one that says so."""
-    values = {part.source: places[:, np.newaxis]}
-    inputs = Inputs(products=("",), values=values, states={part.source: np.zeros(1, np.uint8)}, words={})
-    if not places.size:
-        return np.zeros(0)
-    found = evaluate(kernel_for(alone, inputs, [output.name]), inputs, reference=reference).values[output.name][:, 0]
+    found = values_along(alone, output, part, places, reference)
     low, high = _ends(part.curve) if part.curve is not None else (-np.inf, np.inf)
     return np.where(np.isfinite(places) & (places >= low) & (places <= high), found, np.nan)
 

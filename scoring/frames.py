@@ -31,7 +31,7 @@ def table_frame(table: ScoreTable) -> pd.DataFrame:
     }
     units: dict[str, str] = {}
     for column in table.ratings + table.scores:
-        held, theirs = _figures(table, column)
+        held, theirs = column_figures(table, column)
         columns |= {f"{column.output.name}.{key}": value for key, value in held.items()}
         units |= {f"{column.output.name}.{key}": unit for key, unit in theirs.items()}
     return _framed(table, columns, units)
@@ -48,7 +48,7 @@ def output_frame(table: ScoreTable, name: str) -> pd.DataFrame:
     if name not in known:
         place = Place(f"the formula {table.form.name}")
         raise AddressError([Problem(place, f"no rating or score `{name}`", "one of its own", nearest(name, known))])
-    return _framed(table, *_figures(table, known[name]))
+    return _framed(table, *column_figures(table, known[name]))
 
 
 def readings_frame(table: ScoreTable) -> pd.DataFrame:
@@ -106,7 +106,7 @@ def _flags(states: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
     return np.array([FLAGS[State(state)] for state in states.tolist()], object)
 
 
-def _figures(table: ScoreTable, column: Column) -> tuple[dict[str, Any], dict[str, str]]:
+def column_figures(table: ScoreTable, column: Column) -> tuple[dict[str, Any], dict[str, str]]:
     """What a rating or score holds, by name, and the units of those that are numbers."""
     products = range(len(table.catalogue.products))
     status = np.array([column.status_text(product) for product in products], object)

@@ -7,47 +7,10 @@ import re
 from scoring.units import is_known
 
 #: Units of the bench that may end a name without any brackets; other words there are words.
-BENCH_UNITS = frozenset(
-    {
-        "mm",
-        "cm",
-        "m",
-        "um",
-        "in",
-        "N",
-        "kN",
-        "Pa",
-        "kPa",
-        "mmHg",
-        "kg",
-        "g",
-        "lb",
-        "s",
-        "ms",
-        "min",
-        "h",
-        "J",
-        "W",
-        "Hz",
-    }
-    | {
-        "K",
-        "degC",
-        "degF",
-        "°C",
-        "°F",
-        "delta_degC",
-        "%",
-        "pct",
-        "dB",
-        "dBA",
-        "dB(A)",
-        "L/min",
-        "mg/m3",
-        "mg/m³",
-        "ug/m3",
-    }
-)
+BENCH_UNITS = frozenset({
+    "mm", "cm", "m", "um", "in", "N", "kN", "Pa", "kPa", "mmHg", "kg", "g", "lb", "s", "ms", "min", "h", "J", "W", "Hz",
+    "K", "degC", "degF", "°C", "°F", "delta_degC", "%", "pct", "dB", "dBA", "dB(A)", "L/min", "mg/m3", "mg/m³", "ug/m3",
+})  # fmt: skip
 _INSIDE = re.compile(r"\s*\(\s*((?:[^()]|\([^()]*\))+?)\s*\)")
 _AFTER = re.compile(r"(?P<name>.*?\w)(?P<gap>\s*,\s*|\s+in\s+|_|\s+)(?P<unit>[^\s,_]+)")
 
@@ -67,7 +30,7 @@ def words_and_unit(name: str) -> tuple[str, str]:
     """
     for inside in _INSIDE.finditer(name):
         before = name[: inside.start()]
-        if before.strip() and is_known(inside[1]) and not before.endswith("dB"):
+        if before.strip() and not before.endswith("dB") and (inside[1] in BENCH_UNITS or is_known(inside[1])):
             return (before + name[inside.end() :]).strip(), inside[1]
     after = _AFTER.fullmatch(name)
     if after is None or after["unit"] not in BENCH_UNITS or after["name"][-1].isdigit():

@@ -2,48 +2,29 @@
 
 from __future__ import annotations
 
-import importlib.util
 import shlex
 import subprocess
 import sys
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
-from types import ModuleType
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from pairwise_example import EXAMPLE, WEIGHTS
 from typer.testing import CliRunner
 
 from analysis.cli.main import app
 from scoring.reader import read_form
 
 ROOT = Path(__file__).resolve().parents[1]
-EXAMPLE = ROOT / "examples" / "pairwise-weights"
 LABORATORY = ROOT / "examples" / "laboratory"
 FORMULA = LABORATORY / "guest-bed.yaml"
 STRENGTHS = [*range(1, 10), *(1 / k for k in range(2, 10))]
 
 positive = st.lists(st.floats(0.05, 5), min_size=2, max_size=9)
-
-
-def load_example() -> ModuleType:
-    """The example's program as a module, found as a script finds its neighbour."""
-    sys.path.insert(0, str(EXAMPLE))
-    try:
-        found = importlib.util.spec_from_file_location("pairwise_weights_example", EXAMPLE / "weights.py")
-        assert found is not None
-        assert found.loader is not None
-        module = importlib.util.module_from_spec(found)
-        found.loader.exec_module(module)
-    finally:
-        sys.path.remove(str(EXAMPLE))
-    return module
-
-
-WEIGHTS = load_example()
 
 
 def reciprocal(upper: list[float], n_parts: int) -> np.ndarray:

@@ -11,11 +11,10 @@ from analysis.cli.inputs import headed, load
 from analysis.cli.terminal import print_json, print_table, say
 from analysis.explanation.document import explanation_document
 from analysis.explanation.explanation import Explanation, OutputNote, explain, sds
-from analysis.explanation.next_band import BandChange, leans_on
+from analysis.explanation.next_band import BandChange
 from analysis.explanation.trace import Line
 from analysis.scores.document import cautions
 from scoring.form import Form
-from scoring.program import compile_form
 
 #: A spread below this is the dust of binary fractions.
 NO_SPREAD = 1e-9
@@ -161,8 +160,8 @@ def show_contributions(note: OutputNote) -> None:
 
 def show_uncertainty(explanation: Explanation, note: OutputNote) -> None:
     """First order beside Monte Carlo, and the largest entries of the budget."""
-    u, unknown = note.uncertainty, unstated(explanation, note)
-    if u is None or (unknown and u.sd < NO_SPREAD):
+    u = note.uncertainty
+    if u is None or (note.unstated and u.sd < NO_SPREAD):
         say("  u: not known; no repeatability is stated for what it leans on")
         return
     interval = f"95 % {u.low:.2f} to {u.high:.2f}, {explanation.draws} draws"
@@ -171,22 +170,10 @@ def show_uncertainty(explanation: Explanation, note: OutputNote) -> None:
     if u.budget:
         line += "; mostly " + ", ".join(f"{measure} {share:.3f}" for measure, share in u.budget[:3])
     say(line)
-    if unknown:
-        say(f"     no repeatability is stated for {', '.join(unknown)}: what it adds is not in it")
+    if note.unstated:
+        say(f"     no repeatability is stated for {', '.join(note.unstated)}: what it adds is not in it")
     if u.sd > NO_SPREAD and not 0.5 < u.first_order / u.sd < 2:
         say("     the two differ: the curve bends or is held here; trust the Monte Carlo figure")
-
-
-def unstated(explanation: Explanation, note: OutputNote) -> list[str]:
-    """The measures that an output is worked out from and whose scatter nobody states."""
-    if not any(np.isnan(reading.u) for reading in explanation.readings):
-        return []
-    leaned_on = leans_on(compile_form(explanation.table.form), note.output)
-    return [
-        reading.measure.name
-        for reading in explanation.readings
-        if reading.measure.name in leaned_on and not np.isnan(reading.value) and np.isnan(reading.u)
-    ]
 
 
 def next_band_lines(form: Form, note: OutputNote, known: dict[str, float | None]) -> list[str]:

@@ -7,7 +7,7 @@ import shlex
 import sys
 from pathlib import Path
 
-from analysis.cli.inputs import is_yaml
+from analysis.cli.inputs import is_yaml, not_given
 from analysis.cli.terminal import say
 from analysis.draft.columns import read_columns
 from analysis.draft.draft import draft_formula, guesses_in
@@ -21,12 +21,13 @@ from scoring.source import Source
 
 def run(catalogue: Path | None, out: Path | None, name: str | None) -> None:
     """Write the draft to a new file, or print it."""
-    source = wanted(catalogue)
-    called = name or name_of(source.resolve().stem, ())
+    if catalogue is None:
+        raise CatalogueError([not_given("--from", "a catalogue", "readings.csv")])
+    called = name or name_of(catalogue.resolve().stem, ())
     if not re.fullmatch(r"[A-Za-z_][A-Za-z0-9_-]{0,59}", called):
         raise FormulaError([Problem(Place("--name"), f"`{called}`", "letters, digits, _ and -, not a digit first")])
-    columns = read_columns(source)
-    text = draft_formula(columns, called, source.name)
+    columns = read_columns(catalogue)
+    text = draft_formula(columns, called, catalogue.name)
     read_sources([Source("draft", text)])  # what is written can be read: else that is said, and nothing is written
     if out is None:
         sys.stdout.write(text)
@@ -34,25 +35,12 @@ def run(catalogue: Path | None, out: Path | None, name: str | None) -> None:
     write_new(out, text)
     first = f"{out}: {len(columns.measures)} measures, each with a straight rating, and one score of all."
     say(first, f"{guesses_in(text)} guesses, each marked `# guess:` with what it rests on. Go through them first.", "")
-    tell_faults(out, source)
+    tell_faults(out, catalogue)
     say(
         "Then:",
-        *(f"  steelyard {words} {shlex.quote(str(out))} {shlex.quote(str(source))}" for words in ("check", "score")),
+        *(f"  steelyard {words} {shlex.quote(str(out))} {shlex.quote(str(catalogue))}" for words in ("check", "score")),
         whole=True,
     )
-
-
-def wanted(catalogue: Path | None) -> Path:
-    """The catalogue that was named."""
-    if catalogue is None:
-        problem = Problem(Place("--from"), "not given", "a catalogue", "Write --from readings.csv.")
-        raise CatalogueError([problem])
-    if is_yaml(catalogue):
-        found = "a YAML file, where the readings belong"
-        raise CatalogueError(
-            [Problem(Place(str(catalogue)), found, "readings: a CSV, Parquet or XLSX file, or a folder")]
-        )
-    return catalogue
 
 
 def write_new(out: Path, text: str) -> None:

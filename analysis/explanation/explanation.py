@@ -52,13 +52,14 @@ class Uncertainty:
 
 @dataclass(frozen=True, slots=True)
 class OutputNote:
-    """One rating or score of the product."""
+    """One rating or score of the product; `unstated`: measures that it leans on and whose scatter nobody states."""
 
     output: Output
     column: Column
     lines: tuple[Line, ...]
     contributions: Contributions | None
     uncertainty: Uncertainty | None
+    unstated: tuple[str, ...]
     next_band: tuple[str, float] | None
     changes: tuple[BandChange, ...]
 
@@ -233,11 +234,18 @@ def _outputs(
                 lines=tuple(line for line in lines if line.output in traced),
                 contributions=contributions(program, output, table.inputs, table.evaluation, worked, product),
                 uncertainty=uncertainties.get(output.name) if not np.isnan(column.value[product]) else None,
+                unstated=tuple(name for name in leans_on(program, output) if _unstated(table, name, product)),
                 next_band=band,
                 changes=least_changes(program, output, table.inputs, product, band[1]) if band else (),
             )
         )
     return tuple(notes)
+
+
+def _unstated(table: ScoreTable, measure: str, product: int) -> bool:
+    """Whether a measure is read of the product and no standard uncertainty of it is known."""
+    read = not np.isnan(table.inputs.values[measure][0, product])
+    return bool(read and np.isnan(table.uncertainty[measure][product]))
 
 
 def _uncertainties(program: Program, table: ScoreTable, product: int, seed: int, draws: int) -> dict[str, Uncertainty]:

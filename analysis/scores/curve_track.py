@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from scoring.curve_alone import form_of_part, values_along
 from scoring.curves import KINDS
 from scoring.curves.kind import ERROR, CurveKind
-from scoring.evaluate import Inputs, evaluate, kernel_for
-from scoring.form import Curve, Form, Output, Part
+from scoring.form import Curve, Output, Part
 from scoring.program import Program, compile_form
 from scoring.reference import statistic_of
 from scoring.table import ScoreTable
@@ -101,9 +102,14 @@ def curve_track(program: Program, table: ScoreTable, output: Output, part: Part)
     drawn = window
     if ends is not None and dict(curve.choices).get("outside") and curve.choice("outside") == ERROR:
         drawn = ends
-    x, y, jumps = _run(program, table, output, part, drawn, edges)
+    alone = compile_form(form_of_part(program.form, output, part))
+
+    def points_at(places: Array) -> Array:
+        return values_along(alone, output, part, places, table.inputs)
+
+    x, y, jumps = _run(points_at, kind, drawn, edges)
     at = np.array([place for place in places if drawn[0] <= place <= drawn[1]])
-    points = _values(program, table, output, part, at)
+    points = points_at(at)
     words = {value: name for name, value in figures.items()}
     return CurveTrack(
         unit=measure.unit if measure is not None else "points",
@@ -185,12 +191,11 @@ def _edges(curve: Curve, places: tuple[float, ...], readings: Array) -> Array:
 
 
 def _run(
-    program: Program, table: ScoreTable, output: Output, part: Part, drawn: tuple[float, float], edges: Array
+    points_at: Callable[[Array], Array], kind: CurveKind, drawn: tuple[float, float], edges: Array
 ) -> tuple[Array, Array, Array]:
     """Places and points with the pen lifted at jumps, and the jumps."""
-    assert part.curve is not None
     low, high = drawn
-    grid = np.geomspace(low, high, GRID) if KINDS[part.curve.kind].in_ratios else np.linspace(low, high, GRID)
+    grid = np.geomspace(low, high, GRID) if kind.in_ratios else np.linspace(low, high, GRID)
     grid[[0, -1]] = low, high
     edges = edges[(edges > low) & (edges < high)]
     near = np.maximum(np.spacing(np.abs(edges)), NEAR * (high - low))
@@ -198,7 +203,7 @@ def _run(
     far = np.maximum(np.minimum(FAR * (high - low), np.minimum(gaps[:-1], gaps[1:]) / 3), 4 * near)
     sides = [edges - far, edges - near, edges, edges + near, edges + far]
     x = np.unique(np.concatenate([grid, *sides]))
-    y = _values(program, table, output, part, x)
+    y = points_at(x)
     at = np.searchsorted(x, edges)
     around = y[np.searchsorted(x, sides)]
     before, after = (_jumps(around[2], around[one], around[other]) for one, other in ((1, 0), (3, 4)))
@@ -211,31 +216,3 @@ def _jumps(here: Array, near: Array, far: Array) -> NDArray[np.bool_]:
     """Where a curve jumps: what it changes by stays, however near one looks; a steep stretch comes down to nothing."""
     step = np.abs(near - here)
     return np.asarray((step > STAYS * np.abs(far - here)) & (step > DUST * np.maximum(1.0, np.abs(here))))
-
-
-def _values(program: Program, table: ScoreTable, output: Output, part: Part, x: Array) -> Array:
-    """What a part's curve alone gives at each place, through the kernel."""
-    alone = compile_form(_form_of_part(program.form, output, part))
-    values = {name: np.full((len(x), 1), np.nan) for name in table.inputs.values} | {part.source: x[:, None]}
-    states = {name: np.zeros(1, np.uint8) for name in values}
-    inputs = Inputs(products=("",), values=values, states=states, words={})
-    if not len(x):
-        return np.zeros(0)
-    return evaluate(kernel_for(alone, inputs, [output.name]), inputs, reference=table.inputs).values[output.name][:, 0]
-
-
-def _form_of_part(form: Form, output: Output, part: Part) -> Form:
-    """A form that rates by this part's curve and nothing else."""
-    missing = replace(output.missing, needs=())
-    alone = replace(
-        output,
-        section="ratings",
-        parts=(replace(part, weight=None),),
-        blend=None,
-        exponent=None,
-        value=None,
-        limits=(),
-        round=None,
-        missing=missing,
-    )
-    return replace(form, ratings=(alone,), scores=(), gates=())

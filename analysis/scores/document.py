@@ -9,7 +9,8 @@ import numpy as np
 import pandas as pd
 
 from scoring.form import Form
-from scoring.table import STATUSES, Column, ScoreTable
+from scoring.frames import column_figures
+from scoring.table import Column, ScoreTable
 
 #: Printed where a formula states no cautions of its own.
 CAUTIONS = (
@@ -80,16 +81,8 @@ def score_frame(table: ScoreTable, settings: Sequence[str] = ()) -> pd.DataFrame
     columns: dict[str, Any] = {"product": list(table.catalogue.products)}
     columns |= {name: list(words) for name, words in table.catalogue.attributes.items() if name not in columns}
     for column in table.ratings + table.scores:
-        name = column.output.name
-        columns[f"{name}.value"] = column.value
-        columns[f"{name}.shown"] = column.shown
-        columns[f"{name}.status"] = np.array(STATUSES, object)[column.status]
-        if column.output.section == "scores":
-            bands = np.array([*(band.name for band in table.form.bands), ""], object)
-            columns[f"{name}.rank"] = column.rank
-            columns[f"{name}.band"] = bands[column.band]
-            n_products = len(table.catalogue.products)
-            columns[f"{name}.remarks"] = ["; ".join(column.remarks.get(i, ())) for i in range(n_products)]
+        figures, _ = column_figures(table, column)
+        columns |= {f"{column.output.name}.{key}": value for key, value in figures.items()}
     form = table.form
     columns["formula"] = f"{form.name} {form.version}".strip()
     columns["formula_sha256"] = form.sha256

@@ -2,41 +2,21 @@
 
 from __future__ import annotations
 
-import importlib.util
 import json
-import sys
 from decimal import ROUND_DOWN, ROUND_HALF_UP, Decimal
 from fractions import Fraction
 from pathlib import Path
-from types import ModuleType
 from typing import Any
 
 import numpy as np
 import pytest
 import scipy.linalg
+from pairwise_example import WEIGHTS
 
-EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "pairwise-weights"
 TABLE: dict[str, Any] = json.loads(
     (Path(__file__).resolve().parent / "data" / "pairwise_comparisons.json").read_text(encoding="utf-8")
 )
 CASES: dict[str, dict[str, Any]] = {case["name"]: case for case in TABLE["cases"]}
-
-
-def load_example() -> ModuleType:
-    """The example's program as a module, found as a script finds its neighbour."""
-    sys.path.insert(0, str(EXAMPLE))
-    try:
-        found = importlib.util.spec_from_file_location("pairwise_weights_published", EXAMPLE / "weights.py")
-        assert found is not None
-        assert found.loader is not None
-        module = importlib.util.module_from_spec(found)
-        found.loader.exec_module(module)
-    finally:
-        sys.path.remove(str(EXAMPLE))
-    return module
-
-
-WEIGHTS = load_example()
 
 
 def matrix_of(rows: list[str]) -> np.ndarray:

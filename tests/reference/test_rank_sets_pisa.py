@@ -11,31 +11,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from analysis.selftest.ranking_cases import MATHEMATICS
 from analysis.stability.rank_groups import rank_groups
 from analysis.stability.rank_sets import rank_sets, tau_best
 from scoring.ranks import rank
 
-MATHEMATICS = {
-    "Australia": (491.3600252, 1.939833031), "Austria": (498.9423138, 2.970998694),
-    "Belgium": (508.0703063, 2.262662011), "Canada": (512.0169429, 2.357475749),
-    "Chile": (417.4065563, 2.41588757), "Colombia": (390.9322732, 2.989559274),
-    "Czech Republic": (499.4676508, 2.460661531), "Denmark": (509.3983746, 1.735002337),
-    "Estonia": (523.4145802, 1.743602224), "Finland": (507.3013618, 1.967920411),
-    "France": (495.4075794, 2.320214487), "Germany": (500.0437805, 2.647083096),
-    "Greece": (451.3703438, 3.091228197), "Hungary": (481.0826364, 2.319596741),
-    "Iceland": (495.1873762, 1.953082603), "Ireland": (499.632894, 2.198621128),
-    "Israel": (463.0345488, 3.498563228), "Italy": (486.5898573, 2.780045867),
-    "Japan": (526.9732502, 2.471475318), "Korea": (525.933002, 3.121394315),
-    "Latvia": (496.1263306, 1.962766789), "Lithuania": (481.1911884, 1.953282039),
-    "Luxembourg": (483.421485, 1.097632409), "Mexico": (408.8014734, 2.493225544),
-    "Netherlands": (519.2309824, 2.632277885), "New Zealand": (494.489676, 1.705942856),
-    "Norway": (500.9637885, 2.219044878), "Poland": (515.6478747, 2.602085176),
-    "Portugal": (492.4874062, 2.684570081), "Slovak Republic": (486.1648542, 2.555595707),
-    "Slovenia": (508.8975441, 1.363877596), "Spain": (481.3926126, 1.462417763),
-    "Sweden": (502.3877022, 2.654250935), "Switzerland": (515.3147131, 2.908003898),
-    "Turkey": (453.5077774, 2.260406789), "United Kingdom": (501.7698992, 2.564428111),
-    "United States": (478.2447174, 3.235444099),
-}  # fmt: skip
 COUNTRIES = list(MATHEMATICS)
 SCORES, ERRORS = np.array(list(MATHEMATICS.values())).T
 KINGDOM = COUNTRIES.index("United Kingdom")

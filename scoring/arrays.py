@@ -2,14 +2,97 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import reduce
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from scoring.rounding import cleaned
+
 Array = NDArray[np.float64]
+#: Two floats further apart than this share of one of them stand for different decimals of 13 significant digits.
+APART = 2e-12
+COMPARISONS: dict[str, Callable[[Array, Array], NDArray[np.bool_]]] = {
+    "<": np.less,
+    "<=": np.less_equal,
+    ">": np.greater,
+    ">=": np.greater_equal,
+    "==": np.equal,
+    "!=": np.not_equal,
+}
+
+
+def over(a: ArrayLike, b: ArrayLike) -> Array:
+    """a / b; NaN where b is 0."""
+    below = np.asarray(b, float)
+    return np.asarray(np.divide(a, np.where(below == 0, np.nan, below)))
+
+
+def ln(a: ArrayLike) -> Array:
+    """The natural logarithm; NaN at 0 and below."""
+    inner = np.asarray(a, float)
+    return np.asarray(np.log(np.where(inner > 0, inner, np.nan)))
+
+
+def root(a: ArrayLike) -> Array:
+    """The square root; NaN below 0."""
+    return np.asarray(np.sqrt(np.asarray(a, float)))
+
+
+def raised(a: ArrayLike, exponent: ArrayLike) -> Array:
+    """a to the power of the exponent; NaN where either is, and for 0 to a power below 0."""
+    base, power = np.asarray(a, float), np.asarray(exponent, float)
+    none = np.isnan(base) | np.isnan(power) | ((base == 0) & (power < 0))
+    return np.where(none, np.nan, np.power(np.where(none, 1.0, base), power))
+
+
+def compared(a: ArrayLike, sign: str, b: ArrayLike) -> Array:
+    """1 where the comparison holds, 0 where it does not, NaN where a side is NaN.
+
+    Each side stands for its decimal of 13 significant digits, as in `rounding`: binary dust decides nothing.
+    """
+    left, right = np.asarray(a, float), np.asarray(b, float)
+    with np.errstate(invalid="ignore"):
+        gap = np.abs(left - right)
+        near = (gap <= APART * np.abs(right)) & (gap > 0)
+    if near.any():
+        left, right = np.where(near, cleaned(left), left), np.where(near, cleaned(right), right)
+    return np.where(np.isnan(gap), np.nan, COMPARISONS[sign](left, right))
+
+
+def reaches(x: Array, edge: ArrayLike) -> NDArray[np.bool_]:
+    """Whether x lies at or above an edge, both standing for their decimals of 13 significant digits; false for NaN."""
+    return np.asarray(compared(x, ">=", edge) == 1)
+
+
+def both(*conditions: ArrayLike) -> Array:
+    """Whether all of some conditions hold: 0 where one does not, else NaN where one is NaN, else 1.
+
+    Source: Kleene, Introduction to Metamathematics, 1952, section 64, the strong three-valued tables (from memory).
+    """
+    return np.asarray(reduce(lambda a, b: np.where((a == 0) | (b == 0), 0.0, np.multiply(a, b)), _floats(conditions)))
+
+
+def either(*conditions: ArrayLike) -> Array:
+    """Whether one of some conditions holds, by the same tables: 1 where one does, else NaN where one is NaN, else 0."""
+    return denied(both(*(denied(each) for each in conditions)))
+
+
+def denied(condition: ArrayLike) -> Array:
+    """Whether a condition does not hold; NaN where it is NaN."""
+    return np.asarray(1.0 - np.asarray(condition, float))
+
+
+def _floats(conditions: Sequence[ArrayLike]) -> list[Array]:
+    return [np.asarray(condition, float) for condition in conditions]
+
+
+def choose(condition: ArrayLike, a: ArrayLike, b: ArrayLike) -> Array:
+    """a where the condition holds, b where it does not, NaN where the condition is NaN."""
+    holds = np.asarray(condition, float)
+    return np.where(np.isnan(holds), np.nan, np.where(holds > 0, a, b))
 
 
 def segments(x: ArrayLike, xs: Sequence[ArrayLike], ys: Sequence[ArrayLike]) -> Array:
@@ -22,6 +105,8 @@ def segments(x: ArrayLike, xs: Sequence[ArrayLike], ys: Sequence[ArrayLike]) -> 
         run = np.subtract(x1, x0)
         slope = np.where(run > 0, np.subtract(y1, y0) / np.where(run > 0, run, 1.0), np.nan)
         value = np.asarray(value + slope * np.clip(np.subtract(x, x0), 0.0, run))
+    for at, y in zip(xs, ys, strict=True):  # an anchor's own rating, to the last bit
+        value = np.where(np.equal(x, at) & ~np.isnan(value), y, value)
     return value
 
 
@@ -35,9 +120,15 @@ def beyond(x: ArrayLike, xs: Sequence[ArrayLike], ys: Sequence[ArrayLike]) -> Ar
 
 
 def steps(x: ArrayLike, xs: Sequence[float], ys: Sequence[float]) -> Array:
-    """The value of the last step that starts at or below x; the first value below them all."""
-    x = np.asarray(x, float)
-    place = np.searchsorted(np.asarray(xs[1:], float), x, side="right")
+    """The value of the last step that starts at or below x; the first value below them all.
+
+    x and the edges stand for their decimals of 13 significant digits, as in `rounding`.
+    """
+    x, edges = np.asarray(x, float), np.asarray(xs[1:], float)
+    place = np.searchsorted(edges, x, side="right")
+    near = np.searchsorted(edges, x + APART * np.abs(x), side="right") != place
+    if near.any():
+        place = np.where(near, np.searchsorted(cleaned(edges), cleaned(x), side="right"), place)
     return np.where(np.isnan(x), np.nan, np.asarray(ys, float)[place])
 
 
@@ -46,7 +137,7 @@ def varying_steps(x: ArrayLike, xs: Sequence[ArrayLike], ys: Sequence[ArrayLike]
     x = np.asarray(x, float)
     value = np.asarray(ys[0], float)
     for before, start, y in zip(xs, xs[1:], ys[1:], strict=False):
-        value = np.where(x >= start, y, value)
+        value = np.where(reaches(x, start), y, value)
         value = np.where(np.less_equal(start, before), np.nan, value)
     return np.where(np.isnan(x), np.nan, value)
 
@@ -87,8 +178,11 @@ def smooth(x: ArrayLike, xs: Sequence[ArrayLike], ys: Sequence[ArrayLike]) -> Ar
     value = np.full_like(held, np.nan)
     for index in range(len(xs) - 1):
         inside = (held >= xs[index]) & (held <= xs[index + 1])
-        piece = hermite(held, xs[index], xs[index + 1], ys[index], ys[index + 1], slopes[index], slopes[index + 1])
-        value = np.where(inside, piece, value)
+        ends = ys[index], ys[index + 1]
+        piece = hermite(held, xs[index], xs[index + 1], *ends, slopes[index], slopes[index + 1])
+        value = np.where(inside, np.clip(piece, np.minimum(*ends), np.maximum(*ends)), value)
+    for at, y in zip(xs, ys, strict=True):  # an anchor's own rating, to the last bit
+        value = np.where(held == at, y, value)
     ordered = reduce(np.logical_and, (np.greater(b, a) for a, b in pairwise(xs)))  # each of a shape of its own
     return np.where(ordered, value, np.nan)
 
@@ -103,13 +197,21 @@ def hermite(x: Array, x0: ArrayLike, x1: ArrayLike, y0: ArrayLike, y1: ArrayLike
     return np.asarray(y0 * (1 - rise) + y1 * rise + run * t * u * (m0 * u - np.multiply(m1, t)))
 
 
-def fixed_smooth(x: ArrayLike, xs: Sequence[float], coefficients: Sequence[Sequence[float]]) -> Array:
-    """`smooth` with its cubics worked out beforehand: the piece is looked up, then one Horner pass."""
-    held = np.clip(np.asarray(x, float), xs[0], xs[-1])
+def fixed_smooth(
+    x: ArrayLike, xs: Sequence[float], ys: Sequence[float], coefficients: Sequence[Sequence[float]]
+) -> Array:
+    """`smooth` with its cubics worked out beforehand: the piece is looked up, then one Horner pass.
+
+    Each piece is monotone, so that it lies between the ratings of its anchors, and at the last anchor it is that rating: what
+    rounding makes of a cubic there is not let through.
+    """
+    held, ratings = np.clip(np.asarray(x, float), xs[0], xs[-1]), np.asarray(ys, float)
     place = np.searchsorted(np.asarray(xs[1:-1], float), held, side="right")
     c0, c1, c2, c3 = (np.asarray(c, float)[place] for c in coefficients)
     t = held - np.asarray(xs, float)[place]
-    return np.asarray(c0 + t * (c1 + t * (c2 + t * c3)))
+    low, high = np.minimum(ratings[:-1], ratings[1:])[place], np.maximum(ratings[:-1], ratings[1:])[place]
+    piece = np.clip(c0 + t * (c1 + t * (c2 + t * c3)), low, high)
+    return np.asarray(np.where(held == xs[-1], ratings[-1], piece))
 
 
 def cubic_coefficients(xs: Sequence[float], ys: Sequence[float]) -> tuple[tuple[float, ...], ...]:
@@ -132,15 +234,17 @@ def nonnegative(x: ArrayLike) -> Array:
 def standing(x: ArrayLike, population: ArrayLike, ties: str) -> Array:
     """The share of the population that x stands above, 0 to 1.
 
-    With L members below x and E equal to it, of n: `mean` (L + E/2)/n, `lowest` (L + 1)/n, `highest` (L + E)/n.
-    `lowest` is the percentile rank of the OECD/JRC Handbook on Constructing Composite Indicators (2008), Table 15.
+    With L members below x and E equal to it, of n: `mean` (L + E/2)/n, `lowest` (L + 1)/n (L/n where none is equal to it, for
+    then nobody holds that place), `highest` (L + E)/n. `lowest` is the percentile rank of the OECD/JRC Handbook on
+    Constructing Composite Indicators (2008), Table 15. Values stand for their decimals of 13 significant digits, as in
+    `rounding`.
 
     Parameters
     ----------
     x : array, shape (draws or 1, products)
     population : array, shape (draws or 1, members); NaN members do not count
     """
-    x, population = np.atleast_2d(np.asarray(x, float)), np.atleast_2d(np.asarray(population, float))
+    x, population = np.atleast_2d(cleaned(x)), np.atleast_2d(cleaned(population))
     draws = max(len(x), len(population))
     rows = np.broadcast_to(x, (draws, x.shape[1]))
     crowds = np.broadcast_to(population, (draws, population.shape[1]))
@@ -149,6 +253,6 @@ def standing(x: ArrayLike, population: ArrayLike, ties: str) -> Array:
         members = np.sort(crowd[~np.isnan(crowd)])
         below = np.searchsorted(members, row, side="left")
         equal = np.searchsorted(members, row, side="right") - below
-        counted = {"mean": below + equal / 2, "lowest": below + 1.0, "highest": below + equal}[ties]
-        out[:] = np.where(np.isnan(row), np.nan, np.minimum(counted / max(len(members), 1), 1.0))
+        counted = {"mean": below + equal / 2, "lowest": below + np.minimum(equal, 1), "highest": below + equal}[ties]
+        out[:] = np.where(np.isnan(row), np.nan, counted / max(len(members), 1))
     return share

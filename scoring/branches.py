@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from sympy import Expr, Max, Min, Piecewise
 
+from scoring.conditions import plain_condition
 from scoring.functions import CodePrinter, OwnFunction, Tracer, Typesetter, call
 from scoring.intervals import EVERYWHERE, ONE, UNIT, ZERO, Interval
 from scoring.notation import Cases, Notation
@@ -13,14 +14,14 @@ from scoring.notation import call as called
 
 
 class Where(OwnFunction):
-    """Where(condition, a, b): a where the condition holds, else b."""
+    """Where(condition, a, b): a where the condition holds, else b; undefined where the condition is."""
 
     def code(self, printer: CodePrinter) -> str:
-        return call(printer, "where", *self.args)
+        return call(printer, "choose", *self.args)
 
     def elementary(self) -> Expr:
         condition, a, b = self.args
-        return Piecewise((a, condition), (b, True))
+        return Piecewise((a, plain_condition(condition)), (b, True))
 
     def trace(self, tracer: Tracer) -> str:
         condition, a, b = self.args
@@ -33,7 +34,10 @@ class Where(OwnFunction):
 
 
 class Limited(OwnFunction):
-    """Limited(condition, value, bound, sense): value at most (sense 1) or at least (sense -1) bound where the condition holds."""
+    """Limited(condition, value, bound, sense): value at most (sense 1) or at least (sense -1) bound where the condition holds.
+
+    It is undefined where the condition is: a limit that cannot be worked out lets nothing through.
+    """
 
     def _held(self) -> Expr:
         _, value, bound, sense = self.args
@@ -42,10 +46,10 @@ class Limited(OwnFunction):
     def code(self, printer: CodePrinter) -> str:
         condition, value, bound, sense = self.args
         held = call(printer, "minimum" if sense == 1 else "maximum", value, bound)
-        return f"where({printer.doprint(condition)}, {held}, {printer.doprint(value)})"
+        return f"choose({printer.doprint(condition)}, {held}, {printer.doprint(value)})"
 
     def elementary(self) -> Expr:
-        return Piecewise((self._held(), self.args[0]), (self.args[1], True))
+        return Piecewise((self._held(), plain_condition(self.args[0])), (self.args[1], True))
 
     def trace(self, tracer: Tracer) -> str:
         condition, value, bound, sense = self.args

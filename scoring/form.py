@@ -219,7 +219,10 @@ class Output:
 
 @dataclass(frozen=True, slots=True)
 class Gate:
-    """A condition outside the arithmetic: it withholds scores or attaches a remark."""
+    """A condition outside the arithmetic: it withholds scores or attaches a remark.
+
+    unknown: what it does where the condition has no value.
+    """
 
     name: str
     when: Expression
@@ -228,6 +231,7 @@ class Gate:
     remark: str
     near: str
     missing: str
+    unknown: Choice
     scores: tuple[str, ...]
     address: str
     place: Place

@@ -39,6 +39,12 @@ class Tracer(Protocol):
 
     def holds(self, condition: Expr) -> bool: ...
 
+    def is_presence(self, condition: Expr) -> bool: ...
+
+    def factor(self, expr: Expr) -> str: ...
+
+    def divisor(self, expr: Expr) -> str: ...
+
     def figure(self, value: float) -> str: ...
 
 
@@ -49,6 +55,8 @@ class Typesetter(Protocol):
 
     def value(self, expression: Expr) -> float: ...
 
+    def is_there(self, expression: Expr) -> bool: ...
+
     def is_unsaid(self, expression: Expr) -> bool: ...
 
     def figure(self, value: float) -> Notation: ...
@@ -57,7 +65,7 @@ class Typesetter(Protocol):
 class OwnFunction(sympy.Function):  # type: ignore[misc]
     """A function of ours; real-valued for real arguments."""
 
-    is_real = True
+    is_real: bool | None = True
 
     def code(self, printer: CodePrinter) -> str:
         """The call as code of the printer's language; the array functions have the same names in each."""
@@ -78,6 +86,10 @@ class OwnFunction(sympy.Function):  # type: ignore[misc]
     def typeset_with(self, others: Sequence[Expr], setter: Typesetter) -> Notation | None:  # noqa: ARG002
         """The formula of a sum of this and others, where it reads better as one; None where it does not."""
         return None
+
+    def lack(self, values: Sequence[float]) -> str:  # noqa: ARG002
+        """Why there is no value for these arguments, of which all that count have one; "" where there is one."""
+        return ""
 
     def enclose(self, args: Sequence[Interval]) -> Interval:
         """An interval that holds every value over the box `args`."""

@@ -46,16 +46,31 @@ def pass_gates(
 def _pass(
     gate: Gate, program: Program, inputs: Inputs, evaluation: Evaluation, uncertainty: Mapping[str, Array]
 ) -> Passage:
-    met = evaluation.values[f"gate {gate.name}"][0] > 0.5
+    answer = evaluation.values[f"gate {gate.name}"][0]
     known = _known(gate, inputs, evaluation)
-    near = _near(gate, program, inputs, uncertainty) & known & ~met if gate.guard is not None else ~known & False
-    missing = gate.missing or f"{', '.join(gate.when.names)} not known: gate {gate.name} not assessed"
-    remarks = []
-    for is_known, is_met, is_near in zip(known, met, near, strict=True):
-        remark = missing if not is_known else gate.withhold or gate.remark if is_met else gate.near if is_near else ""
-        remarks.append(remark)
-    withheld = known & met if gate.withhold else known & False
-    return Passage(gate, withheld, tuple(remarks))
+    met = answer > 0.5
+    near = known & False
+    if gate.guard is not None:
+        near = _near(gate, program, inputs, uncertainty) & known & ~met
+    remarks = np.full(len(known), "", dtype=object)
+    remarks[near] = gate.near
+    remarks[met] = gate.withhold or gate.remark
+    remarks[~known] = gate.missing or not_known(gate)
+    remarks[known & np.isnan(answer)] = gate.missing or without_value(gate)
+    withheld = met & bool(gate.withhold)
+    if gate.unknown.value == "withhold":
+        withheld = withheld | ~known | np.isnan(answer)
+    return Passage(gate, withheld, tuple(remarks.tolist()))
+
+
+def not_known(gate: Gate) -> str:
+    """The remark where something that the gate asks for is missing, if the form gives none."""
+    return f"{', '.join(gate.when.names)} not known: gate {gate.name} not assessed"
+
+
+def without_value(gate: Gate) -> str:
+    """The remark where all is there and the condition has no value all the same, by a division by 0, say."""
+    return f"`{gate.when.text}` has no value: gate {gate.name} not assessed"
 
 
 def _known(gate: Gate, inputs: Inputs, evaluation: Evaluation) -> NDArray[np.bool_]:

@@ -20,7 +20,6 @@ from scoring.program import Program, Step
 StepKey = tuple[str, str, str]
 #: Steps that take the running value of their output and give it back.
 CHAINED = ("limit", "round")
-RELATIONS = {"==": "===", "!=": "!=="}
 
 
 class JavaScriptPrinter(KernelPrinter):
@@ -47,19 +46,6 @@ class JavaScriptPrinter(KernelPrinter):
     def _print_Pow(self, expr: Expr, rational: bool = False) -> str:  # noqa: ARG002
         base, exponent = (self._print(arg) for arg in expr.args)
         return f"pow({base}, {exponent})"
-
-    def _print_And(self, expr: Expr) -> str:
-        return "(" + " && ".join(f"({self._print(arg)})" for arg in expr.args) + ")"
-
-    def _print_Or(self, expr: Expr) -> str:
-        return "(" + " || ".join(f"({self._print(arg)})" for arg in expr.args) + ")"
-
-    def _print_Not(self, expr: Expr) -> str:
-        return f"(!({self._print(expr.args[0])}))"
-
-    def _print_Relational(self, expr: Expr) -> str:
-        left, right = (self._print(arg) for arg in expr.args)
-        return f"(({left}) {RELATIONS.get(expr.rel_op, expr.rel_op)} ({right}))"
 
     def _print_BooleanTrue(self, expr: Expr) -> str:  # noqa: ARG002
         return "true"

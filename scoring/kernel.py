@@ -130,7 +130,7 @@ def compile_kernel(
     steps = [(step.symbol, settled(step.expression, fixed)) for step in program.steps]
     taken = tuple(program.outputs[name] for name in given)
     steps = _needed([step for step in steps if step[0] not in taken], set(finals.values()))
-    results = [symbol.xreplace(fixed) for symbol in finals.values()]
+    results = [settled(symbol, fixed) for symbol in finals.values()]
     inputs = _inputs(program, varied, taken, [*(e for _, e in steps), *results])
     function = sympy.lambdify(
         inputs,

@@ -5,15 +5,26 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+import sympy
 from sympy import Expr
 from sympy.printing.numpy import NumPyPrinter
 
 from scoring import arrays
+from scoring.arithmetic import divided_by
 from scoring.rounding import round_to
 
 FUNCTIONS: dict[str, object] = {
     name: getattr(arrays, name)
     for name in (
+        "over",
+        "ln",
+        "root",
+        "raised",
+        "compared",
+        "both",
+        "either",
+        "denied",
+        "choose",
         "segments",
         "beyond",
         "steps",
@@ -25,9 +36,22 @@ FUNCTIONS: dict[str, object] = {
     )
 } | {"round_to": round_to, "inf": np.inf}
 
+#: The sign of each comparison.
+SIGNS: dict[type, str] = {
+    sympy.StrictLessThan: "<",
+    sympy.LessThan: "<=",
+    sympy.StrictGreaterThan: ">",
+    sympy.GreaterThan: ">=",
+    sympy.Equality: "==",
+    sympy.Unequality: "!=",
+}
+
 
 class KernelPrinter(NumPyPrinter):  # type: ignore[misc]
-    """Prints our functions by their own `code` method, numbers as plain doubles, and the rest as numpy does."""
+    """Prints our functions by their own `code` method, numbers as plain doubles, and the rest as numpy does.
+
+    Sums and products go from left to right, as they are written: sympy would put them into an order of its own.
+    """
 
     def __init__(self) -> None:
         super().__init__({"fully_qualified_modules": False, "inline": True, "allow_unknown_functions": True})
@@ -50,14 +74,27 @@ class KernelPrinter(NumPyPrinter):  # type: ignore[misc]
     def _print_Rational(self, expr: Expr) -> str:
         return _double(float(expr))
 
-    def _print_And(self, expr: Expr) -> str:
-        return "(" + " & ".join(f"({self._print(arg)})" for arg in expr.args) + ")"
+    def _print_Add(self, expr: Expr, order: object = None) -> str:
+        del order
+        return "(" + " + ".join(self._print(term) for term in expr.args) + ")"
 
-    def _print_Or(self, expr: Expr) -> str:
-        return "(" + " | ".join(f"({self._print(arg)})" for arg in expr.args) + ")"
+    def _print_Mul(self, expr: Expr) -> str:
+        factors = [divided_by(factor) for factor in expr.args]
+        code = "1.0" if factors[0][1] else self._print(factors[0][0])
+        for factor, divides in factors if factors[0][1] else factors[1:]:
+            code += f"{'/' if divides else '*'}{self._print(factor)}"
+        return f"({code})"
 
-    def _print_Not(self, expr: Expr) -> str:
-        return f"logical_not({self._print(expr.args[0])})"
+    def _print_Pow(self, expr: Expr, rational: bool = False) -> str:
+        del rational
+        base, divides = divided_by(expr)
+        if divides:
+            return f"(1.0/{self._print(base)})"
+        return f"({self._print(expr.base)})**({self._print(expr.exp)})"
+
+    def _print_Relational(self, expr: Expr) -> str:
+        left, right = (self._print(side) for side in expr.args)
+        return f"compared({left}, {SIGNS[expr.func]!r}, {right})"
 
     def _print_Infinity(self, expr: Expr) -> str:  # noqa: ARG002
         return "inf"

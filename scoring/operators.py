@@ -7,35 +7,37 @@ from collections.abc import Callable
 import sympy
 from sympy import Expr, Integer, log
 
+from scoring.arithmetic import Ln, Over, Raised, Root, opposite, plus, times
 from scoring.branches import Where
+from scoring.conditions import Both, Denied, Either
 from scoring.curves.points import Points
 from scoring.functions import Clamp, Greatest, Least
 from scoring.rounded import rounded
 
 OPERATORS: dict[str, Callable[..., Expr]] = {
-    "+": lambda a, b: a + b,
-    "-": lambda a, b: a - b,
-    "*": lambda a, b: a * b,
-    "/": lambda a, b: a / b,
-    "**": lambda a, b: a**b,
-    "negative": lambda a: -a,
+    "+": plus,
+    "-": lambda a, b: plus(a, opposite(b)),
+    "*": times,
+    "/": Over,
+    "**": Raised,
+    "negative": opposite,
     "<": sympy.Lt,
     "<=": sympy.Le,
     ">": sympy.Gt,
     ">=": sympy.Ge,
     "==": sympy.Eq,
     "!=": sympy.Ne,
-    "and": sympy.And,
-    "or": sympy.Or,
-    "not": sympy.Not,
+    "and": Both,
+    "or": Either,
+    "not": Denied,
     "min": Least,
     "max": Greatest,
     "clamp": Clamp,
     "abs": sympy.Abs,
-    "sqrt": sympy.sqrt,
+    "sqrt": Root,
     "exp": sympy.exp,
-    "log": sympy.log,
-    "log10": lambda a: log(a) / log(Integer(10)),
+    "log": Ln,
+    "log10": lambda a: Over(Ln(a), log(Integer(10))),
     "where": Where,
     "interp": Points,
     "floor": lambda a: rounded(a, Integer(1), "floor"),

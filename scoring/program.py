@@ -13,6 +13,7 @@ from sympy import Expr, Integer, Symbol
 
 from scoring.blends import blend
 from scoring.branches import Limited, Present, Where
+from scoring.conditions import Both
 from scoring.curves import KINDS, CurveInputs
 from scoring.form import Curve, Expression, Form, Gate, Limit, Number, Output, Part, Term
 from scoring.functions import Greatest, Least
@@ -74,20 +75,24 @@ class Program:
 
 
 def compile_form(form: Form) -> Program:
-    """The symbolic program of a form.
+    """The symbolic program of a form: every expression as it is written, nothing simplified.
+
+    sympy takes `x - x` for 0 and `x/x` for 1, also where x has no value, and puts sums into an order of its own, so that
+    figures would differ from those worked out by hand in their last digits.
 
     Raises
     ------
     FormulaError
         Outputs that need each other in a circle, with the circle named.
     """
-    build = _Build(form)
     order = output_order(form)
     by_name = {output.name: output for output in form.outputs}
-    for name in order:
-        build.add_output(by_name[name])
-    for gate in form.gates:
-        build.add_gate(gate)
+    with sympy.evaluate(False):
+        build = _Build(form)
+        for name in order:
+            build.add_output(by_name[name])
+        for gate in form.gates:
+            build.add_gate(gate)
     return Program(
         form=form,
         measures=build.measures,
@@ -235,7 +240,7 @@ class _Build:
     def condition(self, expression: Expression) -> Expr:
         """The condition, false where something that it names is missing."""
         here = [self.presence(name) > 0 for name in expression.names if name not in self.constants]
-        return sympy.And(self.expression(expression), *here)
+        return Both(self.expression(expression), *here)
 
     def add_gate(self, gate: Gate) -> None:
         met = Where(self.condition(gate.when), Integer(1), Integer(0))

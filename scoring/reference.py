@@ -44,7 +44,9 @@ def _statistic(statistic: str, members: NDArray[np.float64], share: float) -> ND
         case "mean":
             return np.asarray(np.nanmean(members, axis=-1, keepdims=True))
         case "sd":
-            return np.asarray(np.nanstd(members, axis=-1, ddof=1, keepdims=True))
+            spread = np.nanstd(members, axis=-1, ddof=1, keepdims=True)
+            alike = np.nanmax(members, axis=-1, keepdims=True) == np.nanmin(members, axis=-1, keepdims=True)
+            return np.where(alike, 0.0, spread)  # the mean of 0.1 and 0.1 and 0.1 is no 0.1, and would leave dust
         case "median":
             return np.asarray(np.nanmedian(members, axis=-1, keepdims=True))
         case "percentile":

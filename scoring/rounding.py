@@ -54,6 +54,9 @@ _DOUBTFUL = 1e-12
 _SAME = 4e-14
 #: A value below this many units of the step's last decimal has its ties within 13 digits and exact multiples.
 _MOST_UNITS = 1e12
+#: Significant digits of the decimal that a float stands for; a whole number drawn from them this near to a half is looked at
+#: as text.
+_DIGITS, _NEAR_HALF = 13, 0.01
 #: Whole floats are exact up to 2**53, powers of ten up to 10**22.
 _MOST_WHOLE, _MOST_PLACES = 2**53, 22
 
@@ -145,6 +148,42 @@ def round_to(values: ArrayLike, step: ArrayLike, rule: str) -> Floats:
     if rest.size:
         _round_rest(rounded, rest, np.broadcast_arrays(given, steps), rule)
     return rounded
+
+
+def cleaned(values: ArrayLike) -> Floats:
+    """Every value as the float nearest to the decimal of 13 significant digits that it stands for.
+
+    Parameters
+    ----------
+    values : array_like of float, any shape; NaN and infinities stay as they are
+
+    Returns
+    -------
+    ndarray of float64, the same shape; never -0.0
+
+    Notes
+    -----
+    It is `float(format(value, ".12e"))` number by number. The digits are first drawn to a whole number: its error is below a
+    hundredth of a unit, so that only what lies that near to a half goes through text, and so does what is below 1e-9 or of
+    1e13 and more, whose powers of ten are no exact floats.
+
+    Examples
+    --------
+    >>> cleaned([40.00000000000001, 0.1 + 0.2, 2 / 3, float("nan")])
+    array([40.        ,  0.3       ,  0.66666667,         nan])
+    """
+    given = np.asarray(values, dtype=np.float64)
+    size = np.abs(given)
+    with np.errstate(all="ignore"):
+        places = _DIGITS - 1 - np.floor(np.log10(size))
+        plain = (places >= 0) & (places <= _MOST_PLACES)
+        tens = np.power(10.0, np.where(plain, places, 0.0))
+        scaled = size * tens
+        clear = plain & (np.abs(scaled - np.floor(scaled) - 0.5) > _NEAR_HALF)
+        clean = np.asarray(np.copysign(np.rint(scaled) / tens, given))
+    rest = np.flatnonzero(~clear & np.isfinite(given) & (given != 0))
+    clean.flat[rest] = [float(format(value, f".{_DIGITS - 1}e")) for value in given.flat[rest].tolist()]
+    return np.where(np.isfinite(given) & (given != 0), clean, given + 0.0)
 
 
 def show(value: float, step: float) -> str:

@@ -234,6 +234,7 @@ def _gate() -> Schema:
         "remark": LABEL,
         "near": LABEL,
         "missing": LABEL,
+        "unknown": _words(options.UNKNOWN),
         "scores": _list(LABEL, "a list of names") | {"default": []},
     }
     ways = {"anyOf": _one_of("withhold", "remark"), "dependentRequired": {"guard": ["near"]}}

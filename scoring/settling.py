@@ -1,15 +1,19 @@
-"""Expressions with some of their symbols settled: what is then plain arithmetic is worked out in doubles, as numpy does it."""
+"""Expressions with some of their symbols settled or replaced, and otherwise as they were written.
+
+What is then arithmetic among numbers alone is worked out in doubles, as numpy does it. Nothing else is simplified: sympy would
+take `0*x` for 0 also where x has no value.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from functools import reduce
 
 import numpy as np
 import sympy
 from sympy import Expr, Float, Symbol
-from sympy.logic.boolalg import BooleanAtom
 
+from scoring.conditions import Both, Either
 from scoring.functions import OwnFunction
 from scoring.kernel_code import FUNCTIONS, KernelPrinter
 
@@ -22,7 +26,13 @@ ARITHMETIC: dict[object, Callable[..., np.float64]] = {
     sympy.log: np.log,
     sympy.Abs: np.abs,
 }
-COMPARISONS = frozenset({sympy.Lt, sympy.Le, sympy.Gt, sympy.Ge, sympy.Eq, sympy.Ne})
+
+
+def with_symbols(expression: Expr, by: Mapping[Symbol, Expr]) -> Expr:
+    """The expression with other symbols (or what stands for them), and otherwise as it is written."""
+    if not expression.args:
+        return by.get(expression, expression)
+    return expression.func(*(with_symbols(arg, by) for arg in expression.args), evaluate=False)
 
 
 def settled(expression: Expr, fixed: Mapping[Symbol, Expr]) -> Expr:
@@ -33,28 +43,36 @@ def settled(expression: Expr, fixed: Mapping[Symbol, Expr]) -> Expr:
     if not expression.args:
         return fixed.get(expression, expression)
     args = [settled(arg, fixed) for arg in expression.args]
-    if expression.func in COMPARISONS and sympy.nan in args:
-        return sympy.S.true if expression.func is sympy.Ne else sympy.S.false
-    if all(isinstance(arg, sympy.Number | BooleanAtom) for arg in args):
+    if isinstance(expression, Both):
+        return _joined(expression, args)
+    if all(isinstance(arg, sympy.Number) for arg in args):
+        if _is_presence(expression, args):
+            return expression.func(*args)
         if isinstance(expression, OwnFunction):
             return _as_number(_worked_out(expression.func(*args, evaluate=False)))
         if expression.func in ARITHMETIC:
             # what is not finite here is not finite in the result, where the caller looks
             with np.errstate(all="ignore"):
                 return _as_number(ARITHMETIC[expression.func](*(np.float64(arg) for arg in args)))
-    if expression.func is sympy.Mul and any(arg.is_Add for arg in args):
-        return _undistributed(args)
-    return expression.func(*args)
+    return expression.func(*args, evaluate=False)
 
 
-def _undistributed(args: Sequence[Expr]) -> Expr:
-    """A product with its numbers drawn together, and not multiplied into a sum: 0.15 (x - 20) keeps its zero at 20."""
-    numbers = [arg for arg in args if isinstance(arg, sympy.Number)]
-    others = [arg for arg in args if not isinstance(arg, sympy.Number)]
-    if not numbers:
-        return sympy.Mul(*others)
-    number = settled(sympy.Mul(*numbers, evaluate=False), {}) if len(numbers) > 1 else numbers[0]
-    return sympy.Mul(number, *others, evaluate=False)
+def _is_presence(expression: Expr, args: list[Expr]) -> bool:
+    """Whether a comparison asks only if something is there that is sure to be: numbers of a form are never `Integer`."""
+    return expression.is_Relational and all(isinstance(arg, sympy.Integer) for arg in args)
+
+
+def _joined(expression: Both, args: list[Expr]) -> Expr:
+    """A condition without those of its parts that are sure."""
+    decides, says_nothing = sympy.false, sympy.true
+    if isinstance(expression, Either):
+        decides, says_nothing = says_nothing, decides
+    if decides in args:
+        return decides
+    open_parts = [arg for arg in args if arg != says_nothing]
+    if len(open_parts) < 2:
+        return open_parts[0] if open_parts else says_nothing
+    return expression.func(*open_parts, evaluate=False)
 
 
 def _worked_out(expression: Expr) -> np.float64:

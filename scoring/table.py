@@ -20,7 +20,8 @@ from scoring.missing import Standing
 from scoring.program import Program, compile_form
 from scoring.ranks import rank
 from scoring.repeats import NO_REASON, standard_uncertainty, summarise_all
-from scoring.rounding import round_to, show
+from scoring.rounding import cleaned, round_to, show
+from scoring.undefined import lack_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -124,7 +125,7 @@ def score_catalogue(form: Form, catalogue: Catalogue, program: Program | None = 
     check_domains(form, inputs.products, inputs.values, catalogue)
     evaluation = evaluate(kernel_for(program, inputs), inputs)
     check_domains(form, inputs.products, evaluation.values, catalogue)
-    check_finite(form, inputs, evaluation)
+    check_finite(program, inputs, evaluation)
     uncertainty = uncertainties(form, catalogue)
     passages = pass_gates(program, inputs, evaluation, uncertainty)
     notes = _reading_notes(inputs)
@@ -174,19 +175,17 @@ def counting_curves(form: Form) -> Iterator[tuple[str, Curve]]:
                 yield limit.on, limit.curve
 
 
-def check_finite(form: Form, inputs: Inputs, evaluation: Evaluation) -> None:
+def check_finite(program: Program, inputs: Inputs, evaluation: Evaluation) -> None:
     """A value that is infinite, not a number, or off the scale is a problem; nothing of the table is published."""
     problems = []
-    for output in form.outputs:
+    for output in program.form.outputs:
         values = evaluation.values[output.name][0]
         there = np.broadcast_to(evaluation.presence.here[output.name][0], values.shape)
         low, high = output.scale.low.value, output.scale.high.value if output.scale.high is not None else np.inf
         fits = np.isfinite(values) & (values >= low - OFF_SCALE) & (values <= high + OFF_SCALE)
         bad = np.flatnonzero(there & ~fits)
-        for product in bad[:MOST_NAMED]:
-            found = f"{output.name} of {inputs.products[product]} is {_said(values[product])}"
-            top = f"to {output.scale.high.text}" if output.scale.high is not None else "up"
-            problems.append(Problem(output.place, found, f"a number from {output.scale.low.text} {top}", _hint(output)))
+        for product in bad[:MOST_NAMED].tolist():
+            problems.append(_unfit(program, inputs, output, product, float(values[product])))
         if len(bad) > MOST_NAMED:
             problems.append(
                 Problem(output.place, f"{len(bad) - MOST_NAMED} more such products", "numbers on the scale")
@@ -195,13 +194,19 @@ def check_finite(form: Form, inputs: Inputs, evaluation: Evaluation) -> None:
         raise ScoringError(problems)
 
 
-def _said(value: float) -> str:
-    return "not a number" if np.isnan(value) else f"{value:.6g}" if np.isfinite(value) else "infinite"
-
-
-def _hint(output: Output) -> str:
+def _unfit(program: Program, inputs: Inputs, output: Output, product: int, value: float) -> Problem:
+    """One value that cannot be published, and what to do about it."""
+    top = f"to {output.scale.high.text}" if output.scale.high is not None else "up"
+    expected = f"a number from {output.scale.low.text} {top}"
+    named = f"{output.name} of {inputs.products[product]}"
     sources = ", ".join(output.sources) or output.name
-    return f"Look at {sources}; hold the value with clamp(...), or give {output.name} a `scale` of its own."
+    if np.isnan(value):
+        lack = lack_of(program, inputs, product, output.name)
+        found = f"{named} has no value" + (f": {lack}" if lack is not None else "")
+        hint = f"Look at {sources}; say what holds there, as in where(b > 0, a / b, 0), or mark the reading as missing."
+        return Problem(output.place, found, expected, hint)
+    hint = f"Look at {sources}; hold the value with clamp(...), or give {output.name} a `scale` of its own."
+    return Problem(output.place, f"{named} is {f'{value:.6g}' if np.isfinite(value) else 'infinite'}", expected, hint)
 
 
 def _reading_notes(inputs: Inputs) -> dict[str, NDArray[np.intp]]:
@@ -240,7 +245,7 @@ def _column(
 
 def _bands(form: Form, values: Array) -> NDArray[np.int64]:
     edges = np.array([band.edge.value for band in form.bands])
-    found = np.searchsorted(edges, np.round(values, 9), side="right") - 1
+    found = np.searchsorted(cleaned(edges), cleaned(values), side="right") - 1
     return np.where(np.isnan(values), -1, found)
 
 

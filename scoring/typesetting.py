@@ -1,7 +1,6 @@
 """From a sympy expression to notation: what a formula looks like on paper, with names and numbers in place of symbols.
 
-Sums, products and conditions keep the order of their arguments. sympy puts them into an order of its own where it may
-evaluate, so an expression that is to be read is built with `sympy.evaluate(False)`: see `written_form`.
+Sums, products and conditions keep the order of their arguments, which is the order in which they are written.
 """
 
 from __future__ import annotations
@@ -13,12 +12,10 @@ from dataclasses import dataclass
 import sympy
 from sympy import Expr, Integer, Rational, Symbol
 
-from scoring.form import Form
+from scoring.arithmetic import Over, divided_by
 from scoring.functions import OwnFunction
 from scoring.notation import (
     Cases,
-    Denied,
-    Joined,
     Minus,
     Name,
     Notation,
@@ -36,7 +33,6 @@ from scoring.notation import (
     power,
     relate,
 )
-from scoring.program import Program, compile_form
 
 #: Digits of a number that is worked out and not written in the form.
 SIGNIFICANT = 10
@@ -56,13 +52,6 @@ _SIGNS: dict[object, str] = {
     sympy.Equality: "=",
     sympy.Unequality: "!=",
 }
-_OPPOSITE = {"<": ">=", "<=": ">", ">": "<=", ">=": "<", "=": "!=", "!=": "="}
-
-
-def written_form(form: Form) -> Program:
-    """The program of a form with every sum and product in the order in which it is written; the same steps and symbols."""
-    with sympy.evaluate(False):
-        return compile_form(form)
 
 
 def number(text: str) -> Notation:
@@ -163,10 +152,9 @@ def _product(setter: Setter, expression: Expr) -> Notation:
     for factor in _flat(expression, sympy.Mul):
         if factor in (1, -1):
             is_negative ^= factor == -1
-        elif factor.is_Pow and factor.exp == -1:
-            below.append(setter.set(factor.base))
         else:
-            above.append(setter.set(factor))
+            part, divides = divided_by(factor)
+            (below if divides else above).append(setter.set(part))
     whole = multiply(*above) if above else Number("1")
     if below:
         whole = divide(whole, multiply(*below))
@@ -176,6 +164,8 @@ def _product(setter: Setter, expression: Expr) -> Notation:
 def _flat(expression: Expr, kind: type) -> list[Expr]:
     """The parts of a sum of sums (or product of products), where the first part is one itself: brackets change nothing."""
     first, *rest = expression.args
+    if kind is sympy.Mul and isinstance(first, Over):
+        first = first.elementary()
     return [*(_flat(first, kind) if isinstance(first, kind) else [first]), *rest]
 
 
@@ -203,27 +193,6 @@ def _relation(setter: Setter, expression: Expr) -> Notation:
     return relate((setter.set(expression.lhs), setter.set(expression.rhs)), (sign,))
 
 
-def _joined(setter: Setter, expression: Expr) -> Notation:
-    tests = sorted((test for test in expression.args if not setter.is_there(test)), key=_first_written)
-    parts = tuple(setter.set(test) for test in tests)
-    if len(parts) == 1:
-        return parts[0]
-    return Joined(parts, "and" if isinstance(expression, sympy.And) else "or") if parts else Words("always")
-
-
-def _first_written(test: Expr) -> int:
-    """Numbers get their symbols in reading order, and sympy keeps conditions in an order of its own."""
-    counts = [int(symbol.name[1:]) for symbol in test.free_symbols if re.fullmatch(r"p\d+", symbol.name)]
-    return min(counts, default=0)
-
-
-def _denied(setter: Setter, expression: Expr) -> Notation:
-    inner = setter.set(expression.args[0])
-    if isinstance(inner, Relation) and len(inner.signs) == 1:
-        return Relation(inner.sides, (_OPPOSITE[inner.signs[0]],))
-    return Denied(inner)
-
-
 _RULES: Sequence[tuple[type | tuple[type, ...], Callable[[Setter, Expr], Notation]]] = (
     ((sympy.Number, sympy.logic.boolalg.BooleanAtom), _constant),
     (sympy.Add, _sum),
@@ -232,6 +201,4 @@ _RULES: Sequence[tuple[type | tuple[type, ...], Callable[[Setter, Expr], Notatio
     (sympy.Abs, _absolute),
     (sympy.Piecewise, _pieces),
     (sympy.core.relational.Relational, _relation),
-    ((sympy.And, sympy.Or), _joined),
-    (sympy.Not, _denied),
 )

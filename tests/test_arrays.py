@@ -80,9 +80,9 @@ def test_a_cubic_by_its_coefficients_is_the_cubic_by_hermite() -> None:
     x = [-1, 0, 0.5, 1, 2, 4, 4.5, 5, 6, NAN]
     coefficients = cubic_coefficients(xs, ys)
     assert [len(row) for row in coefficients] == [3, 3, 3, 3]
-    np.testing.assert_allclose(fixed_smooth(x, xs, coefficients), smooth(x, xs, ys), atol=1e-12)
+    np.testing.assert_allclose(fixed_smooth(x, xs, ys, coefficients), smooth(x, xs, ys), atol=1e-12)
     np.testing.assert_allclose(smooth([0, 1, 4, 9], xs, ys), [0, 3, 6, 2])
-    np.testing.assert_array_equal(fixed_smooth(x, xs, coefficients)[[0, 1, 3, 5, 7, 8]], [0, 0, 3, 6, 2, 2])
+    np.testing.assert_array_equal(fixed_smooth(x, xs, ys, coefficients)[[0, 1, 3, 5, 7, 8]], [0, 0, 3, 6, 2, 2])
 
 
 def test_a_step_starts_at_its_edge() -> None:
@@ -93,8 +93,8 @@ def test_a_step_starts_at_its_edge() -> None:
 
 
 def test_the_standing_in_a_population_of_one_or_none() -> None:
-    """Above one of one: 1; equal to it: a half by the mean, all by the lowest, which is held at 1; among nobody: 0, or 1 of 1."""
-    for ties, expected in (("mean", [0, 0.5, 1]), ("lowest", [1, 1, 1]), ("highest", [0, 1, 1])):
+    """Above one of one: 1; equal to it: a half by the mean, all by the lowest; below it, and among nobody: 0."""
+    for ties, expected in (("mean", [0, 0.5, 1]), ("lowest", [0, 1, 1]), ("highest", [0, 1, 1])):
         np.testing.assert_array_equal(standing([1, 2, 3], [2], ties), [expected])
     np.testing.assert_array_equal(standing([[1, NAN]], [[NAN, NAN]], "mean"), [[0, NAN]])
 

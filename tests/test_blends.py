@@ -96,7 +96,9 @@ def test_a_part_at_0_takes_the_whole_to_0(blend: str, expected: float) -> None:
 def test_a_part_below_0_is_refused_where_the_blend_has_no_meaning(blend: str) -> None:
     """A mean of logarithms or reciprocals of what may be below 0."""
     text = blend_form(blend).replace("{from: 0}", "{from: -10}")
-    with pytest.raises(ScoringError, match="s of p1 is not a number"):
+    with pytest.raises(
+        ScoringError, match=f"s of p1 has no value: a part at -2 in a {blend}, which takes none below 0"
+    ):
         score(text, {"x": [-2.0], "y": [4.0], "z": [8.0]})
 
 

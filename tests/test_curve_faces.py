@@ -144,8 +144,8 @@ SET = {
     "smooth of t": (Smooth(T, *numbers(0, 2, 4, 10)), "{2 if t < 0; 2 + 2 × d if 0 ≤ t < 4 with d = t − 0; 10 if t ≥ 4}"),
     "mean": (STANDING, "(count(p < x) + 0.5 × count(p = x))/count(p)"),
     "mean, lower": (Standing(-X, -CROWD, Integer(0)), "(count(p > x) + 0.5 × count(p = x))/count(p)"),
-    "lowest": (Standing(X, CROWD, Integer(1)), "min(1, (count(p < x) + 1)/count(p))"),
-    "lowest, lower": (Standing(-X, -CROWD, Integer(1)), "min(1, (count(p > x) + 1)/count(p))"),
+    "lowest": (Standing(X, CROWD, Integer(1)), "(count(p < x) + min(1, count(p = x)))/count(p)"),
+    "lowest, lower": (Standing(-X, -CROWD, Integer(1)), "(count(p > x) + min(1, count(p = x)))/count(p)"),
     "highest": (Standing(X, CROWD, Integer(2)), "(count(p < x) + count(p = x))/count(p)"),
     "highest, lower": (Standing(-X, -CROWD, Integer(2)), "(count(p > x) + count(p = x))/count(p)"),
     "one side lower": (Standing(-X, CROWD, Integer(2)), "(count(p < −x) + count(p = −x))/count(p)"),
@@ -194,7 +194,10 @@ def test_the_code_of_a_curve_has_its_numbers_in_rows() -> None:
     of = KernelPrinter().doprint
     assert of(POINTS) == "interp(x, (2, 4, 9,), (10, 7, 1,))"
     assert of(BEYOND) == "beyond(x, (1, 2, 4,), (2, 4, 5,))"
-    assert of(Smooth(X, *numbers(0, 2, 4, 10))) == "fixed_smooth(x, (0.0, 4.0), ((2.0,), (2.0,), (0.0,), (0.0,)))"
+    assert (
+        of(Smooth(X, *numbers(0, 2, 4, 10)))
+        == "fixed_smooth(x, (0.0, 4.0), (2.0, 10.0), ((2.0,), (2.0,), (0.0,), (0.0,)))"
+    )
     assert [of(Standing(X, CROWD, Integer(ties))) for ties in range(3)] == [
         f"standing(x, p, {ties!r})" for ties in ("mean", "lowest", "highest")
     ]

@@ -64,8 +64,12 @@ WORKED = [
     # (below + equal/2)/n of 10, 20, 20, 40: at 20, (1 + 1)/4
     ("standing", "standing: {}, reference: {values: [10, 20, 20, 40]}", {5: 1, 10: 2.125, 20: 5.5, 30: 7.75, 40: 8.875, 50: 10}),
     ("standing highest", "standing: {ties: highest}, reference: {values: [10, 20, 20, 40]}", {5: 1, 20: 7.75, 40: 10}),
-    # (below + 1)/n: at 20, (1 + 1)/4; held at 1
-    ("standing lowest", "standing: {ties: lowest}, reference: {values: [10, 20, 20, 40]}", {5: 3.25, 20: 5.5, 50: 10}),
+    # (below + 1)/n where a member is equal: at 20, (1 + 1)/4; below/n between members, where nobody holds the next place
+    (
+        "standing lowest",
+        "standing: {ties: lowest}, reference: {values: [10, 20, 20, 40]}",
+        {5: 1, 10: 3.25, 15: 3.25, 20: 5.5, 30: 7.75, 40: 10, 50: 10},
+    ),
     # lower is better: the share that it stands below; at 20, (1 + 1)/4
     ("standing lower", "standing: {better: lower}, reference: {values: [10, 20, 20, 40]}", {5: 10, 20: 5.5, 30: 3.25, 50: 1}),
 ]  # fmt: skip
@@ -193,7 +197,7 @@ def test_smooth_is_the_monotone_cubic_of_scipy(seed: int) -> None:
     xs, ys = some_anchors(draws, int(draws.integers(2, 9)))
     x = np.concatenate([xs, draws.uniform(xs[0] - 2, xs[-1] + 2, 200)])
     expected = PchipInterpolator(xs, ys)(np.clip(x, xs[0], xs[-1]))
-    fixed = fixed_smooth(x, tuple(xs), cubic_coefficients(tuple(xs), tuple(ys)))
+    fixed = fixed_smooth(x, tuple(xs), tuple(ys), cubic_coefficients(tuple(xs), tuple(ys)))
     varying = smooth(x, [np.array([[a]]) for a in xs], [np.array([[a]]) for a in ys])[0]
     assert np.abs(fixed - expected).max() < 1e-12
     assert np.abs(varying - expected).max() < 1e-12

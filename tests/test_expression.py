@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 import pytest
 from written_forms import NAN, faults_of, form_of, score, statuses_of
@@ -304,13 +305,14 @@ def test_a_fault_in_a_formula_stands_at_its_own_column_of_the_file() -> None:
 
 @pytest.mark.parametrize(
     ("expression", "found"),
-    [("sqrt(-1) + x", "not a number"), ("1 / (k - 2)", "infinite"), ("(0 - 8) ** (1 / 3) + x", "not a number"),
-     ("exp(exp(exp(exp(100)))) + x", "infinite"), ("log(0 - k) + x", "not a number"), ("0 / 0", "not a number"),
-     ("log(x - 3)", "infinite"), ("sqrt(x - 4)", "not a number")],
+    [("sqrt(-1) + x", "has no value: the square root of -1"), ("1 / (k - 2)", "has no value: 1 is divided by 0"),
+     ("(0 - 8) ** (1 / 3) + x", "has no value: -8 to the power of 0.333333"), ("exp(exp(exp(exp(100)))) + x", "is infinite"),
+     ("log(0 - k) + x", "has no value: the logarithm of -2"), ("0 / 0", "has no value: 0 is divided by 0"),
+     ("log(x - 3)", "has no value: the logarithm of 0"), ("sqrt(x - 4)", "has no value: the square root of -1")],
 )  # fmt: skip
 def test_arithmetic_that_gives_no_number_is_refused_when_it_is_worked(expression: str, found: str) -> None:
     """Never imaginary, never silently real, and no hang; x = 3, k = 2."""
     text = f"{OPEN}constants: {{k: 2}}\n{MEASURES}ratings:\n  r: {{value: '{expression}'}}\n"
     assert form_of(text).name == "trial"
-    with pytest.raises(Exception, match=f"r of p1 is {found}"):
+    with pytest.raises(Exception, match=f"r of p1 {re.escape(found)}"):
         score(text, {"x": [3.0]})

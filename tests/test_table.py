@@ -84,12 +84,23 @@ def test_statuses_are_words() -> None:
 
 @pytest.mark.parametrize(
     ("value", "found"),
-    [("x - 8", "is -3; expected a number from 1 to 10"), ("x * 3", "is 15; expected"), ("1 / (x - 5)", "is infinite"), ("log(x - 6)", "is not a number"),
+    [("x - 8", "is -3; expected a number from 1 to 10"), ("x * 3", "is 15; expected"), ("exp(x * 200)", "is infinite"),
      ("x + 5.000001", "is 10; expected a number from 1 to 10")],
 )  # fmt: skip
 def test_a_value_off_its_scale_stops_the_table(value: str, found: str) -> None:
     """Nothing of the table is published; the output, the product and what to look at are named."""
     with pytest.raises(ScoringError, match=f"form.yaml:8:6: a of p1 {found}.*Look at x; hold the value with clamp"):
+        score(f"{HEAD}ratings:\n  a: {{value: {value}}}\n", {"x": [5.0]})
+
+
+@pytest.mark.parametrize(
+    ("value", "why"),
+    [("1 / (x - 5)", "1 is divided by 0"), ("log(x - 6)", "the logarithm of -1"), ("log(x - 5)", "the logarithm of 0")],
+)
+def test_a_value_that_is_undefined_stops_the_table_and_says_why(value: str, why: str) -> None:
+    """Where it was lost is an address, and what may be done is said."""
+    said = f"a of p1 has no value: {why} at ratings.a.value; expected .* Look at x; say what holds there"
+    with pytest.raises(ScoringError, match=said):
         score(f"{HEAD}ratings:\n  a: {{value: {value}}}\n", {"x": [5.0]})
 
 

@@ -11,7 +11,7 @@ from scoring.curves import KINDS
 from scoring.form import Curve, Form, Measure, Output
 from scoring.notation import Name, Notation
 from scoring.program import Figure, Program, Step
-from scoring.typesetting import SIGNIFICANT, Setter, figure, number, written_form
+from scoring.typesetting import SIGNIFICANT, Setter, figure, number
 
 __all__ = ["FormulaLine", "Notation", "formulas_of", "names_in"]
 
@@ -48,13 +48,12 @@ def formulas_of(program: Program, output: Output) -> tuple[FormulaLine, ...]:
     -------
     tuple of FormulaLine; the left of the last is the name of the output
     """
-    written = written_form(program.form)
     called = names_in(program.form)
-    steps = [step for step in written.steps if step.output == output.name]
-    own = {step.symbol: Name(_left(step, steps, written, called)) for step in steps}
-    setter = _setter(written, called, own)
+    steps = [step for step in program.steps if step.output == output.name]
+    own = {step.symbol: Name(_left(step, steps, program, called)) for step in steps}
+    setter = _setter(program, called, own)
     if not steps:
-        right = setter.set(written.outputs[output.name])
+        right = setter.set(program.outputs[output.name])
         return (FormulaLine(output.name, Name(called[output.name]), right, output.address, "blend", "as it stands"),)
     lines = []
     for step in steps:

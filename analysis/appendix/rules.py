@@ -178,7 +178,14 @@ def _gate(form: Form, gate: Gate) -> Runs:
             "” (u: the",
         ]
         said += [" standard uncertainty of the product's own value)"]
-    if gate.missing:
-        said += ["; where it cannot be asked, the remark is “", name(gate.missing), "”"]
+    if gate.unknown.value == "withhold":
+        said += ["; where it cannot be asked, they are withheld too", *_remark_there(gate, ", and")]
+    elif gate.missing:
+        said += ["; where it cannot be asked", *_remark_there(gate, ",")]
     numbers = (*gate.when.numbers, *((gate.guard,) if gate.guard is not None else ()))
     return runs(*said, *(_addresses(numbers) or (Run(" ["), code(gate.address), Run("]"))), ".")
+
+
+def _remark_there(gate: Gate, joint: str) -> list[str | Run]:
+    """The remark where a gate cannot be asked, if the form gives one."""
+    return [f"{joint} the remark is “", name(gate.missing), "”"] if gate.missing else []

@@ -7,10 +7,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from scoring.arrays import reaches
 from scoring.evaluate import Inputs, evaluate, kernel_for
 from scoring.form import Form, Output
 from scoring.program import Program
-from scoring.rounding import round_to
+from scoring.rounding import cleaned, round_to
 
 Array = NDArray[np.float64]
 GRID = 2001
@@ -30,7 +31,7 @@ def next_band(form: Form, shown: float) -> tuple[str, float] | None:
     if np.isnan(shown) or not form.bands:
         return None
     edges = np.array([band.edge.value for band in form.bands])
-    here = int(np.searchsorted(edges, round(shown, 9), side="right")) - 1
+    here = int(np.searchsorted(cleaned(edges), cleaned(shown), side="right")) - 1
     better = here + 1 if form.ranks.best.value == "highest" else here - 1
     if not 0 <= better < len(edges):
         return None
@@ -130,8 +131,8 @@ def _reaches(
     values = evaluate(kernel, one, reference=figures).values[output.name][:, 0]
     rule = output.scale.show
     judged = round_to(values, rule.step.value, rule.rule.value) if form.bands_on.value == "shown" else values
-    judged = np.round(judged, 9)
-    return judged >= edge if form.ranks.best.value == "highest" else judged < edge
+    reached = reaches(judged, edge)
+    return reached if form.ranks.best.value == "highest" else ~reached & ~np.isnan(judged)
 
 
 def alone(inputs: Inputs, product: int) -> Inputs:

@@ -9,10 +9,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
+import sympy
 from numpy.typing import NDArray
 from sympy import Expr, Symbol
+from sympy.printing.precedence import PRECEDENCE
 from sympy.printing.str import StrPrinter
 
+from scoring.arithmetic import divided_by
 from scoring.evaluate import Inputs, symbols_at
 from scoring.form import Number
 from scoring.kernel import evaluate_expression
@@ -119,19 +122,38 @@ class ProductTracer(StrPrinter):  # type: ignore[misc]
             text = "[the reference population]" if np.ndim(found) else self.figure(float(found))
         return f"({text})" if text.startswith("-") else text
 
+    def is_presence(self, condition: Expr) -> bool:
+        """Whether a condition asks only if something is there."""
+        return bool(condition.free_symbols <= {symbol for symbol in self.values if symbol.name.startswith("h")})
+
+    def factor(self, expr: Expr) -> str:
+        """The expression as a factor, in brackets where it is a sum."""
+        return str(self.parenthesize(expr, PRECEDENCE["Mul"], strict=True))
+
+    def divisor(self, expr: Expr) -> str:
+        """The expression as what is divided by, in brackets where it is a sum, a product or a quotient."""
+        return str(self.parenthesize(expr, PRECEDENCE["Mul"]))
+
     def _print_Add(self, expr: Expr, order: object = None) -> str:
+        """From left to right, as written; what is taken away after a minus sign."""
         del order
-        positive = [term for term in expr.args if not term.could_extract_minus_sign()]
-        negative = [term for term in expr.args if term.could_extract_minus_sign()]
-        text = " + ".join(self.parenthesize(term, 0) for term in positive)
-        for term in negative:
-            inner = self.doprint(-term)
-            text += f" - ({inner})" if (-term).is_Add else f" - {inner}"
-        return text.strip() if positive else f"0{text}"
+        first, *rest = expr.args
+        text = str(self.doprint(first))
+        for term in rest:
+            taken = term.is_Mul and term.args[0] == -1
+            part = sympy.Mul(*term.args[1:], evaluate=False) if taken else term
+            text += f" - {self.factor(part)}" if taken else f" + {self.doprint(part)}"
+        return text
 
-    def _print_And(self, expr: Expr) -> str:
-        tests = [arg for arg in expr.args if arg.free_symbols - self._presence()]
-        return " and ".join(self.doprint(arg) for arg in tests or expr.args)
-
-    def _presence(self) -> set[Symbol]:
-        return {symbol for symbol in self.values if symbol.name.startswith("h")}
+    def _print_Mul(self, expr: Expr) -> str:
+        """From left to right, as written, with divisions where they stand."""
+        text = ""
+        for factor in expr.args:
+            part, divides = divided_by(factor)
+            if divides:
+                text += f"/{self.divisor(part)}" if text else f"1/{self.divisor(part)}"
+            elif part == -1 and not text:
+                text = "-"
+            else:
+                text += f"{'*' if text not in ('', '-') else ''}{self.factor(part)}"
+        return text

@@ -16,6 +16,7 @@ from scoring.addresses import addresses
 from scoring.curves import KINDS
 from scoring.curves.kind import ERROR
 from scoring.form import Choice, Curve, Gate, Number, Output, Scale
+from scoring.gates import not_known, without_value
 from scoring.javascript import Registers
 from scoring.program import compile_form
 from scoring.table import STATUSES, ScoreTable
@@ -197,7 +198,9 @@ class _Build:
             "withhold": gate.withhold,
             "remark": gate.remark,
             "near": gate.near,
-            "missing": gate.missing or f"{', '.join(gate.when.names)} not known: gate {gate.name} not assessed",
+            "missing": gate.missing or not_known(gate),
+            "without_value": gate.missing or without_value(gate),
+            "unknown": self.choice(gate.unknown),
             "scores": list(gate.scores),
             "steps": self.steps(f"gate {gate.name}"),
         }

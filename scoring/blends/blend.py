@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from sympy import Add, Expr, Piecewise
 
 from scoring.blends.intervals import mean_within, share_of, there, triples_of
-from scoring.functions import CodePrinter, OwnFunction, Tracer, Typesetter, are_numbers, sum_code
+from scoring.functions import CodePrinter, OwnFunction, Tracer, Typesetter, sum_code
 from scoring.intervals import EVERYWHERE, ONE, ZERO, Interval, hull_of
 from scoring.notation import Notation, Number, add, divide, multiply
 
@@ -54,18 +54,31 @@ class Blend(OwnFunction):
         return self.back(self._mean_code(printer), printer)
 
     def _mean_code(self, printer: CodePrinter) -> str:
-        """The weighted mean of the terms; weights that are plain numbers with every part present are divided beforehand."""
-        triples = self.triples
-        certain = all(here == 1 for _, here, _ in triples)
-        if certain and are_numbers([weight for weight, _, _ in triples]):
-            total = sum(float(weight) for weight, _, _ in triples)
-            return self._sum_code(printer, [repr(float(weight) / total) for weight, _, _ in triples])
-        weights = [printer.doprint(weight) for weight, _, _ in triples]
-        present = [
-            weight if here == 1 else f"{weight}*{printer.doprint(here)}"
-            for weight, (_, here, _) in zip(weights, triples, strict=True)
-        ]
-        return f"({self._sum_code(printer, weights)})/({sum_code(present)})"
+        """The weighted mean of the terms.
+
+        Numbers are not worked together beforehand: the same operations in the same order give a product the same last digit
+        whether or not another product has gaps.
+        """
+        return f"({self._terms_code(printer)})/({self._present_code(printer)})"
+
+    def _terms_code(self, printer: CodePrinter) -> str:
+        """Each term that is there times its weight, added up."""
+        return self._sum_code(printer, self._weight_codes(printer))
+
+    def _present_code(self, printer: CodePrinter) -> str:
+        """The weight that is there."""
+        weights = zip(self._weight_codes(printer), self.triples, strict=True)
+        return sum_code([w if here == 1 else f"{w}*{printer.doprint(here)}" for w, (_, here, _) in weights])
+
+    def _weight_codes(self, printer: CodePrinter) -> list[str]:
+        return [printer.doprint(weight) for weight, _, _ in self.triples]
+
+    def _made_up_code(self, printer: CodePrinter) -> str:
+        """The terms that are there, made up for the weight that is not: by exactly 1 where all is there."""
+        if all(here == 1 for _, here, _ in self.triples):
+            return self._terms_code(printer)
+        whole = sum_code(self._weight_codes(printer))
+        return f"({self._terms_code(printer)})*(({whole})/({self._present_code(printer)}))"
 
     def _sum_code(self, printer: CodePrinter, weights: Sequence[str]) -> str:
         terms = []
@@ -77,6 +90,11 @@ class Blend(OwnFunction):
                 term = f"where({weight}, {term}, 0.0)"
             terms.append(f"{weight}*{term}" if here == 1 else f"{weight}*where({printer.doprint(here)}, {term}, 0.0)")
         return sum_code(terms)
+
+    def lack(self, values: Sequence[float]) -> str:
+        triples = zip(*(values[self.lead + offset :: 3] for offset in range(3)), strict=True)
+        lost = [value for weight, here, value in triples if weight > 0 and here > 0 and value < self.least_value]
+        return f"a part at {lost[0]:g} in a {self.name}, which takes none below 0" if lost else ""
 
     def elementary(self) -> Expr:
         triples = self.triples

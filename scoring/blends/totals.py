@@ -25,9 +25,7 @@ class WeightedSum(WeightedMean):
     says = "the parts times their weights, added up; weights are multipliers here, not shares"
 
     def code(self, printer: CodePrinter) -> str:
-        if all(here == 1 for _, here, _ in self.triples):
-            return self._sum_code(printer, [printer.doprint(weight) for weight, _, _ in self.triples])
-        return f"({printer.doprint(_total(self))})*({self._mean_code(printer)})"
+        return self._made_up_code(printer)
 
     def back_exactly(self, mean: Expr) -> Expr:
         return mean * _total(self)
@@ -69,8 +67,8 @@ class WeightedProduct(GeometricMean):
     name = "product"
     says = "the parts, each to the power of its weight, multiplied"
 
-    def back(self, mean: str, printer: CodePrinter) -> str:
-        return f"exp(({mean})*({printer.doprint(_total(self))}))"
+    def code(self, printer: CodePrinter) -> str:
+        return f"exp({self._made_up_code(printer)})"
 
     def back_exactly(self, mean: Expr) -> Expr:
         return exp(mean * _total(self))

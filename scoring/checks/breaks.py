@@ -16,6 +16,7 @@ from dataclasses import dataclass
 import sympy
 from sympy import Expr, Integer, Mul, Pow
 
+from scoring.arithmetic import Over, Partial, Raised
 from scoring.branches import Limited, Where
 from scoring.checks.choices import Choice, Held
 from scoring.checks.conditions import Comparison, Every
@@ -28,6 +29,8 @@ from scoring.intervals import EVERYWHERE, ONE, Interval, written_fraction
 from scoring.program import Program, Step
 from scoring.rounded import Rounded
 
+#: What may divide.
+DIVISIONS = Mul | Pow | Over | Raised
 #: Jumps below this are none: nobody publishes a billionth of a point.
 NO_JUMP = 1e-9
 #: Beyond this many operations, or terms once multiplied out, an expression is not worth an algebraic proof.
@@ -84,12 +87,10 @@ def _candidates(expression: Expr, domain: Domain, output: str) -> Iterator[Expr]
     args = expression.args[1:] if isinstance(expression, Where | Limited) else expression.args
     for arg in args:
         yield from _candidates(arg, domain, output)
-    slot = domain.tape.slots.get(
-        expression
-    )  # a reciprocal inside a product has none: it stands in the product's quotient
-    pole = (
-        isinstance(expression, Mul | Pow) and slot is not None and is_pole(domain.tape, domain.room(output).root, slot)
-    )
+    # a reciprocal inside a product has no slot: it stands in the product's quotient
+    slot = domain.tape.slots.get(expression)
+    divides = isinstance(expression, DIVISIONS)
+    pole = divides and slot is not None and is_pole(domain.tape, domain.room(output).root, slot)
     if pole or isinstance(expression, Where | Limited | Rounded | Steps | Standing):
         yield expression
 
@@ -97,7 +98,7 @@ def _candidates(expression: Expr, domain: Domain, output: str) -> Iterator[Expr]
 def _break(domain: Domain, step: Step, node: Expr, name: str) -> Break | None:
     slot = domain.tape.slots[node]
     root = domain.room(step.output).root
-    below = divisor(domain.tape, root, slot) if isinstance(node, Mul | Pow) else None
+    below = divisor(domain.tape, root, slot) if isinstance(node, DIVISIONS) else None
     if not domain.moves(domain.tape.nodes[slot].args[0] if below is None else below):
         return None
     kind, declared = _kind_of(node)
@@ -105,12 +106,19 @@ def _break(domain: Domain, step: Step, node: Expr, name: str) -> Break | None:
         state, leaps = Where(node.args[0], Integer(1), Integer(0)), _leaps_of_choice(domain, step, node, slot)
     elif below is not None:
         leaps = (Leap("where it divides by 0", EVERYWHERE, {}),)
-        state = Where((quotient_of(node)[1] if isinstance(node, Mul) else node.base) > 0, Integer(1), Integer(0))
+        state = Where(sympy.Gt(_divided_by(node), Integer(0), evaluate=False), Integer(1), Integer(0))
     else:
         state, leaps = node, _leaps_of_table(domain, step, node, slot)
     exact = isinstance(node, Steps | Rounded)
     written = domain.as_written(state)
     return Break(name, kind, step.address, step.output, declared, slot, leaps, exact, written) if leaps else None
+
+
+def _divided_by(node: Expr) -> Expr:
+    """What a quotient, a product or a power divides by."""
+    if isinstance(node, Mul):
+        return quotient_of(node)[1]
+    return node.args[1] if isinstance(node, Over) else node.args[0]
 
 
 def _kind_of(node: Expr) -> tuple[str, bool]:
@@ -226,7 +234,7 @@ def _may_jump(domain: Domain, root: Enclosure, slots: Iterable[int]) -> bool:
 
 def _meets_exactly(program: Program, node: Expr) -> bool:
     """Whether the branches are equal, by exact algebra, wherever any comparison of the condition turns."""
-    condition, a, b = node.args
+    condition, a, b = (_simplified(arg) for arg in node.args)
     numbers = {symbol: _exactly(number.text) for symbol, number in program.parameters.values()}
     measured = {*program.measures.values(), *program.outputs.values(), *(step.symbol for step in program.steps)}
     for relation in condition.atoms(sympy.core.relational.Relational):
@@ -235,6 +243,14 @@ def _meets_exactly(program: Program, node: Expr) -> bool:
         if not any(_equal_at(a - b, side, other, numbers) for side, other in (relation.args, relation.args[::-1])):
             return False
     return True
+
+
+def _simplified(expression: Expr) -> Expr:
+    """An expression as sympy simplifies it: the same wherever it has a value."""
+    if not expression.args:
+        return expression
+    plain = expression.func(*map(_simplified, expression.args))
+    return plain.elementary().doit() if isinstance(plain, Partial) else plain
 
 
 def _equal_at(gap: Expr, side: Expr, other: Expr, numbers: Mapping[Expr, Expr]) -> bool:

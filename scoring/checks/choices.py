@@ -22,9 +22,10 @@ class Choice:
         truth = at.truths[condition]
         if truth is not None:
             taken = a if truth else b
-            settle(at, slot, at.values[taken], at.hazards[taken])
+            settle(at, slot, at.values[taken], at.hazards[taken] | at.hazards[condition])
         else:
-            settle(at, slot, at.values[a].hull(at.values[b]), at.hazards[a] | at.hazards[b])
+            hazard = at.hazards[a] | at.hazards[b] | at.hazards[condition]
+            settle(at, slot, at.values[a].hull(at.values[b]), hazard)
 
     def pass_on(self, at: Enclosure, slot: int, slopes: Slopes) -> None:
         condition, a, b = self.args
@@ -75,7 +76,8 @@ class Held:
         value = at.values[self.args[1]]
         if truth is not False:
             value = self.bounded(at) if truth else self.bounded(at).hull(value)
-        settle(at, slot, value, at.hazards[self.args[1]] | at.hazards[self.args[2]])
+        hazard = at.hazards[self.args[0]] | at.hazards[self.args[1]] | at.hazards[self.args[2]]
+        settle(at, slot, value, hazard)
 
     def pass_on(self, at: Enclosure, slot: int, slopes: Slopes) -> None:
         condition, value, bound = self.args

@@ -1,11 +1,14 @@
-"""Conditions of a tape: true, false or open over a box, and whether a rising reading may turn them on or off."""
+"""Conditions of a tape: true, false or open over a box, and whether a rising reading may turn them on or off.
+
+The truth of a condition is that wherever it has a value; its hazard says that somewhere in the box it may have none.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from scoring.checks.nodes import Enclosure, Slopes
+from scoring.checks.nodes import UNDEFINED, Enclosure, Slopes
 from scoring.intervals import Interval
 
 NEVER = (False, False)
@@ -21,6 +24,7 @@ class Comparison:
     def run(self, at: Enclosure, slot: int) -> None:
         left, right = at.values[self.args[0]], at.values[self.args[1]]
         at.truths[slot] = _truth(self.sign, left, right)
+        at.hazards[slot] = (at.hazards[self.args[0]] | at.hazards[self.args[1]]) & UNDEFINED
 
     def pass_on(self, at: Enclosure, slot: int, slopes: Slopes) -> None:
         if at.truths[slot] is not None:
@@ -65,6 +69,7 @@ class Every:
     def run(self, at: Enclosure, slot: int) -> None:
         truths = [at.truths[arg] for arg in self.args]
         at.truths[slot] = _decided(all(truths), False in truths)
+        at.hazards[slot] = _hazard(at, self.args, decides=False)
 
     def pass_on(self, at: Enclosure, slot: int, slopes: Slopes) -> None:
         slopes.turns[slot] = _together(at, slot, self.args, slopes)
@@ -79,9 +84,20 @@ class Some:
     def run(self, at: Enclosure, slot: int) -> None:
         truths = [at.truths[arg] for arg in self.args]
         at.truths[slot] = _decided(True in truths, all(truth is False for truth in truths))
+        at.hazards[slot] = _hazard(at, self.args, decides=True)
 
     def pass_on(self, at: Enclosure, slot: int, slopes: Slopes) -> None:
         slopes.turns[slot] = _together(at, slot, self.args, slopes)
+
+
+def _hazard(at: Enclosure, args: Iterable[int], *, decides: bool) -> int:
+    """None where one condition decides all over the box, whatever stands beside it; else that of any."""
+    found = 0
+    for arg in args:
+        if at.truths[arg] is decides and not at.hazards[arg]:
+            return 0
+        found |= at.hazards[arg]
+    return found
 
 
 def _together(at: Enclosure, slot: int, args: Iterable[int], slopes: Slopes) -> tuple[bool, bool]:
@@ -100,6 +116,7 @@ class Reversed:
     def run(self, at: Enclosure, slot: int) -> None:
         truth = at.truths[self.args[0]]
         at.truths[slot] = None if truth is None else not truth
+        at.hazards[slot] = at.hazards[self.args[0]]
 
     def pass_on(self, at: Enclosure, slot: int, slopes: Slopes) -> None:  # noqa: ARG002
         on, off = slopes.turns.get(self.args[0], NEVER)

@@ -16,8 +16,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from sympy import Expr, Integer, Symbol
+from sympy import Add, Expr, Integer, Symbol
 
+from scoring.arithmetic import opposite
 from scoring.checks.hints import hints_of
 from scoring.checks.nodes import UNDEFINED, Enclosure, Given, Power, Quotient
 from scoring.checks.proving import Box, Field, Purse
@@ -26,6 +27,7 @@ from scoring.curves import KINDS
 from scoring.form import Form
 from scoring.intervals import EVERYWHERE, INFINITY, LEAST, ONE, UNIT, Interval, decimal_interval, hull_of, point
 from scoring.program import Figure, Program, Step
+from scoring.settling import with_symbols
 
 ABOVE_ZERO = Interval(LEAST, INFINITY)
 
@@ -96,7 +98,7 @@ class Domain:
             (least,) = total.free_symbols & set(self.program.figures.values())
             (span,) = total.free_symbols - {least}
             written[span] = figure - least
-        return expression.xreplace(written)
+        return with_symbols(expression, written)
 
     def field(self, slots: Iterable[int], output: str, moving: str | None = None) -> Field:
         """What a claim about some slots of an output is proved over.
@@ -202,7 +204,7 @@ def _place_figures(tape: Tape, program: Program) -> tuple[dict[int, tuple[str, s
         if figure.statistic == "greatest" and least is not None:
             between = Symbol(f"{symbol.name}_span", real=True)
             placed[_place(tape, between)] = (figure.measure, "span")
-            replaced[symbol] = least + between
+            replaced[symbol] = Add(least, between, evaluate=False)
         else:
             placed[_place(tape, symbol)] = (figure.measure, figure.statistic)
     return placed, replaced
@@ -232,9 +234,24 @@ def _placed(tape: Tape, program: Program, step: Step, replaced: Mapping[Symbol, 
     stands_in: dict[Symbol, Expr] = dict(replaced)
     for name in program.output(step.output).missing.needs:
         stands_in |= {presence[name]: Integer(1) for presence in (program.here, program.applies) if name in presence}
-    placed = replace(step, expression=step.expression.xreplace(stands_in))
+    placed = replace(step, expression=with_symbols(_with_spans(step.expression, replaced), stands_in))
     tape.slots[step.symbol] = tape.slot(placed.expression)
     return placed
+
+
+def _with_spans(expression: Expr, replaced: Mapping[Symbol, Expr]) -> Expr:
+    """The greatest less the least of a population as its span: written out, an interval of it would hold 0."""
+    if not expression.args:
+        return expression
+    if isinstance(expression, Add) and len(expression.args) == 2:
+        first, second = expression.args
+        for greatest, total in replaced.items():
+            least, span = total.args
+            if (first, second) == (greatest, opposite(least)):
+                return span
+            if (first, second) == (least, opposite(greatest)):
+                return opposite(span)
+    return expression.func(*(_with_spans(arg, replaced) for arg in expression.args), evaluate=False)
 
 
 def _strange_slots(tape: Tape, at: Enclosure) -> Iterator[int]:

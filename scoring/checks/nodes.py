@@ -2,7 +2,7 @@
 
 For a change of one reading from x1 to x2, all else held, a node's slope holds every (f(x2) - f(x1)) / (x2 - x1). A node
 also says when it may have no value (`UNDEFINED`) or an infinite one (`INFINITE`) somewhere in the box: numpy goes on
-with NaN and infinities there, and so no proof may pass over them.
+with NaN and infinities there, and so no proof may pass over them. A condition has no value where a side of it has none.
 Reference: Krawczyk and Neumaier, Interval slopes for rational functions and associated centered forms, SIAM J. Numer.
 Anal. 22 (1985) 604-616 (from memory).
 """
@@ -130,17 +130,15 @@ class Product:
 
 @dataclass(frozen=True, slots=True)
 class Quotient:
-    """a / b; sympy writes it as a times b ** -1, which would round twice."""
+    """a / b; no value where b is 0."""
 
     args: tuple[int, int]
 
     def run(self, at: Enclosure, slot: int) -> None:
         a, b = at.values[self.args[0]], at.values[self.args[1]]
         hazard, danger = at.hazards[self.args[0]], at.hazards[self.args[1]]
-        if (b.contains(0) or danger & UNDEFINED) and (a.contains(0) or hazard & INFINITE):
-            hazard |= UNDEFINED  # 0 / 0
         if b.contains(0):
-            hazard |= INFINITE
+            hazard |= UNDEFINED
         if hazard & danger & INFINITE:
             hazard |= UNDEFINED  # infinity over infinity
         settle(at, slot, a / b, hazard | (danger & UNDEFINED))
@@ -167,7 +165,7 @@ class Power:
         if base.low < 0 and not whole:
             hazard |= UNDEFINED
         if exponent.low < 0 and base.contains(0):
-            hazard |= INFINITE
+            hazard |= UNDEFINED
         settle(at, slot, ONE / base if exponent.low == -1 == exponent.high else base.raised(exponent), hazard)
 
     def pass_on(self, at: Enclosure, slot: int, slopes: Slopes) -> None:
@@ -200,16 +198,17 @@ class Exponential:
 
 @dataclass(frozen=True, slots=True)
 class Logarithm:
-    """ln(a): infinite at 0, without a value below."""
+    """ln(a): without a value below 0, and at 0 infinite, or (`strict`, as an expression has it) without a value too."""
 
     args: tuple[int]
+    strict: bool = False
 
     def run(self, at: Enclosure, slot: int) -> None:
         inner, hazard = at.values[self.args[0]], at.hazards[self.args[0]]
         if inner.low < 0:
             hazard |= UNDEFINED
         if inner.contains(0):
-            hazard |= INFINITE
+            hazard |= UNDEFINED if self.strict else INFINITE
         settle(at, slot, inner.log(), hazard)
 
     def pass_on(self, at: Enclosure, slot: int, slopes: Slopes) -> None:

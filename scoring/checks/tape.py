@@ -14,6 +14,7 @@ from fractions import Fraction
 import sympy
 from sympy import Expr
 
+from scoring.arithmetic import Ln, Over, Raised, Root, divided_by
 from scoring.branches import Limited, Where
 from scoring.checks.choices import Choice, Held, whole
 from scoring.checks.conditions import Comparison, Every, Reversed, Some
@@ -33,18 +34,11 @@ from scoring.checks.nodes import (
     Slopes,
     Sum,
 )
+from scoring.conditions import Both, Denied, Either
 from scoring.functions import OwnFunction
 from scoring.intervals import EVERYWHERE, INFINITY, ONE, ZERO, Interval, fraction_interval, point
+from scoring.kernel_code import SIGNS
 from scoring.rounded import Rounded
-
-SIGNS: dict[type, str] = {
-    sympy.StrictLessThan: "<",
-    sympy.LessThan: "<=",
-    sympy.StrictGreaterThan: ">",
-    sympy.GreaterThan: ">=",
-    sympy.Equality: "==",
-    sympy.Unequality: "!=",
-}
 
 
 @dataclass(slots=True, eq=False)
@@ -91,8 +85,9 @@ class Tape:
         for slot in slots:
             if slot not in box:
                 self.nodes[slot].run(at, slot)
-                if slot in self.value_facts:
+                if slot in self.value_facts:  # that there is a value was proved with it
                     at.values[slot] = at.values[slot].meet(self.value_facts[slot])
+                    at.hazards[slot] = 0
         return at
 
     def slopes(self, at: Enclosure, seed: int, slots: Iterable[int]) -> Slopes:
@@ -155,12 +150,14 @@ class Tape:
             if below != 1:
                 return self.place(Quotient((self.slot(above), self.slot(below))))
         args = tuple(self.slot(arg) for arg in expression.args)
+        if isinstance(expression, Root):
+            return self.place(Power((args[0], self.slot(sympy.Rational(1, 2)))))
         if isinstance(expression, Limited):
             return self.place(Held((args[0], args[1], args[2]), whole(expression.args[3])))
         if isinstance(expression, Where):
             return self.place(Choice((args[0], args[1], args[2]), self.meets))
         if isinstance(expression, OwnFunction):
-            return self.place(Own(expression, args))
+            return self.place(_own(expression, args))
         if isinstance(expression, tuple(SIGNS)):
             return self.place(Comparison(SIGNS[type(expression)], (args[0], args[1])))
         node = _elementary(expression, args)
@@ -176,9 +173,27 @@ class Tape:
 
 def quotient_of(product: Expr) -> tuple[Expr, Expr]:
     """A product as what stands above the line and what it is divided by."""
-    below = [factor for factor in product.args if isinstance(factor, sympy.Pow) and factor.exp == -1]
-    above = [factor for factor in product.args if factor not in below]
-    return sympy.Mul(*above), sympy.Mul(*(factor.base for factor in below))
+    factors = [divided_by(factor) for factor in product.args]
+    above, below = ([part for part, divides in factors if divides is wanted] for wanted in (False, True))
+    return sympy.Mul(*above, evaluate=False), sympy.Mul(*below, evaluate=False)
+
+
+def _own(expression: OwnFunction, args: tuple[int, ...]) -> Node:
+    """The node of a function of ours: its own, where the tape knows more of it than its rigorous face says."""
+    match expression:
+        case Over():
+            return Quotient((args[0], args[1]))
+        case Raised():
+            return Power((args[0], args[1]))
+        case Ln():
+            return Logarithm((args[0],), strict=True)
+        case Either():
+            return Some(args)
+        case Both():
+            return Every(args)
+        case Denied():
+            return Reversed((args[0],))
+    return Own(expression, args)
 
 
 def _elementary(expression: Expr, args: tuple[int, ...]) -> Node | None:
@@ -196,10 +211,4 @@ def _elementary(expression: Expr, args: tuple[int, ...]) -> Node | None:
             return Logarithm((args[0],))
         case sympy.Abs():
             return Absolute((args[0],))
-        case sympy.And():
-            return Every(args)
-        case sympy.Or():
-            return Some(args)
-        case sympy.Not():
-            return Reversed((args[0],))
     return None

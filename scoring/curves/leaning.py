@@ -10,7 +10,8 @@ from collections.abc import Sequence
 
 from sympy import Expr, Function, Integer
 
-from scoring.curves.kind import BETTER, CurveInputs, CurveKind, share_of_span
+from scoring.arithmetic import Over
+from scoring.curves.kind import BETTER, CurveInputs, CurveKind
 from scoring.functions import Clamp, CodePrinter, OwnFunction, Tracer, Typesetter
 from scoring.intervals import EVERYWHERE, RISING, UNIT, Interval
 from scoring.notation import Minus, Notation, Number, add, call, divide, multiply, relate
@@ -42,11 +43,10 @@ class Standing(OwnFunction):
         worse, equal = (call("count", relate((population, x), (sign,))) for sign in (">" if lower else "<", "="))
         counted = {
             "mean": add(worse, multiply(Number("0.5"), equal)),
-            "lowest": add(worse, Number("1")),
+            "lowest": add(worse, call("min", Number("1"), equal)),
             "highest": add(worse, equal),
         }[ties]
-        share = divide(counted, call("count", population))
-        return call("min", Number("1"), share) if ties == "lowest" else share
+        return divide(counted, call("count", population))
 
     def enclose(self, args: Sequence[Interval]) -> Interval:  # noqa: ARG002
         return UNIT
@@ -68,7 +68,7 @@ def _standing(inputs: CurveInputs) -> Expr:
 
 def _z(inputs: CurveInputs) -> Expr:
     sign = -1 if _better_is_lower(inputs) else 1
-    z = (inputs.x - inputs.figure("mean")) / inputs.figure("sd")
+    z = Over(inputs.x - inputs.figure("mean"), inputs.figure("sd"))
     value = inputs.number("centre") + sign * inputs.number("per_sd") * z
     return Clamp(value, inputs.low, inputs.high)
 
@@ -77,12 +77,13 @@ def _minmax(inputs: CurveInputs) -> Expr:
     worst, best = inputs.figure("least"), inputs.figure("greatest")
     if _better_is_lower(inputs):
         worst, best = best, worst
-    return Clamp(share_of_span(inputs, worst, best, inputs.x), inputs.low, inputs.high)
+    share = Over((inputs.high - inputs.low) * (inputs.x - worst), best - worst)
+    return Clamp(inputs.low + share, inputs.low, inputs.high)
 
 
 def _ratio(inputs: CurveInputs) -> Expr:
     lower = _better_is_lower(inputs)
-    ratio = inputs.figure("least") / inputs.x if lower else inputs.x / inputs.figure("greatest")
+    ratio = Over(inputs.figure("least"), inputs.x) if lower else Over(inputs.x, inputs.figure("greatest"))
     return Clamp(inputs.high * ratio, inputs.low, inputs.high)
 
 

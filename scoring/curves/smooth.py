@@ -37,7 +37,8 @@ class Smooth(OwnFunction):
         if not are_numbers(self.args[1:]):
             return f"smooth({printer.doprint(self.args[0])}, {anchor_code(printer, self.args[1:])})"
         xs, ys = self._fixed()
-        return f"fixed_smooth({printer.doprint(self.args[0])}, {tuple(xs)!r}, {cubic_coefficients(xs, ys)!r})"
+        rows = f"{tuple(xs)!r}, {tuple(ys)!r}, {cubic_coefficients(xs, ys)!r}"
+        return f"fixed_smooth({printer.doprint(self.args[0])}, {rows})"
 
     def elementary(self) -> Expr:
         xs, ys = self._fixed()

@@ -27,6 +27,7 @@ RANKS_ON = tuple(options.RANKS_ON)
 TIES = tuple(options.TIES)
 BEST = tuple(options.BEST)
 BANDS_ON = tuple(options.BANDS_ON)
+UNKNOWN = tuple(options.UNKNOWN)
 GATE_KEYS = tuple(keys.GATE)
 GUARD = re.compile(r"(?P<number>[0-9.eE+-]+)(?P<unit>\s*u)")
 
@@ -254,6 +255,7 @@ class _Sections:
                 item.text("remark"),
                 item.text("near"),
                 item.text("missing"),
+                item.choice("unknown", UNKNOWN),
                 chosen,
                 item.address,
                 item.place,

@@ -209,9 +209,11 @@ GATE: Keys = {
     "remark": Key("Puts a remark beside the scores where the condition holds.", "remark: fire evidence pending"),
     "near": Key("The remark where the condition does not hold, and would within the guard.", "near: near the limit"),
     "missing": Key(
-        "The remark where a reading or word that it asks for is missing; says which by default.",
+        "The remark where a reading or word that it asks for is missing, or the condition has no value (a division by 0); says "
+        "which by default.",
         "missing: not assessed",
     ),
+    "unknown": Key("What it does to the scores there, beside that remark.", "unknown: withhold"),
     "scores": Key("The scores that it is about; all by default.", "scores: [reading_upright]"),
 }
 CURVE: Keys = {

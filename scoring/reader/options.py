@@ -53,6 +53,10 @@ BANDS_ON = {
     "unrounded": "the band goes by the value before it is rounded for show",
 }
 APPLY = {"always": "it holds", "never": "it is written, and does not hold"}
+UNKNOWN = {
+    "remark": "they stand, with the remark",
+    "withhold": "they are withheld, with the remark",
+}
 OTHERWISE = {
     "reweight": "the weight of what is missing is shared out among the rest, in proportion",
     "lowest": "what is missing counts as the low end of the scale",

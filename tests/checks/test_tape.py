@@ -154,15 +154,16 @@ def test_a_quotient_is_exact_where_its_numbers_are(program_of: Callable[..., Pro
 
 
 def test_what_may_have_no_value_is_said(program_of: Callable[..., Program]) -> None:
-    """A logarithm below 0, 0 / 0 and a fractional power of a negative are hazards; what a clamp bounds is not infinite."""
+    """A root below 0, a division by 0 and a logarithm at 0 are hazards; a curve held at its end is not infinite at 0."""
     body = """
 ratings:
   root: {value: "sqrt(sag - 10)"}
   zero: {value: "sag/lift"}
   logs: {measure: warmth, curve: {log: {worst: 1, best: 60}}}
-  fine: {value: "clamp(log(sag), 0, 10)"}
+  held: {value: "clamp(log(sag), 0, 10)"}
+  fine: {measure: sag, curve: {log: {worst: 1, best: 60}}}
 """
     domain = domain_of(program_of(body))
     hazards = {name: domain.wide.root.hazards[slot] for name, slot in domain.outputs.items()}
-    assert hazards["root"] & hazards["zero"] & hazards["logs"] & UNDEFINED
+    assert hazards["root"] & hazards["zero"] & hazards["logs"] & hazards["held"] & UNDEFINED
     assert hazards["fine"] == 0

@@ -15,6 +15,7 @@ from sympy.core.relational import Relational
 from written_forms import inputs_of_arrays
 
 from scoring.arrays import standing
+from scoring.conditions import Both, Denied
 from scoring.curves.leaning import Standing
 from scoring.curves.steps import Steps
 from scoring.evaluate import Inputs, evaluate, kernel_for, stages
@@ -87,13 +88,11 @@ class Exactly:
             raise NearJump
         if isinstance(expression, Rounded) and args[0] is not sympy.nan:
             self._check_tie(args[0], args[1])
+        if isinstance(expression, Both | Denied):
+            return expression.func(*args, evaluate=False).elementary()
         if isinstance(expression, OwnFunction):
             return self._own(expression.func(*args, evaluate=False))
-        return (
-            expression.func(*args).evalf(DIGITS)
-            if not isinstance(expression, sympy.logic.boolalg.Boolean)
-            else expression.func(*args)
-        )
+        return expression.func(*args).evalf(DIGITS)
 
     def _own(self, expression: OwnFunction) -> Expr:
         """One of our functions of numbers; of what is not a number sympy takes no least or greatest."""

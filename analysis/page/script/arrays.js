@@ -4,6 +4,35 @@ const { exp, log, abs, sqrt, pow } = Math;
 const minimum = (a, b) => Math.min(a, b);
 const maximum = (a, b) => Math.max(a, b);
 const where = (condition, a, b) => (condition ? a : b);
+const over = (a, b) => (b === 0 ? NaN : a / b);
+const ln = a => (a > 0 ? log(a) : NaN);
+const root = a => (a >= 0 ? sqrt(a) : NaN);
+const raised = (a, exponent) => (a === 0 && exponent < 0 ? NaN : isNaN(a) ? NaN : pow(a, exponent));
+
+// Conditions have three values: 1, 0 and NaN for undefined. A comparison is one of decimals of 13 significant digits.
+const COMPARISONS = {
+  "<": (a, b) => a < b,
+  "<=": (a, b) => a <= b,
+  ">": (a, b) => a > b,
+  ">=": (a, b) => a >= b,
+  "==": (a, b) => a === b,
+  "!=": (a, b) => a !== b,
+};
+const APART = 2e-12;
+const near = (a, b) => a !== b && abs(a - b) <= APART * abs(b);
+
+function compared(a, sign, b) {
+  const [left, right] = [Number(a), Number(b)];
+  if (isNaN(left - right)) return NaN;
+  const [p, q] = near(left, right) ? [cleaned(left), cleaned(right)] : [left, right];
+  return COMPARISONS[sign](p, q) ? 1 : 0;
+}
+
+const reaches = (x, edge) => compared(x, ">=", edge) === 1;
+const both = (...conditions) => (conditions.some(one => Number(one) === 0) ? 0 : conditions.some(isNaN) ? NaN : 1);
+const denied = condition => 1 - condition;
+const either = (...conditions) => denied(both(...conditions.map(denied)));
+const choose = (condition, a, b) => (isNaN(condition) ? NaN : condition > 0 ? a : b);
 const clip = (x, low, high) => Math.min(Math.max(x, low), high);
 const nonnegative = x => (x < 0 ? NaN : x);
 const opposite = population => population.map(value => -value);
@@ -14,7 +43,8 @@ function segments(x, xs, ys) {
     const run = xs[k + 1] - xs[k];
     value += run > 0 ? ((ys[k + 1] - ys[k]) / run) * clip(x - xs[k], 0, run) : NaN;
   }
-  return value;
+  const anchor = xs.indexOf(x); // an anchor's own rating, to the last bit
+  return anchor >= 0 && !isNaN(value) ? ys[anchor] : value;
 }
 
 function beyond(x, xs, ys) {
@@ -27,7 +57,7 @@ function beyond(x, xs, ys) {
 function varying_steps(x, xs, ys) {
   let value = ys[0] + 0 * x;
   for (let k = 1; k < xs.length; k++) {
-    if (x >= xs[k]) value = ys[k];
+    if (reaches(x, xs[k])) value = ys[k];
     if (xs[k] <= xs[k - 1]) value = NaN;
   }
   return isNaN(x) ? NaN : value;
@@ -64,7 +94,9 @@ function smooth(x, xs, ys) {
   let at = 0;
   while (at + 2 < xs.length && held >= xs[at + 1]) at++;
   const run = xs[at + 1] - xs[at], t = (held - xs[at]) / run, u = 1 - t, rise = t * t * (3 - 2 * t);
-  return ys[at] * (1 - rise) + ys[at + 1] * rise + run * t * u * (slopes[at] * u - slopes[at + 1] * t);
+  const piece = ys[at] * (1 - rise) + ys[at + 1] * rise + run * t * u * (slopes[at] * u - slopes[at + 1] * t);
+  const anchor = xs.indexOf(held); // an anchor's own rating, to the last bit
+  return anchor >= 0 ? ys[anchor] : clip(piece, Math.min(ys[at], ys[at + 1]), Math.max(ys[at], ys[at + 1]));
 }
 
 function standing(x, population, ties) {
@@ -72,12 +104,12 @@ function standing(x, population, ties) {
   for (const member of population) {
     if (isNaN(member)) continue;
     members++;
-    if (member < x) below++;
-    else if (member === x) equal++;
+    if (compared(member, "<", x) === 1) below++;
+    else if (compared(member, "==", x) === 1) equal++;
   }
   if (!members || isNaN(x)) return NaN;
-  const counted = { mean: below + equal / 2, lowest: below + 1, highest: below + equal }[ties];
-  return Math.min(counted / members, 1);
+  const counted = { mean: below + equal / 2, lowest: below + Math.min(equal, 1), highest: below + equal }[ties];
+  return counted / members;
 }
 
 // Exact rounding in decimal: a double stands for its 13 significant digits, a step for the decimal it prints as.
@@ -93,6 +125,13 @@ function thirteenDigits(value) {
   let short = decimalOf(abs(value).toExponential(12));
   if (tie && short.digits % 2n === 1n) short = { digits: short.digits - 1n, power: short.power };
   return { digits: value < 0 ? -short.digits : short.digits, power: short.power };
+}
+
+// The double nearest to the decimal of 13 significant digits that a double stands for.
+function cleaned(value) {
+  if (!isFinite(value) || value === 0) return value + 0;
+  const { digits, power } = thirteenDigits(value);
+  return Number(`${digits}e${power}`);
 }
 
 const ROUNDING = {

@@ -180,13 +180,15 @@ function valueOf(model, x, name) {
 function passGate(model, setting, gate, products, readings) {
   const steps = settledSteps(model, setting, gate.steps);
   const met = x => runSteps(steps, x) > 0.5;
+  const withholds = optionOf(model, setting, gate.unknown) === "withhold";
   const withheld = [], remarks = [];
   products.forEach((x, product) => {
-    const known = gate.names.every(place => x.h[place]);
-    const closes = known && met(x);
-    const near = known && !closes && gate.guard >= 0 && nearTo(setting, gate, x, readings, product, met);
-    withheld.push(closes && Boolean(gate.withhold));
-    remarks.push(!known ? gate.missing : closes ? gate.withhold || gate.remark : near ? gate.near : "");
+    const known = gate.names.every(place => x.h[place]), hasValue = known && !isNaN(runSteps(steps, x));
+    const closes = hasValue && met(x);
+    const near = hasValue && !closes && gate.guard >= 0 && nearTo(setting, gate, x, readings, product, met);
+    withheld.push(hasValue ? closes && Boolean(gate.withhold) : withholds);
+    if (!hasValue) remarks.push(known ? gate.without_value : gate.missing);
+    else remarks.push(closes ? gate.withhold || gate.remark : near ? gate.near : "");
   });
   return { gate, withheld, remarks };
 }
@@ -243,7 +245,7 @@ function rankOf(values, best, ties) {
 function bandsOf(model, setting, values) {
   const edges = model.bands.map((band, place) => ({ place, edge: setting.p[band.edge] })).sort((a, b) => b.edge - a.edge);
   return Array.from(values, value => {
-    const figure = Number(value.toFixed(9)), found = edges.find(({ edge }) => edge <= figure);
+    const found = edges.find(({ edge }) => reaches(value, edge));
     return found ? found.place : -1;
   });
 }

@@ -30,7 +30,7 @@ from scoring.checks.findings import (
 )
 from scoring.curves import KINDS
 from scoring.errors import CatalogueError, Place, Problem
-from scoring.evaluate import inputs_of
+from scoring.evaluate import crowd_of, inputs_of
 from scoring.form import Curve, Expression, Form
 from scoring.program import compile_form
 from scoring.reference import statistic_of
@@ -203,8 +203,9 @@ def show_reference(form: Form, catalogue: Path | None, as_json: bool) -> None:
         problem = Problem(Place("--reference"), "no catalogue", "a catalogue whose statistics are to be frozen")
         raise CatalogueError([problem])
     inputs = inputs_of(form, read_catalogue(catalogue, form))
+    program = compile_form(form)
     leaning = [
-        (part.curve, inputs.values[part.source][0])
+        (part.curve, crowd_of(program, inputs, part.source)[0])
         for output in form.outputs
         for part in output.parts
         if part.curve is not None and part.curve.reference is not None and part.curve.reference.live

@@ -18,7 +18,7 @@ from scoring.curves.kind import ERROR
 from scoring.form import Choice, Curve, Gate, Number, Output, Scale
 from scoring.gates import not_known, without_value
 from scoring.javascript import Registers
-from scoring.program import compile_form
+from scoring.program import Figure, compile_form
 from scoring.table import STATUSES, ScoreTable
 
 
@@ -67,6 +67,7 @@ class _Build:
             "measures": measures,
             "words": word_documents(table.catalogue, self.registers),
             "populations": population_documents(populations, self.registers),
+            "output_figures": self.output_figures(),
             **rules,
             "constants": [self.registers.at("h", name) for name, _ in form.constants],
             "numbers": [self.number_document(str(address)) for address in self.registers.of("p")],
@@ -78,6 +79,16 @@ class _Build:
         moved |= {address for address, choice in self.choices.items() if len(choice["options"]) > 1}
         document["left_out"] = left_out(form, moved)
         return PageModel(document, tuple(self.codes))
+
+    def output_figures(self) -> list[dict[str, Any]]:
+        """The statistics of ratings and scores that a live reference takes, in order of need."""
+        known = [figure for figure in self.registers.of("f") if isinstance(figure, Figure)]
+        return [
+            {"place": self.registers.at("f", f), "output": name, "statistic": f.statistic, "share": f.share}
+            for name in self.program.order
+            for f in known
+            if f.measure == name
+        ]
 
     def header(self) -> dict[str, Any]:
         """What the page says of itself, and what is published."""

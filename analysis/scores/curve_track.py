@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -103,9 +103,11 @@ def curve_track(program: Program, table: ScoreTable, output: Output, part: Part)
     if ends is not None and dict(curve.choices).get("outside") and curve.choice("outside") == ERROR:
         drawn = ends
     alone = compile_form(form_of_part(program.form, output, part))
+    readings_of_all = _readings_of(table, part.source)[np.newaxis, :]
+    crowd = replace(table.inputs, values={**table.inputs.values, part.source: readings_of_all})
 
     def points_at(places: Array) -> Array:
-        return values_along(alone, output, part, places, table.inputs)
+        return values_along(alone, output, part, places, crowd)
 
     x, y, jumps = _run(points_at, kind, drawn, edges)
     at = np.array([place for place in places if drawn[0] <= place <= drawn[1]])

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 from sympy import Expr, Function, Integer
 
-from scoring.arithmetic import Over
+from scoring.arithmetic import Over, opposite
 from scoring.curves.kind import BETTER, CurveInputs, CurveKind
 from scoring.functions import Clamp, CodePrinter, OwnFunction, Tracer, Typesetter
 from scoring.intervals import EVERYWHERE, RISING, UNIT, Interval
@@ -61,15 +61,17 @@ def _better_is_lower(inputs: CurveInputs) -> bool:
 
 def _standing(inputs: CurveInputs) -> Expr:
     ties = Integer(TIES.index(inputs.curve.choice("ties")))
-    sign = -1 if _better_is_lower(inputs) else 1
-    share = Standing(sign * inputs.x, sign * inputs.figure("population"), ties)
+    x, population = inputs.x, inputs.figure("population")
+    if _better_is_lower(inputs):
+        x, population = opposite(x), opposite(population)
+    share = Standing(x, population, ties)
     return inputs.low + (inputs.high - inputs.low) * share
 
 
 def _z(inputs: CurveInputs) -> Expr:
-    sign = -1 if _better_is_lower(inputs) else 1
     z = Over(inputs.x - inputs.figure("mean"), inputs.figure("sd"))
-    value = inputs.number("centre") + sign * inputs.number("per_sd") * z
+    points = inputs.number("per_sd") * z
+    value = inputs.number("centre") + (opposite(points) if _better_is_lower(inputs) else points)
     return Clamp(value, inputs.low, inputs.high)
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from scoring.arrays import beside
 from scoring.catalogue import Catalogue
 from scoring.curve_alone import form_of_part, values_along
 from scoring.curve_picture import Axis, curve_svg
@@ -239,8 +240,8 @@ def _line(
     edges = np.array([number.value for number in (*kind.positions(part.curve), *frozen)], float)
     edges = np.unique(np.concatenate([edges, crowd]))
     edges = edges[(edges > window[0]) & (edges < window[1])]
-    places = np.unique(np.concatenate([grid, edges, np.nextafter(edges, -np.inf), np.nextafter(edges, np.inf)]))
+    places = np.unique(np.concatenate([grid, edges, edges - beside(edges), edges + beside(edges)]))
     ratings = _values(alone, output, part, places, reference)
-    neighbours = np.nextafter(places[:-1], np.inf) == places[1:]
+    neighbours = np.diff(places) < 2 * beside(places[1:])
     lifts = np.flatnonzero(neighbours & (np.abs(np.diff(ratings)) > JUMP)) + 1
     return np.insert(places, lifts, places[lifts - 1]), np.insert(ratings, lifts, np.nan)

@@ -15,7 +15,7 @@ from scoring.catalogue import Catalogue
 from scoring.catalogue.readings import Readings, State
 from scoring.errors import Problem, ScoringError
 from scoring.form import Form, Measure
-from scoring.rounding import cleaned, round_to
+from scoring.rounding import round_to, undusted
 
 NO_COLUMN = "not in the catalogue"
 NO_REASON = "no reason given"
@@ -59,9 +59,8 @@ def summarise(measure: Measure, readings: Readings) -> Summary:
 
     Notes
     -----
-    Readings are sorted before they are added, so that neither their order nor other products' repeats move a bit. A value made
-    of several readings is the decimal of 13 significant digits that it stands for: the mean of 38.1, 40.2 and 41.7 is 40, and
-    no dust of binary sums lifts it over a limit of 40.
+    Readings are sorted before they are added, so that neither their order nor other products' repeats move a bit. No dust of
+    binary sums stays on a value made of several readings: the mean of 38.1, 40.2 and 41.7 is 40, not over a limit of 40.
     """
     held = np.where(_counted(readings), readings.values, np.nan)
     counts = np.isfinite(held).sum(axis=1)
@@ -87,7 +86,7 @@ def summary_of(measure: Measure, repeats: NDArray[np.float64]) -> NDArray[np.flo
     ordered = np.sort(repeats, axis=1)
     counts = np.isfinite(ordered).sum(axis=1)
     values = _summed_up(measure, ordered, counts)
-    values = np.where(counts > 1, cleaned(values), values)
+    values = np.where(counts > 1, undusted(values), values)
     return round_to(values, measure.round.step.value, measure.round.rule.value) if measure.round else values
 
 

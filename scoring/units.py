@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from scoring.errors import Place, Problem, SteelyardError
-from scoring.rounding import cleaned
+from scoring.rounding import undusted
 
 if TYPE_CHECKING:
     import pint
@@ -123,8 +123,7 @@ def convert(values: ArrayLike, from_unit: str, to_unit: str) -> NDArray[np.float
 
     Returns
     -------
-    ndarray, the shape of `values`, in `to_unit`; what was converted is the decimal of 13 significant digits that it stands
-        for, so that 700 ug/m3 are 0.7 mg/m3 and not a bit more
+    ndarray, the shape of `values`, in `to_unit`, free of the dust of binary factors: 700 ug/m3 are 0.7 mg/m3, not a bit more
 
     Raises
     ------
@@ -157,7 +156,7 @@ def convert(values: ArrayLike, from_unit: str, to_unit: str) -> NDArray[np.float
     with np.errstate(over="ignore"):  # an overflow becomes infinite, which the catalogue refuses by its place
         converted = np.asarray(registry.Quantity(numbers, before).to(after).magnitude, dtype=np.float64)
     # by way of kelvin, 71.6 degF comes out as 22.00000000000006 degC, and 32 degF not quite as 0
-    return cleaned(np.round(converted, 12) if is_offset_unit(to_unit) else converted)
+    return undusted(np.round(converted, 12) if is_offset_unit(to_unit) else converted)
 
 
 def _check_kinds(from_unit: str, to_unit: str) -> None:

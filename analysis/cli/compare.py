@@ -23,6 +23,7 @@ from analysis.table_files import write_whole
 from scoring.catalogue import Catalogue, read_catalogue
 from scoring.errors import AddressError, CatalogueError, Place, Problem, nearest
 from scoring.form import Form
+from scoring.ranks import significant
 from scoring.table import ScoreTable, score_catalogue
 
 ABSENT = "–"
@@ -177,7 +178,7 @@ def show_moves(found: Comparison, score: ScoreMoves, *, in_full: bool) -> None:
     """Print the products that move, the largest climbs and falls first."""
     touched = moved(score) | came_or_went(score) | changed_place(score)
     size = np.where(np.isnan(score.climb), np.inf, np.abs(score.climb))
-    order = [i for i in np.lexsort((-np.abs(np.nan_to_num(score.move)), -size)).tolist() if touched[i]]
+    order = [i for i in np.lexsort((-np.abs(np.nan_to_num(significant(score.move))), -size)).tolist() if touched[i]]
     shown = order if in_full else order[:LISTED]
     if not shown:
         return
@@ -219,7 +220,9 @@ def _why(found: Comparison, score: ScoreMoves, i: int) -> str:
     mark = "" if score.told[i] or abs(score.move[i]) < 1e-9 else "= "
     if len(shares) == 1:  # it is all of the move
         return mark.strip()
-    order = [k for k in np.argsort(-np.abs(shares), kind="stable").tolist() if abs(shares[k]) >= 0.0005][:2]
+    order = [k for k in np.argsort(-np.abs(significant(shares)), kind="stable").tolist() if abs(shares[k]) >= 0.0005][
+        :2
+    ]
     output = found.new.column(score.name).output
     return mark + ", ".join(f"{short_name(found.players[k].name, output)} {shares[k]:+.3f}" for k in order)
 

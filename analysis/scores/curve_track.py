@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from scoring.arrays import beside
 from scoring.curve_alone import form_of_part, values_along
 from scoring.curves import KINDS
 from scoring.curves.kind import ERROR, CurveKind
@@ -200,7 +201,7 @@ def _run(
     grid = np.geomspace(low, high, GRID) if kind.in_ratios else np.linspace(low, high, GRID)
     grid[[0, -1]] = low, high
     edges = edges[(edges > low) & (edges < high)]
-    near = np.maximum(np.spacing(np.abs(edges)), NEAR * (high - low))
+    near = np.maximum(beside(edges), NEAR * (high - low))
     gaps = np.diff(np.concatenate([[low], edges, [high]]))
     far = np.maximum(np.minimum(FAR * (high - low), np.minimum(gaps[:-1], gaps[1:]) / 3), 4 * near)
     sides = [edges - far, edges - near, edges, edges + near, edges + far]

@@ -140,7 +140,7 @@ def test_a_value_that_is_no_number_is_a_fault(steelyard: Any, small: Path) -> No
     (small / "beds.yaml").write_text(text, encoding="utf-8")
     result = steelyard("score", small / "beds.yaml", small / "beds.csv")
     assert result.exit_code == 2
-    assert "quiet of A-02 is not a number" in result.stderr
+    assert "quiet of A-02 has no value" in result.stderr
     assert result.stdout == ""
 
 

@@ -172,7 +172,7 @@ def test_control_characters_cannot_steer_the_terminal(steelyard: Any, small: Pat
 def test_planned_publication_counts_of_the_laboratory(steelyard: Any, laboratory: Path) -> None:
     """The invented laboratory publishes 53, 55, 53, 57 and 57 products in its five composites."""
     found = document(steelyard("score", laboratory / "guest-bed.yaml", laboratory, "--json"))
-    names = ("two_abed", "propped_page", "restless_night", "steady_rise", "warm_night")
+    names = ("two_abed", "propped_page", "restless_night", "steady_rise", "cool_night")
     published = [sum(p["scores"][name]["value"] is not None for p in found["products"]) for name in names]
     assert published == [53, 55, 53, 57, 57]
 
@@ -180,7 +180,7 @@ def test_planned_publication_counts_of_the_laboratory(steelyard: Any, laboratory
 def test_withheld_products_of_the_laboratory(steelyard: Any, laboratory: Path) -> None:
     """QB-031 is over the emission limit and QB-058 has no fire evidence: withheld, without value, rank or band."""
     found = document(steelyard("score", laboratory / "guest-bed.yaml", laboratory, "--json"))
-    by_id = {p["id"]: p["scores"]["warm_night"] for p in found["products"]}
+    by_id = {p["id"]: p["scores"]["cool_night"] for p in found["products"]}
     for product, remark in (("QB-031", "emissions above the limit"), ("QB-058", "no evidence of fire behaviour")):
         score = by_id[product]
         assert score["status"] == "withheld"

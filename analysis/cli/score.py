@@ -13,10 +13,13 @@ from analysis.cli.studies import is_table, write_folder
 from analysis.cli.terminal import print_json, print_table, progress_bar, say
 from analysis.scores.document import cautions, score_document, score_frame
 from analysis.table_files import ending_of, json_bytes, table_bytes, write_whole
-from scoring.errors import AddressError
+from scoring.errors import AddressError, FormulaError, Place, Problem
 from scoring.table import Column, ScoreTable, score_catalogue
 
 ABSENT = "–"
+NO_RATINGS = Problem(
+    Place("--ratings"), "a formula without ratings", "one that has some", "Leave it out: the scores are shown then."
+)
 
 
 def run(
@@ -31,7 +34,10 @@ def run(
 ) -> None:
     """Score and show."""
     to_table = out is None or is_table(out)
-    table = score_catalogue(*load(formula, catalogue, settings))
+    form, readings = load(formula, catalogue, settings)
+    if ratings and not form.ratings:
+        raise FormulaError([NO_RATINGS])
+    table = score_catalogue(form, readings)
     written = f"{len(table.catalogue.products)} products"
     if out is not None and to_table:
         write_table(table, settings, out)

@@ -47,6 +47,21 @@ def test_hand_worked_scores(steelyard: Any, small: Path) -> None:
     assert third["ratings"]["quiet"] == {"value": None, "shown": None, "status": "unrated"}
 
 
+def test_ratings_of_a_formula_without_any_are_refused(steelyard: Any, tmp_path: Path) -> None:
+    """In one line that says what to do; the scores alone are shown."""
+    (tmp_path / "f.yaml").write_text(
+        'formula: f\nmeasures: {a: {unit: "1"}}\nscores: {s: {value: "clamp(a, 1, 10)"}}\n'
+    )
+    (tmp_path / "c.csv").write_text("product,a\nx,3\n")
+    done = steelyard("score", tmp_path / "f.yaml", tmp_path / "c.csv", "--ratings")
+    assert (done.exit_code, done.stdout) == (2, "")
+    expected = (
+        "--ratings: a formula without ratings; expected one that has some. Leave it out: the scores are shown then."
+    )
+    assert " ".join(done.stderr.split()).startswith(expected)
+    assert steelyard("score", tmp_path / "f.yaml", tmp_path / "c.csv").exit_code == 0
+
+
 def test_document_names_formula_and_catalogue(steelyard: Any, small: Path) -> None:
     """The document says what it was made from, and carries cautions."""
     found = document(steelyard("score", small / "beds.yaml", small / "beds.csv", "--json"))

@@ -17,6 +17,7 @@ from scoring.curves import KINDS
 from scoring.curves.kind import ERROR
 from scoring.form import Choice, Curve, Gate, Number, Output, Scale
 from scoring.javascript import Registers
+from scoring.number_units import number_units
 from scoring.program import compile_form
 from scoring.table import STATUSES, ScoreTable
 
@@ -50,7 +51,7 @@ class _Build:
         self.codes: dict[str, int] = {}
         self.choices: dict[str, dict[str, Any]] = {}
         self.nouns = addresses(self.form)
-        self.subjects = subjects_of(self.form)
+        self.subjects, self.units = subjects_of(self.form), number_units(self.form)
 
     def model(self) -> PageModel:
         form, table = self.form, self.table
@@ -253,7 +254,7 @@ class _Build:
         """The place of a choice among the page's; it is given one when it is first met."""
         if choice.address not in self.choices:
             known = options or self.variants.options.get(choice.address, (choice.value,))
-            document = choice_document(choice, known, self.subjects.get(choice.address))
+            document = choice_document(choice, known, self.subjects.get(choice.address, ""))
             self.choices[choice.address] = {"place": len(self.choices), **document}
         place: int = self.choices[choice.address]["place"]
         return place
@@ -261,4 +262,4 @@ class _Build:
     def number_document(self, address: str) -> dict[str, Any]:
         noun = self.nouns[address]
         assert isinstance(noun, Number)  # registers hold numbers of the form only
-        return number_document(noun, self.subjects.get(address))
+        return number_document(noun, self.subjects.get(address, ""), self.units[address])

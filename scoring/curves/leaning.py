@@ -14,6 +14,7 @@ from scoring.curves.kind import BETTER, CurveInputs, CurveKind, share_of_span
 from scoring.functions import Clamp, CodePrinter, OwnFunction, Tracer, Typesetter
 from scoring.intervals import EVERYWHERE, RISING, UNIT, Interval
 from scoring.notation import Minus, Notation, Number, add, call, divide, multiply, relate
+from scoring.unit_role import UnitRole
 
 TIES = ("mean", "lowest", "highest")
 
@@ -110,6 +111,7 @@ Z = CurveKind(
         "better": BETTER,
     },
     numbers=("centre", "per_sd"),
+    roles={"centre": UnitRole.POINTS, "per_sd": UnitRole.POINTS},
     choices={"better": DIRECTIONS},
     figures=("mean", "sd"),
     needs_top=False,

@@ -13,6 +13,7 @@ import pyarrow.parquet as pq
 import pytest
 from commands.conftest import READINGS, SMALL, Steelyard
 
+from analysis.record.drift import data_drift
 from scoring import read_catalogue, read_formula, score
 from scoring.catalogue import from_arrays
 from scoring.notebook import catalogue_html, table_html
@@ -172,3 +173,12 @@ def test_words_given_in_memory_are_left_out_by_a_formula_that_does_not_declare_t
     )
     frame = score(read_formula(tmp_path / "beds.yaml"), beds).frame()
     assert list(frame.columns[:2]) == ["maker", "quiet.value"]
+
+
+def test_a_record_that_still_holds_such_words_has_not_drifted() -> None:
+    """It was made when they were kept; a word of an attribute that both have is compared as ever."""
+    old = {"readings": [{"id": "A", "digest": "1", "attributes": {"maker": "V", "notes": SECRET}, "measures": {}}]}
+    new = {"readings": [{"id": "A", "digest": "2", "attributes": {"maker": "V"}, "measures": {}}]}
+    assert data_drift(old, new, {}) == ()
+    new["readings"][0]["attributes"] = {"maker": "W"}
+    assert [one.says for one in data_drift(old, new, {})] == ["A, maker: V -> W"]

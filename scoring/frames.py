@@ -10,13 +10,15 @@ import pandas as pd
 
 from scoring.catalogue.readings import Readings, State
 from scoring.errors import AddressError, Place, Problem, nearest
+from scoring.unit_role import POINTS_UNIT
+from scoring.units import difference_of
 
 if TYPE_CHECKING:
     from scoring.catalogue.catalogue import Catalogue
     from scoring.table import Column, ScoreTable
 
-#: What ratings and scores are counted in, and what ranks are.
-POINTS, PLACE = "points", "place"
+#: What ranks are counted in.
+PLACE = "place"
 #: How a state stands in the column `flag` of a long file of readings.
 FLAGS = {State.VALUE: "", State.BELOW: "below", State.MISSING: "missing", State.NOT_APPLICABLE: "not_applicable"}
 
@@ -63,7 +65,7 @@ def readings_frame(table: ScoreTable) -> pd.DataFrame:
         units[measure.name] = measure.unit
         if measure.name in table.uncertainty:
             columns[f"{measure.name}.uncertainty"] = table.uncertainty[measure.name]
-            units[f"{measure.name}.uncertainty"] = measure.unit
+            units[f"{measure.name}.uncertainty"] = difference_of(measure.unit)
     return _framed(table, columns, units)
 
 
@@ -111,7 +113,7 @@ def column_figures(table: ScoreTable, column: Column) -> tuple[dict[str, Any], d
     products = range(len(table.catalogue.products))
     status = np.array([column.status_text(product) for product in products], object)
     held: dict[str, Any] = {"value": column.value, "shown": column.shown, "status": status}
-    units = {"value": POINTS, "shown": POINTS}
+    units = {"value": POINTS_UNIT, "shown": POINTS_UNIT}
     if column.output.section != "scores":
         return held, units
     held["rank"] = column.rank

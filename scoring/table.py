@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from scoring.catalogue import Catalogue, State
+from scoring.catalogue import Catalogue, State, as_declared
 from scoring.curves import KINDS
 from scoring.curves.kind import ERROR
 from scoring.errors import Place, Problem, ScoringError
@@ -121,6 +121,7 @@ def score_catalogue(form: Form, catalogue: Catalogue, program: Program | None = 
         lies outside a curve that says `outside: error`; or a value that should be there is infinite or not a number
     """
     program = program or compile_form(form)
+    catalogue = as_declared(catalogue, form)
     inputs = inputs_of(form, catalogue)
     check_domains(form, inputs.products, inputs.values, catalogue)
     evaluation = evaluate(kernel_for(program, inputs), inputs)

@@ -95,6 +95,18 @@ def is_offset_unit(unit: str) -> bool:
     return _spelling(unit) in {((name, 1),) for name in OFFSETS}
 
 
+def difference_of(unit: str) -> str:
+    """The unit of a difference of two values in `unit`: its own, but for a temperature.
+
+    Examples
+    --------
+    >>> difference_of("mm"), difference_of("degC")
+    ('mm', 'delta_degC')
+    """
+    parts = _spelling(unit)
+    return f"delta_{parts[0][0]}" if parts and is_offset_unit(unit) else unit
+
+
 def is_known(unit: str) -> bool:
     """Whether the text is a unit that can be converted, or decibels; a plain number and a unit of the house are none.
 

@@ -93,10 +93,11 @@ def test_readings_know_where_they_stand(tmp_path: Path) -> None:
     assert readings.place(1, 1) == Place(readings.source, 5, column_name="noise #2")
 
 
-def test_columns_are_measures_attributes_or_unused(tmp_path: Path) -> None:
-    """Text that resembles no measure describes; numbers that resemble none are a measure of another formula."""
+def test_columns_are_measures_attributes_unused_or_left_out(tmp_path: Path) -> None:
+    """Numbers that resemble no measure are one of another formula; words that nobody declares are nobody's business."""
     catalogue = read_text(tmp_path, "id,class,maker,noise,price,noise_old\nA,foam,Zub,30,100,31\nB,,Que 5,31,,\n")
-    assert catalogue.attributes == {"class": ("foam", ""), "maker": ("Zub", "Que 5")}
+    assert catalogue.attributes == {"class": ("foam", "")}
+    assert catalogue.left_out == ("maker",)
     assert catalogue.unused == ("price", "noise_old")
     assert list(catalogue.readings) == ["noise"]
 

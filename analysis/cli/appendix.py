@@ -10,7 +10,7 @@ from analysis.appendix.assembly import facts_of
 from analysis.appendix.renderers import NO_PDF, WITH_PDF, render
 from analysis.appendix.workings import Asked, work_out
 from analysis.appendix.workings_table import NAME, workings_files
-from analysis.cli.inputs import load, load_form, not_given
+from analysis.cli.inputs import load, load_form, not_given, set_aside
 from analysis.cli.studies import is_table, write_folder
 from analysis.cli.terminal import say
 from analysis.days import day_problem
@@ -47,9 +47,7 @@ def run(
     pages = [name for name in files if name.startswith("appendix.") or name == NAME]
     rough = [one.quantities.output.label for one in found.sensitivity if not one.converged]
     pictures = counted(len(files) - len(pages), "picture file")
-    say(f"Written to {out}: {', '.join(pages)}, and {pictures}.")
-    if readings.unused:
-        say(f"In the catalogue and not in the formula: {', '.join(readings.unused)}.")
+    say(f"Written to {out}: {', '.join(pages)}, and {pictures}.", *set_aside(readings))
     if found.nothing_published:
         say(f"! {found.nothing_published}")
     if not WITH_PDF:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from analysis.cli.inputs import load, not_given
+from analysis.cli.inputs import load, not_given, set_aside
 from analysis.cli.terminal import say
 from analysis.page.document import page_text
 from analysis.table_files import FileError, write_whole
@@ -31,5 +31,6 @@ def run(formula: Path, catalogue: Path, settings: Sequence[str], *, out: Path | 
     write_whole(out, page_text(table).encode())
     say(
         f"{out}: {len(table.catalogue.products)} products. Open it in a browser; it needs no network.",
+        *set_aside(table.catalogue),
         *(["The values set here are the page's starting point, taken as published."] if settings else []),
     )

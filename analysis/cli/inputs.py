@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from scoring.addresses import set_addresses
@@ -28,6 +28,14 @@ def load(formula: Path, catalogue: Path, settings: Sequence[str]) -> tuple[Form,
     check_order(formula, catalogue)
     form = load_form(formula, settings)
     return form, read_catalogue(catalogue, form)
+
+
+def set_aside(catalogue: Catalogue) -> Iterator[str]:
+    """What the files hold and the formula does not know, by name: measures, and columns of words or items."""
+    if catalogue.unused:
+        yield f"In the catalogue and not in the formula: {', '.join(catalogue.unused)}."
+    if catalogue.left_out:
+        yield (f"Left out, for the formula does not declare them under `attributes`: {', '.join(catalogue.left_out)}.")
 
 
 def check_order(formula: Path, catalogue: Path | None = None) -> None:

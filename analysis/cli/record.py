@@ -6,7 +6,7 @@ import os
 from collections.abc import Sequence
 from pathlib import Path
 
-from analysis.cli.inputs import load, not_given
+from analysis.cli.inputs import load, not_given, set_aside
 from analysis.cli.terminal import say
 from analysis.cli.verify import show_drift, wrapped
 from analysis.record.corrections import check_words, corrected, first_publication
@@ -50,6 +50,7 @@ def run(
     check_follows(record.latest, out)
     write_whole(out, record_bytes(document), over_record=corrects is not None)
     show(record, out, form)
+    say(*set_aside(readings))
 
 
 def options_not_given(out: Path | None, date: str | None, corrects: Path | None) -> list[Problem]:

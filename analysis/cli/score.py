@@ -8,15 +8,18 @@ from pathlib import Path
 import numpy as np
 
 from analysis.asked_scores import unknown_scores
-from analysis.cli.inputs import headed, load
+from analysis.cli.inputs import headed, load, set_aside
 from analysis.cli.studies import is_table, write_folder
 from analysis.cli.terminal import print_json, print_table, progress_bar, say
 from analysis.scores.document import cautions, score_document, score_frame
 from analysis.table_files import ending_of, json_bytes, table_bytes, write_whole
-from scoring.errors import AddressError
+from scoring.errors import AddressError, FormulaError, Place, Problem
 from scoring.table import Column, ScoreTable, score_catalogue
 
 ABSENT = "–"
+NO_RATINGS = Problem(
+    Place("--ratings"), "a formula without ratings", "one that has some", "Leave it out: the scores are shown then."
+)
 
 
 def run(
@@ -31,7 +34,10 @@ def run(
 ) -> None:
     """Score and show."""
     to_table = out is None or is_table(out)
-    table = score_catalogue(*load(formula, catalogue, settings))
+    form, readings = load(formula, catalogue, settings)
+    if ratings and not form.ratings:
+        raise FormulaError([NO_RATINGS])
+    table = score_catalogue(form, readings)
     written = f"{len(table.catalogue.products)} products"
     if out is not None and to_table:
         write_table(table, settings, out)
@@ -41,7 +47,7 @@ def run(
         print_json(score_document(table, settings))
         return
     if out is not None:
-        say(f"{written} written to {out}")
+        say(f"{written} written to {out}", *set_aside(table.catalogue))
         return
     show(table, only=only, ratings=ratings, settings=settings)
 
@@ -84,7 +90,7 @@ def show(table: ScoreTable, *, only: str | None, ratings: bool, settings: Sequen
         show_side_by_side(table, table.ratings, with_rank=False)
     else:
         show_side_by_side(table, table.scores, with_rank=True)
-    say(*(f"! {caution}" for caution in cautions(form)))
+    say(*set_aside(table.catalogue), *(f"! {caution}" for caution in cautions(form)))
 
 
 def find_column(table: ScoreTable, name: str) -> Column:
@@ -115,8 +121,6 @@ def show_side_by_side(table: ScoreTable, columns: Sequence[Column], *, with_rank
         f"Published, of {len(table.catalogue.products)}: {counts}.",
         f"{first}* partial: a missing part's weight is shared out; `--score NAME` gives bands and remarks.",
     )
-    if table.catalogue.unused:
-        say(f"In the catalogue and not in the formula: {', '.join(table.catalogue.unused)}.")
 
 
 def show_one(table: ScoreTable, column: Column) -> None:

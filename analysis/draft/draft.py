@@ -120,7 +120,7 @@ def _score(ratings: list[str], taken: set[str]) -> Iterator[str]:
 
 def _words(columns: CatalogueColumns) -> Iterator[str]:
     if columns.words:
-        yield "# Columns of words, kept beside the products (a gate could ask for one, if it is declared under `attributes`):"
+        yield "# Columns of words, left out of every result (declare one under `attributes` to publish it):"
         yield f"# {', '.join(map(_printable, columns.words))}"
 
 

@@ -5,6 +5,7 @@ Words in square brackets say what happened and are no part of the arithmetic; `l
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -41,6 +42,9 @@ class Line:
 def trace(program: Program, inputs: Inputs, worked: Mapping[str, Array], product: int) -> tuple[Line, ...]:
     """Every step for one product, in the order of the program; steps that give no value are left out.
 
+    The least and the greatest of no parts at all are infinite in the arithmetic. They are no values, nor is what a limit or
+    rounding would make of them.
+
     Parameters
     ----------
     worked : every step's values by symbol name, from `scoring.evaluate.stages`
@@ -49,10 +53,12 @@ def trace(program: Program, inputs: Inputs, worked: Mapping[str, Array], product
     symbols = symbols_at(program, inputs, product)
     symbols |= found
     tracer = ProductTracer(program, symbols)
-    lines = []
+    lines, nothing = [], set[Symbol]()
     for step in program.steps:
         value = found[step.symbol]
-        if value == value and step.kind != "gate":
+        if math.isinf(value) or (step.kind in ("limit", "round") and step.expression.free_symbols & nothing):
+            nothing.add(step.symbol)
+        elif value == value and step.kind != "gate":
             text = tracer.text(step.expression)
             lines.append(Line(step.output, step.kind, step.address, _source(program, step), unbracketed(text), value))
     return tuple(lines)

@@ -18,6 +18,7 @@ from scoring.curves.kind import ERROR
 from scoring.form import Choice, Curve, Gate, Number, Output, Scale
 from scoring.gates import not_known, without_value
 from scoring.javascript import Registers
+from scoring.number_units import number_units
 from scoring.program import Figure, compile_form
 from scoring.table import STATUSES, ScoreTable
 
@@ -51,7 +52,7 @@ class _Build:
         self.codes: dict[str, int] = {}
         self.choices: dict[str, dict[str, Any]] = {}
         self.nouns = addresses(self.form)
-        self.subjects = subjects_of(self.form)
+        self.subjects, self.units = subjects_of(self.form), number_units(self.form)
 
     def model(self) -> PageModel:
         form, table = self.form, self.table
@@ -267,7 +268,7 @@ class _Build:
         """The place of a choice among the page's; it is given one when it is first met."""
         if choice.address not in self.choices:
             known = options or self.variants.options.get(choice.address, (choice.value,))
-            document = choice_document(choice, known, self.subjects.get(choice.address))
+            document = choice_document(choice, known, self.subjects.get(choice.address, ""))
             self.choices[choice.address] = {"place": len(self.choices), **document}
         place: int = self.choices[choice.address]["place"]
         return place
@@ -275,4 +276,4 @@ class _Build:
     def number_document(self, address: str) -> dict[str, Any]:
         noun = self.nouns[address]
         assert isinstance(noun, Number)  # registers hold numbers of the form only
-        return number_document(noun, self.subjects.get(address))
+        return number_document(noun, self.subjects.get(address, ""), self.units[address])

@@ -54,11 +54,11 @@ def _by_id(products: Sequence[Mapping[str, Any]]) -> dict[str, Mapping[str, Any]
 
 
 def _attributes(product: str, old: Mapping[str, str], new: Mapping[str, str]) -> Iterator[Finding]:
-    for name in dict.fromkeys((*old, *new)):
-        pair = old.get(name), new.get(name)
-        if (pair[0] or "") != (pair[1] or ""):
-            says = f"{product}, {name}: {plain(pair[0])} -> {plain(pair[1])}"
-            yield Finding("data", says, product=product, measure=name, before=pair[0], after=pair[1])
+    """Attributes of both; that one was declared or dropped is a change of the formula."""
+    for name in (name for name in old if name in new):
+        if old[name] != new[name]:
+            says = f"{product}, {name}: {plain(old[name])} -> {plain(new[name])}"
+            yield Finding("data", says, product=product, measure=name, before=old[name], after=new[name])
 
 
 def _readings(

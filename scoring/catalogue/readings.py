@@ -60,8 +60,9 @@ class Readings:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Contents:
-    """What one file of readings holds; `unused` names the measures that the formula does not know.
+    """What one file of readings holds of what the formula declares.
 
+    `unused` names the measures that it does not declare, `left_out` the columns of words.
     `extras` holds, for "operator", "session" and "date" where the file has them, a text for every cell
     of every measure, in arrays of the readings' shape.
     """
@@ -70,4 +71,5 @@ class Contents:
     attributes: Mapping[str, tuple[str, ...]]
     readings: Mapping[str, Readings]
     unused: tuple[str, ...] = ()
+    left_out: tuple[str, ...] = ()
     extras: Mapping[str, Mapping[str, NDArray[np.object_]]] = field(default_factory=dict)

@@ -15,6 +15,7 @@ from scoring.curves.kind import BETTER, CurveInputs, CurveKind
 from scoring.functions import Clamp, CodePrinter, OwnFunction, Tracer, Typesetter
 from scoring.intervals import EVERYWHERE, RISING, UNIT, Interval
 from scoring.notation import Minus, Notation, Number, add, call, divide, multiply, relate
+from scoring.unit_role import UnitRole
 
 TIES = ("mean", "lowest", "highest")
 
@@ -113,6 +114,7 @@ Z = CurveKind(
         "better": BETTER,
     },
     numbers=("centre", "per_sd"),
+    roles={"centre": UnitRole.POINTS, "per_sd": UnitRole.POINTS},
     choices={"better": DIRECTIONS},
     figures=("mean", "sd"),
     needs_top=False,

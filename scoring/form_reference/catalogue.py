@@ -79,7 +79,8 @@ def catalogue_section() -> Iterator[str]:
         f"A file of readings that ends in {endings}, or a folder that holds `readings` and, if you like, `items`, a row a "
         "product with its attributes. Readings are wide (a row a product, a column a measure) or long (a row a reading: there "
         "are columns `measure` and `value`). A column of a wide file is called `noise_dba`, `noise_dba [dB]`, or "
-        "`noise_dba [dB] #2` for the second repeat."
+        "`noise_dba [dB] #2` for the second repeat. Columns that the formula does not declare (notes, who tested) are named and "
+        "left out, here and among the items."
     )
     yield "### Cells"
     yield "\n".join(bullet(f"{code(cell) if cell else 'an empty cell'}: {says}.") for cell, says in CELLS.items())

@@ -39,7 +39,8 @@ TOP: Keys = {
     "bands_on": Key("Which figure decides the band.", "bands_on: shown"),
     "constants": Key("Numbers with a name, for expressions.", "constants: {room_floor: 22}"),
     "attributes": Key(
-        "What is known of a product in words, not readings; each by a name of your own.",
+        "What is known of a product in words, not readings, and may be published beside its scores; each by the name of its "
+        "column. Columns of words that are not declared here are left out of every result.",
         "attributes: {fire_evidence: {values: [on_file, pending, none]}}",
     ),
     "measures": Key(

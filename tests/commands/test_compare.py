@@ -20,7 +20,7 @@ LABORATORY = Path(__file__).parents[2] / "examples" / "laboratory"
 FORMULA = LABORATORY / "guest-bed.yaml"
 SPEC: dict[str, Any] = json.loads((LABORATORY / "laboratory.json").read_text(encoding="utf-8"))
 PANELS: dict[str, dict[str, float]] = SPEC["panel_weights_two_abed"]
-SCORES = ("two_abed", "propped_page", "restless_night", "steady_rise", "warm_night")
+SCORES = ("two_abed", "propped_page", "restless_night", "steady_rise", "cool_night")
 Rows = list[dict[str, str]]
 
 

@@ -249,7 +249,7 @@ def test_random_mixtures_of_the_demo_are_its_formula_with_those_settings() -> No
     settings = [
         "scores.two_abed.weights.quiet=0.26",
         "scores.two_abed.limits.1.when.1=4",
-        "scores.warm_night.blend=geometric mean",
+        "scores.cool_night.blend=geometric mean",
         "ratings.quiet.curve.line.worst=50",
         "ratings.cooling.mix.evap_res_m2pa_w.curve.log.best=40",
         "ratings.edge.mix.edge_ratio.weight=0.7",

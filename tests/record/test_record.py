@@ -31,6 +31,7 @@ FORMULA = """\
 formula: beds
 version: 1.0.0
 bands: {strong: 7, fair: 4, weak: 1}
+attributes: {maker: {}}
 measures:
   noise: {unit: dB, better: lower, repeatability: 1.2, reporting_floor: 22}
   drop: {unit: mm, better: lower}

@@ -406,11 +406,11 @@ def test_the_resolved_table_says_what_varies_how_and_from_where() -> None:
     assert rows["scores.s.weights.b"] == (
         "0.3 (30 %)",
         "times a factor, uniform 0.7 to 1.3, then rescaled to the stated sum",
-        "weight",
+        "",
         "study.yaml:8:5",
     )
-    assert rows["ratings.a.curve.line.best"] == ("20", "uniform, 18.4 to 21.6", "1", "study.yaml:11:5")
-    assert rows["ratings.b.curve.points.1.at"] == ("0", "uniform, -1.6 to 1.6", "1", "study.yaml:11:5")
+    assert rows["ratings.a.curve.line.best"] == ("20", "uniform, 18.4 to 21.6", "", "study.yaml:11:5")
+    assert rows["ratings.b.curve.points.1.at"] == ("0", "uniform, -1.6 to 1.6", "", "study.yaml:11:5")
     assert rows["constants.k"] == ("2", "normal, mean 2, sd 0.1", "", "study.yaml:14:5")
     assert rows["scores.s.limits.1.at_most"] == (
         "6",

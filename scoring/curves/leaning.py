@@ -61,15 +61,17 @@ def _better_is_lower(inputs: CurveInputs) -> bool:
 
 def _standing(inputs: CurveInputs) -> Expr:
     ties = Integer(TIES.index(inputs.curve.choice("ties")))
-    sign = -1 if _better_is_lower(inputs) else 1
-    share = Standing(sign * inputs.x, sign * inputs.figure("population"), ties)
+    x, population = inputs.x, inputs.figure("population")
+    if _better_is_lower(inputs):
+        x, population = -1 * x, -1 * population
+    share = Standing(x, population, ties)
     return inputs.low + (inputs.high - inputs.low) * share
 
 
 def _z(inputs: CurveInputs) -> Expr:
-    sign = -1 if _better_is_lower(inputs) else 1
-    z = Over(inputs.x - inputs.figure("mean"), inputs.figure("sd"))
-    value = inputs.number("centre") + sign * inputs.number("per_sd") * z
+    distance = inputs.number("per_sd") * Over(inputs.x - inputs.figure("mean"), inputs.figure("sd"))
+    centre = inputs.number("centre")
+    value = centre - distance if _better_is_lower(inputs) else centre + distance
     return Clamp(value, inputs.low, inputs.high)
 
 

@@ -114,18 +114,18 @@ def _halve(
         reached = np.flatnonzero(_reaches(program, output, inputs, product, measure, grid, edge))
         first = int(reached[0])
         if first == 0:
-            return float(grid[0])
+            return float(cleaned(grid[0]))
         short, there = float(grid[first - 1]), float(grid[first])
-    return there
+    return float(cleaned(there))
 
 
 def _reaches(
     program: Program, output: Output, inputs: Inputs, product: int, measure: str, readings: Array, edge: float
 ) -> NDArray[np.bool_]:
-    """Whether the shown (or unrounded) value reaches the edge for each reading."""
+    """Whether the shown (or unrounded) value reaches the edge for each reading, read as a decimal of 13 digits."""
     form = program.form
     one = alone(inputs, product)
-    one = replace(one, values={**one.values, measure: readings[:, None]})
+    one = replace(one, values={**one.values, measure: cleaned(readings[:, None])})
     kernel = kernel_for(program, one, [output.name])
     figures = inputs if program.figures else one
     values = evaluate(kernel, one, reference=figures).values[output.name][:, 0]

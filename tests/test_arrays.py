@@ -49,6 +49,13 @@ def test_segments_held_and_missing() -> None:
     np.testing.assert_allclose(segments([0, 3, 6, 50, NAN], [2, 4.5, 9], [10, 7, 1]), [10, 8.8, 5, 1, NAN])
 
 
+def test_segments_are_an_anchors_own_rating_at_it_and_beyond_the_outermost() -> None:
+    """To the last bit: a sum of segments would leave 2.8e-17 in place of 0, which a geometric mean does not forget."""
+    xs, ys = [26, 37.2, 39.2, 59.059, 67.769], [0.42, 0.5, 0.59, 0.171, 0]
+    np.testing.assert_array_equal(segments([1, *xs, 68, 1000, NAN], xs, ys), [0.42, *ys, 0, 0, NAN])
+    np.testing.assert_array_equal(segments([[5.0]], [2, [[1], [4]]], [10, [[7], [7]]]), [[NAN], [7]])
+
+
 @pytest.mark.parametrize(
     ("xs", "ys", "slopes"),
     [

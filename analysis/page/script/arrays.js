@@ -43,7 +43,7 @@ function segments(x, xs, ys) {
     const run = xs[k + 1] - xs[k];
     value += run > 0 ? ((ys[k + 1] - ys[k]) / run) * clip(x - xs[k], 0, run) : NaN;
   }
-  const anchor = xs.indexOf(x); // an anchor's own rating, to the last bit
+  const anchor = xs.indexOf(clip(x, xs[0], xs[xs.length - 1])); // its own rating, to the last bit, and beyond the outermost
   return anchor >= 0 && !isNaN(value) ? ys[anchor] : value;
 }
 

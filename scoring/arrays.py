@@ -227,9 +227,9 @@ def cubic_coefficients(xs: Sequence[float], ys: Sequence[float]) -> tuple[tuple[
 
 
 def nonnegative(x: ArrayLike) -> Array:
-    """x where it is 0 or more; NaN below, where a geometric, harmonic or power mean has no meaning."""
+    """x where it is 0 or more, and never -0.0; NaN below, where a geometric, harmonic or power mean has no meaning."""
     x = np.asarray(x, float)
-    return np.where(x < 0, np.nan, x)
+    return np.where(x < 0, np.nan, x + 0.0)
 
 
 def standing(x: ArrayLike, population: ArrayLike, ties: str) -> Array:

@@ -34,7 +34,7 @@ const denied = condition => 1 - condition;
 const either = (...conditions) => denied(both(...conditions.map(denied)));
 const choose = (condition, a, b) => (isNaN(condition) ? NaN : condition > 0 ? a : b);
 const clip = (x, low, high) => Math.min(Math.max(x, low), high);
-const nonnegative = x => (x < 0 ? NaN : x);
+const nonnegative = x => (x < 0 ? NaN : x + 0);
 const opposite = population => population.map(value => -value);
 
 function segments(x, xs, ys) {

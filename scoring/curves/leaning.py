@@ -97,7 +97,7 @@ STANDING = CurveKind(
     example="standing: {better: lower}",
     tells={
         "better": BETTER,
-        "ties": "which share equal members count for: half of them (mean), one place (lowest), all (highest)",
+        "ties": "what equal members count for: half of them (mean), one of them (lowest), all (highest)",
     },
     choices={"better": DIRECTIONS, "ties": TIES},
     figures=("population",),

@@ -19,6 +19,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 from unittest.mock import patch
 
 import numpy as np
@@ -36,10 +37,12 @@ from scoring.form import Form
 from scoring.program import compile_form
 from scoring.reader import read_sources
 from scoring.source import Source
-from scoring.table import MOST_NAMED, Column, ScoreTable, score_catalogue
+from scoring.table import MOST_NAMED, OFF_SCALE, Column, ScoreTable, score_catalogue
 
 #: What a value may be off by, as a share of it, beyond what doubles make of its own steps.
 CLOSE = 1e-12
+#: The same of a figure of the page, whose functions are JavaScript's own: of it, or of 1 where it is less.
+PAGE_CLOSE = 1e-11
 #: How often a catalogue is made smaller by what has no value in it, whose going moves live references.
 ROUNDS = 5
 
@@ -389,7 +392,7 @@ def page_scripts(form: Form, folder: Path, written: Written) -> tuple[str, Score
     return f"(() => {{ 'use strict';\n{body}\n}})()", table
 
 
-def run_pages(pages: Sequence[str], folder: Path) -> list[dict[str, object]]:
+def run_pages(pages: Sequence[str], folder: Path) -> list[dict[str, Any]]:
     """What node makes of the pages."""
     node = shutil.which("node")
     assert node is not None
@@ -397,52 +400,54 @@ def run_pages(pages: Sequence[str], folder: Path) -> list[dict[str, object]]:
     special = "(key, value) => (typeof value === 'number' && !isFinite(value) ? String(value) : value)"
     path.write_text(f"console.log(JSON.stringify([{','.join(pages)}], {special}));\n", encoding="utf-8")
     done = subprocess.run([node, str(path)], capture_output=True, text=True, check=True, timeout=600)
-    found: list[dict[str, object]] = json.loads(done.stdout)
+    found: list[dict[str, Any]] = json.loads(done.stdout)
     return found
 
 
-def page_against(table: ScoreTable, page: dict, counts: Counts) -> list[Disagreement]:
+def page_against(table: ScoreTable, page: dict[str, Any], counts: Counts) -> list[Disagreement]:
     """What the page says otherwise than the table."""
     found: list[Disagreement] = []
-    wrong = {(one["name"], table.catalogue.products[one["product"]]) for one in page["wrong"] if "scale" in one["what"]}
     for column in table.ratings + table.scores:
-        name, there = column.output.name, page["columns"][column.output.name]
         for index, product in enumerate(table.catalogue.products):
             counts.on_the_page += 1
-            where = f"{name} of {product}"
-            ours = (
-                float(column.shown[index]),
-                int(column.status[index]),
-                float(column.rank[index]),
-                int(column.band[index]),
-            )
-            theirs = (
-                float(there["shown"][index]),
-                there["status"][index],
-                float(there["rank"][index]),
-                there["band"][index],
-            )
-            if not np.array_equal(np.array(ours, float), np.array(theirs, float), equal_nan=True):
-                found.append(Disagreement("page", where, str(theirs), str(ours)))
-            a, b = float(there["value"][index]), float(column.value[index])
-            if not (a == b or (math.isnan(a) and math.isnan(b)) or abs(a - b) <= 1e-11 * (1 + abs(b))):
-                found.append(Disagreement("page value", where, repr(a), repr(b)))
-            output = column.output
-            high = math.inf if output.scale.high is None else output.scale.high.value
-            fits = (
-                math.isfinite(v := float(table.evaluation.values[name][0, index]))
-                and output.scale.low.value - 1e-9 <= v <= high + 1e-9
-            )
-            here = bool(np.broadcast_to(table.evaluation.presence.here[name][0], len(table.catalogue.products))[index])
-            if ((name, product) in wrong) != (here and not fits):
-                found.append(Disagreement("page wrong", where, str((name, product) in wrong), str(here and not fits)))
-            gates = [gate for gate in table.passages if not gate.gate.scores or name in gate.gate.scores]
-            if column in table.ratings and table.form.scores:
-                gates = []
-            said = [gate.remarks[index] for gate in gates if gate.remarks[index]]
-            if there["remarks"][index] != said:
-                found.append(Disagreement("page remark", where, str(there["remarks"][index]), str(said)))
+            for kind, theirs, ours, near in _sides(table, column, index, page):
+                if not _same(theirs, ours, near):
+                    where = f"{column.output.name} of {product}"
+                    found.append(Disagreement(f"page {kind}", where, repr(theirs), repr(ours)))
     return found
+
+
+def _sides(
+    table: ScoreTable, column: Column, index: int, page: dict[str, Any]
+) -> Iterator[tuple[str, object, object, float]]:
+    """What is compared of one figure: its name, the page's, the table's, and how near they must be, as a share."""
+    name, there = column.output.name, page["columns"][column.output.name]
+    yield "value", float(there["value"][index]), float(column.value[index]), PAGE_CLOSE
+    yield "shown", float(there["shown"][index]), float(column.shown[index]), 0.0
+    yield "status", there["status"][index], int(column.status[index]), 0.0
+    yield "place", float(there["rank"][index]), float(column.rank[index]), 0.0
+    yield "band", there["band"][index], int(column.band[index]), 0.0
+    passages = () if column in table.ratings and table.form.scores else table.passages
+    remarks = [one.remarks[index] for one in passages if not one.gate.scores or name in one.gate.scores]
+    yield "remarks", there["remarks"][index], [remark for remark in remarks if remark], 0.0
+    wrong = {(one["name"], one["product"]) for one in page["wrong"] if "scale" in one["what"]}
+    yield "fault", (name, index) in wrong, _is_unfit(table, column, index), 0.0
+
+
+def _same(theirs: object, ours: object, near: float) -> bool:
+    if isinstance(theirs, float) and isinstance(ours, float):
+        both_none = math.isnan(theirs) and math.isnan(ours)
+        return theirs == ours or both_none or abs(theirs - ours) <= near * (1 + abs(ours))
+    return theirs == ours
+
+
+def _is_unfit(table: ScoreTable, column: Column, index: int) -> bool:
+    """Whether a value that should be there is none on the scale."""
+    output, value = column.output, float(table.evaluation.values[column.output.name][0, index])
+    here = np.broadcast_to(table.evaluation.presence.here[output.name][0], len(table.catalogue.products))[index]
+    high = math.inf if output.scale.high is None else output.scale.high.value
+    fits = math.isfinite(value) and output.scale.low.value - OFF_SCALE <= value <= high + OFF_SCALE
+    return bool(here) and not fits
 
 
 # the campaign

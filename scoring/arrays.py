@@ -110,8 +110,9 @@ def segments(x: ArrayLike, xs: Sequence[ArrayLike], ys: Sequence[ArrayLike]) -> 
         run = np.subtract(x1, x0)
         slope = np.where(run > 0, np.subtract(y1, y0) / np.where(run > 0, run, 1.0), np.nan)
         value = np.asarray(value + slope * np.clip(np.subtract(x, x0), 0.0, run))
-    for at, y in zip(xs, ys, strict=True):  # an anchor's own rating, to the last bit
-        value = np.where(np.equal(x, at) & ~np.isnan(value), y, value)
+    held = np.clip(np.asarray(x, float), xs[0], xs[-1])
+    for at, y in zip(xs, ys, strict=True):  # an anchor's own rating, to the last bit, and beyond the outermost
+        value = np.where(np.equal(held, at) & ~np.isnan(value), y, value)
     return value
 
 
@@ -231,9 +232,9 @@ def cubic_coefficients(xs: Sequence[float], ys: Sequence[float]) -> tuple[tuple[
 
 
 def nonnegative(x: ArrayLike) -> Array:
-    """x where it is 0 or more; NaN below, where a geometric, harmonic or power mean has no meaning."""
+    """x where it is 0 or more, and never -0.0; NaN below, where a geometric, harmonic or power mean has no meaning."""
     x = np.asarray(x, float)
-    return np.where(x < 0, np.nan, x)
+    return np.where(x < 0, np.nan, x + 0.0)
 
 
 def standing(x: ArrayLike, population: ArrayLike, ties: str) -> Array:

@@ -186,7 +186,10 @@ def _symbols(
 def symbols_at(program: Program, inputs: Inputs, product: int) -> dict[object, Array | float]:
     """The value of each symbol that comes in from outside, for one product; a population is an array of its members."""
     kernel = compile_kernel(program, stages=True)
-    found: dict[object, Array | float] = {}
+    # one statistic of a frozen population is worked into a kernel as a number, and asks for no input
+    found: dict[object, Array | float] = {
+        symbol: values[0] for symbol, values in program.populations.values() if len(values) == 1
+    }
     for symbol, value in _stated_symbols(program, kernel, inputs).items():
         row = np.atleast_2d(np.asarray(value, float))
         if symbol in populations(program):

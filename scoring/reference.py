@@ -43,6 +43,8 @@ def statistic_of(statistic: str, values: ArrayLike, share: float = 0.0) -> NDArr
         return members
     counts = np.sum(~np.isnan(members), axis=-1, keepdims=True)
     enough = counts >= (2 if statistic == "sd" else 1)
+    if not enough.any():
+        return np.full(enough.shape, np.nan)
     safe = np.where(enough, members, 0.0)
     with np.errstate(invalid="ignore"):
         result = _statistic(statistic, safe, share)

@@ -15,7 +15,7 @@ from scoring.branches import Present, Where
 from scoring.evaluate import Inputs, stages, symbols_at
 from scoring.functions import OwnFunction
 from scoring.kernel import evaluate_expression
-from scoring.program import Program, Step
+from scoring.program import Figure, Program, Step
 
 Array = NDArray[np.float64]
 
@@ -43,15 +43,17 @@ def lack_of(program: Program, inputs: Inputs, product: int, name: str) -> Lack |
     values = symbols_at(program, inputs, product)
     values |= {symbol: number.value for symbol, number in program.parameters.values()}
     values |= {step.symbol: float(worked[str(step.symbol)][0, product]) for step in program.steps}
-    return _Search(values, {step.symbol: step for step in program.steps}).through(known[name], "")
+    figures = {symbol: figure for figure, symbol in program.figures.items()}
+    return _Search(values, {step.symbol: step for step in program.steps}, figures).through(known[name], "")
 
 
 @dataclass(frozen=True, slots=True)
 class _Search:
-    """The values of all symbols for one product, and the steps among them."""
+    """The values of all symbols for one product, and the steps and the statistics of the catalogue among them."""
 
     values: Mapping[Symbol, Array | float]
     steps: Mapping[Symbol, Step]
+    figures: Mapping[Symbol, Figure]
 
     def through(self, expression: Expr, address: str) -> Lack | None:
         """The first thing undefined in an expression of the step at `address`, inner ones first."""
@@ -63,7 +65,10 @@ class _Search:
             if found is not None:
                 return found
         why = ""
-        if isinstance(expression, OwnFunction):
+        if expression in self.figures and np.all(np.isnan(self.values[expression])):
+            figure = self.figures[expression]
+            why = f"too few products have {figure.measure} for its {figure.statistic}"
+        elif isinstance(expression, OwnFunction):
             why = expression.lack([self._value(arg) for arg in expression.args])
         elif isinstance(expression, sympy.log):
             why = Ln(*expression.args).lack([self._value(expression.args[0])])

@@ -6,11 +6,22 @@ import numpy as np
 import pytest
 
 from scoring.arrays import (
+    COMPARISONS,
     beyond,
+    both,
+    choose,
+    compared,
     cubic_coefficients,
+    denied,
+    either,
     fixed_smooth,
+    ln,
     monotone_slopes,
     nonnegative,
+    over,
+    raised,
+    reaches,
+    root,
     segments,
     smooth,
     standing,
@@ -23,7 +34,157 @@ NAN = float("nan")
 
 def test_a_value_below_0_is_no_number_and_0_is() -> None:
     """Where a geometric mean has no meaning."""
-    np.testing.assert_array_equal(nonnegative([-1e-300, -0.0, 0.0, 0.5, 3, NAN]), [NAN, 0, 0, 0.5, 3, NAN])
+    found = nonnegative([-1e-300, -0.0, 0.0, 0.5, 3, NAN])
+    np.testing.assert_array_equal(found, [NAN, 0, 0, 0.5, 3, NAN])
+    assert not np.signbit(found[1])  # 1 / -0.0 is minus infinity, and with 1 / 0.0 beside it no number
+
+
+# Undefined, below, at and above the number where each is lost.
+@pytest.mark.parametrize(
+    ("function", "a", "expected"),
+    [
+        (ln, [-1, -0.0, 0, 5e-324, 1, np.inf, NAN], [NAN, NAN, NAN, np.log(5e-324), 0, np.inf, NAN]),
+        (root, [-1, -5e-324, -0.0, 0, 4, np.inf, NAN], [NAN, NAN, 0, 0, 2, np.inf, NAN]),
+    ],
+)
+def test_a_logarithm_needs_more_than_0_and_a_root_0(function: object, a: list[float], expected: list[float]) -> None:
+    """Undefined is NaN, and never infinite."""
+    assert callable(function)
+    with np.errstate(all="ignore"):
+        np.testing.assert_array_equal(function(a), expected)
+
+
+def test_nothing_is_divided_by_0() -> None:
+    """Of either sign, 0 by 0 too; whole numbers in lists, and a row by a column."""
+    np.testing.assert_array_equal(over([6, 0, -3, NAN, 6], [3, 2, 0, 1, NAN]), [2, 0, NAN, NAN, NAN])
+    np.testing.assert_array_equal(over([0.0, 1.0, -1.0], [0.0, -0.0, 0.0]), [NAN, NAN, NAN])
+    np.testing.assert_array_equal(over([[1, 2]], [[4], [0]]), [[0.25, 0.5], [NAN, NAN]])
+    with np.errstate(over="ignore"):
+        assert over(1, 5e-324) == np.inf  # beyond doubles, which is no division by 0
+
+
+@pytest.mark.parametrize(
+    ("base", "exponent", "expected"),
+    [
+        (0, -1, NAN),
+        (-0.0, -3, NAN),
+        (0, -0.5, NAN),
+        (0, 0, 1),
+        (0, 2, 0),
+        (0, 0.5, 0),
+        (-8, 1 / 3, NAN),
+        (-2, 3, -8),
+        (-2, -1, -0.5),
+        (-2, 0, 1),
+        (2, -1, 0.5),
+        (9, 0.5, 3),
+        (NAN, 0, NAN),
+        (1, NAN, NAN),
+        (NAN, 2, NAN),
+        (10, 400, np.inf),
+    ],
+)
+def test_a_power_by_hand(base: float, exponent: float, expected: float) -> None:
+    """0 to a power below 0 and a root of what is below 0 are undefined; so is 1 to the power of what is."""
+    with np.errstate(all="ignore"):
+        np.testing.assert_array_equal(raised([base], [exponent]), [expected])
+
+
+DUSTY = 40.00000000000001  # 40 and one bit more
+NEXT = 40.00000000001  # the next decimal of 13 digits
+
+
+@pytest.mark.parametrize(
+    ("a", "holding"),
+    [
+        (39.99999999999, "< <= !="),
+        (39.99999999999999, "<= >= =="),
+        (40.0, "<= >= =="),
+        (DUSTY, "<= >= =="),
+        (40.000000000004, "<= >= =="),  # rounds to 40 in 13 digits
+        (40.000000000006, "> >= !="),  # rounds to the next decimal
+        (NEXT, "> >= !="),
+        (-40.0, "< <= !="),
+        (0.0, "< <= !="),
+        (np.inf, "> >= !="),
+        (NAN, ""),
+    ],
+)
+def test_a_comparison_is_one_of_decimals_of_13_digits(a: float, holding: str) -> None:
+    """With 40, from either side, and with the signs turned: 1 where it holds, 0 where it does not, NaN for NaN."""
+    mirrored = {"<": ">", "<=": ">=", ">": "<", ">=": "<=", "==": "==", "!=": "!="}
+    for sign in COMPARISONS:
+        expected = NAN if np.isnan(a) else float(sign in holding.split())
+        np.testing.assert_array_equal(compared([a], sign, 40.0), [expected])
+        np.testing.assert_array_equal(compared(40.0, mirrored[sign], [a]), [expected])
+        np.testing.assert_array_equal(compared([-a], mirrored[sign], -40.0), [expected])
+    np.testing.assert_array_equal(reaches(np.array([a]), 40.0), [">=" in holding.split()])
+
+
+def test_beside_0_nothing_is_dust() -> None:
+    """0 has no digits to go by: what is not 0 differs from it, and -0 does not."""
+    np.testing.assert_array_equal(compared([1e-300, -1e-300, 0.0, -0.0], "==", 0.0), [0, 0, 1, 1])
+    np.testing.assert_array_equal(compared([1e-300, -1e-300, -0.0], ">", 0.0), [1, 0, 0])
+
+
+def test_one_dusty_pair_leaves_the_others_as_they_are() -> None:
+    """In rows and columns; of infinity and infinity, which stand for what is beyond doubles, nobody can tell."""
+    np.testing.assert_array_equal(compared([[DUSTY, 41.0]], ">", [[40.0], [41.0]]), [[0, 1], [0, 0]])
+    np.testing.assert_array_equal(compared([np.inf], ">", [np.inf]), [NAN])
+
+
+T, F = 1.0, 0.0
+TABLE = [(T, T), (T, F), (T, NAN), (F, T), (F, F), (F, NAN), (NAN, T), (NAN, F), (NAN, NAN)]
+
+
+def test_conditions_are_joined_by_the_tables_of_three_values() -> None:
+    """A sure part decides, whatever stands beside it, in either order."""
+    a, b = np.array(TABLE).T
+    np.testing.assert_array_equal(both(a, b), [T, F, NAN, F, F, F, NAN, F, NAN])
+    np.testing.assert_array_equal(either(a, b), [T, T, T, T, F, NAN, T, NAN, NAN])
+    np.testing.assert_array_equal(denied([T, F, NAN]), [F, T, NAN])
+    np.testing.assert_array_equal(both(a, b, 0), np.zeros(9))
+    np.testing.assert_array_equal(both(a, b, True), both(a, b))
+    np.testing.assert_array_equal(either(a, b, True), np.ones(9))
+    np.testing.assert_array_equal(denied(both(a, b)), either(denied(a), denied(b)))
+
+
+def test_only_the_branch_that_is_taken_counts() -> None:
+    """What has no value in the other one is not looked at; a condition without a value takes neither."""
+    np.testing.assert_array_equal(
+        choose([T, F, NAN, T, F], [1, NAN, 3, NAN, 5], [NAN, 2, 3, 4, NAN]), [1, 2, NAN, NAN, NAN]
+    )
+    np.testing.assert_array_equal(choose(True, [1, 2], 3), [1, 2])
+
+
+def test_a_step_starts_at_what_stands_for_its_edge() -> None:
+    """One bit to either side of 40 is 40; the next decimal below is not."""
+    x = [39.99999999999, 39.99999999999999, 40.0, DUSTY, NEXT]
+    np.testing.assert_array_equal(steps(x, [0, 40, 80], [10, 7, 3]), [10, 7, 7, 7, 7])
+    np.testing.assert_array_equal(varying_steps(x, [0, 40, 80], [10, 7, 3]), [10, 7, 7, 7, 7])
+
+
+def test_a_standing_takes_what_stands_for_one_decimal_for_equal() -> None:
+    """0.1 + 0.2 is equal to 0.3; with `lowest`, where nobody is equal, nobody's place is counted."""
+    members = [0.3, 0.5, 0.5, 0.9]
+    for ties, expected in (
+        ("mean", [0.125, 0.5, 0.75]),
+        ("lowest", [0.25, 0.5, 0.75]),
+        ("highest", [0.25, 0.75, 0.75]),
+    ):
+        np.testing.assert_array_equal(standing([0.1 + 0.2, 0.5, 0.6], members, ties), [expected])
+
+
+@pytest.mark.parametrize(
+    ("xs", "ys"),
+    [([33.1, 87], [0.68, 0]), ([22, 34, 46], [10, 7, 1]), ([0, 0.1, 0.3], [0.1, 0.7, 0.30000000000000004])],
+)
+def test_a_smooth_curve_hits_its_anchors_to_the_last_bit(xs: list[float], ys: list[float]) -> None:
+    """By its coefficients and by Hermite's form, and held beyond the outermost."""
+    x = [xs[0] - 1, *xs, xs[-1] + 1]
+    expected = [ys[0], *ys, ys[-1]]
+    np.testing.assert_array_equal(smooth(x, xs, ys), expected)
+    np.testing.assert_array_equal(fixed_smooth(x, xs, ys, cubic_coefficients(xs, ys)), expected)
 
 
 def test_a_points_curve_is_carried_on_by_its_first_and_its_last_slope() -> None:
@@ -47,6 +208,13 @@ def test_anchors_by_draw_give_a_row_a_draw(function: object) -> None:
 def test_segments_held_and_missing() -> None:
     """10 at 2, 7 at 4.5, 1 at 9, whole numbers in lists; a missing reading stays missing."""
     np.testing.assert_allclose(segments([0, 3, 6, 50, NAN], [2, 4.5, 9], [10, 7, 1]), [10, 8.8, 5, 1, NAN])
+
+
+def test_segments_are_an_anchors_own_rating_at_it_and_beyond_the_outermost() -> None:
+    """To the last bit: a sum of segments would leave 2.8e-17 in place of 0, which a geometric mean does not forget."""
+    xs, ys = [26, 37.2, 39.2, 59.059, 67.769], [0.42, 0.5, 0.59, 0.171, 0]
+    np.testing.assert_array_equal(segments([1, *xs, 68, 1000, NAN], xs, ys), [0.42, *ys, 0, 0, NAN])
+    np.testing.assert_array_equal(segments([[5.0]], [2, [[1], [4]]], [10, [[7], [7]]]), [[NAN], [7]])
 
 
 @pytest.mark.parametrize(

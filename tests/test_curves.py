@@ -239,3 +239,15 @@ def test_standing_leaves_missing_members_out() -> None:
     """NaN among the population is nobody."""
     found = standing([[2.0, NAN]], [[1.0, NAN, 2.0, 3.0]], "mean")
     np.testing.assert_allclose(found, [[0.5, NAN]])  # (1 + 1/2)/3
+
+
+@pytest.mark.parametrize("kind", ["points", "smooth"])
+def test_an_end_at_0_is_0_and_rounds_up_to_0(kind: str) -> None:
+    """A bit below 0 would round away from it, to -0.25, off the scale; 33.1 is 0.68, and up to 0.75."""
+    text = curve_form(f"{kind}: {{33.1: 0.68, 87: 0}}", "{from: 0, to: 1}")
+    assert values_of(text, "r", x=[33.1, 87.0, 90.0]) == [0.68, 0.0, 0.0]
+    assert values_of(text.replace("}}}", "}}, round: {step: 0.25, rule: up}}"), "r", x=[33.1, 87.0, 90.0]) == [
+        0.75,
+        0,
+        0,
+    ]

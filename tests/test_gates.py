@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pytest
-from written_forms import HEAD, NAN, score, statuses_of
+from written_forms import HEAD, NAN, form_of, inputs_of_arrays, score, statuses_of
 
-from scoring.errors import CatalogueError
+from scoring.catalogue import read_catalogue
+from scoring.errors import CatalogueError, ScoringError
+from scoring.evaluate import evaluate, kernel_for
+from scoring.gates import pass_gates
+from scoring.program import compile_form
+from scoring.table import score_catalogue
 
 FORM = HEAD.replace("x: {", "x: {repeatability: 0.5, ").replace(
     "measures", "attributes: {fire: {values: [ok, none]}}\nmeasures"
@@ -156,3 +163,171 @@ def test_a_word_that_is_not_declared_is_refused_with_its_product() -> None:
 def test_an_attribute_that_nothing_leans_on_need_not_be_there() -> None:
     """Declared is not needed."""
     assert statuses_of(score(FORM, {"x": [6.0], "y": [6.0]}), "s") == ["rated"]
+
+
+WITHOUT_VALUE = """\
+formula: gate
+scale: {from: 1, to: 10}
+measures:
+  noise_dba: {unit: dB, better: lower, plausible: [18, 75]}
+  load_n: {unit: N, plausible: [0, 1000]}
+  sink_mm: {unit: mm, plausible: [0, 200]}
+ratings:
+  quiet: {measure: noise_dba, curve: {line: {worst: 46, best: 22}}}
+scores:
+  s: {weights: {quiet: 1}}
+gates:
+"""
+BEDS = {"noise_dba": [30.0, 30.0, 30.0, 60.0], "load_n": [100.0, 0.0, 500.0, 500.0], "sink_mm": [50.0, 0.0, 0.0, 50.0]}
+SOFT = "`load_n / sink_mm < 5` has no value: gate soft not assessed"
+
+
+@pytest.mark.parametrize(
+    ("gate", "statuses", "remarks"),
+    [
+        # 100/50 < 5 holds; 0/0 and 500/0 have no value; 500/50 < 5 does not hold
+        ("{name: soft, when: load_n / sink_mm < 5, withhold: too soft}",
+         ["withheld", "rated", "rated", "rated"], {0: ("too soft",), 1: (SOFT,), 2: (SOFT,)}),
+        ("{name: soft, when: load_n / sink_mm < 5, withhold: too soft, unknown: withhold}",
+         ["withheld", "withheld", "withheld", "rated"], {0: ("too soft",), 1: (SOFT,), 2: (SOFT,)}),
+        ("{name: soft, when: load_n / sink_mm < 5, withhold: too soft, unknown: withhold, missing: nobody knows}",
+         ["withheld", "withheld", "withheld", "rated"], {0: ("too soft",), 1: ("nobody knows",), 2: ("nobody knows",)}),
+        ("{name: soft, when: load_n / sink_mm < 5, remark: soft, unknown: withhold}",
+         ["rated", "withheld", "withheld", "rated"], {0: ("soft",), 1: (SOFT,), 2: (SOFT,)}),
+        ("{name: stiff, when: not (load_n / sink_mm < 5), remark: stiff, missing: nobody knows}",
+         ["rated"] * 4, {1: ("nobody knows",), 2: ("nobody knows",), 3: ("stiff",)}),
+        ("{name: soft, when: sink_mm > 0 and load_n / sink_mm < 5, withhold: too soft}",
+         ["withheld", "rated", "rated", "rated"], {0: ("too soft",)}),
+        ("{name: soft, when: sink_mm <= 0 or load_n / sink_mm < 5, withhold: too soft}",
+         ["withheld", "withheld", "withheld", "rated"], {0: ("too soft",), 1: ("too soft",), 2: ("too soft",)}),
+        # noise - 40 is -10 for three beds, and log(20) = 2.996 for the fourth
+        ("{name: loud, when: log(noise_dba - 40) > 1, remark: loud, missing: not assessed}",
+         ["rated"] * 4, {0: ("not assessed",), 1: ("not assessed",), 2: ("not assessed",), 3: ("loud",)}),
+        ("{name: quiet_one, when: not (log(noise_dba - 40) > 1), remark: quiet, missing: not assessed}",
+         ["rated"] * 4, {0: ("not assessed",), 1: ("not assessed",), 2: ("not assessed",)}),
+    ],
+)  # fmt: skip
+def test_a_gate_without_a_value_says_so_and_never_lets_through_in_silence(
+    gate: str, statuses: list[str], remarks: dict[int, tuple[str, ...]]
+) -> None:
+    """Nor does its negation; a part that is sure decides, whatever stands beside it."""
+    table = score(f"{WITHOUT_VALUE}  - {gate}\n", BEDS)
+    assert statuses_of(table, "s") == statuses
+    assert table.column("s").remarks == remarks
+
+
+@pytest.mark.parametrize(("unknown", "status"), [("remark", "partial"), ("withhold", "withheld")])
+def test_what_is_missing_is_unknown_too(unknown: str, status: str) -> None:
+    """`unknown` holds for a gap as for a division by 0, with the gate's own remark for it."""
+    gate = f"{{when: x > 5, withhold: why, missing: not assessed, unknown: {unknown}}}"
+    table = score(gated(gate), {"x": [NAN, 6.0, 4.0], "y": [6.0, 6.0, 6.0]})
+    assert statuses_of(table, "s") == [status, "withheld", "rated"]
+    assert table.column("s").remarks == {0: ("not assessed", "a is missing"), 1: ("why",)}
+
+
+def test_a_near_gate_that_withholds_what_is_unknown_lets_what_is_near_through() -> None:
+    """Near is known: the condition does not hold."""
+    gate = "{when: x > 5, guard: 2 u, withhold: why, near: near it, unknown: withhold}"
+    table = score(gated(gate), {"x": [4.5, 3.0], "y": [6.0, 6.0]})
+    assert statuses_of(table, "s") == ["rated", "rated"]
+    assert table.column("s").remarks == {0: ("near it",)}
+
+
+def test_a_limit_without_a_value_is_refused_with_what_was_divided_by_0() -> None:
+    """The score would stand on a bound that nobody knows."""
+    text = WITHOUT_VALUE.replace("{quiet: 1}}", "{quiet: 1}, limits: [{when: load_n / sink_mm < 5, at_most: 3}]}")
+    with pytest.raises(ScoringError) as fault:
+        score(text.removesuffix("gates:\n"), BEDS)
+    assert [problem.found for problem in fault.value.problems] == [
+        "s of p2 has no value: 0 is divided by 0 at scores.s.limits.1",
+        "s of p3 has no value: 500 is divided by 0 at scores.s.limits.1",
+    ]
+
+
+DUST = """\
+formula: dust
+measures:
+  noise_dba: {unit: dB, better: lower, plausible: [18, 75]}
+  sink_mm: {unit: mm, better: lower, plausible: [15, 170]}
+ratings:
+  quiet: {measure: noise_dba, curve: {line: {worst: 46, best: 22}}}
+  edge: {measure: sink_mm, curve: {steps: {0: 10, 40: 7, 80: 3}}}
+scores:
+  s: {weights: {quiet: 1, edge: 1}}
+gates:
+  - {name: loud, when: noise_dba > 40, withhold: over 40 dB}
+"""
+
+
+def test_repeats_whose_mean_is_the_limit_are_judged_as_the_limit() -> None:
+    """38.1, 40.2 and 41.7 make exactly 40, which is not over 40; 78.1, 80.3 and 81.6 make 80, where the last step begins."""
+    noise, sink = [[40, 40, 40], [38.1, 40.2, 41.7], [40, 40, 40]], [[80, 80, 80], [80, 80, 80], [78.1, 80.3, 81.6]]
+    table = score(DUST, {"noise_dba": noise, "sink_mm": sink})
+    assert statuses_of(table, "s") == ["rated"] * 3
+    assert table.column("edge").value.tolist() == [3, 3, 3]
+    assert table.column("s").value.tolist() == [table.column("s").value[0]] * 3
+    assert table.column("s").rank.tolist() == [1, 1, 1]
+
+
+AIR = """\
+formula: air
+measures:
+  tvoc: {unit: mg/m3, better: lower, plausible: [0, 5]}
+ratings:
+  air: {measure: tvoc, curve: {line: {worst: 2, best: 0}}}
+scores:
+  s: {weights: {air: 1}}
+gates:
+  - {name: limit, when: tvoc > 0.7, withhold: over the limit}
+"""
+
+
+def test_a_reading_in_another_unit_is_judged_as_in_the_formulas_own(tmp_path: Path) -> None:
+    """700 ug/m3 are 0.7 mg/m3, which is not over the limit of 0.7; 701 are."""
+    form = form_of(AIR)
+    rows = ["product,measure,value,unit", "A,tvoc,700,ug/m3", "B,tvoc,0.7,mg/m3", "C,tvoc,701,ug/m3"]
+    (tmp_path / "air.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
+    table = score_catalogue(form, read_catalogue(tmp_path / "air.csv", form))
+    assert statuses_of(table, "s") == ["rated", "rated", "withheld"]
+    assert table.column("s").value[0] == table.column("s").value[1]
+
+
+TOTAL = """\
+formula: total
+scale: {from: 0, show: {step: 1}}
+measures:
+MEASURES
+ratings:
+RATINGS
+scores:
+  total: {blend: sum, parts: [pa, pb, pc, pd, pe, pf, pg]}
+gates: [{when: total < 61, withhold: failed}]
+"""
+
+
+def test_another_products_gap_moves_no_bit_and_no_gate() -> None:
+    """4 + 9 + 12 + 7 + 10 + 14 + 5 is 61, alone and beside a product to which one part does not apply."""
+    text = TOTAL.replace("MEASURES", "\n".join(f'  {m}: {{unit: "1"}}' for m in "abcdefg"))
+    text = text.replace("RATINGS", "\n".join(f"  p{m}: {{value: floor({m})}}" for m in "abcdefg"))
+    points = dict(zip("abcdefg", [4.0, 9, 12, 7, 10, 14, 5], strict=True))
+    alone = score(text, {name: [value] for name, value in points.items()})
+    program = compile_form(form_of(text))
+    beside = inputs_of_arrays(
+        {name: [value, 1.0] for name, value in points.items()} | {"g": [5.0, NAN]}, {"g": [False, True]}
+    )
+    found = evaluate(kernel_for(program, beside), beside)
+    assert found.values["total"][0, 0] == alone.column("total").value[0] == 61
+    assert [passage.withheld.tolist() for passage in pass_gates(program, beside, found, {})] == [[False, True]]
+    assert statuses_of(alone, "total") == ["rated"]
+
+
+@pytest.mark.parametrize(
+    ("value", "edge"), [("x + y", "0.3"), ("x * y", "0.02"), ("y / x", "2"), ("(x + y) * 10 - 0", "3")]
+)
+def test_dust_of_a_condition_decides_nothing(value: str, edge: str) -> None:
+    """With x = 0.1 and y = 0.2: 0.30000000000000004 is not over 0.3."""
+    for sign, statuses in ((">", ["rated"]), (">=", ["withheld"]), ("==", ["withheld"]), ("<", ["rated"])):
+        text = gated(f"{{when: '{value} {sign} {edge}', withhold: why}}").replace(
+            "{from: 1, to: 10}", "{from: 0, to: 10}"
+        )
+        assert statuses_of(score(text, {"x": [0.1], "y": [0.2]}), "s") == statuses

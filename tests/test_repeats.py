@@ -66,6 +66,33 @@ def test_repeats_become_one_value(repeats: str, trim: float, readings: list[floa
     assert (found.states[0], found.counts[0]) == (State.VALUE, len(readings))
 
 
+@pytest.mark.parametrize(
+    ("repeats", "readings", "expected"),
+    [
+        ("mean", [38.1, 40.2, 41.7], 40.0),
+        ("mean", [78.1, 80.3, 81.6], 80.0),
+        ("mean", [-0.3, 0.1, 0.2], 0.0),  # the dust of a sum is as large as its readings make it
+        ("mean", [-99.9995, 100.0005], 0.0005),
+        ("median", [-0.7, 0.1, 0.3, 9.9], 0.2),
+        ("trimmed", [1e9, 0.123456789, 0.123456787, -7.0], 0.123456788),  # what is set aside costs no digits
+        ("mean", [1, 2, 2], 1.666666666667),
+        ("mean", [1e-310, 3e-310], 2e-310),
+        ("mean", [1e305, 3e305], 2e305),
+    ],
+)
+def test_a_mean_of_repeats_is_the_decimal_that_it_stands_for(
+    repeats: str, readings: list[float], expected: float
+) -> None:
+    """To the last bit: no dust of binary sums is left that could lift it over an edge."""
+    found = summarise(measure("sag", repeats=repeats, trim=0.25), readings_of([readings]))
+    assert found.values[0] == expected
+
+
+def test_a_single_reading_stays_as_it_is() -> None:
+    """Also with more digits than a mean keeps."""
+    assert summarise(measure("sag"), readings_of([[0.30000000000000004]])).values[0] == 0.30000000000000004
+
+
 @pytest.mark.parametrize("repeats", ["mean", "median", "trimmed", "level mean"])
 def test_missing_repeats_do_not_count(repeats: str) -> None:
     """A gap changes nothing but the count, and a product of gaps has no value."""

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from scoring import rounding
-from scoring.rounding import RULES, round_decimal, round_to, show
+from scoring.rounding import RULES, cleaned, round_decimal, round_to, show
 
 IN_DECIMAL = {
     "half-up": "ROUND_HALF_UP",
@@ -398,3 +398,44 @@ def test_values_of_single_precision_are_rounded_as_doubles() -> None:
     assert round_to(np.float32(0.35), 0.1, "half-up").tolist() == float(
         round_decimal(float(np.float32(0.35)), "0.1", "half-up")
     )
+
+
+@pytest.mark.parametrize(
+    ("value", "expected"),
+    [
+        (40.00000000000001, 40.0),
+        (39.99999999999999, 40.0),
+        (39.999999999996, 40.0),
+        (39.999999999994, 39.99999999999),
+        (0.1 + 0.2, 0.3),
+        (-(0.1 + 0.2), -0.3),
+        (2 / 3, 0.6666666666667),
+        (1.0000000000004, 1.0),
+        (1.0000000000006, 1.000000000001),
+        (123456789012.34, 123456789012.3),
+        (9999999999999.4, 9999999999999.0),
+        (99999999999996.0, 100000000000000.0),
+        (9.9999999999996, 10.0),
+        (1.2345678901234e-11, 1.234567890123e-11),
+        (5e-324, 5e-324),
+        (1.7976931348623157e308, 1.797693134862e308),
+        (-0.0, 0.0),
+        (math.inf, math.inf),
+        (math.nan, math.nan),
+    ],
+)
+def test_a_double_is_cleaned_to_its_decimal_of_13_digits(value: float, expected: float) -> None:
+    """By hand, on both sides of where the 13th digit turns; never -0.0."""
+    found = cleaned([value, 1.0])
+    np.testing.assert_array_equal(found, [expected, 1.0])
+    assert not (found[0] == 0 and np.signbit(found[0]))
+
+
+@given(st.lists(st.floats(), min_size=1, max_size=20))
+def test_cleaning_is_what_writing_13_digits_gives(values: list[float]) -> None:
+    """Any doubles at all, and once more changes nothing."""
+    with np.errstate(over="ignore"):
+        written = [float(format(value, ".12e")) for value in values]
+        found = cleaned(values)
+    np.testing.assert_array_equal(found, written)
+    np.testing.assert_array_equal(cleaned(found), found)

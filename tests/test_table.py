@@ -125,3 +125,17 @@ def test_a_rating_of_a_reading_below_its_reporting_floor_says_so(tmp_path: Path)
     column = score_catalogue(form, read_catalogue(path, form)).column("a")
     assert column.value.tolist() == [3, 4]
     assert column.remarks == {0: ("x has readings below the reporting floor",)}
+
+
+def test_a_value_that_stands_for_the_last_anchor_is_not_outside_it() -> None:
+    """A mean of 10, 10 and 10 by 0.1, 0.1 and 0.7 is 10.000000000000002; 10.1 is outside."""
+    text = HEAD.replace("to: 10", "to: 20") + (
+        "ratings:\n  a: {value: x}\n  b: {value: x}\n  c: {value: x}\n"
+        "  m: {mix: [{rating: a, weight: 0.1}, {rating: b, weight: 0.1}, {rating: c, weight: 0.7}]}\n"
+        "  n: {mix: [{rating: m, curve: {points: {1: 1, 10: 20}, outside: error}}]}\n"
+    )
+    table = score(text, {"x": [10.0, 1.0]})
+    assert table.column("m").value[0] > 10
+    assert table.column("n").value.tolist() == [20, 1]
+    with pytest.raises(ScoringError, match=r"10\.1 for m of p1"):
+        score(text, {"x": [10.1]})

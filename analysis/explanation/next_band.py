@@ -114,14 +114,14 @@ class _Search:
             reached = np.flatnonzero(self.reaches(measure, grid))
             first = int(reached[0])
             if first == 0:
-                return float(grid[0])
+                return float(cleaned(grid[0]))
             short, there = float(grid[first - 1]), float(grid[first])
-        return there
+        return float(cleaned(there))
 
     def reaches(self, measure: str, readings: Array) -> NDArray[np.bool_]:
-        """Whether the shown (or unrounded) value reaches the edge for each reading."""
+        """Whether the shown (or unrounded) value reaches the edge for each reading, read as a decimal of 13 digits."""
         form = self.kernel.program.form
-        tried = replace(self.one, values={**self.one.values, measure: readings[:, None]})
+        tried = replace(self.one, values={**self.one.values, measure: cleaned(readings[:, None])})
         found = evaluate(self.kernel, tried, reference=self.population or tried)
         values = found.values[self.output.name][:, 0]
         rule = self.output.scale.show

@@ -62,12 +62,11 @@ class _Build:
             for address, options in measure.pop("options").items():
                 self.choice(self.noun(address), options)
             measure["choices"] = [self.choices[address]["place"] for address in measure["choices"]]
-        populations = {key: values for key, (_, values) in self.program.populations.items()}
         document = {
             **self.header(),
             "measures": measures,
             "words": word_documents(table.catalogue, self.registers),
-            "populations": population_documents(populations, self.registers),
+            "populations": population_documents(form, self.registers),
             "output_figures": self.output_figures(),
             **rules,
             "constants": [self.registers.at("h", name) for name, _ in form.constants],

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import product as combinations
 from typing import Any
@@ -10,9 +10,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from scoring.addresses import addressed
 from scoring.catalogue import Catalogue, State
 from scoring.catalogue.reporting_floor import recount
-from scoring.form import Choice, Form, Measure
+from scoring.form import Choice, Curve, Form, Measure
 from scoring.javascript import Registers
 from scoring.program import Figure
 from scoring.reference import statistic_of
@@ -138,9 +139,16 @@ def _pairs(registers: Registers) -> list[tuple[str, str]]:
     return [pair for pair in registers.of("w") if isinstance(pair, tuple)]
 
 
-def population_documents(populations: Mapping[str, tuple[float, ...]], registers: Registers) -> list[Any]:
-    """Each frozen population in the order of `x.r`: its members, or, where it is one statistic, that number."""
-    return [
-        list(populations[str(key)]) if str(key).endswith(".population") else populations[str(key)][0]
-        for key in registers.of("r")
-    ]
+def population_documents(form: Form, registers: Registers) -> list[Any]:
+    """Each frozen population in the order of `x.r`: its members, or, where it is one statistic, that number.
+
+    A choice that the page can make may ask for another statistic than the form as it is stated does.
+    """
+    curves = [noun for noun in addressed(form) if isinstance(noun, Curve)]
+    members = {
+        curve.reference.address: [number.value for number in curve.reference.values]
+        for curve in curves
+        if curve.reference is not None
+    }
+    keys = [str(key).rpartition(".") for key in registers.of("r")]
+    return [_figure(Figure("", statistic), np.array(members[address])) for address, _, statistic in keys]

@@ -70,9 +70,9 @@ def _standing(inputs: CurveInputs) -> Expr:
 
 
 def _z(inputs: CurveInputs) -> Expr:
-    z = Over(inputs.x - inputs.figure("mean"), inputs.figure("sd"))
-    points = inputs.number("per_sd") * z
-    value = inputs.number("centre") + (opposite(points) if _better_is_lower(inputs) else points)
+    distance = inputs.number("per_sd") * Over(inputs.x - inputs.figure("mean"), inputs.figure("sd"))
+    centre = inputs.number("centre")
+    value = centre - distance if _better_is_lower(inputs) else centre + distance
     return Clamp(value, inputs.low, inputs.high)
 
 
@@ -98,7 +98,7 @@ STANDING = CurveKind(
     example="standing: {better: lower}",
     tells={
         "better": BETTER,
-        "ties": "which share equal members count for: half of them (mean), one place (lowest), all (highest)",
+        "ties": "what equal members count for: half of them (mean), one of them (lowest), all (highest)",
     },
     choices={"better": DIRECTIONS, "ties": TIES},
     figures=("population",),

@@ -45,7 +45,7 @@ def _keeps(curve: Curve) -> tuple[Keep, ...]:
 
 LOG = CurveKind(
     name="log",
-    says="straight in the logarithm of the measure, from `worst` to `best`, both above 0",
+    says="straight in the logarithm of the measure, from `worst` to `best`, both above 0; a reading below 0 has no rating",
     example="log: {worst: 40, best: 0.4}",
     tells={"worst": WORST, "best": BEST},
     numbers=("worst", "best"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import log
 
-from sympy import Expr, Integer, exp
+from sympy import Expr, exp
 
 from scoring.curves.kind import BETTER, CurveInputs, CurveKind, Keep, above_zero, positive
 from scoring.errors import Problem
@@ -15,8 +15,9 @@ from scoring.unit_role import UnitRole
 
 def _build(inputs: CurveInputs) -> Expr:
     distance = (inputs.x - inputs.number("middle")) / inputs.number("spread")
-    sign = Integer(-1) if inputs.curve.choice("better") == "higher" else Integer(1)
-    return inputs.low + (inputs.high - inputs.low) / (1 + exp(sign * distance))
+    if inputs.curve.choice("better") == "higher":
+        distance = -1 * distance
+    return inputs.low + (inputs.high - inputs.low) / (1 + exp(distance))
 
 
 def _faults(curve: Curve) -> Iterator[Problem]:

@@ -22,6 +22,17 @@ def expression_section() -> Iterator[str]:
         "missing is missing; a condition that asks for one does not hold. "
         f"At most {most} up to 1e{log10(LARGEST_NUMBER):.0f}."
     )
+    yield wrapped(
+        "A comparison is one of decimals of 13 significant digits, as rounding is: 0.1 + 0.2 is equal to 0.3. What cancels to "
+        "about 0 has no digits to go by; write `a > b` and not `a - b > 0`."
+    )
+    yield wrapped(
+        "An expression is worked out as it is written. It has no value where a step of it has none: `a / a` has none at 0. "
+        "A condition on what has no value neither holds nor fails, nor does `not` of it; beside `and` and `or` a part that is "
+        "sure decides, so that `b > 0 and a / b < 5` fails where b is 0. A rating or score without a value is refused, with "
+        "what was divided by 0, and where; so is one with a limit whose condition has none. A gate whose condition has none "
+        "remarks so, or withholds, as its `unknown` says."
+    )
     yield "### Signs"
     yield "\n".join(_use(name, "") for name in USES if name not in FUNCTIONS and name not in STATISTICS)
     yield "### Functions"

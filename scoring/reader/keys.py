@@ -142,7 +142,11 @@ OUTPUT: Keys = {
     "value": Key(
         "Worked out by an expression, in place of parts.", 'value: "where(noise_dba < 30, 10, 12 - noise_dba / 15)"'
     ),
-    "blend": Key("How the parts are combined.", "blend: geometric mean"),
+    "blend": Key(
+        "How the parts are combined. A geometric, harmonic or power mean, and a product, have no value where one of several "
+        "parts is below 0.",
+        "blend: geometric mean",
+    ),
     "exponent": Key(
         "The exponent of `blend: power mean`, which needs one: any number but 0 (1 is the weighted mean, -1 the harmonic).",
         "exponent: 0.5",
@@ -190,7 +194,10 @@ MISSING: Keys = {
 }
 LIMIT: Keys = {
     "name": Key("A name of its own for its address; its place in the list by default.", "name: weak_edge"),
-    "when": Key("The condition under which it holds.", "when: edge < 4"),
+    "when": Key(
+        "The condition under which it holds; there is no rating or score to publish where it has no value.",
+        "when: edge < 4",
+    ),
     "on": Key("Or the rating, score or measure that the bound goes by, smoothly.", "on: edge"),
     "at_most": Key("The bound from above: a number with `when`, a curve with `on`.", "at_most: 6"),
     "at_least": Key("Or the bound from below.", "at_least: 3"),

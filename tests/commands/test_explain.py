@@ -48,6 +48,27 @@ def test_every_line_recomputes_with_a_calculator(steelyard: Any, laboratory: Pat
         assert calculator(line["arithmetic"]) == pytest.approx(line["value"], rel=2e-6), line
 
 
+FROZEN = """\
+formula: frozen
+measures: {x: {unit: mm}}
+ratings:
+  a: {measure: x, curve: {minmax: {better: lower}, reference: {values: [1, 4, 9]}}}
+  b: {measure: x, curve: {z: {centre: 5, per_sd: 1, better: lower}, reference: {values: [1, 4, 9]}}}
+  c: {measure: x, curve: {ratio: {better: lower}, reference: {values: [1, 4, 9]}}}
+"""
+
+
+def test_statistics_of_frozen_values_are_explained(steelyard: Any, tmp_path: Path) -> None:
+    """The least, the greatest, the mean and the scatter of 1, 4 and 9 stand in the lines as numbers."""
+    (tmp_path / "frozen.yaml").write_text(FROZEN, encoding="utf-8")
+    (tmp_path / "beds.csv").write_text("product,x\nA,3\nB,5\n", encoding="utf-8")
+    found = document(steelyard("explain", tmp_path / "frozen.yaml", tmp_path / "beds.csv", "A", "--json"))
+    lines = {output: found["outputs"][output]["trace"][0]["arithmetic"] for output in "abc"}
+    assert lines["a"] == "1 + (10 - 1)*(3 - 9)/(1 - 9)"
+    assert lines["b"] == "5 - 1*(3 - 4.666667)/4.041452"
+    assert lines["c"] == "10*1/3"
+
+
 BENT = """\
 formula: bent
 measures:

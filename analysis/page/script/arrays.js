@@ -34,7 +34,7 @@ const denied = condition => 1 - condition;
 const either = (...conditions) => denied(both(...conditions.map(denied)));
 const choose = (condition, a, b) => (isNaN(condition) ? NaN : condition > 0 ? a : b);
 const clip = (x, low, high) => Math.min(Math.max(x, low), high);
-const nonnegative = x => (x < 0 ? NaN : x);
+const nonnegative = x => (x < 0 ? NaN : x + 0);
 const opposite = population => population.map(value => -value);
 
 function segments(x, xs, ys) {
@@ -43,7 +43,7 @@ function segments(x, xs, ys) {
     const run = xs[k + 1] - xs[k];
     value += run > 0 ? ((ys[k + 1] - ys[k]) / run) * clip(x - xs[k], 0, run) : NaN;
   }
-  const anchor = xs.indexOf(x); // an anchor's own rating, to the last bit
+  const anchor = xs.indexOf(clip(x, xs[0], xs[xs.length - 1])); // its own rating, to the last bit, and beyond the outermost
   return anchor >= 0 && !isNaN(value) ? ys[anchor] : value;
 }
 

@@ -19,8 +19,6 @@ from scoring.rounding import round_to, undusted
 
 NO_COLUMN = "not in the catalogue"
 NO_REASON = "no reason given"
-#: Significant digits of the largest reading that a mean keeps: two more than a reading has, one less than a double.
-_MEAN_DIGITS = 15
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -179,12 +177,12 @@ def _summed_up(measure: Measure, ordered: NDArray[np.float64], counts: NDArray[n
     """One value a row of sorted readings, NaN at the end of a row being no readings."""
     match measure.repeats.value:
         case "mean":
-            return _decimal_mean(ordered, np.zeros_like(counts), counts)
+            return _mean(ordered, np.zeros_like(counts), counts)
         case "median":
-            return _decimal_mean(ordered, (counts - 1) // 2, counts // 2 + 1)
+            return _mean(ordered, (counts - 1) // 2, counts // 2 + 1)
         case "trimmed":
             cut = _trimmed_each_end(measure, counts)
-            return _decimal_mean(ordered, cut, counts - cut)
+            return _mean(ordered, cut, counts - cut)
         case "level mean":
             highest = ordered[np.arange(len(ordered)), np.maximum(counts - 1, 0)]
             powers = 10 ** ((ordered - highest[:, np.newaxis]) / 10)
@@ -192,28 +190,15 @@ def _summed_up(measure: Measure, ordered: NDArray[np.float64], counts: NDArray[n
     raise ValueError(f"unknown summary of repeats {measure.repeats.value!r}")
 
 
-def _decimal_mean(
-    ordered: NDArray[np.float64], begins: NDArray[np.int64], ends: NDArray[np.int64]
-) -> NDArray[np.float64]:
-    """The mean of each row's readings from `begins` up to `ends`, to 15 significant digits of the largest of them.
-
-    The dust of a sum is as large as its readings make it, and not as its result: -0.3, 0.1 and 0.2 add up to 2.8e-17.
-    """
-    mean = _mean(ordered, begins, ends)
-    at_ends = np.stack([np.maximum(begins, 0), np.maximum(ends - 1, 0)])
-    largest = np.abs(np.take_along_axis(ordered, at_ends.T, axis=1)).max(axis=1)
-    with np.errstate(divide="ignore", over="ignore", invalid="ignore"):
-        tens = np.power(10.0, _MEAN_DIGITS - 1 - np.floor(np.log10(largest)))
-        return np.where(np.isfinite(tens) & (tens > 0), np.rint(mean * tens) / tens, mean)
-
-
 def _mean(ordered: NDArray[np.float64], begins: NDArray[np.int64], ends: NDArray[np.int64]) -> NDArray[np.float64]:
-    """The mean of each row's readings from `begins` up to `ends`, added one by one in their order."""
+    """The mean of each row's readings from `begins` up to `ends`, added one by one in their order, without the dust of that."""
     columns = np.arange(ordered.shape[1])
     within = (columns >= begins[:, np.newaxis]) & (columns < ends[:, np.newaxis])
-    total = np.cumsum(np.where(within, ordered, 0.0), axis=1)[:, -1]
+    held = np.where(within, ordered, 0.0)
+    total = np.cumsum(held, axis=1)[:, -1]
     n_within = within.sum(axis=1)
-    return np.where(n_within > 0, total / np.maximum(n_within, 1), np.nan)
+    mean = np.where(n_within > 0, total / np.maximum(n_within, 1), np.nan)
+    return undusted(mean, np.abs(held).max(axis=1))
 
 
 def _trimmed_each_end(measure: Measure, counts: NDArray[np.int64]) -> NDArray[np.int64]:

@@ -188,7 +188,7 @@ def cleaned(values: ArrayLike) -> Floats:
     return np.where(np.isfinite(given) & (given != 0), clean, given + 0.0)
 
 
-def undusted(values: ArrayLike) -> Floats:
+def undusted(values: ArrayLike, sizes: ArrayLike | None = None) -> Floats:
     """Every value that lies within the dust of binary arithmetic of a decimal of 13 significant digits as that decimal.
 
     Others stay as they are: the mean of 2, 2 and 3 is 2.333... to the last bit.
@@ -196,15 +196,21 @@ def undusted(values: ArrayLike) -> Floats:
     Parameters
     ----------
     values : array_like of float, any shape; NaN and infinities stay as they are
+    sizes : array_like of float, the same shape
+        How large the numbers were that each value was worked out of, for so large is the dust: -0.3, 0.1 and 0.2 add up to
+        2.8e-17. The size of the value itself by default.
 
     Examples
     --------
     >>> undusted([40.00000000000001, 700 * 0.001]).tolist(), bool(undusted(7 / 3) == 7 / 3)
     ([40.0, 0.7], True)
     """
-    given, clean = np.asarray(values, dtype=np.float64), cleaned(values)
-    with np.errstate(invalid="ignore"):
-        return np.where(np.abs(given - clean) <= _DUST * np.abs(given), clean, given)
+    given = np.asarray(values, dtype=np.float64)
+    size = np.abs(given if sizes is None else np.asarray(sizes, dtype=np.float64))
+    with np.errstate(all="ignore"):
+        tens = np.power(10.0, _DIGITS - 1 - np.floor(np.log10(size)))
+        clean = cleaned(np.rint(given * tens) / tens)
+        return np.where(np.abs(given - clean) <= _DUST * size, clean, given)
 
 
 def show(value: float, step: float) -> str:

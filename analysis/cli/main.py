@@ -24,7 +24,7 @@ COMMANDS: dict[Callable[..., None], str] = {
     study_commands.flip: "Say the smallest change that turns an order round.",
     publishing_commands.appendix: "Write the methods appendix, to work every figure out again.",
     publishing_commands.explore: "Write one page on which any number can be moved.",
-    publishing_commands.record: "Freeze a publication in one sealed file.",
+    publishing_commands.record: "Freeze a publication in one file with its fingerprint.",
     publishing_commands.verify: "Say whether a record is whole, and name every drift.",
     scoring_commands.selftest: "Work published cases again on this machine.",
     scoring_commands.schema: "Print the JSON Schema of a formula file.",

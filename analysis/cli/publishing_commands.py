@@ -30,7 +30,7 @@ def record(
     ] = None,
     settings: Settings = None,
 ) -> None:
-    """Freeze a publication in one sealed file: figures, formula, readings, rules; or add a correction to it."""
+    """Freeze a publication in one file with its fingerprint: figures, formula, readings, rules; or add a correction to it."""
     from analysis.cli import record as command
 
     with faults_told():

@@ -111,9 +111,9 @@ def show(record: Record, out: Path, form: Form) -> None:
         show_drift(drift, before["rules"]["outputs"], latest.sections["rules"]["outputs"])
     else:
         say(f"Published {latest.date}.")
-    say(f"Written to {out}.", f"Seal: {record.seal}")
+    say(f"Written to {out}.", f"Fingerprint: {record.fingerprint}")
     wrapped(
-        "The seal finds an edit of the file, careless or accidental; it is no signature. Keep a copy of it elsewhere,"
+        "The fingerprint finds an edit of the file, careless or accidental; it is no signature. Keep a copy of it elsewhere,"
         " and `steelyard verify` the file with formula and catalogue before anything is printed again."
     )
     wrapped(*(f"! {caution}" for caution in latest.sections["cautions"]))

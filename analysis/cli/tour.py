@@ -37,8 +37,8 @@ def run(folder: Path) -> None:
         "  explain: one score, number by number; here a limit holds it back;",
         "  sensitivity: which judgement moves the rankings, with what its judges would argue about (study.yaml);",
         "  stability: how firm the places are, and what the bench cannot tell apart;",
-        "  appendix, explore, record: the methods appendix, a page to try the formula on, and a sealed record, which "
-        "verify holds against formula and readings.",
+        "  appendix, explore, record: the methods appendix, a page to try the formula on, and a record with its fingerprint, "
+        "which verify holds against formula and readings.",
         "What to try next stands at the end.",
     )
     step(f"steelyard check {formula} {folder}")

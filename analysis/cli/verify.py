@@ -94,7 +94,9 @@ def _form(formula: Path, found: Verification) -> Form:
         return load_form(formula, settings)
     except AddressError as fault:
         place = Place(
-            "the record's `set`" if not found.seals else "the record's `set`, which was edited after it was sealed"
+            "the record's `set`"
+            if not found.fingerprints
+            else "the record's `set`, which was edited after it was recorded"
         )
         raise AddressError(Problem(place, one.found, one.expected, one.hint) for one in fault.problems) from None
 
@@ -112,9 +114,9 @@ def show(found: Verification, *, asked: bool) -> None:
             f"{'Corrected' if state.number else 'Published'} {state.date}{f': {state.cause}' if state.cause else ''}"
         )
     say("")
-    verdict = "hold" if not found.seals else "DO NOT HOLD: the file was edited after it was sealed."
-    wrapped(f"Seals {verdict}{f' ({record.seal})' if not found.seals else ''}")
-    _list(found.seals)
+    verdict = "hold" if not found.fingerprints else "DO NOT HOLD: the file was edited after it was recorded."
+    wrapped(f"Fingerprints {verdict}{f' ({record.fingerprint})' if not found.fingerprints else ''}")
+    _list(found.fingerprints)
     _show_within(found)
     if found.drift is not None:
         _show_against(found)
@@ -136,7 +138,7 @@ def named_states(found: Verification) -> list[Finding]:
 
 
 def _verdict(found: Verification) -> str:
-    if found.seals or any(one.kind != "recomputed" for one in found.within):
+    if found.fingerprints or any(one.kind != "recomputed" for one in found.within):
         return "The record is not sound."
     if found.within:
         return "This version does not give what was recorded."
@@ -157,7 +159,9 @@ def _show_within(found: Verification) -> None:
         say(f"Within: {counted(len(rules), 'thing')} the record's own rules do not give:")
         _list(rules)
     if anew:
-        tool = "" if found.seals else " Edited and sealed anew, or recorded by a tool that works otherwise."
+        tool = (
+            "" if found.fingerprints else " Edited and fingerprinted anew, or recorded by a tool that works otherwise."
+        )
         wrapped(f"Within: {counted(len(anew), 'thing')} the record's own formula and readings do not give.{tool}")
         _list(anew, MOST_LISTED if found.drift is None else FEW)
 

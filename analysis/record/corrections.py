@@ -8,8 +8,8 @@ from typing import Any
 from analysis.days import day_problem
 from analysis.record.document import RecordError
 from analysis.record.drift import same_standing, standings
+from analysis.record.fingerprints import fingerprint_findings, fingerprint_record, fingerprint_state
 from analysis.record.record import Record, Sections
-from analysis.record.seal import seal_findings, seal_record, seal_state
 from scoring.catalogue.cells import text_fault
 from scoring.errors import Place, Problem
 
@@ -20,7 +20,7 @@ LONGEST_CAUSE = 2_000
 
 def first_publication(sections: Sections, date: str) -> dict[str, Any]:
     """The document of a first publication."""
-    return seal_record([seal_state(sections, None, {"date": date})])
+    return fingerprint_record([fingerprint_state(sections, None, {"date": date})])
 
 
 def corrected(record: Record, sections: Sections, date: str, cause: str, source: str) -> dict[str, Any]:
@@ -28,12 +28,12 @@ def corrected(record: Record, sections: Sections, date: str, cause: str, source:
 
     Raises
     ------
-    RecordError : the record is not as it was sealed, the date lies before its last state, or there is nothing to correct
+    RecordError : the record is not as it was recorded, the date lies before its last state, or there is nothing to correct
     """
     latest, place = record.latest, Place(source)
-    if seal_findings(record):
+    if fingerprint_findings(record):
         hint = f"`steelyard verify {source}` says what does not hold; take the record from where it was kept."
-        raise RecordError([Problem(place, "a record that is not as it was sealed", "a sound record", hint)])
+        raise RecordError([Problem(place, "a record that is not as it was recorded", "a sound record", hint)])
     problems = []
     if date < latest.date:
         found = f"{date}, before the {latest.name} of {latest.date}"
@@ -43,9 +43,9 @@ def corrected(record: Record, sections: Sections, date: str, cause: str, source:
         problems.append(Problem(place, found, "something to correct"))
     if problems:
         raise RecordError(problems)
-    about: dict[str, Any] = {"date": date, "cause": cause, "previous": latest.seal}
+    about: dict[str, Any] = {"date": date, "cause": cause, "previous": latest.fingerprint}
     about |= {"changed": changed_figures(latest.sections, sections)}
-    return seal_record([*(state.entry for state in record.states), seal_state(sections, latest, about)])
+    return fingerprint_record([*(state.entry for state in record.states), fingerprint_state(sections, latest, about)])
 
 
 def changed_figures(old: Sections, new: Sections) -> list[dict[str, Any]]:

@@ -238,7 +238,7 @@ def test_a_correction_keeps_what_was_published(steelyard: Any, published: Path) 
     assert after["publication"] == before["publication"]
     (correction,) = after["corrections"]
     assert (correction["date"], correction["cause"]) == (LATER[1], CAUSE[1])
-    assert correction["previous"] == before["publication"]["seal"]
+    assert correction["previous"] == before["publication"]["fingerprint"]
     first = correction["changed"][0]
     assert (first["product"], first["output"], first["old"]["value"]) == ("A-01", "reading", 7.5625)
     assert verify(steelyard, published).exit_code == 0
@@ -373,7 +373,7 @@ def test_an_edited_figure_is_named_with_its_section(steelyard: Any, published: P
     rewrite(published / "record.json", '"shown": 7.6', '"shown": 8.6')
     for result in (steelyard("verify", published / "record.json"), verify(steelyard, published)):
         assert result.exit_code == 1
-        assert "publication, section figures: not what was sealed" in result.stdout
+        assert "publication, section figures: not what was recorded" in result.stdout
         assert "A-01, reading: shown 8.6, but its value 7.5625 is shown as 7.6" in result.stdout
         assert "The record is not sound." in result.stdout
 
@@ -400,7 +400,7 @@ def test_an_unreadable_record_is_exit_2_with_line_and_column(steelyard: Any, pub
     assert result.exit_code == 2
     lines = text[:1000].count("\n") + 1
     assert f"record.json:{lines}:" in result.stderr
-    path.write_text(text.replace('"format": 1', '"format": 2'), encoding="utf-8")
+    path.write_text(text.replace('"format": 2', '"format": 3'), encoding="utf-8")
     assert "A newer steelyard wrote it" in steelyard("verify", path).stderr
     assert steelyard("verify", published / "none.json").exit_code == 2
     assert steelyard("verify", published).exit_code == 2
@@ -624,5 +624,5 @@ def test_a_caution_taken_out_of_a_record_is_quoted(steelyard: Any, published: Pa
     result = steelyard("verify", path, "--json")
     assert result.exit_code == 1
     found = json.loads(result.stdout)
-    assert "publication, section cautions: not what was sealed" in [one["says"] for one in found["seals"]]
+    assert "publication, section cautions: not what was recorded" in [one["says"] for one in found["fingerprints"]]
     assert [one["says"] for one in found["within"]] == [f"a caution of the formula, and not in the record: `{gone}`"]

@@ -45,6 +45,10 @@ Results = Annotated[
     ),
 ]
 
+Force = Annotated[
+    bool, typer.Option("--force", help="Write over files that steelyard did not write; never over what is read.")
+]
+
 
 @contextmanager
 def faults_told() -> Iterator[None]:

@@ -12,7 +12,8 @@ from analysis.cli.terminal import say
 from analysis.draft.columns import read_columns
 from analysis.draft.draft import draft_formula, guesses_in
 from analysis.draft.guesses import name_of
-from analysis.table_files import FileError, write_whole
+from analysis.outputs.whole_files import create_whole
+from analysis.table_files import FileError
 from scoring.catalogue import read_catalogue
 from scoring.errors import CatalogueError, FormulaError, Place, Problem
 from scoring.reader import read_form, read_sources
@@ -47,10 +48,7 @@ def write_new(out: Path, text: str) -> None:
     """Write a formula where no file is yet."""
     if not is_yaml(out):
         raise FileError([Problem(Place("--out"), f"`{out}`", "a file that ends in .yaml")])
-    if out.exists():
-        hint = "Name another, or move it away: nothing is written over."
-        raise FileError([Problem(Place(str(out)), "a file that is there already", "a new file", hint)])
-    write_whole(out, text.encode())
+    create_whole(out, text.encode(), "Name another, or move it away: nothing is written over.")
 
 
 def tell_faults(formula: Path, catalogue: Path) -> None:

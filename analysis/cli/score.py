@@ -8,11 +8,14 @@ from pathlib import Path
 import numpy as np
 
 from analysis.asked_scores import unknown_scores
-from analysis.cli.inputs import headed, load
-from analysis.cli.studies import is_table, write_folder
+from analysis.cli.inputs import guard_of, headed, load
+from analysis.cli.studies import check_output, is_table
 from analysis.cli.terminal import print_json, print_table, progress_bar, say
+from analysis.outputs.guard import Guard
+from analysis.outputs.whole_files import write_whole
+from analysis.outputs.whole_folders import write_folder
 from analysis.scores.document import cautions, score_document, score_frame
-from analysis.table_files import ending_of, json_bytes, table_bytes, write_whole
+from analysis.table_files import ending_of, json_bytes, table_bytes
 from scoring.errors import AddressError
 from scoring.table import Column, ScoreTable, score_catalogue
 
@@ -28,15 +31,20 @@ def run(
     ratings: bool,
     as_json: bool,
     out: Path | None,
+    force: bool = False,
 ) -> None:
     """Score and show."""
     to_table = out is None or is_table(out)
-    table = score_catalogue(*load(formula, catalogue, settings))
+    form, readings = load(formula, catalogue, settings)
+    guard = guard_of([form], [catalogue], force=force)
+    if out is not None:
+        check_output(out, guard, by="score")
+    table = score_catalogue(form, readings)
     written = f"{len(table.catalogue.products)} products"
     if out is not None and to_table:
-        write_table(table, settings, out)
+        write_table(table, settings, out, guard)
     elif out is not None:
-        written += f" and {write_score_folder(table, settings, out)} pictures"
+        written += f" and {write_score_folder(table, settings, out, guard)} pictures"
     if as_json:
         print_json(score_document(table, settings))
         return
@@ -46,17 +54,18 @@ def run(
     show(table, only=only, ratings=ratings, settings=settings)
 
 
-def write_table(table: ScoreTable, settings: Sequence[str], out: Path) -> None:
+def write_table(table: ScoreTable, settings: Sequence[str], out: Path, guard: Guard) -> None:
     """Write the table to one file, in the format of its ending."""
     ending = ending_of(out)
     document = ending == ".json"
     write_whole(
         out,
         json_bytes(score_document(table, settings)) if document else table_bytes(score_frame(table, settings), ending),
+        guard,
     )
 
 
-def write_score_folder(table: ScoreTable, settings: Sequence[str], folder: Path) -> int:
+def write_score_folder(table: ScoreTable, settings: Sequence[str], folder: Path, guard: Guard) -> int:
     """Write the table as CSV and JSON, its pictures, and what each picture shows; how many pictures there are."""
     from analysis.scores.figures import picture_files, score_pictures
 
@@ -68,7 +77,7 @@ def write_score_folder(table: ScoreTable, settings: Sequence[str], folder: Path)
         "scores.csv": table_bytes(score_frame(table, settings), ".csv"),
         "pictures.json": json_bytes({"pictures": said}),
     }
-    write_folder(folder, files | picture_files(pictures))
+    write_folder(folder, files | picture_files(pictures), guard, by="score")
     return len(pictures)
 
 

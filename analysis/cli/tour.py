@@ -8,7 +8,9 @@ from pathlib import Path
 
 from analysis.cli import appendix, check, explain, explore, record, score, sensitivity, stability, verify
 from analysis.cli.terminal import say
-from analysis.table_files import FileError, write_whole
+from analysis.outputs.guard import Guard
+from analysis.outputs.whole_files import write_whole
+from analysis.table_files import FileError
 from scoring.errors import Place, Problem
 
 LABORATORY = (
@@ -156,7 +158,8 @@ def write_laboratory(folder: Path) -> None:
             [Problem(Place(str(folder / n)), "a file of another content", "no such file", hint) for n in changed]
         )
     for name, content in contents.items():
-        write_whole(folder / name, content)
+        if not (folder / name).exists():
+            write_whole(folder / name, content, Guard())
 
 
 def _differs(path: Path, content: bytes) -> bool:

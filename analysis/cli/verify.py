@@ -10,6 +10,9 @@ from typing import Any
 
 from analysis.cli.inputs import check_order, is_yaml, load_form, readings_in_words
 from analysis.cli.terminal import console, print_json, print_table, say, visible
+from analysis.outputs.folder_verification import CHANGED, MISSING, folder_document, verify_folder
+from analysis.outputs.manifest import NAME as MANIFEST
+from analysis.outputs.manifest import has_manifest
 from analysis.record.document import RecordError, read_record
 from analysis.record.drift import differences, same_standing
 from analysis.record.record import TOLERANCE, Finding, near
@@ -22,6 +25,7 @@ from analysis.record.verification import (
     verify_alone,
 )
 from analysis.record.words import as_shown, plain, shortened
+from analysis.table_files import FileError
 from analysis.wording import counted, listed
 from scoring.errors import AddressError, Place, Problem
 from scoring.form import Form
@@ -47,7 +51,9 @@ BECAUSE = {
 
 
 def run(record: Path, formula: Path | None, catalogue: Path | None, *, as_json: bool) -> bool:
-    """Verify and show; whether the record holds."""
+    """Verify and show; whether the record, or the folder of output, holds."""
+    if has_manifest(folder_of(record)):
+        return run_folder(folder_of(record), formula, as_json=as_json)
     check_record_first(record)
     if formula is not None and catalogue is not None:
         check_order(formula, catalogue)
@@ -68,6 +74,37 @@ def run(record: Path, formula: Path | None, catalogue: Path | None, *, as_json: 
     return verified.holds
 
 
+def folder_of(path: Path) -> Path:
+    """The folder that is meant: by itself, or by the manifest in it."""
+    return path.parent if path.name == MANIFEST else path
+
+
+def run_folder(folder: Path, formula: Path | None, *, as_json: bool) -> bool:
+    """Hold a folder of output against its manifest, and show it; whether every file is as it was written."""
+    if formula is not None:
+        hint = "Write steelyard verify FOLDER: what was written is compared with its manifest alone."
+        raise FileError([Problem(Place(str(formula)), "a formula beside a folder of output", "the folder alone", hint)])
+    found = verify_folder(folder)
+    if as_json:
+        print_json(folder_document(found))
+        return found.holds
+    commands = listed(list(dict.fromkeys(one.by for one in found.files)))
+    wrapped(f"{folder}: {counted(len(found.files), 'file')}, written by {commands or 'no command'}.")
+    wrapped(f"Fingerprint of the manifest: {found.fingerprint}", "")
+    for state, says in ((CHANGED, "was changed since it was written"), (MISSING, "is not there")):
+        names = [one.name for one, is_now in zip(found.files, found.states, strict=True) if is_now == state]
+        wrapped(*(f"{name} {says}" for name in names[:MOST_LISTED]), indent="  ")
+        if len(names) > MOST_LISTED:
+            say(f"  and {len(names) - MOST_LISTED} more: `--json` lists all.")
+    if found.not_listed:
+        others = ", ".join(shortened(name) for name in found.not_listed[:FEW])
+        rest = f" and {len(found.not_listed) - FEW} more" if len(found.not_listed) > FEW else ""
+        wrapped(f"Beside them, and not steelyard's: {others}{rest}.")
+    whole = "Every file is as it was written." if found.holds else "The folder is not as it was written."
+    say(whole)
+    return found.holds
+
+
 def check_record_first(record: Path) -> None:
     """Refuse a formula or a catalogue where the record belongs, by what the path is.
 
@@ -77,7 +114,9 @@ def check_record_first(record: Path) -> None:
     """
     found = "a YAML file" if is_yaml(record) else readings_in_words(record)
     if found is not None:
-        expected = "a RECORD first, the .json file that `steelyard record` wrote"
+        expected = (
+            "a RECORD first, the .json file that `steelyard record` wrote, or a folder of output with its manifest"
+        )
         hint = "Write steelyard verify RECORD, or steelyard verify RECORD FORMULA CATALOGUE."
         raise RecordError([Problem(Place(str(record)), f"{found}, where the record belongs", expected, hint)])
 

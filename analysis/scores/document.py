@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from analysis.outputs.marks import WRITTEN_BY
 from scoring.form import Form
 from scoring.frames import column_figures
 from scoring.table import Column, ScoreTable
@@ -31,6 +32,7 @@ def score_document(table: ScoreTable, settings: Sequence[str] = ()) -> dict[str,
     """
     form = table.form
     return {
+        **WRITTEN_BY,
         "formula": {"name": form.name, "version": form.version, "sha256": form.sha256},
         "catalogue": {"sha256": table.catalogue.sha256, "products": len(table.catalogue.products)},
         "set": list(settings),

@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analysis.days import is_day
-from analysis.record.corrections import corrected, first_publication
+from analysis.record.corrections import changed_figures, corrected, first_publication
 from analysis.record.document import RecordError, first_odd_line, read_record, record_bytes, states_of
 from analysis.record.fingerprints import fingerprint_findings, fingerprint_record, fingerprint_state
 from analysis.record.record import SECTIONS, Record, canonical, digest_of
@@ -440,3 +440,18 @@ def test_what_is_no_record_is_refused_with_its_place(tmp_path: Path, text: str, 
 def test_a_date_is_a_day_written_in_full(text: str, day: bool) -> None:
     """Year, month, day, with leading zeros; the day exists."""
     assert is_day(text) is day
+
+
+@pytest.mark.parametrize("cause", ["", " ", "\u3164", "..."])
+def test_a_correction_without_a_cause_is_neither_made_nor_sound(tmp_path: Path, cause: str) -> None:
+    """From Python as from the command; one that was forged so, with fitting fingerprints, is found."""
+    record = whole(first_publication(PUBLISHED, "2025-03-01"))
+    with pytest.raises(RecordError, match="a correction without a cause"):
+        corrected(record, MENDED, "2025-04-01", cause, "r.json")
+    about = {"date": "2025-04-01", "cause": cause, "previous": record.latest.fingerprint}
+    about |= {"changed": changed_figures(PUBLISHED, MENDED)}
+    path = tmp_path / "r.json"
+    forged = fingerprint_record([record.latest.entry, fingerprint_state(MENDED, record.latest, about)])
+    path.write_bytes(record_bytes(forged))
+    found = verify_alone(read_record(path), path)
+    assert [one.says for one in found.within] == ["correction 1: its cause says nothing"]

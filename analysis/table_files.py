@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import json
 import re
 import zipfile
 from pathlib import Path
@@ -11,6 +10,7 @@ from typing import Any
 
 import pandas as pd
 
+from analysis.json_text import json_pieces
 from analysis.outputs.marks import CREATOR, WRITTEN_BY
 from scoring.errors import Place, Problem, SteelyardError
 
@@ -43,7 +43,7 @@ def ending_of(path: Path) -> str:
 
 def json_bytes(document: Any) -> bytes:
     """A document as a file's bytes: what `--json` prints."""
-    return (json.dumps(document, ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode()
+    return "".join(json_pieces(document)).encode()
 
 
 def table_bytes(frame: pd.DataFrame, ending: str) -> bytes:

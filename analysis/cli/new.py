@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import re
 import shlex
-import sys
 from pathlib import Path
 
 from analysis.cli.inputs import is_yaml, not_given
-from analysis.cli.terminal import say
+from analysis.cli.terminal import print_text, say
 from analysis.draft.columns import read_columns
 from analysis.draft.draft import draft_formula, guesses_in
 from analysis.draft.guesses import name_of
@@ -31,7 +30,7 @@ def run(catalogue: Path | None, out: Path | None, name: str | None) -> None:
     text = draft_formula(columns, called, catalogue.name)
     read_sources([Source("draft", text)])  # what is written can be read: else that is said, and nothing is written
     if out is None:
-        sys.stdout.write(text)
+        print_text(text)
         return
     write_new(out, text)
     first = f"{out}: {len(columns.measures)} measures, each with a straight rating, and one score of all."

@@ -145,4 +145,5 @@ def schema(
     """Print the JSON Schema of a formula file, for editors; or every key of it, to read."""
     from analysis.cli import schema as command
 
-    command.run(page=page)
+    with faults_told():
+        command.run(page=page)

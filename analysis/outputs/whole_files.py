@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import secrets
 import stat
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
@@ -18,8 +18,10 @@ from scoring.errors import Place, Problem
 PART = ".steelyard-part"
 
 
-def write_whole(path: Path, content: bytes, guard: Guard) -> None:
+def write_whole(path: Path, content: bytes | Iterable[bytes], guard: Guard) -> None:
     """Write a file that may take the place of an older one of steelyard's; a link is followed, and a mode kept.
+
+    `content` may come in pieces.
 
     Raises
     ------
@@ -74,7 +76,7 @@ def replace_whole(path: Path, content: bytes) -> None:
 
 
 @contextmanager
-def _beside(target: Path, content: bytes) -> Iterator[Path]:
+def _beside(target: Path, content: bytes | Iterable[bytes]) -> Iterator[Path]:
     """The content in a file of its own beside the target, on the disk; it is gone at the end, unless it was moved.
 
     It is locked as long as it is written, which tells it from what a run that was killed left behind.
@@ -83,7 +85,7 @@ def _beside(target: Path, content: bytes) -> Iterator[Path]:
     descriptor, part = _open_part(target)
     try:
         with os.fdopen(descriptor, "wb") as stream:
-            stream.write(content)
+            stream.writelines([content] if isinstance(content, bytes) else content)
             stream.flush()
             os.fsync(stream.fileno())
             if os.name == "nt":  # an open file cannot be moved there

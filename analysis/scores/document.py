@@ -30,6 +30,12 @@ def score_document(table: ScoreTable, settings: Sequence[str] = ()) -> dict[str,
 
     `settings` are the values that were tried on the formula; a formula as it stands has none.
     """
+    document = score_stream(table, settings)
+    return document | {"products": list(document["products"])}
+
+
+def score_stream(table: ScoreTable, settings: Sequence[str] = ()) -> dict[str, Any]:
+    """The same, with an iterator over the products, for catalogues whose document would fill the memory."""
     form = table.form
     return {
         **WRITTEN_BY,
@@ -37,14 +43,14 @@ def score_document(table: ScoreTable, settings: Sequence[str] = ()) -> dict[str,
         "catalogue": {"sha256": table.catalogue.sha256, "products": len(table.catalogue.products)},
         "set": list(settings),
         "cautions": list(cautions(form)),
-        "products": [
+        "products": (
             {
                 "id": product,
                 "ratings": {c.output.name: _figures(c, index) for c in table.ratings},
                 "scores": {c.output.name: _standing(table, c, index) for c in table.scores},
             }
             for index, product in enumerate(table.catalogue.products)
-        ],
+        ),
     }
 
 

@@ -148,10 +148,10 @@ def write_laboratory(folder: Path) -> None:
     """
     try:
         folder.mkdir(parents=True, exist_ok=True)
+        contents = {name: laboratory_file(name).read_bytes() for name in LABORATORY}
+        changed = [name for name, content in contents.items() if _differs(folder / name, content)]
     except OSError as fault:
         raise FileError([Problem(Place(str(folder)), fault.strerror or "it cannot be made", "a folder")]) from None
-    contents = {name: laboratory_file(name).read_bytes() for name in LABORATORY}
-    changed = [name for name, content in contents.items() if _differs(folder / name, content)]
     if changed:
         hint = "Name another folder, or move these files away."
         raise FileError(

@@ -111,13 +111,13 @@ def part_of(target: Path) -> Path:
 
 
 def parts_of(target: Path) -> list[Path]:
-    """What bears such a name beside the target."""
+    """What bears such a name beside the target; nothing in a folder that may be written into and not looked into."""
     beginning = _beginning(target)
-    return sorted(
-        Path(entry.path)
-        for entry in os.scandir(target.parent)
-        if entry.name.startswith(beginning) and entry.name.endswith(PART)
-    )
+    try:
+        names = os.listdir(target.parent)
+    except PermissionError:
+        return []
+    return [target.with_name(name) for name in sorted(names) if name.startswith(beginning) and name.endswith(PART)]
 
 
 def _beginning(target: Path) -> str:
@@ -163,7 +163,7 @@ def _keep_owner(part: Path, target: Path) -> None:
 
 def settle(folder: Path) -> None:
     """Have the system put the folder's names on the disk, where it can be asked to."""
-    if os.name != "nt":
+    if os.name != "nt" and os.access(folder, os.R_OK):
         descriptor = os.open(folder, os.O_RDONLY)
         try:
             os.fsync(descriptor)

@@ -5,7 +5,9 @@ from __future__ import annotations
 import json
 import os
 import shutil
-from collections.abc import Callable
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -284,3 +286,69 @@ def test_a_record_in_a_folder_of_output_is_never_in_the_way(steelyard: Any, smal
     for force in ([], ["--force"]):
         refused(scored(steelyard, small, "--out", out, *force), "scores.json: a steelyard record stands there")
     assert (out / "scores.json").read_bytes() == before
+
+
+#: Takes from root what makes modes mean nothing to it.
+BOUND = ["setpriv", "--bounding-set=-dac_override,-dac_read_search"]
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.fixture
+def shut(small: Path) -> Iterator[Path]:
+    """The folder `shut`, beside the small laboratory."""
+    if os.name == "nt" or (os.geteuid() == 0 and shutil.which("setpriv") is None):
+        pytest.skip("nobody here is bound by the modes of folders")
+    folder = small / "shut"
+    folder.mkdir()
+    yield folder
+    folder.chmod(0o700)
+
+
+def bound(shut: Path, mode: int, command: str) -> subprocess.CompletedProcess[str]:
+    """Run a command beside the folder, which has a mode, as somebody whom it binds."""
+    shut.chmod(mode)
+    code = "from analysis.cli.start import main; main()"
+    return subprocess.run(
+        [*(BOUND if os.geteuid() == 0 else []), sys.executable, "-c", code, *command.split()],
+        cwd=shut.parent,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
+@pytest.mark.parametrize(
+    ("mode", "command"),
+    [
+        (0o444, "score beds.yaml shut"),
+        (0o444, "score beds.yaml shut/readings.csv"),
+        (0o444, "check beds.yaml shut"),
+        (0o444, "new --from shut"),
+        (0o444, "score beds.yaml beds.csv --out shut"),
+        (0o444, "score beds.yaml beds.csv --out shut/o.csv"),
+        (0o444, "explore beds.yaml beds.csv --out shut/o.html"),
+        (0o444, "verify shut"),
+        (0o444, "verify shut/r.json"),
+        (0o444, "tour shut"),
+        (0o555, "score beds.yaml beds.csv --out shut"),
+        (0o555, "new --from beds.csv --out shut/n.yaml"),
+        (0o555, "record beds.yaml beds.csv --date 2025-03-01 --out shut/r.json"),
+        (0o333, "score beds.yaml shut"),
+        (0o000, "score beds.yaml beds.csv --out shut/new"),
+    ],
+)
+def test_a_folder_without_permission_is_exit_2_and_no_traceback(shut: Path, mode: int, command: str) -> None:
+    """To read, to write or to look into."""
+    done = bound(shut, mode, command)
+    assert done.returncode == 2, done.stderr
+    assert "Traceback" not in done.stderr
+    assert "shut" in done.stderr
+
+
+def test_a_folder_that_takes_files_and_shows_none_takes_a_table(shut: Path) -> None:
+    """A drop box: what lies in it cannot be listed, so nothing is tidied there, and the table is written whole."""
+    done = bound(shut, 0o333, "score beds.yaml beds.csv --out shut/o.csv")
+    assert done.returncode == 0, done.stderr
+    shut.chmod(0o700)
+    assert [path.name for path in shut.iterdir()] == ["o.csv"]

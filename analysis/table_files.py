@@ -22,6 +22,12 @@ EPOCH = (1980, 1, 1, 0, 0, 0)
 WIDEST, MOST_MEASURED = 40, 200
 
 
+#: What a sheet holds at most, by its format (ECMA-376, ISO/IEC 29500, as spreadsheet programs state it; from memory); and
+#: how many cells are made, each of which takes some 400 bytes of memory.
+MOST_ROWS, MOST_COLUMNS, MOST_CHARACTERS = 1_048_576, 16_384, 32_767
+MOST_CELLS = 5_000_000
+
+
 class FileError(SteelyardError):
     """A file cannot be written."""
 
@@ -54,10 +60,32 @@ def table_bytes(frame: pd.DataFrame, ending: str) -> bytes:
         marked.attrs |= WRITTEN_BY
         marked.to_parquet(stream, index=False)
         return stream.getvalue()
+    if ending == ".xlsx":
+        _check_sheet(frame)
     safe = frame.map(neutral).rename(columns=neutral)
     if ending == ".csv":
         return safe.to_csv(index=False, lineterminator="\n").encode("utf-8")
     return _xlsx_bytes(safe)
+
+
+def _check_sheet(frame: pd.DataFrame) -> None:
+    """Refuse what a sheet cannot hold, before anything is made of it.
+
+    Raises
+    ------
+    FileError : too many rows, columns or cells, or a text that is too long
+    """
+    rows, columns = frame.shape
+    longest = max((len(cell) for column in frame for cell in frame[column] if isinstance(cell, str)), default=0)
+    for found, count, most in (
+        ("rows", rows + 1, MOST_ROWS),
+        ("columns", columns, MOST_COLUMNS),
+        ("cells", (rows + 1) * columns, MOST_CELLS),
+        ("characters in one cell", longest, MOST_CHARACTERS),
+    ):
+        if count > most:
+            hint = "Write it as .csv or .parquet."
+            raise FileError([Problem(Place("the sheet"), f"{count:,} {found}", f"at most {most:,}", hint)])
 
 
 def neutral(cell: object) -> object:
@@ -75,7 +103,7 @@ def _xlsx_bytes(frame: pd.DataFrame) -> bytes:
             writer.sheets["scores"].column_dimensions[column[0].column_letter].width = min(longest + 2, WIDEST)
         for row in writer.sheets["scores"].iter_rows():
             for cell in row:
-                if cell.data_type == "f":
+                if isinstance(cell.value, str):  # not a formula, and not an error as `#N/A` would be
                     cell.data_type = "s"
     return _undated(stream.getvalue())
 

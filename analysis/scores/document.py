@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import Any
 
 import numpy as np
@@ -10,7 +10,7 @@ import pandas as pd
 
 from analysis.outputs.marks import WRITTEN_BY
 from scoring.form import Form
-from scoring.frames import column_figures
+from scoring.frames import attribute_columns, column_figures
 from scoring.table import Column, ScoreTable
 
 #: Printed where a formula states no cautions of its own.
@@ -80,21 +80,23 @@ def number_or_none(value: float) -> float | None:
     return None if np.isnan(value) else float(value)
 
 
-def score_frame(table: ScoreTable, settings: Sequence[str] = ()) -> pd.DataFrame:
+def score_frame(table: ScoreTable, settings: Sequence[str] = (), beside: Collection[str] = ()) -> pd.DataFrame:
     """One row a product: attributes, then value, shown and status of each rating, then of each score with rank and band.
 
     The last columns say what it was made from: formula, hashes, values tried (empty for the formula as it stands),
-    cautions.
+    cautions. An attribute of the name of another column, or of one that is to stand `beside` these, is led by `attribute.`.
     """
-    columns: dict[str, Any] = {"product": list(table.catalogue.products)}
-    columns |= {name: list(words) for name, words in table.catalogue.attributes.items() if name not in columns}
+    form, figures = table.form, dict[str, Any]()
     for column in table.ratings + table.scores:
-        figures, _ = column_figures(table, column)
-        columns |= {f"{column.output.name}.{key}": value for key, value in figures.items()}
-    form = table.form
-    columns["formula"] = f"{form.name} {form.version}".strip()
-    columns["formula_sha256"] = form.sha256
-    columns["catalogue_sha256"] = table.catalogue.sha256
-    columns["set"] = "; ".join(settings)
-    columns["cautions"] = " ".join(cautions(form))
-    return pd.DataFrame(columns)
+        held, _ = column_figures(table, column)
+        figures |= {f"{column.output.name}.{key}": value for key, value in held.items()}
+    made_from = {
+        "formula": f"{form.name} {form.version}".strip(),
+        "formula_sha256": form.sha256,
+        "catalogue_sha256": table.catalogue.sha256,
+        "set": "; ".join(settings),
+        "cautions": " ".join(cautions(form)),
+    }
+    words = attribute_columns(table, {"product", *figures, *made_from, *beside})
+    attributes = {name: list(of) for name, of in words.items()}
+    return pd.DataFrame({"product": list(table.catalogue.products)} | attributes | figures | made_from)

@@ -12,7 +12,10 @@ from pathlib import Path
 from typing import Any
 
 import openpyxl
+import pandas as pd
 import pytest
+
+from analysis import table_files
 
 STUDY = "study: s\nformula: beds\nvary:\n  - {weights: every score, factor: [0.7, 1.3]}\n"
 BRIDGING = "product,old,new\nA-01,60,61\nA-02,120,122\nA-03,80,81\n"
@@ -352,3 +355,58 @@ def test_a_folder_that_takes_files_and_shows_none_takes_a_table(shut: Path) -> N
     assert done.returncode == 0, done.stderr
     shut.chmod(0o700)
     assert [path.name for path in shut.iterdir()] == ["o.csv"]
+
+
+def with_attributes(small: Path, *names: str) -> None:
+    """Put attribute columns, declared in the formula, into the small laboratory; each cell is its name and a number."""
+    declared = "".join(f"  {json.dumps(name)}: {{label: L}}\n" for name in names)
+    text = (small / "beds.yaml").read_text(encoding="utf-8")
+    (small / "beds.yaml").write_text(text.replace("attributes:\n", f"attributes:\n{declared}"), encoding="utf-8")
+    head, *rows = (small / "beds.csv").read_text(encoding="utf-8").splitlines()
+    lines = [",".join([head, *names]), *(",".join([row, *(f"{n} {i}" for n in names)]) for i, row in enumerate(rows))]
+    (small / "beds.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
+
+
+@pytest.mark.parametrize("ending", ["csv", "parquet", "xlsx"])
+def test_an_attribute_of_the_name_of_a_column_is_not_lost(steelyard: Any, small: Path, ending: str) -> None:
+    """Both are there: ours under its name, the attribute led by `attribute.`."""
+    names = ("set", "formula", "cautions", "formula_sha256")
+    with_attributes(small, *names)
+    out = small / f"o.{ending}"
+    done = scored(steelyard, small, "--set", "scores.reading.weights.quiet=3", "--out", out)
+    assert done.exit_code == 0, done.stderr
+    frame = {"csv": pd.read_csv, "parquet": pd.read_parquet, "xlsx": pd.read_excel}[ending](out)
+    for name in names:
+        assert list(frame[f"attribute.{name}"]) == [f"{name} {i}" for i in range(3)]
+    assert set(frame["set"]) == {"scores.reading.weights.quiet=3"}
+    assert set(frame["formula"]) == {"beds 1.0.0"}
+    assert scored(steelyard, small, "--out", out).exit_code == 0  # and it still says that it is ours
+
+
+def test_an_attribute_of_the_name_of_an_errors_text_is_a_text_in_a_sheet(steelyard: Any, small: Path) -> None:
+    """`#N/A` is what the catalogue says, not an error of the sheet; a formula stays a text, too."""
+    text = (small / "beds.csv").read_text(encoding="utf-8")
+    text = text.replace("Vorrlin", "#N/A").replace("Dapquist", "#DIV/0!").replace("Plumvane", "=1+1")
+    (small / "beds.csv").write_text(text, encoding="utf-8")
+    assert scored(steelyard, small, "--out", small / "o.xlsx").exit_code == 0
+    cells = [row[1] for row in openpyxl.load_workbook(small / "o.xlsx").active.iter_rows(min_row=2)]
+    assert [(cell.value, cell.data_type) for cell in cells] == [("#N/A", "s"), ("#DIV/0!", "s"), ("'=1+1", "s")]
+
+
+@pytest.mark.parametrize(
+    ("limit", "said"),
+    [
+        ("MOST_ROWS", "4 rows; expected at most 3"),
+        ("MOST_COLUMNS", "columns; expected at most 3"),
+        ("MOST_CELLS", "cells; expected at most 3"),
+        ("MOST_CHARACTERS", "characters in one cell; expected at most 3"),
+    ],
+)
+def test_a_sheet_that_cannot_hold_the_table_is_refused(
+    steelyard: Any, small: Path, monkeypatch: pytest.MonkeyPatch, limit: str, said: str
+) -> None:
+    """One line, with what to write instead, and no file."""
+    monkeypatch.setattr(table_files, limit, 3)
+    refused(scored(steelyard, small, "--out", small / "o.xlsx"), said, "Write it as .csv or .parquet.")
+    assert not (small / "o.xlsx").exists()
+    assert scored(steelyard, small, "--out", small / "o.csv").exit_code == 0

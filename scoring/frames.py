@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -28,15 +28,26 @@ def table_frame(table: ScoreTable) -> pd.DataFrame:
 
     The columns are those of the files that `steelyard score --out` writes, without the last ones, which stand in `attrs`.
     """
-    columns: dict[str, Any] = {
-        name: np.array(words, object) for name, words in table.catalogue.attributes.items() if name != "product"
-    }
+    figures: dict[str, Any] = {}
     units: dict[str, str] = {}
     for column in table.ratings + table.scores:
         held, theirs = column_figures(table, column)
-        columns |= {f"{column.output.name}.{key}": value for key, value in held.items()}
+        figures |= {f"{column.output.name}.{key}": value for key, value in held.items()}
         units |= {f"{column.output.name}.{key}": unit for key, unit in theirs.items()}
-    return _framed(table, columns, units)
+    words = attribute_columns(table, {"product", *figures})
+    return _framed(table, {name: np.array(of, object) for name, of in words.items()} | figures, units)
+
+
+def attribute_columns(table: ScoreTable, taken: Collection[str]) -> dict[str, tuple[str, ...]]:
+    """The attributes under the names of columns; one whose name is `taken` is led by `attribute.`, and none is lost."""
+    columns: dict[str, tuple[str, ...]] = {}
+    names = table.catalogue.attributes
+    for name, words in names.items():
+        free = name
+        while free in taken or free in columns or (free != name and free in names):
+            free = f"attribute.{free}"
+        columns[free] = words
+    return columns
 
 
 def output_frame(table: ScoreTable, name: str) -> pd.DataFrame:

@@ -21,6 +21,20 @@ class TableFile:
 
 def read_files(path: Path, problems: list[Problem]) -> dict[str, TableFile]:
     """The files of the catalogue at `path` by their role, "readings" and "items"."""
+    try:
+        chosen = _chosen(path, problems)
+    except OSError as fault:
+        reason = fault.strerror or str(fault)
+        found, expected = f"it cannot be looked into ({reason})", "a folder or file that can be read"
+        problems.append(Problem(Place(str(path)), found, expected))
+        return {}
+    files = {role: _read(file, problems) for role, file in chosen.items() if file}
+    return {role: file for role, file in files.items() if file}
+
+
+def _chosen(path: Path, problems: list[Problem]) -> dict[str, Path | None]:
+    """The file of each role; None where there is none."""
+    chosen: dict[str, Path | None]
     if path.is_dir():
         chosen = {role: _only(path, role, problems) for role in ("readings", "items")}
         if chosen["readings"] is None and not problems:
@@ -32,8 +46,7 @@ def read_files(path: Path, problems: list[Problem]) -> dict[str, TableFile]:
         chosen = {}
         expected = f"a folder, or a file with the ending {' or '.join(ENDINGS)}"
         problems.append(Problem(Place(str(path)), *_no_table(path, expected)))
-    files = {role: _read(file, problems) for role, file in chosen.items() if file}
-    return {role: file for role, file in files.items() if file}
+    return chosen
 
 
 def digest(files: Mapping[str, TableFile], *, is_folder: bool) -> str:

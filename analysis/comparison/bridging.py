@@ -16,6 +16,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.ordered_sums import matrix_product
 from scoring.catalogue import Catalogue
 from scoring.errors import CatalogueError, Place, Problem, nearest
 from scoring.form import Form
@@ -50,7 +51,9 @@ class Bridge:
         """Draws of how far the map may be off at old readings, shape (n_draws, products): its line's error, alike for all, and
         each product's own scatter about it.
         """
-        line = rng.multivariate_normal(np.zeros(2), self.covariance, size=n_draws, method="eigh")
+        sizes, directions = np.linalg.eigh(self.covariance)
+        root = directions * np.sqrt(np.maximum(sizes, 0.0))
+        line = matrix_product(rng.standard_normal((n_draws, 2)), root.T)
         own = self.residual_sd * rng.standard_normal((n_draws, len(readings)))
         return np.asarray(line[:, :1] + line[:, 1:] * readings + own)
 

@@ -13,11 +13,9 @@ from scoring.catalogue.readings import Readings, State
 from scoring.catalogue.reporting_floor import count_below, reasons_below, slack
 from scoring.catalogue.sheets import problem
 from scoring.errors import Place, Problem
+from scoring.file_limits import over_limits
 from scoring.form import Measure
 from scoring.units import UnitError, convert, same_unit
-
-MOST_REPEATS = 1000
-MOST_CELLS = 100_000_000  # of one measure: products times repeats
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -42,9 +40,9 @@ def assemble(
 ) -> Readings:
     """Make the readings of one measure from its batches; what is wrong with them goes to `problems`."""
     n_repeats = 1 + max((int(batch.repeats.max(initial=0)) for batch in batches), default=0)
-    if n_products * n_repeats > MOST_CELLS:
-        found = f"{n_products} products of {n_repeats} repeats of `{measure.name}`"
-        problems.append(Problem(Place(source), found, f"at most {MOST_CELLS} cells"))
+    many = over_limits(Place(source, column_name=measure.name), cells=n_products * n_repeats)
+    if many:
+        problems += many
         batches, n_repeats = [], 1
     _check_stated(measure, batches, problems)
     shape = (n_products, n_repeats)
@@ -91,7 +89,9 @@ def _checked(measure: Measure, batch: Batch, source: str, problems: list[Problem
     _report(measure, batch, over, source, problems, expected=f"a finite number of {measure.unit}")
     if measure.plausible:
         low, high = (bound.value for bound in measure.plausible)
-        outside = (parsed.states == State.VALUE) & (numbers < low - slack(low, measure.unit))
+        below = parsed.states == State.BELOW
+        least = np.where(below, min(low, measure.floor.value if measure.floor else low), low)
+        outside = stated & (numbers < least - slack(low, measure.unit))
         outside |= stated & (numbers > high + slack(high, measure.unit)) & np.isfinite(numbers)
         expected = f"{low:.10g} to {high:.10g} {measure.unit}, the plausible range"
         _report(measure, batch, np.flatnonzero(outside), source, problems, expected=expected, numbers=numbers)

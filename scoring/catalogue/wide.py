@@ -10,13 +10,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from scoring.catalogue.assembly import MOST_REPEATS, Batch, assemble
+from scoring.catalogue.assembly import Batch, assemble
 from scoring.catalogue.cells import has_number, parse_cells
 from scoring.catalogue.column_names import ColumnName, as_measures, misspelt, read_column_name, unit_beside
 from scoring.catalogue.product_columns import index_products, read_attribute, without_second_rows
 from scoring.catalogue.readings import Contents
 from scoring.catalogue.sheets import Sheet
 from scoring.errors import Place, Problem, nearest
+from scoring.file_limits import REPEATS
 from scoring.form import Form
 
 
@@ -33,6 +34,7 @@ def read_wide(
     n_before = len(problems)
     measured = _repeats({text: name for text, name in names.items() if name.name in known}, sheet, problems)
     free, unused = _sorted_out(sheet, [text for text in names if names[text].name not in known], form, problems)
+    set_apart = frozenset(free)
     if known and not measured and len(problems) == n_before:
         hint = nearest("", [measure.heading for measure in form.measures])
         problems.append(Problem(Place(sheet.source), "no column that names a measure of the formula", "one", hint))
@@ -54,7 +56,7 @@ def read_wide(
         ]
         if batches:
             readings[measure.name] = assemble(measure, batches, len(products), sheet.source, problems)
-    kept = [text for text in sheet.header if text in declared or text in free]
+    kept = [text for text in sheet.header if text in declared or text in set_apart]
     attributes = {
         text: read_attribute(sheet, text, codes, len(products), declared.get(text), problems) for text in kept
     }
@@ -72,8 +74,8 @@ def _repeats(names: dict[str, ColumnName], sheet: Sheet, problems: list[Problem]
                 Problem(sheet.place(None, text), f"a column of `{name.name}`", "`name [unit] #repeat`", hint)
             )
             continue
-        if not 1 <= repeat <= MOST_REPEATS:
-            expected = f"repeats numbered from 1 to {MOST_REPEATS}"
+        if not 1 <= repeat <= REPEATS:
+            expected = f"repeats numbered from 1 to {REPEATS}"
             problems.append(Problem(sheet.place(None, text), f"repeat {repeat}", expected))
             continue
         other = columns.setdefault((name.name, repeat), text)

@@ -15,8 +15,8 @@ from written_studies import catalogue_of, draws_of, refusal, small_catalogue, st
 from analysis.study import Study, load_study
 from analysis.study.moves import BootstrapMove, ChoiceMove, LeaveOutMove, NoiseMove, NumberMove, WeightsMove
 from analysis.study.reader import MOST_ITEMS, read_study
-from scoring.document import MOST_CHARACTERS
 from scoring.errors import StudyError
+from scoring.file_limits import FORMULA_CHARACTERS
 
 FORM = form_of(
     HEAD.replace('z: {unit: "1"}', 'z: {unit: "1", reporting_floor: 2}\n  w: {unit: "1"}').replace(
@@ -325,7 +325,10 @@ def written(tmp_path: Path, content: bytes) -> Path:
     [
         (b"study: \xff\xfe\n", "study.yaml: not UTF-8 text; expected a study file (YAML)."),
         ("study: a\n".encode("utf-16"), "study.yaml: not UTF-8 text; expected a study file (YAML)."),
-        (b"x" * (MOST_CHARACTERS + 1), f"{MOST_CHARACTERS + 1} characters; expected at most {MOST_CHARACTERS}."),
+        (
+            b"x" * (FORMULA_CHARACTERS + 1),
+            f"{FORMULA_CHARACTERS + 1} characters; expected at most {FORMULA_CHARACTERS}.",
+        ),
     ],
     ids=["bytes", "utf-16", "huge"],
 )
@@ -340,7 +343,7 @@ def test_a_file_that_is_not_there_is_refused(tmp_path: Path) -> None:
     """Nor one that is a folder."""
     with pytest.raises(StudyError, match=r"none\.yaml: No such file or directory; expected a study file"):
         load_study(tmp_path / "none.yaml", FORM, CATALOGUE)
-    with pytest.raises(StudyError, match="Is a directory; expected a study file"):
+    with pytest.raises(StudyError, match="a folder, where a file belongs; expected a study file"):
         load_study(tmp_path, FORM, CATALOGUE)
 
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import time
 from pathlib import Path
 
 import numpy as np
 import pytest
+from counted import calls_of
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from written_forms import HEAD, form_of
@@ -496,12 +496,10 @@ PIECES = (
     "leave_out: t", "readings: bootstrap", "-1", "0", "1e3", "1e-300", "1e15", "5%", "null", "stated", "every score", "correlation: 0.5", "between: [a, b]",
     "lognormal: {factor: 50}", "normal: {sd: 1e-300}", "dirichlet: 1e-300", "{a: [0, 1e-12]}", "plus_minus: 1e15", "scores.s.weights.a", "order: [a]",
 )  # fmt: skip
-LONGEST_SECONDS = 20.0
 
 
 def read_or_refuse(text: str) -> None:
-    """A study that draws, or a refusal with at least one fault; nothing else may be raised, and it may not take long."""
-    start = time.perf_counter()
+    """A study that draws, or a refusal with at least one fault; nothing else may be raised."""
     found: Study | StudyError
     try:
         found = read_study(text, "study.yaml", FORM, CATALOGUE)
@@ -513,7 +511,6 @@ def read_or_refuse(text: str) -> None:
     else:
         assert found.problems
         assert all(problem.found and problem.expected for problem in found.problems)
-    assert time.perf_counter() - start < LONGEST_SECONDS
 
 
 @settings(max_examples=100)
@@ -547,6 +544,8 @@ def test_a_study_with_a_slip_in_it_is_a_study_or_refused(data: st.DataObject) ->
     read_or_refuse(text)
 
 
+#: About twice what the worst of these takes; what grows with the square of its text takes thousands of times more.
+MOST_CALLS = 20_000_000
 HOSTILE = {
     "options": "study: a\nvary:\n  - {address: constants.k, choose: [" + ", ".join(map(str, range(10_000))) + "]}\n",
     "correlations": f"study: a\n{GOOD}correlations:\n" + "  - {between: [a, b], correlation: 0.5}\n" * 3000,
@@ -557,6 +556,7 @@ HOSTILE = {
 
 
 @pytest.mark.parametrize("case", HOSTILE)
-def test_a_text_that_means_harm_is_read_or_refused_in_time(case: str) -> None:
+def test_a_text_that_means_harm_is_read_or_refused_in_bounded_work(case: str) -> None:
     """Each repeats one thing until the file is full."""
-    read_or_refuse(HOSTILE[case])
+    _, calls = calls_of(lambda: read_or_refuse(HOSTILE[case]))
+    assert calls.total() <= MOST_CALLS

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from scoring.errors import Place
+from scoring.renamed import Renamed
 from scoring.source import Source, Spot
 
 
@@ -127,8 +128,8 @@ class Measure:
     repeats: Choice
     trim: Number
     repeatability: Repeatability | None
-    floor: Number | None
-    below_floor: Choice
+    reporting_limit: Number | None
+    below_limit: Choice
     round: Rounding | None
     note: str
     address: str
@@ -282,6 +283,7 @@ class Form:
     sha256: str
     checklist: tuple[Waiver, ...] = ()
     product_column: str = ""
+    renamed: tuple[Renamed, ...] = ()
 
     @property
     def outputs(self) -> tuple[Output, ...]:

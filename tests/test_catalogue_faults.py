@@ -33,8 +33,8 @@ BAD_CELLS = [
     ("null", "Leave the cell empty"),
     ("#DIV/0!", "spreadsheet's error"),
     ("> 75", "Only `<` and a number"),
-    ("< 2,5", "the floor as a plain number"),
-    ("<", "the floor as a plain number"),
+    ("< 2,5", "the limit as a plain number"),
+    ("<", "the limit as a plain number"),
     ("30 dB", "the unit in the header"),
     ("true", "expected a number"),
     ("2020-01-01", "expected a number"),
@@ -122,7 +122,7 @@ BAD_FILES = [
     ("id,measure,value,flag\nA,noise,30,belo\n", "the flag `belo`; expected `below`"),
     ("id,measure,value,flag\nA,noise,30,missing\n", "the flag `missing` on a value that says otherwise"),
     ("id,measure,value,flag\nA,noise,missing,below\n", "the flag `below` on a value that says otherwise"),
-    ("id,measure,value,flag\nA,room,,below\n", "`room` below a reporting floor that is not stated"),
+    ("id,measure,value,flag\nA,room,,below\n", "`room` below a reporting limit that is not stated"),
     (
         "id,measure,value,class\nA,noise,30,foam\nA,noise,31,coil\n",
         "`coil`, after `foam` in row 2 for the same product",
@@ -149,7 +149,7 @@ def test_all_problems_come_at_once(tmp_path: Path) -> None:
 
 def test_a_reading_below_the_reporting_limit_may_lie_below_the_low_end(tmp_path: Path) -> None:
     """The limit may be lower than what is plausible; what is below a lower one still is not."""
-    using = form([measure("tvoc", unit="mg/m3", plausible=(0.01, 8), floor=0.005)])
+    using = form([measure("tvoc", unit="mg/m3", plausible=(0.01, 8), reporting_limit=0.005)])
     assert read_text(tmp_path, "product,tvoc\nA,< 0.005\n", using).readings["tvoc"].states[0, 0] == State.BELOW
     with pytest.raises(CatalogueError, match=r"`tvoc` of `< 0\.004` mg/m3; expected 0\.01 to 8 mg/m3"):
         read_text(tmp_path, "product,tvoc\nA,< 0.004\n", using)

@@ -44,7 +44,7 @@ def test_what_is_not_written_is_filled_in() -> None:
         "highest",
     ]
     assert form.bands_on.value == "shown"
-    assert [c.value for c in (measure.better, measure.repeats, measure.below_floor)] == ["unstated", "mean", "floor"]
+    assert [c.value for c in (measure.better, measure.repeats, measure.below_limit)] == ["unstated", "mean", "limit"]
     assert (rating.missing.absent_above.value, rating.missing.otherwise.value) == (0.0, "reweight")
     assert (form.title, rating.label, measure.label) == ("trial", "R", "x")
 
@@ -149,11 +149,11 @@ def test_repeatability_is_a_deviation_a_share_or_pooled(written: str, kind: str,
     assert (found.kind.value, found.amount and found.amount.value) == (kind, amount)
 
 
-@pytest.mark.parametrize("key", ["plausible", "repeatability", "reporting_floor"])
+@pytest.mark.parametrize("key", ["plausible", "repeatability", "reporting_limit"])
 def test_null_says_that_nothing_is_meant(key: str) -> None:
     """As one writes it to show that it was not forgotten."""
     measure = form_of(PLAIN.replace('x: {unit: "1"}', f'x: {{unit: "1", {key}: null}}')).measures[0]
-    assert (measure.plausible, measure.repeatability, measure.floor) == (None, None, None)
+    assert (measure.plausible, measure.repeatability, measure.reporting_limit) == (None, None, None)
 
 
 @pytest.mark.parametrize(

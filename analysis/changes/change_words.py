@@ -144,9 +144,9 @@ def _of_measure(measure: Measure, unit: str) -> Subjects:
         amount = measure.repeatability.amount
         noun = amount if amount is not None else measure.repeatability.kind
         yield noun.address, Subject("repeatability", unit)
-    if measure.floor is not None:
-        yield measure.floor.address, Subject("reporting floor", unit)
-    yield measure.below_floor.address, Subject("a reading below the floor counts as")
+    if measure.reporting_limit is not None:
+        yield measure.reporting_limit.address, Subject("reporting limit", unit)
+    yield measure.below_limit.address, Subject("a reading below the reporting limit counts as")
     if measure.round is not None:
         yield measure.round.step.address, Subject("rounding step", unit)
         yield measure.round.rule.address, Subject("rounding rule")

@@ -90,7 +90,7 @@ def true_values(spec: Spec) -> NDArray[np.float64]:
 
 
 def rounded_readings(spec: Spec) -> dict[Cell, tuple[Decimal, ...]]:
-    """Every repeat as first written down: recording slips in, no reporting floor yet, nothing missing yet.
+    """Every repeat as first written down: recording slips in, no reporting limit yet, nothing missing yet.
 
     Returns
     -------

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from scoring.catalogue.cells import Parsed, shown
 from scoring.catalogue.readings import Readings, State
-from scoring.catalogue.reporting_floor import count_below, reasons_below, slack
+from scoring.catalogue.reporting_limit import count_below, reasons_below, slack
 from scoring.catalogue.sheets import problem
 from scoring.errors import Place, Problem
 from scoring.file_limits import over_limits
@@ -67,7 +67,7 @@ def assemble(
 
 
 def _checked(measure: Measure, batch: Batch, source: str, problems: list[Problem]) -> Batch:
-    """The batch in the form's unit; reports faulty cells, bounds overstepped and floors that nobody states."""
+    """The batch in the form's unit; reports faulty cells, bounds overstepped and limits that nobody states."""
     parsed = batch.parsed
     for i, fault in parsed.faults.items():
         problems.append(problem(Place(source, int(batch.lines[i]), column_name=batch.column), fault))
@@ -79,18 +79,18 @@ def _checked(measure: Measure, batch: Batch, source: str, problems: list[Problem
         gone = replace(parsed, states=np.full_like(parsed.states, State.MISSING), numbers=parsed.numbers * np.nan)
         return replace(batch, parsed=gone)
     stated = (parsed.states == State.VALUE) | (parsed.states == State.BELOW)
-    if measure.floor is None:
+    if measure.reporting_limit is None:
         bare = np.flatnonzero((parsed.states == State.BELOW) & np.isnan(parsed.numbers))
         for i in bare.tolist():
             place = Place(source, int(batch.lines[i]), column_name=batch.column)
-            found = f"`{measure.name}` below a reporting floor that is not stated"
-            problems.append(Problem(place, found, "a floor, here or in the formula", "Write `< 22`, or the value 22."))
+            found = f"`{measure.name}` below a reporting limit that is not stated"
+            problems.append(Problem(place, found, "a limit, here or in the formula", "Write `< 22`, or the value 22."))
     over = np.flatnonzero(stated & np.isinf(numbers))
     _report(measure, batch, over, source, problems, expected=f"a finite number of {measure.unit}")
     if measure.plausible:
         low, high = (bound.value for bound in measure.plausible)
         below = parsed.states == State.BELOW
-        least = np.where(below, min(low, measure.floor.value if measure.floor else low), low)
+        least = np.where(below, min(low, measure.reporting_limit.value if measure.reporting_limit else low), low)
         outside = stated & (numbers < least - slack(low, measure.unit))
         outside |= stated & (numbers > high + slack(high, measure.unit)) & np.isfinite(numbers)
         expected = f"{low:.10g} to {high:.10g} {measure.unit}, the plausible range"

@@ -32,7 +32,7 @@ formula: beds
 version: 1.0.0
 bands: {strong: 7, fair: 4, weak: 1}
 measures:
-  noise: {unit: dB, better: lower, repeatability: 1.2, reporting_floor: 22}
+  noise: {unit: dB, better: lower, repeatability: 1.2, reporting_limit: 22}
   drop: {unit: mm, better: lower}
 ratings:
   quiet: {measure: noise, curve: {minmax: {better: lower}, reference: live}}

@@ -19,7 +19,7 @@ from scoring.errors import StudyError
 from scoring.file_limits import FORMULA_CHARACTERS
 
 FORM = form_of(
-    HEAD.replace('z: {unit: "1"}', 'z: {unit: "1", reporting_floor: 2}\n  w: {unit: "1"}').replace(
+    HEAD.replace('z: {unit: "1"}', 'z: {unit: "1", reporting_limit: 2}\n  w: {unit: "1"}').replace(
         "measures:", "constants: {k: 2}\nmeasures:"
     )
     + """\
@@ -115,7 +115,7 @@ ITEMS = {
     "a curve by a distribution": ("{address: ratings.a.curve, uniform: [0, 3]}", "5: `uniform` at ratings.a.curve, which is no number; expected `choose`, with values to choose among."),
     "a curve that is none": ("{address: ratings.a.curve, choose: [stated, {line: {worst: 1}}]}", "49: `ratings.a.curve={line: {worst: 1}}` will not do: no `best` in ratings.a.curve.line; expected `best: ...`."),
     "an expression that breaks off": ("{address: ratings.e.value, choose: [stated, 'x +']}", "49: `ratings.e.value=x +` will not do: `+` where it cannot stand; expected a complete expression. Something must follow it."),
-    "a measure's floor by a distribution": ("{address: measures.z.reporting_floor, uniform: [1, 3]}", "5: `uniform` at measures.z.reporting_floor; expected `choose` at repeats, trim, reporting_floor, below_floor, round.step, round.rule of a measure. `readings: repeatability` is the noise."),
+    "a measure's limit by a distribution": ("{address: measures.z.reporting_limit, uniform: [1, 3]}", "5: `uniform` at measures.z.reporting_limit; expected `choose` at repeats, trim, reporting_limit, below_limit, round.step, round.rule of a measure. `readings: repeatability` is the noise."),
     "a measure without readings": ("{address: measures.w.repeats, choose: [mean, median]}", "5: the address measures.w.repeats; expected a measure that the catalogue has readings of."),
     "a summary of repeats that is none": ("{address: measures.x.repeats, choose: [mean, middle]}", "50: `measures.x.repeats=middle`; expected one of mean, median, trimmed, level mean. Known: mean, median, trimmed, level mean."),
     "what ranks stand on": ("{address: ranks.ties, choose: [shared-best, dense]}", "5: the address ranks.ties; expected something that a score is made of."),

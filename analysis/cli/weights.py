@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from analysis.cli.inputs import headed, load
+from analysis.cli.long_work import announce, share_of
 from analysis.cli.studies import is_table, write_results
 from analysis.cli.terminal import print_json, print_table, say
 from analysis.scores.document import cautions
@@ -42,6 +43,7 @@ def run(
     if out is not None:
         is_table(out)
     table = score_catalogue(*load(formula, catalogue, settings))
+    announce("weights", len(table.catalogue.products), share_of(only, table.form))
     found = weights_study(table, only, wants, seed=seed)
     if out is not None or as_json:
         document = weights_document(table, found, settings, seed)

@@ -14,6 +14,9 @@ WORTH_SAYING = 30.0
 #: What the costs below were measured on: so many products, scores, and draws of each source (the five scores of the invented
 #: laboratory, on one processor of 2026). Another machine takes another time, but not of another order.
 PRODUCTS, SCORES, DRAWS = 500, 5, 1_024
+#: How much of the work of `stability` at so many draws goes by their number (250 products: 10 s, and 30 s with 8 192 draws);
+#: the rest is the confidence sets of ranks, which go by the products alone.
+BY_DRAWS = 0.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +57,11 @@ def announce(command: str, n_products: int, share: float) -> None:
             f"{command}: {counted(n_products, 'product')}, about {in_words(seconds)}; it grows {GROWTH[cost.power]}."
             f" {cost.hint} Ctrl-C stops it, and nothing is written.\n"
         )
+
+
+def share_of_draws(draws: int) -> float:
+    """How much of the measured work of `stability` some draws of each source are."""
+    return 1 - BY_DRAWS + BY_DRAWS * draws / DRAWS
 
 
 def share_of(only: Sequence[str], form: Form) -> float:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
-from analysis.cli.long_work import DRAWS, announce, share_of
+from analysis.cli.long_work import announce, share_of, share_of_draws
 from analysis.cli.studies import close, headline, is_table, load_for_study, write_results
 from analysis.cli.terminal import print_json, print_table, progress_bar, say
 from analysis.repeatability.document import repeatability_document
@@ -45,7 +45,7 @@ def run(
     if out is not None:
         is_table(out)
     made, table = load_for_study(formula, catalogue, settings, study, only=only, pairs=(), top=top)
-    share = share_of(only, table.form) * draws / DRAWS
+    share = share_of(only, table.form) * share_of_draws(draws)
     announce("stability", len(table.catalogue.products), share)
     with progress_bar("stability") as told:
         found = stability(made, table, draws=draws, seed=seed, progress=told)

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from written_forms import form_of
 
-from analysis.cli.long_work import COSTS, announce, in_words, share_of
+from analysis.cli.long_work import COSTS, announce, in_words, share_of, share_of_draws
 
 FORM = form_of(
     "formula: t\nscale: {from: 1, to: 10}\nmeasures: {x: {unit: mm}}\n"
@@ -41,6 +41,12 @@ def test_the_work_is_shared_by_the_scores_asked_for() -> None:
     """The costs are of five scores."""
     assert (share_of([], FORM), share_of(["s"], FORM), share_of(["s", "s"], FORM)) == (0.4, 0.2, 0.2)
     assert in_words(61) == "1 minute"
+
+
+def test_of_stability_a_part_goes_by_the_draws() -> None:
+    """250 products took 10.3 s with 1 024 draws and 30.0 s with 8 192, start of the command included: 3 times as much."""
+    assert share_of_draws(1024) == pytest.approx(1)
+    assert share_of_draws(8192) == pytest.approx(3.1)
 
 
 def test_the_readme_says_what_was_measured() -> None:

@@ -193,10 +193,10 @@ def _recorded(value: Decimal | None, is_lost: bool, measure: Mapping[str, Any]) 
         return None, "not_applicable"
     if is_lost:
         return None, "missing"
-    if measure["report_floor"] is not None:
-        floor = Decimal(str(measure["report_floor"])).quantize(value)
-        if value < floor:
-            return floor, "below"
+    if measure["reporting_limit"] is not None:
+        limit = Decimal(str(measure["reporting_limit"])).quantize(value)
+        if value < limit:
+            return limit, "below"
     return value, ""
 
 

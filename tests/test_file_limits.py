@@ -115,6 +115,19 @@ def test_a_workbook_of_very_many_formats_is_refused(tmp_path: Path) -> None:
     )
 
 
+def test_a_part_is_known_by_what_it_is_declared_to_be_and_not_by_its_name(tmp_path: Path) -> None:
+    """Formats under the name of a sheet or a picture are still formats; a sheet by any name holds cells."""
+    stream = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(workbook())) as old, zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as new:
+        for name in old.namelist():
+            text = old.read(name).replace(b"/xl/workbook.xml", b"/xl/media/workbook.xml")
+            text = text.replace(b'Target="xl/workbook.xml', b'Target="xl/media/workbook.xml')
+            new.writestr(name, text)
+        new.writestr("xl/media/workbook.xml", b" " * 10_000_001)
+    (told,) = faults(stream.getvalue(), tmp_path, "bench.xlsx")
+    assert "bytes of formats and the like, once unpacked; expected at most 10000000." in told
+
+
 def test_empty_rows_of_a_workbook_count_for_nothing(tmp_path: Path) -> None:
     """A reading in the last row of a sheet is no million rows."""
     with lifted(rows=10):

@@ -19,8 +19,10 @@ from scoring.file_limits import XLSX_OTHER_BYTES, over_limits
 
 Row = tuple[Any, ...]
 
-#: The parts that hold cells and texts; pictures are not read.
-_CELLS, _TEXTS, _PICTURES = "xl/worksheets/", "xl/sharedStrings", "xl/media/"
+_CELLS, _PICTURES, _KINDS = "xl/worksheets/", "xl/media/", "[Content_Types].xml"
+_PART = re.compile(
+    r"<(?:\w+:)?Override\b(?=[^>]*\bPartName\s*=\s*[\"']/?([^\"']*))(?=[^>]*\bContentType\s*=\s*[\"']([^\"']*))"
+)
 _FORMULA = re.compile(rb"<(?:\w+:)?f[ >/]")
 _PIECE = 1 << 20
 
@@ -50,8 +52,14 @@ def read_xlsx(content: bytes, source: str, problems: list[Problem]) -> Sheet | N
 
 def _over_limits(archive: zipfile.ZipFile, source: str) -> list[Problem]:
     """The limits that the archive oversteps by what its directory says; a part that is longer is broken and not read."""
-    sizes = {part.filename: part.file_size for part in archive.infolist() if not part.filename.startswith(_PICTURES)}
-    other = sum(size for name, size in sizes.items() if not name.startswith((_CELLS, _TEXTS)))
+    sizes = {part.filename: part.file_size for part in archive.infolist()}
+    other = sizes.get(_KINDS, 0)
+    if other <= XLSX_OTHER_BYTES:
+        declared = _PART.findall(archive.read(_KINDS).decode("utf-8", "replace"))
+        named = {name for name, _ in declared}
+        formats = {name for name, kind in declared if not kind.endswith(("worksheet+xml", "sharedStrings+xml"))}
+        formats |= {name for name in sizes if name not in named and not name.startswith(_PICTURES)}
+        other = sum(size for name, size in sizes.items() if name in formats)
     if other > XLSX_OTHER_BYTES:
         hint = "Copy the cells alone into a new workbook, or save it as CSV."
         found = f"{other} bytes of formats and the like, once unpacked"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from scoring.errors import Place
+from scoring.renamed import Renamed
 from scoring.source import Source, Spot
 from scoring.unit_role import UnitRole, counts
 
@@ -128,8 +129,8 @@ class Measure:
     repeats: Choice
     trim: Number = field(metadata=counts(UnitRole.SHARE))
     repeatability: Repeatability | None
-    floor: Number | None = field(metadata=counts(UnitRole.ALONG))
-    below_floor: Choice
+    reporting_limit: Number | None = field(metadata=counts(UnitRole.ALONG))
+    below_limit: Choice
     round: Rounding | None
     note: str
     address: str
@@ -287,6 +288,7 @@ class Form:
     sha256: str
     checklist: tuple[Waiver, ...] = ()
     product_column: str = ""
+    renamed: tuple[Renamed, ...] = ()
 
     @property
     def outputs(self) -> tuple[Output, ...]:

@@ -81,7 +81,7 @@ def readings_frame(table: ScoreTable) -> pd.DataFrame:
 
 
 def catalogue_frame(catalogue: Catalogue) -> pd.DataFrame:
-    """A row a reading, in the columns of a long file; `counts_as` is what the reporting floor makes of it."""
+    """A row a reading, in the columns of a long file; `counts_as` is what the reporting limit makes of it."""
     parts = [_long(name, catalogue.units.get(name, ""), readings) for name, readings in catalogue.readings.items()]
     kinds = {"measure": object, "repeat": np.int64, "value": float, "unit": object, "flag": object}
     empty = {name: np.array([], kind) for name, kind in {**kinds, "reason": object, "counts_as": float}.items()}

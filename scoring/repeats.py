@@ -28,7 +28,7 @@ class Summary:
     Attributes
     ----------
     values : float64, in the measure's unit; NaN where there is none
-    states : uint8; VALUE, BELOW (a counted reading is below the reporting floor), MISSING or NOT_APPLICABLE
+    states : uint8; VALUE, BELOW (a counted reading is below the reporting limit), MISSING or NOT_APPLICABLE
     counts : int64, the readings counted; those that a trimmed mean sets aside are counted
     reasons : product index -> why there is no value
     """
@@ -116,7 +116,7 @@ def pooled_sd(readings: Readings, relative: bool) -> PooledSd:
     -----
     sqrt(sum (n_i - 1) s_i^2 / sum (n_i - 1)), the root of the mean square within products; the repeatability standard
     deviation of ISO 5725-2, Accuracy of measurement methods and results, part 2 (from memory). Readings below the
-    reporting floor are left out: what they count as has no scatter.
+    reporting limit are left out: what they count as has no scatter.
     """
     values = np.where(readings.states == State.VALUE, readings.values, np.nan)
     counts = np.isfinite(values).sum(axis=1)
@@ -156,7 +156,7 @@ def standard_uncertainty(measure: Measure, readings: Readings, summary: Summary)
     u = s f / sqrt(n), for independent repeats of the standard deviation s (a relative s times the value's size). For a
     mean f = 1; for a level mean too, to first order in s. For a median of three or more, f = sqrt(pi / 2): the
     median of normal readings has the asymptotic efficiency 2 / pi. For a trimmed mean, f^2 is the asymptotic variance
-    of `_trimmed_factor`. A value below the reporting floor gets the same u; what the floor hides is not in it.
+    of `_trimmed_factor`. A value below the reporting limit gets the same u; what the limit hides is not in it.
     """
     sd = repeat_sd(measure, readings)
     if sd is None:

@@ -211,7 +211,7 @@ def _unfit(program: Program, inputs: Inputs, output: Output, product: int, value
 
 
 def _reading_notes(inputs: Inputs) -> dict[str, NDArray[np.intp]]:
-    """The products whose reading of a measure counts as below its reporting floor."""
+    """The products whose reading of a measure counts as below its reporting limit."""
     return {name: np.flatnonzero(states == State.BELOW) for name, states in inputs.states.items()}
 
 
@@ -258,7 +258,7 @@ def _remarks(
     notes: Mapping[str, NDArray[np.intp]],
     inputs: Inputs,
 ) -> dict[int, tuple[str, ...]]:
-    """Gates' remarks, then what is missing and what counts at the reporting floor."""
+    """Gates' remarks, then what is missing and what counts at the reporting limit."""
     said: dict[int, list[str]] = {}
     for passage in gates:
         for product, remark in enumerate(passage.remarks):
@@ -283,7 +283,7 @@ def _remarks(
             for product in np.flatnonzero(part).tolist():
                 said.setdefault(product, []).append(f"{source} is itself partial")
         for product in notes[source].tolist() if source in notes else ():
-            said.setdefault(product, []).append(f"{source} has readings below the reporting floor")
+            said.setdefault(product, []).append(f"{source} has readings below the reporting limit")
     return {product: tuple(remarks) for product, remarks in said.items()}
 
 

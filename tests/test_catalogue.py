@@ -10,12 +10,12 @@ import pytest
 from catalogues import NOISE, read_text
 
 from scoring.catalogue import State, from_arrays, without
-from scoring.catalogue.reporting_floor import recount
+from scoring.catalogue.reporting_limit import recount
 from scoring.errors import CatalogueError, Place
 
 
 def test_a_wide_file_holds_four_different_states(tmp_path: Path) -> None:
-    """A value, a reading below the floor, a gap with its reason, and what does not apply."""
+    """A value, a reading below the limit, a gap with its reason, and what does not apply."""
     readings = read_text(
         tmp_path, "product,noise #1,noise #2\nA,31.5,< 22\nB,missing: mute,\nC,n/a,not applicable\n"
     ).readings["noise"]
@@ -120,7 +120,7 @@ def test_long_measures_that_resemble_none_are_unused(tmp_path: Path) -> None:
     ],
 )
 def test_units_in_the_header_are_converted(tmp_path: Path, header: str, cell: str, expected: float) -> None:
-    """Readings are held in the formula's unit, floors as well."""
+    """Readings are held in the formula's unit, limits as well."""
     readings = read_text(tmp_path, f"product,{header}\nA,{cell}\n").readings[header.split(" [")[0]]
     assert readings.values[0, 0] == pytest.approx(expected, rel=1e-12)
 

@@ -33,8 +33,8 @@ BAD_CELLS = [
     ("null", "Leave the cell empty"),
     ("#DIV/0!", "spreadsheet's error"),
     ("> 75", "Only `<` and a number"),
-    ("< 2,5", "the floor as a plain number"),
-    ("<", "the floor as a plain number"),
+    ("< 2,5", "the limit as a plain number"),
+    ("<", "the limit as a plain number"),
     ("30 dB", "the unit in the header"),
     ("true", "expected a number"),
     ("2020-01-01", "expected a number"),
@@ -123,7 +123,7 @@ BAD_FILES = [
     ("id,measure,value,flag\nA,noise,30,belo\n", "the flag `belo`; expected `below`"),
     ("id,measure,value,flag\nA,noise,30,missing\n", "the flag `missing` on a value that says otherwise"),
     ("id,measure,value,flag\nA,noise,missing,below\n", "the flag `below` on a value that says otherwise"),
-    ("id,measure,value,flag\nA,room,,below\n", "`room` below a reporting floor that is not stated"),
+    ("id,measure,value,flag\nA,room,,below\n", "`room` below a reporting limit that is not stated"),
     (
         "id,measure,value,class\nA,noise,30,foam\nA,noise,31,coil\n",
         "`coil`, after `foam` in row 2 for the same product",
@@ -148,10 +148,21 @@ def test_all_problems_come_at_once(tmp_path: Path) -> None:
     assert sorted(problem.place.line for problem in caught.value.problems) == [1, 2, 2, 3, 3, 4, 4, 5, 6, 7, 7]
 
 
-def test_a_reading_below_the_floor_is_not_held_against_the_low_end(tmp_path: Path) -> None:
-    """The floor may be lower than what is plausible."""
-    using = form([measure("tvoc", unit="mg/m3", plausible=(0.01, 8), floor=0.005)])
+def test_a_reading_below_the_reporting_limit_may_lie_below_the_low_end(tmp_path: Path) -> None:
+    """The limit may be lower than what is plausible; what is below a lower one still is not."""
+    using = form([measure("tvoc", unit="mg/m3", plausible=(0.01, 8), reporting_limit=0.005)])
     assert read_text(tmp_path, "product,tvoc\nA,< 0.005\n", using).readings["tvoc"].states[0, 0] == State.BELOW
+    with pytest.raises(CatalogueError, match=r"`tvoc` of `< 0\.004` mg/m3; expected 0\.01 to 8 mg/m3"):
+        read_text(tmp_path, "product,tvoc\nA,< 0.004\n", using)
+
+
+@pytest.mark.parametrize("cell", ["2", "<2", "<-40", "< 17.9", "<76"])
+def test_a_reading_below_a_bound_is_held_against_the_plausible_range(cell: str, tmp_path: Path) -> None:
+    """Of `<2` every reading that it can stand for is as wrong as 2 is; its own limit, the low end, does."""
+    using = form([measure("noise", unit="dB", plausible=(18, 75))])
+    with pytest.raises(CatalogueError, match=r"expected 18 to 75 dB, the plausible range"):
+        read_text(tmp_path, f"product,noise\nA,{cell}\n", using)
+    assert read_text(tmp_path, "product,noise\nA,<18\n", using).readings["noise"].values.tolist() == [[18.0]]
 
 
 @pytest.mark.parametrize("name", ["bench.txt", "bench.xls", "bench"])

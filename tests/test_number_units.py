@@ -25,7 +25,7 @@ formula: roles
 constants: {k: 3}
 bands: {good: 7, poor: 1}
 measures:
-  warmth: {unit: degC, plausible: [-40, 60], repeatability: 0.3, reporting_floor: 1, round: {step: 0.5}}
+  warmth: {unit: degC, plausible: [-40, 60], repeatability: 0.3, reporting_limit: 1, round: {step: 0.5}}
   press: {unit: kPa, plausible: [0, 20], repeatability: 8%}
   ratio: {unit: "1"}
 ratings:
@@ -54,7 +54,7 @@ UNITS = {
     "constants.k": "",
     "measures.warmth.plausible.to": "degC",
     "measures.warmth.repeatability": "delta_degC",
-    "measures.warmth.reporting_floor": "degC",
+    "measures.warmth.reporting_limit": "degC",
     "measures.warmth.round.step": "delta_degC",
     "measures.warmth.trim": "",
     "measures.press.repeatability": "",

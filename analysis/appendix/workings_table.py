@@ -16,7 +16,7 @@ NAME = "workings.csv"
 #: The state of a product's value of a measure, as the file says it.
 STATES = {
     State.VALUE: "value",
-    State.BELOW: "below the reporting floor",
+    State.BELOW: "below the reporting limit",
     State.MISSING: "missing",
     State.NOT_APPLICABLE: "does not apply",
     State.NONE: "not read",

@@ -135,9 +135,9 @@ def _of_measure(measure: Measure) -> Subjects:
         amount = measure.repeatability.amount
         noun = amount if amount is not None else measure.repeatability.kind
         yield noun.address, "repeatability"
-    if measure.floor is not None:
-        yield measure.floor.address, "reporting floor"
-    yield measure.below_floor.address, "a reading below the floor counts as"
+    if measure.reporting_limit is not None:
+        yield measure.reporting_limit.address, "reporting limit"
+    yield measure.below_limit.address, "a reading below the reporting limit counts as"
     if measure.round is not None:
         yield measure.round.step.address, "rounding step"
         yield measure.round.rule.address, "rounding rule"

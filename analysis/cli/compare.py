@@ -10,6 +10,7 @@ import numpy as np
 from analysis.asked_scores import unknown_scores
 from analysis.changes.changes import changes
 from analysis.cli.inputs import guard_of, headed, load_form
+from analysis.cli.long_work import announce, share_of
 from analysis.cli.studies import TABLE_ENDINGS, check_output, is_table, write_results
 from analysis.cli.terminal import print_json, print_table, say
 from analysis.comparison.bridging import Bridge, bridged, read_bridge, unlike_the_catalogue
@@ -62,6 +63,7 @@ def run(
         check_output(out, guard, by="compare", endings=(PAGE, *TABLE_ENDINGS))
     tables = score_catalogue(forms[0], readings[False, False]), score_catalogue(forms[1], readings[True, True])
     _check_scores(only, *tables)
+    announce("compare", len(readings[True, True].products), share_of(only, forms[1]))
     found = compare_tables(*tables, readings, only=only, top=top or TOP, bridges=bridges, seed=seed)
     notes = [*(bridge_in_words(one, found) for one in bridges), *unlike]
     document = comparison_document(found, settings, seed, notes)

@@ -10,6 +10,7 @@ from typing import Annotated
 import typer
 
 from analysis.cli import publishing_commands, scoring_commands, study_commands
+from analysis.cli.arguments import faults_told
 from analysis.cli.standard_output import OutputFault, take_standard_output
 from analysis.cli.start import INTERRUPTED
 
@@ -56,12 +57,22 @@ def show_version(wanted: bool) -> None:
 
 @app.callback()
 def common(
+    context: typer.Context,
     version: Annotated[
         bool, typer.Option("--version", callback=show_version, is_eager=True, help="Print the version.")
     ] = False,
+    limit: Annotated[
+        list[str] | None,
+        typer.Option("--limit", metavar="NAME=N", help="Read more of a file than by default; README lists the limits."),
+    ] = None,
 ) -> None:
     """Exit codes: 0 done; 1 done, and a finding stands; 2 the input or the command is wrong."""
     del version
+    if limit:
+        from scoring.file_limits import lifted, read_limits
+
+        with faults_told():
+            context.with_resource(lifted(**read_limits(limit)))
 
 
 for command, says in COMMANDS.items():

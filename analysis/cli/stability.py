@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from analysis.cli.inputs import guard_of
+from analysis.cli.long_work import announce, share_of, share_of_draws
 from analysis.cli.studies import check_output, close, headline, is_table, load_for_study, write_results
 from analysis.cli.terminal import print_json, print_table, progress_bar, say
 from analysis.repeatability.document import repeatability_document
@@ -49,6 +50,8 @@ def run(
     guard = guard_of([table.form], [catalogue], [study], force=force)
     if out is not None:
         check_output(out, guard, by="stability")
+    share = share_of(only, table.form) * share_of_draws(draws)
+    announce("stability", len(table.catalogue.products), share)
     with progress_bar("stability") as told:
         found = stability(made, table, draws=draws, seed=seed, progress=told)
     benches = {

@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from analysis.cli.inputs import guard_of, headed, load
+from analysis.cli.long_work import announce, share_of
 from analysis.cli.studies import check_output, is_table, write_results
 from analysis.cli.terminal import print_json, print_table, say
 from analysis.scores.document import cautions
@@ -47,6 +48,7 @@ def run(
     if out is not None:
         check_output(out, guard, by="weights")
     table = score_catalogue(form, readings)
+    announce("weights", len(table.catalogue.products), share_of(only, table.form))
     found = weights_study(table, only, wants, seed=seed)
     if out is not None or as_json:
         document = weights_document(table, found, settings, seed)

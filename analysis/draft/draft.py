@@ -87,7 +87,7 @@ def _measure(name: str, column: MeasuredColumn) -> Iterator[str]:
     else:
         yield "    # repeatability: how far one reading scatters, in the unit; single readings cannot say"
     if column.below:
-        yield "    # reporting_floor: the least that the instrument reads; some cells say that they are below it"
+        yield "    # reporting_limit: the least that the instrument reads; some cells say that they are below it"
 
 
 def unit_of(column: MeasuredColumn) -> Guess:

@@ -208,7 +208,9 @@ def _cell(value: float, state: int, written: float, reason: str) -> str:
         case State.VALUE:
             return f"{value:.10g}"
         case State.BELOW:
-            return f"below floor, counts as {value:.10g}" if value == value else "below floor"
+            return (
+                f"below the reporting limit, counts as {value:.10g}" if value == value else "below the reporting limit"
+            )
         case State.MISSING:
             was = f"{written:.10g} " if written == written else ""
             return f"{was}({reason})" if was else f"missing ({reason})" if reason else "missing"

@@ -13,8 +13,9 @@ from analysis.record.record import FINGERPRINT_KEYS, FORMAT, KIND, Record, State
 from analysis.record.shapes import CORRECTION, MOST_NAMED, PUBLICATION, Misfit, misfits
 from analysis.table_files import json_bytes
 from scoring.errors import Place, Problem, SteelyardError
+from scoring.file_limits import limits, too_many
+from scoring.input_files import TooLarge, file_bytes
 
-MOST_BYTES = 500_000_000
 FORMATS = f"format 1 to {FORMAT}"
 TOP_KEYS = ("record", "format", "fingerprint", "publication", "corrections")
 NEWEST_KEY = FINGERPRINT_KEYS[FORMAT]
@@ -93,9 +94,9 @@ def first_odd_line(path: Path, document: Any) -> int:
 
 def _text(path: Path) -> str:
     try:
-        if path.stat().st_size > MOST_BYTES:
-            raise _refused(path, f"a file over {MOST_BYTES:_} bytes", "a record")
-        return path.read_bytes().decode("utf-8")
+        return file_bytes(path, limits().record_bytes).decode("utf-8")
+    except TooLarge as fault:
+        raise RecordError([too_many("record_bytes", fault.size, Place(str(path)))]) from None
     except UnicodeDecodeError as fault:
         raise _refused(path, f"a byte that is not UTF-8 at {fault.start}", "UTF-8 text") from None
     except (OSError, ValueError) as fault:
@@ -105,7 +106,9 @@ def _text(path: Path) -> str:
 
 def _parsed(text: str, path: Path) -> Any:
     try:
-        document = json.loads(text, object_pairs_hook=_object, parse_float=_finite, parse_constant=_no_number)
+        document = json.loads(
+            text, object_pairs_hook=_object, parse_float=_finite, parse_int=_whole, parse_constant=_no_number
+        )
         record_bytes(document)
     except json.JSONDecodeError as fault:
         hint = "Take it from where it was kept: a record is written by steelyard and not by hand."
@@ -130,8 +133,14 @@ def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 def _finite(text: str) -> float:
     value = float(text)
     if not isfinite(value):
-        raise ValueError(f"the number {text}, too large to hold")
+        shown = text if len(text) <= 40 else f"{text[:40]}..."
+        raise ValueError(f"the number {shown}, too large to hold")
     return value
+
+
+def _whole(text: str) -> int:
+    _finite(text)
+    return int(text)
 
 
 def _no_number(text: str) -> float:

@@ -68,7 +68,7 @@ class Catalogue:
         """A row a reading, index the product ids: columns measure, repeat, value, unit, flag, reason, counts_as.
 
         The columns are those of a long file. `value` is as written, in the formula's unit; `counts_as` is what the
-        reporting floor makes of it, NaN for no reading; `attrs` holds the unit of each measure.
+        reporting limit makes of it, NaN for no reading; `attrs` holds the unit of each measure.
         """
         from scoring.frames import catalogue_frame
 
@@ -151,7 +151,7 @@ def from_arrays(
     readings: Mapping[str, ArrayLike],
     attributes: Mapping[str, Sequence[str]] | None = None,
 ) -> Catalogue:
-    """A catalogue held in memory; no floor and no plausible range is applied.
+    """A catalogue held in memory; no limit and no plausible range is applied.
 
     Parameters
     ----------

@@ -9,6 +9,8 @@ from pathlib import Path
 
 from scoring.catalogue.sheet_file import ENDINGS
 from scoring.errors import Place, Problem, nearest_file
+from scoring.file_limits import limits, too_many
+from scoring.input_files import TooLarge, file_bytes
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +62,7 @@ def digest(files: Mapping[str, TableFile], *, is_folder: bool) -> str:
 
 def _only(folder: Path, role: str, problems: list[Problem]) -> Path | None:
     """The one file of a role in a folder."""
-    files = [folder / f"{role}{ending}" for ending in ENDINGS if (folder / f"{role}{ending}").is_file()]
+    files = [folder / f"{role}{ending}" for ending in ENDINGS if (folder / f"{role}{ending}").exists()]
     if len(files) > 1:
         found = f"{' and '.join(file.name for file in files)} side by side"
         problems.append(Problem(Place(str(folder)), found, f"one file of {role}", "Keep the one that holds."))
@@ -70,7 +72,10 @@ def _only(folder: Path, role: str, problems: list[Problem]) -> Path | None:
 
 def _read(file: Path, problems: list[Problem]) -> TableFile | None:
     try:
-        return TableFile(str(file), file.read_bytes())
+        return TableFile(str(file), file_bytes(file, limits().file_bytes))
+    except TooLarge as fault:
+        problems.append(too_many("file_bytes", fault.size, Place(str(file))))
+        return None
     except (OSError, ValueError) as fault:
         reason = getattr(fault, "strerror", None) or str(fault)
         hint = nearest_file(file, ENDINGS) if isinstance(fault, FileNotFoundError) else ""

@@ -2,7 +2,7 @@
 
 Further columns: `repeat` (numbered in order where it is absent), `unit` (empty: the formula's own), `flag` (empty,
 `below`, `missing`, `not_applicable`), `reason`, `operator`, `session`, `date`, and declared attributes. Under the
-flag `below` the value is the floor, or empty. Measures that the formula does not know are passed over and listed as
+flag `below` the value is the limit, or empty. Measures that the formula does not know are passed over and listed as
 unused, columns that nobody knows are left out and named, except where the name is near a known one that the file
 lacks: it is likely misspelt.
 """

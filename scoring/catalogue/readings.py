@@ -33,7 +33,7 @@ class Readings:
     values : float64, in the form's unit; NaN where the state holds no number; BELOW holds what it counts as
     states : uint8, a `State`; NONE where the product has no such repeat
     reasons : (product, repeat) index -> why the reading is missing or not applicable, where that is said
-    written : float64, in the form's unit: the number in the cell before the reporting floor had its say
+    written : float64, in the form's unit: the number in the cell before the reporting limit had its say
     marks : uint8, the `State` that the cell itself states
     rows : int64, the row of the source, its header being row 1; 0 where there is none
     columns : the name of the source's column, one a repeat

@@ -10,13 +10,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from scoring.catalogue.assembly import MOST_REPEATS, Batch, assemble
+from scoring.catalogue.assembly import Batch, assemble
 from scoring.catalogue.cells import has_number, parse_cells
 from scoring.catalogue.column_names import ColumnName, as_measures, misspelt, read_column_name, unit_beside
 from scoring.catalogue.product_columns import index_products, read_attribute, without_second_rows
 from scoring.catalogue.readings import Contents
 from scoring.catalogue.sheets import Sheet
 from scoring.errors import Place, Problem, nearest
+from scoring.file_limits import REPEATS
 from scoring.form import Form
 
 
@@ -73,8 +74,8 @@ def _repeats(names: dict[str, ColumnName], sheet: Sheet, problems: list[Problem]
                 Problem(sheet.place(None, text), f"a column of `{name.name}`", "`name [unit] #repeat`", hint)
             )
             continue
-        if not 1 <= repeat <= MOST_REPEATS:
-            expected = f"repeats numbered from 1 to {MOST_REPEATS}"
+        if not 1 <= repeat <= REPEATS:
+            expected = f"repeats numbered from 1 to {REPEATS}"
             problems.append(Problem(sheet.place(None, text), f"repeat {repeat}", expected))
             continue
         other = columns.setdefault((name.name, repeat), text)

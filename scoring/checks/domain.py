@@ -9,7 +9,7 @@
   standard deviation from above 0 to the width of it, and its greatest lies above its least: a catalogue in which all readings
   are equal is left out.
 - The form's own numbers are the decimals as written. A reading is taken as it enters the formula, after any rounding or
-  reporting floor of its own.
+  reporting limit of its own.
 """
 
 from __future__ import annotations

@@ -40,13 +40,13 @@ COLUMNS = {
 }
 FLAGS = {
     "": "an ordinary reading",
-    "below": "below the reporting floor; the value is that floor, or empty",
+    "below": "below the reporting limit; the value is that limit, or empty",
     "missing": "missing",
     "not_applicable": "not applicable to this product (`not applicable` is the same)",
 }
 CELLS = {
     "31.5": "a number, with a point; also `1.2e-3`",
-    "<22": "below a reporting floor of 22",
+    "<22": "below a reporting limit of 22",
     "": "missing; also `missing`",
     "missing: probe failed": "missing, and why",
     "not applicable": "does not apply to this product; also `n/a`, and `: why` after either",

@@ -125,10 +125,10 @@ MEASURE: Keys = {
         "or pooled from the catalogue's own repeats.",
         "repeatability: 8%",
     ),
-    "reporting_floor": Key(
-        "The least that the bench can report; a lower reading is marked as below it.", "reporting_floor: 22"
+    "reporting_limit": Key(
+        "The least that the bench can report; a lower reading is marked as below it.", "reporting_limit: 22"
     ),
-    "below_floor": Key("What a reading below the reporting floor counts as.", "below_floor: half"),
+    "below_limit": Key("What a reading below the reporting limit counts as.", "below_limit: half"),
     "round": Key("Rounds the value of each product, before any curve.", "round: {step: 0.5}"),
     "note": Key("A remark, for readers of the file and of the appendix.", "note: Read twice on each side."),
 }

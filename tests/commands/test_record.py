@@ -129,7 +129,7 @@ def test_a_changed_reading_is_named_by_product_measure_and_repeat(steelyard: Any
         (
             "22,22,22",
             "<22,22,22",
-            "A-02, noise: 22 dB -> 22 dB (with readings below the floor) (repeat #1 22 -> < 22.0)",
+            "A-02, noise: 22 dB -> 22 dB (with readings below the reporting limit) (repeat #1 22 -> < 22.0)",
         ),
     ],
 )
@@ -583,8 +583,8 @@ def test_a_value_is_below_the_floor_only_where_all_of_it_is(steelyard: Any, publ
     rewrite(published / "beds.csv", "22,22,22", "<22,,")
     _, kinds = drift(steelyard, published)
     assert [one["says"].split(" (repeat")[0] for one in kinds["data"]] == [
-        "A-01, noise: 32 dB -> 32 dB (with readings below the floor)",
-        "A-02, noise: 22 dB -> 22 dB (below the floor)",
+        "A-01, noise: 32 dB -> 32 dB (with readings below the reporting limit)",
+        "A-02, noise: 22 dB -> 22 dB (below the reporting limit)",
     ]
 
 

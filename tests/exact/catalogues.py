@@ -100,16 +100,16 @@ def summary_of(measure: Measure, cells: Sequence[Cell]) -> Summary:
 
 
 def _counts_as(measure: Measure, cell: Cell) -> tuple[Fraction, bool] | None:
-    """The number that a reading counts as, and whether it is below the reporting floor; None where it does not count."""
-    floor = Fraction(measure.floor.text) if measure.floor is not None else None
+    """The number that a reading counts as, and whether it is below the reporting limit; None where it does not count."""
+    floor = Fraction(measure.reporting_limit.text) if measure.reporting_limit is not None else None
     if cell.flag in (MISSING, NOT_APPLICABLE):
         return None
     number = converted(cell, measure.unit)
     if cell.flag != BELOW and (floor is None or number >= floor):
         return number, False
     highest = number if floor is None else max(number, floor)
-    share = {"floor": Fraction(1), "half": Fraction(1, 2), "zero": Fraction(0), "missing": None}[
-        measure.below_floor.value
+    share = {"limit": Fraction(1), "half": Fraction(1, 2), "zero": Fraction(0), "missing": None}[
+        measure.below_limit.value
     ]
     return None if share is None else (highest * share, True)
 

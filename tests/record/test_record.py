@@ -33,7 +33,7 @@ version: 1.0.0
 bands: {strong: 7, fair: 4, weak: 1}
 attributes: {maker: {}}
 measures:
-  noise: {unit: dB, better: lower, repeatability: 1.2, reporting_floor: 22}
+  noise: {unit: dB, better: lower, repeatability: 1.2, reporting_limit: 22}
   drop: {unit: mm, better: lower}
 ratings:
   quiet: {measure: noise, curve: {minmax: {better: lower}, reference: live}}
@@ -399,6 +399,8 @@ def test_a_sound_record_of_another_shape_is_refused(
         ('{"record": 1, "record": 2}', "the key `record` twice"),
         ('{"a": NaN}', "NaN, which is no number"),
         ('{"a": 1e999}', "too large to hold"),
+        ('{"a": 1' + "0" * 400 + "}", "the number 1000000000000000000000000000000000000000..., too large to hold"),
+        ('{"a": -' + "9" * 5000 + "}", "too large to hold"),
         ('{"a": "\\ud800"}', "half of a surrogate pair"),
         ("[" * 200_000, "nested too deep"),
         (json.dumps(CHAIN | {"format": 3}), "a record of format 3; expected format 1 to 2\\. A newer"),
@@ -417,6 +419,8 @@ def test_a_sound_record_of_another_shape_is_refused(
         "twice",
         "nan",
         "huge",
+        "long",
+        "longer",
         "surrogate",
         "deep",
         "newer",

@@ -17,11 +17,13 @@ from sympy import Expr, Symbol
 from scoring.catalogue import State
 from scoring.checks.domain import Domain
 from scoring.evaluate import Inputs, evaluate
+from scoring.form import Form
 from scoring.intervals import LEAST, Interval
 from scoring.kernel import Kernel, compile_kernel
 from scoring.missing import Standing
 from scoring.program import Program, Step
 from scoring.reference import statistic_of
+from scoring.rounding import round_to
 
 Array = NDArray[np.float64]
 
@@ -81,7 +83,7 @@ class Bench:
     ) -> Answers:
         """The kernel's answers for arrays of shape (settings,)."""
         n_settings = len(next(iter(states.values()))) if states else 1
-        read = {n: np.where(states[n] <= State.BELOW, v, np.nan)[None, :] for n, v in values.items()}
+        read = {n: np.where(states[n] <= State.BELOW, v, np.nan)[None, :] for n, v in self.taken(values).items()}
         inputs = Inputs(("",) * n_settings, read, states, words)
         found = evaluate(self.kernel, inputs, reference=self.crowds[crowd])
         self.asked += n_settings
@@ -93,6 +95,10 @@ class Bench:
             states={n.removeprefix("gate "): v[0] for n, v in found.values.items() if n.startswith("gate ")},
         )
 
+    def taken(self, values: Mapping[str, Array]) -> dict[str, Array]:
+        """Readings as the formula takes them: rounded where their measures round."""
+        return taken_by(self.domain.program.form, values)
+
     def figure(self, setting: Setting, measure: str, statistic: str, share: float) -> Array:
         """A figure of the reference population that a setting is tried with."""
         return np.asarray(statistic_of(statistic, self.crowds[setting.crowd].values[measure], share)[0])
@@ -103,11 +109,20 @@ def bench_of(domain: Domain, states: Mapping[str, Expr], catalogue: Inputs | Non
     program = domain.program
     hints = domain.hints
     spans = {name: span_of(interval, hints[name]) for name, interval in domain.ranges.items()}
-    crowds = [_crowd(spans, rng, lean) for lean in (0.0, -1.0, 1.0)]
+    crowds = [_crowd(program.form, spans, rng, lean) for lean in (0.0, -1.0, 1.0)]
     if catalogue is not None:
         crowds = [Inputs(catalogue.products, _filled(catalogue, crowds[0]), {}, {}), *crowds[1:]]
     kernel = compile_kernel(_watched(program, states))
     return Bench(domain, kernel, tuple(crowds), hints, spans, _words_of(program))
+
+
+def taken_by(form: Form, values: Mapping[str, Array]) -> dict[str, Array]:
+    """Readings as a formula takes them: rounded where their measures round."""
+    rules = {measure.name: measure.round for measure in form.measures}
+    return {
+        name: array if (rule := rules[name]) is None else round_to(array, rule.step.value, rule.rule.value)
+        for name, array in values.items()
+    }
 
 
 def _watched(program: Program, states: Mapping[str, Expr]) -> Program:
@@ -137,12 +152,12 @@ def _words_of(program: Program) -> dict[str, tuple[str, ...]]:
     return found
 
 
-def _crowd(spans: Mapping[str, tuple[float, float]], rng: np.random.Generator, lean: float) -> Inputs:
+def _crowd(form: Form, spans: Mapping[str, tuple[float, float]], rng: np.random.Generator, lean: float) -> Inputs:
     """A made-up reference population of nine: evenly spread, or crowded towards one end of the range and touching it."""
     shares = np.linspace(0.05, 0.95, 9) if lean == 0 else np.concatenate([[0.0], np.sort(rng.uniform(0, 0.3, 8))])
     shares = 1 - shares if lean > 0 else shares
     values = {name: _rounded(low + (high - low) * shares, low, high)[None, :] for name, (low, high) in spans.items()}
-    return Inputs(("",) * 9, values, {}, {})
+    return Inputs(("",) * 9, taken_by(form, values), {}, {})
 
 
 def _rounded(values: Array, low: float, high: float) -> Array:

@@ -32,7 +32,10 @@ def inputs_of(bench: Bench, output: str, setting: Setting) -> tuple[tuple[str, s
     found = []
     for name in domain.leans_on(output):
         state = setting.states.get(name, State.VALUE)
-        found.append((name, WORDS.get(state) or text_of(setting.values[name]), units[name]))
+        if state in WORDS:
+            found.append((name, WORDS[state], ""))
+        else:
+            found.append((name, text_of(setting.values[name]), units[name]))
     cone = set(domain.tape.cone([domain.outputs[output]]))
     attributes = {attribute for (attribute, _), slot in domain.words.items() if slot in cone}
     found += [(name, setting.words[name] or "no word", "") for name in bench.words if name in attributes]

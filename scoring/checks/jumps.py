@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from scoring.checks.bench import Answers, Array, Bench, Setting
+from scoring.checks.sizes import Line, Sizes
 from scoring.checks.survey import Pair, Survey
 
 HALVINGS = 60
 ROUNDS = 2
+#: A jump that is met must be this large, in points, to refute: far above what neighbouring doubles differ by.
+REAL_JUMP = 1e-6
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -31,50 +35,88 @@ class Met:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Watch:
-    """What the search for one break's jumps minds: the outputs that can feel it, and the breaks that may not turn with it.
+class Seen:
+    """The largest jumps that were met.
 
-    These are the declared ones that it builds on: a jump that comes of them is not its own.
+    of_lines: by (line, output), where the line is the first of what turned; of_breaks: by (break, output), for breaks that
+    are not declared, and only of what no declared break can have done.
     """
 
-    outputs: tuple[str, ...]
-    aside: frozenset[str] = frozenset()
+    of_lines: dict[tuple[Line, str], Met]
+    of_breaks: dict[tuple[str, str], Met]
 
 
-def jumps_met(bench: Bench, survey: Survey, watches: Mapping[str, Watch]) -> dict[tuple[str, str], Met]:
-    """The largest jump met of each output at each break, by (break, output)."""
-    met: dict[tuple[str, str], Met] = {}
-    crossings = [Crossing(name, pair) for name, pairs in survey.crossings.items() for pair in pairs if name in watches]
-    _look(bench, crossings, watches, met)
+def jumps_met(bench: Bench, survey: Survey, sizes: Sizes) -> Seen:
+    """The largest jump met of each output at each of its lines, and at each break that is not declared."""
+    seen = Seen({}, {})
+    names = {each.name for each in sizes.breaks}
+    crossings = [Crossing(name, pair) for name, pairs in survey.crossings.items() for pair in pairs if name in names]
+    _look(bench, crossings, sizes, seen)
     for _ in range(ROUNDS):
-        _look(bench, _nearby(bench, met), watches, met)
-    return met
+        _look(bench, _nearby(bench, seen), sizes, seen)
+    return seen
 
 
-def _look(
-    bench: Bench, crossings: Sequence[Crossing], watches: Mapping[str, Watch], met: dict[tuple[str, str], Met]
-) -> None:
+def _look(bench: Bench, crossings: Sequence[Crossing], sizes: Sizes, seen: Seen) -> None:
     by_crowd: dict[int, list[Crossing]] = {}
     for crossing in crossings:
         by_crowd.setdefault(crossing.pair.first.crowd, []).append(crossing)
+    order = [each.name for each in sizes.breaks]
     for together in by_crowd.values():
         drawn, before, after = drawn_together(bench, together)
+        turned = np.array([_differs(before.states[name], after.states[name]) for name in order])
         for index, crossing in enumerate(drawn):
-            watch = watches[crossing.name]
-            if any(before.states[other][index] != after.states[other][index] for other in watch.aside):
-                continue
-            for output in watch.outputs:
+            names = [order[at] for at in np.flatnonzero(turned[:, index])]
+            for output, lines in sizes.lines.items():
                 size = abs(float(after.values[output][index] - before.values[output][index]))
-                best = met.get((crossing.name, output))
-                if np.isfinite(size) and (best is None or size > best.size):
-                    met[crossing.name, output] = Met(crossing, size)
+                if np.isfinite(size):
+                    _note_line(crossing, names, output, lines, size, seen)
+                    _note_breaks(crossing, names, output, sizes, size, seen)
 
 
-def _nearby(bench: Bench, met: Mapping[tuple[str, str], Met]) -> list[Crossing]:
+def _differs(before: Array, after: Array) -> NDArray[np.bool_]:
+    return np.asarray((before != after) & ~(np.isnan(before) & np.isnan(after)))
+
+
+def _note_line(
+    crossing: Crossing, names: Sequence[str], output: str, lines: Sequence[Line], size: float, seen: Seen
+) -> None:
+    """Note a jump under the first line of the output that turned."""
+    pair = crossing.pair
+    low, high = pair.first.values[pair.measure], pair.second.values[pair.measure]
+    turned = set(names)
+    for line in lines:
+        spot = line.spot
+        here = spot is None or (spot.measure == pair.measure and near(low, high, float(spot.reading)))
+        if here and turned.intersection(line.breaks):
+            best = seen.of_lines.get((line, output))
+            if best is None or size > best.size:
+                seen.of_lines[line, output] = Met(crossing, size)
+            return
+
+
+def near(low: float, high: float, reading: float) -> bool:
+    """Whether a reading lies between two others, or next to them: a float stands for its decimal of 13 digits."""
+    reach = 1e-12 * max(abs(low), abs(high))
+    return low - reach <= reading <= high + reach
+
+
+def _note_breaks(crossing: Crossing, names: Sequence[str], output: str, sizes: Sizes, size: float, seen: Seen) -> None:
+    """Note a jump for each break that is not declared, beyond what may have turned with it."""
+    for each in sizes.hidden(output):
+        best = seen.of_breaks.get((each.name, output))
+        if each.name not in names or (best is not None and best.size >= size):
+            continue
+        if len(names) == 1 or size > sizes.without(each, output) + REAL_JUMP:
+            seen.of_breaks[each.name, output] = Met(crossing, size)
+
+
+def _nearby(bench: Bench, seen: Seen) -> list[Crossing]:
     """From each jump met, the same with one other reading at an end of its range, wherever the state still changes."""
     found: list[Crossing] = []
-    for (name, output), best in met.items():
-        pair = best.crossing.pair
+    met = [(output, best) for places in (seen.of_lines, seen.of_breaks) for (_, output), best in places.items()]
+    for output, best in met:
+        name, pair = best.crossing.name, best.crossing.pair
         for other in bench.domain.leans_on(output):
             if other != pair.measure:
                 for end in bench.spans[other]:

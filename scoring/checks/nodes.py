@@ -18,17 +18,25 @@ from scoring.blends import Blend
 from scoring.branches import Present
 from scoring.functions import OwnFunction
 from scoring.intervals import EVERYWHERE, ONE, ZERO, Interval
+from scoring.rounded import Rounded
 
 UNDEFINED, INFINITE = 1, 2
+#: How far from an edge, as a share of itself, a number may lie that a rounding takes to be on it.
+EDGE = Interval(-1e-12, 1e-12)
 
 
 @dataclass(slots=True, eq=False)
 class Enclosure:
-    """What every node of a tape holds over one box: intervals, hazards, and the truth of conditions (None: open)."""
+    """What every node of a tape holds over one box: intervals, hazards, and the truth of conditions (None: open).
+
+    beside: whether the box is one place, to be held from both its sides: a rounding whose number may be at an edge then
+    holds what it gives on either side of it, for a float stands for the decimal of 13 digits nearest to it.
+    """
 
     values: list[Interval]
     hazards: list[int]
     truths: list[bool | None]
+    beside: bool = False
 
 
 @dataclass(slots=True, eq=False)
@@ -177,7 +185,7 @@ class Power:
                 slopes.of[slot] = EVERYWHERE
                 return
             inner = slopes.of[self.args[1]] * base.log() + exponent * (slopes.at(self.args[0]) / base)
-            slopes.of[slot] = at.values[slot] * inner
+            slopes.of[slot] = base.raised(exponent) * inner
         elif exponent.low < 0 and base.low < 0 < base.high:
             slopes.of[slot] = EVERYWHERE
         else:
@@ -241,6 +249,8 @@ class Own:
 
     def run(self, at: Enclosure, slot: int) -> None:
         values = [at.values[arg] for arg in self.args]
+        if at.beside and isinstance(self.function, Rounded):
+            values[0] = values[0] + values[0].absolute() * EDGE
         settle(at, slot, self.function.enclose(values), self._hazard(at, values))
 
     def _hazard(self, at: Enclosure, values: Sequence[Interval]) -> int:

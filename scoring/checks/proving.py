@@ -16,6 +16,8 @@ from scoring.intervals import ONE, ZERO, Interval
 MOST_BOXES = 2_000
 #: Operations on intervals: of one attempt, and of all attempts of one check together (some seconds of work).
 MOST_WORK, MOST_WORK_IN_ALL = 50_000, 200_000
+#: The same for the sizes of all jumps.
+MOST_WORK_ON_JUMPS = 3_000_000
 #: A side below this share of the whole is not cut; a box that is still open and has no side to cut ends the attempt.
 TOO_SHORT = 2.0**-22
 #: The same for the side that a claim is about.

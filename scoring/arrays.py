@@ -126,7 +126,7 @@ def cubic_coefficients(xs: Sequence[float], ys: Sequence[float]) -> tuple[tuple[
 def nonnegative(x: ArrayLike) -> Array:
     """x where it is 0 or more; NaN below, where a geometric, harmonic or power mean has no meaning."""
     x = np.asarray(x, float)
-    return np.where(x < 0, np.nan, x)
+    return np.where(x < 0, np.nan, x) + 0.0  # -0.0 + 0.0 is 0.0, and 1/-0.0 would be -inf
 
 
 def standing(x: ArrayLike, population: ArrayLike, ties: str) -> Array:

@@ -43,9 +43,12 @@ def continuity_finding(
         detail = f"jumps from {shown[0].value:.6g} to {shown[1].value:.6g} between two near readings of "
         detail += f"{worst.crossing.pair.measure}, at {address}, and the form declares no jump there"
         return finding(REFUTED, detail, shown)
+    undeclared = [line for line in lines if not line.declared]
     if hidden:
         places = ", ".join(dict.fromkeys(each.address for each in hidden))
-        return finding(NOT_DECIDED, f"open at {places}, though the search met no jump" + advice(domain, name))
+        told = any((line, name) in seen.of_lines and seen.of_lines[line, name].size > REAL_JUMP for line in undeclared)
+        search = "met none but where a declared jump turns as well" if told else "met no jump"
+        return finding(NOT_DECIDED, f"open at {places}, though the search {search}" + advice(domain, name))
     if name in sizes.unmeasured:
         return finding(NOT_DECIDED, "open: the work set aside for jumps ended before every place was looked at")
     if domain.room(name).root.hazards[domain.outputs[name]] & UNDEFINED:

@@ -76,6 +76,13 @@ class Domain:
         cone = set(self.tape.cone([self.outputs[output]]))
         return tuple(m.name for m in self.program.form.measures if self.measures.get(m.name) in cone)
 
+    def read_by(self, output: str) -> frozenset[str]:
+        """Every measure that an output names, or that something which it names does: whether it is there may count."""
+        found, known = set[str](), set(self.program.order)
+        for source in self.program.output(output).sources:
+            found |= self.read_by(source) if source in known else {source}
+        return frozenset(found)
+
     def moves(self, slot: int) -> tuple[str, ...]:
         """The measures that a slot depends on."""
         cone = set(self.tape.cone([slot]))

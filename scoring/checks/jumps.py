@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from scoring.catalogue import State
 from scoring.checks.bench import Answers, Array, Bench, Setting
 from scoring.checks.sizes import Line, Sizes
 from scoring.checks.survey import Pair, Survey
 
-HALVINGS = 60
+#: Between two readings, so many are tried at once, and the stretch with the change in it is kept; so many times.
+SHARES = np.arange(1, 16) / 16
+ROUNDS_OF_DRAWING = 16
 ROUNDS = 2
 #: A jump that is met must be this large, in points, to refute: far above what neighbouring doubles differ by.
 REAL_JUMP = 1e-6
@@ -68,7 +71,7 @@ def _look(bench: Bench, crossings: Sequence[Crossing], sizes: Sizes, seen: Seen)
         for index, crossing in enumerate(drawn):
             names = [order[at] for at in np.flatnonzero(turned[:, index])]
             for output, lines in sizes.lines.items():
-                size = abs(float(after.values[output][index] - before.values[output][index]))
+                size = abs(float(after.values[output][index]) - float(before.values[output][index]))
                 if np.isfinite(size):
                     _note_line(crossing, names, output, lines, size, seen)
                     _note_breaks(crossing, names, output, sizes, size, seen)
@@ -126,10 +129,7 @@ def _nearby(bench: Bench, seen: Seen) -> list[Crossing]:
         by_crowd.setdefault(crossing.pair.first.crowd, []).append(crossing)
     kept: list[Crossing] = []
     for together in by_crowd.values():
-        before, after = (
-            states_of(bench, together, [getattr(c.pair, end) for c in together]) for end in ("first", "second")
-        )
-        kept += [c for c, changes in zip(together, before != after, strict=True) if changes]
+        kept += [one for one, changes in zip(together, changes_state(bench, together), strict=True) if changes]
     return kept
 
 
@@ -138,10 +138,61 @@ def _across_the_range(bench: Bench, pair: Pair, setting: Setting) -> Pair:
     return Pair(pair.measure, setting.moved(pair.measure, low), setting.moved(pair.measure, high), 0.0)
 
 
-def states_of(bench: Bench, crossings: Sequence[Crossing], settings: Sequence[Setting]) -> Array:
-    """For each crossing, its own break's state at the setting beside it."""
-    states = bench.ask(settings).states
-    return np.array([states[crossing.name][index] for index, crossing in enumerate(crossings)])
+@dataclass(frozen=True, slots=True, eq=False)
+class _Batch:
+    """Crossings that share a reference population, as arrays: readings of shape (crossings,), asked of many at once."""
+
+    bench: Bench
+    crossings: Sequence[Crossing]
+    values: Mapping[str, Array]
+    gaps: Mapping[str, NDArray[np.uint8]]
+    moving: NDArray[np.str_]
+
+    def ask(self, readings: Array) -> Answers:
+        """The answers with other readings of each crossing's own measure, of shape (crossings, tries), in that order."""
+        tries = readings.shape[1]
+        values = {
+            name: np.where((self.moving == name)[:, None], readings, held[:, None]).ravel()
+            for name, held in self.values.items()
+        }
+        gaps = {name: np.repeat(states, tries) for name, states in self.gaps.items()}
+        firsts = [crossing.pair.first for crossing in self.crossings]
+        words = {
+            name: tuple(one.words.get(name, "") for one in firsts for _ in range(tries)) for name in self.bench.words
+        }
+        return self.bench.ask_arrays(values, gaps, words, firsts[0].crowd)
+
+    def states(self, readings: Array) -> Array:
+        """Each crossing's own state at the readings, shape (crossings, tries)."""
+        answers = self.ask(readings).states
+        found = np.empty(readings.shape)
+        names = np.array([crossing.name for crossing in self.crossings])
+        for name in np.unique(names):
+            found[names == name] = answers[str(name)].reshape(readings.shape)[names == name]
+        return found
+
+
+def _batch(bench: Bench, crossings: Sequence[Crossing]) -> _Batch:
+    firsts = [crossing.pair.first for crossing in crossings]
+    measures = [measure.name for measure in bench.domain.program.form.measures]
+    return _Batch(
+        bench,
+        crossings,
+        {name: np.array([one.values[name] for one in firsts]) for name in measures},
+        {name: np.array([one.states.get(name, State.VALUE) for one in firsts], np.uint8) for name in measures},
+        np.array([crossing.pair.measure for crossing in crossings]),
+    )
+
+
+def changes_state(bench: Bench, crossings: Sequence[Crossing]) -> NDArray[np.bool_]:
+    """For each crossing, whether its own break's state differs between its two settings."""
+    ends = np.array([_ends(crossing.pair) for crossing in crossings])
+    states = _batch(bench, crossings).states(ends)
+    return np.asarray(states[:, 0] != states[:, 1])
+
+
+def _ends(pair: Pair) -> tuple[float, float]:
+    return pair.first.values[pair.measure], pair.second.values[pair.measure]
 
 
 def drawn_together(bench: Bench, crossings: Sequence[Crossing]) -> tuple[list[Crossing], Answers, Answers]:
@@ -150,25 +201,27 @@ def drawn_together(bench: Bench, crossings: Sequence[Crossing]) -> tuple[list[Cr
     At last each goes one double further out: the very place (where a division is by 0, say) may answer like either side.
     All pairs must share a reference population.
     """
-    pairs = [crossing.pair for crossing in crossings]
-    low = np.array([pair.first.values[pair.measure] for pair in pairs])
-    high = np.array([pair.second.values[pair.measure] for pair in pairs])
-    left = states_of(bench, crossings, [pair.first for pair in pairs])
-    for _ in range(HALVINGS):
-        middle = low / 2 + high / 2
-        inside = (low < middle) & (middle < high)
-        if not inside.any():
+    batch = _batch(bench, crossings)
+    low, high = np.array([_ends(crossing.pair) for crossing in crossings]).T
+    left = batch.states(low[:, None])
+    for _ in range(ROUNDS_OF_DRAWING):
+        tries = low[:, None] * (1 - SHARES) + high[:, None] * SHARES
+        if not ((low[:, None] < tries) & (tries < high[:, None])).any():
             break
-        same = states_of(bench, crossings, _moved(pairs, middle)) == left
-        low, high = np.where(inside & same, middle, low), np.where(inside & ~same, middle, high)
-    ends = np.array([bench.spans[pair.measure] for pair in pairs]).T
+        tries = np.clip(tries, low[:, None], high[:, None])
+        whole = np.concatenate([low[:, None], tries, high[:, None]], axis=1)
+        differs = np.concatenate([batch.states(tries) != left, np.ones((len(low), 1), bool)], axis=1)
+        at = np.argmax(differs, axis=1) + 1
+        rows = np.arange(len(low))
+        low, high = whole[rows, at - 1], whole[rows, at]
+    ends = np.array([bench.spans[crossing.pair.measure] for crossing in crossings]).T
     low, high = np.maximum(np.nextafter(low, -np.inf), ends[0]), np.minimum(np.nextafter(high, np.inf), ends[1])
-    firsts, seconds = _moved(pairs, low), _moved(pairs, high)
+    pairs = [crossing.pair for crossing in crossings]
     drawn = [
         Crossing(crossing.name, Pair(crossing.pair.measure, first, second, 0.0))
-        for crossing, first, second in zip(crossings, firsts, seconds, strict=True)
+        for crossing, first, second in zip(crossings, _moved(pairs, low), _moved(pairs, high), strict=True)
     ]
-    return drawn, bench.ask(firsts), bench.ask(seconds)
+    return drawn, batch.ask(low[:, None]), batch.ask(high[:, None])
 
 
 def _moved(pairs: Sequence[Pair], readings: Array) -> list[Setting]:

@@ -237,9 +237,21 @@ def _turned_at(sizes: Sizes, group: Group, at: Enclosure, spot: Spot) -> Mapping
     for each, _ in group:
         node = domain.tape.nodes[each.slot]
         if isinstance(node, Own) and isinstance(node.function, Steps):
-            touched = touched_by(node, at)
+            touched = _stairs_beside(node, at) if rounding in turned else touched_by(node, at)
             turned[each.slot] = touched[-1] - touched[0]
     return turned
+
+
+def _stairs_beside(node: Own, at: Enclosure) -> tuple[Interval, Interval]:
+    """The ratings of a table before and after a rounded reading goes from one multiple to another.
+
+    The ends of what the rounding holds are these two decimals, stepped outwards just as the edges are.
+    """
+    x, *values = (at.values[arg] for arg in node.args)
+    edges, ratings = values[::2], values[1::2]
+    first = max((i for i, edge in enumerate(edges) if edge.low <= x.low), default=0)
+    last = max((i for i, edge in enumerate(edges) if edge.high <= x.high), default=0)
+    return ratings[first], ratings[last]
 
 
 def _ways(node: object, at: Enclosure, slot: int, pinned: bool) -> Iterator[Mapping[int, Interval]]:

@@ -181,8 +181,9 @@ def _note_crossings(
     survey: Survey, measure: str, lines: Sequence[Setting], grid: Array, name: str, state: Array
 ) -> None:
     """Note a few neighbours on a line between which a state changes."""
-    changed = np.argwhere((np.diff(state, axis=1) != 0) & np.isfinite(state[:, 1:]) & np.isfinite(state[:, :-1]))
+    one, other = state[:, :-1], state[:, 1:]
+    changed = np.argwhere((one != other) & np.isfinite(one) & np.isfinite(other))
     pairs = survey.crossings.setdefault(name, [])
     for row, column in changed[:: max(1, len(changed) // MOST_PAIRS)][:MOST_PAIRS]:
         first, second = (lines[row].moved(measure, float(grid[at])) for at in (column, column + 1))
-        pairs.append(Pair(measure, first, second, float(state[row, column + 1] - state[row, column])))
+        pairs.append(Pair(measure, first, second, float(other[row, column] - one[row, column])))

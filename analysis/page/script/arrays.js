@@ -5,7 +5,7 @@ const minimum = (a, b) => Math.min(a, b);
 const maximum = (a, b) => Math.max(a, b);
 const where = (condition, a, b) => (condition ? a : b);
 const clip = (x, low, high) => Math.min(Math.max(x, low), high);
-const nonnegative = x => (x < 0 ? NaN : x);
+const nonnegative = x => (x < 0 ? NaN : x) + 0; // -0 + 0 is 0, and 1/-0 would be -Infinity
 const opposite = population => population.map(value => -value);
 
 function segments(x, xs, ys) {

@@ -64,7 +64,13 @@ class Bench:
     hints: Mapping[str, tuple[float, ...]]
     spans: Mapping[str, tuple[float, float]]
     words: Mapping[str, tuple[str, ...]]
+    turned_by: Mapping[str, tuple[str, ...]]
     asked: int = field(default=0)
+
+    @property
+    def steps(self) -> int:
+        """How many steps one setting takes, about: what a search may spend goes by it."""
+        return len(self.kernel.program.steps)
 
     def ask(self, settings: Sequence[Setting]) -> Answers:
         """The kernel's answers for settings that share one reference population."""
@@ -104,8 +110,14 @@ class Bench:
         return np.asarray(statistic_of(statistic, self.crowds[setting.crowd].values[measure], share)[0])
 
 
-def bench_of(domain: Domain, states: Mapping[str, Expr], catalogue: Inputs | None, rng: np.random.Generator) -> Bench:
-    """The bench for a domain; `states` are the expressions to watch, by name."""
+def bench_of(
+    domain: Domain,
+    states: Mapping[str, Expr],
+    catalogue: Inputs | None,
+    rng: np.random.Generator,
+    turned_by: Mapping[str, tuple[str, ...]] | None = None,
+) -> Bench:
+    """The bench for a domain; `states` are the expressions to watch, by name, and `turned_by` those that a measure turns."""
     program = domain.program
     hints = domain.hints
     spans = {name: span_of(interval, hints[name]) for name, interval in domain.ranges.items()}
@@ -113,7 +125,8 @@ def bench_of(domain: Domain, states: Mapping[str, Expr], catalogue: Inputs | Non
     if catalogue is not None:
         crowds = [Inputs(catalogue.products, _filled(catalogue, crowds[0]), {}, {}), *crowds[1:]]
     kernel = compile_kernel(_watched(program, states))
-    return Bench(domain, kernel, tuple(crowds), hints, spans, _words_of(program))
+    turned = turned_by if turned_by is not None else dict.fromkeys(program.measures, tuple(states))
+    return Bench(domain, kernel, tuple(crowds), hints, spans, _words_of(program), turned)
 
 
 def taken_by(form: Form, values: Mapping[str, Array]) -> dict[str, Array]:

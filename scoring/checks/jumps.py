@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from scoring.catalogue import State
 from scoring.checks.bench import Answers, Array, Bench, Setting
+from scoring.checks.breaks import Break
 from scoring.checks.sizes import Line, Sizes
 from scoring.checks.survey import Pair, Survey
 
@@ -17,6 +18,8 @@ from scoring.checks.survey import Pair, Survey
 SHARES = np.arange(1, 16) / 16
 ROUNDS_OF_DRAWING = 16
 ROUNDS = 2
+#: Steps of arithmetic on one number that drawing together may take; so many crossings are looked at in any case.
+MOST_STEPS, FEWEST_CROSSINGS = 500_000_000, 60
 #: A jump that is met must be this large, in points, to refute: far above what neighbouring doubles differ by.
 REAL_JUMP = 1e-6
 
@@ -49,6 +52,25 @@ class Seen:
     of_breaks: dict[tuple[str, str], Met]
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Known:
+    """The lines of one output, where each break stands among them, and the breaks that are not declared."""
+
+    lines: Sequence[Line]
+    at: Mapping[str, Sequence[int]]
+    names: frozenset[str]
+    hidden: Sequence[Break]
+
+    @classmethod
+    def of(cls, sizes: Sizes, output: str) -> Known:
+        """What is known of one output."""
+        at: dict[str, list[int]] = {}
+        for index, line in enumerate(sizes.of(output)):
+            for name in line.breaks:
+                at.setdefault(name, []).append(index)
+        return cls(sizes.of(output), at, frozenset(at), sizes.hidden(output))
+
+
 def jumps_met(bench: Bench, survey: Survey, sizes: Sizes) -> Seen:
     """The largest jump met of each output at each of its lines, and at each break that is not declared."""
     seen = Seen({}, {})
@@ -62,36 +84,37 @@ def jumps_met(bench: Bench, survey: Survey, sizes: Sizes) -> Seen:
 
 def _look(bench: Bench, crossings: Sequence[Crossing], sizes: Sizes, seen: Seen) -> None:
     by_crowd: dict[int, list[Crossing]] = {}
-    for crossing in crossings:
+    most = max(FEWEST_CROSSINGS, MOST_STEPS // (len(SHARES) * ROUNDS_OF_DRAWING * bench.steps))
+    for crossing in crossings[:: -(-len(crossings) // most) if crossings else 1]:
         by_crowd.setdefault(crossing.pair.first.crowd, []).append(crossing)
+    known = {output: Known.of(sizes, output) for output in sizes.lines}
     order = [each.name for each in sizes.breaks]
     for together in by_crowd.values():
         drawn, before, after = drawn_together(bench, together)
         turned = np.array([_differs(before.states[name], after.states[name]) for name in order])
         for index, crossing in enumerate(drawn):
             names = [order[at] for at in np.flatnonzero(turned[:, index])]
-            for output, lines in sizes.lines.items():
+            for output, lines in known.items():
+                if not lines.names.intersection(names):
+                    continue
                 size = abs(float(after.values[output][index]) - float(before.values[output][index]))
                 if np.isfinite(size):
                     _note_line(crossing, names, output, lines, size, seen)
-                    _note_breaks(crossing, names, output, sizes, size, seen)
+                    _note_breaks(crossing, names, lines.hidden, output, sizes, size, seen)
 
 
 def _differs(before: Array, after: Array) -> NDArray[np.bool_]:
     return np.asarray((before != after) & ~(np.isnan(before) & np.isnan(after)))
 
 
-def _note_line(
-    crossing: Crossing, names: Sequence[str], output: str, lines: Sequence[Line], size: float, seen: Seen
-) -> None:
+def _note_line(crossing: Crossing, names: Sequence[str], output: str, known: Known, size: float, seen: Seen) -> None:
     """Note a jump under the first line of the output that turned."""
     pair = crossing.pair
     low, high = pair.first.values[pair.measure], pair.second.values[pair.measure]
-    turned = set(names)
-    for line in lines:
+    turned = sorted({at for name in names for at in known.at.get(name, ())})
+    for line in (known.lines[at] for at in turned):
         spot = line.spot
-        here = spot is None or (spot.measure == pair.measure and near(low, high, float(spot.reading)))
-        if here and turned.intersection(line.breaks):
+        if spot is None or (spot.measure == pair.measure and near(low, high, float(spot.reading))):
             best = seen.of_lines.get((line, output))
             if best is None or size > best.size:
                 seen.of_lines[line, output] = Met(crossing, size)
@@ -104,9 +127,17 @@ def near(low: float, high: float, reading: float) -> bool:
     return low - reach <= reading <= high + reach
 
 
-def _note_breaks(crossing: Crossing, names: Sequence[str], output: str, sizes: Sizes, size: float, seen: Seen) -> None:
+def _note_breaks(
+    crossing: Crossing,
+    names: Sequence[str],
+    hidden: Sequence[Break],
+    output: str,
+    sizes: Sizes,
+    size: float,
+    seen: Seen,
+) -> None:
     """Note a jump for each break that is not declared, beyond what may have turned with it."""
-    for each in sizes.hidden(output):
+    for each in hidden:
         best = seen.of_breaks.get((each.name, output))
         if each.name not in names or (best is not None and best.size >= size):
             continue

@@ -36,7 +36,11 @@ def prove_claims(
     quick = {output.name: prove_on_scale(domain, output) for output in outputs}
     breaks = without_false_poles(domain, breaks_of(domain))
     rng = np.random.default_rng(seed)
-    bench = bench_of(domain, {each.name: each.state for each in breaks}, catalogue, rng)
+    turned_by: dict[str, tuple[str, ...]] = {}
+    for each in breaks:
+        for measure in domain.moves(each.mover):
+            turned_by[measure] = (*turned_by.get(measure, ()), each.name)
+    bench = bench_of(domain, {each.name: each.state for each in breaks}, catalogue, rng, turned_by)
     survey = survey_of(bench, rng)
     scales = {output.name: scale_finding(domain, bench, survey, output, quick[output.name]) for output in outputs}
     directions = {

@@ -15,7 +15,7 @@ from scoring.checks.looking import look_into
 from scoring.checks.nodes import INFINITE, UNDEFINED, Enclosure
 from scoring.checks.proving import MOST_BOXES, Attempt, Box, Field, prove
 from scoring.checks.survey import Extreme, Survey
-from scoring.checks.wording import advice, at_inputs, give_a_range
+from scoring.checks.wording import advice, at_inputs, give_a_range, open_after
 from scoring.form import Output
 from scoring.intervals import INFINITY, ZERO, Interval, decimal_interval, point
 
@@ -80,6 +80,7 @@ def _holds_at_ends(field: Field, box: Box, at: Enclosure, slot: int, allowed: In
     bottom, top = dict(box), dict(box)
     reach = ZERO
     for side, interval in box.items():
+        field.spend(field.slots)
         slope = field.tape.slopes(at, side, field.slots).at(slot)
         if slope.low >= 0 or slope.high <= 0:
             low, high = (interval.low, interval.high) if slope.low >= 0 else (interval.high, interval.low)
@@ -109,7 +110,7 @@ def scale_finding(domain: Domain, bench: Bench, survey: Survey, output: Output, 
             verdict, detail = NOT_DECIDED, "holds for " + give_a_range(domain, output.name)
         return Finding(output.name, "scale", "", claim, verdict, detail, (), (), samples, output.place)
     if refuting is None:
-        detail = f"open after {attempt.boxes} boxes" + advice(domain, output.name)
+        detail = open_after([attempt]) + advice(domain, output.name)
         return Finding(output.name, "scale", "", claim, NOT_DECIDED, detail, (), (), samples, output.place)
     return _refuted(domain, bench, output, claim, refuting, samples)
 

@@ -101,7 +101,7 @@ class Sizes:
         root = room.root if measure is None else self._there[measure, narrow]
         pinned = beside(root, leap.pinned)
         slots = tape.after(pinned)
-        domain.purse.spent += len(slots)
+        domain.purse.on_jumps += tape.work(slots)
         return tape.run(pinned, slots, root, beside=True)
 
     def _changes(self, place: Place, measure: str) -> dict[str, Interval]:
@@ -110,7 +110,7 @@ class Sizes:
 
     def _changes_after(self, place: Place, seed: int) -> dict[str, Interval]:
         slots = self._followers(seed)
-        self.domain.purse.spent += len(slots)
+        self.domain.purse.on_jumps += self.domain.tape.work(slots)
         changes = changes_at(self.domain.tape, place, seed, slots)
         return {name: changes.of[slot] for name, slot in self.domain.outputs.items() if slot in changes.of}
 
@@ -119,12 +119,11 @@ def sizes_of(domain: Domain, breaks: Sequence[Break]) -> Sizes:
     """The lines of every output, from the breaks of a domain."""
     ordered = in_order(breaks)
     sizes = Sizes(domain, ordered)
-    limit = domain.purse.spent + MOST_WORK_ON_JUMPS
     for narrow in sorted({name in domain.narrowed for name in domain.program.order}):
         outputs = sizes._outputs(narrow)
         for group in _groups(ordered):
             moved = _outputs_after(domain, outputs, [each for each, _ in group])
-            if domain.purse.spent > limit:
+            if domain.purse.on_jumps > MOST_WORK_ON_JUMPS:
                 sizes.unmeasured.update(moved)
                 continue
             for line in _lines(sizes, group, moved, narrow):

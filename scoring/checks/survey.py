@@ -18,6 +18,8 @@ from scoring.checks.bench import Answers, Array, Bench, Setting
 #: Lines along each measure, fewer (but never below the second number) where there are many measures.
 LINES, FEWEST_LINES, MANY_MEASURES = 40, 6, 15
 EVEN = 25
+#: Steps of arithmetic on one number that all lines together may take: a large form is searched along fewer of them.
+MOST_STEPS = 500_000_000
 #: A change below this is arithmetic, not the formula's doing.
 NO_CHANGE = 1e-9
 MOST_PAIRS = 6
@@ -64,11 +66,14 @@ def survey_of(bench: Bench, rng: np.random.Generator) -> Survey:
     measures = list(bench.domain.measures)
     leaning = {name: bench.domain.leans_on(name) for name in bench.domain.outputs}
     n_lines = max(FEWEST_LINES, LINES * MANY_MEASURES // max(MANY_MEASURES, len(measures)))
+    n_lines = max(1, min(n_lines, MOST_STEPS // (len(measures) * EVEN * bench.steps + 1)))
     for measure in measures:
         outputs = [name for name, needs in leaning.items() if measure in needs]
         for crowd in range(len(bench.crowds) if bench.domain.program.figures else 1):
             for missing in (0.0, 0.25):
                 count = n_lines if missing == 0 else n_lines // 2
+                if count == 0:
+                    continue
                 lines = [_setting(bench, rng, crowd, missing, measure) for _ in range(count)]
                 look_along(bench, survey, measure, lines, grid_of(bench, measure, rng), outputs)
     return survey
@@ -123,8 +128,8 @@ def look_along(
     for output in outputs:
         survey.tried[output, measure] = survey.tried.get((output, measure), 0) + n_lines * n_grid
         _note_output(survey, measure, lines, grid, output, answers)
-    for name, state in answers.states.items():
-        _note_crossings(survey, measure, lines, grid, name, state.reshape(n_lines, n_grid))
+    for name in bench.turned_by.get(measure, ()):
+        _note_crossings(survey, measure, lines, grid, name, answers.states[name].reshape(n_lines, n_grid))
 
 
 def _note_output(

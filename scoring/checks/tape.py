@@ -79,6 +79,10 @@ class Tape:
             rest += new
         return tuple(sorted(found))
 
+    def work(self, slots: Iterable[int]) -> int:
+        """How much work running some slots is: a node and each of its arguments count one."""
+        return sum(1 + len(self.nodes[slot].args) for slot in slots)
+
     def depending(self, seeds: Iterable[int], within: Iterable[int]) -> tuple[int, ...]:
         """The slots among `within` (in order) that depend on a seed, the seeds left out."""
         known = set(seeds)

@@ -11,7 +11,7 @@ from scoring.checks.domain import Domain
 from scoring.checks.findings import NOT_CLAIMED, NOT_DECIDED, PROVED, REFUTED, Case, Finding
 from scoring.checks.looking import look_into
 from scoring.checks.nodes import UNDEFINED, Enclosure
-from scoring.checks.proving import MOST_BOXES, Attempt, Box, prove
+from scoring.checks.proving import MOST_BOXES, NOT_TRIED, Attempt, Box, prove
 from scoring.checks.survey import NO_CHANGE, Pair, Survey
 from scoring.checks.wording import advice, give_a_range, open_after, open_between
 from scoring.form import Form, Measure, Output
@@ -83,6 +83,8 @@ def _prove_one(domain: Domain, output: str, measure: str, sign: int) -> tuple[At
     A fall by less than a billionth of a point over the whole range counts as none: half of it is shared out by length,
     half among the boxes, for those that only rounding keeps open (a curve's own end, an anchor that is no double).
     """
+    if domain.purse.is_empty:
+        return NOT_TRIED, -INFINITY
     slot, seed = domain.outputs[output], domain.measures[measure]
     field = domain.field([slot], output, measure)
     dependent = domain.tape.depending([seed], field.slots)

@@ -14,7 +14,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from sympy import Expr, Integer, Symbol
 
@@ -66,6 +66,8 @@ class Domain:
     ranges: Mapping[str, Interval]
     hints: Mapping[str, tuple[float, ...]]
     purse: Purse
+    measure_at: Mapping[int, str]
+    leaning: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
     def room(self, output: str) -> Room:
         """The room that claims about an output are proved in."""
@@ -73,8 +75,10 @@ class Domain:
 
     def leans_on(self, output: str) -> tuple[str, ...]:
         """The measures that an output depends on, in the form's order."""
-        cone = set(self.tape.cone([self.outputs[output]]))
-        return tuple(m.name for m in self.program.form.measures if self.measures.get(m.name) in cone)
+        if output not in self.leaning:
+            moved = set(self.moves(self.outputs[output]))
+            self.leaning[output] = tuple(m.name for m in self.program.form.measures if m.name in moved)
+        return self.leaning[output]
 
     def read_by(self, output: str) -> frozenset[str]:
         """Every measure that an output names, or that something which it names does: whether it is there may count."""
@@ -85,8 +89,7 @@ class Domain:
 
     def moves(self, slot: int) -> tuple[str, ...]:
         """The measures that a slot depends on."""
-        cone = set(self.tape.cone([slot]))
-        return tuple(name for name, at in self.measures.items() if at in cone)
+        return tuple(self.measure_at[at] for at in self.tape.cone([slot]) if at in self.measure_at)
 
     def held_above_zero(self, output: str) -> tuple[str, ...]:
         """The measures that are held above 0 in claims about an output."""
@@ -119,7 +122,9 @@ class Domain:
         if moving is None:
             return Field(self.tape, cone, box, room.root, cuts, words, None, self.purse)
         there = self.there_with(moving)
-        root = self.tape.run(there, self.tape.depending(there, cone), room.root)
+        order = self.tape.depending(there, cone)
+        self.purse.spent += self.tape.work(order)
+        root = self.tape.run(there, order, room.root)
         return Field(self.tape, cone, box, root, cuts, words, self.measures[moving], self.purse)
 
     def there_with(self, measure: str) -> dict[int, Interval]:
@@ -189,6 +194,7 @@ def domain_of(program: Program) -> Domain:
         ranges=dict(_ranges(program.form, above_zero)) if narrowed else ranges,
         hints=hints_of(program.form),
         purse=Purse(),
+        measure_at={slot: name for name, slot in measures.items()},
     )
 
 

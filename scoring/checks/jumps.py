@@ -15,8 +15,8 @@ from scoring.checks.sizes import Line, Sizes
 from scoring.checks.survey import Pair, Survey
 
 #: Between two readings, so many are tried at once, and the stretch with the change in it is kept; so many times.
-SHARES = np.arange(1, 16) / 16
-ROUNDS_OF_DRAWING = 16
+SHARES = np.arange(1, 64) / 64
+ROUNDS_OF_DRAWING = 11
 ROUNDS = 2
 #: Steps of arithmetic on one number that drawing together may take; so many crossings are looked at in any case.
 MOST_STEPS, FEWEST_CROSSINGS = 500_000_000, 60

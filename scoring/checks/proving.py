@@ -44,6 +44,11 @@ class Purse:
     spent: int = 0
     on_jumps: int = 0
 
+    @property
+    def is_empty(self) -> bool:
+        """Whether not even a whole box is looked at any more."""
+        return self.spent >= MOST_WORK_IN_ALL + MOST_WORK_ON_WHOLE_BOXES
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Field:
@@ -79,6 +84,10 @@ class Field:
         self.purse.spent += self.tape.work(slots)
 
 
+#: An attempt that was not made, as nothing was left to spend on it.
+NOT_TRIED = Attempt(closed=False, boxes=0, open=(), spent=True)
+
+
 def prove(field: Field, holds: Callable[[Box, Enclosure], bool], budget: int = MOST_BOXES) -> Attempt:
     """Try to prove `holds` over the whole field, cutting boxes in two where it stays open.
 
@@ -87,7 +96,7 @@ def prove(field: Field, holds: Callable[[Box, Enclosure], bool], budget: int = M
     """
     waiting: list[Box] = [field.box]
     tried, limit = 0, min(field.purse.spent + MOST_WORK, MOST_WORK_IN_ALL)
-    spent = field.purse.spent >= MOST_WORK_IN_ALL + MOST_WORK_ON_WHOLE_BOXES
+    spent = field.purse.is_empty
     while waiting and tried < budget and not spent:
         box = waiting.pop()
         tried += 1

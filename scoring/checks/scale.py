@@ -13,7 +13,7 @@ from scoring.checks.domain import Domain
 from scoring.checks.findings import NOT_DECIDED, PROVED, REFUTED, Finding
 from scoring.checks.looking import look_into
 from scoring.checks.nodes import INFINITE, UNDEFINED, Enclosure
-from scoring.checks.proving import MOST_BOXES, Attempt, Box, Field, prove
+from scoring.checks.proving import MOST_BOXES, NOT_TRIED, Attempt, Box, Field, prove
 from scoring.checks.survey import Extreme, Survey
 from scoring.checks.wording import advice, at_inputs, give_a_range, open_after
 from scoring.form import Output
@@ -50,6 +50,8 @@ def ends_of(output: Output) -> Ends:
 
 def prove_on_scale(domain: Domain, output: Output, budget: int = QUICK) -> Attempt:
     """Try to prove it; what is proved is noted on the tape, for all that builds on this output."""
+    if domain.purse.is_empty:
+        return NOT_TRIED
     slot = domain.outputs[output.name]
     allowed = ends_of(output).allowed
     field = domain.field([slot], output.name)

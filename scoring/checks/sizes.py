@@ -123,7 +123,7 @@ def sizes_of(domain: Domain, breaks: Sequence[Break]) -> Sizes:
         outputs = sizes._outputs(narrow)
         for group in _groups(ordered):
             moved = _outputs_after(domain, outputs, [each for each, _ in group])
-            if domain.purse.on_jumps > MOST_WORK_ON_JUMPS:
+            if domain.purse.on_jumps >= MOST_WORK_ON_JUMPS:
                 sizes.unmeasured.update(moved)
                 continue
             for line in _lines(sizes, group, moved, narrow):

@@ -18,8 +18,9 @@ from scoring.checks.bench import Answers, Array, Bench, Setting
 #: Lines along each measure, fewer (but never below the second number) where there are many measures.
 LINES, FEWEST_LINES, MANY_MEASURES = 40, 6, 15
 EVEN = 25
-#: Steps of arithmetic on one number that all lines together may take: a large form is searched along fewer of them.
-MOST_STEPS = 500_000_000
+#: Steps of arithmetic on one number that all lines together may take, and what one call of the kernel counts as: a large
+#: form is searched along the lines of its first measures.
+MOST_STEPS, ONE_CALL = 1_500_000_000, 5_000
 #: A change below this is arithmetic, not the formula's doing.
 NO_CHANGE = 1e-9
 MOST_PAIRS = 6
@@ -66,14 +67,15 @@ def survey_of(bench: Bench, rng: np.random.Generator) -> Survey:
     measures = list(bench.domain.measures)
     leaning = {name: bench.domain.leans_on(name) for name in bench.domain.outputs}
     n_lines = max(FEWEST_LINES, LINES * MANY_MEASURES // max(MANY_MEASURES, len(measures)))
-    n_lines = max(1, min(n_lines, MOST_STEPS // (len(measures) * EVEN * bench.steps + 1)))
+    left = MOST_STEPS
     for measure in measures:
         outputs = [name for name, needs in leaning.items() if measure in needs]
         for crowd in range(len(bench.crowds) if bench.domain.program.figures else 1):
             for missing in (0.0, 0.25):
                 count = n_lines if missing == 0 else n_lines // 2
-                if count == 0:
-                    continue
+                left -= bench.steps * (count * EVEN * 2 + ONE_CALL)
+                if left < 0:
+                    return survey
                 lines = [_setting(bench, rng, crowd, missing, measure) for _ in range(count)]
                 look_along(bench, survey, measure, lines, grid_of(bench, measure, rng), outputs)
     return survey

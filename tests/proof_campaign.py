@@ -1,6 +1,6 @@
 """A second opinion on `check`: forms made by chance, each claim and each bound held against what they score.
 
-    .venv/bin/python tests/checks/proof_campaign.py --seed 0 --count 1000 [--first N] [--keep FILE] [--lines N]
+    .venv/bin/python tests/proof_campaign.py --seed 0 --count 1000 [--first N] [--keep FILE] [--lines N]
 
 Every form is checked and scored by the functions behind the two commands. Readings are tried along lines: evenly, at every
 number of the form that a reading can meet, and a millionth and a billionth of the range to either side of it. Wherever
@@ -20,7 +20,7 @@ import sys
 import tempfile
 import warnings
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -34,6 +34,7 @@ from scoring.checks.findings import PROVED, REFUTED, Jump
 from scoring.errors import FormulaError
 from scoring.evaluate import Inputs, evaluate, inputs_of, kernel_for
 from scoring.form import Form, Measure
+from scoring.kernel import Kernel
 from scoring.missing import Standing
 from scoring.program import Program, compile_form
 from scoring.reader import read_sources
@@ -79,6 +80,7 @@ class Scored:
     def __init__(self, program: Program) -> None:
         self.program = program
         self.forms: dict[str, Measure] = {measure.name: measure for measure in program.form.measures}
+        self.kernels: dict[bool, Kernel] = {}
 
     def values(self, points: Points) -> tuple[dict[str, Array], dict[str, NDArray[np.bool_]]]:
         """Every output, and whether it is published."""
@@ -95,13 +97,13 @@ class Scored:
             {name: standing[name] <= Standing.PARTIAL for name in self.program.outputs},
         )
 
-    def _kernel(self, points: Points) -> object:
+    def _kernel(self, points: Points) -> Kernel:
+        """The kernel that the catalogue's gaps call for, as `score` chooses it."""
         gaps = any(gone.any() for gone in points.gone.values())
-        if gaps not in self.__dict__.setdefault("kernels", {}):
+        if gaps not in self.kernels:
             one = np.array([State.MISSING if gaps else State.VALUE], np.uint8)
-            inputs = Inputs(("",), {}, dict.fromkeys(points.readings, one), {})
-            self.__dict__["kernels"][gaps] = kernel_for(self.program, inputs)
-        return self.__dict__["kernels"][gaps]
+            self.kernels[gaps] = kernel_for(self.program, Inputs(("",), {}, dict.fromkeys(points.readings, one), {}))
+        return self.kernels[gaps]
 
 
 def form_of(text: str) -> Form | None:
@@ -184,30 +186,27 @@ def edges_of(form: Form) -> dict[str, list[float]]:
     """Readings of each measure at which something may happen: numbers beside it, and where its rounding turns for them."""
     found: dict[str, list[float]] = {}
     for measure in form.measures:
-        near = {
-            a.value
-            for o in form.outputs
-            for p in o.parts
-            if p.curve and p.source == measure.name
-            for a, _ in p.curve.anchors
-        }
-        near |= {a.value for o in form.outputs for li in o.limits if li.curve for a, _ in li.curve.anchors}
-        near |= {n.value for o in form.outputs for _, n in _curve_numbers(o, measure.name)}
-        texts = [
-            e for o in form.outputs for e in (o.value, *(li.when for li in o.limits)) if e and measure.name in e.names
-        ]
-        near |= {n.value for e in texts for n in e.numbers}
+        near = set(_numbers_beside(form, measure.name))
         if measure.round is not None:
             step = measure.round.step.value
-            near |= {
-                round(edge / step) * step + half for edge in near for half in (0, step / 2, -step / 2, step, -step)
-            }
+            multiples = {round(edge / step) * step for edge in near}
+            near |= {multiple + part * step for multiple in multiples for part in (-1, -0.5, 0, 0.5, 1)}
         found[measure.name] = sorted(near) or [0.0]
     return found
 
 
-def _curve_numbers(output: object, measure: str) -> list[tuple[str, object]]:
-    return [pair for p in output.parts if p.curve and p.source == measure for pair in p.curve.numbers]  # type: ignore[attr-defined]
+def _numbers_beside(form: Form, measure: str) -> Iterator[float]:
+    """The anchors and numbers of a measure's curves, and the numbers of the expressions that name it."""
+    for output in form.outputs:
+        curves = [(part.source, part.curve) for part in output.parts]
+        curves += [(limit.on or "", limit.curve) for limit in output.limits]
+        for source, curve in curves:
+            if curve is not None and source == measure:
+                yield from (at.value for at, _ in curve.anchors)
+                yield from (number.value for _, number in curve.numbers)
+        for expression in (output.value, *(limit.when for limit in output.limits)):
+            if expression is not None and measure in expression.names:
+                yield from (number.value for number in expression.numbers)
 
 
 def _choose(rng: np.random.Generator, grid: Array, columns: NDArray[np.intp]) -> NDArray[np.intp]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
@@ -36,6 +37,11 @@ from scoring.program import compile_form
 from scoring.reference import statistic_of
 from scoring.table import uncertainties
 
+#: How jumps that turn at one reading are told.
+ONE_PLACE = (
+    "A jump is the whole change at one reading; where several of those listed turn there, it is told under the first."
+)
+BOUND_DUST = 1e-8
 ORDER = (REFUTED, NOT_DECIDED, PROVED, NOT_CLAIMED)
 
 
@@ -111,6 +117,8 @@ def show(form: Form, report: Report, settings: Sequence[str], readings: Catalogu
             if lines:
                 say(f"  {verdict:<12} {'; '.join(lines)}")
         say(*(f"  {'jumps':<12} {jump_text(jump)}" for finding in found for jump in finding.jumps))
+    if any(len(finding.jumps) > 1 for finding in report.findings):
+        say("", ONE_PLACE)
     show_warnings(report)
     if readings is None:
         say(
@@ -147,10 +155,19 @@ def settled(findings: Sequence[Finding], verdict: str) -> list[str]:
 
 
 def jump_text(jump: Jump) -> str:
-    """Where a jump is and how large."""
-    size = f"by {jump.at_most:.4g} points{'' if jump.exact else ' at most'}"
-    met = f" ({jump.met:.4g} met in the search)" if jump.met and not jump.exact else ""
-    return f"{jump.where} {size}{met}"
+    """Where a jump is and how large; a bound is rounded upwards, so that what is printed is one too."""
+    if jump.exact:
+        return f"{jump.where} by {jump.at_most:.4g} points"
+    met = f" ({jump.met:.4g} met in the search)" if jump.met else ""
+    return f"{jump.where} by {rounded_up(jump.at_most)} points at most{met}"
+
+
+def rounded_up(bound: float) -> str:
+    """A bound to four digits, rounded upwards but for a share of 10^-8, which is the dust of binary arithmetic."""
+    if not math.isfinite(bound) or bound == 0:
+        return f"{bound:.4g}"
+    unit = 10.0 ** (math.floor(math.log10(bound)) - 3)
+    return f"{math.ceil(bound / unit * (1 - BOUND_DUST)) * unit:.4g}"
 
 
 def show_warnings(report: Report) -> None:

@@ -17,11 +17,13 @@ from sympy import Expr, Symbol
 from scoring.catalogue import State
 from scoring.checks.domain import Domain
 from scoring.evaluate import Inputs, crowd_of, evaluate
+from scoring.form import Form
 from scoring.intervals import LEAST, Interval
 from scoring.kernel import Kernel, compile_kernel
 from scoring.missing import Standing
 from scoring.program import Program, Step
 from scoring.reference import statistic_of
+from scoring.rounding import round_to
 
 Array = NDArray[np.float64]
 
@@ -62,7 +64,13 @@ class Bench:
     hints: Mapping[str, tuple[float, ...]]
     spans: Mapping[str, tuple[float, float]]
     words: Mapping[str, tuple[str, ...]]
+    turned_by: Mapping[str, tuple[str, ...]]
     asked: int = field(default=0)
+
+    @property
+    def steps(self) -> int:
+        """How many steps one setting takes, about: what a search may spend goes by it."""
+        return len(self.kernel.program.steps)
 
     def ask(self, settings: Sequence[Setting]) -> Answers:
         """The kernel's answers for settings that share one reference population."""
@@ -81,7 +89,7 @@ class Bench:
     ) -> Answers:
         """The kernel's answers for arrays of shape (settings,)."""
         n_settings = len(next(iter(states.values()))) if states else 1
-        read = {n: np.where(states[n] <= State.BELOW, v, np.nan)[None, :] for n, v in values.items()}
+        read = {n: np.where(states[n] <= State.BELOW, v, np.nan)[None, :] for n, v in self.taken(values).items()}
         inputs = Inputs(("",) * n_settings, read, states, words)
         found = evaluate(self.kernel, inputs, reference=self.crowds[crowd])
         self.asked += n_settings
@@ -93,23 +101,43 @@ class Bench:
             states={n.removeprefix("gate "): v[0] for n, v in found.values.items() if n.startswith("gate ")},
         )
 
+    def taken(self, values: Mapping[str, Array]) -> dict[str, Array]:
+        """Readings as the formula takes them: rounded where their measures round."""
+        return taken_by(self.domain.program.form, values)
+
     def figure(self, setting: Setting, measure: str, statistic: str, share: float) -> Array:
         """A figure of the reference population that a setting is tried with."""
         crowd = crowd_of(self.domain.program, self.crowds[setting.crowd], measure)
         return np.asarray(statistic_of(statistic, crowd, share)[0])
 
 
-def bench_of(domain: Domain, states: Mapping[str, Expr], catalogue: Inputs | None, rng: np.random.Generator) -> Bench:
-    """The bench for a domain; `states` are the expressions to watch, by name."""
+def bench_of(
+    domain: Domain,
+    states: Mapping[str, Expr],
+    catalogue: Inputs | None,
+    rng: np.random.Generator,
+    turned_by: Mapping[str, tuple[str, ...]] | None = None,
+) -> Bench:
+    """The bench for a domain; `states` are the expressions to watch, by name, and `turned_by` those that a measure turns."""
     program = domain.program
     hints = domain.hints
     spans = {name: span_of(interval, hints[name]) for name, interval in domain.ranges.items()}
     words = _words_of(program)
-    crowds = [_crowd(_population(spans, rng, lean), words) for lean in (0.0, -1.0, 1.0)]
+    crowds = [_crowd(taken_by(program.form, _population(spans, rng, lean)), words) for lean in (0.0, -1.0, 1.0)]
     if catalogue is not None:
         crowds = [_crowd(_filled(catalogue, crowds[0]), words), *crowds[1:]]
     kernel = compile_kernel(_watched(program, states))
-    return Bench(domain, kernel, tuple(crowds), hints, spans, words)
+    turned = turned_by if turned_by is not None else dict.fromkeys(program.measures, tuple(states))
+    return Bench(domain, kernel, tuple(crowds), hints, spans, words, turned)
+
+
+def taken_by(form: Form, values: Mapping[str, Array]) -> dict[str, Array]:
+    """Readings as a formula takes them: rounded where their measures round."""
+    rules = {measure.name: measure.round for measure in form.measures}
+    return {
+        name: array if (rule := rules[name]) is None else round_to(array, rule.step.value, rule.rule.value)
+        for name, array in values.items()
+    }
 
 
 def _watched(program: Program, states: Mapping[str, Expr]) -> Program:

@@ -12,6 +12,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
 
 import sympy
 from sympy import Expr, Integer, Mul, Pow
@@ -25,7 +27,8 @@ from scoring.checks.nodes import Enclosure, Own
 from scoring.checks.tape import quotient_of
 from scoring.curves.leaning import Standing
 from scoring.curves.steps import Steps
-from scoring.intervals import EVERYWHERE, ONE, Interval, written_fraction
+from scoring.form import Rounding
+from scoring.intervals import INFINITY, ONE, Interval, decimal_interval, fraction_interval, written_fraction
 from scoring.program import Program, Step
 from scoring.rounded import Rounded
 
@@ -37,21 +40,29 @@ NO_JUMP = 1e-9
 MOST_OPERATIONS, MOST_TERMS = 100, 500
 
 
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A reading at which something turns: that of a measure, as it stands in a catalogue, exactly."""
+
+    measure: str
+    reading: Fraction
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Leap:
-    """How far a node itself jumps at one place, in words, and the slots that are held there to a part of their range."""
+    """One place at which a node may jump: in words, as a reading where it is at one, and what is held to a part of its range."""
 
     where: str
-    change: Interval
     pinned: Mapping[int, Interval]
+    spot: Spot | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Break:
     """A node of the tape that may jump.
 
-    leaps: its jumps by place; exact: whether these are sizes, not bounds; state: an expression whose value changes just
-    where the node jumps.
+    leaps: its places; mover: the slot that turns it where it is moved; state: an expression whose value changes just where
+    the node jumps.
     """
 
     name: str
@@ -60,14 +71,19 @@ class Break:
     output: str
     declared: bool
     slot: int
+    mover: int
     leaps: tuple[Leap, ...]
-    exact: bool
     state: Expr
+
+    @property
+    def at_readings(self) -> bool:
+        """Whether it turns at readings that can be named."""
+        return any(leap.spot is not None for leap in self.leaps)
 
 
 def breaks_of(domain: Domain) -> tuple[Break, ...]:
     """Every break that can happen in the box, in the order of the steps; meeting branches are noted on the tape."""
-    found: list[Break] = []
+    found: list[Break] = list(_of_readings(domain))
     for step in domain.steps:
         for index, node in enumerate(_candidates(step.expression, domain, step.output)):
             broken = _break(domain, step, node, f"{step.symbol}.{index}")
@@ -76,10 +92,34 @@ def breaks_of(domain: Domain) -> tuple[Break, ...]:
     return tuple(found)
 
 
-def declared_below(domain: Domain, breaks: Iterable[Break], one: Break) -> frozenset[str]:
-    """The declared breaks that an undeclared one builds on; none for a declared one."""
-    below = set(domain.tape.cone([one.slot])) - {one.slot}
-    return frozenset(each.name for each in breaks if each.declared and not one.declared and each.slot in below)
+def in_order(breaks: Iterable[Break]) -> tuple[Break, ...]:
+    """The order in which a place where several turn is told: under the first of them.
+
+    What turns at named readings, then what is not declared, then limits, standings and tables of other outputs, then
+    roundings, those of the latest steps first: the earlier ones move them.
+    """
+    known = list(breaks)
+    at_readings = [each for each in known if each.at_readings]
+    return (*at_readings, *sorted((each for each in reversed(known) if not each.at_readings), key=_rank))
+
+
+def _rank(each: Break) -> int:
+    if not each.declared:
+        return 1
+    return 3 if each.kind == "rounding" else 2
+
+
+def _of_readings(domain: Domain) -> Iterator[Break]:
+    """The roundings of measures."""
+    for measure in domain.program.form.measures:
+        symbol = domain.program.measures.get(measure.name)
+        if measure.round is None or symbol is None:
+            continue
+        slot, read = domain.tape.slots[symbol], domain.measures[measure.name]
+        if domain.wide.root.values[slot].width >= decimal_interval(measure.round.step.text).low / 2:
+            leap = Leap(f"where the rounding of {measure.name} turns", {})
+            address = f"{measure.address}.round"
+            yield Break(f"{symbol}.read", "rounding", address, "", True, slot, read, (leap,), symbol)
 
 
 def _candidates(expression: Expr, domain: Domain, output: str) -> Iterator[Expr]:
@@ -99,19 +139,19 @@ def _break(domain: Domain, step: Step, node: Expr, name: str) -> Break | None:
     slot = domain.tape.slots[node]
     root = domain.room(step.output).root
     below = divisor(domain.tape, root, slot) if isinstance(node, DIVISIONS) else None
-    if not domain.moves(domain.tape.nodes[slot].args[0] if below is None else below):
+    mover = domain.tape.nodes[slot].args[0] if below is None else below
+    if not domain.moves(mover):
         return None
     kind, declared = _kind_of(node)
     if isinstance(node, Where | Limited):
         state, leaps = Where(node.args[0], Integer(1), Integer(0)), _leaps_of_choice(domain, step, node, slot)
     elif below is not None:
-        leaps = (Leap("where it divides by 0", EVERYWHERE, {}),)
+        leaps = (Leap("where it divides by 0", {}),)
         state = Where(sympy.Gt(_divided_by(node), Integer(0), evaluate=False), Integer(1), Integer(0))
     else:
-        state, leaps = node, _leaps_of_table(domain, step, node, slot)
-    exact = isinstance(node, Steps | Rounded)
+        state, leaps = node, _leaps_of_stairs(domain, step, node, slot)
     written = domain.as_written(state)
-    return Break(name, kind, step.address, step.output, declared, slot, leaps, exact, written) if leaps else None
+    return Break(name, kind, step.address, step.output, declared, slot, mover, leaps, written) if leaps else None
 
 
 def _divided_by(node: Expr) -> Expr:
@@ -136,21 +176,54 @@ def _kind_of(node: Expr) -> tuple[str, bool]:
     return "division", False
 
 
-def _leaps_of_table(domain: Domain, step: Step, node: Expr, slot: int) -> tuple[Leap, ...]:
-    """The jumps of a steps curve by edge, of a rounding by its step, of a standing anywhere."""
+def _leaps_of_stairs(domain: Domain, step: Step, node: Expr, slot: int) -> tuple[Leap, ...]:
+    """The jumps of a table of steps by edge, of a rounding and of a standing anywhere."""
     root, args = domain.room(step.output).root, domain.tape.nodes[slot].args
     x, *values = (root.values[arg] for arg in args)
     if isinstance(node, Standing):
-        return (Leap("every member of the reference population", Interval(0.0, 1.0), {}),)
+        return (Leap("every member of the reference population", {}),)
     if isinstance(node, Rounded):
         still = root.values[slot].width < values[0].low / 2
-        return () if still else (Leap("every multiple of the step", values[0], {}),)
-    source, found = name_of(domain.program, node.args[0]), []
+        return () if still else (Leap(f"where the rounding of {step.output} turns", {}),)
+    found = []
     for edge, before, after, written in zip(values[2::2], values[1::2], values[3::2], node.args[3::2], strict=False):
         if edge.high > x.low and edge.low <= x.high and before != after:
-            where = f"{source} = {number_text(domain.program, written)}"
-            found.append(Leap(where, after - before, {args[0]: edge}))
+            found.append(_leap_of_edge(domain, root, node, args[0], edge, written))
     return tuple(found)
+
+
+def _leap_of_edge(domain: Domain, root: Enclosure, node: Expr, x: int, edge: Interval, written: Expr) -> Leap:
+    """The jump at one edge of a table: at a reading, at a value of what it reads, or where that jumps over the edge."""
+    source, text = name_of(domain.program, node.args[0]), number_text(domain.program, written)
+    measure = next((m for m in domain.program.form.measures if m.name == source), None)
+    if measure is not None and measure.name in domain.measures:
+        exact = written_fraction(text)
+        if measure.round is None:
+            return Leap(f"{source} = {text}", {x: edge}, Spot(source, exact))
+        reading, after = turning_reading(exact, measure.round)
+        read = domain.measures[source]
+        where = f"{source} = {decimal_text(reading)}"
+        where += "" if reading == after else f" ({decimal_text(after)} after rounding)"
+        return Leap(where, {read: fraction_interval(reading)}, Spot(source, reading))
+    pinned = {} if _may_jump(domain, root, domain.tape.cone([x])) else {x: edge}
+    return Leap(f"{source} = {text}", pinned)
+
+
+def turning_reading(edge: Fraction, rule: Rounding) -> tuple[Fraction, Fraction]:
+    """The reading from which on a rounded one is at or above an edge, and what it is rounded to there."""
+    step, name = written_fraction(rule.step.text), rule.rule.value
+    after = math.ceil(edge / step) * step
+    below = {"floor": Fraction(0), "ceiling": step, "half-up": step / 2, "half-even": step / 2}
+    towards_0, away = (Fraction(0), step) if after > 0 else (step, Fraction(0))
+    return after - (below | {"down": towards_0, "up": away})[name], after
+
+
+def decimal_text(value: Fraction) -> str:
+    """A decimal number exactly, without an exponent."""
+    places = 0
+    while (value * 10**places).denominator != 1:
+        places += 1
+    return f"{Decimal((value * 10**places).numerator).scaleb(-places):f}"
 
 
 def name_of(program: Program, symbol: Expr) -> str:
@@ -180,9 +253,11 @@ def _leaps_of_choice(domain: Domain, step: Step, node: Expr, slot: int) -> tuple
             pinned = _boundary(domain, root, comparison)
             if pinned is not None:
                 pinned = {**pinned, **_needed_here(domain, condition)}
-                leaps.append(Leap(where, _gap(domain, root, slot, pinned), pinned))
-    none = all(leap.change.size <= NO_JUMP for leap in leaps)
+                leaps.append(Leap(where, pinned))
+    none = all(_gap(domain, root, slot, leap.pinned).size <= NO_JUMP for leap in leaps)
     smooth = isinstance(node, Where) and not _may_jump(domain, root, tape.cone([condition]))
+    if not leaps:
+        return ()
     if none or (smooth and _meets_exactly(domain.program, node)):
         tape.meets.add(slot)
         return ()
@@ -214,8 +289,17 @@ def _boundary(domain: Domain, root: Enclosure, comparison: Comparison) -> dict[i
 def _gap(domain: Domain, root: Enclosure, slot: int, pinned: Mapping[int, Interval]) -> Interval:
     """What the two branches of a node can differ by."""
     tape, node = domain.tape, domain.tape.nodes[slot]
-    at = tape.run(pinned, tape.depending(pinned, tape.cone([slot])), root)
+    at = tape.run(beside(root, pinned), tape.depending(pinned, tape.cone([slot])), root, beside=True)
     return node.gap(at) if isinstance(node, Held) else at.values[node.args[1]] - at.values[node.args[2]]
+
+
+def beside(root: Enclosure, pinned: Mapping[int, Interval]) -> dict[int, Interval]:
+    """What is held at a place, with both its sides, as far as they are in the range."""
+    found = {}
+    for slot, side in pinned.items():
+        both = Interval(math.nextafter(side.low, -INFINITY), math.nextafter(side.high, INFINITY))
+        found[slot] = both.meet(root.values[slot])
+    return found
 
 
 def _may_jump(domain: Domain, root: Enclosure, slots: Iterable[int]) -> bool:

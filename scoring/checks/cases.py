@@ -11,7 +11,7 @@ import numpy as np
 from scoring.catalogue import State
 from scoring.checks.bench import Answers, Bench, Setting
 from scoring.checks.findings import Case
-from scoring.checks.jumps import Crossing, Met, drawn_together, states_of
+from scoring.checks.jumps import Crossing, Met, changes_state, drawn_together
 from scoring.checks.survey import Pair
 
 DIGITS = (2, 3, 4, 6, 9, 12)
@@ -30,9 +30,13 @@ def inputs_of(bench: Bench, output: str, setting: Setting) -> tuple[tuple[str, s
     domain = bench.domain
     units = {measure.name: measure.unit for measure in domain.program.form.measures}
     found = []
-    for name in domain.leans_on(output):
-        state = setting.states.get(name, State.VALUE)
-        found.append((name, WORDS.get(state) or text_of(setting.values[name]), units[name]))
+    leaning, sources = domain.leans_on(output), domain.read_by(output)
+    for measure in domain.program.form.measures:
+        state = setting.states.get(measure.name, State.VALUE)
+        if state in WORDS and measure.name in sources:
+            found.append((measure.name, WORDS[state], ""))
+        elif measure.name in leaning:
+            found.append((measure.name, text_of(setting.values[measure.name]), measure.unit))
     cone = set(domain.tape.cone([domain.outputs[output]]))
     attributes = {attribute for (attribute, _), slot in domain.words.items() if slot in cone}
     found += [(name, setting.words[name] or "no word", "") for name in bench.words if name in attributes]
@@ -107,11 +111,10 @@ def retyped_jump(bench: Bench, output: str, met: Met) -> tuple[Setting, ...]:
         window = (high - low) / 100
         wide = Pair(moving, base.moved(moving, max(low, at - window)), base.moved(moving, min(high, at + window)), 0.0)
         pair = Crossing(crossing.name, wide)
-        ends = states_of(bench, [pair, pair], [wide.first, wide.second])
-        if ends[0] == ends[1]:
+        if not changes_state(bench, [pair])[0]:
             continue
         (drawn,), before, after = drawn_together(bench, [pair])
-        size = abs(float(after.values[output][0] - before.values[output][0]))
+        size = abs(float(after.values[output][0]) - float(before.values[output][0]))
         if size < met.size / 2:
             continue
         found = _short_pair(bench, output, drawn.pair, size, digits)
@@ -130,5 +133,5 @@ def _short_pair(bench: Bench, output: str, pair: Pair, size: float, digits: int)
     settings = tuple(pair.first.moved(pair.measure, reading) for reading in (below, above))
     if below < low or above > high:
         return ()
-    change = np.diff(bench.ask(settings).values[output])[0]
-    return settings if abs(abs(change) - size) <= size / 10 else ()
+    first, second = bench.ask(settings).values[output].tolist()
+    return settings if abs(abs(second - first) - size) <= size / 10 else ()

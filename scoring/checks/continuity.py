@@ -2,113 +2,83 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from scoring.checks.bench import Bench
-from scoring.checks.breaks import NO_JUMP, Break
+from scoring.checks.breaks import Break
 from scoring.checks.cases import cases, retyped_jump
-from scoring.checks.domain import Domain, divisor
-from scoring.checks.findings import NOT_DECIDED, PROVED, REFUTED, Finding, Jump
-from scoring.checks.jumps import Met
+from scoring.checks.domain import Domain
+from scoring.checks.findings import NOT_DECIDED, PROVED, REFUTED, Case, Finding, Jump
+from scoring.checks.jumps import REAL_JUMP, Met, Seen
 from scoring.checks.nodes import UNDEFINED, Enclosure
 from scoring.checks.proving import Box, prove
+from scoring.checks.sizes import Line, Sizes
 from scoring.checks.survey import Survey
 from scoring.checks.wording import advice, give_a_range
 from scoring.form import Output
-from scoring.intervals import ZERO
 
-#: A jump that is met must be this large, in points, to refute: far above what neighbouring doubles differ by.
-REAL_JUMP = 1e-6
 QUICK = 400
 
 
-def felt_by(domain: Domain, breaks: Sequence[Break]) -> dict[str, tuple[str, ...]]:
-    """For each break, the outputs that can feel it."""
-    felt: dict[str, list[str]] = {each.name: [] for each in breaks}
-    for output in domain.program.order:
-        cone = domain.tape.cone([domain.outputs[output]])
-        for each in breaks:
-            if each.slot in cone and any(size > NO_JUMP for _, size, _ in _sizes(domain, each, output)):
-                felt[each.name].append(output)
-    return {name: tuple(outputs) for name, outputs in felt.items()}
-
-
-def _sizes(domain: Domain, each: Break, output: str) -> list[tuple[str, float, bool]]:
-    """For each place of a break: how far the output can jump there, and whether that is its size wherever it is felt."""
-    tape, root, slot = domain.tape, domain.room(output).root, domain.outputs[output]
-    cone = tape.cone([slot])
-    later = tape.depending([each.slot], cone)
-    found: dict[str, tuple[float, bool]] = {}
-    for leap in each.leaps:
-        at = tape.run(leap.pinned, tape.depending(leap.pinned, cone), root)
-        change = tape.differences(at, each.slot, leap.change, later).get(slot, ZERO)
-        size, exact = found.get(leap.where, (0.0, True))
-        found[leap.where] = max(size, change.size), exact and each.exact and change.width <= NO_JUMP
-    return [(where, size, exact) for where, (size, exact) in found.items()]
-
-
 def continuity_finding(
-    domain: Domain,
-    bench: Bench,
-    survey: Survey,
-    output: Output,
-    breaks: Sequence[Break],
-    felt: Mapping[str, Sequence[str]],
-    met: Mapping[tuple[str, str], Met],
+    domain: Domain, bench: Bench, survey: Survey, output: Output, sizes: Sizes, seen: Seen
 ) -> Finding:
     """The finding on one output; every jump that it can make is listed with its size."""
     name = output.name
-    own = [
-        each for each in breaks if name in felt[each.name] and not _is_no_pole(domain, each, (each.name, name) in met)
-    ]
-    jumps = tuple(jump for each in own for jump in _jumps(domain, each, name, met))
+    lines = sizes.of(name)
+    jumps = tuple(_jump(line, seen.of_lines.get((line, name))) for line in lines)
     samples = survey.samples(name, domain.leans_on(name))
     declared = [jump for jump in jumps if jump.declared]
     claim = "is continuous" + (f" but for {_counted(len(declared))}" if declared else "")
-    hidden = [each for each in own if not each.declared]
-    seen = [met[each.name, name] for each in hidden if (each.name, name) in met]
-    worst = max(seen, key=lambda one: one.size, default=None)
+
+    def finding(verdict: str, detail: str, shown: tuple[Case, ...] = ()) -> Finding:
+        return Finding(name, "continuity", "", claim, verdict, detail, shown, jumps, samples, output.place)
+
+    hidden = sizes.hidden(name)
+    met = [seen.of_breaks[each.name, name] for each in hidden if (each.name, name) in seen.of_breaks]
+    worst = max(met, key=lambda one: one.size, default=None)
     if worst is not None and worst.size > REAL_JUMP:
         shown = cases(bench, name, retyped_jump(bench, name, worst))
-        address = next(each.address for each in hidden if each.name == worst.crossing.name)
+        address = next(each.address for each in hidden if seen.of_breaks.get((each.name, name)) is worst)
         detail = f"jumps from {shown[0].value:.6g} to {shown[1].value:.6g} between two near readings of "
         detail += f"{worst.crossing.pair.measure}, at {address}, and the form declares no jump there"
-        return Finding(name, "continuity", "", claim, REFUTED, detail, shown, jumps, samples, output.place)
+        return finding(REFUTED, detail, shown)
+    undeclared = [line for line in lines if not line.declared]
     if hidden:
         places = ", ".join(dict.fromkeys(each.address for each in hidden))
-        detail = f"open at {places}, though the search met no jump" + advice(domain, name)
-        return Finding(name, "continuity", "", claim, NOT_DECIDED, detail, (), jumps, samples, output.place)
+        told = any((line, name) in seen.of_lines and seen.of_lines[line, name].size > REAL_JUMP for line in undeclared)
+        search = "met none but where a declared jump turns as well" if told else "met no jump"
+        return finding(NOT_DECIDED, f"open at {places}, though the search {search}" + advice(domain, name))
+    if name in sizes.unmeasured:
+        return finding(NOT_DECIDED, "open: the work set aside for jumps ended before every place was looked at")
     if domain.room(name).root.hazards[domain.outputs[name]] & UNDEFINED:
-        detail = "it may have no value somewhere" + advice(domain, name)
-        return Finding(name, "continuity", "", claim, NOT_DECIDED, detail, (), jumps, samples, output.place)
-    verdict, detail = (
-        PROVED,
-        "every step of it is continuous" if not declared else "every other step of it is continuous",
-    )
+        return finding(NOT_DECIDED, "it may have no value somewhere" + advice(domain, name))
+    detail = "every other step of it is continuous" if declared else "every step of it is continuous"
     if domain.held_above_zero(name):
-        verdict, detail = NOT_DECIDED, f"{detail}, for {give_a_range(domain, name)}"
-    return Finding(name, "continuity", "", claim, verdict, detail, (), jumps, samples, output.place)
+        return finding(NOT_DECIDED, f"{detail}, for {give_a_range(domain, name)}")
+    return finding(PROVED, detail)
 
 
 def _counted(count: int) -> str:
     return "1 declared jump" if count == 1 else f"{count} declared jumps"
 
 
-def _jumps(domain: Domain, each: Break, output: str, met: Mapping[tuple[str, str], Met]) -> list[Jump]:
-    """The jumps of one break in one output; what the search met is told where the break has one place."""
-    sizes = [(where, size, exact) for where, size, exact in _sizes(domain, each, output) if size > NO_JUMP]
-    largest = met.get((each.name, output))
-    seen = largest.size if largest is not None and len(sizes) == 1 else None
-    return [Jump(each.kind, each.address, where, size, exact, seen, each.declared) for where, size, exact in sizes]
+def _jump(line: Line, met: Met | None) -> Jump:
+    """A line as it is told, with the largest jump that the search met there."""
+    size = met.size if met is not None else None
+    return Jump(line.kind, line.address, line.where, line.at_most, line.exact, size, line.declared)
 
 
-def _is_no_pole(domain: Domain, each: Break, crossed: bool) -> bool:
+def without_false_poles(domain: Domain, breaks: Sequence[Break]) -> tuple[Break, ...]:
+    """The breaks without the divisions that are proved never to be by 0."""
+    return tuple(each for each in breaks if not _is_no_pole(domain, each))
+
+
+def _is_no_pole(domain: Domain, each: Break) -> bool:
     """Whether a division that might be by 0 never is: proved by subdivision."""
-    if each.kind != "division" or crossed:
+    if each.kind != "division":
         return False
-    base = divisor(domain.tape, domain.room(each.output).root, each.slot)
-    if base is None:
-        return False
+    base = each.mover
 
     def holds(box: Box, at: Enclosure) -> bool:
         del box

@@ -11,9 +11,9 @@ from scoring.checks.domain import Domain
 from scoring.checks.findings import NOT_CLAIMED, NOT_DECIDED, PROVED, REFUTED, Case, Finding
 from scoring.checks.looking import look_into
 from scoring.checks.nodes import UNDEFINED, Enclosure
-from scoring.checks.proving import MOST_BOXES, Attempt, Box, prove
+from scoring.checks.proving import MOST_BOXES, NOT_TRIED, Attempt, Box, prove
 from scoring.checks.survey import NO_CHANGE, Pair, Survey
-from scoring.checks.wording import advice, give_a_range, open_between
+from scoring.checks.wording import advice, give_a_range, open_after, open_between
 from scoring.form import Form, Measure, Output
 from scoring.intervals import INFINITY, Interval
 
@@ -26,11 +26,6 @@ class Way:
 
     slope: Interval
     attempts: tuple[Attempt, ...]
-
-    @property
-    def boxes(self) -> int:
-        """How many boxes the proof took, or gave up after."""
-        return sum(attempt.boxes for attempt in self.attempts)
 
 
 def wanted(form: Form, output: Output, measure: Measure) -> str:
@@ -88,6 +83,8 @@ def _prove_one(domain: Domain, output: str, measure: str, sign: int) -> tuple[At
     A fall by less than a billionth of a point over the whole range counts as none: half of it is shared out by length,
     half among the boxes, for those that only rounding keeps open (a curve's own end, an anchor that is no double).
     """
+    if domain.purse.is_empty:
+        return NOT_TRIED, -INFINITY
     slot, seed = domain.outputs[output], domain.measures[measure]
     field = domain.field([slot], output, measure)
     dependent = domain.tape.depending([seed], field.slots)
@@ -95,6 +92,7 @@ def _prove_one(domain: Domain, output: str, measure: str, sign: int) -> tuple[At
     least = [INFINITY]
 
     def holds(box: Box, at: Enclosure) -> bool:
+        field.spend(dependent)
         slope = domain.tape.slopes(at, seed, dependent).at(slot)
         worst = slope.low if sign > 0 else -slope.high
         if at.hazards[slot] & UNDEFINED or (worst < -by_length and -worst * box[seed].width > by_box):
@@ -144,7 +142,7 @@ def _verdict(domain: Domain, survey: Survey, output: Output, measure: Measure, w
         return NOT_CLAIMED, _shape(survey, key)
     boxes = [box for attempt in way.attempts for box in attempt.open]
     between = open_between(boxes, domain.measures[measure.name], measure)
-    return NOT_DECIDED, f"open after {way.boxes} boxes{between}" + advice(domain, output.name)
+    return NOT_DECIDED, f"{open_after(way.attempts)}{between}" + advice(domain, output.name)
 
 
 def _shape(survey: Survey, key: tuple[str, str]) -> str:

@@ -8,14 +8,14 @@
 - A live reference's figures range over the measure's plausible range (or the scale of the rating that it is of), its
   standard deviation from above 0 to the width of it, and its greatest lies above its least: a catalogue in which all readings
   are equal is left out.
-- The form's own numbers are the decimals as written. A reading is taken as it enters the formula, after any rounding or
-  reporting limit of its own.
+- The form's own numbers are the decimals as written. A reading is taken as it stands in a catalogue; where its measure
+  rounds, the formula goes on with the rounded one. A reporting limit is left out.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from sympy import Add, Expr, Integer, Symbol
 
@@ -25,9 +25,11 @@ from scoring.checks.nodes import UNDEFINED, Enclosure, Given, Power, Quotient
 from scoring.checks.proving import Box, Field, Purse
 from scoring.checks.tape import Tape
 from scoring.curves import KINDS
-from scoring.form import Form, Output
-from scoring.intervals import EVERYWHERE, INFINITY, LEAST, ONE, UNIT, Interval, decimal_interval, hull_of, point
+from scoring.form import Form, Measure, Output
+from scoring.intervals import EVERYWHERE, INFINITY, LEAST, ONE, UNIT, ZERO, Interval, decimal_interval, hull_of, point
 from scoring.program import Figure, Program, Step
+from scoring.rounded import Rounded, rounded
+from scoring.rounding import RULES
 from scoring.settling import with_symbols
 
 ABOVE_ZERO = Interval(LEAST, INFINITY)
@@ -45,11 +47,11 @@ class Room:
 class Domain:
     """A program's tape with the boxes that the proofs cover.
 
-    measures, words, outputs: the slots of readings, attributes' words, ratings and scores; figures: the slots of live
-    statistics; replaced: figures that are written as a sum of others; steps: the steps of outputs as they stand on the
-    tape; wide, narrow: the room of all reals, and the one where the measures `above_zero` are; narrowed: the outputs that
-    are proved in the narrow one; bare: measures without a plausible range; ranges: the interval of every measure in the
-    narrow room; hints: readings where a curve bends.
+    measures, words, outputs: the slots of readings (before any rounding of their own), attributes' words, ratings and
+    scores; figures: the slots of live statistics; replaced: figures that are written as a sum of others; steps: the steps
+    of outputs as they stand on the tape; wide, narrow: the room of all reals, and the one where the measures `above_zero`
+    are; narrowed: the outputs that are proved in the narrow one; bare: measures without a plausible range; ranges: the
+    interval of every measure in the narrow room; hints: readings where a curve bends.
     """
 
     program: Program
@@ -67,6 +69,8 @@ class Domain:
     ranges: Mapping[str, Interval]
     hints: Mapping[str, tuple[float, ...]]
     purse: Purse
+    measure_at: Mapping[int, str]
+    leaning: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
     def room(self, output: str) -> Room:
         """The room that claims about an output are proved in."""
@@ -74,13 +78,21 @@ class Domain:
 
     def leans_on(self, output: str) -> tuple[str, ...]:
         """The measures that an output depends on, in the form's order."""
-        cone = set(self.tape.cone([self.outputs[output]]))
-        return tuple(m.name for m in self.program.form.measures if self.measures.get(m.name) in cone)
+        if output not in self.leaning:
+            moved = set(self.moves(self.outputs[output]))
+            self.leaning[output] = tuple(m.name for m in self.program.form.measures if m.name in moved)
+        return self.leaning[output]
+
+    def read_by(self, output: str) -> frozenset[str]:
+        """Every measure that an output names, or that something which it names does: whether it is there may count."""
+        found, known = set[str](), set(self.program.order)
+        for source in self.program.output(output).sources:
+            found |= self.read_by(source) if source in known else {source}
+        return frozenset(found)
 
     def moves(self, slot: int) -> tuple[str, ...]:
         """The measures that a slot depends on."""
-        cone = set(self.tape.cone([slot]))
-        return tuple(name for name, at in self.measures.items() if at in cone)
+        return tuple(self.measure_at[at] for at in self.tape.cone([slot]) if at in self.measure_at)
 
     def held_above_zero(self, output: str) -> tuple[str, ...]:
         """The measures that are held above 0 in claims about an output."""
@@ -112,11 +124,13 @@ class Domain:
         words = frozenset(self.words.values())
         if moving is None:
             return Field(self.tape, cone, box, room.root, cuts, words, None, self.purse)
-        there = self._there_with(moving)
-        root = self.tape.run(there, self.tape.depending(there, cone), room.root)
+        there = self.there_with(moving)
+        order = self.tape.depending(there, cone)
+        self.purse.spent += self.tape.work(order)
+        root = self.tape.run(there, order, room.root)
         return Field(self.tape, cone, box, root, cuts, words, self.measures[moving], self.purse)
 
-    def _there_with(self, measure: str) -> dict[int, Interval]:
+    def there_with(self, measure: str) -> dict[int, Interval]:
         """The presence of a measure, and of each output that is sure to be there when it is: it leans on nothing else."""
         known = {measure, *(name for name, _ in self.program.form.constants)}
         for name in self.program.order:
@@ -141,7 +155,8 @@ class Domain:
 def domain_of(program: Program) -> Domain:
     """The tape of a program and the boxes of its proofs."""
     tape = Tape()
-    measures = {name: _place(tape, symbol) for name, symbol in program.measures.items()}
+    forms = {measure.name: measure for measure in program.form.measures}
+    measures = {name: _place_reading(tape, forms[name], symbol) for name, symbol in program.measures.items()}
     words = {word: _place(tape, symbol) for word, symbol in program.words.items()}
     figures, replaced = _place_figures(tape, program)
     _place_fixed(tape, program)
@@ -151,7 +166,7 @@ def domain_of(program: Program) -> Domain:
 
     def room(ranges: Mapping[str, Interval]) -> Room:
         box = {slot: ranges[name] for name, slot in measures.items()} | dict.fromkeys(words.values(), UNIT)
-        known = {**scales, **ranges}
+        known = scales | {name: rounded_range(forms[name], ends) for name, ends in ranges.items()}
         box |= {slot: _figure_range(statistic, known[name]) for slot, (name, statistic) in figures.items()}
         return Room(box, tape.run(box, range(len(tape.nodes))))
 
@@ -181,12 +196,32 @@ def domain_of(program: Program) -> Domain:
         ranges=dict(_ranges(program.form, above_zero)) if narrowed else ranges,
         hints=hints_of(program.form),
         purse=Purse(),
+        measure_at={slot: name for name, slot in measures.items()},
     )
 
 
 def _place(tape: Tape, symbol: Symbol, interval: Interval = EVERYWHERE) -> int:
     slot = tape.slots[symbol] = tape.place(Given(), interval)
     return slot
+
+
+def _place_reading(tape: Tape, measure: Measure, symbol: Symbol) -> int:
+    """A reading as it stands in a catalogue; the formula's symbol stands for what its measure's rounding makes of it."""
+    if measure.round is None:
+        return _place(tape, symbol)
+    read, step = Symbol(f"{symbol.name}_read", real=True), Symbol(f"{symbol.name}_step", real=True)
+    slot = _place(tape, read)
+    _place(tape, step, decimal_interval(measure.round.step.text))
+    tape.slots[symbol] = tape.slot(rounded(read, step, measure.round.rule.value))
+    return slot
+
+
+def rounded_range(measure: Measure, ends: Interval) -> Interval:
+    """What the rounding of a measure makes of a range of readings."""
+    if measure.round is None:
+        return ends
+    step = decimal_interval(measure.round.step.text)
+    return Rounded(Integer(0), Integer(1), Integer(RULES.index(measure.round.rule.value))).enclose([ends, step, ZERO])
 
 
 def _ranges(form: Form, above_zero: frozenset[str]) -> Iterator[tuple[str, Interval]]:

@@ -69,7 +69,9 @@ def _range_of(domain: Domain, source: str) -> str:
 
 
 def _idle_limit(domain: Domain, output: Output, step: Step) -> Iterator[Warning]:
-    """A limit that never bites, for every reading in the box."""
+    """A limit that never bites, for every reading in the box; nothing is said where no work is left to prove it."""
+    if domain.purse.is_empty:
+        return
     tape, slot = domain.tape, domain.tape.slots[step.symbol]
     node, field = tape.nodes[slot], domain.field([slot], output.name)
     limit = next(limit for limit in output.limits if limit.address == step.address)

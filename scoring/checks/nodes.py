@@ -15,20 +15,32 @@ from dataclasses import dataclass, field
 from typing import Protocol
 
 from scoring.blends import Blend
+from scoring.blends.intervals import sum_of
+from scoring.blends.means import WeightedMean
 from scoring.branches import Present
 from scoring.functions import OwnFunction
-from scoring.intervals import EVERYWHERE, ONE, ZERO, Interval
+from scoring.intervals import EVERYWHERE, ONE, ZERO, Interval, hull_of
+from scoring.rounded import Rounded
 
 UNDEFINED, INFINITE = 1, 2
+#: So many parts of a mean that keep still are worth gathering.
+FEWEST_GATHERED = 6
+#: How far from an edge, as a share of itself, a number may lie that a rounding takes to be on it.
+EDGE = Interval(-1e-12, 1e-12)
 
 
 @dataclass(slots=True, eq=False)
 class Enclosure:
-    """What every node of a tape holds over one box: intervals, hazards, and the truth of conditions (None: open)."""
+    """What every node of a tape holds over one box: intervals, hazards, and the truth of conditions (None: open).
+
+    beside: whether the box is one place, to be held from both its sides: a rounding whose number may be at an edge then
+    holds what it gives on either side of it, for a float stands for the decimal of 13 digits nearest to it.
+    """
 
     values: list[Interval]
     hazards: list[int]
     truths: list[bool | None]
+    beside: bool = False
 
 
 @dataclass(slots=True, eq=False)
@@ -175,7 +187,7 @@ class Power:
                 slopes.of[slot] = EVERYWHERE
                 return
             inner = slopes.of[self.args[1]] * base.log() + exponent * (slopes.at(self.args[0]) / base)
-            slopes.of[slot] = at.values[slot] * inner
+            slopes.of[slot] = base.raised(exponent) * inner
         elif exponent.low < 0 and base.low < 0 < base.high:
             slopes.of[slot] = EVERYWHERE
         else:
@@ -240,6 +252,8 @@ class Own:
 
     def run(self, at: Enclosure, slot: int) -> None:
         values = [at.values[arg] for arg in self.args]
+        if at.beside and isinstance(self.function, Rounded):
+            values[0] = values[0] + values[0].absolute() * EDGE
         settle(at, slot, self.function.enclose(values), self._hazard(at, values))
 
     def _hazard(self, at: Enclosure, values: Sequence[Interval]) -> int:
@@ -255,12 +269,35 @@ class Own:
         return hazard
 
     def pass_on(self, at: Enclosure, slot: int, slopes: Slopes) -> None:
-        rises = self.function.slopes([at.values[arg] for arg in self.args])
+        args = self.args
+        values = [at.values[arg] for arg in args]
+        if isinstance(self.function, WeightedMean):
+            args, values = _gathered(args, values, slopes)
         total = ZERO
-        for arg, rise in zip(self.args, rises, strict=True):
+        for arg, rise in zip(args, self.function.slopes(values), strict=True):
             if arg in slopes.of:
                 total = total + rise * slopes.of[arg]
         slopes.of[slot] = total
+
+
+def _gathered(args: tuple[int, ...], values: list[Interval], slopes: Slopes) -> tuple[tuple[int, ...], list[Interval]]:
+    """A weighted mean with the parts that keep still gathered: those that are surely there, that may be, and that are not.
+
+    The share of a part that moves goes by the sums of the others' weights alone, so that nothing is lost.
+    """
+    moved = [at for at in range(0, len(args), 3) if any(arg in slopes.of for arg in args[at : at + 3])]
+    still = [at for at in range(0, len(args), 3) if at not in set(moved)]
+    if len(still) < FEWEST_GATHERED:
+        return args, values
+    kept = [slot for at in moved for slot in args[at : at + 3]]
+    left = [value for at in moved for value in values[at : at + 3]]
+    by_presence: dict[tuple[bool, bool], list[int]] = {}
+    for at in still:
+        by_presence.setdefault((values[at + 1].low > 0, values[at + 1].high > 0), []).append(at)
+    for alike in by_presence.values():
+        kept += args[alike[0] : alike[0] + 3]
+        left += [sum_of([values[at] for at in alike]), values[alike[0] + 1], hull_of([values[at + 2] for at in alike])]
+    return tuple(kept), left
 
 
 def _blend_hazard(blend: Blend, values: Sequence[Interval], hazards: Sequence[int]) -> int:

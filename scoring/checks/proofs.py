@@ -7,14 +7,15 @@ from collections.abc import Iterator
 import numpy as np
 
 from scoring.checks.bench import bench_of
-from scoring.checks.breaks import breaks_of, declared_below
-from scoring.checks.continuity import continuity_finding, felt_by
+from scoring.checks.breaks import breaks_of
+from scoring.checks.continuity import continuity_finding, without_false_poles
 from scoring.checks.coverage import coverage_findings
 from scoring.checks.direction import direction_finding
 from scoring.checks.domain import Domain, domain_of
 from scoring.checks.findings import Finding
-from scoring.checks.jumps import Watch, jumps_met
+from scoring.checks.jumps import jumps_met
 from scoring.checks.scale import prove_on_scale, scale_finding
+from scoring.checks.sizes import sizes_of
 from scoring.checks.survey import survey_of
 from scoring.evaluate import Inputs
 from scoring.program import Program
@@ -33,9 +34,13 @@ def prove_claims(
     domain = domain_of(program)
     outputs = [program.output(name) for name in program.order]
     quick = {output.name: prove_on_scale(domain, output) for output in outputs}
-    breaks = breaks_of(domain)
+    breaks = without_false_poles(domain, breaks_of(domain))
     rng = np.random.default_rng(seed)
-    bench = bench_of(domain, {each.name: each.state for each in breaks}, catalogue, rng)
+    turned_by: dict[str, tuple[str, ...]] = {}
+    for each in breaks:
+        for measure in domain.moves(each.mover):
+            turned_by[measure] = (*turned_by.get(measure, ()), each.name)
+    bench = bench_of(domain, {each.name: each.state for each in breaks}, catalogue, rng, turned_by)
     survey = survey_of(bench, rng)
     scales = {output.name: scale_finding(domain, bench, survey, output, quick[output.name]) for output in outputs}
     directions = {
@@ -44,15 +49,13 @@ def prove_claims(
         for measure in program.form.measures
         if measure.name in domain.leans_on(output.name)
     }
-    felt = felt_by(domain, breaks)
-    met = jumps_met(
-        bench, survey, {each.name: Watch(felt[each.name], declared_below(domain, breaks, each)) for each in breaks}
-    )
+    sizes = sizes_of(domain, breaks)
+    seen = jumps_met(bench, survey, sizes)
 
     def ordered() -> Iterator[Finding]:
         for output in program.form.outputs:
             yield scales[output.name]
-            yield continuity_finding(domain, bench, survey, output, breaks, felt, met)
+            yield continuity_finding(domain, bench, survey, output, sizes, seen)
             yield from (found for (name, _), found in directions.items() if name == output.name)
         yield from coverage_findings(program.form)
 

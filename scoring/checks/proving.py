@@ -14,8 +14,9 @@ from scoring.checks.tape import Tape
 from scoring.intervals import ONE, ZERO, Interval
 
 MOST_BOXES = 2_000
-#: Operations on intervals: of one attempt, and of all attempts of one check together (some seconds of work).
-MOST_WORK, MOST_WORK_IN_ALL = 50_000, 200_000
+#: Work, an operation on intervals and each of its arguments counting one: of one attempt, of all attempts of one check
+#: together (some seconds), of looking at whole boxes when that is spent, and of the sizes of all jumps.
+MOST_WORK, MOST_WORK_IN_ALL, MOST_WORK_ON_WHOLE_BOXES, MOST_WORK_ON_JUMPS = 150_000, 600_000, 2_000_000, 2_000_000
 #: A side below this share of the whole is not cut; a box that is still open and has no side to cut ends the attempt.
 TOO_SHORT = 2.0**-22
 #: The same for the side that a claim is about.
@@ -25,18 +26,28 @@ Box = Mapping[int, Interval]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Attempt:
-    """How a proof ended: whether it closed, after how many boxes, and the boxes that stayed open."""
+    """How a proof ended: whether it closed, after how many boxes, and the boxes that stayed open.
+
+    spent: whether it ended because the work set aside for proofs was spent.
+    """
 
     closed: bool
     boxes: int
     open: tuple[Box, ...]
+    spent: bool = False
 
 
 @dataclass(slots=True)
 class Purse:
-    """The work that all attempts of one check have spent: counted, not timed, so that every run ends the same way."""
+    """The work that one check has spent on proofs, and on the sizes of jumps: counted, not timed, so that all runs end alike."""
 
     spent: int = 0
+    on_jumps: int = 0
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether not even a whole box is looked at any more."""
+        return self.spent >= MOST_WORK_IN_ALL + MOST_WORK_ON_WHOLE_BOXES
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -56,36 +67,49 @@ class Field:
     words: frozenset[int] = frozenset()
     first: int | None = None
     purse: Purse = field(default_factory=Purse)
-    _orders: dict[tuple[int, ...], tuple[int, ...]] = field(default_factory=dict)
+    _orders: dict[tuple[int, ...], tuple[tuple[int, ...], int]] = field(default_factory=dict)
 
     def run(self, box: Box) -> Enclosure:
         """The tape over a part of the box."""
         moved = tuple(slot for slot, interval in box.items() if interval != self.box[slot])
         if moved not in self._orders:
-            self._orders[moved] = self.tape.depending(moved, self.slots)
-        self.purse.spent += len(self._orders[moved])
-        return self.tape.run(box, self._orders[moved], self.root)
+            order = self.tape.depending(moved, self.slots)
+            self._orders[moved] = order, self.tape.work(order)
+        order, work = self._orders[moved]
+        self.purse.spent += work
+        return self.tape.run(box, order, self.root)
+
+    def spend(self, slots: Sequence[int]) -> None:
+        """Count the slopes of some slots as work."""
+        self.purse.spent += self.tape.work(slots)
+
+
+#: An attempt that was not made, as nothing was left to spend on it.
+NOT_TRIED = Attempt(closed=False, boxes=0, open=(), spent=True)
 
 
 def prove(field: Field, holds: Callable[[Box, Enclosure], bool], budget: int = MOST_BOXES) -> Attempt:
     """Try to prove `holds` over the whole field, cutting boxes in two where it stays open.
 
     The attempt ends early at a box too small to be worth cutting: what is open there will stay open. The whole box is
-    always looked at, whatever has been spent before.
+    looked at even when the work for all attempts is spent, up to a limit of its own.
     """
     waiting: list[Box] = [field.box]
     tried, limit = 0, min(field.purse.spent + MOST_WORK, MOST_WORK_IN_ALL)
-    while waiting and tried < budget and (tried == 0 or field.purse.spent < limit):
+    spent = field.purse.is_empty
+    while waiting and tried < budget and not spent:
         box = waiting.pop()
         tried += 1
         if holds(box, field.run(box)):
+            spent = bool(waiting) and field.purse.spent >= limit
             continue
         halves = cut(field, box)
         if not halves:
             waiting.append(box)
             break
         waiting += halves
-    return Attempt(not waiting, tried, tuple(waiting))
+        spent = field.purse.spent >= limit
+    return Attempt(not waiting, tried, tuple(waiting), spent and bool(waiting))
 
 
 def cut(field: Field, box: Box) -> list[Box]:

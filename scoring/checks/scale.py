@@ -5,21 +5,25 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from scoring.checks.bench import Answers, Bench, Setting
 from scoring.checks.cases import cases, retyped
 from scoring.checks.domain import Domain
 from scoring.checks.findings import NOT_DECIDED, PROVED, REFUTED, Finding
 from scoring.checks.looking import look_into
 from scoring.checks.nodes import INFINITE, UNDEFINED, Enclosure
-from scoring.checks.proving import MOST_BOXES, Attempt, Box, Field, prove
+from scoring.checks.proving import MOST_BOXES, NOT_TRIED, Attempt, Box, Field, prove
 from scoring.checks.survey import Extreme, Survey
-from scoring.checks.wording import advice, at_inputs, give_a_range
+from scoring.checks.wording import advice, at_inputs, give_a_range, open_after
 from scoring.form import Output
 from scoring.intervals import INFINITY, ZERO, Interval, decimal_interval, point
 
 #: How far off its scale a value may be and count as on it.
 SLACK = 1e-9
 QUICK = 64
+#: How many readings of a measure without a plausible range are tried, to see whether it is it that takes the value away.
+BARE_READINGS = 9
 MOST_SIDES = 8
 
 
@@ -46,6 +50,8 @@ def ends_of(output: Output) -> Ends:
 
 def prove_on_scale(domain: Domain, output: Output, budget: int = QUICK) -> Attempt:
     """Try to prove it; what is proved is noted on the tape, for all that builds on this output."""
+    if domain.purse.is_empty:
+        return NOT_TRIED
     slot = domain.outputs[output.name]
     allowed = ends_of(output).allowed
     field = domain.field([slot], output.name)
@@ -76,6 +82,7 @@ def _holds_at_ends(field: Field, box: Box, at: Enclosure, slot: int, allowed: In
     bottom, top = dict(box), dict(box)
     reach = ZERO
     for side, interval in box.items():
+        field.spend(field.slots)
         slope = field.tape.slopes(at, side, field.slots).at(slot)
         if slope.low >= 0 or slope.high <= 0:
             low, high = (interval.low, interval.high) if slope.low >= 0 else (interval.high, interval.low)
@@ -105,7 +112,7 @@ def scale_finding(domain: Domain, bench: Bench, survey: Survey, output: Output, 
             verdict, detail = NOT_DECIDED, "holds for " + give_a_range(domain, output.name)
         return Finding(output.name, "scale", "", claim, verdict, detail, (), (), samples, output.place)
     if refuting is None:
-        detail = f"open after {attempt.boxes} boxes" + advice(domain, output.name)
+        detail = open_after([attempt]) + advice(domain, output.name)
         return Finding(output.name, "scale", "", claim, NOT_DECIDED, detail, (), (), samples, output.place)
     return _refuted(domain, bench, output, claim, refuting, samples)
 
@@ -118,10 +125,8 @@ def _claim(output: Output) -> str:
 
 
 def _off_scale(survey: Survey, output: Output) -> Extreme | None:
-    """A setting at which the output has no value, or leaves its scale, the furthest first."""
+    """A setting at which the output leaves its scale, the furthest there is, or else one at which it has no value."""
     allowed = ends_of(output).allowed
-    if output.name in survey.without:
-        return survey.without[output.name]
     found = [(survey.most.get(output.name), 1), (survey.least.get(output.name), -1)]
     out = [
         (extreme.value - allowed.high if sign > 0 else allowed.low - extreme.value, extreme)
@@ -129,7 +134,7 @@ def _off_scale(survey: Survey, output: Output) -> Extreme | None:
         if extreme is not None
     ]
     beyond = [(by, extreme) for by, extreme in out if by > 0]
-    return max(beyond, key=lambda pair: pair[0])[1] if beyond else None
+    return max(beyond, key=lambda pair: pair[0])[1] if beyond else survey.without.get(output.name)
 
 
 def _refuted(domain: Domain, bench: Bench, output: Output, claim: str, refuting: Extreme, samples: int) -> Finding:
@@ -148,5 +153,17 @@ def _refuted(domain: Domain, bench: Bench, output: Output, claim: str, refuting:
     value = shown[0].value
     lost = value != value or value in (INFINITY, -INFINITY)
     detail = ("has no value" if lost else f"is {value:.10g}") + at_inputs(shown[0])
-    verdict = NOT_DECIDED if lost and domain.bare & set(domain.leans_on(name)) else REFUTED
+    open_still = lost and not _lost_whatever_is_bare(domain, bench, name, settings[0])
+    verdict = NOT_DECIDED if open_still else REFUTED
     return Finding(name, "scale", "", claim, verdict, detail + advice(domain, name), shown, (), samples, output.place)
+
+
+def _lost_whatever_is_bare(domain: Domain, bench: Bench, output: str, setting: Setting) -> bool:
+    """Whether an output has no value at a setting, whatever is read of the measures without a plausible range."""
+    moved = [setting]
+    for name in sorted(domain.bare & set(domain.leans_on(output))):
+        low, high = bench.spans[name]
+        readings = {*np.linspace(low, high, BARE_READINGS).tolist(), *bench.hints[name]}
+        moved += [setting.moved(name, reading) for reading in sorted(readings)]
+    answers = bench.ask(moved)
+    return bool(np.all(answers.published[output] & ~np.isfinite(answers.values[output])))

@@ -18,6 +18,9 @@ from scoring.checks.bench import Answers, Array, Bench, Setting
 #: Lines along each measure, fewer (but never below the second number) where there are many measures.
 LINES, FEWEST_LINES, MANY_MEASURES = 40, 6, 15
 EVEN = 25
+#: Steps of arithmetic on one number that all lines together may take, and what one call of the kernel counts as: a large
+#: form is searched along the lines of its first measures.
+MOST_STEPS, ONE_CALL = 1_500_000_000, 5_000
 #: A change below this is arithmetic, not the formula's doing.
 NO_CHANGE = 1e-9
 MOST_PAIRS = 6
@@ -64,11 +67,15 @@ def survey_of(bench: Bench, rng: np.random.Generator) -> Survey:
     measures = list(bench.domain.measures)
     leaning = {name: bench.domain.leans_on(name) for name in bench.domain.outputs}
     n_lines = max(FEWEST_LINES, LINES * MANY_MEASURES // max(MANY_MEASURES, len(measures)))
+    left = MOST_STEPS
     for measure in measures:
         outputs = [name for name, needs in leaning.items() if measure in needs]
         for crowd in range(len(bench.crowds) if bench.domain.program.figures else 1):
             for missing in (0.0, 0.25):
                 count = n_lines if missing == 0 else n_lines // 2
+                left -= bench.steps * (count * EVEN * 2 + ONE_CALL)
+                if left < 0:
+                    return survey
                 lines = [_setting(bench, rng, crowd, missing, measure) for _ in range(count)]
                 look_along(bench, survey, measure, lines, grid_of(bench, measure, rng), outputs)
     return survey
@@ -123,8 +130,8 @@ def look_along(
     for output in outputs:
         survey.tried[output, measure] = survey.tried.get((output, measure), 0) + n_lines * n_grid
         _note_output(survey, measure, lines, grid, output, answers)
-    for name, state in answers.states.items():
-        _note_crossings(survey, measure, lines, grid, name, state.reshape(n_lines, n_grid))
+    for name in bench.turned_by.get(measure, ()):
+        _note_crossings(survey, measure, lines, grid, name, answers.states[name].reshape(n_lines, n_grid))
 
 
 def _note_output(
@@ -181,8 +188,9 @@ def _note_crossings(
     survey: Survey, measure: str, lines: Sequence[Setting], grid: Array, name: str, state: Array
 ) -> None:
     """Note a few neighbours on a line between which a state changes."""
-    changed = np.argwhere((np.diff(state, axis=1) != 0) & np.isfinite(state[:, 1:]) & np.isfinite(state[:, :-1]))
+    one, other = state[:, :-1], state[:, 1:]
+    changed = np.argwhere((one != other) & np.isfinite(one) & np.isfinite(other))
     pairs = survey.crossings.setdefault(name, [])
     for row, column in changed[:: max(1, len(changed) // MOST_PAIRS)][:MOST_PAIRS]:
         first, second = (lines[row].moved(measure, float(grid[at])) for at in (column, column + 1))
-        pairs.append(Pair(measure, first, second, float(state[row, column + 1] - state[row, column])))
+        pairs.append(Pair(measure, first, second, float(other[row, column] - one[row, column])))

@@ -6,7 +6,6 @@ reading) are kept on the tape, so that what builds on it need not prove them aga
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -36,9 +35,8 @@ from scoring.checks.nodes import (
 )
 from scoring.conditions import Both, Denied, Either
 from scoring.functions import OwnFunction
-from scoring.intervals import EVERYWHERE, INFINITY, ONE, ZERO, Interval, fraction_interval, point
+from scoring.intervals import EVERYWHERE, INFINITY, ONE, Interval, fraction_interval, point
 from scoring.kernel_code import SIGNS
-from scoring.rounded import Rounded
 
 
 @dataclass(slots=True, eq=False)
@@ -48,6 +46,7 @@ class Tape:
     nodes: list[Node] = field(default_factory=list)
     start: Enclosure = field(default_factory=lambda: Enclosure([], [], []))
     slots: dict[Expr, int] = field(default_factory=dict)
+    users: list[list[int]] = field(default_factory=list)
     meets: set[int] = field(default_factory=set)
     value_facts: dict[int, Interval] = field(default_factory=dict)
     slope_facts: dict[tuple[int, int], Interval] = field(default_factory=dict)
@@ -64,6 +63,21 @@ class Tape:
                 rest += self.nodes[slot].args
         return tuple(sorted(found))
 
+    def after(self, seeds: Iterable[int]) -> tuple[int, ...]:
+        """Every slot that builds on one of the seeds, in order, the seeds left out."""
+        known = set(seeds)
+        found: set[int] = set()
+        rest = list(known)
+        while rest:
+            new = [slot for slot in self.users[rest.pop()] if slot not in known and slot not in found]
+            found.update(new)
+            rest += new
+        return tuple(sorted(found))
+
+    def work(self, slots: Iterable[int]) -> int:
+        """How much work running some slots is: a node and each of its arguments count one."""
+        return sum(1 + len(self.nodes[slot].args) for slot in slots)
+
     def depending(self, seeds: Iterable[int], within: Iterable[int]) -> tuple[int, ...]:
         """The slots among `within` (in order) that depend on a seed, the seeds left out."""
         known = set(seeds)
@@ -74,13 +88,20 @@ class Tape:
                 found.append(slot)
         return tuple(found)
 
-    def run(self, box: Mapping[int, Interval], slots: Iterable[int], held: Enclosure | None = None) -> Enclosure:
+    def run(
+        self,
+        box: Mapping[int, Interval],
+        slots: Iterable[int],
+        held: Enclosure | None = None,
+        *,
+        beside: bool = False,
+    ) -> Enclosure:
         """The tape over a box: `slots` are worked out in order, all others stay as in `held`.
 
         A slot of the box that is no input is pinned: it keeps its interval.
         """
         before = held or self.start
-        at = Enclosure(before.values.copy(), before.hazards.copy(), before.truths.copy())
+        at = Enclosure(before.values.copy(), before.hazards.copy(), before.truths.copy(), beside)
         for slot, interval in box.items():
             at.values[slot] = interval
         for slot in slots:
@@ -112,34 +133,15 @@ class Tape:
                     slopes.of[slot] = slopes.of[slot].meet(fact)
         return slopes
 
-    def differences(self, at: Enclosure, seed: int, jump: Interval, slots: Iterable[int]) -> dict[int, Interval]:
-        """How much each later node can change when one slot jumps: the slopes with `jump` for a seed.
-
-        A rounding adds a step at most; and nothing changes by more than its whole range.
-        """
-        slopes = Slopes({seed: jump})
-        known = {seed}
-        for slot in slots:
-            node = self.nodes[slot]
-            if slot == seed or not any(arg in known for arg in node.args):
-                continue
-            known.add(slot)
-            if isinstance(node, Own) and isinstance(node.function, Rounded):
-                step, change = at.values[node.args[1]], slopes.at(node.args[0])
-                slopes.of[slot] = ZERO if change.is_zero else change + step.hull(-step)
-            else:
-                node.pass_on(at, slot, slopes)
-            width = at.values[slot].width
-            if slot in slopes.of and math.isfinite(width):
-                slopes.of[slot] = slopes.of[slot].meet(Interval(-width, width))
-        return slopes.of
-
     def place(self, node: Node, value: Interval = EVERYWHERE, hazard: int = 0, truth: bool | None = None) -> int:
         """Put a node at the end of the tape."""
         self.nodes.append(node)
         self.start.values.append(value)
         self.start.hazards.append(hazard)
         self.start.truths.append(truth)
+        self.users.append([])
+        for arg in node.args:
+            self.users[arg].append(len(self.nodes) - 1)
         return len(self.nodes) - 1
 
     def slot(self, expression: Expr) -> int:

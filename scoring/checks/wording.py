@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from scoring.checks.domain import Domain
 from scoring.checks.findings import Case
-from scoring.checks.proving import Box
+from scoring.checks.proving import Attempt, Box
 from scoring.form import Measure
 
 MOST_NAMED = 3
@@ -30,6 +30,13 @@ def give_a_range(domain: Domain, output: str) -> str:
     """Which measures were held above 0, and what to do about it."""
     held = list(domain.held_above_zero(output))
     return f"{_listed(held)} above 0 only; give {_the_measures(held)} a plausible range"
+
+
+def open_after(attempts: Sequence[Attempt]) -> str:
+    """How far a proof went before it gave up, and what ended it where that was the work set aside."""
+    boxes = sum(attempt.boxes for attempt in attempts)
+    spent = any(attempt.spent for attempt in attempts)
+    return f"open after {boxes} boxes" + (", where the work set aside for proofs was spent" if spent else "")
 
 
 def open_between(boxes: Sequence[Box], slot: int, measure: Measure) -> str:

@@ -35,20 +35,21 @@ class Steps(OwnFunction):
         values = [setter.set(value) for value in self.args[2::2]]
         return Cases(tuple(zip(values, stretches(x, edges, ("<=", "<")), strict=True)))
 
-    def _touched(self, args: Sequence[Interval]) -> list[Interval]:
+    def touched(self, args: Sequence[Interval]) -> list[Interval]:
+        """The ratings of every step that the reading may be on, in order."""
         x, xs, ys = args[0], args[1::2], args[2::2]
         first = max((i for i, edge in enumerate(xs) if edge.high <= x.low), default=0)
         last = max((i for i, edge in enumerate(xs) if edge.low <= x.high), default=0)
         return list(ys[first : last + 1])
 
     def enclose(self, args: Sequence[Interval]) -> Interval:
-        held, *others = self._touched(args)
+        held, *others = self.touched(args)
         for other in others:
             held = held.hull(other)
         return held
 
     def slopes(self, args: Sequence[Interval]) -> tuple[Interval, ...]:
-        touched = self._touched(args)
+        touched = self.touched(args)
         slope = ZERO
         for before, after in pairwise(touched):
             if after == before:

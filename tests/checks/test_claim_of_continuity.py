@@ -125,7 +125,8 @@ def test_a_rounding_under_round_is_declared(finding_of: Callable[..., Finding]) 
     finding = finding_of(body, "a", "continuity")
     assert finding.verdict == PROVED
     (jump,) = finding.jumps
-    assert (jump.kind, jump.at_most, jump.exact, jump.met) == ("rounding", 0.5, True, pytest.approx(0.5))
+    assert (jump.kind, jump.exact) == ("rounding", True)
+    assert (jump.at_most, jump.met) == (pytest.approx(0.5), pytest.approx(0.5))
 
 
 def test_an_undeclared_jump_refutes_what_builds_on_it(finding_of: Callable[..., Finding]) -> None:

@@ -34,6 +34,46 @@ def test_bands_must_cover_the_scale(finding_of: Callable[..., Finding], bands: s
     assert (finding.verdict, finding.detail, finding.claim) == (verdict, detail, "bands cover the scale from 0 to 10")
 
 
+WIDE = """
+bands: BANDS
+ratings: {r: {measure: sag, curve: {line: {worst: 50, best: 0}}}}
+scores:
+  total: {value: 2 * r, scale: {from: 0, to: 20}}
+  half: {value: r / 2 + 1, scale: {from: 1, to: 6}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("bands", "verdict", "detail"),
+    [
+        ("{low: 0, high: 15}", PROVED, "2 bands, each from its edge to the next"),
+        ("{low: 1, high: 15}", REFUTED, "from 0 to below 1 there is no band for total"),
+        ("{low: 0, high: 25}", REFUTED, "`high` begins above every scale's high end, and is never reached"),
+        ("{less: -1, low: 0.5}", PROVED, "2 bands, each from its edge to the next"),
+        ("{less: -1, low: 0}", REFUTED, "`less` ends at or below every scale's low end, and is never reached"),
+    ],
+    ids=["whole", "a gap below", "one above", "one that is reached by one score", "one below"],
+)
+def test_bands_are_held_against_each_scores_own_scale(
+    finding_of: Callable[..., Finding], bands: str, verdict: str, detail: str
+) -> None:
+    """A band is reached if some score reaches it, and every score has a band from its own low end on."""
+    finding = finding_of(WIDE.replace("BANDS", bands), "", "bands")
+    assert (finding.verdict, finding.detail) == (verdict, detail)
+    assert finding.claim == "bands cover the scales of total from 0 to 20; half from 1 to 6"
+
+
+def test_bands_are_held_against_the_one_scale_of_the_scores(finding_of: Callable[..., Finding]) -> None:
+    """The formula's own scale plays no part where no score is on it."""
+    body = """
+bands: {low: 0, high: 15}
+ratings: {r: {measure: sag, curve: {line: {worst: 50, best: 0}}}}
+scores: {total: {value: 2 * r, scale: {from: 0, to: 20}}}
+"""
+    finding = finding_of(body, "", "bands")
+    assert (finding.verdict, finding.claim) == (PROVED, "bands cover the scale from 0 to 20")
+
+
 @pytest.mark.parametrize(
     ("curve", "verdict", "counts"),
     [

@@ -13,7 +13,8 @@ from scoring.checks.bench import bench_of
 from scoring.checks.breaks import breaks_of
 from scoring.checks.domain import domain_of
 from scoring.checks.findings import PROVED, REFUTED
-from scoring.checks.jumps import Watch, jumps_met
+from scoring.checks.jumps import jumps_met
+from scoring.checks.sizes import sizes_of
 from scoring.checks.survey import survey_of
 from scoring.program import Program, compile_form
 from scoring.reader import read_form
@@ -93,11 +94,13 @@ def test_no_fresh_search_contradicts_a_proof(program_of: Callable[..., Program],
         if kind == "direction":
             never = "falls" if finding.detail.startswith(("rises", "never falls")) else "rises"
             assert (output, measure) not in getattr(survey, never), finding
-    met = jumps_met(bench, survey, {each.name: Watch(tuple(program.outputs)) for each in breaks})
-    for (name, output), jump in met.items():
+    seen = jumps_met(bench, survey, sizes_of(domain, breaks))
+    for (line, output), jump in seen.of_lines.items():
         finding = proved.get((output, "continuity", ""))
-        if finding is not None:  # several breaks may turn at one reading, so that their sizes add up
-            assert jump.size <= sum(known.at_most for known in finding.jumps) + 1e-6, (finding, name, jump)
+        if finding is not None:
+            told = {known.where: known.at_most for known in finding.jumps}
+            assert line.where in told, (finding, line)
+            assert jump.size <= told[line.where] + 1e-6, (finding, line, jump)
     assert len(proved) > 10
 
 

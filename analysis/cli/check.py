@@ -194,7 +194,8 @@ def show_warnings(report: Report) -> None:
 def case_text(case: Case) -> str:
     """One setting of the inputs and its value."""
     inputs = ", ".join(f"{name} = {text} {unit}".rstrip() for name, text, unit in case.inputs)
-    return f"with {inputs} it is {case.value:.7g}" if inputs else f"it is {case.value:.7g}"
+    value = "has no value" if case.value != case.value else f"is {case.value:.7g}"
+    return f"with {inputs} it {value}" if inputs else f"it {value}"
 
 
 def show_addresses(form: Form, as_json: bool) -> None:

@@ -14,7 +14,7 @@ from scoring.checks.nodes import UNDEFINED, Enclosure
 from scoring.checks.proving import Box, prove
 from scoring.checks.sizes import Line, Sizes
 from scoring.checks.survey import Survey
-from scoring.checks.wording import advice, give_a_range
+from scoring.checks.wording import advice, at_inputs, give_a_range
 from scoring.form import Output
 
 QUICK = 400
@@ -43,6 +43,10 @@ def continuity_finding(
         detail = f"jumps from {shown[0].value:.6g} to {shown[1].value:.6g} between two near readings of "
         detail += f"{worst.crossing.pair.measure}, at {address}, and the form declares no jump there"
         return finding(REFUTED, detail, shown)
+    lost = survey.without.get(name)
+    if lost is not None and not domain.bare & set(domain.leans_on(name)):
+        shown = cases(bench, name, [lost.setting])
+        return finding(REFUTED, "has no value" + at_inputs(shown[0]), shown)
     undeclared = [line for line in lines if not line.declared]
     if hidden:
         places = ", ".join(dict.fromkeys(each.address for each in hidden))

@@ -104,6 +104,10 @@ class Domain:
         written = self.replaced.get(symbol, symbol)
         return {self.tape.slots[part] for part in written.free_symbols}
 
+    def on_tape(self, expression: Expr) -> Expr:
+        """An expression of the program as it stands on the tape."""
+        return with_symbols(_with_spans(expression, self.replaced), self.replaced)
+
     def as_written(self, expression: Expr) -> Expr:
         """An expression off the tape in the program's own symbols."""
         written = {}

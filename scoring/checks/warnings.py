@@ -10,6 +10,7 @@ from scoring.checks.catalogue_fit import newcomer_warnings, saturation_warnings
 from scoring.checks.domain import Domain
 from scoring.checks.findings import RENAMED, UNIT, Warning
 from scoring.checks.idle import idle_warnings
+from scoring.checks.unanswered_gates import unanswered_gate_warnings
 from scoring.curves import KINDS
 from scoring.evaluate import Inputs
 from scoring.form import Form
@@ -19,7 +20,12 @@ from scoring.units import is_offset_unit
 
 def warnings_of(domain: Domain, inputs: Inputs | None, u_by_measure: Mapping[str, Array] | None) -> tuple[Warning, ...]:
     """Every warning; those that need readings, or their uncertainty, only where these are given."""
-    found = [*idle_warnings(domain), *_offset_units(domain.program.form), *_old_names(domain.program.form)]
+    found = [
+        *idle_warnings(domain),
+        *_offset_units(domain.program.form),
+        *_old_names(domain.program.form),
+        *unanswered_gate_warnings(domain),
+    ]
     if inputs is not None:
         found += saturation_warnings(domain.program, inputs)
         found += newcomer_warnings(domain, inputs)

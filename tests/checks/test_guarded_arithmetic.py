@@ -57,3 +57,33 @@ def test_what_stands_under_a_guard_is_proved_to_have_a_value(value: str) -> None
 def test_what_no_guard_keeps_from_0_is_refuted(value: str) -> None:
     """The same arithmetic under a condition that lets a 0 through."""
     assert verdict_of(value) == "refuted"
+
+
+def gate_warnings(condition: str, more: str = "") -> list[str]:
+    """What is said of a gate under a condition on two measures that may be 0."""
+    text = f"{HEAD}ratings:\n  r: {{value: a}}\ngates:\n  - {{name: g, when: '{condition}', withhold: no{more}}}\n"
+    report = check(compile_form(form_of(text)))
+    return [warning.says for warning in report.warnings if warning.topic == "no value"]
+
+
+@pytest.mark.parametrize("condition", ["a > 5", "b > 0 and a / b < 5", "not (b <= 0 or a / b < 5)", "r / (b + 1) > 2"])
+def test_nothing_is_said_of_a_gate_that_can_be_asked_everywhere(condition: str) -> None:
+    """No division by 0 in it, or one that another condition keeps away."""
+    assert gate_warnings(condition) == []
+
+
+def test_a_gate_that_may_have_no_value_is_said_to_let_through_or_to_withhold() -> None:
+    """With the remark that stands there."""
+    (said,) = gate_warnings("a / b < 5")
+    remark = "with the remark “`a / b < 5` has no value: gate g not assessed”"
+    lead = "`a / b < 5` may have no value somewhere (a division by 0, say); "
+    assert said == f"{lead}the scores stand there, {remark}: write `unknown: withhold` if they must not"
+    (said,) = gate_warnings("a / b < 5", ", unknown: withhold")
+    assert said == f"{lead}the scores are withheld there, {remark}"
+
+
+def test_what_has_no_value_somewhere_is_not_continuous() -> None:
+    """The place that refutes the scale decides continuity as well."""
+    report = check(compile_form(form_of(f"{HEAD}ratings:\n  r: {{value: 'clamp(a / b, 0, 10)'}}\n")))
+    verdicts = {f.kind: (f.verdict, f.detail.split(" where")[0]) for f in report.findings if f.kind != "direction"}
+    assert verdicts == {"scale": ("refuted", "has no value"), "continuity": ("refuted", "has no value")}

@@ -50,7 +50,10 @@ def shapley_shares(values: Array, players: int) -> Array:
     for player in range(players):
         without = index[(index >> player) & 1 == 0]
         weights = np.array([1 / (players * comb(players - 1, int(size))) for size in sizes[without]])
-        shares[player] = weights @ (games[without | (1 << player)] - games[without])
+        added = weights[:, None] * (games[without | (1 << player)] - games[without])
+        shares[player] = np.cumsum(added, axis=0)[
+            -1
+        ]  # term after term: a game alone has the digits that it has among others
     holes = np.isnan(games).any(axis=0) & ~np.isnan(games[[0, -1]]).any(axis=0)
     if holes.any():
         shares[:, holes] = _past_holes(games[:, holes], players)

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from analysis.outputs.marks import WRITTEN_BY
 from analysis.scores.document import cautions
 from analysis.study import Study
 from scoring.table import ScoreTable
@@ -20,6 +21,7 @@ def heading(study: Study, table: ScoreTable, settings: Sequence[str], seed: int)
     """Formula, catalogue, what was tried, cautions, seed, and the study with its resolved table."""
     form = table.form
     return {
+        **WRITTEN_BY,
         "formula": {"name": form.name, "version": form.version, "sha256": form.sha256},
         "catalogue": {"sha256": table.catalogue.sha256, "products": len(table.catalogue.products)},
         "set": list(settings),

@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import io
-import json
-import os
 import re
-import tempfile
 import zipfile
 from pathlib import Path
 from typing import Any
 
 import pandas as pd
 
-from analysis.record.record import KIND
+from analysis.json_text import json_pieces
+from analysis.outputs.marks import CREATOR, WRITTEN_BY
 from scoring.errors import Place, Problem, SteelyardError
 
 ENDINGS = (".csv", ".parquet", ".xlsx", ".json")
@@ -22,9 +20,12 @@ RUNS = ("=", "+", "-", "@", "\t", "\r")
 EPOCH = (1980, 1, 1, 0, 0, 0)
 #: The widest column of a sheet, in characters, and how many of its cells are looked at.
 WIDEST, MOST_MEASURED = 40, 200
-#: How a record says that it is one, and how many bytes at either end of a file are searched for it.
-RECORD_MARK = re.compile(rb'"record"\s*:\s*"' + re.escape(KIND.encode()) + b'"')
-MARKED_WITHIN = 4_096
+
+
+#: What a sheet holds at most, by its format (ECMA-376, ISO/IEC 29500, as spreadsheet programs state it; from memory); and
+#: how many cells are made, each of which takes some 400 bytes of memory.
+MOST_ROWS, MOST_COLUMNS, MOST_CHARACTERS = 1_048_576, 16_384, 32_767
+MOST_CELLS = 5_000_000
 
 
 class FileError(SteelyardError):
@@ -48,19 +49,43 @@ def ending_of(path: Path) -> str:
 
 def json_bytes(document: Any) -> bytes:
     """A document as a file's bytes: what `--json` prints."""
-    return (json.dumps(document, ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode()
+    return "".join(json_pieces(document)).encode()
 
 
 def table_bytes(frame: pd.DataFrame, ending: str) -> bytes:
     """The table in the format of `ending` (".csv", ".parquet" or ".xlsx")."""
     if ending == ".parquet":
         stream = io.BytesIO()
-        frame.to_parquet(stream, index=False)
+        marked = frame.copy(deep=False)
+        marked.attrs |= WRITTEN_BY
+        marked.to_parquet(stream, index=False)
         return stream.getvalue()
+    if ending == ".xlsx":
+        _check_sheet(frame)
     safe = frame.map(neutral).rename(columns=neutral)
     if ending == ".csv":
         return safe.to_csv(index=False, lineterminator="\n").encode("utf-8")
     return _xlsx_bytes(safe)
+
+
+def _check_sheet(frame: pd.DataFrame) -> None:
+    """Refuse what a sheet cannot hold, before anything is made of it.
+
+    Raises
+    ------
+    FileError : too many rows, columns or cells, or a text that is too long
+    """
+    rows, columns = frame.shape
+    longest = max((len(cell) for column in frame for cell in frame[column] if isinstance(cell, str)), default=0)
+    for found, count, most in (
+        ("rows", rows + 1, MOST_ROWS),
+        ("columns", columns, MOST_COLUMNS),
+        ("cells", (rows + 1) * columns, MOST_CELLS),
+        ("characters in one cell", longest, MOST_CHARACTERS),
+    ):
+        if count > most:
+            hint = "Write it as .csv or .parquet."
+            raise FileError([Problem(Place("the sheet"), f"{count:,} {found}", f"at most {most:,}", hint)])
 
 
 def neutral(cell: object) -> object:
@@ -71,13 +96,14 @@ def neutral(cell: object) -> object:
 def _xlsx_bytes(frame: pd.DataFrame) -> bytes:
     stream = io.BytesIO()
     with pd.ExcelWriter(stream, engine="openpyxl") as writer:
+        writer.book.properties.creator = CREATOR
         frame.to_excel(writer, index=False, sheet_name="scores", freeze_panes=(1, 1))
         for column in writer.sheets["scores"].iter_cols():
             longest = max(len(str(cell.value or "")) for cell in column[:MOST_MEASURED])
             writer.sheets["scores"].column_dimensions[column[0].column_letter].width = min(longest + 2, WIDEST)
         for row in writer.sheets["scores"].iter_rows():
             for cell in row:
-                if cell.data_type == "f":
+                if isinstance(cell.value, str):  # not a formula, and not an error as `#N/A` would be
                     cell.data_type = "s"
     return _undated(stream.getvalue())
 
@@ -98,80 +124,3 @@ def _undated_properties(content: bytes) -> bytes:
     """openpyxl stamps the moment of saving; the stamp is put back to the epoch."""
     stamp = b"1980-01-01T00:00:00Z"
     return re.sub(rb"(<dcterms:(?:created|modified)[^>]*>)[^<]*", rb"\g<1>" + stamp, content)
-
-
-def write_whole(path: Path, content: bytes, *, over_record: bool = False) -> None:
-    """Write a file whole or not at all: the old one stays until the new one is complete.
-
-    Parameters
-    ----------
-    over_record : whether `content` is a record with a correction more, which alone may take a record's place
-
-    Raises
-    ------
-    FileError
-        The folder is not there, a record stands in the way, or the file cannot be written.
-    """
-    check_folder(path)
-    if not over_record:
-        check_no_record(path)
-    try:
-        handle, name = tempfile.mkstemp(dir=path.parent or Path("."), prefix=f".{path.name}.")
-        try:
-            with os.fdopen(handle, "wb") as stream:
-                stream.write(content)
-            os.chmod(name, 0o666 & ~_umask())
-            os.replace(name, path)
-        except BaseException:
-            Path(name).unlink(missing_ok=True)
-            raise
-    except OSError as fault:
-        reason = fault.strerror or str(fault)
-        raise FileError(
-            [Problem(Place(str(path)), f"it cannot be written ({reason})", "a file that can be written")]
-        ) from None
-
-
-def check_folder(path: Path) -> None:
-    """Refuse a file whose folder is not there.
-
-    Raises
-    ------
-    FileError : the folder is not there, or is a file
-    """
-    folder = path.parent
-    if not os.path.isdir(folder):
-        found = f"{folder} is no folder" if os.path.lexists(folder) else f"the folder {folder} is not there"
-        hint = "Make the folder first, or name a file in one that is there."
-        raise FileError([Problem(Place(str(path)), found, "a folder to write the file into", hint)])
-
-
-def check_no_record(path: Path) -> None:
-    """Refuse a path where a record of a publication stands: what was published is never written over.
-
-    Raises
-    ------
-    FileError : a record stands there
-    """
-    if _is_record(path):
-        hint = "Use another name; only `steelyard record --corrects` adds to a record."
-        raise FileError([Problem(Place(str(path)), "a steelyard record stands there", "a path that is free", hint)])
-
-
-def _is_record(path: Path) -> bool:
-    """By the first or (its keys may have been sorted since) the last bytes of a file; one that cannot be read is none."""
-    if not os.path.isfile(path):
-        return False
-    try:
-        with path.open("rb") as stream:
-            head = stream.read(MARKED_WITHIN)
-            stream.seek(max(path.stat().st_size - MARKED_WITHIN, 0))
-            return any(RECORD_MARK.search(part) for part in (head, stream.read(MARKED_WITHIN)))
-    except OSError:
-        return False
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask

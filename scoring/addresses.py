@@ -12,6 +12,7 @@ from scoring.document import read_document, write_flow, write_scalar
 from scoring.errors import AddressError, FormulaError, Place, Problem, nearest
 from scoring.form import Choice, Curve, Expression, Form, Number, Term
 from scoring.reader import read_sources
+from scoring.renamed import address_today, settings_today, value_today
 from scoring.source import Source, Spot
 
 Addressed = Number | Choice | Expression | Curve
@@ -78,7 +79,7 @@ def read(form: Form, address: str) -> Addressed:
     AddressError
         The address names nothing; the nearest known one is named.
     """
-    known = addresses(form)
+    known, address = addresses(form), address_today(address)
     if address not in known:
         where = Place(form.sources[0].name if form.sources else "the formula")
         found = f"the address `{address}`, which names nothing"
@@ -122,7 +123,7 @@ def set_address(form: Form, address: str, value: str) -> Form:
     AddressError
         The address names nothing, or the value does not fit there.
     """
-    noun = read(form, address)
+    noun, value = read(form, address), value_today(address, value)
     if isinstance(noun, Choice) and value == noun.value:
         return form
     _check_value(noun, value)
@@ -145,6 +146,7 @@ def set_together(form: Form, settings: Mapping[str, str]) -> Form:
     AddressError
         An address names nothing, a value does not fit, or two are written at the same place (`set_addresses` can).
     """
+    settings = settings_today(settings)
     nouns = {address: read(form, address) for address in settings}
     for address, noun in nouns.items():
         _check_value(noun, settings[address])

@@ -14,6 +14,9 @@ from sympy.printing.precedence import PRECEDENCE
 
 from scoring.functions import CodePrinter, OwnFunction, Tracer, call
 
+#: How tightly sums, products and powers bind, as sympy counts it.
+SUM, PRODUCT, POWER = (PRECEDENCE[name] for name in ("Add", "Mul", "Pow"))
+
 
 def plus(a: Expr, b: Expr) -> Expr:
     """a + b as it is written: a sum of many stays one, from left to right."""
@@ -44,7 +47,7 @@ class Partial(OwnFunction):
 class Over(Partial):
     """Over(a, b): a / b; undefined where b is 0."""
 
-    precedence = PRECEDENCE["Mul"]
+    precedence = PRODUCT
 
     def code(self, printer: CodePrinter) -> str:
         a, b = self.args
@@ -58,7 +61,7 @@ class Over(Partial):
 
     def trace(self, tracer: Tracer) -> str:
         a, b = self.args
-        return f"{tracer.factor(a)}/{tracer.divisor(b)}"
+        return f"{tracer.tighter(a, SUM)}/{tracer.tighter(b, PRODUCT)}"
 
     def lack(self, values: Sequence[float]) -> str:
         return f"{values[0]:g} is divided by 0" if values[1] == 0 else ""
@@ -99,7 +102,7 @@ class Root(Partial):
 class Raised(Partial):
     """Raised(a, b): a to the power of b; undefined for 0 to a power below 0, and below 0 for a power that is not whole."""
 
-    precedence = PRECEDENCE["Pow"]
+    precedence = POWER
 
     def code(self, printer: CodePrinter) -> str:
         return call(printer, "raised", *self.args)
@@ -109,7 +112,7 @@ class Raised(Partial):
 
     def trace(self, tracer: Tracer) -> str:
         a, b = self.args
-        return f"({tracer.text(a)})**({tracer.text(b)})"
+        return f"{tracer.tighter(a, POWER)}**{tracer.tighter(b, PRODUCT)}"
 
     def lack(self, values: Sequence[float]) -> str:
         base, exponent = values

@@ -62,6 +62,11 @@ def compared(a: ArrayLike, sign: str, b: ArrayLike) -> Array:
     return np.where(np.isnan(gap), np.nan, COMPARISONS[sign](left, right))
 
 
+def beside(edges: ArrayLike) -> Array:
+    """How far from an edge a number must lie to be told from it for sure, its decimal of 13 significant digits being another."""
+    return np.asarray(np.maximum(2 * APART * np.abs(np.asarray(edges, float)), np.finfo(float).tiny))
+
+
 def reaches(x: Array, edge: ArrayLike) -> NDArray[np.bool_]:
     """Whether x lies at or above an edge, both standing for their decimals of 13 significant digits; false for NaN."""
     return np.asarray(compared(x, ">=", edge) == 1)

@@ -37,7 +37,7 @@ def values_along(alone: Program, output: Output, part: Part, places: Array, refe
     ----------
     alone : of `form_of_part`
     places : shape (n,), in the measure's unit
-    reference : the readings that a live reference leans on
+    reference : what a live reference leans on, under the name of the part's source
 
     Returns
     -------

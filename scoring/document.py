@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import islice
 
 from ruamel.yaml import YAML
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
@@ -24,13 +25,15 @@ from ruamel.yaml.events import (
 )
 
 from scoring.errors import FormulaError, Place, Problem
+from scoring.file_limits import FORMULA_CHARACTERS
 from scoring.yaml_slips import Stop, bare_key, problem_of
 
-MOST_CHARACTERS = 500_000
 #: Reading stops here: past this many faults the list helps nobody, and a hostile text could make it very long.
 MOST_PROBLEMS = 200
 #: Control characters other than tab and line feed, and halves of surrogate pairs, which an escape such as "\\e" can give.
 UNPRINTABLE = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
+#: What may not stand in YAML at all, not even in quotes or a comment (YAML 1.2.2, section 5.1).
+NOT_YAML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ud800-\udfff\ufffe\uffff]")
 DEEPEST = 24
 
 
@@ -85,8 +88,10 @@ def read_document(text: str, name: str) -> Node:
     FormulaError
         Not YAML; or it holds anchors, aliases, tags, merge keys, repeated keys or several documents, all of which are refused.
     """
-    if len(text) > MOST_CHARACTERS:
-        raise _refused(Place(name), f"{len(text)} characters", f"at most {MOST_CHARACTERS}")
+    if len(text) > FORMULA_CHARACTERS:
+        raise _refused(Place(name), f"{len(text)} characters", f"at most {FORMULA_CHARACTERS}")
+    if strange := _control_characters(text, name):
+        raise FormulaError(strange)
     try:
         builder = _Builder(text, name)
         for event in YAML(typ="safe", pure=True).parse(text):
@@ -101,6 +106,19 @@ def read_document(text: str, name: str) -> Node:
     if builder.problems:
         raise FormulaError(builder.problems[:MOST_PROBLEMS])
     return builder.root
+
+
+def _control_characters(text: str, name: str) -> list[Problem]:
+    """A fault for each control character, which YAML refuses wherever it stands; the parser would tell no line of it."""
+    return [
+        Problem(
+            Place(name, text.count("\n", 0, at.start()) + 1, at.start() - text.rfind("\n", 0, at.start())),
+            f"the control character U+{ord(at.group()):04X}",
+            "characters that show",
+            "Delete it; it came with a pasted text.",
+        )
+        for at in islice(NOT_YAML.finditer(text), MOST_PROBLEMS)
+    ]
 
 
 def _stop(fault: MarkedYAMLError, name: str) -> Stop:

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from scoring.arrays import beside
 from scoring.catalogue import Catalogue
 from scoring.curve_alone import form_of_part, values_along
 from scoring.curve_picture import Axis, curve_svg
 from scoring.curves import KINDS
 from scoring.curves.kind import ERROR
 from scoring.errors import AddressError, Place, Problem, nearest
-from scoring.evaluate import Inputs, inputs_of
+from scoring.evaluate import Inputs, crowd_of, inputs_of
 from scoring.form import Curve, Form, Measure, Output, Part
 from scoring.program import Program, compile_form
 
@@ -127,9 +128,11 @@ def drawn_curve(
     taken = next((one for one in form.measures if one.name == part.source), None)
     crowd, reference = np.zeros(0), None
     if leans_on_catalogue(part):
-        reference = inputs_of(form, catalogue) if catalogue is not None else None
-        found = reference.values.get(part.source, np.zeros((1, 0)))[0] if reference is not None else crowd
-        crowd = found[np.isfinite(found)]
+        if catalogue is not None:
+            inputs = inputs_of(form, catalogue)
+            leant_on = crowd_of(compile_form(form), inputs, part.source)[:1]
+            reference = replace(inputs, values={**inputs.values, part.source: leant_on})
+            crowd = leant_on[np.isfinite(leant_on)]
         if not crowd.size:
             hint = f'Write curve("{name}", catalogue=...), with readings of {part.source}.'
             raise _refused(form, f"{name} leans on the catalogue's own readings", "a catalogue that has some", hint)
@@ -237,8 +240,8 @@ def _line(
     edges = np.array([number.value for number in (*kind.positions(part.curve), *frozen)], float)
     edges = np.unique(np.concatenate([edges, crowd]))
     edges = edges[(edges > window[0]) & (edges < window[1])]
-    places = np.unique(np.concatenate([grid, edges, np.nextafter(edges, -np.inf), np.nextafter(edges, np.inf)]))
+    places = np.unique(np.concatenate([grid, edges, edges - beside(edges), edges + beside(edges)]))
     ratings = _values(alone, output, part, places, reference)
-    neighbours = np.nextafter(places[:-1], np.inf) == places[1:]
+    neighbours = np.diff(places) < 2 * beside(places[1:])
     lifts = np.flatnonzero(neighbours & (np.abs(np.diff(ratings)) > JUMP)) + 1
     return np.insert(places, lifts, places[lifts - 1]), np.insert(ratings, lifts, np.nan)

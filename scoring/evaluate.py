@@ -116,7 +116,8 @@ def evaluate(
     settings : mapping of address to array, shape (draws,)
         A value of each number that the kernel varies, for each draw.
     reference : Inputs
-        The population whose statistics live references take; the catalogue itself by default.
+        The population whose statistics live references take; the catalogue itself by default. What it holds under the name
+        of a rating or score is taken for that; otherwise ratings and scores of it are worked out.
     given : Evaluation
         Outputs that were worked out before, which the kernel takes as they stand (its `given`).
 
@@ -137,7 +138,13 @@ def evaluate(
         presence = presence_of(
             program, inputs.states, inputs.words, setting, outputs=kernel.outputs, known=given.presence
         )
-    symbols = _symbols(program, kernel, inputs, presence, drawn, reference)
+    crowd = dict((reference or inputs).values)
+    if given is not None and reference is None:
+        crowd |= given.values
+    for name in kernel.leant_on:
+        if name not in crowd:
+            crowd[name] = evaluate(kernel.leant_on[name], reference or inputs, settings).values[name]
+    symbols = _symbols(program, kernel, inputs, presence, drawn, crowd)
     if given is not None:
         symbols |= {program.outputs[name]: values for name, values in given.values.items()}
     lengths = [len(array) for array in symbols.values() if isinstance(array, np.ndarray) and array.ndim == 2]
@@ -156,11 +163,10 @@ def _symbols(
     inputs: Inputs,
     presence: Presence,
     drawn: Mapping[str, Array],
-    reference: Inputs | None = None,
+    crowd: Mapping[str, Array],
 ) -> dict[object, Array | float]:
-    """A value for each symbol that the kernel takes."""
+    """A value for each symbol that the kernel takes; `crowd` is the population that figures are worked out of."""
     wanted = set(kernel.inputs)
-    crowd = (reference or inputs).values
     symbols: dict[object, Array | float] = {
         program.parameters[address][0]: values for address, values in drawn.items() if address in program.parameters
     }
@@ -179,13 +185,12 @@ def _symbols(
 
 def symbols_at(program: Program, inputs: Inputs, product: int) -> dict[object, Array | float]:
     """The value of each symbol that comes in from outside, for one product; a population is an array of its members."""
-    presence = presence_of(program, inputs.states, inputs.words, lambda number: number.value)
     kernel = compile_kernel(program, stages=True)
     # one statistic of a frozen population is worked into a kernel as a number, and asks for no input
     found: dict[object, Array | float] = {
         symbol: values[0] for symbol, values in program.populations.values() if len(values) == 1
     }
-    for symbol, value in _symbols(program, kernel, inputs, presence, {}).items():
+    for symbol, value in _stated_symbols(program, kernel, inputs).items():
         row = np.atleast_2d(np.asarray(value, float))
         if symbol in populations(program):
             found[symbol] = row
@@ -197,6 +202,24 @@ def symbols_at(program: Program, inputs: Inputs, product: int) -> dict[object, A
 def stages(program: Program, inputs: Inputs) -> dict[str, Array]:
     """Every step of the arithmetic, by its symbol: arrays of shape (draws or 1, products)."""
     kernel = compile_kernel(program, stages=True)
-    presence = presence_of(program, inputs.states, inputs.words, lambda number: number.value)
     n_draws = max([len(a) for a in inputs.values.values()] + [1])
-    return kernel(_symbols(program, kernel, inputs, presence, {}), (n_draws, len(inputs.products)))
+    return kernel(_stated_symbols(program, kernel, inputs), (n_draws, len(inputs.products)))
+
+
+def _stated_symbols(program: Program, kernel: Kernel, inputs: Inputs) -> dict[object, Array | float]:
+    """A value for each symbol that the kernel takes, every number of the form being as stated."""
+    presence = presence_of(program, inputs.states, inputs.words, lambda number: number.value)
+    crowd = {**inputs.values, **{name: evaluate(one, inputs).values[name] for name, one in kernel.leant_on.items()}}
+    return _symbols(program, kernel, inputs, presence, {}, crowd)
+
+
+def crowd_of(program: Program, inputs: Inputs, name: str) -> Array:
+    """The population that a live reference takes: a measure's readings, or the values of a rating or score, NaN where none.
+
+    Returns
+    -------
+    ndarray, shape (draws or 1, products)
+    """
+    if name in inputs.values:
+        return inputs.values[name]
+    return evaluate(compile_kernel(program, [name]), inputs).values[name]

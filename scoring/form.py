@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from scoring.errors import Place
+from scoring.renamed import Renamed
 from scoring.source import Source, Spot
+from scoring.unit_role import UnitRole, counts
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +64,7 @@ class Reference:
 
     live: bool
     figures: tuple[tuple[str, Number], ...]
-    values: tuple[Number, ...]
+    values: tuple[Number, ...] = field(metadata=counts(UnitRole.ALONG))
     address: str
     place: Place
 
@@ -93,7 +95,7 @@ class Curve:
 class Rounding:
     """A rounding step and its rule."""
 
-    step: Number
+    step: Number = field(metadata=counts(UnitRole.LENGTH))
     rule: Choice
 
 
@@ -101,8 +103,8 @@ class Rounding:
 class Scale:
     """The scale that ratings and scores are published on; `high` is None where the scale is open at the top."""
 
-    low: Number
-    high: Number | None
+    low: Number = field(metadata=counts(UnitRole.POINTS))
+    high: Number | None = field(metadata=counts(UnitRole.POINTS))
     show: Rounding
 
 
@@ -111,7 +113,7 @@ class Repeatability:
     """How closely repeats agree: a standard deviation in the unit, a share of the reading, or pooled from the catalogue."""
 
     kind: Choice
-    amount: Number | None
+    amount: Number | None = field(metadata=counts(UnitRole.LENGTH))
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,12 +125,12 @@ class Measure:
     column: str
     unit: str
     better: Choice
-    plausible: tuple[Number, Number] | None
+    plausible: tuple[Number, Number] | None = field(metadata=counts(UnitRole.ALONG))
     repeats: Choice
-    trim: Number
+    trim: Number = field(metadata=counts(UnitRole.SHARE))
     repeatability: Repeatability | None
-    floor: Number | None
-    below_floor: Choice
+    reporting_limit: Number | None = field(metadata=counts(UnitRole.ALONG))
+    below_limit: Choice
     round: Rounding | None
     note: str
     address: str
@@ -157,7 +159,7 @@ class Part:
 
     source: str
     curve: Curve | None
-    weight: Number | None
+    weight: Number | None = field(metadata=counts(UnitRole.SHARE))
     address: str
     place: Place
 
@@ -171,7 +173,7 @@ class Limit:
 
     sense: str
     when: Expression | None
-    bound: Number | None
+    bound: Number | None = field(metadata=counts(UnitRole.POINTS))
     on: str | None
     curve: Curve | None
     apply: Choice
@@ -184,7 +186,7 @@ class MissingRule:
     """When a rating or score with missing parts is absent, and what happens otherwise."""
 
     needs: tuple[str, ...]
-    absent_above: Number
+    absent_above: Number = field(metadata=counts(UnitRole.SHARE))
     otherwise: Choice
 
 
@@ -196,7 +198,7 @@ class Output:
     name: str
     label: str
     blend: Choice | None
-    exponent: Number | None
+    exponent: Number | None = field(metadata=counts(UnitRole.EXPONENT))
     parts: tuple[Part, ...]
     value: Expression | None
     limits: tuple[Limit, ...]
@@ -226,7 +228,7 @@ class Gate:
 
     name: str
     when: Expression
-    guard: Number | None
+    guard: Number | None = field(metadata=counts(UnitRole.UNCERTAINTIES))
     withhold: str
     remark: str
     near: str
@@ -242,7 +244,7 @@ class Band:
     """A named stretch of the scale, from its lower edge up to the next band's."""
 
     name: str
-    edge: Number
+    edge: Number = field(metadata=counts(UnitRole.POINTS))
 
 
 @dataclass(frozen=True, slots=True)
@@ -286,6 +288,7 @@ class Form:
     sha256: str
     checklist: tuple[Waiver, ...] = ()
     product_column: str = ""
+    renamed: tuple[Renamed, ...] = ()
 
     @property
     def outputs(self) -> tuple[Output, ...]:

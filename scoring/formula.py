@@ -10,7 +10,7 @@ from pathlib import Path
 from scoring.addresses import addresses, set_all, written
 from scoring.catalogue import Catalogue
 from scoring.catalogue import read_catalogue as _read_catalogue
-from scoring.catalogue.reporting_floor import recount
+from scoring.catalogue.reporting_limit import recount
 from scoring.drawn_curve import DrawnCurve, drawn_curve
 from scoring.errors import CatalogueError, Place, Problem
 from scoring.form import Form, Number
@@ -185,7 +185,7 @@ def score(formula: Formula, catalogue: Catalogue) -> ScoreTable:
 
     Parameters
     ----------
-    catalogue : read for this formula, or for one that differs in what was set: a reporting floor that was set since
+    catalogue : read for this formula, or for one that differs in what was set: a reporting limit that was set since
         decides anew what counts as below it. Plausible ranges are looked at when a catalogue is read, not here.
 
     Returns
@@ -214,7 +214,7 @@ def score(formula: Formula, catalogue: Catalogue) -> ScoreTable:
 
 
 def _counted_for(form: Form, catalogue: Catalogue) -> Catalogue:
-    """The catalogue with its readings counted by this formula's reporting floors."""
+    """The catalogue with its readings counted by this formula's reporting limits."""
     measures = [measure for measure in form.measures if measure.name in catalogue.readings]
     problems = [
         Problem(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -10,13 +10,15 @@ import pandas as pd
 
 from scoring.catalogue.readings import Readings, State
 from scoring.errors import AddressError, Place, Problem, nearest
+from scoring.unit_role import POINTS_UNIT
+from scoring.units import difference_of
 
 if TYPE_CHECKING:
     from scoring.catalogue.catalogue import Catalogue
     from scoring.table import Column, ScoreTable
 
-#: What ratings and scores are counted in, and what ranks are.
-POINTS, PLACE = "points", "place"
+#: What ranks are counted in.
+PLACE = "place"
 #: How a state stands in the column `flag` of a long file of readings.
 FLAGS = {State.VALUE: "", State.BELOW: "below", State.MISSING: "missing", State.NOT_APPLICABLE: "not_applicable"}
 
@@ -26,15 +28,26 @@ def table_frame(table: ScoreTable) -> pd.DataFrame:
 
     The columns are those of the files that `steelyard score --out` writes, without the last ones, which stand in `attrs`.
     """
-    columns: dict[str, Any] = {
-        name: np.array(words, object) for name, words in table.catalogue.attributes.items() if name != "product"
-    }
+    figures: dict[str, Any] = {}
     units: dict[str, str] = {}
     for column in table.ratings + table.scores:
         held, theirs = column_figures(table, column)
-        columns |= {f"{column.output.name}.{key}": value for key, value in held.items()}
+        figures |= {f"{column.output.name}.{key}": value for key, value in held.items()}
         units |= {f"{column.output.name}.{key}": unit for key, unit in theirs.items()}
-    return _framed(table, columns, units)
+    words = attribute_columns(table, {"product", *figures})
+    return _framed(table, {name: np.array(of, object) for name, of in words.items()} | figures, units)
+
+
+def attribute_columns(table: ScoreTable, taken: Collection[str]) -> dict[str, tuple[str, ...]]:
+    """The attributes under the names of columns; one whose name is `taken` is led by `attribute.`, and none is lost."""
+    columns: dict[str, tuple[str, ...]] = {}
+    names = table.catalogue.attributes
+    for name, words in names.items():
+        free = name
+        while free in taken or free in columns or (free != name and free in names):
+            free = f"attribute.{free}"
+        columns[free] = words
+    return columns
 
 
 def output_frame(table: ScoreTable, name: str) -> pd.DataFrame:
@@ -63,12 +76,12 @@ def readings_frame(table: ScoreTable) -> pd.DataFrame:
         units[measure.name] = measure.unit
         if measure.name in table.uncertainty:
             columns[f"{measure.name}.uncertainty"] = table.uncertainty[measure.name]
-            units[f"{measure.name}.uncertainty"] = measure.unit
+            units[f"{measure.name}.uncertainty"] = difference_of(measure.unit)
     return _framed(table, columns, units)
 
 
 def catalogue_frame(catalogue: Catalogue) -> pd.DataFrame:
-    """A row a reading, in the columns of a long file; `counts_as` is what the reporting floor makes of it."""
+    """A row a reading, in the columns of a long file; `counts_as` is what the reporting limit makes of it."""
     parts = [_long(name, catalogue.units.get(name, ""), readings) for name, readings in catalogue.readings.items()]
     kinds = {"measure": object, "repeat": np.int64, "value": float, "unit": object, "flag": object}
     empty = {name: np.array([], kind) for name, kind in {**kinds, "reason": object, "counts_as": float}.items()}
@@ -111,7 +124,7 @@ def column_figures(table: ScoreTable, column: Column) -> tuple[dict[str, Any], d
     products = range(len(table.catalogue.products))
     status = np.array([column.status_text(product) for product in products], object)
     held: dict[str, Any] = {"value": column.value, "shown": column.shown, "status": status}
-    units = {"value": POINTS, "shown": POINTS}
+    units = {"value": POINTS_UNIT, "shown": POINTS_UNIT}
     if column.output.section != "scores":
         return held, units
     held["rank"] = column.rank

@@ -7,7 +7,7 @@ process.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import sympy
@@ -24,13 +24,17 @@ CHUNK = 1 << 15
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Kernel:
-    """A compiled function: `inputs` name the symbols it takes, in order; `outputs` what it gives."""
+    """A compiled function: `inputs` name the symbols it takes, in order; `outputs` what it gives.
+
+    leant_on: for each rating or score of whose population it takes a statistic, a kernel that gives that output alone.
+    """
 
     program: Program
     inputs: tuple[Symbol, ...]
     outputs: tuple[str, ...]
     varying: tuple[str, ...]
     function: Callable[..., Sequence[ArrayLike]]
+    leant_on: Mapping[str, Kernel] = field(default_factory=dict)
 
     def __call__(self, values: Mapping[Symbol, Array | float], shape: tuple[int, int]) -> dict[str, Array]:
         """The outputs for the given symbols.
@@ -139,7 +143,10 @@ def compile_kernel(
         printer=KernelPrinter(),
         cse=lambda exprs: (steps, exprs),
     )
-    return Kernel(program, inputs, tuple(finals), varied, function)
+    taken_from = {figure.measure for figure, symbol in program.figures.items() if symbol in inputs}
+    crowds = [name for name in program.order if name in taken_from]
+    leant_on = {name: compile_kernel(program, [name], varying=varied) for name in crowds}
+    return Kernel(program, inputs, tuple(finals), varied, function, leant_on)
 
 
 def _fixed(program: Program, varying: tuple[str, ...], gaps: Iterable[str] | None) -> dict[Symbol, Expr]:

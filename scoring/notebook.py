@@ -55,6 +55,8 @@ def catalogue_html(catalogue: Catalogue) -> Safe:
     said = [tag("p", f"{catalogue.source}: {_counted(len(catalogue.products))}")]
     if catalogue.unused:
         said.append(tag("p", f"In the catalogue and not in the formula: {', '.join(catalogue.unused)}."))
+    if catalogue.left_out:
+        said.append(tag("p", f"Left out, not declared under attributes: {', '.join(catalogue.left_out)}."))
     right = range(1 + len(catalogue.attributes), len(headers))
     return tag("div", *said, table(headers, rows, right=right), _more(len(catalogue.products)))
 

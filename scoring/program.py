@@ -25,7 +25,10 @@ from scoring.rounded import rounded
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """A statistic of a measure over the live catalogue: mean, sd, median, percentile, least, greatest, or all of them."""
+    """A statistic over the live catalogue: mean, sd, median, percentile, least, greatest, or the whole population.
+
+    measure: the measure, or the rating or score, that it is a statistic of.
+    """
 
     measure: str
     statistic: str

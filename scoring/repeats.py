@@ -15,12 +15,10 @@ from scoring.catalogue import Catalogue
 from scoring.catalogue.readings import Readings, State
 from scoring.errors import Problem, ScoringError
 from scoring.form import Form, Measure
-from scoring.rounding import cleaned, round_to
+from scoring.rounding import round_to, undusted
 
 NO_COLUMN = "not in the catalogue"
 NO_REASON = "no reason given"
-#: Significant digits of the largest reading that a mean keeps: two more than a reading has, one less than a double.
-_MEAN_DIGITS = 15
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -30,7 +28,7 @@ class Summary:
     Attributes
     ----------
     values : float64, in the measure's unit; NaN where there is none
-    states : uint8; VALUE, BELOW (a counted reading is below the reporting floor), MISSING or NOT_APPLICABLE
+    states : uint8; VALUE, BELOW (a counted reading is below the reporting limit), MISSING or NOT_APPLICABLE
     counts : int64, the readings counted; those that a trimmed mean sets aside are counted
     reasons : product index -> why there is no value
     """
@@ -61,9 +59,8 @@ def summarise(measure: Measure, readings: Readings) -> Summary:
 
     Notes
     -----
-    Readings are sorted before they are added, so that neither their order nor other products' repeats move a bit. A value made
-    of several readings is the decimal of 13 significant digits that it stands for: the mean of 38.1, 40.2 and 41.7 is 40, and
-    no dust of binary sums lifts it over a limit of 40.
+    Readings are sorted before they are added, so that neither their order nor other products' repeats move a bit. No dust of
+    binary sums stays on a value made of several readings: the mean of 38.1, 40.2 and 41.7 is 40, not over a limit of 40.
     """
     held = np.where(_counted(readings), readings.values, np.nan)
     counts = np.isfinite(held).sum(axis=1)
@@ -89,7 +86,7 @@ def summary_of(measure: Measure, repeats: NDArray[np.float64]) -> NDArray[np.flo
     ordered = np.sort(repeats, axis=1)
     counts = np.isfinite(ordered).sum(axis=1)
     values = _summed_up(measure, ordered, counts)
-    values = np.where(counts > 1, cleaned(values), ordered[:, 0])
+    values = np.where(counts > 1, undusted(values), ordered[:, 0])
     return round_to(values, measure.round.step.value, measure.round.rule.value) if measure.round else values
 
 
@@ -119,7 +116,7 @@ def pooled_sd(readings: Readings, relative: bool) -> PooledSd:
     -----
     sqrt(sum (n_i - 1) s_i^2 / sum (n_i - 1)), the root of the mean square within products; the repeatability standard
     deviation of ISO 5725-2, Accuracy of measurement methods and results, part 2 (from memory). Readings below the
-    reporting floor are left out: what they count as has no scatter.
+    reporting limit are left out: what they count as has no scatter.
     """
     values = np.where(readings.states == State.VALUE, readings.values, np.nan)
     counts = np.isfinite(values).sum(axis=1)
@@ -159,7 +156,7 @@ def standard_uncertainty(measure: Measure, readings: Readings, summary: Summary)
     u = s f / sqrt(n), for independent repeats of the standard deviation s (a relative s times the value's size). For a
     mean f = 1; for a level mean too, to first order in s. For a median of three or more, f = sqrt(pi / 2): the
     median of normal readings has the asymptotic efficiency 2 / pi. For a trimmed mean, f^2 is the asymptotic variance
-    of `_trimmed_factor`. A value below the reporting floor gets the same u; what the floor hides is not in it.
+    of `_trimmed_factor`. A value below the reporting limit gets the same u; what the limit hides is not in it.
     """
     sd = repeat_sd(measure, readings)
     if sd is None:
@@ -180,12 +177,12 @@ def _summed_up(measure: Measure, ordered: NDArray[np.float64], counts: NDArray[n
     """One value a row of sorted readings, NaN at the end of a row being no readings."""
     match measure.repeats.value:
         case "mean":
-            return _decimal_mean(ordered, np.zeros_like(counts), counts)
+            return _mean(ordered, np.zeros_like(counts), counts)
         case "median":
-            return _decimal_mean(ordered, (counts - 1) // 2, counts // 2 + 1)
+            return _mean(ordered, (counts - 1) // 2, counts // 2 + 1)
         case "trimmed":
             cut = _trimmed_each_end(measure, counts)
-            return _decimal_mean(ordered, cut, counts - cut)
+            return _mean(ordered, cut, counts - cut)
         case "level mean":
             highest = ordered[np.arange(len(ordered)), np.maximum(counts - 1, 0)]
             powers = 10 ** ((ordered - highest[:, np.newaxis]) / 10)
@@ -193,28 +190,15 @@ def _summed_up(measure: Measure, ordered: NDArray[np.float64], counts: NDArray[n
     raise ValueError(f"unknown summary of repeats {measure.repeats.value!r}")
 
 
-def _decimal_mean(
-    ordered: NDArray[np.float64], begins: NDArray[np.int64], ends: NDArray[np.int64]
-) -> NDArray[np.float64]:
-    """The mean of each row's readings from `begins` up to `ends`, to 15 significant digits of the largest of them.
-
-    The dust of a sum is as large as its readings make it, and not as its result: -0.3, 0.1 and 0.2 add up to 2.8e-17.
-    """
-    mean = _mean(ordered, begins, ends)
-    at_ends = np.stack([np.maximum(begins, 0), np.maximum(ends - 1, 0)])
-    largest = np.abs(np.take_along_axis(ordered, at_ends.T, axis=1)).max(axis=1)
-    with np.errstate(divide="ignore", over="ignore", invalid="ignore"):
-        tens = np.power(10.0, _MEAN_DIGITS - 1 - np.floor(np.log10(largest)))
-        return np.where(np.isfinite(tens) & (tens > 0), np.rint(mean * tens) / tens, mean)
-
-
 def _mean(ordered: NDArray[np.float64], begins: NDArray[np.int64], ends: NDArray[np.int64]) -> NDArray[np.float64]:
-    """The mean of each row's readings from `begins` up to `ends`, added one by one in their order."""
+    """The mean of each row's readings from `begins` up to `ends`, added one by one in their order, without the dust of that."""
     columns = np.arange(ordered.shape[1])
     within = (columns >= begins[:, np.newaxis]) & (columns < ends[:, np.newaxis])
-    total = np.cumsum(np.where(within, ordered, 0.0), axis=1)[:, -1]
+    held = np.where(within, ordered, 0.0)
+    total = np.cumsum(held, axis=1)[:, -1]
     n_within = within.sum(axis=1)
-    return np.where(n_within > 0, total / np.maximum(n_within, 1), np.nan)
+    mean = np.where(n_within > 0, total / np.maximum(n_within, 1), np.nan)
+    return undusted(mean, np.abs(held).max(axis=1))
 
 
 def _trimmed_each_end(measure: Measure, counts: NDArray[np.int64]) -> NDArray[np.int64]:

@@ -57,6 +57,8 @@ _MOST_UNITS = 1e12
 #: Significant digits of the decimal that a float stands for; a whole number drawn from them this near to a half is looked at
 #: as text.
 _DIGITS, _NEAR_HALF = 13, 0.01
+#: What a sum of some tens of readings, or a factor of a unit, can leave on a value: a few dozen last bits, as a share of it.
+_DUST = 32 * 2.0**-53
 #: Whole floats are exact up to 2**53, powers of ten up to 10**22.
 _MOST_WHOLE, _MOST_PLACES = 2**53, 22
 
@@ -184,6 +186,31 @@ def cleaned(values: ArrayLike) -> Floats:
     rest = np.flatnonzero(~clear & np.isfinite(given) & (given != 0))
     clean.flat[rest] = [float(format(value, f".{_DIGITS - 1}e")) for value in given.flat[rest].tolist()]
     return np.where(np.isfinite(given) & (given != 0), clean, given + 0.0)
+
+
+def undusted(values: ArrayLike, sizes: ArrayLike | None = None) -> Floats:
+    """Every value that lies within the dust of binary arithmetic of a decimal of 13 significant digits as that decimal.
+
+    Others stay as they are: the mean of 2, 2 and 3 is 2.333... to the last bit.
+
+    Parameters
+    ----------
+    values : array_like of float, any shape; NaN and infinities stay as they are
+    sizes : array_like of float, the same shape
+        How large the numbers were that each value was worked out of, for so large is the dust: -0.3, 0.1 and 0.2 add up to
+        2.8e-17. The size of the value itself by default.
+
+    Examples
+    --------
+    >>> undusted([40.00000000000001, 700 * 0.001]).tolist(), bool(undusted(7 / 3) == 7 / 3)
+    ([40.0, 0.7], True)
+    """
+    given = np.asarray(values, dtype=np.float64)
+    size = np.abs(given if sizes is None else np.asarray(sizes, dtype=np.float64))
+    with np.errstate(all="ignore"):
+        tens = np.power(10.0, _DIGITS - 1 - np.floor(np.log10(size)))
+        clean = cleaned(np.rint(given * tens) / tens)
+        return np.where(np.abs(given - clean) <= _DUST * size, clean, given)
 
 
 def show(value: float, step: float) -> str:

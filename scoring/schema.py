@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from scoring import renamed
 from scoring.blends import BLENDS
 from scoring.curves import KINDS, CurveKind
 from scoring.reader import keys, options
@@ -151,12 +152,17 @@ def _measure() -> Schema:
         "trim": {"type": "number", "minimum": 0, "maximum": 0.49, "default": 0.1},
         "repeatability": spread
         | {"title": f"a number above 0, a share as `8%`, {' or '.join(f'`{w}`' for w in POOLED)}"},
-        "reporting_floor": {"type": ["number", "null"], "default": None},
-        "below_floor": _words(options.BELOW_FLOOR),
+        "reporting_limit": {"type": ["number", "null"], "default": None},
+        "below_limit": _words(options.BELOW_LIMIT),
         "round": _ref("rounding"),
         "note": LABEL,
     }
-    return _keyed(keys.MEASURE, properties, ["unit"])
+    schema = _keyed(keys.MEASURE, properties, ["unit"])
+    old = {
+        name: {"deprecated": True, "description": f"Renamed `{new}`; the old name is still read."}
+        for name, new in renamed.MEASURE_KEYS.items()
+    }
+    return schema | {"properties": schema["properties"] | old}
 
 
 def _output() -> Schema:

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoring.arrays import compared
-from scoring.catalogue import Catalogue, State
+from scoring.catalogue import Catalogue, State, as_declared
 from scoring.curves import KINDS
 from scoring.curves.kind import ERROR
 from scoring.errors import Place, Problem, ScoringError
@@ -122,6 +122,7 @@ def score_catalogue(form: Form, catalogue: Catalogue, program: Program | None = 
         lies outside a curve that says `outside: error`; or a value that should be there is infinite or not a number
     """
     program = program or compile_form(form)
+    catalogue = as_declared(catalogue, form)
     inputs = inputs_of(form, catalogue)
     check_domains(form, inputs.products, inputs.values, catalogue)
     evaluation = evaluate(kernel_for(program, inputs), inputs)
@@ -212,7 +213,7 @@ def _unfit(program: Program, inputs: Inputs, output: Output, product: int, value
 
 
 def _reading_notes(inputs: Inputs) -> dict[str, NDArray[np.intp]]:
-    """The products whose reading of a measure counts as below its reporting floor."""
+    """The products whose reading of a measure counts as below its reporting limit."""
     return {name: np.flatnonzero(states == State.BELOW) for name, states in inputs.states.items()}
 
 
@@ -259,7 +260,7 @@ def _remarks(
     notes: Mapping[str, NDArray[np.intp]],
     inputs: Inputs,
 ) -> dict[int, tuple[str, ...]]:
-    """Gates' remarks, then what is missing and what counts at the reporting floor."""
+    """Gates' remarks, then what is missing and what counts at the reporting limit."""
     said: dict[int, list[str]] = {}
     for passage in gates:
         for product, remark in enumerate(passage.remarks):
@@ -284,7 +285,7 @@ def _remarks(
             for product in np.flatnonzero(part).tolist():
                 said.setdefault(product, []).append(f"{source} is itself partial")
         for product in notes[source].tolist() if source in notes else ():
-            said.setdefault(product, []).append(f"{source} has readings below the reporting floor")
+            said.setdefault(product, []).append(f"{source} has readings below the reporting limit")
     return {product: tuple(remarks) for product, remarks in said.items()}
 
 

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoring.evaluate import Inputs, evaluate, kernel_for
+from scoring.kernel import Kernel
 from scoring.program import Program
 
 Array = NDArray[np.float64]
@@ -41,12 +42,15 @@ class Spread:
     high: Array
 
 
-def uncertainty(program: Program, inputs: Inputs, u_by_measure: Mapping[str, Array]) -> dict[str, Array]:
+def uncertainty(
+    program: Program, inputs: Inputs, u_by_measure: Mapping[str, Array], kernel: Kernel | None = None
+) -> dict[str, Array]:
     """The standard uncertainty of every rating and score, to first order.
 
     Parameters
     ----------
     u_by_measure : mapping of measure name to array, shape (products,), in the measure's unit; NaN or absent counts as 0
+    kernel : of every output for these inputs, where it has been compiled
 
     Returns
     -------
@@ -62,7 +66,7 @@ def uncertainty(program: Program, inputs: Inputs, u_by_measure: Mapping[str, Arr
     values = {name: np.asarray(array, float)[:1] for name, array in inputs.values.items()}
     held = replace(inputs, values=values)
     outputs = tuple(program.outputs)
-    kernel = kernel_for(program, inputs, outputs)
+    kernel = kernel or kernel_for(program, inputs, outputs)
     moved = dict(values)
     for row, (name, u) in enumerate(moving.items()):
         moved[name] = np.repeat(values[name], 4 * len(moving), axis=0)

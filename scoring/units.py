@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from scoring.errors import Place, Problem, SteelyardError
-from scoring.rounding import cleaned
+from scoring.rounding import undusted
 
 if TYPE_CHECKING:
     import pint
@@ -95,6 +95,18 @@ def is_offset_unit(unit: str) -> bool:
     return _spelling(unit) in {((name, 1),) for name in OFFSETS}
 
 
+def difference_of(unit: str) -> str:
+    """The unit of a difference of two values in `unit`: its own, but for a temperature.
+
+    Examples
+    --------
+    >>> difference_of("mm"), difference_of("degC")
+    ('mm', 'delta_degC')
+    """
+    parts = _spelling(unit)
+    return f"delta_{parts[0][0]}" if parts and is_offset_unit(unit) else unit
+
+
 def is_known(unit: str) -> bool:
     """Whether the text is a unit that can be converted, or decibels; a plain number and a unit of the house are none.
 
@@ -123,8 +135,7 @@ def convert(values: ArrayLike, from_unit: str, to_unit: str) -> NDArray[np.float
 
     Returns
     -------
-    ndarray, the shape of `values`, in `to_unit`; what was converted is the decimal of 13 significant digits that it stands
-        for, so that 700 ug/m3 are 0.7 mg/m3 and not a bit more
+    ndarray, the shape of `values`, in `to_unit`, free of the dust of binary factors: 700 ug/m3 are 0.7 mg/m3, not a bit more
 
     Raises
     ------
@@ -157,7 +168,7 @@ def convert(values: ArrayLike, from_unit: str, to_unit: str) -> NDArray[np.float
     with np.errstate(over="ignore"):  # an overflow becomes infinite, which the catalogue refuses by its place
         converted = np.asarray(registry.Quantity(numbers, before).to(after).magnitude, dtype=np.float64)
     # by way of kelvin, 71.6 degF comes out as 22.00000000000006 degC, and 32 degF not quite as 0
-    return cleaned(np.round(converted, 12) if is_offset_unit(to_unit) else converted)
+    return undusted(np.round(converted, 12) if is_offset_unit(to_unit) else converted)
 
 
 def _check_kinds(from_unit: str, to_unit: str) -> None:

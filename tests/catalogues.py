@@ -11,7 +11,7 @@ from forms import attribute, form, measure
 from scoring.catalogue import Catalogue, read_catalogue
 from scoring.form import Form
 
-NOISE = measure("noise", unit="dB", plausible=(18, 75), floor=22.0)
+NOISE = measure("noise", unit="dB", plausible=(18, 75), reporting_limit=22.0)
 FLUX = measure("heat_flux", unit="W/m2", plausible=(15, 130))
 ROOM = measure("room", unit="degC", plausible=(10, 30))
 BED = form([NOISE, FLUX, ROOM], [attribute("class", "hybrid", "foam", "coil")])

@@ -42,7 +42,7 @@ measures:
     unit: mm
     repeatability: 0.2   # a deviation
   w: {unit: mm, repeatability: pooled}
-  v: {unit: dB, reporting_floor: 20, below_floor: half}
+  v: {unit: dB, reporting_limit: 20, below_limit: half}
 ratings:
   line: {measure: x, curve: {line: {worst: 0, best: 50}}}
   log: {measure: x, curve: {log: {worst: 1, best: 50}, outside: extended}}

@@ -10,12 +10,12 @@ import pytest
 from catalogues import NOISE, read_text
 
 from scoring.catalogue import State, from_arrays, without
-from scoring.catalogue.reporting_floor import recount
+from scoring.catalogue.reporting_limit import recount
 from scoring.errors import CatalogueError, Place
 
 
 def test_a_wide_file_holds_four_different_states(tmp_path: Path) -> None:
-    """A value, a reading below the floor, a gap with its reason, and what does not apply."""
+    """A value, a reading below the limit, a gap with its reason, and what does not apply."""
     readings = read_text(
         tmp_path, "product,noise #1,noise #2\nA,31.5,< 22\nB,missing: mute,\nC,n/a,not applicable\n"
     ).readings["noise"]
@@ -93,10 +93,11 @@ def test_readings_know_where_they_stand(tmp_path: Path) -> None:
     assert readings.place(1, 1) == Place(readings.source, 5, column_name="noise #2")
 
 
-def test_columns_are_measures_attributes_or_unused(tmp_path: Path) -> None:
-    """Text that resembles no measure describes; numbers that resemble none are a measure of another formula."""
+def test_columns_are_measures_attributes_unused_or_left_out(tmp_path: Path) -> None:
+    """Numbers that resemble no measure are one of another formula; words that nobody declares are nobody's business."""
     catalogue = read_text(tmp_path, "id,class,maker,noise,price,noise_old\nA,foam,Zub,30,100,31\nB,,Que 5,31,,\n")
-    assert catalogue.attributes == {"class": ("foam", ""), "maker": ("Zub", "Que 5")}
+    assert catalogue.attributes == {"class": ("foam", "")}
+    assert catalogue.left_out == ("maker",)
     assert catalogue.unused == ("price", "noise_old")
     assert list(catalogue.readings) == ["noise"]
 
@@ -119,7 +120,7 @@ def test_long_measures_that_resemble_none_are_unused(tmp_path: Path) -> None:
     ],
 )
 def test_units_in_the_header_are_converted(tmp_path: Path, header: str, cell: str, expected: float) -> None:
-    """Readings are held in the formula's unit, floors as well."""
+    """Readings are held in the formula's unit, limits as well."""
     readings = read_text(tmp_path, f"product,{header}\nA,{cell}\n").readings[header.split(" [")[0]]
     assert readings.values[0, 0] == pytest.approx(expected, rel=1e-12)
 

@@ -33,8 +33,8 @@ BAD_CELLS = [
     ("null", "Leave the cell empty"),
     ("#DIV/0!", "spreadsheet's error"),
     ("> 75", "Only `<` and a number"),
-    ("< 2,5", "the floor as a plain number"),
-    ("<", "the floor as a plain number"),
+    ("< 2,5", "the limit as a plain number"),
+    ("<", "the limit as a plain number"),
     ("30 dB", "the unit in the header"),
     ("true", "expected a number"),
     ("2020-01-01", "expected a number"),
@@ -101,7 +101,7 @@ BAD_FILES = [
         "product,noise,class\nA,30,hybird\n",
         "the class `hybird`; expected one of hybrid, foam, coil. Did you mean `hybrid`?",
     ),
-    ("product,noise,maker\nA,30,\x1b[2J\n", "with a control character"),
+    ("product,noise,class\nA,30,\x1b[2J\n", "the class `\\u001b[2J`"),
     ("product,heat_flux\nA,7.1\n", "`heat_flux` of `7.1` W/m2; expected 15 to 130 W/m2, the plausible range."),
     ("product,room [degF]\nA,22\n", "`room` of `22` degF (-5.55556 degC); expected 10 to 30 degC"),
     ("product,noise\nA,2.9\n", "`noise` of `2.9` dB; expected 18 to 75 dB"),
@@ -111,7 +111,8 @@ BAD_FILES = [
     ("product,heat_flux [kW/m2]\nA,1e308\n", "expected a finite number of W/m2"),
     ("product,room [degF] #1,room #2\nA,70,20\n", "`room` without a unit, next to readings in degF"),
     ("product,noise #1,noise #2\nA,30,n/a\n", "`noise` not applicable, and a reading of it in row 2, column noise #1"),
-    ("id,measure,value,colour\nA,noise,30,red\n", "column colour: an unknown column"),
+    ("id,measure,value,clas\nA,noise,30,foam\n", "column clas: an unknown column"),
+    ("id,measure,value,room [degC]\nA,noise,30,20\n", "a column of the measure `room` in a long file"),
     ("id,measure,value\nA,noise,30\nA,heat_fluks,50\n", "the measure `heat_fluks`"),
     ("id,measure,value\nA,zebra,30\n", "no reading of a measure of the formula"),
     ("id,measure,value\nA,,30\nA,noise,30\n", "row 2, column measure: no measure"),
@@ -122,7 +123,7 @@ BAD_FILES = [
     ("id,measure,value,flag\nA,noise,30,belo\n", "the flag `belo`; expected `below`"),
     ("id,measure,value,flag\nA,noise,30,missing\n", "the flag `missing` on a value that says otherwise"),
     ("id,measure,value,flag\nA,noise,missing,below\n", "the flag `below` on a value that says otherwise"),
-    ("id,measure,value,flag\nA,room,,below\n", "`room` below a reporting floor that is not stated"),
+    ("id,measure,value,flag\nA,room,,below\n", "`room` below a reporting limit that is not stated"),
     (
         "id,measure,value,class\nA,noise,30,foam\nA,noise,31,coil\n",
         "`coil`, after `foam` in row 2 for the same product",
@@ -147,10 +148,21 @@ def test_all_problems_come_at_once(tmp_path: Path) -> None:
     assert sorted(problem.place.line for problem in caught.value.problems) == [1, 2, 2, 3, 3, 4, 4, 5, 6, 7, 7]
 
 
-def test_a_reading_below_the_floor_is_not_held_against_the_low_end(tmp_path: Path) -> None:
-    """The floor may be lower than what is plausible."""
-    using = form([measure("tvoc", unit="mg/m3", plausible=(0.01, 8), floor=0.005)])
+def test_a_reading_below_the_reporting_limit_may_lie_below_the_low_end(tmp_path: Path) -> None:
+    """The limit may be lower than what is plausible; what is below a lower one still is not."""
+    using = form([measure("tvoc", unit="mg/m3", plausible=(0.01, 8), reporting_limit=0.005)])
     assert read_text(tmp_path, "product,tvoc\nA,< 0.005\n", using).readings["tvoc"].states[0, 0] == State.BELOW
+    with pytest.raises(CatalogueError, match=r"`tvoc` of `< 0\.004` mg/m3; expected 0\.01 to 8 mg/m3"):
+        read_text(tmp_path, "product,tvoc\nA,< 0.004\n", using)
+
+
+@pytest.mark.parametrize("cell", ["2", "<2", "<-40", "< 17.9", "<76"])
+def test_a_reading_below_a_bound_is_held_against_the_plausible_range(cell: str, tmp_path: Path) -> None:
+    """Of `<2` every reading that it can stand for is as wrong as 2 is; its own limit, the low end, does."""
+    using = form([measure("noise", unit="dB", plausible=(18, 75))])
+    with pytest.raises(CatalogueError, match=r"expected 18 to 75 dB, the plausible range"):
+        read_text(tmp_path, f"product,noise\nA,{cell}\n", using)
+    assert read_text(tmp_path, "product,noise\nA,<18\n", using).readings["noise"].values.tolist() == [[18.0]]
 
 
 @pytest.mark.parametrize("name", ["bench.txt", "bench.xls", "bench"])

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import hashlib
 import zipfile
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -13,22 +14,22 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
 from catalogues import BED, folder, read_text, workbook
+from forms import attribute
 
 from scoring.catalogue import State, read_catalogue
 from scoring.errors import CatalogueError
 
+DATED = replace(BED, attributes=(*BED.attributes, attribute("made")))
+
 
 def test_a_folder_takes_products_and_attributes_from_its_items(tmp_path: Path) -> None:
     """In the order of the items, with those that nobody read."""
-    items = "id,maker,class,year\nB,Que,foam,2020\nA,Zub,,2021\nC,Vim,coil,\n"
+    items = "id,maker,class,year\nB,Que,foam,2020\nA,Zub,,2021\nC,Xolm,coil,\n"
     path = folder(tmp_path, items=items, readings="product,noise\nA,30\nB,31\n")
     catalogue = read_catalogue(path, BED)
     assert catalogue.products == ("B", "A", "C")
-    assert catalogue.attributes == {
-        "maker": ("Que", "Zub", "Vim"),
-        "class": ("foam", "", "coil"),
-        "year": ("2020", "2021", ""),
-    }
+    assert catalogue.attributes == {"class": ("foam", "", "coil")}
+    assert catalogue.left_out == ("maker", "year")
     assert catalogue.readings["noise"].states[:, 0].tolist() == [State.VALUE, State.VALUE, State.NONE]
     assert catalogue.source == str(tmp_path)
 
@@ -78,14 +79,14 @@ def test_hashes_can_be_taken_by_hand(tmp_path: Path) -> None:
 
 
 def test_a_workbook_gives_the_same_readings(tmp_path: Path) -> None:
-    """Number cells are numbers, text cells are read as in CSV, whole numbers in the id column lose their point."""
+    """Number cells are numbers, text cells are read as in CSV, dates as days, whole numbers of ids lose their point."""
     rows: list[list[Any]] = [
         ["product", "noise #1", "noise #2", "made", "class"],
         [7, 30.5, "< 22", datetime.date(2020, 1, 2), "foam"],
         [None, None, None, None, None],
         ["007", 31, "missing: mute", None, None],
     ]
-    catalogue = read_catalogue(workbook(tmp_path, rows), BED)
+    catalogue = read_catalogue(workbook(tmp_path, rows), DATED)
     assert catalogue.products == ("7", "007")
     np.testing.assert_array_equal(catalogue.readings["noise"].values, [[30.5, 22.0], [31.0, np.nan]])
     assert catalogue.attributes == {"made": ("2020-01-02", ""), "class": ("foam", "")}
@@ -152,7 +153,7 @@ def test_a_column_store_gives_the_same_readings(tmp_path: Path) -> None:
         "made": pa.array([0, None], pa.timestamp("ns", "UTC")),
     }
     pq.write_table(pa.table(columns), tmp_path / "bench.parquet")
-    catalogue = read_catalogue(tmp_path / "bench.parquet", BED)
+    catalogue = read_catalogue(tmp_path / "bench.parquet", DATED)
     assert catalogue.products == ("1", "2")
     np.testing.assert_array_equal(catalogue.readings["noise"].values, [[30.0], [np.nan]])
     np.testing.assert_array_equal(catalogue.readings["heat_flux"].values, [[50.5], [51.0]])

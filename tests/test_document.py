@@ -6,8 +6,9 @@ from collections.abc import Iterator
 
 import pytest
 
-from scoring.document import DEEPEST, MOST_CHARACTERS, MOST_PROBLEMS, Mapping, Node, Scalar, read_document, write_scalar
+from scoring.document import DEEPEST, MOST_PROBLEMS, Mapping, Node, Scalar, read_document, write_scalar
 from scoring.errors import FormulaError
+from scoring.file_limits import FORMULA_CHARACTERS
 
 
 def walk(node: Node) -> Iterator[Node]:
@@ -145,12 +146,18 @@ def test_a_text_that_is_not_yaml_is_refused_at_its_line_and_column(text: str, sa
     assert refusal(text)[0].startswith(f"form.yaml:{says}")
 
 
-@pytest.mark.parametrize(
-    "text", ["a: \x00\n", "a: \x1b\n", "a: \ud800\n", 'a: "\\UFFFFFFFF"\n'], ids=["nul", "escape", "half", "far"]
-)
-def test_a_character_that_yaml_does_not_know_is_refused(text: str) -> None:
-    """Also one beyond the last code point."""
-    assert "not YAML: " in refusal(text)[0]
+def test_a_character_beyond_the_last_code_point_is_refused() -> None:
+    """Whatever the parser makes of it."""
+    assert "not YAML: " in refusal('a: "\\UFFFFFFFF"\n')[0]
+
+
+def test_control_characters_are_refused_at_their_line_and_column() -> None:
+    """Each by itself, in a text, a quoted text or a comment; a line end, a tab and letters of any script are none."""
+    assert refusal('a: \x00\nb: "x\x1by" # \x07\nc: żó\ud800\n') == [
+        f"form.yaml:{place}: the control character U+{code}; expected characters that show. Delete it; it came with a pasted text."
+        for place, code in (("1:4", "0000"), ("2:6", "001B"), ("2:12", "0007"), ("3:6", "D800"))
+    ]
+    assert isinstance(read_document('a: "é\u2028\tx"\r\nb: 2 # \U0001f6cf\n', "form.yaml"), Mapping)
 
 
 @pytest.mark.parametrize("opening", ["[", "{a: ", "- ", "? "], ids=["list", "braces", "dashes", "keys"])
@@ -169,8 +176,8 @@ def test_an_alias_bomb_is_refused_before_it_goes_off() -> None:
 
 def test_a_text_of_too_many_characters_is_refused_unread() -> None:
     """The limit is named."""
-    assert refusal("a" * (MOST_CHARACTERS + 1)) == [
-        f"form.yaml: {MOST_CHARACTERS + 1} characters; expected at most {MOST_CHARACTERS}."
+    assert refusal("a" * (FORMULA_CHARACTERS + 1)) == [
+        f"form.yaml: {FORMULA_CHARACTERS + 1} characters; expected at most {FORMULA_CHARACTERS}."
     ]
 
 

@@ -184,8 +184,9 @@ def said(noun: Any) -> Any:
 
 
 def properties_of(site: str) -> dict[str, Any]:
+    """The keys of today; those that are marked as deprecated have been renamed."""
     found: dict[str, Any] = SCHEMA["$defs"][site]["properties"]
-    return found
+    return {name: held for name, held in found.items() if not held.get("deprecated")}
 
 
 def objects(schema: Any) -> Iterator[dict[str, Any]]:

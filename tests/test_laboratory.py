@@ -122,8 +122,8 @@ def test_not_applicable_is_height_loss_of_air_chambers_and_nothing_else() -> Non
     assert found == {(item, "height_loss_mm") for item in air}
 
 
-def test_a_reading_under_the_floor_is_the_floor_and_says_so() -> None:
-    """Only noise goes under its floor here, and QB-036 is truly below it."""
+def test_a_reading_under_the_limit_is_the_limit_and_says_so() -> None:
+    """Only noise goes under its limit here, and QB-036 is truly below it."""
     below = [row for row in READINGS if row.flag == "below"]
     assert {(row.measure, row.value) for row in below} == {("noise_dba", Decimal("22.0"))}
     assert flags_of("QB-036", "noise_dba") == ["below", "below", "below", "", "below"]

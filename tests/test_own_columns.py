@@ -82,7 +82,7 @@ def test_products_of_an_items_file_stand_in_the_same_column(tmp_path: Path) -> N
     """Both files of a folder name them alike."""
     (tmp_path / "items.csv").write_text("Model,maker\nA,Zub\nB,Zub\n", encoding="utf-8")
     (tmp_path / "readings.csv").write_text("Model,sit_drop\nB,60\n", encoding="utf-8")
-    catalogue = read_catalogue(tmp_path, read_sources([Source("own.yaml", FORM)]))
+    catalogue = read_catalogue(tmp_path, read_sources([Source("own.yaml", FORM + "attributes: {maker: {}}\n")]))
     assert (catalogue.products, catalogue.attributes["maker"]) == (("A", "B"), ("Zub", "Zub"))
 
 

@@ -139,7 +139,7 @@ def test_a_frame_of_no_such_score_names_the_nearest(beds: Beds) -> None:
 
 
 @pytest.mark.parametrize(
-    "settings", [{}, {"scores.two_abed.weights.quiet": 0.5, "measures.noise_dba.reporting_floor": 30}]
+    "settings", [{}, {"scores.two_abed.weights.quiet": 0.5, "measures.noise_dba.reporting_limit": 30}]
 )
 def test_frames_hold_what_the_score_command_prints(laboratory: Beds, settings: dict[str, float]) -> None:
     """Every figure, place, band, status and remark of the invented laboratory; also with values tried on it."""
@@ -240,23 +240,23 @@ def test_what_is_no_number_is_refused(beds: Beds, value: object) -> None:
         beds[0].set({"scores.reading_upright.weights.quiet": value})  # type: ignore[dict-item]
 
 
-def test_a_floor_that_was_set_decides_anew_what_lies_below_it(tmp_path: Path) -> None:
-    """Readings 25 and 40 under a floor of 30, counted as the floor: 30 and 40, as if read for the set formula."""
+def test_a_limit_that_was_set_decides_anew_what_lies_below_it(tmp_path: Path) -> None:
+    """Readings 25 and 40 under a limit of 30, counted as the limit: 30 and 40, as if read for the set formula."""
     write_beds(tmp_path)
     formula = read_formula(tmp_path / "beds.yaml", set={"measures.noise_dba.plausible.from": 1})
-    floored = written(
+    limited = written(
         tmp_path,
-        (tmp_path / "beds.yaml").read_text(encoding="utf-8").replace("[18, 75]", "[18, 75], reporting_floor: 30"),
+        (tmp_path / "beds.yaml").read_text(encoding="utf-8").replace("[18, 75]", "[18, 75], reporting_limit: 30"),
     )
     catalogue = read_catalogue(tmp_path / "beds.csv", formula)
     assert score(formula, catalogue).readings_frame()["noise_dba"].tolist() == [31.5, 38.0, 26.1]
-    counted = score(floored, catalogue).readings_frame()
+    counted = score(limited, catalogue).readings_frame()
     assert counted["noise_dba"].tolist() == [31.5, 38.0, 30.0]
     assert counted["noise_dba.flag"].tolist() == ["", "", "below"]
-    long = read_catalogue(tmp_path / "beds.csv", floored).frame().loc["A-03"].set_index("measure").loc["noise_dba"]
+    long = read_catalogue(tmp_path / "beds.csv", limited).frame().loc["A-03"].set_index("measure").loc["noise_dba"]
     assert long[["value", "flag", "counts_as"]].tolist() == [26.1, "", 30.0]
     pd.testing.assert_frame_equal(
-        counted, score(floored, read_catalogue(tmp_path / "beds.csv", floored)).readings_frame()
+        counted, score(limited, read_catalogue(tmp_path / "beds.csv", limited)).readings_frame()
     )
 
 

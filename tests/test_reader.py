@@ -44,7 +44,7 @@ def test_what_is_not_written_is_filled_in() -> None:
         "highest",
     ]
     assert form.bands_on.value == "shown"
-    assert [c.value for c in (measure.better, measure.repeats, measure.below_floor)] == ["unstated", "mean", "floor"]
+    assert [c.value for c in (measure.better, measure.repeats, measure.below_limit)] == ["unstated", "mean", "limit"]
     assert (rating.missing.absent_above.value, rating.missing.otherwise.value) == (0.0, "reweight")
     assert (form.title, rating.label, measure.label) == ("trial", "R", "x")
 
@@ -149,11 +149,11 @@ def test_repeatability_is_a_deviation_a_share_or_pooled(written: str, kind: str,
     assert (found.kind.value, found.amount and found.amount.value) == (kind, amount)
 
 
-@pytest.mark.parametrize("key", ["plausible", "repeatability", "reporting_floor"])
+@pytest.mark.parametrize("key", ["plausible", "repeatability", "reporting_limit"])
 def test_null_says_that_nothing_is_meant(key: str) -> None:
     """As one writes it to show that it was not forgotten."""
     measure = form_of(PLAIN.replace('x: {unit: "1"}', f'x: {{unit: "1", {key}: null}}')).measures[0]
-    assert (measure.plausible, measure.repeatability, measure.floor) == (None, None, None)
+    assert (measure.plausible, measure.repeatability, measure.reporting_limit) == (None, None, None)
 
 
 @pytest.mark.parametrize(
@@ -476,7 +476,7 @@ def test_a_file_is_read_whatever_its_line_ends_and_byte_order_mark(ends: str, ma
 
 @pytest.mark.parametrize(
     ("content", "says"),
-    [(b"formula: \xff\n", "the byte 0xff, which is not UTF-8"), (b"", "an empty file"), (b"\x00", "not YAML"), (b"a" * 2_000_001, "a file over 2 MB")],
+    [(b"formula: \xff\n", "the byte 0xff, which is not UTF-8"), (b"", "an empty file"), (b"\x00", r"1:1: the control character U\+0000"), (b"a" * 2_000_001, "2 000 001 bytes, and at most 2 000 000 are read")],
     ids=["latin", "empty", "nul", "big"],
 )  # fmt: skip
 def test_bytes_that_are_no_formula_are_refused(content: bytes, says: str, tmp_path: Path) -> None:
@@ -492,7 +492,7 @@ def test_a_file_that_is_not_there_or_is_a_folder_is_refused(tmp_path: Path) -> N
     """In the system's own words."""
     with pytest.raises(FormulaError, match=r"absent\.yaml: No such file"):
         read_form(tmp_path / "absent.yaml")
-    with pytest.raises(FormulaError, match="Is a directory"):
+    with pytest.raises(FormulaError, match="a folder, where a file belongs"):
         read_form(tmp_path)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
 import pytest
@@ -143,3 +144,34 @@ def test_faults_of_both_files_are_reported_together() -> None:
     """Each with its own file."""
     said = faults_of(TAKES.replace("edge *", "egde *"), EDITION.replace("best: 10", "best: ten"))
     assert [one.split(": ")[0] for one in said] == ["beside.yaml:7:53", "form.yaml:4:23"]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="links need a right of their own there")
+@pytest.mark.parametrize("link", ["file", "folder", "circle"])
+def test_a_link_out_of_the_folder_is_refused_and_nothing_of_its_target_is_told(link: str, tmp_path: Path) -> None:
+    """A fault of YAML would quote the line it stands in."""
+    (tmp_path / "outside").mkdir()
+    (tmp_path / "outside" / "edition-7.yaml").write_text("secret: [of: another\n", encoding="utf-8")
+    folder = tmp_path / "formulas"
+    folder.mkdir()
+    target = {"file": "../outside/edition-7.yaml", "folder": "../outside", "circle": "edition-7.yaml"}[link]
+    (folder / ("sub" if link == "folder" else "edition-7.yaml")).symlink_to(target)
+    path = folder / "trial.yaml"
+    path.write_text(TAKES.replace("edition-7", "sub/edition-7" if link == "folder" else "edition-7"), encoding="utf-8")
+    with pytest.raises(FormulaError) as caught:
+        read_form(path)
+    (told,) = str(caught.value).splitlines()
+    assert "under takes, a link out of the folder; expected a file that lies in the formula's folder or below" in told
+    assert "secret" not in told
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="links need a right of their own there")
+def test_a_link_within_the_folder_is_followed_and_a_linked_folder_is_its_own(tmp_path: Path) -> None:
+    """What a laboratory links among its own files is read."""
+    folder = tmp_path / "formulas"
+    folder.mkdir()
+    write(folder).rename(folder / "linked.yaml")
+    (folder / "edition-7.yaml").rename(folder / "edition-of-2026.yaml")
+    (folder / "edition-7.yaml").symlink_to("edition-of-2026.yaml")
+    (tmp_path / "elsewhere").symlink_to(folder)
+    assert [m.name for m in read_form(tmp_path / "elsewhere" / "linked.yaml").measures] == ["x"]

@@ -75,7 +75,7 @@ def test_repeats_become_one_value(repeats: str, trim: float, readings: list[floa
         ("mean", [-99.9995, 100.0005], 0.0005),
         ("median", [-0.7, 0.1, 0.3, 9.9], 0.2),
         ("trimmed", [1e9, 0.123456789, 0.123456787, -7.0], 0.123456788),  # what is set aside costs no digits
-        ("mean", [1, 2, 2], 1.666666666667),
+        ("mean", [1, 2, 2], 5 / 3),
         ("mean", [1e-310, 3e-310], 2e-310),
         ("mean", [1e305, 3e305], 2e305),
     ],

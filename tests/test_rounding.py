@@ -53,8 +53,8 @@ CASES = [
     for rule, result in zip(IN_DECIMAL, results, strict=True)
 ]
 PUBLISHED = [
-    # "What rounding modes are needed for decimal arithmetic?", FAQ entry as copied at experts123.com: 12.345
-    # and 12.355 to four digits.
+    # M. F. Cowlishaw, General Decimal Arithmetic, frequently asked questions, "What rounding modes are needed for decimal
+    # arithmetic?", from memory: 12.345 and 12.355 to four digits.
     pytest.param(12.345, 0.01, "half-even", 12.34, id="12.345 to even"),
     pytest.param(12.355, 0.01, "half-even", 12.36, id="12.355 to even"),
     pytest.param(12.345, 0.01, "half-up", 12.35, id="12.345 half up"),

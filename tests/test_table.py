@@ -117,14 +117,14 @@ def test_a_value_at_the_end_of_its_scale_is_on_it_in_spite_of_binary_dust() -> N
     assert score(text, {"x": [10.0], "y": [10.0]}).column("s").shown_text(0) == "10.0"
 
 
-def test_a_rating_of_a_reading_below_its_reporting_floor_says_so(tmp_path: Path) -> None:
-    """The reading counts as the floor of 3, and the remark names it."""
-    form = form_of(PLAIN.replace("x: {", "x: {reporting_floor: 3, "))
+def test_a_rating_of_a_reading_below_its_reporting_limit_says_so(tmp_path: Path) -> None:
+    """The reading counts as the limit of 3, and the remark names it."""
+    form = form_of(PLAIN.replace("x: {", "x: {reporting_limit: 3, "))
     path = tmp_path / "readings.csv"
     path.write_text("product,x\nq1,2\nq2,4\n", encoding="utf-8")
     column = score_catalogue(form, read_catalogue(path, form)).column("a")
     assert column.value.tolist() == [3, 4]
-    assert column.remarks == {0: ("x has readings below the reporting floor",)}
+    assert column.remarks == {0: ("x has readings below the reporting limit",)}
 
 
 def test_a_value_that_stands_for_the_last_anchor_is_not_outside_it() -> None:

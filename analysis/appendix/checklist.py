@@ -17,8 +17,8 @@ from scoring.form import Output
 
 DONE, ROUGH, NOT_DONE, WAIVED = "done", "done, not converged", "not done", "waived"
 NAMED = 6
-#: What a reading below the floor counts as.
-FLOORED = {"floor": "the floor", "half": "half the floor", "zero": "0", "missing": "missing"}
+#: What a reading below the reporting limit counts as.
+BELOW_LIMIT = {"limit": "the limit", "half": "half the limit", "zero": "0", "missing": "missing"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +119,7 @@ def _missing(found: Workings, shown: Shown) -> Verdict:
 
 
 def _counts_as(found: Workings) -> list[Run]:
-    """What stands for what is missing: the weights of the other parts, the lowest figure, or the reporting floor."""
+    """What stands for what is missing: the weights of the other parts, the lowest figure, or the reporting limit."""
     outputs = [column.output for column in found.table.ratings + found.table.scores]
     lowest = [o for o in outputs if o.missing.otherwise.value == "lowest"]
     shared = [o for o in outputs if o not in lowest and o.missing.absent_above.value > 0 and len(o.parts) > 1]
@@ -133,11 +133,11 @@ def _counts_as(found: Workings) -> list[Run]:
     if lowest:
         names = listed_runs([name(o.label) for o in lowest])
         said += [Run(" A missing part counts as the lowest figure of the scale in "), *names, Run(".")]
-    for rule, counts in FLOORED.items():
-        there = [m for m in found.form.measures if m.floor is not None and m.below_floor.value == rule]
+    for rule, counts in BELOW_LIMIT.items():
+        there = [m for m in found.form.measures if m.reporting_limit is not None and m.below_limit.value == rule]
         if there:
             names = listed_runs([name(m.label) for m in there])
-            said += [Run(f" Readings below the reporting floor count as {counts} for "), *names, Run(".")]
+            said += [Run(f" Readings below the reporting limit count as {counts} for "), *names, Run(".")]
     return said
 
 

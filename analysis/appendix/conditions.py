@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from analysis.appendix.facts import Run, Runs
-from analysis.appendix.writing import code, labels, name, runs
+from analysis.appendix.writing import code, labels, name, with_unit
 from scoring.form import Expression, Form, Term
+from scoring.number_units import NumberUnit, number_units
 
 COMPARISONS = {
     "<": "is below",
@@ -19,42 +22,33 @@ JOINED = {"and": " and ", "or": " or "}
 
 
 def condition_in_words(condition: Expression, form: Form) -> Runs:
-    """A condition as a sentence says it: "Stillness is below 3.0"; one with arithmetic in it as it is written."""
-    said = _said(condition.term, condition, form)
+    """A condition as a sentence says it: "Stillness is below 3.0 points"; one with arithmetic in it as it is written."""
+    said = _said(condition.term, condition, form, number_units(form))
     return said if said is not None else (code(condition.text),)
 
 
-def _said(term: Term, condition: Expression, form: Form) -> Runs | None:
+def _said(term: Term, condition: Expression, form: Form, units: Mapping[str, NumberUnit]) -> Runs | None:
     if term.op in JOINED:
         terms = [arg for arg in term.args if isinstance(arg, Term)]
         found: list[Run] = []
         for index, inner in enumerate(terms):
-            part = _said(inner, condition, form)
+            part = _said(inner, condition, form, units)
             if part is None or (inner.op in JOINED and inner.op != term.op):
                 return None
             found += [Run(JOINED[term.op]), *part] if index else part
         return tuple(found)
     if term.op in COMPARISONS and len(term.args) == 2:
-        left, right = (_operand(arg, condition, form) for arg in term.args)
+        left, right = (_operand(arg, condition, form, units) for arg in term.args)
         if left is not None and right is not None:
-            return (*left, Run(f" {COMPARISONS[term.op]} "), *right, *_unit(term, form))
+            return (*left, Run(f" {COMPARISONS[term.op]} "), *right)
     return None
 
 
-def _operand(arg: Term | str | int, condition: Expression, form: Form) -> Runs | None:
+def _operand(arg: Term | str | int, condition: Expression, form: Form, units: Mapping[str, NumberUnit]) -> Runs | None:
     if not isinstance(arg, Term):
         return (name(labels(form).get(arg, arg)),) if isinstance(arg, str) else None
     if arg.op == "name":
         return (name(labels(form).get(str(arg.args[0]), str(arg.args[0]))),)
     if arg.op == "number":
-        return runs(condition.numbers[int(arg.args[0])].text)  # type: ignore[arg-type]
+        return with_unit(condition.numbers[int(str(arg.args[0]))], units)
     return (name(str(arg.args[0])),) if arg.op == "text" else None
-
-
-def _unit(term: Term, form: Form) -> Runs:
-    """The unit of a measure that is compared with a number."""
-    first, second = term.args
-    if isinstance(first, Term) and first.op == "name" and isinstance(second, Term) and second.op == "number":
-        unit = next((m.unit for m in form.measures if m.name == first.args[0]), "1")
-        return (Run(" "), name(unit)) if unit not in ("1", "") else ()
-    return ()

@@ -6,10 +6,11 @@ import numpy as np
 
 from analysis.appendix.facts import Run, Runs
 from analysis.appendix.workings import Workings
-from analysis.appendix.writing import ABSENT, code, figure, labels, name, runs
+from analysis.appendix.writing import ABSENT, code, figure, labels, name, runs, with_unit
 from scoring.curves import KINDS
-from scoring.form import Curve, Number, Part
+from scoring.form import Curve, Part
 from scoring.kernel import evaluate_expression
+from scoring.number_units import number_units
 from scoring.program import Step
 
 OUTSIDE = {
@@ -23,12 +24,13 @@ Row = tuple[str | Run | Runs, ...]
 def curve_rows(found: Workings, part: Part, curve: Curve, step: Step) -> list[Row]:
     """Every number of a curve: what it is, where it stands on the measure, the rating there, its address."""
     source = (name(labels(found.form)[part.source]),)
+    units = number_units(found.form)
     if curve.anchors:
         return [
             (
                 source,
                 f"anchor {index}",
-                _with_unit(found, part, at),
+                with_unit(at, units),
                 gives.text,
                 (code(at.address), Run(", "), code(gives.address)),
             )
@@ -38,19 +40,15 @@ def curve_rows(found: Workings, part: Part, curve: Curve, step: Step) -> list[Ro
     rows: list[Row] = []
     for word, number in curve.numbers:
         on_measure = number in positions
-        stands = _with_unit(found, part, number) if on_measure else runs(number.text)
+        stands = with_unit(number, units)
         gives = figure(_at(found, part, step, number.value), 6) if on_measure else ABSENT
         rows.append((source, word, stands, gives, code(number.address)))
     if curve.reference is not None:
         rows += [
-            (source, f"reference {word}", runs(n.text), ABSENT, code(n.address)) for word, n in curve.reference.figures
+            (source, f"reference {word}", with_unit(number, units), ABSENT, code(number.address))
+            for word, number in curve.reference.figures
         ]
     return rows
-
-
-def _with_unit(found: Workings, part: Part, number: Number) -> Runs:
-    unit = next((m.unit for m in found.form.measures if m.name == part.source), "1")
-    return runs(number.text, *((" ", name(unit)) if unit not in ("1", "") else ()))
 
 
 def _at(found: Workings, part: Part, step: Step, value: float) -> float:

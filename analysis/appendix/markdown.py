@@ -6,6 +6,8 @@ import re
 
 from analysis.appendix.characters import isolated, one_line
 from analysis.appendix.facts import Run
+from analysis.appendix.latex import latex
+from scoring.notation import Notation
 
 #: Every sign that can mean something inside a line; `&` begins an entity.
 SIGNS = re.compile(r"([\\`*_{}\[\]<>#|~$^&@])")
@@ -13,6 +15,9 @@ SIGNS = re.compile(r"([\\`*_{}\[\]<>#|~$^&@])")
 OPENING = re.compile(r"^(?:([-+=])|(\d+)([.)]))")
 #: What a reader may turn into a link by itself.
 ADDRESSES = re.compile(r"(?i)\b(https?|ftp|mailto|www)([:.])")
+#: Signs of Markdown that LaTeX leaves as they are in a text, and how they are set there; a skip between lines stays.
+TYPESET = {"*": r"$\ast$", "[": r"$\lbrack$", "]": r"$\rbrack$"}
+IN_FORMULAS = re.compile(r"\\\\\[\d+pt\]|[*\[\]]")
 
 
 def text(words: str) -> str:
@@ -53,6 +58,12 @@ def run_text(run: Run) -> str:
 def cell_text(run: Run) -> str:
     """A run in a table's cell."""
     return cell_code(run.text) if run.kind == "code" else run_text(run)
+
+
+def formula(notation: Notation) -> str:
+    """A formula in LaTeX whose texts mean nothing to Markdown either, where a reader does not know what `$$` is."""
+    safe = IN_FORMULAS.sub(lambda found: TYPESET.get(found[0], found[0]), latex(notation))
+    return ADDRESSES.sub(r"\1{}\2", safe)
 
 
 def opening(line: str) -> str:

@@ -20,8 +20,8 @@ SUMMARIES = {
     "level mean": "level mean: 10 log10 of the mean of 10^(level / 10)",
 }
 BELOW = {
-    "floor": "a reading below it counts as the floor",
-    "half": "a reading below it counts as half the floor",
+    "limit": "a reading below it counts as the limit",
+    "half": "a reading below it counts as half the limit",
     "zero": "a reading below it counts as 0",
     "missing": "a reading below it counts as missing",
 }
@@ -74,20 +74,20 @@ def _rounding(measure: Measure) -> str:
 
 
 def _notes(found: Workings) -> Iterator[Points]:
-    """Method notes, and reporting floors."""
+    """Method notes, and reporting limits."""
     items: list[Runs] = []
     for measure in found.form.measures:
         if measure.note:
             items.append(runs(name(measure.label), ": ", name(measure.note)))
-        if measure.floor is not None:
-            says = f": the reporting floor is {measure.floor.text} "
+        if measure.reporting_limit is not None:
+            says = f": the reporting limit is {measure.reporting_limit.text} "
             items.append(
                 runs(
                     name(measure.label),
                     says,
                     name(measure.unit),
-                    f"; {BELOW[measure.below_floor.value]} [",
-                    code(measure.floor.address),
+                    f"; {BELOW[measure.below_limit.value]} [",
+                    code(measure.reporting_limit.address),
                     "].",
                 )
             )

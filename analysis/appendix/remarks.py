@@ -16,7 +16,7 @@ from scoring.table import Column
 
 Array = NDArray[np.float64]
 #: How the score table's remarks on a source begin, after its name.
-SAID = ("is missing", "does not apply", "is itself partial", "has readings below the reporting floor")
+SAID = ("is missing", "does not apply", "is itself partial", "has readings below the reporting limit")
 #: A limit that moves a figure by less than this is the dust of binary arithmetic.
 DUST = 1e-9
 UNEVEN = "noise lies unevenly"

@@ -8,7 +8,6 @@ from typing import Any
 from analysis import templates
 from analysis.appendix import markdown
 from analysis.appendix.facts import Facts, figures_of, kind_of, plain_text
-from analysis.appendix.latex import latex
 from analysis.appendix.mathml import LEFT, mathml
 from analysis.templates import Environment, Markup, content_hash, svg_uri
 from scoring.notation import Notation
@@ -56,7 +55,7 @@ def markdown_files(facts: Facts) -> Files:
         "run": markdown.run_text,
         "cell": markdown.cell_text,
         "opening": markdown.opening,
-        "latex": latex,
+        "latex": markdown.formula,
     }
     page = made.get_template("appendix.md").render(facts=facts)
     return {"appendix.md": _one_blank_line(page).encode(), **figure_files(facts)}

@@ -7,9 +7,11 @@ from collections.abc import Iterable, Iterator
 from analysis.appendix.conditions import condition_in_words
 from analysis.appendix.facts import Block, Points, Run, Runs, Section
 from analysis.appendix.workings import Workings
-from analysis.appendix.writing import code, labels, listed_runs, name, paragraph, runs, table
+from analysis.appendix.writing import code, labels, listed_runs, name, paragraph, runs, table, with_unit
 from scoring.curves import KINDS
-from scoring.form import Choice, Form, Gate, Limit, Number, Output, Rounding
+from scoring.form import Choice, Curve, Form, Gate, Limit, Number, Output, Rounding
+from scoring.number_units import number_units
+from scoring.unit_role import in_unit
 
 RULES = {
     "half-up": "a figure half way between two steps goes away from zero",
@@ -55,19 +57,27 @@ def limits_in_words(form: Form, output: Output) -> Iterator[Runs]:
 
 
 def _limit(form: Form, output: Output, limit: Limit, sense: str) -> Runs:
-    label = name(output.label)
+    label, units = name(output.label), number_units(form)
     if limit.when is not None and limit.bound is not None:
         where = condition_in_words(limit.when, form)
         numbers = (*limit.when.numbers, limit.bound)
-        return runs("Where ", *where, ", ", label, f" is {sense} {limit.bound.text}", *_addresses(numbers), ".")
+        bound = with_unit(limit.bound, units)
+        return runs("Where ", *where, ", ", label, f" is {sense} ", *bound, *_addresses(numbers), ".")
     part = name(labels(form)[limit.on or ""])
     if limit.curve is None:
         return runs(label, f" is {sense} a bound that follows ", part, " [", code(limit.address), "].")
-    anchors = ", ".join(f"{gives.text} at {at.text}" for at, gives in limit.curve.anchors)
-    written = ", ".join(f"{word} {number.text}" for word, number in limit.curve.numbers)
+    said = {number.address: in_unit(number.text, units[number.address].unit) for number in _numbers(limit.curve)}
+    anchors = ", ".join(f"{said[gives.address]} at {said[at.address]}" for at, gives in limit.curve.anchors)
+    written = ", ".join(f"{word} {said[number.address]}" for word, number in limit.curve.numbers)
     says = KINDS[limit.curve.kind].says.replace("`", "")
     how = f" is {sense} a bound that a curve takes from "
     return runs(label, how, part, f": {says} ({anchors or written}) [", code(limit.address), "].")
+
+
+def _numbers(curve: Curve) -> Iterator[Number]:
+    """The numbers of a curve's own and of its anchors."""
+    yield from (number for _, number in curve.numbers)
+    yield from (number for anchor in curve.anchors for number in anchor)
 
 
 def _addresses(numbers: Iterable[Number | Choice]) -> Runs:

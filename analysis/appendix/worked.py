@@ -130,7 +130,7 @@ def _reading(explanation: Explanation, measure: Measure, value: float) -> Step:
     texts = [f"{one:.10g}" for one in values[~np.isnan(values)]]
     below = int((states == State.BELOW).sum())
     gone = int((states == State.MISSING).sum())
-    remarks = [f"{below} below the reporting floor"] if below else []
+    remarks = [f"{below} below the reporting limit"] if below else []
     remarks += [f"{gone} missing"] if gone else []
     what = runs(name(measure.label), ", ", name(measure.unit), f", {summary_in_words(measure)}")
     arithmetic = _summed(measure, texts)

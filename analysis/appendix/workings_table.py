@@ -16,7 +16,7 @@ NAME = "workings.csv"
 #: The state of a product's value of a measure, as the file says it.
 STATES = {
     State.VALUE: "value",
-    State.BELOW: "below the reporting floor",
+    State.BELOW: "below the reporting limit",
     State.MISSING: "missing",
     State.NOT_APPLICABLE: "does not apply",
     State.NONE: "not read",
@@ -34,14 +34,15 @@ def workings_frame(found: Workings) -> pd.DataFrame:
     Values of measures are in the measure's unit, after repeats are summarised, floored and rounded as the formula says, and
     unrounded else; the columns of ratings and scores are those of `steelyard score --out`.
     """
-    scores, inputs = score_frame(found.table, found.asked.settings), found.table.inputs
+    inputs = found.table.inputs
     n_products = len(found.table.catalogue.products)
     columns: dict[str, Any] = {}
     for measure in found.form.measures:
         if measure.name in inputs.values:
             columns[f"{measure.name}.value"] = np.broadcast_to(inputs.values[measure.name][0], n_products)
             columns[f"{measure.name}.state"] = [STATES[State(state)] for state in inputs.states[measure.name].tolist()]
-    first = next(i for i, c in enumerate(scores.columns) if c.endswith(".value") or c == "formula")
+    scores = score_frame(found.table, found.asked.settings, beside=columns)
+    first = 1 + len(found.table.catalogue.attributes)
     return pd.concat(
         [scores.iloc[:, :first], pd.DataFrame(columns, index=scores.index), scores.iloc[:, first:]], axis=1
     )

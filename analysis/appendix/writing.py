@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 
 from analysis.appendix.facts import Column, Paragraph, Run, Runs, Table
-from scoring.form import Form
+from scoring.form import Form, Number
+from scoring.number_units import NumberUnit
+from scoring.unit_role import unit_behind
 
 ABSENT = "–"
 #: Characters that change the direction of what follows, or are written from right to left.
@@ -36,6 +38,12 @@ def runs(*parts: str | Run) -> Runs:
     """Words and runs, one after the other; empty ones left out."""
     made = (Run(part) if isinstance(part, str) else part for part in parts)
     return tuple(run for run in made if run.text)
+
+
+def with_unit(number: Number, units: Mapping[str, NumberUnit]) -> Runs:
+    """A number of the form as it is written, with the unit that its role gives it."""
+    unit = unit_behind(number.text, units[number.address].unit)
+    return runs(number.text, *((" ", name(unit)) if unit else ()))
 
 
 def listed_runs(items: Sequence[Run], last: str = " and ") -> Runs:

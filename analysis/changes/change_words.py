@@ -4,39 +4,30 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 
 from scoring.curves import KINDS
 from scoring.form import Curve, Expression, Form, Gate, Limit, Measure, Output, Rounding, Scale
+from scoring.number_units import number_units
 from scoring.reader.wording import clip
+from scoring.unit_role import in_unit
 
-#: Numbers that are not anchors and yet are lengths along the measure.
-LENGTHS = ("spread", "within")
 #: Decimals up to which the shorter of two figures is filled up with zeros.
 MOST_DECIMALS = 3
 
 
-@dataclass(frozen=True, slots=True)
-class Subject:
-    """What an address is, in words, and the unit of what stands there ("" for none)."""
-
-    words: str
-    unit: str = ""
-
-
-Subjects = Iterator[tuple[str, Subject]]
+Subjects = Iterator[tuple[str, str]]
 
 
 def units_of(*forms: Form) -> dict[str, str]:
-    """The unit of each measure, "" for a plain number; of a measure that several forms have, as the last says."""
-    return {m.name: "" if m.unit == "1" else m.unit for form in forms for m in form.measures}
+    """The unit of every number by its address, "" for a plain one; of one that several forms have, as the last says."""
+    return {address: one.unit for form in forms for address, one in number_units(form).items()}
 
 
-def subjects(form: Form, thing: object, units: Mapping[str, str]) -> dict[str, Subject]:
-    """What stands at each address of a thing of the form, or, of any other thing, at the form's own."""
+def subjects(form: Form, thing: object, units: Mapping[str, str]) -> dict[str, str]:
+    """What stands at each address of a thing of the form, or, of any other thing, at the form's own, in words."""
     match thing:
         case Measure():
-            found = _of_measure(thing, "" if thing.unit == "1" else thing.unit)
+            found = _of_measure(thing)
         case Output():
             found = _of_output(thing, units)
         case Gate():
@@ -56,8 +47,8 @@ def shares(output: Output) -> dict[str, float]:
 def from_to(before: str, after: str, unit: str = "", share: tuple[float, float] | None = None) -> str:
     """`before -> after` in one line: figures to the same decimals, then the unit, then shares in percent."""
     first, second = _same_decimals(before, after)
-    if unit and _is_figure(after):
-        second += f" {unit}"
+    if _is_figure(after):
+        second = in_unit(second, unit)
     return f"{first} -> {second}{_in_percent(*share) if share is not None else ''}"
 
 
@@ -111,108 +102,109 @@ def _same_decimals(before: str, after: str) -> tuple[str, str]:
 
 def _of_form(form: Form) -> Subjects:
     yield from _of_scale(form.scale, "scale")
-    yield form.ranks.on.address, Subject("ranks: figures they stand on")
-    yield form.ranks.ties.address, Subject("ranks: ties")
-    yield form.ranks.best.address, Subject("ranks: best end")
-    yield form.bands_on.address, Subject("bands: figures they stand on")
+    yield form.ranks.on.address, "ranks: figures they stand on"
+    yield form.ranks.ties.address, "ranks: ties"
+    yield form.ranks.best.address, "ranks: best end"
+    yield form.bands_on.address, "bands: figures they stand on"
     for band in form.bands:
-        yield band.edge.address, Subject("lower edge")
+        yield band.edge.address, "lower edge"
     for _, number in form.constants:
-        yield number.address, Subject("")
+        yield number.address, ""
 
 
 def _of_scale(scale: Scale, words: str) -> Subjects:
-    yield scale.low.address, Subject(f"{words}: low end")
+    yield scale.low.address, f"{words}: low end"
     if scale.high is not None:
-        yield scale.high.address, Subject(f"{words}: high end")
+        yield scale.high.address, f"{words}: high end"
     yield from _of_rounding(scale.show, f"{words}: what is shown, its")
 
 
 def _of_rounding(rounding: Rounding | None, words: str) -> Subjects:
     if rounding is not None:
-        yield rounding.step.address, Subject(f"{words} rounding step")
-        yield rounding.rule.address, Subject(f"{words} rounding rule")
+        yield rounding.step.address, f"{words} rounding step"
+        yield rounding.rule.address, f"{words} rounding rule"
 
 
-def _of_measure(measure: Measure, unit: str) -> Subjects:
-    yield measure.better.address, Subject("which end is better")
+def _of_measure(measure: Measure) -> Subjects:
+    yield measure.better.address, "which end is better"
     for word, number in zip(("from", "to"), measure.plausible or (), strict=False):
-        yield number.address, Subject(f"plausible {word}", unit)
-    yield measure.repeats.address, Subject("repeats taken by")
-    yield measure.trim.address, Subject("share of repeats trimmed at each end")
+        yield number.address, f"plausible {word}"
+    yield measure.repeats.address, "repeats taken by"
+    yield measure.trim.address, "share of repeats trimmed at each end"
     if measure.repeatability is not None:
         amount = measure.repeatability.amount
         noun = amount if amount is not None else measure.repeatability.kind
-        yield noun.address, Subject("repeatability", unit)
-    if measure.floor is not None:
-        yield measure.floor.address, Subject("reporting floor", unit)
-    yield measure.below_floor.address, Subject("a reading below the floor counts as")
+        yield noun.address, "repeatability"
+    if measure.reporting_limit is not None:
+        yield measure.reporting_limit.address, "reporting limit"
+    yield measure.below_limit.address, "a reading below the reporting limit counts as"
     if measure.round is not None:
-        yield measure.round.step.address, Subject("rounding step", unit)
-        yield measure.round.rule.address, Subject("rounding rule")
+        yield measure.round.step.address, "rounding step"
+        yield measure.round.rule.address, "rounding rule"
 
 
 def _of_output(output: Output, units: Mapping[str, str]) -> Subjects:
     if output.blend is not None:
-        yield output.blend.address, Subject("blend")
+        yield output.blend.address, "blend"
     if output.exponent is not None:
-        yield output.exponent.address, Subject("exponent of the blend")
+        yield output.exponent.address, "exponent of the blend"
     for part in output.parts:
         called = part.address.rpartition(".")[2] if part.weight is not None else part.source
         if part.weight is not None:
-            yield part.weight.address, Subject(f"weight of {called}")
-        yield from _of_curve(part.curve, called, units.get(part.source, ""))
+            yield part.weight.address, f"weight of {called}"
+        yield from _of_curve(part.curve, called, units)
     yield from _of_expression(output.value, "")
     for limit in output.limits:
         yield from _of_limit(limit, limit.address.removeprefix(f"{output.address}.limits."), units)
-    yield output.missing.absent_above.address, Subject("share that may be missing")
-    yield output.missing.otherwise.address, Subject("where parts are missing")
+    yield output.missing.absent_above.address, "share that may be missing"
+    yield output.missing.otherwise.address, "where parts are missing"
     yield from _of_rounding(output.round, "its")
     yield from _of_scale(output.scale, "its scale")
 
 
 def _of_limit(limit: Limit, label: str, units: Mapping[str, str]) -> Subjects:
     sense = limit.sense.replace("_", " ")
-    yield limit.apply.address, Subject(f"limit {label} applied")
+    yield limit.apply.address, f"limit {label} applied"
     yield from _of_expression(limit.when, f" of limit {label}")
     if limit.bound is not None and limit.when is not None:
-        yield limit.bound.address, Subject(f"limit `{clip(limit.when.text)}`, {sense}")
-    yield from _of_curve(limit.curve, f"{limit.on} in limit {label}", units.get(limit.on or "", ""))
+        yield limit.bound.address, f"limit `{clip(limit.when.text)}`, {sense}"
+    yield from _of_curve(limit.curve, f"{limit.on} in limit {label}", units)
 
 
 def _of_expression(expression: Expression | None, of: str) -> Subjects:
     if expression is None:
         return
     kind = "condition" if expression.is_condition else "expression"
-    yield expression.address, Subject(f"{kind}{of}:")
+    yield expression.address, f"{kind}{of}:"
     for index, number in enumerate(expression.numbers, start=1):
         nth = f"number {index}" if len(expression.numbers) > 1 else "the number"
-        yield number.address, Subject(f"{nth} in the {kind}{of}, `{clip(expression.text)}`:")
+        yield number.address, f"{nth} in the {kind}{of}, `{clip(expression.text)}`:"
 
 
-def _of_curve(curve: Curve | None, source: str, unit: str) -> Subjects:
+def _of_curve(curve: Curve | None, source: str, units: Mapping[str, str]) -> Subjects:
     if curve is None:
         return
-    yield curve.address, Subject(f"curve of {source}")
+    yield curve.address, f"curve of {source}"
     along = KINDS[curve.kind].along
     for name, number in curve.numbers:
         noun = "anchor" if name in along else "curve's"
-        yield number.address, Subject(f"{noun} `{name}` of {source}", unit if name in (*along, *LENGTHS) else "")
+        yield number.address, f"{noun} `{name}` of {source}"
     for index, (at, gives) in enumerate(curve.anchors, start=1):
-        yield at.address, Subject(f"anchor {index} of {source}, rated {gives.text},", unit)
-        yield gives.address, Subject(f"rating at anchor {index} of {source}, {at.text}{f' {unit}' if unit else ''},")
+        stands = in_unit(at.text, units.get(at.address, ""))
+        yield at.address, f"anchor {index} of {source}, rated {gives.text},"
+        yield gives.address, f"rating at anchor {index} of {source}, {stands},"
     for name, choice in curve.choices:
         words = "outside the anchors" if name == "outside" else f"curve's `{name}`"
-        yield choice.address, Subject(f"{words} of {source}")
+        yield choice.address, f"{words} of {source}"
     if curve.reference is not None:
-        yield curve.reference.address, Subject(f"reference of {source}")
+        yield curve.reference.address, f"reference of {source}"
         for name, number in curve.reference.figures:
-            yield number.address, Subject(f"reference {name} of {source}", unit)
+            yield number.address, f"reference {name} of {source}"
         for index, number in enumerate(curve.reference.values, start=1):
-            yield number.address, Subject(f"member {index} of the reference of {source}", unit)
+            yield number.address, f"member {index} of the reference of {source}"
 
 
 def _of_gate(gate: Gate) -> Subjects:
     yield from _of_expression(gate.when, "")
     if gate.guard is not None:
-        yield gate.guard.address, Subject("guard", "u")
+        yield gate.guard.address, "guard"

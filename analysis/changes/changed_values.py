@@ -6,10 +6,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from analysis.changes.change_words import Subject, from_to, subjects, units_of
+from analysis.changes.change_words import from_to, subjects, units_of
 from analysis.changes.written_things import Texts, nested
 from scoring.addresses import Addressed, Edit, addresses, difference, written
 from scoring.form import Expression, Form
+from scoring.unit_role import in_unit
 
 #: The sections of a form that hold things by name, in its order.
 SECTIONS = ("bands", "constants", "attributes", "measures", "ratings", "scores", "gates")
@@ -52,13 +53,14 @@ class Both:
 
 @dataclass(frozen=True, slots=True)
 class _Sides:
-    """One thing in two forms: the forms with nothing else in them, what stands where, and how it is called."""
+    """One thing in two forms: the forms with nothing else in them, what stands where, how it is called, its unit."""
 
     old: Form
     new: Form
     before: Mapping[str, Addressed]
     after: Mapping[str, Addressed]
-    words: Mapping[str, Subject]
+    words: Mapping[str, str]
+    units: Mapping[str, str]
     base: str
     who: str
     shares: Mapping[str, tuple[float, float]]
@@ -91,7 +93,7 @@ def value_changes(
     before, after = addresses(alone[0]), addresses(alone[1])
     units = units_of(both.old, both.new)
     words = subjects(alone[1], new, units) | subjects(alone[0], old, units)
-    sides = _Sides(alone[0], alone[1], before, after, words, base, who, shares or {})
+    sides = _Sides(alone[0], alone[1], before, after, words, units, base, who, shares or {})
     edits = [edit for edit in difference(sides.old, sides.new) if _under(edit.address, base)]
     found = [_value(sides, edit) for edit in edits if _on_both_sides(edit) and not _follows(sides, edit, edits)]
     return found + _one_sided(sides, [edit for edit in edits if not _on_both_sides(edit)])
@@ -130,8 +132,8 @@ def _value(sides: _Sides, edit: Edit) -> Change:
 
 
 def _says(sides: _Sides, address: str, before: str, after: str) -> str:
-    subject = sides.words.get(address, Subject(address))
-    return _line(sides.who, subject.words, from_to(before, after, subject.unit, sides.shares.get(address)))
+    changed = from_to(before, after, sides.units.get(address, ""), sides.shares.get(address))
+    return _line(sides.who, sides.words.get(address, address), changed)
 
 
 def _line(who: str, words: str, rest: str) -> str:
@@ -166,7 +168,7 @@ def _came_or_went(sides: _Sides, whole: str, added: bool, texts: Mapping[str, st
     tail = whole.rpartition(".")[2]
     ends = f"[{', '.join(texts.values())}]"
     text = texts[""] if "" in texts else ends if tail == "plausible" else nested(texts)
-    subject = sides.words.get(whole, Subject(TOGETHER.get(tail, whole)))
-    unit = f" {subject.unit}" if subject.unit and text[-1].isdigit() else ""
-    says = _line(sides.who, subject.words, f"added, {text}{unit}" if added else f"removed, was {text}{unit}")
+    words, unit = sides.words.get(whole, TOGETHER.get(tail, whole)), sides.units.get(whole, "")
+    said = in_unit(text, unit) if text[-1].isdigit() else text
+    says = _line(sides.who, words, f"added, {said}" if added else f"removed, was {said}")
     return Change("rewired", whole, says, *(("", text) if added else (text, "")))

@@ -10,10 +10,11 @@ from analysis.appendix.assembly import facts_of
 from analysis.appendix.renderers import NO_PDF, WITH_PDF, render
 from analysis.appendix.workings import Asked, work_out
 from analysis.appendix.workings_table import NAME, workings_files
-from analysis.cli.inputs import load, load_form, not_given
-from analysis.cli.studies import is_table, write_folder
+from analysis.cli.inputs import guard_of, load, load_form, not_given, set_aside
+from analysis.cli.studies import is_table
 from analysis.cli.terminal import say
 from analysis.days import day_problem
+from analysis.outputs.whole_folders import check_folder_of_output, write_folder
 from analysis.scores.document import cautions
 from analysis.table_files import FileError
 from analysis.wording import counted
@@ -31,6 +32,7 @@ def run(
     draws: int,
     date: str,
     seed: int,
+    force: bool = False,
 ) -> None:
     """Work everything out, render it, and only then write."""
     if out is None:
@@ -39,17 +41,17 @@ def run(
     check_date(date)
     form, readings = load(formula, catalogue, settings)
     before = load_form(previous, []) if previous is not None else None
+    guard = guard_of([form, *([before] if before is not None else [])], [catalogue], [study], force=force)
+    check_folder_of_output(out, guard, by="appendix")
     command = typed(formula, catalogue, settings, previous=previous, study=study, draws=draws, date=date, seed=seed)
     asked = Asked(tuple(settings), seed, draws, date, command)
     found = work_out(form, readings, before, catalogue, study, asked)
     files = render(facts_of(found)) | workings_files(found)
-    write_folder(out, files)
+    write_folder(out, files, guard, by="appendix")
     pages = [name for name in files if name.startswith("appendix.") or name == NAME]
     rough = [one.quantities.output.label for one in found.sensitivity if not one.converged]
     pictures = counted(len(files) - len(pages), "picture file")
-    say(f"Written to {out}: {', '.join(pages)}, and {pictures}.")
-    if readings.unused:
-        say(f"In the catalogue and not in the formula: {', '.join(readings.unused)}.")
+    say(f"Written to {out}: {', '.join(pages)}, and {pictures}.", *set_aside(readings))
     if found.nothing_published:
         say(f"! {found.nothing_published}")
     if not WITH_PDF:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-import os
-import sys
+import signal
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Annotated
 
 import typer
+
+from analysis.cli.start import leave_at_once
 
 Formula = Annotated[Path, typer.Argument(metavar="FORMULA", help="A formula file (YAML).")]
 Catalogue = Annotated[
@@ -45,19 +46,34 @@ Results = Annotated[
     ),
 ]
 
+Force = Annotated[
+    bool, typer.Option("--force", help="Write over files that steelyard did not write; never over what is read.")
+]
+
 
 @contextmanager
 def faults_told() -> Iterator[None]:
-    """Faults of the input end with their lines on standard error and exit code 2; a closed pipe ends quietly."""
+    """Faults of the input end with their lines on standard error and exit code 2; an interrupt puts things in order first."""
     from scoring.errors import SteelyardError
 
     try:
-        yield
+        with interrupts_raised():
+            yield
     except SteelyardError as fault:
         from analysis.cli.terminal import print_problems
 
         print_problems(fault)
         raise typer.Exit(2) from None
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        raise typer.Exit(0) from None
+
+
+@contextmanager
+def interrupts_raised() -> Iterator[None]:
+    """An interrupt is raised, so that half-written files are taken away, where it was a plain end before."""
+    if signal.getsignal(signal.SIGINT) is not leave_at_once:
+        yield
+        return
+    signal.signal(signal.SIGINT, signal.default_int_handler)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, leave_at_once)

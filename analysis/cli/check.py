@@ -8,13 +8,13 @@ from typing import Any
 
 import numpy as np
 
-from analysis.cli.inputs import headed, load_form
+from analysis.cli.inputs import headed, load_form, set_aside
 from analysis.cli.terminal import print_json, print_table, say
 from analysis.repeatability.document import outlier_table, repeatability_document, repeatability_table
 from analysis.repeatability.repeatability import precisions
 from analysis.report_document import report_document
 from scoring.addresses import addresses, written
-from scoring.catalogue import read_catalogue
+from scoring.catalogue import Catalogue, read_catalogue
 from scoring.checks import check
 from scoring.checks.findings import (
     NOT_CLAIMED,
@@ -30,7 +30,7 @@ from scoring.checks.findings import (
 )
 from scoring.curves import KINDS
 from scoring.errors import CatalogueError, Place, Problem
-from scoring.evaluate import inputs_of
+from scoring.evaluate import crowd_of, inputs_of
 from scoring.form import Curve, Expression, Form
 from scoring.program import compile_form
 from scoring.reference import statistic_of
@@ -61,11 +61,12 @@ def run(
     if repeatability:
         show_repeatability(form, catalogue, as_json)
         return False
-    report = report_on(form, catalogue, seed)
+    readings = read_catalogue(catalogue, form) if catalogue is not None else None
+    report = report_on(form, readings, seed)
     if as_json:
         print_json(report_document(form, report, seed))
     else:
-        show(form, report, settings, catalogue is not None)
+        show(form, report, settings, readings)
     return report.refuted
 
 
@@ -86,16 +87,15 @@ def show_repeatability(form: Form, catalogue: Path | None, as_json: bool) -> Non
         say(*table.notes)
 
 
-def report_on(form: Form, catalogue: Path | None, seed: int) -> Report:
+def report_on(form: Form, readings: Catalogue | None, seed: int) -> Report:
     """Every finding and warning."""
     program = compile_form(form)
-    if catalogue is None:
+    if readings is None:
         return check(program, None, None, seed=seed)
-    readings = read_catalogue(catalogue, form)
     return check(program, inputs_of(form, readings), uncertainties(form, readings), seed=seed)
 
 
-def show(form: Form, report: Report, settings: Sequence[str], with_catalogue: bool) -> None:
+def show(form: Form, report: Report, settings: Sequence[str], readings: Catalogue | None) -> None:
     """Print the findings of each rating and score together, then the warnings."""
     counts = {v: sum(f.verdict == v for f in report.findings) for v in ORDER}
     said = ", ".join(f"{count} {verdict}" for verdict, count in counts.items() if count)
@@ -112,11 +112,13 @@ def show(form: Form, report: Report, settings: Sequence[str], with_catalogue: bo
                 say(f"  {verdict:<12} {'; '.join(lines)}")
         say(*(f"  {'jumps':<12} {jump_text(jump)}" for finding in found for jump in finding.jumps))
     show_warnings(report)
-    if not with_catalogue:
+    if readings is None:
         say(
             "",
             "Give a catalogue as well for the warnings that need readings (saturation, what the bench can tell apart).",
         )
+    else:
+        say(*set_aside(readings))
 
 
 def show_open(finding: Finding) -> None:
@@ -203,8 +205,9 @@ def show_reference(form: Form, catalogue: Path | None, as_json: bool) -> None:
         problem = Problem(Place("--reference"), "no catalogue", "a catalogue whose statistics are to be frozen")
         raise CatalogueError([problem])
     inputs = inputs_of(form, read_catalogue(catalogue, form))
+    program = compile_form(form)
     leaning = [
-        (part.curve, inputs.values[part.source][0])
+        (part.curve, crowd_of(program, inputs, part.source)[0])
         for output in form.outputs
         for part in output.parts
         if part.curve is not None and part.curve.reference is not None and part.curve.reference.live

@@ -9,8 +9,9 @@ import numpy as np
 
 from analysis.asked_scores import unknown_scores
 from analysis.changes.changes import changes
-from analysis.cli.inputs import headed, load_form
-from analysis.cli.studies import TABLE_ENDINGS, is_table, write_results
+from analysis.cli.inputs import guard_of, headed, load_form
+from analysis.cli.long_work import announce, share_of
+from analysis.cli.studies import TABLE_ENDINGS, check_output, is_table, write_results
 from analysis.cli.terminal import print_json, print_table, say
 from analysis.comparison.bridging import Bridge, bridged, read_bridge, unlike_the_catalogue
 from analysis.comparison.cause_words import short_name
@@ -18,11 +19,12 @@ from analysis.comparison.comparison import Comparison, ScoreMoves, compare_table
 from analysis.comparison.document import comparison_document, comparison_frame
 from analysis.comparison.page import comparison_page
 from analysis.comparison.verdict import came_or_went, changed_place, comparison_verdict, moved, span, unscored
+from analysis.outputs.whole_files import write_whole
 from analysis.scores.document import cautions
-from analysis.table_files import write_whole
 from scoring.catalogue import Catalogue, read_catalogue
 from scoring.errors import AddressError, CatalogueError, Place, Problem, nearest
 from scoring.form import Form
+from scoring.ranks import significant
 from scoring.table import ScoreTable, score_catalogue
 
 ABSENT = "–"
@@ -48,22 +50,28 @@ def run(
     as_json: bool,
     out: Path | None,
     seed: int,
+    force: bool = False,
 ) -> None:
     """Compare and show."""
     to_page = out is not None and is_table(out, (PAGE, *TABLE_ENDINGS)) and out.suffix.lower() == PAGE
     forms = load_form(old, []), load_form(new, settings)
     readings = _readings(forms, catalogue, catalogue_new or catalogue)
     bridges, unlike = _bridges(bridge, readings, forms)
+    mapped = [Path(one.partition("=")[2]) for one in bridge]
+    guard = guard_of(forms, [catalogue, catalogue_new or catalogue], mapped, force=force)
+    if out is not None:
+        check_output(out, guard, by="compare", endings=(PAGE, *TABLE_ENDINGS))
     tables = score_catalogue(forms[0], readings[False, False]), score_catalogue(forms[1], readings[True, True])
     _check_scores(only, *tables)
+    announce("compare", len(readings[True, True].products), share_of(only, forms[1]))
     found = compare_tables(*tables, readings, only=only, top=top or TOP, bridges=bridges, seed=seed)
     notes = [*(bridge_in_words(one, found) for one in bridges), *unlike]
     document = comparison_document(found, settings, seed, notes)
     if to_page and out is not None:
-        write_whole(out, _page(found, settings, notes))
+        write_whole(out, _page(found, settings, notes), guard)
     elif out is not None:
         frame = comparison_frame(found, settings, seed)
-        write_results(out, "compare", document, frame, lambda: _pictures(found, settings, notes))
+        write_results(out, "compare", document, frame, lambda: _pictures(found, settings, notes), guard)
     if as_json:
         print_json(document)
         return
@@ -177,7 +185,7 @@ def show_moves(found: Comparison, score: ScoreMoves, *, in_full: bool) -> None:
     """Print the products that move, the largest climbs and falls first."""
     touched = moved(score) | came_or_went(score) | changed_place(score)
     size = np.where(np.isnan(score.climb), np.inf, np.abs(score.climb))
-    order = [i for i in np.lexsort((-np.abs(np.nan_to_num(score.move)), -size)).tolist() if touched[i]]
+    order = [i for i in np.lexsort((-np.abs(np.nan_to_num(significant(score.move))), -size)).tolist() if touched[i]]
     shown = order if in_full else order[:LISTED]
     if not shown:
         return
@@ -219,7 +227,9 @@ def _why(found: Comparison, score: ScoreMoves, i: int) -> str:
     mark = "" if score.told[i] or abs(score.move[i]) < 1e-9 else "= "
     if len(shares) == 1:  # it is all of the move
         return mark.strip()
-    order = [k for k in np.argsort(-np.abs(shares), kind="stable").tolist() if abs(shares[k]) >= 0.0005][:2]
+    order = [k for k in np.argsort(-np.abs(significant(shares)), kind="stable").tolist() if abs(shares[k]) >= 0.0005][
+        :2
+    ]
     output = found.new.column(score.name).output
     return mark + ", ".join(f"{short_name(found.players[k].name, output)} {shares[k]:+.3f}" for k in order)
 

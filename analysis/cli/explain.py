@@ -15,6 +15,7 @@ from analysis.explanation.next_band import BandChange
 from analysis.explanation.trace import Line
 from analysis.scores.document import cautions
 from scoring.form import Form
+from scoring.unit_role import UnitRole, in_unit
 
 #: A spread below this is the dust of binary fractions.
 NO_SPREAD = 1e-9
@@ -188,8 +189,9 @@ def next_band_lines(form: Form, note: OutputNote, known: dict[str, float | None]
     for change in possible:
         sd = known.get(change.measure)
         beside = f", {abs(change.change or 0) / sd:.1f} repeat sd" if sd else ""
-        unit = "" if units[change.measure] == "1" else f" {units[change.measure]}"
-        lines.append(f"     {change.measure} {change.change:+.4g}{unit} to {change.reading:.4g}{unit}{beside}")
+        by = in_unit(f"{change.change:+.4g}", UnitRole.LENGTH.unit(units[change.measure]))
+        there = in_unit(f"{change.reading:.4g}", UnitRole.ALONG.unit(units[change.measure]))
+        lines.append(f"     {change.measure} {by} to {there}{beside}")
     return lines
 
 

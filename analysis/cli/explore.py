@@ -5,17 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from analysis.cli.inputs import load, not_given
+from analysis.cli.inputs import guard_of, load, not_given, set_aside
 from analysis.cli.terminal import say
+from analysis.outputs.whole_files import write_whole
 from analysis.page.document import page_text
-from analysis.table_files import FileError, write_whole
+from analysis.table_files import FileError
 from scoring.errors import Place, Problem
 from scoring.table import score_catalogue
 
 ENDINGS = (".html", ".htm")
 
 
-def run(formula: Path, catalogue: Path, settings: Sequence[str], *, out: Path | None) -> None:
+def run(formula: Path, catalogue: Path, settings: Sequence[str], *, out: Path | None, force: bool = False) -> None:
     """Write the page.
 
     Raises
@@ -27,9 +28,13 @@ def run(formula: Path, catalogue: Path, settings: Sequence[str], *, out: Path | 
     if out.suffix.lower() not in ENDINGS:
         found = f"the ending `{out.suffix}`" if out.suffix else "no ending"
         raise FileError([Problem(Place(str(out)), found, "a page: a file ending in .html")])
-    table = score_catalogue(*load(formula, catalogue, settings))
-    write_whole(out, page_text(table).encode())
+    form, readings = load(formula, catalogue, settings)
+    guard = guard_of([form], [catalogue], force=force)
+    guard.check(out)
+    table = score_catalogue(form, readings)
+    write_whole(out, page_text(table).encode(), guard)
     say(
         f"{out}: {len(table.catalogue.products)} products. Open it in a browser; it needs no network.",
+        *set_aside(table.catalogue),
         *(["The values set here are the page's starting point, taken as published."] if settings else []),
     )

@@ -19,6 +19,7 @@ from analysis.scores.document import cautions
 from scoring.errors import Place, Problem, StudyError, nearest
 from scoring.repeats import repeat_sd
 from scoring.table import ScoreTable, score_catalogue
+from scoring.unit_role import UnitRole, in_unit
 
 HEADERS = ["what", "kind", "stated", "needed", "change", "in percent", "beside", "verdict", "scored again"]
 #: Addresses that a line of text names; `--json` has all.
@@ -206,6 +207,5 @@ def row_of(found: Flip, change: Change) -> list[str]:
         beside = f"{before:.3g} % -> {after:.3g} %"
     elif change.kind == READING and change.u > 0:
         beside = f"{abs(change.change) / change.u:.1f} u"
-    unit = "" if change.unit == "1" else change.unit
-    moved = f"{change.change:+.4g} {unit}".strip()
+    moved = in_unit(f"{change.change:+.4g}", UnitRole.LENGTH.unit(change.unit))
     return [named(change), change.kind, f"{stated:.7g}", text, moved, percent, beside, change.verdict, scores]

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
+from analysis.outputs.guard import Guard
 from scoring.addresses import set_addresses
 from scoring.catalogue import Catalogue, read_catalogue
 from scoring.catalogue.sheet_file import ENDINGS as TABLE_ENDINGS
@@ -28,6 +29,31 @@ def load(formula: Path, catalogue: Path, settings: Sequence[str]) -> tuple[Form,
     check_order(formula, catalogue)
     form = load_form(formula, settings)
     return form, read_catalogue(catalogue, form)
+
+
+def set_aside(catalogue: Catalogue) -> Iterator[str]:
+    """What the files hold and the formula does not know, by name: measures, and columns of words or items."""
+    if catalogue.unused:
+        yield f"In the catalogue and not in the formula: {', '.join(catalogue.unused)}."
+    if catalogue.left_out:
+        yield (f"Left out, for the formula does not declare them under `attributes`: {', '.join(catalogue.left_out)}.")
+
+
+def guard_of(
+    forms: Iterable[Form], catalogues: Iterable[Path], others: Iterable[Path | None] = (), *, force: bool = False
+) -> Guard:
+    """What a command that read these must leave alone: formulas with what they take, catalogues, and `others`."""
+    read = [Path(source.name) for form in forms for source in form.sources]
+    for catalogue in catalogues:
+        read += catalogue_files(catalogue)
+    return Guard((*read, *(one for one in others if one is not None)), force)
+
+
+def catalogue_files(catalogue: Path) -> list[Path]:
+    """The file of a catalogue, or those that its folder may hold."""
+    if not catalogue.is_dir():
+        return [catalogue]
+    return [catalogue / f"{role}{ending}" for role in ("readings", "items") for ending in TABLE_ENDINGS]
 
 
 def check_order(formula: Path, catalogue: Path | None = None) -> None:

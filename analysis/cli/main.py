@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable
+from contextlib import suppress
 from typing import Annotated
 
 import typer
 
 from analysis.cli import publishing_commands, scoring_commands, study_commands
+from analysis.cli.arguments import faults_told
+from analysis.cli.standard_output import OutputFault, take_standard_output
+from analysis.cli.start import INTERRUPTED
 
 #: Each command with what the list of them says, in so few words that 80 columns hold them.
 COMMANDS: dict[Callable[..., None], str] = {
@@ -24,7 +28,7 @@ COMMANDS: dict[Callable[..., None], str] = {
     study_commands.flip: "Say the smallest change that turns an order round.",
     publishing_commands.appendix: "Write the methods appendix, to work every figure out again.",
     publishing_commands.explore: "Write one page on which any number can be moved.",
-    publishing_commands.record: "Freeze a publication in one sealed file.",
+    publishing_commands.record: "Freeze a publication in one file with its fingerprint.",
     publishing_commands.verify: "Say whether a record is whole, and name every drift.",
     scoring_commands.selftest: "Work published cases again on this machine.",
     scoring_commands.schema: "Print the JSON Schema of a formula file.",
@@ -53,12 +57,22 @@ def show_version(wanted: bool) -> None:
 
 @app.callback()
 def common(
+    context: typer.Context,
     version: Annotated[
         bool, typer.Option("--version", callback=show_version, is_eager=True, help="Print the version.")
     ] = False,
+    limit: Annotated[
+        list[str] | None,
+        typer.Option("--limit", metavar="NAME=N", help="Read more of a file than by default; README lists the limits."),
+    ] = None,
 ) -> None:
     """Exit codes: 0 done; 1 done, and a finding stands; 2 the input or the command is wrong."""
     del version
+    if limit:
+        from scoring.file_limits import lifted, read_limits
+
+        with faults_told():
+            context.with_resource(lifted(**read_limits(limit)))
 
 
 for command, says in COMMANDS.items():
@@ -66,5 +80,16 @@ for command, says in COMMANDS.items():
 
 
 def main() -> None:
-    """Run the command line."""
-    app()
+    """Run the command line, up to the last letter of what it prints."""
+    take_standard_output()
+    try:
+        try:
+            app()
+        finally:
+            sys.stdout.flush()
+    except OutputFault as fault:
+        with suppress(OSError):  # whoever cannot be told still gets the code
+            sys.stderr.write(f"standard output: it cannot be written ({fault}); expected room for what is printed\n")
+        sys.exit(2)
+    except KeyboardInterrupt:
+        sys.exit(INTERRUPTED)

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import re
 import shlex
-import sys
 from pathlib import Path
 
 from analysis.cli.inputs import is_yaml, not_given
-from analysis.cli.terminal import say
+from analysis.cli.terminal import print_text, say
 from analysis.draft.columns import read_columns
 from analysis.draft.draft import draft_formula, guesses_in
 from analysis.draft.guesses import name_of
-from analysis.table_files import FileError, write_whole
+from analysis.outputs.whole_files import create_whole
+from analysis.table_files import FileError
 from scoring.catalogue import read_catalogue
 from scoring.errors import CatalogueError, FormulaError, Place, Problem
 from scoring.reader import read_form, read_sources
@@ -30,7 +30,7 @@ def run(catalogue: Path | None, out: Path | None, name: str | None) -> None:
     text = draft_formula(columns, called, catalogue.name)
     read_sources([Source("draft", text)])  # what is written can be read: else that is said, and nothing is written
     if out is None:
-        sys.stdout.write(text)
+        print_text(text)
         return
     write_new(out, text)
     first = f"{out}: {len(columns.measures)} measures, each with a straight rating, and one score of all."
@@ -47,10 +47,7 @@ def write_new(out: Path, text: str) -> None:
     """Write a formula where no file is yet."""
     if not is_yaml(out):
         raise FileError([Problem(Place("--out"), f"`{out}`", "a file that ends in .yaml")])
-    if out.exists():
-        hint = "Name another, or move it away: nothing is written over."
-        raise FileError([Problem(Place(str(out)), "a file that is there already", "a new file", hint)])
-    write_whole(out, text.encode())
+    create_whole(out, text.encode(), "Name another, or move it away: nothing is written over.")
 
 
 def tell_faults(formula: Path, catalogue: Path) -> None:

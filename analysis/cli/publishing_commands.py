@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from analysis.cli.arguments import AsJson, Catalogue, Formula, Seed, Settings, StudyFile, faults_told
+from analysis.cli.arguments import AsJson, Catalogue, Force, Formula, Seed, Settings, StudyFile, faults_told
 
 
 def record(
@@ -30,7 +30,7 @@ def record(
     ] = None,
     settings: Settings = None,
 ) -> None:
-    """Freeze a publication in one sealed file: figures, formula, readings, rules; or add a correction to it."""
+    """Freeze a publication in one file with its fingerprint: figures, formula, readings, rules; or add a correction to it."""
     from analysis.cli import record as command
 
     with faults_told():
@@ -38,12 +38,18 @@ def record(
 
 
 def verify(
-    record: Annotated[Path, typer.Argument(metavar="RECORD", help="A file that `steelyard record` wrote.")],
+    record: Annotated[
+        Path,
+        typer.Argument(metavar="RECORD", help="A file that `steelyard record` wrote, or a folder that `--out` wrote."),
+    ],
     formula: Annotated[Path | None, typer.Argument(metavar="FORMULA", help="Today's formula.")] = None,
     catalogue: Annotated[Path | None, typer.Argument(metavar="CATALOGUE", help="Today's readings.")] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Say whether a record is whole, and name each figure that formula and catalogue no longer give; exit 1 if any."""
+    """Say whether a record is whole, and name each figure that formula and catalogue no longer give; exit 1 if any.
+
+    Of a folder of output: whether every file is as it was written, by its manifest.
+    """
     from analysis.cli import verify as command
 
     with faults_told():
@@ -59,12 +65,13 @@ def explore(
         Path | None, typer.Option("--out", metavar="FILE", help="The page: a file ending in .html. Always needed.")
     ] = None,
     settings: Settings = None,
+    force: Force = False,
 ) -> None:
     """Write one page, needing no network, on which any number of the formula can be moved and the table re-ranks."""
     from analysis.cli import explore as command
 
     with faults_told():
-        command.run(formula, catalogue, settings or [], out=out)
+        command.run(formula, catalogue, settings or [], out=out, force=force)
 
 
 def appendix(
@@ -92,6 +99,7 @@ def appendix(
         str, typer.Option("--date", metavar="YYYY-MM-DD", help="The date that the appendix carries; none by default.")
     ] = "",
     seed: Seed = 0,
+    force: Force = False,
 ) -> None:
     """Write the methods appendix: everything a reader needs to work every published figure out again."""
     from analysis.cli import appendix as command
@@ -107,4 +115,5 @@ def appendix(
             draws=draws,
             date=date,
             seed=seed,
+            force=force,
         )

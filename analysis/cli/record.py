@@ -6,16 +6,19 @@ import os
 from collections.abc import Sequence
 from pathlib import Path
 
-from analysis.cli.inputs import load, not_given
+from analysis.cli.inputs import load, not_given, set_aside
 from analysis.cli.terminal import say
 from analysis.cli.verify import show_drift, wrapped
+from analysis.outputs.guard import check_folder, check_writable
 from analysis.record.corrections import check_words, corrected, first_publication
-from analysis.record.document import RecordError, read_record, record_bytes, states_of
+from analysis.record.document import RecordError, read_record, states_of
 from analysis.record.drift import data_drift, figure_drift, formula_drift, reference_drift, standings
+from analysis.record.keeping import NEW_NAME, keep_corrected, keep_new
 from analysis.record.record import Record, State
 from analysis.record.sections import sections_of
+from analysis.record.verification import format_notes
 from analysis.record.within import recomputed_findings, recorded_form
-from analysis.table_files import FileError, check_folder, write_whole
+from analysis.table_files import FileError
 from analysis.wording import counted
 from scoring.errors import Place, Problem
 from scoring.form import Form
@@ -48,8 +51,13 @@ def run(
         document = corrected(before, sections, date, cause or "", str(corrects))
     record = Record(document, states_of([document["publication"], *document["corrections"]]))
     check_follows(record.latest, out)
-    write_whole(out, record_bytes(document), over_record=corrects is not None)
+    if before is not None and os.path.lexists(out):
+        keep_corrected(out, document, before)
+    else:
+        keep_new(out, document)
     show(record, out, form)
+    say(*set_aside(readings))
+    wrapped(*(format_notes(before) if before is not None else ()))
 
 
 def options_not_given(out: Path | None, date: str | None, corrects: Path | None) -> list[Problem]:
@@ -64,15 +72,17 @@ def check_out(out: Path, corrects: Path | None) -> None:
 
     Raises
     ------
-    FileError : an ending that is not .json, a folder that is not there, or a file that is there already
+    FileError : an ending that is not .json, a folder that is not there, a file that is there already or is read-only
     """
     place = Place(str(out))
     if out.suffix.lower() != ".json":
         raise FileError([Problem(place, f"the ending `{out.suffix}`" if out.suffix else "no ending", "one in .json")])
     check_folder(out)
     if os.path.lexists(out) and not (corrects is not None and corrects.exists() and os.path.samefile(out, corrects)):
-        hint = "Use a new name; for a correction of it, `--corrects` it, with a `--cause`."
-        raise FileError([Problem(place, "a file that is there already", "a new one: no record is written over", hint)])
+        expected = "a new one: no record is written over"
+        raise FileError([Problem(place, "a file that is there already", expected, NEW_NAME)])
+    if os.path.exists(out):
+        check_writable(out)
 
 
 def check_follows(state: State, out: Path) -> None:
@@ -111,9 +121,9 @@ def show(record: Record, out: Path, form: Form) -> None:
         show_drift(drift, before["rules"]["outputs"], latest.sections["rules"]["outputs"])
     else:
         say(f"Published {latest.date}.")
-    say(f"Written to {out}.", f"Seal: {record.seal}")
+    say(f"Written to {out}.", f"Fingerprint: {record.fingerprint}")
     wrapped(
-        "The seal finds an edit of the file, careless or accidental; it is no signature. Keep a copy of it elsewhere,"
+        "The fingerprint finds an edit of the file, careless or accidental; it is no signature. Keep a copy of it elsewhere,"
         " and `steelyard verify` the file with formula and catalogue before anything is printed again."
     )
     wrapped(*(f"! {caution}" for caution in latest.sections["cautions"]))

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import sys
-
-from analysis.cli.terminal import print_json
+from analysis.cli.terminal import print_json, print_text
 from scoring.form_reference import form_reference
 from scoring.schema import formula_schema
 
@@ -12,6 +10,6 @@ from scoring.schema import formula_schema
 def run(*, page: bool) -> None:
     """Print the JSON Schema, or the page."""
     if page:
-        sys.stdout.write(form_reference())
+        print_text(form_reference())
     else:
         print_json(formula_schema())

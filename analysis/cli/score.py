@@ -8,15 +8,24 @@ from pathlib import Path
 import numpy as np
 
 from analysis.asked_scores import unknown_scores
-from analysis.cli.inputs import headed, load
-from analysis.cli.studies import is_table, write_folder
+from analysis.cli.inputs import guard_of, headed, load, set_aside
+from analysis.cli.studies import check_output, is_table
 from analysis.cli.terminal import print_json, print_table, progress_bar, say
-from analysis.scores.document import cautions, score_document, score_frame
-from analysis.table_files import ending_of, json_bytes, table_bytes, write_whole
-from scoring.errors import AddressError
+from analysis.json_text import json_pieces
+from analysis.outputs.guard import Guard
+from analysis.outputs.whole_files import write_whole
+from analysis.outputs.whole_folders import write_folder
+from analysis.scores.document import cautions, score_document, score_frame, score_stream
+from analysis.table_files import ending_of, json_bytes, table_bytes
+from scoring.errors import AddressError, FormulaError, Place, Problem
 from scoring.table import Column, ScoreTable, score_catalogue
 
 ABSENT = "–"
+#: Where the rows are that a long table leaves out.
+IN_FILES = "`--out scores.csv` (or .parquet, .json) writes all."
+NO_RATINGS = Problem(
+    Place("--ratings"), "a formula without ratings", "one that has some", "Leave it out: the scores are shown then."
+)
 
 
 def run(
@@ -28,35 +37,41 @@ def run(
     ratings: bool,
     as_json: bool,
     out: Path | None,
+    force: bool = False,
 ) -> None:
     """Score and show."""
     to_table = out is None or is_table(out)
-    table = score_catalogue(*load(formula, catalogue, settings))
+    form, readings = load(formula, catalogue, settings)
+    if ratings and not form.ratings:
+        raise FormulaError([NO_RATINGS])
+    guard = guard_of([form], [catalogue], force=force)
+    if out is not None:
+        check_output(out, guard, by="score")
+    table = score_catalogue(form, readings)
     written = f"{len(table.catalogue.products)} products"
     if out is not None and to_table:
-        write_table(table, settings, out)
+        write_table(table, settings, out, guard)
     elif out is not None:
-        written += f" and {write_score_folder(table, settings, out)} pictures"
+        written += f" and {write_score_folder(table, settings, out, guard)} pictures"
     if as_json:
-        print_json(score_document(table, settings))
+        print_json(score_stream(table, settings))
         return
     if out is not None:
-        say(f"{written} written to {out}")
+        say(f"{written} written to {out}", *set_aside(table.catalogue))
         return
     show(table, only=only, ratings=ratings, settings=settings)
 
 
-def write_table(table: ScoreTable, settings: Sequence[str], out: Path) -> None:
+def write_table(table: ScoreTable, settings: Sequence[str], out: Path, guard: Guard) -> None:
     """Write the table to one file, in the format of its ending."""
     ending = ending_of(out)
-    document = ending == ".json"
-    write_whole(
-        out,
-        json_bytes(score_document(table, settings)) if document else table_bytes(score_frame(table, settings), ending),
-    )
+    if ending == ".json":
+        write_whole(out, (piece.encode() for piece in json_pieces(score_stream(table, settings))), guard)
+    else:
+        write_whole(out, table_bytes(score_frame(table, settings), ending), guard)
 
 
-def write_score_folder(table: ScoreTable, settings: Sequence[str], folder: Path) -> int:
+def write_score_folder(table: ScoreTable, settings: Sequence[str], folder: Path, guard: Guard) -> int:
     """Write the table as CSV and JSON, its pictures, and what each picture shows; how many pictures there are."""
     from analysis.scores.figures import picture_files, score_pictures
 
@@ -68,7 +83,7 @@ def write_score_folder(table: ScoreTable, settings: Sequence[str], folder: Path)
         "scores.csv": table_bytes(score_frame(table, settings), ".csv"),
         "pictures.json": json_bytes({"pictures": said}),
     }
-    write_folder(folder, files | picture_files(pictures))
+    write_folder(folder, files | picture_files(pictures), guard, by="score")
     return len(pictures)
 
 
@@ -84,7 +99,7 @@ def show(table: ScoreTable, *, only: str | None, ratings: bool, settings: Sequen
         show_side_by_side(table, table.ratings, with_rank=False)
     else:
         show_side_by_side(table, table.scores, with_rank=True)
-    say(*(f"! {caution}" for caution in cautions(form)))
+    say(*set_aside(table.catalogue), *(f"! {caution}" for caution in cautions(form)))
 
 
 def find_column(table: ScoreTable, name: str) -> Column:
@@ -100,30 +115,31 @@ def show_side_by_side(table: ScoreTable, columns: Sequence[Column], *, with_rank
     headers = ["product"]
     for column in columns:
         headers += [column.output.name, "#"] if with_rank else [column.output.name]
-    rows = []
-    for product in in_order(columns[0]):
-        row = [table.catalogue.products[product]]
-        for column in columns:
-            row.append(cell(column, product))
-            if with_rank:
-                row.append(place(column, product))
-        rows.append(row)
-    print_table(headers, rows, right=range(1, len(headers)))
+    rows = (row_of(table, columns, product, with_rank=with_rank) for product in in_order(columns[0]))
+    print_table(headers, rows, right=range(1, len(headers)), more=IN_FILES)
     counts = ", ".join(f"{c.output.name} {int(np.sum(~np.isnan(c.value)))}" for c in columns)
     first = "# place, best first; " if with_rank else ""
     say(
         f"Published, of {len(table.catalogue.products)}: {counts}.",
         f"{first}* partial: a missing part's weight is shared out; `--score NAME` gives bands and remarks.",
     )
-    if table.catalogue.unused:
-        say(f"In the catalogue and not in the formula: {', '.join(table.catalogue.unused)}.")
+
+
+def row_of(table: ScoreTable, columns: Sequence[Column], product: int, *, with_rank: bool) -> list[str]:
+    """A product with its figures, each with its place if asked for."""
+    row = [table.catalogue.products[product]]
+    for column in columns:
+        row.append(cell(column, product))
+        if with_rank:
+            row.append(place(column, product))
+    return row
 
 
 def show_one(table: ScoreTable, column: Column) -> None:
     """One rating or score in full."""
     attributes = list(table.catalogue.attributes)
     headers = ["#", "product", column.output.name, "band", "status", *attributes, "remarks"]
-    rows = [
+    rows = (
         [
             place(column, product),
             table.catalogue.products[product],
@@ -134,8 +150,8 @@ def show_one(table: ScoreTable, column: Column) -> None:
             "; ".join(column.remarks.get(product, ())),
         ]
         for product in in_order(column)
-    ]
-    print_table(headers, rows, right=(0, 2), title=column.output.label)
+    )
+    print_table(headers, rows, right=(0, 2), title=column.output.label, more=IN_FILES)
 
 
 def in_order(column: Column) -> list[int]:

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from analysis.cli.arguments import AsJson, Catalogue, Formula, MaybeCatalogue, Seed, Settings, faults_told
+from analysis.cli.arguments import AsJson, Catalogue, Force, Formula, MaybeCatalogue, Seed, Settings, faults_told
 
 
 def tour(
@@ -86,12 +86,15 @@ def score(
             "--out", metavar="PATH", help="A folder for tables and pictures, or one .csv, .parquet, .xlsx or .json."
         ),
     ] = None,
+    force: Force = False,
 ) -> None:
     """Score a catalogue: ratings, scores, ranks, bands and remarks."""
     from analysis.cli import score as command
 
     with faults_told():
-        command.run(formula, catalogue, settings or [], only=only, ratings=ratings, as_json=as_json, out=out)
+        command.run(
+            formula, catalogue, settings or [], only=only, ratings=ratings, as_json=as_json, out=out, force=force
+        )
 
 
 def explain(
@@ -142,4 +145,5 @@ def schema(
     """Print the JSON Schema of a formula file, for editors; or every key of it, to read."""
     from analysis.cli import schema as command
 
-    command.run(page=page)
+    with faults_told():
+        command.run(page=page)

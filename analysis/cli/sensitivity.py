@@ -7,7 +7,8 @@ from pathlib import Path
 
 import numpy as np
 
-from analysis.cli.studies import close, headline, is_table, load_for_study, one_of, write_results
+from analysis.cli.inputs import guard_of
+from analysis.cli.studies import check_output, close, headline, is_table, load_for_study, one_of, write_results
 from analysis.cli.terminal import print_json, print_table, progress_bar, say
 from analysis.sensitivity.document import (
     sensitivity_document,
@@ -44,12 +45,16 @@ def run(
     as_json: bool,
     out: Path | None,
     seed: int,
+    force: bool = False,
 ) -> None:
     """Run the study and show what it found."""
     one_of(by, GROUPINGS, "--by")
     if out is not None:
         is_table(out)
     made, table = load_for_study(formula, catalogue, settings, study, only=only, pairs=pairs, top=top)
+    guard = guard_of([table.form], [catalogue], [study], force=force)
+    if out is not None:
+        check_output(out, guard, by="sensitivity")
     shared: tuple[ScoreShapley, ...] = ()
     found: tuple[ScoreSensitivity, ...] = ()
     with progress_bar("sensitivity") as told:
@@ -66,7 +71,7 @@ def run(
     if out is not None:
         frame = shapley_frame(shared) if shapley else sensitivity_frame(found)
         frame = with_provenance(frame, made, table, settings, seed)
-        write_results(out, "sensitivity", document, frame, lambda: _figures(found))
+        write_results(out, "sensitivity", document, frame, lambda: _figures(found), guard)
     if as_json:
         print_json(document)
         return

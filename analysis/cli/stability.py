@@ -8,7 +8,9 @@ from pathlib import Path
 
 import numpy as np
 
-from analysis.cli.studies import close, headline, is_table, load_for_study, write_results
+from analysis.cli.inputs import guard_of
+from analysis.cli.long_work import announce, share_of, share_of_draws
+from analysis.cli.studies import check_output, close, headline, is_table, load_for_study, write_results
 from analysis.cli.terminal import print_json, print_table, progress_bar, say
 from analysis.repeatability.document import repeatability_document
 from analysis.repeatability.repeatability import precisions
@@ -39,11 +41,17 @@ def run(
     as_json: bool,
     out: Path | None,
     seed: int,
+    force: bool = False,
 ) -> None:
     """Run the study and show what it found."""
     if out is not None:
         is_table(out)
     made, table = load_for_study(formula, catalogue, settings, study, only=only, pairs=(), top=top)
+    guard = guard_of([table.form], [catalogue], [study], force=force)
+    if out is not None:
+        check_output(out, guard, by="stability")
+    share = share_of(only, table.form) * share_of_draws(draws)
+    announce("stability", len(table.catalogue.products), share)
     with progress_bar("stability") as told:
         found = stability(made, table, draws=draws, seed=seed, progress=told)
     benches = {
@@ -59,7 +67,7 @@ def run(
         document = stability_document(made, table, found, benches, robustness, repeats, settings, seed)
     if out is not None:
         frame = with_provenance(stability_frame(found, benches), made, table, settings, seed)
-        write_results(out, "stability", document, frame, lambda: _figures(found, benches))
+        write_results(out, "stability", document, frame, lambda: _figures(found, benches), guard)
     if as_json:
         print_json(document)
         return

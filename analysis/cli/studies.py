@@ -13,9 +13,12 @@ import pandas as pd
 from analysis.asked_scores import unknown_scores
 from analysis.cli.inputs import headed, load
 from analysis.cli.terminal import print_table, say
+from analysis.outputs.guard import Guard
+from analysis.outputs.whole_files import write_whole
+from analysis.outputs.whole_folders import check_folder_of_output, write_folder
 from analysis.scores.document import cautions
 from analysis.study import Study, default_study, load_study
-from analysis.table_files import FileError, check_no_record, json_bytes, table_bytes, write_whole
+from analysis.table_files import FileError, json_bytes, table_bytes
 from analysis.wording import counted
 from scoring.errors import Place, Problem, StudyError, nearest
 from scoring.table import ScoreTable, score_catalogue
@@ -136,8 +139,26 @@ def is_table(out: Path, endings: Sequence[str] = TABLE_ENDINGS) -> bool:
     return to_table
 
 
+def check_output(out: Path, guard: Guard, *, by: str, endings: Sequence[str] = TABLE_ENDINGS) -> None:
+    """Refuse a file or folder of results where something stands that must stay. Asked before the work is done.
+
+    Raises
+    ------
+    FileError : something that must stay
+    """
+    if is_table(out, endings):
+        guard.check(out)
+    else:
+        check_folder_of_output(out, guard, by=by)
+
+
 def write_results(
-    out: Path, name: str, document: dict[str, Any], frame: pd.DataFrame, figures: Callable[[], dict[str, bytes]]
+    out: Path,
+    name: str,
+    document: dict[str, Any],
+    frame: pd.DataFrame,
+    figures: Callable[[], dict[str, bytes]],
+    guard: Guard,
 ) -> None:
     """One file by its ending, or a folder with the document, the table and what `figures` draws.
 
@@ -147,10 +168,10 @@ def write_results(
     """
     if is_table(out):
         ending = out.suffix.lower()
-        write_whole(out, json_bytes(document) if ending == ".json" else table_bytes(frame, ending))
+        write_whole(out, json_bytes(document) if ending == ".json" else table_bytes(frame, ending), guard)
         return
     files = {f"{name}.json": json_bytes(document), f"{name}.csv": table_bytes(frame, ".csv")}
-    write_folder(out, files | figures())
+    write_folder(out, files | figures(), guard, by=name)
 
 
 def close(study: Study, table: ScoreTable, out: Path | None, *, resolved: bool) -> None:
@@ -165,21 +186,3 @@ def close(study: Study, table: ScoreTable, out: Path | None, *, resolved: bool) 
     if out is not None:
         say(f"Written to {out}.")
     say(*(f"! {caution}" for caution in cautions(table.form)))
-
-
-def write_folder(folder: Path, files: dict[str, bytes]) -> None:
-    """Write files into a folder, each whole or not at all; the folder is made where it is not there.
-
-    Raises
-    ------
-    FileError : the folder cannot be made or written into
-    """
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as fault:
-        why = fault.strerror or "cannot be made"
-        raise FileError([Problem(Place(str(folder)), why, "a folder that can be written")]) from None
-    for name in files:
-        check_no_record(folder / name)
-    for name, content in files.items():
-        write_whole(folder / name, content)

@@ -10,6 +10,7 @@ import typer
 from analysis.cli.arguments import (
     AsJson,
     Catalogue,
+    Force,
     Formula,
     Resolved,
     Results,
@@ -46,6 +47,7 @@ def sensitivity(
     as_json: AsJson = False,
     out: Results = None,
     seed: Seed = 0,
+    force: Force = False,
 ) -> None:
     """Say which argument moves a score, a rank or a winner: Sobol' indices over what a study varies."""
     from analysis.cli import sensitivity as command
@@ -67,6 +69,7 @@ def sensitivity(
             as_json=as_json,
             out=out,
             seed=seed,
+            force=force,
         )
 
 
@@ -88,6 +91,7 @@ def stability(
     as_json: AsJson = False,
     out: Results = None,
     seed: Seed = 0,
+    force: Force = False,
 ) -> None:
     """Say how firm the ranking is: under judgement, bench noise and both, and what the bench cannot tell apart."""
     from analysis.cli import stability as command
@@ -106,6 +110,7 @@ def stability(
             as_json=as_json,
             out=out,
             seed=seed,
+            force=force,
         )
 
 
@@ -147,6 +152,7 @@ def compare(
         ),
     ] = None,
     seed: Seed = 0,
+    force: Force = False,
 ) -> None:
     """Say who moves from one formula or catalogue to another, why, and whether the bench can tell."""
     from analysis.cli import compare as command
@@ -164,6 +170,7 @@ def compare(
             as_json=as_json,
             out=out,
             seed=seed,
+            force=force,
         )
 
 
@@ -181,6 +188,7 @@ def weights(
     as_json: AsJson = False,
     out: Results = None,
     seed: Seed = 0,
+    force: Force = False,
 ) -> None:
     """Say what each weight is worth on the actual catalogue, beside what it says."""
     from analysis.cli import weights as command
@@ -195,6 +203,7 @@ def weights(
             as_json=as_json,
             out=out,
             seed=seed,
+            force=force,
         )
 
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json
 import os
 import sys
 import textwrap
 import unicodedata
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
+from itertools import islice
 from typing import Any
 
 from rich.box import SIMPLE_HEAD
@@ -19,13 +19,18 @@ from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 from rich.table import Table
 from rich.text import Text
 
-from scoring.errors import SteelyardError
+from analysis.cli.standard_output import knows_every_letter
+from analysis.json_text import json_pieces
+from analysis.table_files import FileError
+from scoring.errors import Place, Problem, SteelyardError
 
 PIPE_WIDTH = 160
 MOST_WIDTH = 10_000
 #: Cells between two columns of a table, and of one whose columns stand close.
 WIDE_GAP, NARROW_GAP = 3, 2
 MOST_PROBLEMS = 200
+#: Rows of a table that are printed: nobody reads more, and each takes its room until the last is known.
+MOST_ROWS = 5_000
 TIED = "\u00a0"
 
 
@@ -70,6 +75,7 @@ def print_table(
     headers: Sequence[str],
     rows: Iterable[Sequence[str]],
     *,
+    more: str = "`--json` gives all.",
     right: Iterable[int] = (),
     unbroken: Iterable[int] = (),
     title: str = "",
@@ -79,12 +85,14 @@ def print_table(
     """Print an aligned table; columns in `right` are set to the right.
 
     Figures, the first column of words and the columns in `unbroken` keep to one line; the others break between words, and
-    no word is ever cut: a table that needs more room runs past the stream's width. `piped` is that width where there is no
+    no word is ever cut: a table that needs more room runs past the stream's width. Beyond `MOST_ROWS` rows the rest is
+    counted, and `more` says where they are. `piped` is that width where there is no
     terminal; columns of a `tight` table stand closer together, as do those of one that a terminal is too narrow for.
     """
     numbers = set(right)
     heads = [Text(visible(header)) for header in headers]
-    cells = [[Text(visible(cell)) for cell in row] for row in rows]
+    coming = iter(rows)
+    cells = [[Text(visible(cell)) for cell in row] for row in islice(coming, MOST_ROWS)]
     words = min(set(range(len(headers))) - numbers, default=0)  # they name the row
     whole = numbers | {words} | set(unbroken)
     columns = [[head, *(row[index] for row in cells)] for index, head in enumerate(heads)]
@@ -110,6 +118,9 @@ def print_table(
     taken = Measurement.get(screen, screen.options.update_width(MOST_WIDTH), table).maximum
     screen.width = max(screen.width, taken)
     screen.print(table, soft_wrap=False)
+    left_out = sum(1 for _ in coming)
+    if left_out:
+        say(f"... and {left_out:,} more rows: {more}")
 
 
 def _longest_word(column: Sequence[Text]) -> int:
@@ -147,15 +158,35 @@ def progress_bar(label: str) -> Iterator[Callable[[int, int], None]]:
 
 
 def print_json(document: Any) -> None:
-    """Print one JSON document, and nothing else."""
-    sys.stdout.write(json.dumps(document, ensure_ascii=False, indent=1, allow_nan=False) + "\n")
+    """Print one JSON document, and nothing else; letters that standard output does not know are written as JSON does."""
+    for piece in json_pieces(document, ascii_only=not knows_every_letter()):
+        sys.stdout.write(piece)
+
+
+def print_text(text: str) -> None:
+    """Print a text that is there to be saved, to the letter.
+
+    Raises
+    ------
+    FileError : standard output has no code for one of its letters
+    """
+    encoding = sys.stdout.encoding or "utf-8"
+    try:
+        text.encode(encoding)
+    except UnicodeEncodeError as fault:
+        found = f"`{text[fault.start]}`, which {encoding} does not know"
+        hint = "Write it to a file with --out, or set PYTHONIOENCODING=utf-8."
+        raise FileError([Problem(Place("standard output"), found, "an output that takes UTF-8", hint)]) from None
+    sys.stdout.write(text)
 
 
 def print_problems(fault: SteelyardError) -> None:
-    """Print each problem in one line on standard error."""
-    for problem in fault.problems[:MOST_PROBLEMS]:
-        sys.stderr.write(visible(" ".join(str(problem).split())) + "\n")
+    """Print each problem in one line on standard error, as long as that takes them."""
+    lines = [visible(" ".join(str(problem).split())) for problem in fault.problems[:MOST_PROBLEMS]]
     count = len(fault.problems)
     if count > MOST_PROBLEMS:
-        sys.stderr.write(f"... and {count - MOST_PROBLEMS} more problems\n")
-    sys.stderr.write(f"{count} problem{'s' if count != 1 else ''}; nothing was done.\n")
+        lines.append(f"... and {count - MOST_PROBLEMS} more problems")
+    lines.append(f"{count} problem{'s' if count != 1 else ''}; nothing was done.")
+    with suppress(OSError):  # the exit code says it too
+        sys.stderr.write("\n".join(lines) + "\n")
+        sys.stderr.flush()

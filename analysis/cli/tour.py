@@ -8,7 +8,9 @@ from pathlib import Path
 
 from analysis.cli import appendix, check, explain, explore, record, score, sensitivity, stability, verify
 from analysis.cli.terminal import say
-from analysis.table_files import FileError, write_whole
+from analysis.outputs.guard import Guard
+from analysis.outputs.whole_files import write_whole
+from analysis.table_files import FileError
 from scoring.errors import Place, Problem
 
 LABORATORY = (
@@ -37,8 +39,8 @@ def run(folder: Path) -> None:
         "  explain: one score, number by number; here a limit holds it back;",
         "  sensitivity: which judgement moves the rankings, with what its judges would argue about (study.yaml);",
         "  stability: how firm the places are, and what the bench cannot tell apart;",
-        "  appendix, explore, record: the methods appendix, a page to try the formula on, and a sealed record, which "
-        "verify holds against formula and readings.",
+        "  appendix, explore, record: the methods appendix, a page to try the formula on, and a record with its fingerprint, "
+        "which verify holds against formula and readings.",
         "What to try next stands at the end.",
     )
     step(f"steelyard check {formula} {folder}")
@@ -146,17 +148,18 @@ def write_laboratory(folder: Path) -> None:
     """
     try:
         folder.mkdir(parents=True, exist_ok=True)
+        contents = {name: laboratory_file(name).read_bytes() for name in LABORATORY}
+        changed = [name for name, content in contents.items() if _differs(folder / name, content)]
     except OSError as fault:
         raise FileError([Problem(Place(str(folder)), fault.strerror or "it cannot be made", "a folder")]) from None
-    contents = {name: laboratory_file(name).read_bytes() for name in LABORATORY}
-    changed = [name for name, content in contents.items() if _differs(folder / name, content)]
     if changed:
         hint = "Name another folder, or move these files away."
         raise FileError(
             [Problem(Place(str(folder / n)), "a file of another content", "no such file", hint) for n in changed]
         )
     for name, content in contents.items():
-        write_whole(folder / name, content)
+        if not (folder / name).exists():
+            write_whole(folder / name, content, Guard())
 
 
 def _differs(path: Path, content: bytes) -> bool:

@@ -10,6 +10,9 @@ from typing import Any
 
 from analysis.cli.inputs import check_order, is_yaml, load_form, readings_in_words
 from analysis.cli.terminal import console, print_json, print_table, say, visible
+from analysis.outputs.folder_verification import CHANGED, MISSING, folder_document, verify_folder
+from analysis.outputs.manifest import NAME as MANIFEST
+from analysis.outputs.manifest import has_manifest
 from analysis.record.document import RecordError, read_record
 from analysis.record.drift import differences, same_standing
 from analysis.record.record import TOLERANCE, Finding, near
@@ -22,6 +25,7 @@ from analysis.record.verification import (
     verify_alone,
 )
 from analysis.record.words import as_shown, plain, shortened
+from analysis.table_files import FileError
 from analysis.wording import counted, listed
 from scoring.errors import AddressError, Place, Problem
 from scoring.form import Form
@@ -47,7 +51,9 @@ BECAUSE = {
 
 
 def run(record: Path, formula: Path | None, catalogue: Path | None, *, as_json: bool) -> bool:
-    """Verify and show; whether the record holds."""
+    """Verify and show; whether the record, or the folder of output, holds."""
+    if has_manifest(folder_of(record)):
+        return run_folder(folder_of(record), formula, as_json=as_json)
     check_record_first(record)
     if formula is not None and catalogue is not None:
         check_order(formula, catalogue)
@@ -68,6 +74,37 @@ def run(record: Path, formula: Path | None, catalogue: Path | None, *, as_json: 
     return verified.holds
 
 
+def folder_of(path: Path) -> Path:
+    """The folder that is meant: by itself, or by the manifest in it."""
+    return path.parent if path.name == MANIFEST else path
+
+
+def run_folder(folder: Path, formula: Path | None, *, as_json: bool) -> bool:
+    """Hold a folder of output against its manifest, and show it; whether every file is as it was written."""
+    if formula is not None:
+        hint = "Write steelyard verify FOLDER: what was written is compared with its manifest alone."
+        raise FileError([Problem(Place(str(formula)), "a formula beside a folder of output", "the folder alone", hint)])
+    found = verify_folder(folder)
+    if as_json:
+        print_json(folder_document(found))
+        return found.holds
+    commands = listed(list(dict.fromkeys(one.by for one in found.files)))
+    wrapped(f"{folder}: {counted(len(found.files), 'file')}, written by {commands or 'no command'}.")
+    wrapped(f"Fingerprint of the manifest: {found.fingerprint}", "")
+    for state, says in ((CHANGED, "was changed since it was written"), (MISSING, "is not there")):
+        names = [one.name for one, is_now in zip(found.files, found.states, strict=True) if is_now == state]
+        wrapped(*(f"{name} {says}" for name in names[:MOST_LISTED]), indent="  ")
+        if len(names) > MOST_LISTED:
+            say(f"  and {len(names) - MOST_LISTED} more: `--json` lists all.")
+    if found.not_listed:
+        others = ", ".join(shortened(name) for name in found.not_listed[:FEW])
+        rest = f" and {len(found.not_listed) - FEW} more" if len(found.not_listed) > FEW else ""
+        wrapped(f"Beside them, and not steelyard's: {others}{rest}.")
+    whole = "Every file is as it was written." if found.holds else "The folder is not as it was written."
+    say(whole)
+    return found.holds
+
+
 def check_record_first(record: Path) -> None:
     """Refuse a formula or a catalogue where the record belongs, by what the path is.
 
@@ -77,7 +114,9 @@ def check_record_first(record: Path) -> None:
     """
     found = "a YAML file" if is_yaml(record) else readings_in_words(record)
     if found is not None:
-        expected = "a RECORD first, the .json file that `steelyard record` wrote"
+        expected = (
+            "a RECORD first, the .json file that `steelyard record` wrote, or a folder of output with its manifest"
+        )
         hint = "Write steelyard verify RECORD, or steelyard verify RECORD FORMULA CATALOGUE."
         raise RecordError([Problem(Place(str(record)), f"{found}, where the record belongs", expected, hint)])
 
@@ -94,7 +133,9 @@ def _form(formula: Path, found: Verification) -> Form:
         return load_form(formula, settings)
     except AddressError as fault:
         place = Place(
-            "the record's `set`" if not found.seals else "the record's `set`, which was edited after it was sealed"
+            "the record's `set`"
+            if not found.fingerprints
+            else "the record's `set`, which was edited after it was recorded"
         )
         raise AddressError(Problem(place, one.found, one.expected, one.hint) for one in fault.problems) from None
 
@@ -112,9 +153,9 @@ def show(found: Verification, *, asked: bool) -> None:
             f"{'Corrected' if state.number else 'Published'} {state.date}{f': {state.cause}' if state.cause else ''}"
         )
     say("")
-    verdict = "hold" if not found.seals else "DO NOT HOLD: the file was edited after it was sealed."
-    wrapped(f"Seals {verdict}{f' ({record.seal})' if not found.seals else ''}")
-    _list(found.seals)
+    verdict = "hold" if not found.fingerprints else "DO NOT HOLD: the file was edited after it was recorded."
+    wrapped(f"Fingerprints {verdict}{f' ({record.fingerprint})' if not found.fingerprints else ''}")
+    _list(found.fingerprints)
     _show_within(found)
     if found.drift is not None:
         _show_against(found)
@@ -136,7 +177,7 @@ def named_states(found: Verification) -> list[Finding]:
 
 
 def _verdict(found: Verification) -> str:
-    if found.seals or any(one.kind != "recomputed" for one in found.within):
+    if found.fingerprints or any(one.kind != "recomputed" for one in found.within):
         return "The record is not sound."
     if found.within:
         return "This version does not give what was recorded."
@@ -157,7 +198,9 @@ def _show_within(found: Verification) -> None:
         say(f"Within: {counted(len(rules), 'thing')} the record's own rules do not give:")
         _list(rules)
     if anew:
-        tool = "" if found.seals else " Edited and sealed anew, or recorded by a tool that works otherwise."
+        tool = (
+            "" if found.fingerprints else " Edited and fingerprinted anew, or recorded by a tool that works otherwise."
+        )
         wrapped(f"Within: {counted(len(anew), 'thing')} the record's own formula and readings do not give.{tool}")
         _list(anew, MOST_LISTED if found.drift is None else FEW)
 

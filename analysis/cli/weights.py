@@ -8,8 +8,9 @@ from pathlib import Path
 
 import numpy as np
 
-from analysis.cli.inputs import headed, load
-from analysis.cli.studies import is_table, write_results
+from analysis.cli.inputs import guard_of, headed, load
+from analysis.cli.long_work import announce, share_of
+from analysis.cli.studies import check_output, is_table, write_results
 from analysis.cli.terminal import print_json, print_table, say
 from analysis.scores.document import cautions
 from analysis.weights.document import weights_document, weights_frame
@@ -36,22 +37,27 @@ def run(
     as_json: bool,
     out: Path | None,
     seed: int,
+    force: bool = False,
 ) -> None:
     """Work out what the weights are worth, and show it."""
     wants = wants_of(wanted)
     if out is not None:
         is_table(out)
-    table = score_catalogue(*load(formula, catalogue, settings))
+    form, readings = load(formula, catalogue, settings)
+    guard = guard_of([form], [catalogue], force=force)
+    if out is not None:
+        check_output(out, guard, by="weights")
+    table = score_catalogue(form, readings)
+    announce("weights", len(table.catalogue.products), share_of(only, table.form))
     found = weights_study(table, only, wants, seed=seed)
     if out is not None or as_json:
         document = weights_document(table, found, settings, seed)
     if out is not None:
         frame = weights_frame(table, found, settings, seed)
-        write_results(out, "weights", document, frame, lambda: _figures(found))
+        write_results(out, "weights", document, frame, lambda: _figures(found), guard)
     if as_json:
         print_json(document)
         return
-    form = table.form
     say(f"{form.title} ({headed(form, settings)}): what the weights are worth on this catalogue.", "")
     for one in found:
         show(one, in_full=len(found) == 1)

@@ -6,19 +6,24 @@ holds it to scipy's).
 
 from __future__ import annotations
 
-import csv
 import math
-import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
-from scoring.catalogue import Catalogue
+from analysis.ordered_sums import matrix_product
+from scoring.catalogue import Catalogue, State
+from scoring.catalogue.cells import parse_cells, shown, texts_of
+from scoring.catalogue.sheet_file import ENDINGS, read_sheet
+from scoring.catalogue.sheets import Sheet
 from scoring.errors import CatalogueError, Place, Problem, nearest
+from scoring.expression import LARGEST_NUMBER
+from scoring.file_limits import limits, too_many
 from scoring.form import Form
+from scoring.input_files import TooLarge, file_bytes
 from scoring.repeats import repeat_sd, standard_uncertainty, summarise_all
 
 Array = NDArray[np.float64]
@@ -27,6 +32,8 @@ COLUMNS = ("product", "old", "new")
 FEWEST = 3
 #: Two readings of one product differ where they lie further apart than so many combined standard uncertainties.
 APART = 3.0
+#: So many products that are not there are told which is nearest: a search among many names takes its time.
+MOST_HINTS = 20
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -50,7 +57,9 @@ class Bridge:
         """Draws of how far the map may be off at old readings, shape (n_draws, products): its line's error, alike for all, and
         each product's own scatter about it.
         """
-        line = rng.multivariate_normal(np.zeros(2), self.covariance, size=n_draws, method="eigh")
+        sizes, directions = np.linalg.eigh(self.covariance)
+        root = directions * np.sqrt(np.maximum(sizes, 0.0))
+        line = matrix_product(rng.standard_normal((n_draws, 2)), root.T)
         own = self.residual_sd * rng.standard_normal((n_draws, len(readings)))
         return np.asarray(line[:, :1] + line[:, 1:] * readings + own)
 
@@ -86,49 +95,73 @@ def fit_bridge(measure: str, old: Mapping[str, float], new: Mapping[str, float])
 def read_bridge(
     path: Path, measure: str, catalogue: Catalogue, plausible: tuple[float, float] = (-math.inf, math.inf)
 ) -> Bridge:
-    """The bridge written in a CSV with the columns product, old, new; several rows of a product are averaged.
+    """The bridge written in a table (CSV, Parquet or XLSX) with the columns product, old, new; a product's rows are averaged.
 
     Raises
     ------
     CatalogueError : every fault of the file, with its row and column
     """
     problems: list[Problem] = []
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError) as fault:
-        why = getattr(fault, "strerror", None) or "not UTF-8 text"
-        raise CatalogueError([Problem(Place(str(path)), why, "a CSV of products measured both ways")]) from None
-    rows = list(csv.DictReader(text.splitlines()))
-    header = tuple(rows[0]) if rows else ()
-    if not set(COLUMNS) <= set(header):
-        raise CatalogueError(
-            [Problem(Place(str(path), 1), f"columns {', '.join(map(str, header)) or 'none'}", "product, old, new")]
-        )
-    sides: dict[str, dict[str, list[float]]] = {"old": {}, "new": {}}
-    for number_of_row, row in enumerate(rows, 2):
-        name = (row["product"] or "").strip()
-        if name not in catalogue.products:
-            place = Place(str(path), number_of_row, column_name="product")
-            problems.append(
-                Problem(place, f"`{name}`", "a product of the catalogue", nearest(name, catalogue.products))
-            )
-        for side, found in sides.items():
-            cell = (row[side] or "").strip()
-            number = float(cell) if re.fullmatch(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", cell) else None
-            if number is not None and plausible[0] <= number <= plausible[1]:
-                found.setdefault(name, []).append(number)
-            elif number is not None:
-                place = Place(str(path), number_of_row, column_name=side)
+    sheet = _bridge_sheet(path, problems)
+    if sheet is None or problems:
+        raise CatalogueError(problems)
+    sides: dict[str, dict[str, list[float]]] = {side: {} for side in ("old", "new")}
+    names = _known_products(sheet, catalogue.products, problems)
+    for side, found in sides.items():
+        parsed = parse_cells(sheet.column(side))
+        for row, (name, number) in enumerate(zip(names, parsed.numbers.tolist(), strict=True)):
+            fault = parsed.faults.get(row)
+            cell = shown(sheet.column(side)[row])
+            if fault is not None or parsed.states[row] != State.VALUE:
+                expected, hint = "a finite number with a point", fault.hint if fault is not None else ""
+                problems.append(Problem(sheet.place(row, side), cell, expected, hint))
+            elif not plausible[0] <= number <= plausible[1]:
                 expected = f"{plausible[0]:g} to {plausible[1]:g}, the plausible range of {measure}"
-                problems.append(Problem(place, f"`{cell}`", expected, "Check the reading and its decimal point."))
+                hint = "Check the reading and its decimal point."
+                problems.append(Problem(sheet.place(row, side), cell, expected, hint))
+            elif abs(number) > LARGEST_NUMBER:
+                expected = f"a number of at most {LARGEST_NUMBER:g}"
+                problems.append(Problem(sheet.place(row, side), cell, expected))
             else:
-                place = Place(str(path), number_of_row, column_name=side)
-                problems.append(Problem(place, f"`{cell}`", "a number with a point"))
+                found.setdefault(name, []).append(number)
     if problems:
         raise CatalogueError(problems)
     old, new = ({name: float(np.mean(values)) for name, values in found.items()} for found in sides.values())
     counts = {name: len(values) for name, values in sides["old"].items()}
     return replace(fit_bridge(measure, old, new), old_counts=counts)
+
+
+def _bridge_sheet(path: Path, problems: list[Problem]) -> Sheet | None:
+    """The table of a bridge's file, with all of `COLUMNS`."""
+    expected = "a table of products measured both ways"
+    if path.suffix.lower() not in ENDINGS:
+        found = f"a file with the ending `{path.suffix}`"
+        problems.append(Problem(Place(str(path)), found, f"{expected}, with the ending {' or '.join(ENDINGS)}"))
+        return None
+    try:
+        content = file_bytes(path, limits().file_bytes)
+    except TooLarge as fault:
+        problems.append(too_many("file_bytes", fault.size, Place(str(path))))
+        return None
+    except (OSError, ValueError) as fault:
+        why = getattr(fault, "strerror", None) or "no such path"
+        problems.append(Problem(Place(str(path)), why, expected))
+        return None
+    sheet = read_sheet(content, str(path), problems)
+    if sheet is not None and not set(COLUMNS) <= set(sheet.header):
+        place = Place(str(path), sheet.header_line)
+        problems.append(Problem(place, f"columns {', '.join(sheet.header[:12])}", ", ".join(COLUMNS)))
+    return sheet
+
+
+def _known_products(sheet: Sheet, known: Sequence[str], problems: list[Problem]) -> list[str]:
+    """The product of each row; those that the catalogue has not are faults."""
+    names, there = texts_of(sheet.column("product")), frozenset(known)
+    strange = [row for row, name in enumerate(names) if name not in there]
+    for count, row in enumerate(strange):
+        hint = nearest(names[row], known) if count < MOST_HINTS else ""
+        problems.append(Problem(sheet.place(row, "product"), shown(names[row]), "a product of the catalogue", hint))
+    return names
 
 
 def bridged(catalogue: Catalogue, bridge: Bridge) -> Catalogue:

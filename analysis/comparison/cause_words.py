@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from analysis.changes.change_words import Subject, from_to, subjects, units_of
+from analysis.changes.change_words import from_to, subjects, units_of
 from analysis.comparison.bridging import Bridge
 from analysis.comparison.players import READINGS, STRUCTURE, Player
 from analysis.wording import counted, listed
@@ -36,12 +36,13 @@ def spoken(cause: Player, form: Form, score: Output) -> str:
     if cause.kind != "edit":
         return f"the products that came or went ({cause.says})"
     thing, label = _thing_at(form, cause.address)
-    subject = subjects(form, thing, units_of(form)).get(cause.address, Subject(cause.address))
-    words = (subject.words or cause.address.replace("constants.", "constant ")).rstrip(":,")
+    units = units_of(form)
+    subject = subjects(form, thing, units).get(cause.address, cause.address)
+    words = (subject or cause.address.replace("constants.", "constant ")).rstrip(":,")
     article = "" if words.startswith(BARE) else "the "
     whose = f" in {label}" if label and label != score.label else ""
     is_short = max(len(cause.before), len(cause.after)) <= LONGEST
-    change = from_to(cause.before, cause.after, subject.unit).replace(" -> ", " to ", 1)
+    change = from_to(cause.before, cause.after, units.get(cause.address, "")).replace(" -> ", " to ", 1)
     return f"{article}{words}{whose}" + (f" ({change})" if is_short else "")
 
 

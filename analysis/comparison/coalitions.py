@@ -24,7 +24,7 @@ from analysis.trials.trials import Trials, compile_trials
 from scoring.addresses import addresses, set_together
 from scoring.catalogue import Catalogue
 from scoring.catalogue.joining import for_products
-from scoring.catalogue.reporting_floor import recount
+from scoring.catalogue.reporting_limit import recount
 from scoring.evaluate import evaluate, inputs_of, kernel_for
 from scoring.form import Form, Number
 from scoring.gates import pass_gates

@@ -11,6 +11,7 @@ import pandas as pd
 
 from analysis.comparison.comparison import Comparison, Edition, ScoreMoves
 from analysis.comparison.verdict import comparison_verdict, retractions
+from analysis.outputs.marks import WRITTEN_BY
 from analysis.scores.document import cautions
 from analysis.study_document import figure, figures
 from scoring.table import ScoreTable
@@ -28,6 +29,7 @@ def comparison_document(
 ) -> dict[str, Any]:
     """Everything found, ready for JSON; null where a figure does not exist; `notes` say what else it rests on."""
     return {
+        **WRITTEN_BY,
         "old": _edition(found.old),
         "new": _edition(found.new),
         "set": list(settings),

@@ -14,6 +14,7 @@ from analysis.comparison.verdict import changed_place, moved
 from analysis.figures.canvas import figure_bytes
 from analysis.figures.causes import causes
 from analysis.figures.moves import rank_changes
+from scoring.ranks import significant
 
 KINDS = ("svg", "png")
 PLACES = "places"
@@ -81,7 +82,7 @@ def _another(found: Comparison) -> bool:
 def _largest(score: ScoreMoves) -> list[int]:
     """Products with the largest moves whose causes are all known."""
     known = moved(score) & ~np.isnan(score.by_score.shares).any(axis=0) & ~np.isnan(score.move)
-    order = np.lexsort((-np.abs(np.nan_to_num(score.move)), -np.abs(np.nan_to_num(score.climb))))
+    order = np.lexsort((-np.abs(np.nan_to_num(significant(score.move))), -np.abs(np.nan_to_num(score.climb))))
     return [i for i in order.tolist() if known[i]][:MOST_CAUSES]
 
 

@@ -13,6 +13,7 @@ from analysis.comparison.comparison import Comparison, Edition, ScoreMoves
 from analysis.comparison.verdict import came_or_went, changed_place, comparison_verdict, moved, span, unscored
 from analysis.scores.document import cautions
 from analysis.templates import Markup, content_hash, environment, svg_uri
+from scoring.ranks import significant
 
 ROOM = Path(__file__).parent
 ABSENT = "–"
@@ -119,6 +120,6 @@ def _why(found: Comparison, score: ScoreMoves, i: int) -> str:
     shares = score.by_score.shares[:, i] if len(found.players) else np.empty(0)
     if not len(shares) or np.isnan(shares).any():
         return ABSENT
-    order = [k for k in np.argsort(-np.abs(shares), kind="stable").tolist() if abs(shares[k]) >= 0.0005]
+    order = [k for k in np.argsort(-np.abs(significant(shares)), kind="stable").tolist() if abs(shares[k]) >= 0.0005]
     output = found.new.column(score.name).output
     return "; ".join(f"{short_name(found.players[k].name, output)} {shares[k]:+.3f}" for k in order)

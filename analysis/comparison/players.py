@@ -21,7 +21,7 @@ STRUCTURE, READINGS, PRODUCTS = "structure", "readings", "products"
 #: Sections whose values change no score by themselves, only what is printed of it or who is published.
 PUBLICATION = ("ranks.", "bands", "gates.", "scale.show")
 #: What stands at a measure and says how its repeats become a value.
-OF_REPEATS = ("repeats", "trim", "reporting_floor", "below_floor", "round")
+OF_REPEATS = ("repeats", "trim", "reporting_limit", "below_limit", "round")
 #: So many choices (not numbers) may stand at one output; every combination of them is a formula of its own.
 MOST_CHOICES = 8
 #: (new readings?, new formula?) to the catalogue read by that formula.
@@ -220,7 +220,7 @@ def differing_readings(readings: ReadBy, old: Form, new: Form) -> dict[str, tupl
 
 
 def _read(readings: Readings | None, product: int) -> tuple[tuple[float, ...], int, bool]:
-    """What counts of a product's readings: its numbers in order, how many are below the floor, whether none applies."""
+    """What counts of a product's readings: its numbers in order, how many are below the limit, whether none applies."""
     if readings is None:
         return (), 0, False
     states, values = readings.states[product], readings.values[product]

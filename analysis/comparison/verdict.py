@@ -9,7 +9,7 @@ import numpy as np
 from analysis.comparison.comparison import ScoreMoves
 from analysis.comparison.players import Player
 from analysis.wording import counted, percent, some
-from scoring.ranks import rank
+from scoring.ranks import rank, significant
 
 NAMED = 4
 MOST_UNSCORED = 12
@@ -106,7 +106,7 @@ def _why(found: ScoreMoves, players: Sequence[Player]) -> Iterator[str]:
     sizes = np.nansum(np.abs(found.by_score.shares), axis=1)
     if sizes.sum() <= DUST:
         return
-    order = np.argsort(-sizes, kind="stable").tolist()
+    order = np.argsort(-significant(sizes), kind="stable").tolist()
     order = [i for i in order if sizes[i] > DUST]
     if len(order) == 1:
         yield _one_thing(found, players, order[0])

@@ -18,6 +18,7 @@ from scoring.catalogue.readings import State
 from scoring.catalogue.sheet_file import read_sheet
 from scoring.catalogue.sheets import Sheet
 from scoring.errors import CatalogueError, Place, Problem
+from scoring.expression import LARGEST_NUMBER
 from scoring.unit_in_name import words_and_unit
 
 #: Words that head a column of products' names, the likeliest first.
@@ -78,6 +79,18 @@ def read_columns(path: Path) -> CatalogueColumns:
     measures, words = _long(sheet) if is_long(sheet.header) else _wide(sheet, products)
     if not measures:
         raise CatalogueError([Problem(Place(sheet.source), "no column of numbers", "one column of readings or more")])
+    huge = [column for column in measures if np.abs(column.values).max(initial=0.0) > LARGEST_NUMBER]
+    if huge:
+        expected, hint = f"at most {LARGEST_NUMBER:g}, as in a formula", "State them in a larger unit."
+        raise CatalogueError(
+            Problem(
+                Place(sheet.source, column_name=column.column),
+                f"readings up to {np.abs(column.values).max():g}",
+                expected,
+                hint,
+            )
+            for column in huge
+        )
     return CatalogueColumns(products, products in ID_COLUMNS, measures, words)
 
 

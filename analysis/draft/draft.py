@@ -87,7 +87,7 @@ def _measure(name: str, column: MeasuredColumn) -> Iterator[str]:
     else:
         yield "    # repeatability: how far one reading scatters, in the unit; single readings cannot say"
     if column.below:
-        yield "    # reporting_floor: the least that the instrument reads; some cells say that they are below it"
+        yield "    # reporting_limit: the least that the instrument reads; some cells say that they are below it"
 
 
 def unit_of(column: MeasuredColumn) -> Guess:
@@ -120,7 +120,7 @@ def _score(ratings: list[str], taken: set[str]) -> Iterator[str]:
 
 def _words(columns: CatalogueColumns) -> Iterator[str]:
     if columns.words:
-        yield "# Columns of words, kept beside the products (a gate could ask for one, if it is declared under `attributes`):"
+        yield "# Columns of words, left out of every result (declare one under `attributes` to publish it):"
         yield f"# {', '.join(map(_printable, columns.words))}"
 
 

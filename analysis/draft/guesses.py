@@ -8,6 +8,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 
 from analysis.draft.columns import MeasuredColumn
+from scoring.expression import LARGEST_NUMBER
 
 #: Words in a column's name after which less is likely better, or more. Common practice of the bench, no source.
 LESS_IS_BETTER = frozenset(
@@ -83,7 +84,8 @@ def plausible_of(column: MeasuredColumn) -> Guess:
     least = down(low - span) if low < 0 else max(0.0, down(low - span))
     most = up(high + span) if high > 0 else min(0.0, up(high + span))
     because = f"readings run from {low:g} to {high:g}; as much again is left on either side"
-    return Guess("[{}, {}]".format(*apart(least, most)), because)
+    ends = max(least, -LARGEST_NUMBER), min(most, LARGEST_NUMBER)
+    return Guess("[{}, {}]".format(*apart(*ends)), because)
 
 
 def anchors_of(column: MeasuredColumn, better: str) -> Guess:

@@ -13,7 +13,7 @@ from analysis.explanation.next_band import BandChange, alone, leans_on, least_ch
 from analysis.explanation.trace import Line, trace
 from scoring.catalogue import Catalogue, State, without
 from scoring.errors import AddressError, Place, Problem, nearest
-from scoring.evaluate import stages
+from scoring.evaluate import kernel_for, stages
 from scoring.form import Form, Measure, Output
 from scoring.program import Program, compile_form
 from scoring.repeats import repeat_sd
@@ -208,7 +208,9 @@ def _cell(value: float, state: int, written: float, reason: str) -> str:
         case State.VALUE:
             return f"{value:.10g}"
         case State.BELOW:
-            return f"below floor, counts as {value:.10g}" if value == value else "below floor"
+            return (
+                f"below the reporting limit, counts as {value:.10g}" if value == value else "below the reporting limit"
+            )
         case State.MISSING:
             was = f"{written:.10g} " if written == written else ""
             return f"{was}({reason})" if was else f"missing ({reason})" if reason else "missing"
@@ -256,9 +258,10 @@ def _uncertainties(program: Program, table: ScoreTable, product: int, seed: int,
     inputs = table.inputs if program.figures else alone(table.inputs, product)
     at = product if program.figures else 0
     u = {name: (values if program.figures else values[product : product + 1]) for name, values in known.items()}
-    total = uncertainty(program, inputs, u)
+    kernel = kernel_for(program, inputs, program.outputs)
+    total = uncertainty(program, inputs, u, kernel)
     drawn = monte_carlo(program, inputs, u, draws, np.random.default_rng(seed))
-    each = {name: uncertainty(program, inputs, {name: values}) for name, values in u.items()}
+    each = {name: uncertainty(program, inputs, {name: values}, kernel) for name, values in u.items()}
     found = {}
     for output in program.form.outputs:
         name = output.name

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from scoring.arrays import reaches
 from scoring.evaluate import Inputs, evaluate, kernel_for
 from scoring.form import Form, Output
+from scoring.kernel import Kernel
 from scoring.program import Program
 from scoring.rounding import cleaned, round_to
 
@@ -47,16 +48,19 @@ def least_changes(
     Searched on a grid of 2 001 points from the reading to each end of its plausible range (or, without one, as far again
     on both sides), then halved down to the edge between two points. Statistics of a live reference are held as they are.
     """
+    one = alone(inputs, product)
+    kernel = kernel_for(program, one, [output.name])
+    search = _Search(kernel, output, one, inputs if program.figures else None, edge)
     measures = {measure.name: measure for measure in program.form.measures}
     found = []
     for name in leans_on(program, output):
-        value = float(inputs.values[name][0, product])
+        value = float(one.values[name][0, 0])
         if np.isnan(value):
             continue
         plausible = measures[name].plausible
         span = abs(value) or 1.0
         ends = (plausible[0].value, plausible[1].value) if plausible else (value - span, value + span)
-        found.append(_least_change(program, output, inputs, product, name, ends, edge))
+        found.append(search.least_change(name, ends))
     return tuple(found)
 
 
@@ -77,62 +81,53 @@ def leans_on(program: Program, output: Output) -> tuple[str, ...]:
     return tuple(name for name in sources_under(program, output) if name in program.measures)
 
 
-def _least_change(
-    program: Program,
-    output: Output,
-    inputs: Inputs,
-    product: int,
-    measure: str,
-    ends: tuple[float, float],
-    edge: float,
-) -> BandChange:
-    value = float(inputs.values[measure][0, product])
-    best: float | None = None
-    for end in ends:
-        grid = np.linspace(value, end, GRID)
-        reached = np.flatnonzero(_reaches(program, output, inputs, product, measure, grid, edge))
-        if len(reached) and reached[0] > 0:
-            reading = _halve(program, output, inputs, product, measure, grid[reached[0] - 1], grid[reached[0]], edge)
-            if best is None or abs(reading - value) < abs(best - value):
-                best = reading
-    return BandChange(measure, None if best is None else best - value, best)
+@dataclass(frozen=True, slots=True, eq=False)
+class _Search:
+    """One product's way to a band: the kernel of one output, compiled once for all readings that are tried.
 
+    `population`: the catalogue whose statistics live references take, None where the output takes none.
+    """
 
-def _halve(
-    program: Program,
-    output: Output,
-    inputs: Inputs,
-    product: int,
-    measure: str,
-    short: float,
-    there: float,
-    edge: float,
-) -> float:
-    """The reading nearest to `short` that reaches the band, by a grid within the grid, twice."""
-    for _ in range(3):
-        grid = np.linspace(short, there, GRID)
-        reached = np.flatnonzero(_reaches(program, output, inputs, product, measure, grid, edge))
-        first = int(reached[0])
-        if first == 0:
-            return float(cleaned(grid[0]))
-        short, there = float(grid[first - 1]), float(grid[first])
-    return float(cleaned(there))
+    kernel: Kernel
+    output: Output
+    one: Inputs
+    population: Inputs | None
+    edge: float
 
+    def least_change(self, measure: str, ends: tuple[float, float]) -> BandChange:
+        """The change of one measure alone, towards either end, that is the least to reach the band."""
+        value = float(self.one.values[measure][0, 0])
+        best: float | None = None
+        for end in ends:
+            grid = np.linspace(value, end, GRID)
+            reached = np.flatnonzero(self.reaches(measure, grid))
+            if len(reached) and reached[0] > 0:
+                reading = self.halved(measure, grid[reached[0] - 1], grid[reached[0]])
+                if best is None or abs(reading - value) < abs(best - value):
+                    best = reading
+        return BandChange(measure, None if best is None else best - value, best)
 
-def _reaches(
-    program: Program, output: Output, inputs: Inputs, product: int, measure: str, readings: Array, edge: float
-) -> NDArray[np.bool_]:
-    """Whether the shown (or unrounded) value reaches the edge for each reading, read as a decimal of 13 digits."""
-    form = program.form
-    one = alone(inputs, product)
-    one = replace(one, values={**one.values, measure: cleaned(readings[:, None])})
-    kernel = kernel_for(program, one, [output.name])
-    figures = inputs if program.figures else one
-    values = evaluate(kernel, one, reference=figures).values[output.name][:, 0]
-    rule = output.scale.show
-    judged = round_to(values, rule.step.value, rule.rule.value) if form.bands_on.value == "shown" else values
-    reached = reaches(judged, edge)
-    return reached if form.ranks.best.value == "highest" else ~reached & ~np.isnan(judged)
+    def halved(self, measure: str, short: float, there: float) -> float:
+        """The reading nearest to `short` that reaches the band, by a grid within the grid, twice."""
+        for _ in range(3):
+            grid = np.linspace(short, there, GRID)
+            reached = np.flatnonzero(self.reaches(measure, grid))
+            first = int(reached[0])
+            if first == 0:
+                return float(cleaned(grid[0]))
+            short, there = float(grid[first - 1]), float(grid[first])
+        return float(cleaned(there))
+
+    def reaches(self, measure: str, readings: Array) -> NDArray[np.bool_]:
+        """Whether the shown (or unrounded) value reaches the edge for each reading, read as a decimal of 13 digits."""
+        form = self.kernel.program.form
+        tried = replace(self.one, values={**self.one.values, measure: cleaned(readings[:, None])})
+        found = evaluate(self.kernel, tried, reference=self.population or tried)
+        values = found.values[self.output.name][:, 0]
+        rule = self.output.scale.show
+        judged = round_to(values, rule.step.value, rule.rule.value) if form.bands_on.value == "shown" else values
+        reached = reaches(judged, self.edge)
+        return reached if form.ranks.best.value == "highest" else ~reached & ~np.isnan(judged)
 
 
 def alone(inputs: Inputs, product: int) -> Inputs:

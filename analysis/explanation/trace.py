@@ -5,6 +5,7 @@ Words in square brackets say what happened and are no part of the arithmetic; `l
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -12,10 +13,9 @@ import numpy as np
 import sympy
 from numpy.typing import NDArray
 from sympy import Expr, Symbol
-from sympy.printing.precedence import PRECEDENCE
 from sympy.printing.str import StrPrinter
 
-from scoring.arithmetic import divided_by
+from scoring.arithmetic import PRODUCT, SUM, divided_by
 from scoring.evaluate import Inputs, symbols_at
 from scoring.form import Number
 from scoring.kernel import evaluate_expression
@@ -42,6 +42,9 @@ class Line:
 def trace(program: Program, inputs: Inputs, worked: Mapping[str, Array], product: int) -> tuple[Line, ...]:
     """Every step for one product, in the order of the program; steps that give no value are left out.
 
+    The least and the greatest of no parts at all are infinite in the arithmetic. They are no values, nor is what a limit or
+    rounding would make of them.
+
     Parameters
     ----------
     worked : every step's values by symbol name, from `scoring.evaluate.stages`
@@ -50,10 +53,12 @@ def trace(program: Program, inputs: Inputs, worked: Mapping[str, Array], product
     symbols = symbols_at(program, inputs, product)
     symbols |= found
     tracer = ProductTracer(program, symbols)
-    lines = []
+    lines, nothing = [], set[Symbol]()
     for step in program.steps:
         value = found[step.symbol]
-        if value == value and step.kind != "gate":
+        if math.isinf(value) or (step.kind in ("limit", "round") and step.expression.free_symbols & nothing):
+            nothing.add(step.symbol)
+        elif value == value and step.kind != "gate":
             text = tracer.text(step.expression)
             lines.append(Line(step.output, step.kind, step.address, _source(program, step), unbracketed(text), value))
     return tuple(lines)
@@ -126,13 +131,12 @@ class ProductTracer(StrPrinter):  # type: ignore[misc]
         """Whether a condition asks only if something is there."""
         return bool(condition.free_symbols <= {symbol for symbol in self.values if symbol.name.startswith("h")})
 
-    def factor(self, expr: Expr) -> str:
-        """The expression as a factor, in brackets where it is a sum."""
-        return str(self.parenthesize(expr, PRECEDENCE["Mul"], strict=True))
+    def tighter(self, expr: Expr, than: int) -> str:
+        """The expression, in brackets unless it binds tighter than `than`."""
+        return str(self.parenthesize(expr, than))
 
-    def divisor(self, expr: Expr) -> str:
-        """The expression as what is divided by, in brackets where it is a sum, a product or a quotient."""
-        return str(self.parenthesize(expr, PRECEDENCE["Mul"]))
+    def _print_Abs(self, expr: Expr) -> str:
+        return f"abs({self.doprint(expr.args[0])})"
 
     def _print_Add(self, expr: Expr, order: object = None) -> str:
         """From left to right, as written; what is taken away after a minus sign."""
@@ -142,7 +146,7 @@ class ProductTracer(StrPrinter):  # type: ignore[misc]
         for term in rest:
             taken = term.is_Mul and term.args[0] == -1
             part = sympy.Mul(*term.args[1:], evaluate=False) if taken else term
-            text += f" - {self.factor(part)}" if taken else f" + {self.doprint(part)}"
+            text += f" - {self.tighter(part, SUM)}" if taken else f" + {self.doprint(part)}"
         return text
 
     def _print_Mul(self, expr: Expr) -> str:
@@ -151,9 +155,9 @@ class ProductTracer(StrPrinter):  # type: ignore[misc]
         for factor in expr.args:
             part, divides = divided_by(factor)
             if divides:
-                text += f"/{self.divisor(part)}" if text else f"1/{self.divisor(part)}"
+                text += f"/{self.tighter(part, PRODUCT)}" if text else f"1/{self.tighter(part, PRODUCT)}"
             elif part == -1 and not text:
                 text = "-"
             else:
-                text += f"{'*' if text not in ('', '-') else ''}{self.factor(part)}"
+                text += f"{'*' if text not in ('', '-') else ''}{self.tighter(part, SUM)}"
         return text

@@ -12,6 +12,7 @@ from analysis.flip.ways import ANCHOR, EXPONENT, LIMIT, RATING, SHARE, SPREAD, T
 from analysis.scores.document import cautions, number_or_none
 from analysis.wording import listed
 from scoring.table import ScoreTable
+from scoring.unit_role import UnitRole, in_unit
 
 #: What each kind of change is called in a sentence.
 SINGLE = {
@@ -84,8 +85,8 @@ def _sentences(flip: Flip, repeat_sd: Mapping[str, Repeats]) -> Iterator[str]:
         if change is not None:
             (_, stated, text) = change.settings[0]
             name = change.name.split(".", 1)[-1]
-            unit = f" {change.unit}" if change.unit else ""
-            yield f"{name} goes from {stated:g} to {text}{unit}, {_smallest(flip, kind)} of {SINGLE[kind]}"
+            there = in_unit(text, change.unit)
+            yield f"{name} goes from {stated:g} to {there}, {_smallest(flip, kind)} of {SINGLE[kind]}"
     reading = flip.least(READING)
     if reading is not None:
         yield reading_in_words(reading, repeat_sd)
@@ -101,11 +102,11 @@ def reading_in_words(change: Change, repeat_sd: Mapping[str, Repeats]) -> str:
     """How far one reading has to move, beside what the bench repeats to."""
     way = "more" if change.change > 0 else "less"
     sd = sd_of(change, repeat_sd)
-    unit = "" if change.unit == "1" else f" {change.unit}"
-    known = [f"the bench repeats to {sd:.2g}{unit}"] if sd else []
-    known += [f"the value is known to {change.u:.2g}{unit}"] if not math.isnan(change.u) else []
+    unit = UnitRole.LENGTH.unit(change.unit)
+    known = [f"the bench repeats to {in_unit(f'{sd:.2g}', unit)}"] if sd else []
+    known += [f"the value is known to {in_unit(f'{change.u:.2g}', unit)}"] if not math.isnan(change.u) else []
     beside = f" ({', '.join(known)})" if known else ""
-    return f"{change.product} reads {abs(change.change):.3g}{unit} {way} {change.name}{beside}"
+    return f"{change.product} reads {in_unit(f'{abs(change.change):.3g}', unit)} {way} {change.name}{beside}"
 
 
 def sd_of(change: Change, repeat_sd: Mapping[str, Repeats]) -> float | None:

@@ -42,7 +42,7 @@ class Reading:
 def readings_of(contest: Contest) -> Iterator[Reading]:
     """Each measure that the score leans on, of the subject and, where one rival alone stands above it, of that one.
 
-    The room is the plausible range, or without one as far again as the value on both sides; not below a reporting floor.
+    The room is the plausible range, or without one as far again as the value on both sides; not below a reporting limit.
     """
     leads = contest.sign * (contest.values()[0] - contest.values()[0, contest.subject])
     ahead = [rival for rival in contest.rivals if leads[rival] > -TIE]
@@ -58,8 +58,8 @@ def _room(measure: Measure, stated: float) -> tuple[float, float]:
     span = abs(stated) or 1.0
     plausible = measure.plausible
     low, high = (plausible[0].value, plausible[1].value) if plausible else (stated - span, stated + span)
-    if measure.floor is not None:
-        low = max(low, measure.floor.value)
+    if measure.reporting_limit is not None:
+        low = max(low, measure.reporting_limit.value)
     return min(low, stated), max(high, stated)
 
 

@@ -88,8 +88,8 @@ def _treatments(measures: list[Measure]) -> Iterator[Number]:
     for measure in measures:
         if measure.repeats.value == "trimmed":
             yield measure.trim
-        if measure.floor is not None:
-            yield measure.floor
+        if measure.reporting_limit is not None:
+            yield measure.reporting_limit
 
 
 def _gates(contest: Contest) -> Iterator[Number]:
@@ -117,5 +117,5 @@ def _choices(outputs: list[Output], measures: list[Measure]) -> Iterator[Choice]
         yield from (noun for noun in addressed(output) if isinstance(noun, Choice) and noun.address != shown)
     for measure in measures:
         yield measure.repeats
-        if measure.floor is not None:
-            yield measure.below_floor
+        if measure.reporting_limit is not None:
+            yield measure.below_limit

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from analysis.explanation.next_band import sources_under
 from analysis.flip.numbers import Contest
 from scoring.curves import KINDS
 from scoring.evaluate import gaps_in
 from scoring.form import Curve, Expression, Number, Output, Term
+from scoring.number_units import compared_with, number_units
 
 ANCHOR, RATING, LIMIT, THRESHOLD = "anchor", "rating at an anchor", "limit", "threshold"
 EXPONENT, SPREAD, WEIGHT, SHARE = "exponent", "spread", "weight in a rating", "share that may be missing"
@@ -21,7 +22,6 @@ NEAR = 1e-3
 FACTOR = 10.0
 #: A weight inside a rating goes up to this many times all of its weights.
 WEIGHTS = 10.0
-COMPARED = frozenset({"<", "<=", ">", ">=", "==", "!="})
 
 Ends = tuple[float, float]
 
@@ -31,7 +31,7 @@ class Way:
     """One number that may move: from where it is stated to both ends of its room.
 
     span: what a change is set against, `compared` in words; provable: whether intervals say anything of it; in_ratios:
-    whether the span is the logarithm of a ratio.
+    whether the span is the logarithm of a ratio; unit: of the number, "" for a plain one.
     """
 
     kind: str
@@ -40,20 +40,21 @@ class Way:
     high: float
     span: float
     compared: str
-    unit: str
     provable: bool
     in_ratios: bool = False
+    unit: str = ""
 
 
 def ways_of(contest: Contest) -> Iterator[Way]:
     """Every single number under an output that the kinds above name, each once; the output's own weights are not among them."""
     seen: set[str] = set()
+    units = number_units(contest.form)
     for output in outputs_under(contest):
         for way in _ways_at(contest, output):
             address = way.number.address
             if address not in seen and (address in contest.program.parameters or way.kind == SHARE):
                 seen.add(address)
-                yield way
+                yield replace(way, unit=units[address].unit)
 
 
 def outputs_under(contest: Contest) -> list[Output]:
@@ -75,22 +76,22 @@ def _ways_at(contest: Contest, output: Output) -> Iterator[Way]:
         if part.weight is not None and not (output is contest.output and weighed_together(output)):
             total = sum(other.weight.value for other in output.parts if other.weight is not None)
             weight = part.weight
-            yield Way(WEIGHT, weight, 0.0, WEIGHTS * total, weight.value or math.nan, "the weight", "", False)
+            yield Way(WEIGHT, weight, 0.0, WEIGHTS * total, weight.value or math.nan, "the weight", False)
     if output.exponent is not None:
-        yield _whole_room(EXPONENT, output.exponent, (-FACTOR, FACTOR), "")
+        yield _whole_room(EXPONENT, output.exponent, (-FACTOR, FACTOR))
     if output.value is not None:
         yield from _expression(contest, output.value, WRITTEN)
     for limit in output.limits:
         if limit.apply.value != "always":
             continue
         if limit.bound is not None:
-            yield Way(LIMIT, limit.bound, *ends, ends[1] - ends[0], "the scale", "points", True)
+            yield Way(LIMIT, limit.bound, *ends, ends[1] - ends[0], "the scale", True)
         if limit.when is not None:
             yield from _expression(contest, limit.when, THRESHOLD)
         if limit.curve is not None:
             yield from _curve(contest, limit.curve, limit.on or "", ends)
     if gaps_in(contest.program, contest.inputs) and set(output.sources) & set(gaps_in(contest.program, contest.inputs)):
-        yield _whole_room(SHARE, output.missing.absent_above, (0.0, 1.0), "", provable=False)
+        yield _whole_room(SHARE, output.missing.absent_above, (0.0, 1.0), provable=False)
 
 
 # the room of a number
@@ -101,31 +102,29 @@ def _scale(output: Output) -> Ends:
     return low, high.value if high is not None else low + 10.0
 
 
-def _room_of(contest: Contest, name: str) -> tuple[Ends | None, str]:
-    """Where the values of a measure or output lie, where that is known, and their unit."""
+def _room_of(contest: Contest, name: str) -> Ends | None:
+    """Where the values of a measure or output lie, where that is known."""
     for measure in contest.form.measures:
         if measure.name == name:
             plausible = measure.plausible
-            return (plausible[0].value, plausible[1].value) if plausible else None, measure.unit
-    if name in contest.program.outputs:
-        return _scale(contest.program.output(name)), "points"
-    return None, ""
+            return (plausible[0].value, plausible[1].value) if plausible else None
+    return _scale(contest.program.output(name)) if name in contest.program.outputs else None
 
 
-def _whole_room(kind: str, number: Number, ends: Ends | None, unit: str, *, provable: bool = True) -> Way:
+def _whole_room(kind: str, number: Number, ends: Ends | None, *, provable: bool = True) -> Way:
     """A number that may lie anywhere in a room; where none is known, as far again as its value on both sides."""
     value = number.value
     around = abs(value) or 1.0
     low, high = ends or (value - around, value + around)
     low, high = min(low, value), max(high, value)
-    return Way(kind, number, low, high, high - low, "its room", unit, provable)
+    return Way(kind, number, low, high, high - low, "its room", provable)
 
 
-def _by_factor(kind: str, number: Number, unit: str) -> Way:
+def _by_factor(kind: str, number: Number) -> Way:
     """A number above 0 that stands as a factor or a power."""
     value = number.value
     return Way(
-        kind, number, value / FACTOR, value * FACTOR, math.log(FACTOR * FACTOR), "its room", unit, True, in_ratios=True
+        kind, number, value / FACTOR, value * FACTOR, math.log(FACTOR * FACTOR), "its room", True, in_ratios=True
     )
 
 
@@ -134,25 +133,14 @@ def _by_factor(kind: str, number: Number, unit: str) -> Way:
 
 def _expression(contest: Contest, expression: Expression, kind: str) -> Iterator[Way]:
     """The numbers of an expression, but for a percentile's share; one that a name is compared with has that name's room."""
-    beside = dict(_compared(expression.term))
+    beside = compared_with(expression)
     shares = shares_of_percentiles(expression)
-    for index, number in enumerate(expression.numbers):
+    for number in expression.numbers:
         if number not in shares:
-            yield _whole_room(kind, number, *_room_of(contest, beside.get(index, "")))
+            yield _whole_room(kind, number, _room_of(contest, beside.get(number.address, "")))
     for name, number in contest.form.constants:
         if name in expression.names:
-            yield _whole_room(WRITTEN, number, None, "")
-
-
-def _compared(term: Term) -> Iterator[tuple[int, str]]:
-    """Each number that is compared with a name and nothing else: its index and the name."""
-    if term.op in COMPARED:
-        for one, other in (term.args, term.args[::-1]):
-            if isinstance(one, Term) and isinstance(other, Term) and (one.op, other.op) == ("number", "name"):
-                yield int(str(one.args[0])), str(other.args[0])
-    for arg in term.args:
-        if isinstance(arg, Term):
-            yield from _compared(arg)
+            yield _whole_room(WRITTEN, number, None)
 
 
 def shares_of_percentiles(expression: Expression) -> tuple[Number, ...]:
@@ -172,27 +160,27 @@ def shares_of_percentiles(expression: Expression) -> tuple[Number, ...]:
 
 def _curve(contest: Contest, curve: Curve, source: str, scale: Ends) -> Iterator[Way]:
     """The numbers of a curve: those along its measure, the ratings at its anchors, its other numbers, frozen figures."""
-    ends, unit = _room_of(contest, source)
-    yield from _positions(curve, ends, unit)
+    ends = _room_of(contest, source)
+    yield from _positions(curve, ends)
     for _, rating in curve.anchors:
         low, high = min(scale[0], rating.value), max(scale[1], rating.value)
-        yield Way(RATING, rating, low, high, scale[1] - scale[0], "the scale", "points", False)
+        yield Way(RATING, rating, low, high, scale[1] - scale[0], "the scale", False)
     along = KINDS[curve.kind].positions(curve)
     for name, number in curve.numbers:
         if number in along:
             continue
         if name in (EXPONENT, SPREAD):
-            yield _by_factor(name, number, unit if name == SPREAD else "")
+            yield _by_factor(name, number)
         else:
-            yield _whole_room(WRITTEN, number, scale if name == "centre" else None, "points")
+            yield _whole_room(WRITTEN, number, scale if name == "centre" else None)
     for name, number in curve.reference.figures if curve.reference is not None else ():
         if name == "sd" and number.value > 0:
-            yield _by_factor(WRITTEN, number, unit)
+            yield _by_factor(WRITTEN, number)
         else:
-            yield _whole_room(WRITTEN, number, ends, unit)
+            yield _whole_room(WRITTEN, number, ends)
 
 
-def _positions(curve: Curve, ends: Ends | None, unit: str) -> Iterator[Way]:
+def _positions(curve: Curve, ends: Ends | None) -> Iterator[Way]:
     """The numbers of a curve that lie along its measure, each with room up to its neighbours, so that they keep their order."""
     kind = KINDS[curve.kind]
     positions = kind.positions(curve)
@@ -210,4 +198,4 @@ def _positions(curve: Curve, ends: Ends | None, unit: str) -> Iterator[Way]:
         stop = min(above) - NEAR * (min(above) - value) if above else high
         width = math.log(stretch[1] / stretch[0]) if kind.in_ratios else span
         compared = "the curve's stretch"
-        yield Way(ANCHOR, number, start, stop, width, compared, unit, not kind.anchored, in_ratios=kind.in_ratios)
+        yield Way(ANCHOR, number, start, stop, width, compared, not kind.anchored, in_ratios=kind.in_ratios)

@@ -20,6 +20,7 @@ from scipy.optimize import linprog, nnls
 
 from analysis.explanation.contributions import ADDITIVE
 from analysis.flip.numbers import TIE, Contest
+from analysis.ordered_sums import matrix_product
 
 Array = NDArray[np.float64]
 #: Differences of parts below this are none.
@@ -84,7 +85,7 @@ def one_weight(weights: Array, gaps: Array, part: int) -> tuple[float | None, st
     -------
     change, None where there is none; and why there is none
     """
-    leads, slopes = gaps @ weights, gaps[:, part]
+    leads, slopes = matrix_product(gaps, weights), gaps[:, part]
     flat = np.abs(slopes) <= DUST
     if (leads[flat] < 0).any():
         return None, "equal in this part"
@@ -129,7 +130,7 @@ def mixture(gaps: Array) -> Array | None:
         return None
     mixed = np.maximum(found.x[:-1], 0.0)
     mixed = mixed / mixed.sum()
-    return np.asarray(mixed) if (mixed @ gaps).max() < -DUST else None
+    return np.asarray(mixed) if matrix_product(mixed, gaps).max() < -DUST else None
 
 
 def middle(gaps: Array) -> Array | None:
@@ -162,18 +163,20 @@ def least_squares(weights: Array, gaps: Array) -> Array | None:
     scaled = weights / total
     sizes = np.maximum(np.abs(gaps).max(axis=1, keepdims=True), DUST)
     rows = np.vstack([gaps / sizes, np.eye(len(weights))])
-    level = -rows @ scaled
+    level = -matrix_product(rows, scaled)
     basis = np.linalg.svd(np.ones((1, len(weights))))[2][1:].T  # of all changes that keep the sum
-    multipliers, _ = nnls(np.vstack([(rows @ basis).T, level]), np.array([*np.zeros(len(weights) - 1), 1.0]))
+    multipliers, _ = nnls(
+        np.vstack([matrix_product(rows, basis).T, level]), np.array([*np.zeros(len(weights) - 1), 1.0])
+    )
     active = multipliers > DUST
     binding = np.vstack([np.ones(len(weights)), rows[active]])
     change = np.linalg.lstsq(binding, np.array([0.0, *level[active]]), rcond=None)[0]
     forces = np.linalg.lstsq(binding.T, change, rcond=None)[0]
     optimal = (
-        (rows @ change - level).min() > -OPTIMAL
-        and np.abs(binding.T @ forces - change).max() < OPTIMAL
+        (matrix_product(rows, change) - level).min() > -OPTIMAL
+        and np.abs(matrix_product(binding.T, forces) - change).max() < OPTIMAL
         and forces[1:].min(initial=0.0) > -OPTIMAL
-        and np.abs(rows[active] @ change - level[active]).max(initial=0.0) < OPTIMAL
+        and np.abs(matrix_product(rows[active], change) - level[active]).max(initial=0.0) < OPTIMAL
     )
     return np.asarray(np.maximum(scaled + change, 0.0) * total) if optimal else None
 
@@ -190,7 +193,7 @@ def least_absolute(weights: Array, gaps: Array) -> Array | None:
     found = linprog(
         np.ones(2 * n_parts),
         A_ub=np.hstack([-gaps, gaps]),
-        b_ub=gaps @ scaled,
+        b_ub=matrix_product(gaps, scaled),
         A_eq=[[*np.ones(n_parts), *-np.ones(n_parts)]],
         b_eq=[0.0],
         bounds=[*[(0, None)] * n_parts, *((0, weight) for weight in scaled)],

@@ -18,7 +18,8 @@ from scoring.curves.kind import ERROR
 from scoring.form import Choice, Curve, Gate, Number, Output, Scale
 from scoring.gates import not_known, without_value
 from scoring.javascript import Registers
-from scoring.program import compile_form
+from scoring.number_units import number_units
+from scoring.program import Figure, compile_form
 from scoring.table import STATUSES, ScoreTable
 
 
@@ -51,7 +52,7 @@ class _Build:
         self.codes: dict[str, int] = {}
         self.choices: dict[str, dict[str, Any]] = {}
         self.nouns = addresses(self.form)
-        self.subjects = subjects_of(self.form)
+        self.subjects, self.units = subjects_of(self.form), number_units(self.form)
 
     def model(self) -> PageModel:
         form, table = self.form, self.table
@@ -66,6 +67,7 @@ class _Build:
             "measures": measures,
             "words": word_documents(table.catalogue, self.registers),
             "populations": population_documents(form, self.registers),
+            "output_figures": self.output_figures(),
             **rules,
             "constants": [self.registers.at("h", name) for name, _ in form.constants],
             "numbers": [self.number_document(str(address)) for address in self.registers.of("p")],
@@ -77,6 +79,16 @@ class _Build:
         moved |= {address for address, choice in self.choices.items() if len(choice["options"]) > 1}
         document["left_out"] = left_out(form, moved)
         return PageModel(document, tuple(self.codes))
+
+    def output_figures(self) -> list[dict[str, Any]]:
+        """The statistics of ratings and scores that a live reference takes, in order of need."""
+        known = [figure for figure in self.registers.of("f") if isinstance(figure, Figure)]
+        return [
+            {"place": self.registers.at("f", f), "output": name, "statistic": f.statistic, "share": f.share}
+            for name in self.program.order
+            for f in known
+            if f.measure == name
+        ]
 
     def header(self) -> dict[str, Any]:
         """What the page says of itself, and what is published."""
@@ -255,7 +267,7 @@ class _Build:
         """The place of a choice among the page's; it is given one when it is first met."""
         if choice.address not in self.choices:
             known = options or self.variants.options.get(choice.address, (choice.value,))
-            document = choice_document(choice, known, self.subjects.get(choice.address))
+            document = choice_document(choice, known, self.subjects.get(choice.address, ""))
             self.choices[choice.address] = {"place": len(self.choices), **document}
         place: int = self.choices[choice.address]["place"]
         return place
@@ -263,4 +275,4 @@ class _Build:
     def number_document(self, address: str) -> dict[str, Any]:
         noun = self.nouns[address]
         assert isinstance(noun, Number)  # registers hold numbers of the form only
-        return number_document(noun, self.subjects.get(address))
+        return number_document(noun, self.subjects.get(address, ""), self.units[address])

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from typing import Any
 
-from analysis.changes.change_words import Subject, subjects, units_of
+from analysis.changes.change_words import subjects, units_of
 from scoring.addresses import Addressed, addresses
 from scoring.document import write_scalar
 from scoring.form import Choice, Form, Number
+from scoring.number_units import NumberUnit
 from scoring.source import Spot
+from scoring.unit_role import UnitRole
 
 #: Why an address stays as it is on a page.
 BY_READINGS = "about readings before they are summed up, or about what is plausible: `--set` tries it"
@@ -17,7 +19,7 @@ BY_TEXT = "texts: the numbers in them can be moved here, the texts by `--set`"
 IDLE = "no score depends on them as things are stated"
 
 
-def subjects_of(form: Form) -> dict[str, Subject]:
+def subjects_of(form: Form) -> dict[str, str]:
     """What stands at each address, in words."""
     units = units_of(form)
     found = subjects(form, form, units)
@@ -26,25 +28,26 @@ def subjects_of(form: Form) -> dict[str, Subject]:
     return found
 
 
-def number_document(number: Number, subject: Subject | None) -> dict[str, Any]:
-    """A number: its value as written, what it is, and where it is written."""
+def number_document(number: Number, subject: str, unit: NumberUnit) -> dict[str, Any]:
+    """A number: its value as written, what it is, whether it is a place along a measure, and where it is written."""
     return {
         "address": number.address,
         "value": number.value,
         "text": number.text,
-        "words": subject.words.rstrip(" :,") if subject else "",
-        "unit": subject.unit if subject else "",
+        "words": subject.rstrip(" :,"),
+        "unit": unit.unit,
+        "along": unit.role is UnitRole.ALONG,
         "spot": spot_document(number.spot),
     }
 
 
-def choice_document(choice: Choice, options: Sequence[str], subject: Subject | None) -> dict[str, Any]:
+def choice_document(choice: Choice, options: Sequence[str], subject: str) -> dict[str, Any]:
     """A choice: its options, the stated one first, and how each is written."""
     return {
         "address": choice.address,
         "options": list(options),
         "written": [write_scalar(option, plain=True) for option in options],
-        "words": subject.words.rstrip(" :,") if subject else "",
+        "words": subject.rstrip(" :,"),
         "spot": spot_document(choice.spot),
     }
 

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from scoring.addresses import addressed
 from scoring.catalogue import Catalogue, State
-from scoring.catalogue.reporting_floor import recount
+from scoring.catalogue.reporting_limit import recount
 from scoring.form import Choice, Curve, Form, Measure
 from scoring.javascript import Registers
 from scoring.program import Figure
@@ -44,13 +44,13 @@ def _measure_document(measure: Measure, catalogue: Catalogue, registers: Registe
 
 
 def _choices_that_count(measure: Measure, catalogue: Catalogue) -> list[Choice]:
-    """The choices about repeats and about readings below the floor that change a value here."""
+    """The choices about repeats and about readings below the limit that change a value here."""
     if measure.name not in catalogue.readings:
         return []
     stated = _summary(measure, catalogue).values
     changed = {
         measure.repeats: [replace(measure, repeats=option) for option in _others(measure.repeats)],
-        measure.below_floor: [replace(measure, below_floor=option) for option in _others(measure.below_floor)],
+        measure.below_limit: [replace(measure, below_limit=option) for option in _others(measure.below_limit)],
     }
     return [
         choice
@@ -76,7 +76,7 @@ def _made(measure: Measure, choices: Sequence[Choice]) -> list[Measure]:
             replace(
                 measure,
                 repeats=set_to.get(measure.repeats.address, measure.repeats),
-                below_floor=set_to.get(measure.below_floor.address, measure.below_floor),
+                below_limit=set_to.get(measure.below_limit.address, measure.below_limit),
             )
         )
     return made

@@ -8,19 +8,34 @@ from typing import Any
 from analysis.days import day_problem
 from analysis.record.document import RecordError
 from analysis.record.drift import same_standing, standings
+from analysis.record.fingerprints import fingerprint_findings, fingerprint_record, fingerprint_state
 from analysis.record.record import Record, Sections
-from analysis.record.seal import seal_findings, seal_record, seal_state
 from scoring.catalogue.cells import text_fault
 from scoring.errors import Place, Problem
 
 #: What may differ without anything published being corrected.
 NOT_PUBLISHED = ("tool",)
 LONGEST_CAUSE = 2_000
+#: Letters by their class that show nothing.
+FILLERS = frozenset("\u115f\u1160\u3164\uffa0")
+
+
+NO_CAUSE = Problem(
+    Place("--cause"),
+    "a correction without a cause",
+    "a few words",
+    'Write --cause "what was wrong": it stands beside every changed figure.',
+)
+
+
+def says_something(cause: str) -> bool:
+    """Whether a cause holds a letter or a digit that can be seen; blanks, marks and dots are none."""
+    return any(character.isalnum() and character not in FILLERS for character in cause)
 
 
 def first_publication(sections: Sections, date: str) -> dict[str, Any]:
     """The document of a first publication."""
-    return seal_record([seal_state(sections, None, {"date": date})])
+    return fingerprint_record([fingerprint_state(sections, None, {"date": date})])
 
 
 def corrected(record: Record, sections: Sections, date: str, cause: str, source: str) -> dict[str, Any]:
@@ -28,13 +43,14 @@ def corrected(record: Record, sections: Sections, date: str, cause: str, source:
 
     Raises
     ------
-    RecordError : the record is not as it was sealed, the date lies before its last state, or there is nothing to correct
+    RecordError : the record is not as it was recorded, the date lies before its last state, the cause says nothing, or
+        there is nothing to correct
     """
     latest, place = record.latest, Place(source)
-    if seal_findings(record):
+    if fingerprint_findings(record):
         hint = f"`steelyard verify {source}` says what does not hold; take the record from where it was kept."
-        raise RecordError([Problem(place, "a record that is not as it was sealed", "a sound record", hint)])
-    problems = []
+        raise RecordError([Problem(place, "a record that is not as it was recorded", "a sound record", hint)])
+    problems = [] if says_something(cause) else [NO_CAUSE]
     if date < latest.date:
         found = f"{date}, before the {latest.name} of {latest.date}"
         problems.append(Problem(Place("--date"), found, "that day or a later one"))
@@ -43,9 +59,9 @@ def corrected(record: Record, sections: Sections, date: str, cause: str, source:
         problems.append(Problem(place, found, "something to correct"))
     if problems:
         raise RecordError(problems)
-    about: dict[str, Any] = {"date": date, "cause": cause, "previous": latest.seal}
+    about: dict[str, Any] = {"date": date, "cause": cause, "previous": latest.fingerprint}
     about |= {"changed": changed_figures(latest.sections, sections)}
-    return seal_record([*(state.entry for state in record.states), seal_state(sections, latest, about)])
+    return fingerprint_record([*(state.entry for state in record.states), fingerprint_state(sections, latest, about)])
 
 
 def changed_figures(old: Sections, new: Sections) -> list[dict[str, Any]]:
@@ -72,9 +88,8 @@ def check_words(date: str, cause: str | None, *, correcting: bool) -> None:
     """
     day = day_problem(date, "--date", "the day of publication, as 2025-03-01")
     problems = [day] if day is not None else []
-    if correcting and not (cause or "").strip():
-        hint = 'Write --cause "what was wrong": it stands beside every changed figure.'
-        problems.append(Problem(Place("--cause"), "a correction without a cause", "a few words", hint))
+    if correcting and not says_something(cause or ""):
+        problems.append(NO_CAUSE)
     if cause is not None and not correcting:
         expected = "--corrects RECORD beside it: a first publication has no cause"
         problems.append(Problem(Place("--cause"), "a cause, and nothing that is corrected", expected))

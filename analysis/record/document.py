@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import islice
 from math import isfinite
 from pathlib import Path
 from typing import Any
 
-from analysis.record.record import FORMAT, KIND, Record, State
+from analysis.record.record import FINGERPRINT_KEYS, FORMAT, KIND, Record, State
 from analysis.record.shapes import CORRECTION, MOST_NAMED, PUBLICATION, Misfit, misfits
 from analysis.table_files import json_bytes
 from scoring.errors import Place, Problem, SteelyardError
+from scoring.file_limits import limits, too_many
+from scoring.input_files import TooLarge, file_bytes
 
-MOST_BYTES = 500_000_000
-FORMATS = f"format 1 to {FORMAT}" if FORMAT > 1 else "format 1"
-TOP_KEYS = ("record", "format", "seal", "publication", "corrections")
+FORMATS = f"format 1 to {FORMAT}"
+TOP_KEYS = ("record", "format", "fingerprint", "publication", "corrections")
+NEWEST_KEY = FINGERPRINT_KEYS[FORMAT]
 
 
 class RecordError(SteelyardError):
@@ -24,7 +26,8 @@ class RecordError(SteelyardError):
 
 
 def read_record(path: Path) -> Record:
-    """The record in a file. Its shape is checked here, its seals in `seal`, its sections in `shapes`.
+    """The record in a file. Its shape is checked here, its fingerprints in `fingerprints`, its sections
+    in `shapes`.
 
     Raises
     ------
@@ -37,11 +40,28 @@ def read_record(path: Path) -> Record:
     if type(form) is not int or not 1 <= form <= FORMAT:
         hint = "A newer steelyard wrote it: verify it with that one." if isinstance(form, int) and form > FORMAT else ""
         raise _refused(path, f"a record of format {json.dumps(form)[:40]}", FORMATS, hint)
-    shape = dict.fromkeys(TOP_KEYS, lambda _: True) | {"seal": PUBLICATION["seal"], "publication": PUBLICATION}
-    faults = list(islice(misfits(shape | {"corrections": [CORRECTION]}, document, "record"), MOST_NAMED))
+    key = FINGERPRINT_KEYS[form]
+    shape = dict.fromkeys(TOP_KEYS, lambda _: True) | {"fingerprint": PUBLICATION["fingerprint"]}
+    shape |= {"publication": _under(key, PUBLICATION), "corrections": [_under(key, CORRECTION)]}
+    faults = list(islice(misfits(_under(key, shape), document, "record"), MOST_NAMED))
     if faults:
         raise misfit_fault(str(path), faults)
+    document = _throughout(document, NEWEST_KEY)
     return Record(document, states_of([document["publication"], *document["corrections"]]))
+
+
+def _under(key: str, entry: Mapping[str, Any]) -> dict[str, Any]:
+    """An entry whose fingerprint stands under another key, at the place where it stood."""
+    return {key if name in FINGERPRINT_KEYS.values() else name: value for name, value in entry.items()}
+
+
+def _throughout(document: Mapping[str, Any], key: str) -> dict[str, Any]:
+    """A whole document whose fingerprints stand under `key`."""
+    entries: dict[str, Any] = {
+        "publication": _under(key, document["publication"]),
+        "corrections": [_under(key, entry) for entry in document["corrections"]],
+    }
+    return {name: entries.get(name, value) for name, value in _under(key, document).items()}
 
 
 def misfit_fault(source: str, faults: Iterable[Misfit]) -> RecordError:
@@ -66,7 +86,7 @@ def record_bytes(document: Any) -> bytes:
 def first_odd_line(path: Path, document: Any) -> int:
     """The first line that is not written as steelyard writes it, 0 for none; line ends of another system do not count."""
     there = _text(path).replace("\r\n", "\n").split("\n")
-    meant = record_bytes(document).decode().split("\n")
+    meant = record_bytes(_throughout(document, FINGERPRINT_KEYS[document["format"]])).decode().split("\n")
     pairs = zip(there, meant, strict=False)
     odd = next((line for line, (one, other) in enumerate(pairs, start=1) if one != other), 0)
     return odd or (0 if len(there) == len(meant) else min(len(there), len(meant)) + 1)
@@ -74,9 +94,9 @@ def first_odd_line(path: Path, document: Any) -> int:
 
 def _text(path: Path) -> str:
     try:
-        if path.stat().st_size > MOST_BYTES:
-            raise _refused(path, f"a file over {MOST_BYTES:_} bytes", "a record")
-        return path.read_bytes().decode("utf-8")
+        return file_bytes(path, limits().record_bytes).decode("utf-8")
+    except TooLarge as fault:
+        raise RecordError([too_many("record_bytes", fault.size, Place(str(path)))]) from None
     except UnicodeDecodeError as fault:
         raise _refused(path, f"a byte that is not UTF-8 at {fault.start}", "UTF-8 text") from None
     except (OSError, ValueError) as fault:
@@ -86,7 +106,9 @@ def _text(path: Path) -> str:
 
 def _parsed(text: str, path: Path) -> Any:
     try:
-        document = json.loads(text, object_pairs_hook=_object, parse_float=_finite, parse_constant=_no_number)
+        document = json.loads(
+            text, object_pairs_hook=_object, parse_float=_finite, parse_int=_whole, parse_constant=_no_number
+        )
         record_bytes(document)
     except json.JSONDecodeError as fault:
         hint = "Take it from where it was kept: a record is written by steelyard and not by hand."
@@ -111,8 +133,14 @@ def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 def _finite(text: str) -> float:
     value = float(text)
     if not isfinite(value):
-        raise ValueError(f"the number {text}, too large to hold")
+        shown = text if len(text) <= 40 else f"{text[:40]}..."
+        raise ValueError(f"the number {shown}, too large to hold")
     return value
+
+
+def _whole(text: str) -> int:
+    _finite(text)
+    return int(text)
 
 
 def _no_number(text: str) -> float:

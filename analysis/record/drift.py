@@ -11,6 +11,7 @@ from analysis.record.record import Finding, Sections, near
 from analysis.record.words import as_shown, plain
 from analysis.wording import some
 from scoring.form import Form
+from scoring.renamed import remark_today, settings_today
 
 #: Repeats of one reading that a line names.
 MOST_REPEATS = 4
@@ -25,6 +26,7 @@ def formula_drift(old: Form, new: Form) -> tuple[Finding, ...]:
 
 def address_drift(old: Mapping[str, str], new: Mapping[str, str]) -> tuple[Finding, ...]:
     """Addresses where something else stands; told where two forms have no `changes`: defaults of two tools may differ."""
+    old, new = settings_today(old), settings_today(new)
     return tuple(
         Finding(
             "formula",
@@ -54,11 +56,11 @@ def _by_id(products: Sequence[Mapping[str, Any]]) -> dict[str, Mapping[str, Any]
 
 
 def _attributes(product: str, old: Mapping[str, str], new: Mapping[str, str]) -> Iterator[Finding]:
-    for name in dict.fromkeys((*old, *new)):
-        pair = old.get(name), new.get(name)
-        if (pair[0] or "") != (pair[1] or ""):
-            says = f"{product}, {name}: {plain(pair[0])} -> {plain(pair[1])}"
-            yield Finding("data", says, product=product, measure=name, before=pair[0], after=pair[1])
+    """Attributes of both; that one was declared or dropped is a change of the formula."""
+    for name in (name for name in old if name in new):
+        if old[name] != new[name]:
+            says = f"{product}, {name}: {plain(old[name])} -> {plain(new[name])}"
+            yield Finding("data", says, product=product, measure=name, before=old[name], after=new[name])
 
 
 def _readings(
@@ -76,12 +78,12 @@ def _readings(
 
 
 def _reading(reading: Mapping[str, Any], unit: str) -> str:
-    """The summarised value. One repeat below the floor makes it below: of several, nothing is said of the others."""
+    """The summarised value. One repeat below the limit makes it below: of several, nothing is said of the others."""
     value, state = reading["value"], reading["state"]
     if value is None:
         return str(state)
     several = sum(not isinstance(cell, str) or cell.startswith(BELOW) for cell in _present(reading["repeats"])) > 1
-    words = " (with readings below the floor)" if several else " (below the floor)"
+    words = " (with readings below the reporting limit)" if several else " (below the reporting limit)"
     return f"{value:.6g}{unit}" + (words if state == "below" else "")
 
 
@@ -102,7 +104,7 @@ def _repeats(old: Sequence[Cell] | None, new: Sequence[Cell] | None) -> str:
 def _cell(cell: Cell) -> str:
     if cell is None:
         return "none"
-    return f"{cell:.10g}" if not isinstance(cell, str) else "below the floor" if cell == BELOW else cell
+    return f"{cell:.10g}" if not isinstance(cell, str) else "below the reporting limit" if cell == BELOW else cell
 
 
 def reference_drift(old: Sections, new: Sections) -> tuple[Finding, ...]:
@@ -178,9 +180,10 @@ def differences(old: Mapping[str, Any], new: Mapping[str, Any], step: float, ste
     for name, what in (("rank", "place"), ("band", "band"), ("status", "status")):
         if old[name] != new[name]:
             found[what] = f"{plain(old[name])} -> {plain(new[name])}"
-    gone = [f"no longer `{remark}`" for remark in old["remarks"] if remark not in new["remarks"]]
-    came = [f"now `{remark}`" for remark in new["remarks"] if remark not in old["remarks"]]
-    if old["remarks"] != new["remarks"]:
+    gone = [f"no longer `{remark}`" for remark in old["remarks"] if remark_today(remark) not in new["remarks"]]
+    known = [remark_today(remark) for remark in old["remarks"]]
+    came = [f"now `{remark}`" for remark in new["remarks"] if remark not in known]
+    if known != new["remarks"]:
         found["remarks"] = ", ".join(gone + came) or "in another order or number"
     return found
 

@@ -11,13 +11,13 @@ from numpy.typing import NDArray
 from analysis.record.record import Sections, digest_of, near
 from scoring.catalogue import Catalogue, Readings, State
 from scoring.catalogue.cells import parse_cells
-from scoring.catalogue.reporting_floor import recount
+from scoring.catalogue.reporting_limit import recount
 from scoring.errors import CatalogueError, Place, Problem
 from scoring.evaluate import Inputs
 from scoring.form import Form, Measure
 
 Cell = float | str | None
-#: A reading below a floor that the cell itself does not state.
+#: A reading below a limit that the cell itself does not state.
 BELOW = "<"
 
 

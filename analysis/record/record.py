@@ -10,7 +10,9 @@ from typing import Any
 
 KIND = "steelyard record of a publication"
 #: The format that this version writes; older ones are read, newer ones refused.
-FORMAT = 1
+FORMAT = 2
+#: What each format calls a fingerprint. Read records are held under the newest word, whatever the file calls it.
+FINGERPRINT_KEYS = {1: "seal", 2: "fingerprint"}
 #: What a state holds, each hashed by itself.
 SECTIONS = ("formula", "addresses", "rules", "catalogue", "readings", "reference", "figures", "cautions", "tool")
 #: Unrounded values and readings agree within this, times their size where that is above 1: the dust of binary arithmetic.
@@ -41,9 +43,9 @@ class State:
         return str(self.entry.get("cause", ""))
 
     @property
-    def seal(self) -> str:
+    def fingerprint(self) -> str:
         """The hash that holds the state together."""
-        return str(self.entry["seal"])
+        return str(self.entry["fingerprint"])
 
     @property
     def name(self) -> str:
@@ -53,10 +55,15 @@ class State:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Record:
-    """A record as read: the whole document, and its states in order."""
+    """A record as read: the whole document, under the keys of the newest format, and its states in order."""
 
     document: Mapping[str, Any]
     states: tuple[State, ...]
+
+    @property
+    def format(self) -> int:
+        """The format of the file that it was read from."""
+        return int(self.document["format"])
 
     @property
     def latest(self) -> State:
@@ -64,19 +71,19 @@ class Record:
         return self.states[-1]
 
     @property
-    def seal(self) -> str:
+    def fingerprint(self) -> str:
         """The hash over the whole record."""
-        return str(self.document["seal"])
+        return str(self.document["fingerprint"])
 
 
 @dataclass(frozen=True, slots=True)
 class Finding:
     """One thing that does not hold.
 
-    kind: "layout", "seal" or "chain" (the file), "rule" (against the record's own rules), "recomputed" (against its own
-    formula and readings), or what drifted from the record: "formula", "data", "product", "output", "reference", "figure",
-    "caution"; state: "publication", "correction 1", ...; product, output and measure where it is about one; before and
-    after: as recorded, and as found.
+    kind: "layout", "fingerprint" or "chain" (the file), "rule" (against the record's own rules), "recomputed" (against its
+    own formula and readings), or what drifted from the record: "formula", "data", "product", "output", "reference",
+    "figure", "caution"; state: "publication", "correction 1", ...; product, output and measure where it is about one;
+    before and after: as recorded, and as found.
     """
 
     kind: str

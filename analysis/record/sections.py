@@ -13,6 +13,7 @@ import numpy as np
 from analysis.record.readings import readings_section
 from analysis.scores.document import cautions, number_or_none, score_document
 from scoring.addresses import addresses, written
+from scoring.evaluate import crowd_of
 from scoring.form import Form
 from scoring.program import Program
 from scoring.reference import statistic_of
@@ -86,7 +87,7 @@ def _reference(table: ScoreTable, program: Program) -> list[dict[str, Any]]:
             "value": [
                 number_or_none(value)
                 for value in np.ravel(
-                    statistic_of(figure.statistic, table.inputs.values[figure.measure], figure.share)
+                    statistic_of(figure.statistic, crowd_of(program, table.inputs, figure.measure), figure.share)
                 ).tolist()
             ],
         }

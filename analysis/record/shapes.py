@@ -90,7 +90,7 @@ SECTION_SHAPES: dict[str, Shape] = {
     "tool": {ANY: word},
 }
 CHANGED = {"product": word, "output": word, "old": (STANDING, nothing), "new": (STANDING, nothing)}
-PUBLICATION = {"date": word, "sections": {ANY: lambda _: True}, "hashes": {ANY: word}, "seal": word}
+PUBLICATION = {"date": word, "sections": {ANY: lambda _: True}, "hashes": {ANY: word}, "fingerprint": word}
 CORRECTION = PUBLICATION | {"cause": word, "previous": word, "changed": [CHANGED]}
 
 

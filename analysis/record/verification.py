@@ -1,4 +1,4 @@
-"""Verifying: a record's seals, the record against itself, and the record against a formula and a catalogue of today."""
+"""Verifying: a record's fingerprints, the record against itself, and the record against a formula and a catalogue of today."""
 
 from __future__ import annotations
 
@@ -9,9 +9,9 @@ from typing import Any
 
 from analysis.record.document import first_odd_line, misfit_fault
 from analysis.record.drift import address_drift, caution_drift, data_drift, figure_drift, formula_drift, reference_drift
+from analysis.record.fingerprints import fingerprint_findings
 from analysis.record.readings import readings_section
-from analysis.record.record import TOLERANCE, Finding, Record, Sections
-from analysis.record.seal import seal_findings
+from analysis.record.record import FINGERPRINT_KEYS, FORMAT, TOLERANCE, Finding, Record, Sections
 from analysis.record.sections import TOOLS, sections_of
 from analysis.record.shapes import section_misfits
 from analysis.record.within import (
@@ -33,7 +33,7 @@ class Verification:
     """What was found: in the file, within the record, and (None: not asked) against a formula and a catalogue."""
 
     record: Record
-    seals: tuple[Finding, ...]
+    fingerprints: tuple[Finding, ...]
     within: tuple[Finding, ...]
     drift: tuple[Finding, ...] | None
     notes: tuple[str, ...]
@@ -41,7 +41,7 @@ class Verification:
     @property
     def holds(self) -> bool:
         """Whether nothing was found."""
-        return not (self.seals or self.within or self.drift)
+        return not (self.fingerprints or self.within or self.drift)
 
 
 def verify_alone(record: Record, path: Path) -> Verification:
@@ -49,18 +49,33 @@ def verify_alone(record: Record, path: Path) -> Verification:
 
     Raises
     ------
-    RecordError : its seals hold, and yet it is not of the shape that a record has
+    RecordError : its fingerprints hold, and yet it is not of the shape that a record has
     """
-    seals = seal_findings(record)
+    fingerprints = fingerprint_findings(record)
     line = first_odd_line(path, record.document)
     if line:
-        seals = (Finding("layout", f"line {line} is not written as steelyard writes it: the file was edited"), *seals)
+        fingerprints = (
+            Finding("layout", f"line {line} is not written as steelyard writes it: the file was edited"),
+            *fingerprints,
+        )
     shapes = misfit_findings(record)
-    if shapes and not seals:
+    if shapes and not fingerprints:
         faults = [one for state in record.states for one in section_misfits(dict(state.sections))]
         raise misfit_fault(str(path), faults)
     within = shapes or (*rule_findings(record), *recomputed_findings(record.states))
-    return Verification(record, seals, within, None, tool_notes(record.latest.sections))
+    notes = format_notes(record) + tool_notes(record.latest.sections)
+    return Verification(record, fingerprints, within, None, notes)
+
+
+def format_notes(record: Record) -> tuple[str, ...]:
+    """That the record stands in an older format, where it does."""
+    if record.format == FORMAT:
+        return ()
+    word = FINGERPRINT_KEYS[record.format]
+    return (
+        f"The file is a record of format {record.format}, whose key `{word}` is now `{FINGERPRINT_KEYS[FORMAT]}`. It holds"
+        " as it is; a correction writes the new key.",
+    )
 
 
 def is_readable(found: Verification) -> bool:
@@ -112,11 +127,11 @@ def against(found: Verification, form: Form, catalogue: Path) -> Verification:
     if not any(one.says.startswith("caution") for one in formula):
         drift += caution_drift(recorded, now)
     notes += _same_in_another_text(recorded, now, formula, data)
-    return Verification(found.record, found.seals, found.within, tuple(drift), tuple(notes))
+    return Verification(found.record, found.fingerprints, found.within, tuple(drift), tuple(notes))
 
 
 def _readings_by(form: Form, catalogue: Path) -> list[dict[str, Any]]:
-    """Today's readings as the recorded formula reads them: a unit or a floor that it changed is then no change of data."""
+    """Today's readings as the recorded formula reads them: a unit or a limit that it changed is then no change of data."""
     read = read_catalogue(catalogue, form)
     return readings_section(read, inputs_of(form, read))
 
@@ -141,14 +156,14 @@ def verification_document(found: Verification) -> dict[str, Any]:
         "record": {
             "formula": {key: formula.get(key) for key in ("name", "version", "sha256")},
             "set": formula.get("settings"),
-            "seal": record.seal,
+            "fingerprint": record.fingerprint,
             "states": [
-                {"name": state.name, "date": state.date, "cause": state.cause, "seal": state.seal}
+                {"name": state.name, "date": state.date, "cause": state.cause, "fingerprint": state.fingerprint}
                 for state in record.states
             ],
         },
         "tolerance": TOLERANCE,
-        "seals": [asdict(one) for one in found.seals],
+        "fingerprints": [asdict(one) for one in found.fingerprints],
         "within": [asdict(one) for one in found.within],
         "drift": None if found.drift is None else [asdict(one) for one in found.drift],
         "causes": causes(found),
@@ -164,4 +179,4 @@ def causes(found: Verification) -> list[str]:
     named = [name for name, of in (("formula", {"formula"}), ("data", {"data", "product"})) if kinds & of]
     recomputed = any(one.kind == "recomputed" for one in found.within)
     moved = kinds & {"figure", "reference", "caution", "output"}
-    return [*named, "tool"] if (recomputed and not found.seals) or (moved and not named) else named
+    return [*named, "tool"] if (recomputed and not found.fingerprints) or (moved and not named) else named

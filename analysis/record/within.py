@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from analysis.record.corrections import changed_figures
+from analysis.record.corrections import changed_figures, says_something
 from analysis.record.drift import (
     address_drift,
     caution_drift,
@@ -68,6 +68,8 @@ def rule_findings(record: Record) -> tuple[Finding, ...]:
             if complete:  # else every place after the product that is not there would be named
                 found += _rank_findings(state, name)
         found += _digest_findings(state)
+        if state.number and not says_something(state.cause):
+            found.append(Finding("rule", f"{state.name}: its cause says nothing", state.name))
         if state.number:
             fitting = changed_figures(record.states[state.number - 1].sections, state.sections)
             if digest_of(fitting) != digest_of(state.entry["changed"]):

@@ -37,7 +37,7 @@ class Cells:
 
 
 def cells_of(name: str, catalogue: Catalogue, is_share: bool) -> Cells:
-    """The counted readings of a measure, a row a product and session; those below the floor are left out."""
+    """The counted readings of a measure, a row a product and session; those below the limit are left out."""
     readings = catalogue.readings[name]
     texts = catalogue.extras.get("session", {}).get(name, np.full(readings.values.shape, "", dtype=object))
     labels, codes = np.unique(texts.astype(str), return_inverse=True)

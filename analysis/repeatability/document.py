@@ -80,7 +80,7 @@ def notes_of(one: Precision) -> tuple[str, ...]:
         (one.freedom < FEW, _few(one)),
         (one.declared_inside is False, _declared(one)),
         (not one.low <= one.robust_sd <= one.high and one.freedom > 0, _robust(one)),
-        (counts.below_floor > 0, f"{counts.below_floor} readings below the reporting floor are left out."),
+        (counts.below_limit > 0, f"{counts.below_limit} readings below the reporting limit are left out."),
         (counts.alone > 0, f"{counts.alone} {cell} have one reading, which tells of no scatter."),
         (counts.at_zero > 0, f"{counts.at_zero} {cell} with a mean of 0 are left out, since there is no share of 0."),
         (counts.alike * 10 > counts.cells, _alike(one, cell)),

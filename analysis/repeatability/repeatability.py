@@ -65,7 +65,7 @@ class SessionPart:
 
 class Counts(NamedTuple):
     """What an estimate rests on: products, cells and readings, of cells with two readings or more. What is left out: cells
-    of one reading (alone), cells with a mean of 0 in shares (at_zero), readings below the reporting floor. What to mind:
+    of one reading (alone), cells with a mean of 0 in shares (at_zero), readings below the reporting limit. What to mind:
     cells whose readings are all equal (alike), readings without a session beside others that have one (unnamed).
     """
 
@@ -74,7 +74,7 @@ class Counts(NamedTuple):
     readings: int
     alone: int
     at_zero: int
-    below_floor: int
+    below_limit: int
     alike: int
     unnamed: int
 
@@ -239,7 +239,7 @@ def _precision(measure: Measure, catalogue: Catalogue) -> Precision:
     )
 
 
-def _counts(cells: Cells, named: NDArray[np.bool_], below_floor: int) -> Counts:
+def _counts(cells: Cells, named: NDArray[np.bool_], below_limit: int) -> Counts:
     used = np.isfinite(cells.sds)
     return Counts(
         products=len(np.unique(cells.products[used])),
@@ -247,7 +247,7 @@ def _counts(cells: Cells, named: NDArray[np.bool_], below_floor: int) -> Counts:
         readings=int(cells.counts[used].sum()),
         alone=int((cells.counts == 1).sum()),
         at_zero=int(((cells.counts >= 2) & ~used).sum()),
-        below_floor=below_floor,
+        below_limit=below_limit,
         alike=int((cells.sds == 0).sum()),
         unnamed=int(cells.counts[~named].sum()) if named.any() else 0,
     )

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from scoring.arrays import beside
 from scoring.curve_alone import form_of_part, values_along
 from scoring.curves import KINDS
 from scoring.curves.kind import ERROR, CurveKind
@@ -103,9 +104,11 @@ def curve_track(program: Program, table: ScoreTable, output: Output, part: Part)
     if ends is not None and dict(curve.choices).get("outside") and curve.choice("outside") == ERROR:
         drawn = ends
     alone = compile_form(form_of_part(program.form, output, part))
+    readings_of_all = _readings_of(table, part.source)[np.newaxis, :]
+    crowd = replace(table.inputs, values={**table.inputs.values, part.source: readings_of_all})
 
     def points_at(places: Array) -> Array:
-        return values_along(alone, output, part, places, table.inputs)
+        return values_along(alone, output, part, places, crowd)
 
     x, y, jumps = _run(points_at, kind, drawn, edges)
     at = np.array([place for place in places if drawn[0] <= place <= drawn[1]])
@@ -198,7 +201,7 @@ def _run(
     grid = np.geomspace(low, high, GRID) if kind.in_ratios else np.linspace(low, high, GRID)
     grid[[0, -1]] = low, high
     edges = edges[(edges > low) & (edges < high)]
-    near = np.maximum(np.spacing(np.abs(edges)), NEAR * (high - low))
+    near = np.maximum(beside(edges), NEAR * (high - low))
     gaps = np.diff(np.concatenate([[low], edges, [high]]))
     far = np.maximum(np.minimum(FAR * (high - low), np.minimum(gaps[:-1], gaps[1:]) / 3), 4 * near)
     sides = [edges - far, edges - near, edges, edges + near, edges + far]

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
+from analysis.outputs.marks import WRITTEN_BY
 from scoring.form import Form
-from scoring.frames import column_figures
+from scoring.frames import attribute_columns, column_figures
 from scoring.table import Column, ScoreTable
 
 #: Printed where a formula states no cautions of its own.
@@ -29,20 +30,27 @@ def score_document(table: ScoreTable, settings: Sequence[str] = ()) -> dict[str,
 
     `settings` are the values that were tried on the formula; a formula as it stands has none.
     """
+    document = score_stream(table, settings)
+    return document | {"products": list(document["products"])}
+
+
+def score_stream(table: ScoreTable, settings: Sequence[str] = ()) -> dict[str, Any]:
+    """The same, with an iterator over the products, for catalogues whose document would fill the memory."""
     form = table.form
     return {
+        **WRITTEN_BY,
         "formula": {"name": form.name, "version": form.version, "sha256": form.sha256},
         "catalogue": {"sha256": table.catalogue.sha256, "products": len(table.catalogue.products)},
         "set": list(settings),
         "cautions": list(cautions(form)),
-        "products": [
+        "products": (
             {
                 "id": product,
                 "ratings": {c.output.name: _figures(c, index) for c in table.ratings},
                 "scores": {c.output.name: _standing(table, c, index) for c in table.scores},
             }
             for index, product in enumerate(table.catalogue.products)
-        ],
+        ),
     }
 
 
@@ -72,21 +80,23 @@ def number_or_none(value: float) -> float | None:
     return None if np.isnan(value) else float(value)
 
 
-def score_frame(table: ScoreTable, settings: Sequence[str] = ()) -> pd.DataFrame:
+def score_frame(table: ScoreTable, settings: Sequence[str] = (), beside: Collection[str] = ()) -> pd.DataFrame:
     """One row a product: attributes, then value, shown and status of each rating, then of each score with rank and band.
 
     The last columns say what it was made from: formula, hashes, values tried (empty for the formula as it stands),
-    cautions.
+    cautions. An attribute of the name of another column, or of one that is to stand `beside` these, is led by `attribute.`.
     """
-    columns: dict[str, Any] = {"product": list(table.catalogue.products)}
-    columns |= {name: list(words) for name, words in table.catalogue.attributes.items() if name not in columns}
+    form, figures = table.form, dict[str, Any]()
     for column in table.ratings + table.scores:
-        figures, _ = column_figures(table, column)
-        columns |= {f"{column.output.name}.{key}": value for key, value in figures.items()}
-    form = table.form
-    columns["formula"] = f"{form.name} {form.version}".strip()
-    columns["formula_sha256"] = form.sha256
-    columns["catalogue_sha256"] = table.catalogue.sha256
-    columns["set"] = "; ".join(settings)
-    columns["cautions"] = " ".join(cautions(form))
-    return pd.DataFrame(columns)
+        held, _ = column_figures(table, column)
+        figures |= {f"{column.output.name}.{key}": value for key, value in held.items()}
+    made_from = {
+        "formula": f"{form.name} {form.version}".strip(),
+        "formula_sha256": form.sha256,
+        "catalogue_sha256": table.catalogue.sha256,
+        "set": "; ".join(settings),
+        "cautions": " ".join(cautions(form)),
+    }
+    words = attribute_columns(table, {"product", *figures, *made_from, *beside})
+    attributes = {name: list(of) for name, of in words.items()}
+    return pd.DataFrame({"product": list(table.catalogue.products)} | attributes | figures | made_from)

@@ -13,6 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr
 
+from analysis.ordered_sums import matrix_product
+
 Array = NDArray[np.float64]
 #: An eigenvalue of a correlation matrix above minus this one is a zero with rounding on it.
 BELOW_ZERO = 1e-10
@@ -51,7 +53,9 @@ class Conditional:
         drawn = np.array(normals, float)
         drawn[:, self.fixed] = scores[:, self.fixed]
         for law in self.laws:
-            drawn[:, law.rest] = scores[:, law.held] @ law.slope.T + normals[:, law.rest] @ law.root
+            drawn[:, law.rest] = matrix_product(scores[:, law.held], law.slope.T) + matrix_product(
+                normals[:, law.rest], law.root
+            )
         return drawn
 
 
@@ -171,7 +175,7 @@ def _bound(correlation: Array) -> tuple[tuple[int, ...], ...]:
     """Sets of two or more columns that hang together, in the order of their first columns."""
     reach = correlation != 0
     for _ in range(len(reach).bit_length()):
-        reach = reach @ reach
+        reach = matrix_product(reach, reach) > 0
     sets = {tuple(int(column) for column in np.flatnonzero(row)) for row in reach}
     return tuple(sorted(columns for columns in sets if len(columns) > 1))
 
@@ -179,7 +183,7 @@ def _bound(correlation: Array) -> tuple[tuple[int, ...], ...]:
 def _law(correlation: Array, held: tuple[int, ...], rest: tuple[int, ...]) -> Law:
     """Slope R_rh R_hh^+ and the symmetric root of R_rr - R_rh R_hh^+ R_hr."""
     across = correlation[np.ix_(rest, held)]
-    slope = across @ pseudo_inverse(correlation[np.ix_(held, held)]) if held else across
-    values, vectors = np.linalg.eigh(correlation[np.ix_(rest, rest)] - slope @ across.T)
+    slope = matrix_product(across, pseudo_inverse(correlation[np.ix_(held, held)])) if held else across
+    values, vectors = np.linalg.eigh(correlation[np.ix_(rest, rest)] - matrix_product(slope, across.T))
     values = np.where(values > NO_VARIANCE, values, 0.0)
-    return Law(held, rest, slope, (vectors * np.sqrt(values)) @ vectors.T)
+    return Law(held, rest, slope, matrix_product(vectors * np.sqrt(values), vectors.T))

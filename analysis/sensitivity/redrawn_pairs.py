@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.ordered_sums import matrix_product
 from analysis.sensitivity.gaussian_copula import GaussianCopula, members, uniforms
 
 Array = NDArray[np.float64]
@@ -97,8 +98,8 @@ def correlations_of(tally: Tally, edges: NDArray[np.int64]) -> tuple[Array, Arra
     """
     n_blocks = len(edges) - 1
     kept = np.concatenate([np.ones((1, n_blocks)), 1 - np.eye(n_blocks)])
-    count = (kept @ np.diff(edges))[:, None, None]
-    both, squares, halves = (np.tensordot(kept, sums, axes=1) for sums in (tally.both, tally.squares, tally.halves))
+    count = matrix_product(kept, np.diff(edges))[:, None, None]
+    both, squares, halves = (np.einsum("kb,bso->kso", kept, sums) for sums in (tally.both, tally.squares, tally.halves))
     spread = squares / 2 - both**2 / (4 * count)
     size = np.fmax(np.abs(tally.least), np.abs(tally.greatest))
     moves = (spread > DUST * squares) & (spread > count * (DUST * size) ** 2)

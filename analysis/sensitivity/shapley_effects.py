@@ -25,6 +25,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import stdtrit
 
+from analysis.ordered_sums import matrix_product
 from analysis.sensitivity.gaussian_copula import GaussianCopula, check_semidefinite, members, pseudo_inverse, shared_out
 from analysis.sensitivity.redrawn_pairs import DUST, Model, Tally, correlations_of, tally_pairs
 
@@ -101,15 +102,16 @@ def linear_gaussian_effects(
     sd = np.sqrt(np.maximum(np.diag(sigma), 0))
     scale = np.where(sd > 0, sd, 1.0)
     correlation, slopes = sigma / np.outer(scale, scale), weights * sd
-    along = correlation @ slopes
-    variance = float(slopes @ along)
+    along = matrix_product(correlation, slopes)
+    variance = float(matrix_product(slopes, along))
     if variance <= DUST * float(np.abs(slopes).sum()) ** 2:
         raise ValueError("the weighted sum does not vary, so that there is no variance to share out")
     told = np.zeros(2 ** len(shared))
     for index in range(1, len(told)):
         columns = [column for group in members(index, len(shared)) for column in shared[group]]
-        told[index] = along[columns] @ pseudo_inverse(correlation[np.ix_(columns, columns)]) @ along[columns] / variance
-    effects, first, total = np.split(_readings(len(shared)) @ told, 3)
+        inverse = pseudo_inverse(correlation[np.ix_(columns, columns)])
+        told[index] = matrix_product(matrix_product(along[columns], inverse), along[columns]) / variance
+    effects, first, total = np.split(matrix_product(_readings(len(shared)), told), 3)
     return Effects(effects, first, total, variance)
 
 

@@ -22,6 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr, stdtrit
 
+from analysis.ordered_sums import matrix_product
 from analysis.sensitivity.block_sums import BLOCKS, Sums, near_mean
 
 __all__ = ["BLOCKS", "Indices", "Sums", "indices", "near_mean"]
@@ -156,7 +157,7 @@ def _moments(parts: dict[str, Array], weights: Array, n: Array) -> tuple[Array, 
 def _weighted(sums: Array, weights: Array) -> Array:
     """Sums over blocks, shape (..., blocks, q), under weights (blocks, resamples): shape (..., q, resamples)."""
     flat = np.swapaxes(sums, -1, -2).reshape(-1, len(weights))
-    return np.asarray((flat @ weights).reshape(*sums.shape[:-2], sums.shape[-1], weights.shape[1]))
+    return np.asarray(matrix_product(flat, weights).reshape(*sums.shape[:-2], sums.shape[-1], weights.shape[1]))
 
 
 def _centre(parts: dict[str, Array], rows: int) -> Array:

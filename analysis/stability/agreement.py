@@ -12,6 +12,8 @@ from collections.abc import Callable, Iterator
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from analysis.ordered_sums import matrix_product
+
 Array = NDArray[np.float64]
 #: Numbers in one block of draws: about a megabyte, so that it stays in the cache.
 BLOCK = 2**17
@@ -174,9 +176,9 @@ def _pairs(reference: Array, ranks: Array) -> tuple[Array, Array, Array, Array]:
             if gaps:
                 np.nan_to_num(signs, copy=False)  # a pair with an absent product counts for nothing
             untied = np.abs(signs)
-            counts[0, part] += order @ signs
-            counts[1, part] += np.abs(order) @ untied
-            counts[2, part] += present[product] * (np.abs(order) @ present[rest])
+            counts[0, part] += matrix_product(order, signs)
+            counts[1, part] += matrix_product(np.abs(order), untied)
+            counts[2, part] += present[product] * matrix_product(np.abs(order), present[rest])
             counts[3, part] += untied.sum(axis=0)
     return counts[0], counts[1], counts[2], counts[3]
 

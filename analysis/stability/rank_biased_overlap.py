@@ -16,6 +16,7 @@ from math import log1p
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from analysis.ordered_sums import matrix_product
 from analysis.stability.agreement import depth_overlaps
 
 Array = NDArray[np.float64]
@@ -131,7 +132,7 @@ def rank_biased_overlap(reference: ArrayLike, ranks: ArrayLike, persistence: flo
         raise ValueError("reference: found no product, must have one or more")
     overlaps = depth_overlaps(reference, ranks, products)
     weights = (1 - persistence) * persistence ** np.arange(products)
-    return np.asarray(overlaps @ weights + persistence**products)
+    return matrix_product(overlaps, weights) + persistence**products
 
 
 def prefix_weight(persistence: float, depth: int) -> float:

@@ -13,6 +13,8 @@ from math import ceil
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.ordered_sums import matrix_product
+
 Array = NDArray[np.float64]
 
 #: Confidence of the band about a simulated critical value.
@@ -74,10 +76,16 @@ def band_positions(coverage: float, resamples: int) -> tuple[int, int, int]:
 
 
 def simulated_errors(factor: Array, resamples: int, rng: np.random.Generator) -> Array:
-    """Normal errors of covariance F F', shape (products, resamples), for F of shape (products, any)."""
+    """Normal errors of covariance F F', shape (products, resamples).
+
+    Parameters
+    ----------
+    factor : F, shape (products, any); or shape (products,): the diagonal of one that holds nothing else
+    """
     errors = np.empty((len(factor), resamples))
     for part in _blocks(resamples, len(factor)):
-        errors[:, part] = factor @ rng.standard_normal((part.stop - part.start, factor.shape[1])).T
+        normals = rng.standard_normal((part.stop - part.start, factor.shape[-1])).T
+        errors[:, part] = factor[:, None] * normals if factor.ndim == 1 else matrix_product(factor, normals)
     return errors
 
 

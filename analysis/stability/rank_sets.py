@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from analysis.ordered_sums import matrix_product
 from analysis.stability.rank_critical import Comparisons, band_positions, critical_values, simulated_errors
 from scoring.ranks import significant
 
@@ -258,11 +259,11 @@ def _finite(name: str, values: Array) -> Array:
 
 
 def _factor(covariance: Array, products: int) -> Array:
-    """A matrix F with F F' = covariance, shape (products, up to products)."""
+    """F with F F' = covariance, shape (products, up to products); its diagonal alone where errors are independent."""
     if covariance.shape == (products,):
         if (covariance < 0).any():
             raise ValueError(f"covariance: found a standard deviation of {covariance.min()}, must be 0 or more")
-        return np.diag(covariance)
+        return covariance
     if covariance.shape != (products, products):
         expected = f"({products},) or ({products}, {products})"
         raise ValueError(f"covariance: found shape {covariance.shape}, must be {expected} for {products} estimates")
@@ -282,7 +283,7 @@ def _factor(covariance: Array, products: int) -> Array:
 
 def _standard_errors(factor: Array) -> Array:
     """Standard error of each difference; exactly 0 where only rounding is left of it."""
-    covariance = factor @ factor.T
+    covariance = np.diag(factor**2) if factor.ndim == 1 else matrix_product(factor, factor.T)
     own = np.diag(covariance)
     both = own[:, None] + own
     variances = both - covariance - covariance.T

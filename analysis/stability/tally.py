@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.ordered_sums import matrix_product
 from analysis.stability.agreement import kendall_tau_b, mean_shift, spearman, top_overlap
 from analysis.stability.rank_biased_overlap import rank_biased_overlap
 from analysis.trials.quantities import Quantities
@@ -72,7 +73,7 @@ class Tally:
             self.weights = np.zeros((ranks.shape[1], weights.shape[1]))
         with np.errstate(invalid="ignore"):
             shares = weights / weights.sum(axis=1, keepdims=True)
-        self.weights += (ranks <= 1).T.astype(float) @ np.nan_to_num(shares)
+        self.weights += matrix_product((ranks <= 1).T, np.nan_to_num(shares))
 
     def _add_agreement(self, ranks: Array, at: slice) -> None:
         published = self.quantities.published

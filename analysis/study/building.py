@@ -15,8 +15,8 @@ from analysis.study.study import Factor, Move
 from analysis.study.weight_rules import WeightRule
 from scoring.addresses import addresses, written
 from scoring.catalogue import Catalogue, Readings, State
-from scoring.curves import KINDS
 from scoring.form import Curve, Form, Number, Output
+from scoring.number_units import number_units
 from scoring.table import uncertainties
 
 NOISE, RESAMPLED = "bench noise", "resampled repeats"
@@ -54,7 +54,7 @@ def weights_move(output: Output, rule: WeightRule, wording: Wording) -> WeightsM
             output.name,
             stated,
             rule.says,
-            "weight",
+            "",
             wording.origin,
             columns=1 if rule.separate else rule.columns,
             sd=sd,
@@ -66,12 +66,10 @@ def weights_move(output: Output, rule: WeightRule, wording: Wording) -> WeightsM
 
 def anchor_moves(form: Form, output: Output, share: float, wording: Wording) -> Iterator[NumberMove]:
     """Every number of an output's curves that lies along a measure, moved by up to a share of the curve's stretch."""
-    units = {measure.name: measure.unit for measure in form.measures}
     for part in output.parts:
         if part.curve is not None:
-            unit = units.get(part.source, "points")
             for number, distribution in moved_anchors(part.curve, share):
-                yield number_move(form, number, distribution, wording, kind="anchors", unit=unit)
+                yield number_move(form, number, distribution, wording, kind="anchors")
 
 
 def number_move(
@@ -81,7 +79,6 @@ def number_move(
     wording: Wording,
     *,
     kind: str = "numbers",
-    unit: str | None = None,
 ) -> NumberMove:
     """One number by a distribution."""
     output = owner(form, number.address)
@@ -92,24 +89,11 @@ def number_move(
         output.name if output else "",
         number.text,
         distribution.says,
-        unit_of(form, number) if unit is None else unit,
+        number_units(form)[number.address].unit,
         wording.origin,
         sd=distribution.sd,
     )
     return NumberMove(factor, number.address, distribution, number.value)
-
-
-def unit_of(form: Form, number: Number) -> str:
-    """The unit of a number: its measure's where it lies along one, points where it is on a scale, else none."""
-    for output in form.outputs:
-        for part in output.parts:
-            if part.curve is not None and number in KINDS[part.curve.kind].positions(part.curve):
-                return next((m.unit for m in form.measures if m.name == part.source), "points")
-            if part.weight is number:
-                return "weight"
-        if any(number is limit.bound for limit in output.limits):
-            return "points"
-    return ""
 
 
 def owner(form: Form, address: str) -> Output | None:

@@ -90,7 +90,7 @@ def _exponents(form: Form, output: Output) -> Iterator[Move]:
         low, high = sorted((number.value * (1 - EXPONENTS), number.value * (1 + EXPONENTS)))
         if low < high:
             origin = Wording(f"default: exponents by {100 * EXPONENTS:g} %")
-            yield number_move(form, number, Uniform(low, high), origin, kind="exponents", unit="")
+            yield number_move(form, number, Uniform(low, high), origin, kind="exponents")
 
 
 def _bounds(form: Form, output: Output) -> Iterator[Move]:
@@ -102,4 +102,4 @@ def _bounds(form: Form, output: Output) -> Iterator[Move]:
             reach = BOUNDS * (high - low)
             ends = Uniform(max(low, limit.bound.value - reach), min(high, limit.bound.value + reach))
             origin = Wording(f"default: bounds by {100 * BOUNDS:g} % of the scale")
-            yield number_move(form, limit.bound, ends, origin, kind="limits", unit="points")
+            yield number_move(form, limit.bound, ends, origin, kind="limits")

@@ -29,6 +29,7 @@ from scoring.expression import NUMBER
 from scoring.form import Choice, Curve, Form, Number, Output
 from scoring.reader.fields import Fields, Reader
 from scoring.reader.wording import clip
+from scoring.renamed import address_today
 
 SUBJECTS = ("weights", "anchors", "address", "blend", "limits", "leave_out", "readings")
 WEIGHT_RULES = ("factor", "plus_minus", "dirichlet", "simplex", "between")
@@ -37,7 +38,7 @@ OTHERS = ("within", "order", "chances", "group")
 EVERY = {"every score": "scores", "every rating": "ratings"}
 MOST_OPTIONS = 100
 #: Choices about readings that can be made anew for every draw; other numbers of a measure have no part in a score.
-OF_READINGS = ("repeats", "trim", "reporting_floor", "below_floor", "round.step", "round.rule")
+OF_READINGS = ("repeats", "trim", "reporting_limit", "below_limit", "round.step", "round.rule")
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +166,7 @@ class ItemReader:
 
     def _address(self, item: Fields) -> Iterator[Move]:
         known = addresses(self.form)
-        address = item.text("address")
+        address = address_today(item.text("address"))
         hows = [key for key in DISTRIBUTIONS if key in item]
         if address not in known:
             hint = nearest(address, known)

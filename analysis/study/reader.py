@@ -13,9 +13,11 @@ from analysis.study.items import ItemReader
 from analysis.study.moves import LeaveOutMove
 from analysis.study.study import Move, Study
 from scoring.catalogue import Catalogue
-from scoring.document import MOST_CHARACTERS, Mapping, Node, Scalar, Sequence, read_document
+from scoring.document import Mapping, Node, Scalar, Sequence, read_document
 from scoring.errors import FormulaError, Place, Problem, StudyError, nearest
+from scoring.file_limits import FORMULA_BYTES, FORMULA_CHARACTERS
 from scoring.form import Form
+from scoring.input_files import file_bytes
 from scoring.reader.fields import Fields, Reader
 from scoring.reader.wording import clip, describe
 
@@ -37,13 +39,13 @@ def load_study(path: Path, form: Form, catalogue: Catalogue) -> Study:
         Every fault of the file, each with its file, line and column.
     """
     try:
-        raw = Path(path).read_bytes()
+        raw = file_bytes(Path(path), FORMULA_BYTES)
         text = raw.decode("utf-8-sig").replace("\r\n", "\n")
     except (OSError, UnicodeDecodeError) as fault:
         why = "not UTF-8 text" if isinstance(fault, UnicodeDecodeError) else fault.strerror or "cannot be read"
         raise StudyError([Problem(Place(str(path)), why, "a study file (YAML)")]) from None
-    if len(text) > MOST_CHARACTERS:
-        raise StudyError([Problem(Place(str(path)), f"{len(text)} characters", f"at most {MOST_CHARACTERS}")])
+    if len(text) > FORMULA_CHARACTERS:
+        raise StudyError([Problem(Place(str(path)), f"{len(text)} characters", f"at most {FORMULA_CHARACTERS}")])
     return read_study(text, str(path), form, catalogue)
 
 

@@ -16,7 +16,7 @@ from analysis.study.setting import Setting
 from analysis.study.study import Study
 from scoring.addresses import addresses, set_address, set_all
 from scoring.catalogue import Catalogue, State
-from scoring.catalogue.reporting_floor import recount
+from scoring.catalogue.reporting_limit import recount
 from scoring.errors import Place, Problem, StudyError
 from scoring.evaluate import Inputs, inputs_of
 from scoring.form import Expression, Form

@@ -14,6 +14,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from analysis.ordered_sums import matrix_product
+
 Array = NDArray[np.float64]
 #: Bandwidths, as multiples of the rule of thumb: half of it, the rule itself, and twice.
 FACTORS = (0.5, 1.0, 2.0)
@@ -125,7 +127,7 @@ def _ratio(x: Array, y: Array, width: float, counts: Array) -> Array:
     smooth = _at_products(points, _smooth(points, x, y, width, counts), x)
     within, whole = _scatter(smooth, counts), _scatter(np.broadcast_to(y, counts.shape), counts)
     varies = _scatter(np.broadcast_to(x, counts.shape), counts) > DUST * float(np.ptp(x)) ** 2
-    there = (whole > DUST * float(y @ y)) & varies
+    there = (whole > DUST * float(np.sum(y**2))) & varies
     return np.where(there, within / np.where(there, whole, 1.0), np.nan)
 
 
@@ -135,8 +137,8 @@ def _smooth(points: Array, x: Array, y: Array, width: float, counts: Array) -> A
     kernel = np.exp(-0.5 * away**2)
     weighed = counts * y
     moments = np.concatenate([kernel, kernel * away, kernel * away**2], axis=1)
-    s0, s1, s2 = np.split(counts @ moments, 3, axis=1)
-    t0, t1 = np.split(weighed @ moments[:, : 2 * len(points)], 2, axis=1)
+    s0, s1, s2 = np.split(matrix_product(counts, moments), 3, axis=1)
+    t0, t1 = np.split(matrix_product(weighed, moments[:, : 2 * len(points)]), 2, axis=1)
     near = s0 > DUST
     spread = s0 * s2 - s1**2
     sloped = near & (spread > DUST * s0**2)

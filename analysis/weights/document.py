@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from analysis.outputs.marks import WRITTEN_BY
 from analysis.scores.document import cautions
 from analysis.study_document import figure, figures
 from analysis.weights.correlation_ratio import FACTORS
@@ -40,6 +41,7 @@ def weights_document(
     """Everything found, ready for JSON; null where a figure does not exist."""
     form = table.form
     return {
+        **WRITTEN_BY,
         "formula": {"name": form.name, "version": form.version, "sha256": form.sha256},
         "catalogue": {"sha256": table.catalogue.sha256, "products": len(table.catalogue.products)},
         "set": list(settings),

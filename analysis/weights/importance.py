@@ -25,6 +25,7 @@ from math import comb
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from analysis.ordered_sums import matrix_product
 from analysis.weights.correlation_ratio import FACTORS, bandwidth_range, correlation_ratio, unrelated_ratio
 
 Array = NDArray[np.float64]
@@ -90,10 +91,10 @@ def covariance_split(weights: ArrayLike, covariance: ArrayLike) -> Split:
     Split; NaN where the sum does not vary, and the linear effect of a part that does not vary is NaN too
     """
     w, sigma = np.asarray(weights, float), np.asarray(covariance, float)
-    along = sigma @ w
+    along = matrix_product(sigma, w)
     own = np.diagonal(sigma, axis1=-2, axis2=-1)
-    variance = np.asarray(along @ w)
-    scale = ((np.sqrt(np.maximum(own, 0)) @ np.abs(w)) ** 2)[..., None]
+    variance = matrix_product(along, w)
+    scale = (matrix_product(np.sqrt(np.maximum(own, 0)), np.abs(w)) ** 2)[..., None]
     whole = np.where(variance[..., None] > DUST * scale, variance[..., None], np.nan)
     structural, effective = w**2 * own / whole, w * along / whole
     varies = own > DUST * np.max(own, axis=-1, keepdims=True)
@@ -132,14 +133,14 @@ def linear_shapley(weights: ArrayLike, covariance: ArrayLike) -> Array:
     share = np.array([1 / (len(w) * comb(len(w) - 1, k)) for k in range(len(w))])
     readings = np.where(inside, share[sizes - 1], -share[np.minimum(sizes, len(w) - 1)])
     return np.concatenate(
-        [_told_by_sets(w, sigma[at : at + AT_ONCE]) @ readings.T for at in range(0, len(sigma), AT_ONCE)]
+        [matrix_product(_told_by_sets(w, sigma[at : at + AT_ONCE]), readings.T) for at in range(0, len(sigma), AT_ONCE)]
     )
 
 
 def _told_by_sets(w: Array, sigma: Array) -> Array:
     """The share of the variance that each set of parts tells of, shape (resamples, sets); bit i of a set is part i."""
-    along, own = sigma @ w, np.diagonal(sigma, axis1=1, axis2=2)
-    variance = along @ w
+    along, own = matrix_product(sigma, w), np.diagonal(sigma, axis1=1, axis2=2)
+    variance = matrix_product(along, w)
     left = np.concatenate([sigma, along[:, :, None]], 2)[None]  # (sets, resamples, rows, rows + y)
     told = np.zeros((1, len(sigma)))
     for part in range(len(w)):
@@ -149,7 +150,7 @@ def _told_by_sets(w: Array, sigma: Array) -> Array:
         gained = told + inverse * row[:, :, -1] ** 2
         swept = left[:, :, 1:, 1:] - (inverse[..., None] * left[:, :, 1:, 0])[..., None] * row[:, :, None, 1:]
         left, told = np.concatenate([left[:, :, 1:, 1:], swept]), np.concatenate([told, gained])
-    scale = (np.sqrt(np.maximum(own, 0)) @ np.abs(w)) ** 2
+    scale = matrix_product(np.sqrt(np.maximum(own, 0)), np.abs(w)) ** 2
     return (told / np.where(variance > DUST * scale, variance, np.nan)).T
 
 
@@ -261,8 +262,8 @@ def weighted_covariances(values: Array, counts: Array) -> Array:
     centred = values - values.mean(axis=0)
     n_columns = centred.shape[1]
     total = counts.sum(axis=1)[:, None]
-    mean = counts @ centred / total
+    mean = matrix_product(counts, centred) / total
     squares = (centred[:, :, None] * centred[:, None, :]).reshape(len(centred), -1)
-    second = (counts @ squares / total).reshape(-1, n_columns, n_columns)
+    second = (matrix_product(counts, squares) / total).reshape(-1, n_columns, n_columns)
     found: Array = second - mean[:, :, None] * mean[:, None, :]
     return found

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.ordered_sums import correlation_of, matrix_product
 from analysis.wording import counted
 from scoring.evaluate import stages
 from scoring.form import Output
@@ -45,15 +46,14 @@ class WeightedParts:
     @property
     def mean(self) -> Array:
         """The weighted mean of the parts, shape (products,)."""
-        found: Array = self.values @ self.shares
-        return found
+        return matrix_product(self.values, self.shares)
 
     @property
     def agreement(self) -> float:
         """The correlation of the weighted mean with the published score; NaN where either does not vary."""
         if len(self.ids) < 2 or np.ptp(self.mean) <= DUST or np.ptp(self.score) <= DUST:
             return float("nan")
-        return float(np.corrcoef(self.mean, self.score)[0, 1])
+        return correlation_of(self.mean, self.score)
 
 
 def has_weights(output: Output) -> bool:
@@ -88,7 +88,7 @@ def weighted_parts(program: Program, table: ScoreTable, name: str) -> WeightedPa
     shares, score = weights / weights.sum(), column.value[kept]
     blend = output.blend.value if output.blend is not None else ""
     factor = float(weights.sum()) if blend == "sum" else 1.0
-    off = int(np.sum(np.abs(score - factor * (values @ shares)) > DUST))
+    off = int(np.sum(np.abs(score - factor * matrix_product(values, shares)) > DUST))
     return WeightedParts(
         output=output,
         ids=tuple(table.catalogue.products[i] for i in kept),

@@ -13,6 +13,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.stats import rankdata
 
+from analysis.ordered_sums import covariance_of, matrix_product
+
 Array = NDArray[np.float64]
 #: A part whose remaining variance, given the others, is under this share of its own follows from them.
 DUST = 1e-10
@@ -65,7 +67,7 @@ def redundancy(values: ArrayLike) -> Redundancy:
     inflation[varies] = variance_inflation(inner)
     without[varies], rest[varies] = _left_out_in_turn(inner)
     return Redundancy(
-        spearman, pearson, inflation, eigenvalues, spread, alpha_of(inner), alpha_of(np.cov(x.T)), without, rest
+        spearman, pearson, inflation, eigenvalues, spread, alpha_of(inner), alpha_of(covariance_of(x)), without, rest
     )
 
 
@@ -75,7 +77,7 @@ def correlation(values: Array) -> Array:
     size = np.sqrt(np.sum(centred**2, axis=0))
     there = size > DUST * np.maximum(np.abs(values).max(axis=0), 1e-300) * np.sqrt(len(values))
     scaled = centred / np.where(there, size, np.nan)
-    found: Array = np.clip(scaled.T @ scaled, -1, 1)
+    found: Array = np.clip(matrix_product(scaled.T, scaled), -1, 1)
     return found
 
 
@@ -91,7 +93,8 @@ def variance_inflation(correlations: Array) -> Array:
     for column in range(len(correlations)):
         others = np.delete(np.arange(len(correlations)), column)
         r = correlations[others, column]
-        left = 1 - float(r @ np.linalg.pinv(correlations[np.ix_(others, others)], rcond=DUST, hermitian=True) @ r)
+        inverse = np.linalg.pinv(correlations[np.ix_(others, others)], rcond=DUST, hermitian=True)
+        left = 1 - float(matrix_product(matrix_product(r, inverse), r))
         found[column] = 1 / left if left > DUST else np.inf
     return found
 

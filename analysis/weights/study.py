@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.asked_scores import unknown_scores
+from analysis.ordered_sums import covariance_of
 from analysis.weights.doubt import benefit_of_the_doubt
 from analysis.weights.importance import FEWEST, Importance, importance, resampled, weighted_covariances
 from analysis.weights.parts import WeightedParts, has_weights, weighted_parts
@@ -126,7 +127,7 @@ def weigh(parts: WeightedParts, wanted: Array, named: tuple[str, ...], rng: np.r
         )
     if np.ptp(parts.mean) <= 0 or np.ptp(parts.score) <= 0:
         return replace(base, why_not="it is the same for every product, so that there is no variance to share out")
-    covariance = np.cov(parts.values.T)
+    covariance = covariance_of(parts.values)
     solved = wanted_weights(covariance, wanted)
     if len(parts.ids) >= FEWEST and solved.state != "refused":
         counts = resampled(len(parts.ids), rng)

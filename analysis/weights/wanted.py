@@ -12,6 +12,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import linprog
 
+from analysis.ordered_sums import matrix_product
+
 Array = NDArray[np.float64]
 #: A condition number of the correlations above this refuses the inverse: the sixth digit of a value would move the weights.
 WORST_CONDITION = 1e6
@@ -90,12 +92,12 @@ def wanted_weights(covariance: ArrayLike, wanted: ArrayLike) -> WantedWeights:
     if not condition <= WORST_CONDITION:
         return WantedWeights(share, "refused", np.full(len(share), np.nan), plus, every, condition)
     inverse = np.linalg.inv(correlations) / sd[:, None]
-    solution = _scaled(inverse @ np.sqrt(share))
+    solution = _scaled(matrix_product(inverse, np.sqrt(share)))
     if _admissible(solution):
         return WantedWeights(share, "found", np.maximum(solution, 0), plus, every, condition)
     if every:
         signs = np.array(list(product([1.0, -1.0], repeat=len(share))))
-        found = signs * np.sqrt(share) @ inverse.T
+        found = matrix_product(signs * np.sqrt(share), inverse.T)
         fits = np.flatnonzero(np.all(found >= -DUST * np.abs(found).sum(axis=1, keepdims=True), axis=1))
         if len(fits):
             best = fits[np.argmin((signs[fits] < 0).sum(axis=1))]
@@ -172,12 +174,12 @@ def _first_place(x: Array, k: int, rivals: NDArray[np.intp], dust: float) -> Fir
         return FirstPlace("undecided", nothing, nobody, float("nan"))
     weights = np.maximum(found.x[:-1], 0.0)
     weights = weights / weights.sum()
-    if float((ahead @ weights).max()) <= dust:
+    if float(matrix_product(ahead, weights).max()) <= dust:
         return FirstPlace("can", weights, nobody, 0.0)
     mix = nobody.copy()
     mix[rivals] = np.maximum(-found.ineqlin.marginals, 0.0)
     mix = mix / mix.sum() if mix.sum() > 0 else mix
-    margin = float((mix @ x - x[k]).min()) if mix.sum() > 0 else float("nan")
+    margin = float((matrix_product(mix, x) - x[k]).min()) if mix.sum() > 0 else float("nan")
     if margin > dust:
         return FirstPlace("never", nothing, mix, margin)
     return FirstPlace("undecided", nothing, nobody, float("nan"))

@@ -90,7 +90,7 @@ def true_values(spec: Spec) -> NDArray[np.float64]:
 
 
 def rounded_readings(spec: Spec) -> dict[Cell, tuple[Decimal, ...]]:
-    """Every repeat as first written down: recording slips in, no reporting floor yet, nothing missing yet.
+    """Every repeat as first written down: recording slips in, no reporting limit yet, nothing missing yet.
 
     Returns
     -------
@@ -193,10 +193,10 @@ def _recorded(value: Decimal | None, is_lost: bool, measure: Mapping[str, Any]) 
         return None, "not_applicable"
     if is_lost:
         return None, "missing"
-    if measure["report_floor"] is not None:
-        floor = Decimal(str(measure["report_floor"])).quantize(value)
-        if value < floor:
-            return floor, "below"
+    if measure["reporting_limit"] is not None:
+        limit = Decimal(str(measure["reporting_limit"])).quantize(value)
+        if value < limit:
+            return limit, "below"
     return value, ""
 
 

@@ -108,7 +108,7 @@ def write_all(folder: Path) -> None:
 
 #: What to type for each, in this folder.
 COMMANDS = {
-    "method_change": "compare guest-bed.yaml guest-bed.yaml . --bridge heat_flux_w_m2=later/bridging.csv --score warm_night",
+    "method_change": "compare guest-bed.yaml guest-bed.yaml . --bridge heat_flux_w_m2=later/bridging.csv --score cool_night",
     "correction": "compare guest-bed.yaml guest-bed.yaml . --catalogue-new later/correction",
     "maker_challenge": "explain guest-bed.yaml . QB-009 --score two_abed --without noise_dba/3",
     "late_entry": "compare guest-bed.yaml guest-bed.yaml . --catalogue-new later/late_entry",

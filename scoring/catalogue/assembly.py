@@ -10,14 +10,12 @@ from numpy.typing import NDArray
 
 from scoring.catalogue.cells import Parsed, shown
 from scoring.catalogue.readings import Readings, State
-from scoring.catalogue.reporting_floor import count_below, reasons_below, slack
+from scoring.catalogue.reporting_limit import count_below, reasons_below, slack
 from scoring.catalogue.sheets import problem
 from scoring.errors import Place, Problem
+from scoring.file_limits import over_limits
 from scoring.form import Measure
 from scoring.units import UnitError, convert, same_unit
-
-MOST_REPEATS = 1000
-MOST_CELLS = 100_000_000  # of one measure: products times repeats
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -42,9 +40,9 @@ def assemble(
 ) -> Readings:
     """Make the readings of one measure from its batches; what is wrong with them goes to `problems`."""
     n_repeats = 1 + max((int(batch.repeats.max(initial=0)) for batch in batches), default=0)
-    if n_products * n_repeats > MOST_CELLS:
-        found = f"{n_products} products of {n_repeats} repeats of `{measure.name}`"
-        problems.append(Problem(Place(source), found, f"at most {MOST_CELLS} cells"))
+    many = over_limits(Place(source, column_name=measure.name), cells=n_products * n_repeats)
+    if many:
+        problems += many
         batches, n_repeats = [], 1
     _check_stated(measure, batches, problems)
     shape = (n_products, n_repeats)
@@ -69,7 +67,7 @@ def assemble(
 
 
 def _checked(measure: Measure, batch: Batch, source: str, problems: list[Problem]) -> Batch:
-    """The batch in the form's unit; reports faulty cells, bounds overstepped and floors that nobody states."""
+    """The batch in the form's unit; reports faulty cells, bounds overstepped and limits that nobody states."""
     parsed = batch.parsed
     for i, fault in parsed.faults.items():
         problems.append(problem(Place(source, int(batch.lines[i]), column_name=batch.column), fault))
@@ -81,17 +79,19 @@ def _checked(measure: Measure, batch: Batch, source: str, problems: list[Problem
         gone = replace(parsed, states=np.full_like(parsed.states, State.MISSING), numbers=parsed.numbers * np.nan)
         return replace(batch, parsed=gone)
     stated = (parsed.states == State.VALUE) | (parsed.states == State.BELOW)
-    if measure.floor is None:
+    if measure.reporting_limit is None:
         bare = np.flatnonzero((parsed.states == State.BELOW) & np.isnan(parsed.numbers))
         for i in bare.tolist():
             place = Place(source, int(batch.lines[i]), column_name=batch.column)
-            found = f"`{measure.name}` below a reporting floor that is not stated"
-            problems.append(Problem(place, found, "a floor, here or in the formula", "Write `< 22`, or the value 22."))
+            found = f"`{measure.name}` below a reporting limit that is not stated"
+            problems.append(Problem(place, found, "a limit, here or in the formula", "Write `< 22`, or the value 22."))
     over = np.flatnonzero(stated & np.isinf(numbers))
     _report(measure, batch, over, source, problems, expected=f"a finite number of {measure.unit}")
     if measure.plausible:
         low, high = (bound.value for bound in measure.plausible)
-        outside = (parsed.states == State.VALUE) & (numbers < low - slack(low, measure.unit))
+        below = parsed.states == State.BELOW
+        least = np.where(below, min(low, measure.reporting_limit.value if measure.reporting_limit else low), low)
+        outside = stated & (numbers < least - slack(low, measure.unit))
         outside |= stated & (numbers > high + slack(high, measure.unit)) & np.isfinite(numbers)
         expected = f"{low:.10g} to {high:.10g} {measure.unit}, the plausible range"
         _report(measure, batch, np.flatnonzero(outside), source, problems, expected=expected, numbers=numbers)

@@ -3,6 +3,9 @@
 A catalogue is one file of readings (CSV, Parquet or XLSX, wide or long), or a folder that holds `readings.*` and may
 hold `items.*`, a row a product: its id in the column `product` or `id`, and attributes in the others. The products of
 an items file are the catalogue's, in its order, also those without a reading.
+
+Words that the formula does not declare as an attribute (notes, who tested) are not read at all: what is not in a
+catalogue can be in no publication.
 """
 
 from __future__ import annotations
@@ -29,7 +32,7 @@ from scoring.form import Form
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["Catalogue", "Readings", "State", "from_arrays", "read_catalogue", "without"]
+__all__ = ["Catalogue", "Readings", "State", "as_declared", "from_arrays", "read_catalogue", "without"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -40,10 +43,11 @@ class Catalogue:
     ----------
     source : the path as it was given
     products : the ids, in the order of the file
-    attributes : name -> a text a product, empty where none is stated; every declared attribute is there
+    attributes : name -> a text a product, empty where none is stated; those that the formula declares, each of them
     readings : measure -> its readings; a measure without a column is absent
     sha256 : of the file's bytes; of a folder, of the lines that `sha256sum` prints for its files by name
     unused : measures in the file that the formula does not know
+    left_out : the names of columns of words in the files that the formula does not declare; their cells are not kept
     extras : "operator", "session", "date" -> measure -> texts in the shape of its readings, from a long file
     set_aside : (product, measure, repeat) of every reading that was set aside after reading
     units : measure -> the unit its readings are in; empty for arrays
@@ -55,6 +59,7 @@ class Catalogue:
     readings: Mapping[str, Readings]
     sha256: str
     unused: tuple[str, ...] = ()
+    left_out: tuple[str, ...] = ()
     extras: Mapping[str, Mapping[str, NDArray[np.object_]]] = field(default_factory=dict)
     set_aside: tuple[tuple[str, str, int], ...] = ()
     units: Mapping[str, str] = field(default_factory=dict)
@@ -63,7 +68,7 @@ class Catalogue:
         """A row a reading, index the product ids: columns measure, repeat, value, unit, flag, reason, counts_as.
 
         The columns are those of a long file. `value` is as written, in the formula's unit; `counts_as` is what the
-        reporting floor makes of it, NaN for no reading; `attrs` holds the unit of each measure.
+        reporting limit makes of it, NaN for no reading; `attrs` holds the unit of each measure.
         """
         from scoring.frames import catalogue_frame
 
@@ -97,9 +102,26 @@ def read_catalogue(path: Path, form: Form) -> Catalogue:
     if problems:
         raise CatalogueError(problems)
     sha256 = digest(files, is_folder=path.is_dir())
-    products, readings = contents.products, contents.readings
-    units = {measure.name: measure.unit for measure in form.measures if measure.name in readings}
-    return Catalogue(str(path), products, attributes, readings, sha256, contents.unused, contents.extras, units=units)
+    return Catalogue(
+        source=str(path),
+        products=contents.products,
+        attributes=attributes,
+        readings=contents.readings,
+        sha256=sha256,
+        unused=contents.unused,
+        left_out=tuple(dict.fromkeys((*(items.left_out if items else ()), *contents.left_out))),
+        extras=contents.extras,
+        units={measure.name: measure.unit for measure in form.measures if measure.name in contents.readings},
+    )
+
+
+def as_declared(catalogue: Catalogue, form: Form) -> Catalogue:
+    """The catalogue with no words but those of attributes that the form declares: it may have been read for another form."""
+    declared = {attribute.name for attribute in form.attributes}
+    if declared.issuperset(catalogue.attributes):
+        return catalogue
+    kept = {name: words for name, words in catalogue.attributes.items() if name in declared}
+    return replace(catalogue, attributes=kept)
 
 
 def without(catalogue: Catalogue, product: str, measure: str, repeat: int) -> Catalogue:
@@ -129,7 +151,7 @@ def from_arrays(
     readings: Mapping[str, ArrayLike],
     attributes: Mapping[str, Sequence[str]] | None = None,
 ) -> Catalogue:
-    """A catalogue held in memory; no floor and no plausible range is applied.
+    """A catalogue held in memory; no limit and no plausible range is applied.
 
     Parameters
     ----------

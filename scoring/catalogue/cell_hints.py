@@ -28,8 +28,8 @@ _HINTS = (
     (r"[\u2010-\u2015\u2212].*", "The minus sign is a typographic one; write `-`."),
     (r"[\"'\u201c-\u201e\u2018-\u201a].*", "Write the number without quotes."),
     (r"=.*", "Write the result, not the spreadsheet's formula."),
-    (r"[>\u2265\u2264~\u2248\u00b1].*", "Only `<` and a number, a reading below the reporting floor, can be kept."),
-    (r"<.*", "Write `<` and the floor as a plain number, such as `< 22`."),
+    (r"[>\u2265\u2264~\u2248\u00b1].*", "Only `<` and a number, a reading below the reporting limit, can be kept."),
+    (r"<.*", "Write `<` and the limit as a plain number, such as `< 22`."),
     (
         r"[0-9.]+\s*[-\u2013]\s*[0-9.]+",
         "A range? Write one number a cell; repeats have columns of their own, `name #1`, `name #2`.",

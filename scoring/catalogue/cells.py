@@ -1,8 +1,8 @@
-"""Cells: from what is written in a table to a number, a reading below the floor, a gap, or a fault.
+"""Cells: from what is written in a table to a number, a reading below the limit, a gap, or a fault.
 
 A cell of readings holds one of
   - a number: sign, digits, point and digits, exponent (`22`, `-0.5`, `1.2e-3`), and nothing else;
-  - `< 22`: below the reporting floor of 22;
+  - `< 22`: below the reporting limit of 22;
   - nothing, `missing`, or `missing: why`;
   - `not applicable` or `n/a`, also with `: why`.
 Blanks around these and the case of the words do not matter. The number cells of a typed table (Parquet, XLSX)
@@ -48,7 +48,7 @@ class Fault:
 class Parsed:
     """A run of cells, read: arrays of shape (n_cells,); `reasons` and `faults` by the cell's index.
 
-    A faulty cell is held as MISSING; a BELOW cell holds its floor, or NaN where it states none.
+    A faulty cell is held as MISSING; a BELOW cell holds its limit, or NaN where it states none.
     """
 
     numbers: NDArray[np.float64]

@@ -9,6 +9,8 @@ from pathlib import Path
 
 from scoring.catalogue.sheet_file import ENDINGS
 from scoring.errors import Place, Problem, nearest_file
+from scoring.file_limits import limits, too_many
+from scoring.input_files import TooLarge, file_bytes
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,6 +23,20 @@ class TableFile:
 
 def read_files(path: Path, problems: list[Problem]) -> dict[str, TableFile]:
     """The files of the catalogue at `path` by their role, "readings" and "items"."""
+    try:
+        chosen = _chosen(path, problems)
+    except OSError as fault:
+        reason = fault.strerror or str(fault)
+        found, expected = f"it cannot be looked into ({reason})", "a folder or file that can be read"
+        problems.append(Problem(Place(str(path)), found, expected))
+        return {}
+    files = {role: _read(file, problems) for role, file in chosen.items() if file}
+    return {role: file for role, file in files.items() if file}
+
+
+def _chosen(path: Path, problems: list[Problem]) -> dict[str, Path | None]:
+    """The file of each role; None where there is none."""
+    chosen: dict[str, Path | None]
     if path.is_dir():
         chosen = {role: _only(path, role, problems) for role in ("readings", "items")}
         if chosen["readings"] is None and not problems:
@@ -32,8 +48,7 @@ def read_files(path: Path, problems: list[Problem]) -> dict[str, TableFile]:
         chosen = {}
         expected = f"a folder, or a file with the ending {' or '.join(ENDINGS)}"
         problems.append(Problem(Place(str(path)), *_no_table(path, expected)))
-    files = {role: _read(file, problems) for role, file in chosen.items() if file}
-    return {role: file for role, file in files.items() if file}
+    return chosen
 
 
 def digest(files: Mapping[str, TableFile], *, is_folder: bool) -> str:
@@ -47,7 +62,7 @@ def digest(files: Mapping[str, TableFile], *, is_folder: bool) -> str:
 
 def _only(folder: Path, role: str, problems: list[Problem]) -> Path | None:
     """The one file of a role in a folder."""
-    files = [folder / f"{role}{ending}" for ending in ENDINGS if (folder / f"{role}{ending}").is_file()]
+    files = [folder / f"{role}{ending}" for ending in ENDINGS if (folder / f"{role}{ending}").exists()]
     if len(files) > 1:
         found = f"{' and '.join(file.name for file in files)} side by side"
         problems.append(Problem(Place(str(folder)), found, f"one file of {role}", "Keep the one that holds."))
@@ -57,7 +72,10 @@ def _only(folder: Path, role: str, problems: list[Problem]) -> Path | None:
 
 def _read(file: Path, problems: list[Problem]) -> TableFile | None:
     try:
-        return TableFile(str(file), file.read_bytes())
+        return TableFile(str(file), file_bytes(file, limits().file_bytes))
+    except TooLarge as fault:
+        problems.append(too_many("file_bytes", fault.size, Place(str(file))))
+        return None
     except (OSError, ValueError) as fault:
         reason = getattr(fault, "strerror", None) or str(fault)
         hint = nearest_file(file, ENDINGS) if isinstance(fault, FileNotFoundError) else ""

@@ -1,7 +1,8 @@
 """Items: the products of a folder's catalogue and their attributes, a row a product.
 
-Every column but the id is an attribute, declared or not. A column that looks like a declared attribute which has no
-column anywhere is a problem, for it is likely misspelt; so is a measure, which belongs to the readings.
+A column that the formula declares is an attribute; any other is left out, and named. One that looks like a declared
+attribute which has no column anywhere is a problem, for it is likely misspelt; so is a measure, which belongs to the
+readings.
 """
 
 from __future__ import annotations
@@ -20,11 +21,12 @@ from scoring.form import Form
 
 @dataclass(frozen=True, slots=True)
 class Items:
-    """The products that a catalogue lists, and a text of every attribute for each."""
+    """The products that a catalogue lists, a text of every declared attribute for each, and the columns left out."""
 
     source: str
     products: tuple[str, ...]
     attributes: Mapping[str, tuple[str, ...]]
+    left_out: tuple[str, ...]
 
 
 def find_id_column(sheet: Sheet, form: Form, problems: list[Problem]) -> str | None:
@@ -58,15 +60,17 @@ def read_items(sheet: Sheet, form: Form, problems: list[Problem]) -> Items | Non
     codes = without_second_rows(sheet, column, codes, problems)
     declared = {attribute.name: attribute for attribute in form.attributes}
     measures = {name for measure in form.measures for name in (measure.name, measure.heading)}
-    attributes = {}
+    attributes, left_out = {}, []
     for name in sheet.header:
         if read_column_name(name).name in measures and name not in declared:
             found = f"the measure `{read_column_name(name).name}` among the items' attributes"
             hint = "Move the column to the readings."
             problems.append(Problem(sheet.place(None, name), found, "attributes", hint))
+        elif name in declared:
+            attributes[name] = read_attribute(sheet, name, codes, len(products), declared[name], problems)
         elif name != column:
-            attributes[name] = read_attribute(sheet, name, codes, len(products), declared.get(name), problems)
-    return Items(sheet.source, products, attributes)
+            left_out.append(name)
+    return Items(sheet.source, products, attributes, tuple(left_out))
 
 
 def merged_attributes(
@@ -86,8 +90,7 @@ def merged_attributes(
                 problems.append(Problem(place, found, "one word a product"))
         merged[name] = tuple(one or other for one, other in zip(listed, texts, strict=True))
     declared = [attribute.name for attribute in form.attributes]
-    undeclared = [name for name in items.attributes if name not in declared] if items else []
-    for name, near in misspelt(undeclared, declared, merged, VERY_NEAR).items():
+    for name, near in misspelt(items.left_out if items else (), declared, merged, VERY_NEAR).items():
         found = "a column that the formula does not know"
         place = Place(items.source if items else source, 1, column_name=name)
         problems.append(Problem(place, found, "an attribute", f"Did you mean `{near}`?"))

@@ -2,13 +2,13 @@
 
 Further columns: `repeat` (numbered in order where it is absent), `unit` (empty: the formula's own), `flag` (empty,
 `below`, `missing`, `not_applicable`), `reason`, `operator`, `session`, `date`, and declared attributes. Under the
-flag `below` the value is the floor, or empty. Measures that the formula does not know are passed over and listed as
-unused, except where the name is near that of a measure that has no row: it is likely misspelt.
+flag `below` the value is the limit, or empty. Measures that the formula does not know are passed over and listed as
+unused, columns that nobody knows are left out and named, except where the name is near a known one that the file
+lacks: it is likely misspelt.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,12 +16,12 @@ from numpy.typing import NDArray
 
 from scoring.catalogue.assembly import Batch, assemble
 from scoring.catalogue.cells import Parsed, texts_of
-from scoring.catalogue.column_names import ID_COLUMNS
+from scoring.catalogue.column_names import misspelt, read_column_name
 from scoring.catalogue.long_columns import Codes, flagged_cells, measure_codes, repeat_indices, unit_codes
 from scoring.catalogue.product_columns import index_products, read_attribute
 from scoring.catalogue.readings import Contents, Readings
 from scoring.catalogue.sheets import Sheet
-from scoring.errors import Problem, nearest
+from scoring.errors import Problem
 from scoring.form import Form
 
 KEPT = ("operator", "session", "date")
@@ -49,7 +49,7 @@ def read_long(
 ) -> Contents:
     """Read a long sheet whose products stand in `column`; `listed` are the products of an items file."""
     declared = {attribute.name: attribute for attribute in form.attributes}
-    _check_columns(sheet, column, declared, problems)
+    left_out = _left_out(sheet, column, form, problems)
     products, codes = index_products(sheet, column, listed, problems)
     measures, unused = measure_codes(sheet, form, problems)
     rows = _Rows(codes, measures, repeat_indices(sheet, codes, measures, problems), *unit_codes(sheet))
@@ -67,16 +67,25 @@ def read_long(
         for name in sheet.header
         if name in declared
     }
-    return Contents(products, attributes, readings, unused, extras)
+    return Contents(products, attributes, readings, unused, left_out, extras)
 
 
-def _check_columns(sheet: Sheet, column: str, declared: Iterable[str], problems: list[Problem]) -> None:
-    known = [*COLUMNS, *declared]
-    for name in sheet.header:
-        if name != column and name not in known:
-            hint = nearest(name, [*ID_COLUMNS, *known])
-            expected = "a column of readings, or an attribute that the formula declares"
+def _left_out(sheet: Sheet, column: str, form: Form, problems: list[Problem]) -> tuple[str, ...]:
+    """The columns that nobody knows; one that is likely misspelt, or that bears a measure's name, is a problem."""
+    known = [*COLUMNS, *(attribute.name for attribute in form.attributes)]
+    measures = {name for measure in form.measures for name in (measure.name, measure.heading)}
+    unknown = [name for name in sheet.header if name != column and name not in known]
+    near = misspelt(unknown, known, sheet.header)
+    expected = "a column of readings, or an attribute that the formula declares"
+    for name in unknown:
+        if read_column_name(name).name in measures:
+            found = f"a column of the measure `{read_column_name(name).name}` in a long file"
+            hint = "Write its readings in rows, or take the columns `measure` and `value` away."
+            problems.append(Problem(sheet.place(None, name), found, "a row a reading", hint))
+        elif name in near:
+            hint = f"Did you mean `{near[name]}`?"
             problems.append(Problem(sheet.place(None, name), "an unknown column", expected, hint))
+    return tuple(unknown)
 
 
 def _batches(sheet: Sheet, own: Codes, rows: _Rows, problems: list[Problem]) -> list[Batch]:

@@ -7,12 +7,12 @@ import re
 import numpy as np
 from numpy.typing import NDArray
 
-from scoring.catalogue.assembly import MOST_REPEATS
 from scoring.catalogue.cells import Fault, Parsed, name_fault, parse_cells, shown, text_fault, text_of, texts_of
 from scoring.catalogue.column_names import misspelt
 from scoring.catalogue.readings import State
 from scoring.catalogue.sheets import Sheet, problem
 from scoring.errors import Place, Problem, nearest
+from scoring.file_limits import REPEATS, limits, too_many
 from scoring.form import Form
 
 FLAGS = {
@@ -30,8 +30,14 @@ def measure_codes(sheet: Sheet, form: Form, problems: list[Problem]) -> tuple[Co
     """The number of each row's measure in the form, -1 for none of it; and the names that the form does not use."""
     texts = texts_of(sheet.column("measure"))
     numbers = {name: i for i, m in enumerate(form.measures) for name in (m.heading, m.name)}
-    first = dict(zip(reversed(texts), range(len(texts) - 1, -1, -1), strict=True))
-    unknown = [text for text in dict.fromkeys(texts) if text not in numbers]
+    first: dict[str, int] = {}
+    for row, text in enumerate(texts):
+        first.setdefault(text, row)
+    if len(first) > limits().columns:  # each would be held against every measure of the formula
+        place = sheet.place(None, "measure")
+        problems.append(too_many("columns", len(first), place, what="different measures"))
+        return np.full(len(texts), -1, dtype=np.intp), ()
+    unknown = [text for text in first if text not in numbers]
     faulty = {text: fault for text in unknown if (fault := _measure_fault(text))}
     near = misspelt([text for text in unknown if text not in faulty], numbers, first)
     for text in unknown:
@@ -63,14 +69,14 @@ def repeat_indices(sheet: Sheet, products: Codes, measures: Codes, problems: lis
     if "repeat" not in sheet.header:
         order, first = _grouped(keys)
         repeats[rows[order]] = np.arange(len(rows)) - first
-        for row in np.flatnonzero(repeats == MOST_REPEATS).tolist():
-            found = f"more than {MOST_REPEATS} readings of one measure and product"
+        for row in np.flatnonzero(repeats == REPEATS).tolist():
+            found = f"more than {REPEATS} readings of one measure and product"
             problems.append(Problem(sheet.place(row, "measure"), found, "fewer"))
-        repeats[repeats >= MOST_REPEATS] = -1
+        repeats[repeats >= REPEATS] = -1
         return repeats
     _read_repeats(sheet, np.flatnonzero(measures >= 0), repeats, problems)
     numbered = repeats[rows] >= 0
-    rows, keys = rows[numbered], keys[numbered] * MOST_REPEATS + repeats[rows[numbered]]
+    rows, keys = rows[numbered], keys[numbered] * REPEATS + repeats[rows[numbered]]
     order, first = _grouped(keys)
     for position in np.flatnonzero(first != np.arange(len(rows))).tolist():
         row, other = int(rows[order[position]]), int(rows[order[first[position]]])
@@ -127,10 +133,10 @@ def _read_repeats(sheet: Sheet, rows: Codes, repeats: Codes, problems: list[Prob
     """Write the repeats of some rows into `repeats`, and leave the faulty ones at -1."""
     texts = texts_of(sheet.column("repeat")[rows])
     numbers = {text: int(text) - 1 if re.fullmatch(r"[0-9]{1,4}", text) else -1 for text in set(texts)}
-    numbers = {text: number if number < MOST_REPEATS else -1 for text, number in numbers.items()}
+    numbers = {text: number if number < REPEATS else -1 for text, number in numbers.items()}
     repeats[rows] = [numbers[text] for text in texts]
     for i in np.flatnonzero(repeats[rows] < 0).tolist():
-        expected = f"a whole number from 1 to {MOST_REPEATS}"
+        expected = f"a whole number from 1 to {REPEATS}"
         problems.append(Problem(sheet.place(int(rows[i]), "repeat"), f"the repeat {shown(texts[i])}", expected))
 
 

@@ -65,7 +65,7 @@ def read_attribute(
     column: str,
     codes: NDArray[np.intp],
     n_products: int,
-    declared: Attribute | None,
+    declared: Attribute,
     problems: list[Problem],
 ) -> tuple[str, ...]:
     """The attribute of every product as text, empty where it is not stated.
@@ -89,8 +89,8 @@ def read_attribute(
     return tuple(texts[code][0] if code in texts else "" for code in range(n_products))
 
 
-def _attribute_fault(text: str, declared: Attribute | None) -> Fault | None:
-    if declared and declared.values and text not in declared.values:
+def _attribute_fault(text: str, declared: Attribute) -> Fault | None:
+    if declared.values and text not in declared.values:
         expected = f"one of {', '.join(declared.values)}"
         hint = nearest(text, declared.values) if len(text) < 300 else ""
         return Fault(f"the {declared.name} {shown(text)}", expected, hint if hint.startswith("Did") else "")

@@ -33,7 +33,7 @@ class Readings:
     values : float64, in the form's unit; NaN where the state holds no number; BELOW holds what it counts as
     states : uint8, a `State`; NONE where the product has no such repeat
     reasons : (product, repeat) index -> why the reading is missing or not applicable, where that is said
-    written : float64, in the form's unit: the number in the cell before the reporting floor had its say
+    written : float64, in the form's unit: the number in the cell before the reporting limit had its say
     marks : uint8, the `State` that the cell itself states
     rows : int64, the row of the source, its header being row 1; 0 where there is none
     columns : the name of the source's column, one a repeat
@@ -60,8 +60,9 @@ class Readings:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Contents:
-    """What one file of readings holds; `unused` names the measures that the formula does not know.
+    """What one file of readings holds of what the formula declares.
 
+    `unused` names the measures that it does not declare, `left_out` the columns of words.
     `extras` holds, for "operator", "session" and "date" where the file has them, a text for every cell
     of every measure, in arrays of the readings' shape.
     """
@@ -70,4 +71,5 @@ class Contents:
     attributes: Mapping[str, tuple[str, ...]]
     readings: Mapping[str, Readings]
     unused: tuple[str, ...] = ()
+    left_out: tuple[str, ...] = ()
     extras: Mapping[str, Mapping[str, NDArray[np.object_]]] = field(default_factory=dict)

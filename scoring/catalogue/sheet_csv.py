@@ -23,20 +23,20 @@ def read_csv(content: bytes, source: str, problems: list[Problem]) -> Sheet | No
     if isinstance(text, Problem):
         problems.append(text)
         return None
-    text = text.removeprefix("\ufeff")
-    line, header = next(_records(text, source, []), (1, [""]))
+    del text  # the reader decodes a piece at a time: a text held whole takes four bytes a letter there
+    line, header = next(_records(content, source, []), (1, [""]))
     if len(header) == 1 and any(sign in header[0] for sign in ";\t"):
         found = f"cells with {'semicolons' if ';' in header[0] else 'tabs'} between them"
         hint = "Save the file with commas between cells and decimal points in numbers."
         problems.append(Problem(Place(source, line), found, "commas between cells", hint))
         return None
     hint = f"{_QUOTES} A decimal comma counts as a comma."
-    return sheet_of(source, _records(text, source, problems), problems, hint)
+    return sheet_of(source, _records(content, source, problems), problems, hint)
 
 
-def _records(text: str, source: str, problems: list[Problem]) -> Iterator[tuple[int, list[str]]]:
+def _records(content: bytes, source: str, problems: list[Problem]) -> Iterator[tuple[int, list[str]]]:
     """Every row with content, and the number of its first line; a row that cannot be read is the last."""
-    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+    reader = csv.reader(io.TextIOWrapper(io.BytesIO(content), encoding="utf-8-sig", newline=""), strict=True)
     line = 1
     try:
         for record in reader:

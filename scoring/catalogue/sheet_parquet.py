@@ -10,21 +10,26 @@ import pyarrow.parquet
 
 from scoring.catalogue.sheets import Sheet, object_array
 from scoring.errors import Place, Problem
+from scoring.file_limits import over_limits
 
-MOST_CELLS = 100_000_000  # a file of a few bytes can claim thousands of millions of rows
 _arrow: Any = pyarrow  # the library states no types of its own
 
 
 def read_parquet(content: bytes, source: str, problems: list[Problem]) -> Sheet | None:
-    """Read a Parquet file as typed cells; nulls are empty cells. A broken file goes to `problems`."""
+    """Read a Parquet file as typed cells; nulls are empty cells. A broken file goes to `problems`.
+
+    What the file says of its size is looked at before any of it is unpacked. Texts are unpacked once for each different
+    one: a column of one long text, a million times over, is a few bytes in the file and would fill any memory.
+    """
     try:
         file = _arrow.parquet.ParquetFile(_arrow.BufferReader(content))
-        n_cells = file.metadata.num_rows * file.metadata.num_columns
-        if n_cells > MOST_CELLS:
-            problems.append(Problem(Place(source), f"{n_cells} cells", f"at most {MOST_CELLS}"))
+        many = _over_limits(file.metadata, source)
+        if many:
+            problems += many
             return None
-        table = file.read()
-        columns = tuple(object_array(_plain(column).to_pylist()) for column in table.columns)
+        texts = [field.name for field in file.schema_arrow if _is_text(field.type)]
+        table = _arrow.parquet.ParquetFile(_arrow.BufferReader(content), read_dictionary=texts).read()
+        columns = tuple(object_array(_cells(column)) for column in table.columns)
     except (_arrow.ArrowException, OSError, ValueError, OverflowError, KeyError, TypeError) as fault:
         found = f"a file that cannot be read as Parquet ({type(fault).__name__})"
         problems.append(Problem(Place(source), found, "a Parquet file"))
@@ -33,11 +38,38 @@ def read_parquet(content: bytes, source: str, problems: list[Problem]) -> Sheet 
     return Sheet(source, tuple(str(name) for name in table.column_names), columns, lines)
 
 
+def _over_limits(metadata: Any, source: str) -> list[Problem]:
+    """The limits that the file oversteps by what it says of itself."""
+    groups = [metadata.row_group(index) for index in range(metadata.num_row_groups)]
+    values = sum(group.column(index).num_values for group in groups for index in range(group.num_columns))
+    return over_limits(
+        Place(source),
+        rows=metadata.num_rows,
+        columns=metadata.num_columns,
+        cells=max(metadata.num_rows * metadata.num_columns, values),
+        unpacked=sum(group.total_byte_size for group in groups),
+    )
+
+
+def _is_text(kind: Any) -> bool:
+    kinds = _arrow.types
+    return bool(kinds.is_string(kind) or kinds.is_large_string(kind) or kinds.is_binary(kind))
+
+
+def _cells(column: Any) -> list[object]:
+    """The cells of a column; those of a dictionary share its words."""
+    if not _arrow.types.is_dictionary(column.type):
+        return list(_plain(column).to_pylist())
+    cells: list[object] = []
+    for chunk in column.chunks:
+        words = _plain(_arrow.chunked_array([chunk.dictionary])).to_pylist()
+        cells += (None if number is None else words[number] for number in chunk.indices.to_pylist())
+    return cells
+
+
 def _plain(column: Any) -> Any:
     """A column with its times in microseconds, the finest of Python's own dates, and without a zone."""
     kind, kinds = column.type, _arrow.types
-    if kinds.is_dictionary(kind):
-        return _plain(column.cast(kind.value_type))
     if kinds.is_timestamp(kind):
         return column.cast(_arrow.timestamp("us"), safe=False)
     if kinds.is_duration(kind):

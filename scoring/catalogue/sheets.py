@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scoring.catalogue.cells import Fault, text_of
 from scoring.errors import Place, Problem
+from scoring.file_limits import over_limits
 
 _CHUNK = 300  # rows turned into arrays at a time: few enough that the garbage collector never walks them
 
@@ -27,10 +28,15 @@ class Sheet:
     columns: tuple[NDArray[np.object_], ...]
     lines: NDArray[np.int64]
     header_line: int = 1
+    _numbers: dict[str, int] = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        numbers = {name: number for number, name in reversed(list(enumerate(self.header)))}
+        object.__setattr__(self, "_numbers", numbers)
 
     def column(self, name: str) -> NDArray[np.object_]:
         """The cells of the column called `name`."""
-        return self.columns[self.header.index(name)]
+        return self.columns[self._numbers[name]]
 
     def place(self, row: int | None, name: str) -> Place:
         """Where a cell stands: its row's index from 0, or None for the header, and its column's name."""
@@ -51,12 +57,19 @@ def object_array(cells: Sequence[object]) -> NDArray[np.object_]:
 def sheet_of(
     source: str, records: Iterator[tuple[int, Sequence[object]]], problems: list[Problem], hint: str
 ) -> Sheet | None:
-    """Make a sheet of numbered records, a header and equally long ones; others are reported and left out."""
+    """Make a sheet of numbered records, a header and equally long ones; others are reported and left out.
+
+    Reading stops, and None comes back, where there are more columns, rows or cells than the limits say.
+    """
     n_before = len(problems)
     header_line, header = next(records, (0, ()))
     if not header:
         if len(problems) == n_before:
             problems.append(Problem(Place(source), "nothing but blanks", "a header row and rows below it"))
+        return None
+    many = over_limits(Place(source, header_line), columns=len(header))
+    if many:
+        problems += many
         return None
     columns: list[list[NDArray[np.object_]]] = [[np.empty(0, dtype=object)] for _ in header]
     lines: list[int] = []
@@ -68,6 +81,10 @@ def sheet_of(
                 try_this = hint if len(record) > len(header) else "An empty cell still has its comma."
                 problems.append(Problem(Place(source, line), found, f"{len(header)}, as in the header", try_this))
         lines += (line for line, _ in kept)
+        many = over_limits(Place(source), so_far=True, rows=len(lines), cells=len(lines) * len(header))
+        if many:
+            problems += many
+            return None
         for column, cells in zip(columns, zip(*(record for _, record in kept), strict=True), strict=False):
             column.append(object_array(cells))
     names = tuple(text_of(cell) for cell in header)

@@ -2,21 +2,22 @@
 
 A column that is neither a measure nor a declared attribute is
   - a problem, where its name is near that of a measure or attribute which the file lacks: it is likely misspelt;
-  - a free attribute (maker, model, ...), where none of its cells reads as a number;
-  - else a measure that this formula does not use: passed over, and listed as unused.
+  - a measure that this formula does not use, where some of its cells read as numbers: listed as unused;
+  - else words about the product that the formula does not declare (notes, who tested): left out, and named.
 """
 
 from __future__ import annotations
 
 import numpy as np
 
-from scoring.catalogue.assembly import MOST_REPEATS, Batch, assemble
+from scoring.catalogue.assembly import Batch, assemble
 from scoring.catalogue.cells import has_number, parse_cells
 from scoring.catalogue.column_names import ColumnName, as_measures, misspelt, read_column_name, unit_beside
 from scoring.catalogue.product_columns import index_products, read_attribute, without_second_rows
 from scoring.catalogue.readings import Contents
 from scoring.catalogue.sheets import Sheet
 from scoring.errors import Place, Problem, nearest
+from scoring.file_limits import REPEATS
 from scoring.form import Form
 
 
@@ -32,7 +33,7 @@ def read_wide(
     known = [measure.name for measure in form.measures]
     n_before = len(problems)
     measured = _repeats({text: name for text, name in names.items() if name.name in known}, sheet, problems)
-    free, unused = _sorted_out(sheet, [text for text in names if names[text].name not in known], form, problems)
+    unused, left_out = _sorted_out(sheet, [text for text in names if names[text].name not in known], form, problems)
     if known and not measured and len(problems) == n_before:
         hint = nearest("", [measure.heading for measure in form.measures])
         problems.append(Problem(Place(sheet.source), "no column that names a measure of the formula", "one", hint))
@@ -54,11 +55,12 @@ def read_wide(
         ]
         if batches:
             readings[measure.name] = assemble(measure, batches, len(products), sheet.source, problems)
-    kept = [text for text in sheet.header if text in declared or text in free]
     attributes = {
-        text: read_attribute(sheet, text, codes, len(products), declared.get(text), problems) for text in kept
+        text: read_attribute(sheet, text, codes, len(products), declared[text], problems)
+        for text in sheet.header
+        if text in declared
     }
-    return Contents(products, attributes, readings, tuple(unused))
+    return Contents(products, attributes, readings, unused, left_out)
 
 
 def _repeats(names: dict[str, ColumnName], sheet: Sheet, problems: list[Problem]) -> dict[tuple[str, int], str]:
@@ -72,8 +74,8 @@ def _repeats(names: dict[str, ColumnName], sheet: Sheet, problems: list[Problem]
                 Problem(sheet.place(None, text), f"a column of `{name.name}`", "`name [unit] #repeat`", hint)
             )
             continue
-        if not 1 <= repeat <= MOST_REPEATS:
-            expected = f"repeats numbered from 1 to {MOST_REPEATS}"
+        if not 1 <= repeat <= REPEATS:
+            expected = f"repeats numbered from 1 to {REPEATS}"
             problems.append(Problem(sheet.place(None, text), f"repeat {repeat}", expected))
             continue
         other = columns.setdefault((name.name, repeat), text)
@@ -83,12 +85,14 @@ def _repeats(names: dict[str, ColumnName], sheet: Sheet, problems: list[Problem]
     return columns
 
 
-def _sorted_out(sheet: Sheet, unknown: list[str], form: Form, problems: list[Problem]) -> tuple[list[str], list[str]]:
-    """The unknown columns that are free attributes, and the names of those that hold unused measures."""
+def _sorted_out(
+    sheet: Sheet, unknown: list[str], form: Form, problems: list[Problem]
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The names of unknown columns that hold unused measures, and of those that hold words."""
     present = {read_column_name(text).name for text in sheet.header} | set(sheet.header)
     known = [measure.heading for measure in form.measures] + [attribute.name for attribute in form.attributes]
     near = misspelt([read_column_name(text).name for text in unknown], known, present)
-    free, unused = [], []
+    unused, left_out = [], []
     for text in unknown:
         name = read_column_name(text).name
         if name in near:
@@ -104,5 +108,5 @@ def _sorted_out(sheet: Sheet, unknown: list[str], form: Form, problems: list[Pro
         elif has_number(sheet.column(text)):
             unused.append(name)
         else:
-            free.append(text)
-    return free, list(dict.fromkeys(unused))
+            left_out.append(text)
+    return tuple(dict.fromkeys(unused)), tuple(left_out)

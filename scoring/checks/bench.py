@@ -16,7 +16,7 @@ from sympy import Expr, Symbol
 
 from scoring.catalogue import State
 from scoring.checks.domain import Domain
-from scoring.evaluate import Inputs, evaluate
+from scoring.evaluate import Inputs, crowd_of, evaluate
 from scoring.intervals import LEAST, Interval
 from scoring.kernel import Kernel, compile_kernel
 from scoring.missing import Standing
@@ -95,7 +95,8 @@ class Bench:
 
     def figure(self, setting: Setting, measure: str, statistic: str, share: float) -> Array:
         """A figure of the reference population that a setting is tried with."""
-        return np.asarray(statistic_of(statistic, self.crowds[setting.crowd].values[measure], share)[0])
+        crowd = crowd_of(self.domain.program, self.crowds[setting.crowd], measure)
+        return np.asarray(statistic_of(statistic, crowd, share)[0])
 
 
 def bench_of(domain: Domain, states: Mapping[str, Expr], catalogue: Inputs | None, rng: np.random.Generator) -> Bench:
@@ -103,11 +104,12 @@ def bench_of(domain: Domain, states: Mapping[str, Expr], catalogue: Inputs | Non
     program = domain.program
     hints = domain.hints
     spans = {name: span_of(interval, hints[name]) for name, interval in domain.ranges.items()}
-    crowds = [_crowd(spans, rng, lean) for lean in (0.0, -1.0, 1.0)]
+    words = _words_of(program)
+    crowds = [_crowd(_population(spans, rng, lean), words) for lean in (0.0, -1.0, 1.0)]
     if catalogue is not None:
-        crowds = [Inputs(catalogue.products, _filled(catalogue, crowds[0]), {}, {}), *crowds[1:]]
+        crowds = [_crowd(_filled(catalogue, crowds[0]), words), *crowds[1:]]
     kernel = compile_kernel(_watched(program, states))
-    return Bench(domain, kernel, tuple(crowds), hints, spans, _words_of(program))
+    return Bench(domain, kernel, tuple(crowds), hints, spans, words)
 
 
 def _watched(program: Program, states: Mapping[str, Expr]) -> Program:
@@ -137,12 +139,18 @@ def _words_of(program: Program) -> dict[str, tuple[str, ...]]:
     return found
 
 
-def _crowd(spans: Mapping[str, tuple[float, float]], rng: np.random.Generator, lean: float) -> Inputs:
-    """A made-up reference population of nine: evenly spread, or crowded towards one end of the range and touching it."""
+def _crowd(values: Mapping[str, Array], words: Mapping[str, tuple[str, ...]]) -> Inputs:
+    """A reference population of the given readings, each with the first word of every attribute."""
+    size = max((array.shape[1] for array in values.values()), default=1)
+    states = {name: np.where(np.isnan(a[0]), State.MISSING, State.VALUE).astype(np.uint8) for name, a in values.items()}
+    return Inputs(("",) * size, values, states, {name: (known[0],) * size for name, known in words.items()})
+
+
+def _population(spans: Mapping[str, tuple[float, float]], rng: np.random.Generator, lean: float) -> dict[str, Array]:
+    """The readings of nine made-up products: evenly spread, or crowded towards one end of the range and touching it."""
     shares = np.linspace(0.05, 0.95, 9) if lean == 0 else np.concatenate([[0.0], np.sort(rng.uniform(0, 0.3, 8))])
     shares = 1 - shares if lean > 0 else shares
-    values = {name: _rounded(low + (high - low) * shares, low, high)[None, :] for name, (low, high) in spans.items()}
-    return Inputs(("",) * 9, values, {}, {})
+    return {name: _rounded(low + (high - low) * shares, low, high)[None, :] for name, (low, high) in spans.items()}
 
 
 def _rounded(values: Array, low: float, high: float) -> Array:

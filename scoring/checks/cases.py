@@ -44,7 +44,7 @@ def inputs_of(bench: Bench, output: str, setting: Setting) -> tuple[tuple[str, s
                 (
                     f"{figure.statistic}{share} of {figure.measure}",
                     ", ".join(map(text_of, numbers)),
-                    units[figure.measure],
+                    units.get(figure.measure, "points"),
                 )
             )
     return tuple(found)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
@@ -12,7 +13,7 @@ from scoring.checks.domain import Domain
 from scoring.checks.findings import REFERENCE, SATURATION, Warning
 from scoring.curves import KINDS
 from scoring.curves.kind import HELD
-from scoring.evaluate import Inputs, evaluate, kernel_for, stages
+from scoring.evaluate import Inputs, crowd_of, evaluate, kernel_for, stages
 from scoring.form import Curve, Expression, Measure, Output, Part
 from scoring.operators import STATISTICS
 from scoring.program import Program
@@ -80,11 +81,17 @@ def newcomer_warnings(domain: Domain, inputs: Inputs) -> Iterator[Warning]:
         moved = {end: _with_newcomer(program, inputs, measure.name, end) for end in ends}
         for output, thing in leaning:
             moves = {end: np.abs(found[output.name][0, :-1] - base[output.name][0]) for end, found in moved.items()}
-            yield from _moves(inputs, measure, output, thing, moves)
+            yield from _moves(inputs, f"readings of {measure.name}", measure.unit, output, thing, moves)
+    for rating in program.form.outputs:
+        leaning = list(_leaning(program, rating.name))
+        moved = {end: _with_newly_rated(program, inputs, rating.name, end) for end in _scale_ends(rating) if leaning}
+        for output, thing in leaning:
+            moves = {end: np.abs(found[output.name][0] - base[output.name][0]) for end, found in moved.items()}
+            yield from _moves(inputs, f"values of {rating.name}", "points", output, thing, moves)
 
 
 def _leaning(program: Program, measure: str) -> Iterator[tuple[Output, Curve | Expression]]:
-    """Curves with a live reference on a measure, and expressions that take its statistics."""
+    """Curves with a live reference on a measure or rating, and expressions that take its statistics."""
     statistics = {figure.statistic for figure in program.figures if figure.measure == measure}
     if not statistics:
         return
@@ -128,8 +135,21 @@ def _with_newcomer(program: Program, inputs: Inputs, measure: str, reading: floa
     return dict(evaluate(kernel_for(program, joined), joined).values)
 
 
+def _scale_ends(rating: Output) -> tuple[float, ...]:
+    """Where a newcomer of a rating is put: at the ends of its scale, as far as it has them."""
+    high = rating.scale.high
+    return (rating.scale.low.value,) if high is None else (rating.scale.low.value, high.value)
+
+
+def _with_newly_rated(program: Program, inputs: Inputs, rating: str, value: float) -> dict[str, Array]:
+    """The outputs where the population of one rating has one more member."""
+    crowd = np.append(crowd_of(program, inputs, rating)[:1], [[value]], axis=1)
+    reference = replace(inputs, values={**inputs.values, rating: crowd})
+    return dict(evaluate(kernel_for(program, inputs), inputs, reference=reference).values)
+
+
 def _moves(
-    inputs: Inputs, measure: Measure, output: Output, thing: Curve | Expression, moves: dict[float, Array]
+    inputs: Inputs, crowd: str, unit: str, output: Output, thing: Curve | Expression, moves: dict[float, Array]
 ) -> Iterator[Warning]:
     largest = {end: float(np.nanmax(move)) for end, move in moves.items() if np.isfinite(move).any()}
     if not largest:
@@ -137,7 +157,7 @@ def _moves(
     end = max(largest, key=lambda each: largest[each])
     product = inputs.products[int(np.nanargmax(moves[end]))]
     says = (
-        f"{output.name} leans on the live readings of {measure.name}: one newcomer at {end:.6g} {measure.unit} would move "
+        f"{output.name} leans on the live {crowd}: one newcomer at {end:.6g} {unit} would move "
         f"another product ({product}) by {largest[end]:.2g} points"
     )
     yield Warning(thing.place, thing.address, says, REFERENCE)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from sympy import Integer
 
+from scoring.checks.narrowing import RunsAgain, under
 from scoring.checks.nodes import Enclosure, Slopes, settle
 from scoring.intervals import INFINITY, ONE, ZERO, Interval
 
@@ -16,6 +17,7 @@ class Choice:
 
     args: tuple[int, int, int]
     meets: set[int]
+    tape: RunsAgain
 
     def run(self, at: Enclosure, slot: int) -> None:
         condition, a, b = self.args
@@ -24,8 +26,12 @@ class Choice:
             taken = a if truth else b
             settle(at, slot, at.values[taken], at.hazards[taken] | at.hazards[condition])
         else:
-            hazard = at.hazards[a] | at.hazards[b] | at.hazards[condition]
-            settle(at, slot, at.values[a].hull(at.values[b]), hazard)
+            branches = [(at.values[branch], at.hazards[branch]) for branch in (a, b)]
+            for index, branch in enumerate((a, b)):
+                if at.hazards[branch]:
+                    branches[index] = under(self.tape, at, branch, condition, holds=index == 0)
+            (on, on_hazard), (off, off_hazard) = branches
+            settle(at, slot, on.hull(off), on_hazard | off_hazard | at.hazards[condition])
 
     def pass_on(self, at: Enclosure, slot: int, slopes: Slopes) -> None:
         condition, a, b = self.args

@@ -5,9 +5,10 @@ The truth of a condition is that wherever it has a value; its hazard says that s
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from scoring.checks.narrowing import RunsAgain, under
 from scoring.checks.nodes import UNDEFINED, Enclosure, Slopes
 from scoring.intervals import Interval
 
@@ -65,11 +66,12 @@ class Every:
     """a and b and ..."""
 
     args: tuple[int, ...]
+    tape: RunsAgain
 
     def run(self, at: Enclosure, slot: int) -> None:
         truths = [at.truths[arg] for arg in self.args]
         at.truths[slot] = _decided(all(truths), False in truths)
-        at.hazards[slot] = _hazard(at, self.args, decides=False)
+        at.hazards[slot] = _hazard(self.tape, at, self.args, decides=False)
 
     def pass_on(self, at: Enclosure, slot: int, slopes: Slopes) -> None:
         slopes.turns[slot] = _together(at, slot, self.args, slopes)
@@ -80,23 +82,31 @@ class Some:
     """a or b or ..."""
 
     args: tuple[int, ...]
+    tape: RunsAgain
 
     def run(self, at: Enclosure, slot: int) -> None:
         truths = [at.truths[arg] for arg in self.args]
         at.truths[slot] = _decided(True in truths, all(truth is False for truth in truths))
-        at.hazards[slot] = _hazard(at, self.args, decides=True)
+        at.hazards[slot] = _hazard(self.tape, at, self.args, decides=True)
 
     def pass_on(self, at: Enclosure, slot: int, slopes: Slopes) -> None:
         slopes.turns[slot] = _together(at, slot, self.args, slopes)
 
 
-def _hazard(at: Enclosure, args: Iterable[int], *, decides: bool) -> int:
-    """None where one condition decides all over the box, whatever stands beside it; else that of any."""
+def _hazard(tape: RunsAgain, at: Enclosure, args: Sequence[int], *, decides: bool) -> int:
+    """None where one condition decides all over the box, whatever stands beside it; else that of any.
+
+    Where another condition decides, one that has no value does not matter: it is looked at for the rest.
+    """
     found = 0
     for arg in args:
         if at.truths[arg] is decides and not at.hazards[arg]:
             return 0
-        found |= at.hazards[arg]
+        hazard = at.hazards[arg]
+        for other in args:
+            if hazard and other != arg:
+                hazard = under(tape, at, arg, other, holds=not decides)[1]
+        found |= hazard
     return found
 
 

@@ -5,10 +5,11 @@
   only, and so is all that builds on it; the findings say so.
 - Presence is 0 or 1 for each part on its own: this holds every pattern that a missing rule can publish, and more. What
   an output needs is there. A mean has at least one part: without any, nothing is published.
-- A live reference's figures range over the measure's plausible range, its standard deviation from above 0 to the width
-  of it, and its greatest lies above its least: a catalogue in which all readings are equal is left out.
+- A live reference's figures range over the measure's plausible range (or the scale of the rating that it is of), its
+  standard deviation from above 0 to the width of it, and its greatest lies above its least: a catalogue in which all readings
+  are equal is left out.
 - The form's own numbers are the decimals as written. A reading is taken as it enters the formula, after any rounding or
-  reporting floor of its own.
+  reporting limit of its own.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ from scoring.checks.nodes import UNDEFINED, Enclosure, Given, Power, Quotient
 from scoring.checks.proving import Box, Field, Purse
 from scoring.checks.tape import Tape
 from scoring.curves import KINDS
-from scoring.form import Form
+from scoring.form import Form, Output
 from scoring.intervals import EVERYWHERE, INFINITY, LEAST, ONE, UNIT, Interval, decimal_interval, hull_of, point
 from scoring.program import Figure, Program, Step
 from scoring.settling import with_symbols
@@ -146,10 +147,12 @@ def domain_of(program: Program) -> Domain:
     _place_fixed(tape, program)
     steps = tuple(_placed(tape, program, step, replaced) for step in program.steps if step.kind != "gate")
     outputs = {name: tape.slots[symbol] for name, symbol in program.outputs.items()}
+    scales = {output.name: _scale_of(output) for output in program.form.outputs}
 
     def room(ranges: Mapping[str, Interval]) -> Room:
         box = {slot: ranges[name] for name, slot in measures.items()} | dict.fromkeys(words.values(), UNIT)
-        box |= {slot: _figure_range(statistic, ranges[name]) for slot, (name, statistic) in figures.items()}
+        known = {**scales, **ranges}
+        box |= {slot: _figure_range(statistic, known[name]) for slot, (name, statistic) in figures.items()}
         return Room(box, tape.run(box, range(len(tape.nodes))))
 
     bare = frozenset(measure.name for measure in program.form.measures if measure.plausible is None)
@@ -208,6 +211,13 @@ def _place_figures(tape: Tape, program: Program) -> tuple[dict[int, tuple[str, s
         else:
             placed[_place(tape, symbol)] = (figure.measure, figure.statistic)
     return placed, replaced
+
+
+def _scale_of(output: Output) -> Interval:
+    """The scale of an output: no table is published with a value off it, so that its population lies there."""
+    high = output.scale.high
+    low = decimal_interval(output.scale.low.text)
+    return Interval(low.low, INFINITY) if high is None else low.hull(decimal_interval(high.text))
 
 
 def _figure_range(statistic: str, reading: Interval) -> Interval:

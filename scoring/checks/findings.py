@@ -7,13 +7,14 @@ from dataclasses import dataclass
 from scoring.errors import Place
 
 PROVED, REFUTED, NOT_DECIDED, NOT_CLAIMED = "proved", "refuted", "not decided", "not claimed"
-IDLE, UNIT, SATURATION, REFERENCE, WEIGHTS, SHOWN_STEP = (
+IDLE, UNIT, SATURATION, REFERENCE, WEIGHTS, SHOWN_STEP, RENAMED = (
     "cannot matter",
     "unit",
     "saturation",
     "live reference",
     "weights",
     "shown step",
+    "renamed",
 )
 VERDICTS = (PROVED, REFUTED, NOT_DECIDED, NOT_CLAIMED)
 

@@ -99,17 +99,12 @@ def _is_free(at: Enclosure, node: Own) -> bool:
 
 
 def _unused(program: Program) -> Iterator[Warning]:
-    """Measures, attributes and constants that are declared and stand nowhere else."""
+    """Measures and constants that are declared and stand nowhere else; an attribute is declared to be published, too."""
     form: Form = program.form
     for measure in form.measures:
         if measure.name not in program.measures:
             says = f"the measure `{measure.name}` is declared, and nothing uses it"
             yield Warning(measure.place, measure.address, says, IDLE)
-    used = {name for name, _ in program.words}
-    for attribute in form.attributes:
-        if attribute.name not in used:
-            says = f"the attribute `{attribute.name}` is declared, and nothing uses it"
-            yield Warning(attribute.place, attribute.address, says, IDLE)
     for name, number in form.constants:
         if number.address not in program.parameters:
             yield Warning(number.place, number.address, f"the constant `{name}` is declared, and nothing uses it", IDLE)

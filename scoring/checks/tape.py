@@ -51,6 +51,7 @@ class Tape:
     meets: set[int] = field(default_factory=set)
     value_facts: dict[int, Interval] = field(default_factory=dict)
     slope_facts: dict[tuple[int, int], Interval] = field(default_factory=dict)
+    _orders: dict[tuple[int, ...], tuple[int, ...]] = field(default_factory=dict)
 
     def cone(self, slots: Iterable[int]) -> tuple[int, ...]:
         """Every slot that the given ones lead back to, in order."""
@@ -89,6 +90,13 @@ class Tape:
                     at.values[slot] = at.values[slot].meet(self.value_facts[slot])
                     at.hazards[slot] = 0
         return at
+
+    def worked_out(self, pins: Mapping[int, Interval], slot: int, at: Enclosure) -> Enclosure:
+        """The tape where some slots keep to less than their intervals, as far as one slot that builds on them needs it."""
+        key = (slot, *sorted(pins))
+        if key not in self._orders:
+            self._orders[key] = self.depending(pins, self.cone([slot]))
+        return self.run(pins, self._orders[key], at)
 
     def slopes(self, at: Enclosure, seed: int, slots: Iterable[int]) -> Slopes:
         """Difference quotients with respect to one slot, over the box of `at`."""
@@ -155,9 +163,9 @@ class Tape:
         if isinstance(expression, Limited):
             return self.place(Held((args[0], args[1], args[2]), whole(expression.args[3])))
         if isinstance(expression, Where):
-            return self.place(Choice((args[0], args[1], args[2]), self.meets))
+            return self.place(Choice((args[0], args[1], args[2]), self.meets, self))
         if isinstance(expression, OwnFunction):
-            return self.place(_own(expression, args))
+            return self.place(_own(self, expression, args))
         if isinstance(expression, tuple(SIGNS)):
             return self.place(Comparison(SIGNS[type(expression)], (args[0], args[1])))
         node = _elementary(expression, args)
@@ -178,7 +186,7 @@ def quotient_of(product: Expr) -> tuple[Expr, Expr]:
     return sympy.Mul(*above, evaluate=False), sympy.Mul(*below, evaluate=False)
 
 
-def _own(expression: OwnFunction, args: tuple[int, ...]) -> Node:
+def _own(tape: Tape, expression: OwnFunction, args: tuple[int, ...]) -> Node:
     """The node of a function of ours: its own, where the tape knows more of it than its rigorous face says."""
     match expression:
         case Over():
@@ -188,9 +196,9 @@ def _own(expression: OwnFunction, args: tuple[int, ...]) -> Node:
         case Ln():
             return Logarithm((args[0],), strict=True)
         case Either():
-            return Some(args)
+            return Some(args, tape)
         case Both():
-            return Every(args)
+            return Every(args, tape)
         case Denied():
             return Reversed((args[0],))
     return Own(expression, args)

@@ -8,7 +8,7 @@ from scoring.checks.bench import Array
 from scoring.checks.bench_reach import reach_warnings
 from scoring.checks.catalogue_fit import newcomer_warnings, saturation_warnings
 from scoring.checks.domain import Domain
-from scoring.checks.findings import UNIT, Warning
+from scoring.checks.findings import RENAMED, UNIT, Warning
 from scoring.checks.idle import idle_warnings
 from scoring.curves import KINDS
 from scoring.evaluate import Inputs
@@ -19,13 +19,19 @@ from scoring.units import is_offset_unit
 
 def warnings_of(domain: Domain, inputs: Inputs | None, u_by_measure: Mapping[str, Array] | None) -> tuple[Warning, ...]:
     """Every warning; those that need readings, or their uncertainty, only where these are given."""
-    found = [*idle_warnings(domain), *_offset_units(domain.program.form)]
+    found = [*idle_warnings(domain), *_offset_units(domain.program.form), *_old_names(domain.program.form)]
     if inputs is not None:
         found += saturation_warnings(domain.program, inputs)
         found += newcomer_warnings(domain, inputs)
         if u_by_measure:
             found += reach_warnings(domain.program, inputs, uncertainty(domain.program, inputs, u_by_measure))
     return tuple(sorted(found, key=lambda warning: warning.place))
+
+
+def _old_names(form: Form) -> Iterator[Warning]:
+    """Names that the form called otherwise once."""
+    for old in form.renamed:
+        yield Warning(old.place, old.address, old.says, RENAMED)
 
 
 def _offset_units(form: Form) -> Iterator[Warning]:

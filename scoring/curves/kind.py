@@ -10,6 +10,7 @@ from sympy import Expr
 
 from scoring.errors import Problem
 from scoring.form import Curve, Number
+from scoring.unit_role import UnitRole
 
 HELD, EXTENDED, ERROR = "held", "extended", "error"
 #: What fields say that several kinds share.
@@ -60,8 +61,8 @@ class CurveKind:
     numbers: the required numbers; optional: numbers with defaults; choices: named options, the first being the default;
     anchored: whether it is written as anchors `x: rating`; outside: what may hold outside the anchors, the first being
     the default; figures: the statistics of a reference population that it leans on; ratio_scaled: whether it needs a
-    unit whose zero means none; needs_top: whether it needs a scale that is closed at the top; along: the numbers that lie
-    along the measure, where it has no anchors; in_ratios: whether distances along the measure are ratios; span: the
+    unit whose zero means none; needs_top: whether it needs a scale that is closed at the top; roles: what each number is a
+    number of; in_ratios: whether distances along the measure are ratios; span: the
     stretch of the measure over which it does its work, where that is not from end to end.
     """
 
@@ -80,10 +81,15 @@ class CurveKind:
     needs_top: bool = True
     faults: Callable[[Curve], Iterator[Problem]] = lambda _: iter(())
     ends: Callable[[Curve], tuple[Number, Number]] | None = None
-    along: tuple[str, ...] = ()
+    roles: Mapping[str, UnitRole] = field(default_factory=dict)
     in_ratios: bool = False
     span: Callable[[Curve], tuple[float, float]] | None = None
     keeps: Callable[[Curve], tuple[Keep, ...]] = lambda _: ()
+
+    @property
+    def along(self) -> tuple[str, ...]:
+        """The named numbers that lie along the measure."""
+        return tuple(name for name, role in self.roles.items() if role is UnitRole.ALONG)
 
     def kept(self, curve: Curve) -> tuple[Keep, ...]:
         """All that the curve's numbers must keep."""

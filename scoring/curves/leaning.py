@@ -10,11 +10,12 @@ from collections.abc import Sequence
 
 from sympy import Expr, Function, Integer
 
-from scoring.arithmetic import Over
+from scoring.arithmetic import Over, opposite
 from scoring.curves.kind import BETTER, CurveInputs, CurveKind
 from scoring.functions import Clamp, CodePrinter, OwnFunction, Tracer, Typesetter
 from scoring.intervals import EVERYWHERE, RISING, UNIT, Interval
 from scoring.notation import Minus, Notation, Number, add, call, divide, multiply, relate
+from scoring.unit_role import UnitRole
 
 TIES = ("mean", "lowest", "highest")
 
@@ -63,7 +64,7 @@ def _standing(inputs: CurveInputs) -> Expr:
     ties = Integer(TIES.index(inputs.curve.choice("ties")))
     x, population = inputs.x, inputs.figure("population")
     if _better_is_lower(inputs):
-        x, population = -1 * x, -1 * population
+        x, population = opposite(x), opposite(population)
     share = Standing(x, population, ties)
     return inputs.low + (inputs.high - inputs.low) * share
 
@@ -113,6 +114,7 @@ Z = CurveKind(
         "better": BETTER,
     },
     numbers=("centre", "per_sd"),
+    roles={"centre": UnitRole.POINTS, "per_sd": UnitRole.POINTS},
     choices={"better": DIRECTIONS},
     figures=("mean", "sd"),
     needs_top=False,

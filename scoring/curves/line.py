@@ -23,6 +23,7 @@ from scoring.curves.kind import (
 from scoring.errors import Problem
 from scoring.form import Curve
 from scoring.functions import Clamp
+from scoring.unit_role import UnitRole
 
 
 def _build(inputs: CurveInputs) -> Expr:
@@ -49,5 +50,5 @@ LINE = CurveKind(
     faults=_faults,
     keeps=_keeps,
     ends=between("worst", "best"),
-    along=("worst", "best"),
+    roles={"worst": UnitRole.ALONG, "best": UnitRole.ALONG},
 )

@@ -10,6 +10,7 @@ from sympy import Expr, exp
 from scoring.curves.kind import BETTER, CurveInputs, CurveKind, Keep, above_zero, positive
 from scoring.errors import Problem
 from scoring.form import Curve
+from scoring.unit_role import UnitRole
 
 
 def _build(inputs: CurveInputs) -> Expr:
@@ -47,6 +48,6 @@ LOGISTIC = CurveKind(
     build=_build,
     faults=_faults,
     keeps=_keeps,
-    along=("middle",),
+    roles={"middle": UnitRole.ALONG, "spread": UnitRole.LENGTH},
     span=_tenth_to_nine_tenths,
 )

@@ -10,6 +10,7 @@ from scoring.curves.kind import ERROR, HELD, CurveInputs, CurveKind, Keep, betwe
 from scoring.errors import Problem
 from scoring.form import Curve
 from scoring.functions import Clamp, Least
+from scoring.unit_role import UnitRole
 
 
 def _build(inputs: CurveInputs) -> Expr:
@@ -56,5 +57,5 @@ TARGET = CurveKind(
     faults=_faults,
     keeps=_keeps,
     ends=between("low", "high"),
-    along=("low", "best", "high"),
+    roles={"low": UnitRole.ALONG, "best": UnitRole.ALONG, "high": UnitRole.ALONG, "within": UnitRole.LENGTH},
 )

@@ -40,13 +40,13 @@ COLUMNS = {
 }
 FLAGS = {
     "": "an ordinary reading",
-    "below": "below the reporting floor; the value is that floor, or empty",
+    "below": "below the reporting limit; the value is that limit, or empty",
     "missing": "missing",
     "not_applicable": "not applicable to this product (`not applicable` is the same)",
 }
 CELLS = {
     "31.5": "a number, with a point; also `1.2e-3`",
-    "<22": "below a reporting floor of 22",
+    "<22": "below a reporting limit of 22",
     "": "missing; also `missing`",
     "missing: probe failed": "missing, and why",
     "not applicable": "does not apply to this product; also `n/a`, and `: why` after either",
@@ -79,7 +79,8 @@ def catalogue_section() -> Iterator[str]:
         f"A file of readings that ends in {endings}, or a folder that holds `readings` and, if you like, `items`, a row a "
         "product with its attributes. Readings are wide (a row a product, a column a measure) or long (a row a reading: there "
         "are columns `measure` and `value`). A column of a wide file is called `noise_dba`, `noise_dba [dB]`, or "
-        "`noise_dba [dB] #2` for the second repeat."
+        "`noise_dba [dB] #2` for the second repeat. Columns that the formula does not declare (notes, who tested) are named and "
+        "left out, here and among the items."
     )
     yield "### Cells"
     yield "\n".join(bullet(f"{code(cell) if cell else 'an empty cell'}: {says}.") for cell, says in CELLS.items())

@@ -13,6 +13,7 @@ from scoring.errors import FormulaError, Place, Problem, nearest
 from scoring.expression import LARGEST_NUMBER, LONGEST_NUMBER, NUMBER, parse_expression
 from scoring.form import Choice, Expression, Number
 from scoring.reader.wording import bounds, clip, describe, list_hint, mapping_hint, number_hint, within
+from scoring.renamed import Renamed
 from scoring.source import Spot
 
 #: How near an unknown key must be to a known one that is not written, for reading to go on as if it were that one.
@@ -35,6 +36,7 @@ class Reader:
     def __init__(self, source: int, problems: list[Problem]) -> None:
         self.source = source
         self.problems = problems
+        self.renamed: list[Renamed] = []
 
     def fault(self, place: Place, found: str, expected: str, hint: str = "") -> None:
         """Gather one problem."""
@@ -52,8 +54,18 @@ class Reader:
         if len(self.problems) >= MOST_PROBLEMS:
             raise FormulaError(sorted(set(self.problems), key=lambda problem: problem.place))
 
-    def fields(self, node: Node | None, address: str, known: Iterable[str], what: str) -> Fields | None:
-        """The fields of a mapping; None (and a problem) where the node is no mapping. Unknown keys are problems."""
+    def fields(
+        self,
+        node: Node | None,
+        address: str,
+        known: Iterable[str],
+        what: str,
+        renamed: NameMap[str, str] | None = None,
+    ) -> Fields | None:
+        """The fields of a mapping; None (and a problem) where the node is no mapping. Unknown keys are problems.
+
+        Old names of `renamed` keys are read as the new ones, and noted.
+        """
         if not isinstance(node, Mapping):
             if node is not None:
                 self.fault(node.place, describe(node), f"{what} as a mapping of keys", mapping_hint(node, what))
@@ -62,7 +74,14 @@ class Reader:
         written = {key.text for key, _ in node.entries}
         meant: dict[str, Node] = {}
         for key, value in node.entries:
-            if key.text not in names:
+            new = (renamed or {}).get(key.text)
+            if new is not None and new not in written:
+                meant[new] = value
+                self.renamed.append(Renamed(key.place, f"{address}.{new}", key.text, new))
+            elif new is not None:
+                found = f"the key `{key.text}` in {address}, beside `{new}`, as it is called now"
+                self.fault(key.place, found, "one of the two", f"Keep `{new}`.")
+            elif key.text not in names:
                 hint = nearest(key.text, names)
                 self.fault(key.place, f"the key `{clip(key.text)}` in {address or 'the formula'}", "a known key", hint)
                 near = difflib.get_close_matches(key.text.casefold(), names, n=1, cutoff=SURELY_MEANT)

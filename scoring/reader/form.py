@@ -143,6 +143,7 @@ class _Sections:
             sha256=sources_sha256(self.sources),
             checklist=tuple(read_checklist(self.own, fields.node_of("checklist"))),
             product_column=read_column(self.own, fields, "product_column"),
+            renamed=(*(self.taken.reader.renamed if self.taken is not None else ()), *self.own.renamed),
         )
 
     def _attributes(self) -> Iterator[Attribute]:

@@ -39,7 +39,8 @@ TOP: Keys = {
     "bands_on": Key("Which figure decides the band.", "bands_on: shown"),
     "constants": Key("Numbers with a name, for expressions.", "constants: {room_floor: 22}"),
     "attributes": Key(
-        "What is known of a product in words, not readings; each by a name of your own.",
+        "What is known of a product in words, not readings, and may be published beside its scores; each by the name of its "
+        "column. Columns of words that are not declared here are left out of every result.",
         "attributes: {fire_evidence: {values: [on_file, pending, none]}}",
     ),
     "measures": Key(
@@ -124,10 +125,10 @@ MEASURE: Keys = {
         "or pooled from the catalogue's own repeats.",
         "repeatability: 8%",
     ),
-    "reporting_floor": Key(
-        "The least that the bench can report; a lower reading is marked as below it.", "reporting_floor: 22"
+    "reporting_limit": Key(
+        "The least that the bench can report; a lower reading is marked as below it.", "reporting_limit: 22"
     ),
-    "below_floor": Key("What a reading below the reporting floor counts as.", "below_floor: half"),
+    "below_limit": Key("What a reading below the reporting limit counts as.", "below_limit: half"),
     "round": Key("Rounds the value of each product, before any curve.", "round: {step: 0.5}"),
     "note": Key("A remark, for readers of the file and of the appendix.", "note: Read twice on each side."),
 }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from scoring import renamed
 from scoring.document import Node, Scalar, Sequence
 from scoring.form import Attribute, Choice, Measure, Number, Repeatability, Rounding
 from scoring.reader import keys, options
@@ -16,7 +17,7 @@ ATTRIBUTE_KEYS = tuple(keys.ATTRIBUTE)
 ROUND_KEYS = tuple(keys.ROUNDING)
 BETTER = tuple(options.BETTER)
 REPEATS = tuple(options.REPEATS)
-BELOW_FLOOR = tuple(options.BELOW_FLOOR)
+BELOW_LIMIT = tuple(options.BELOW_LIMIT)
 REPEATABILITY = tuple(options.REPEATABILITY)
 RULES = tuple(options.RULES)
 
@@ -25,7 +26,7 @@ def read_measures(reader: Reader, node: Node | None) -> tuple[Measure, ...]:
     """Every measure under `measures`."""
     read = []
     for key, body, address in reader.named(node, "measures", "measures"):
-        fields = reader.fields(body, address, MEASURE_KEYS, "a measure")
+        fields = reader.fields(body, address, MEASURE_KEYS, "a measure", renamed.MEASURE_KEYS)
         if fields is not None:
             read.append(_read_measure(reader, fields, key.text))
     return tuple(read)
@@ -48,8 +49,8 @@ def _read_measure(reader: Reader, fields: Fields, name: str) -> Measure:
         repeats=fields.choice("repeats", REPEATS),
         trim=trim or fields.default_number(0.1, "trim"),
         repeatability=_read_repeatability(reader, fields),
-        floor=fields.number("reporting_floor") if _written(fields, "reporting_floor") else None,
-        below_floor=fields.choice("below_floor", BELOW_FLOOR),
+        reporting_limit=fields.number("reporting_limit") if _written(fields, "reporting_limit") else None,
+        below_limit=_read_below_limit(reader, fields),
         round=read_rounding(reader, fields, "round"),
         note=fields.text("note"),
         address=fields.address,
@@ -83,6 +84,16 @@ def _written(fields: Fields, key: str) -> bool:
     """Whether `key` holds something; `null` says that nothing is meant."""
     node = fields.node_of(key)
     return node is not None and not (isinstance(node, Scalar) and not node.quoted and node.text in {"null", "~"})
+
+
+def _read_below_limit(reader: Reader, fields: Fields) -> Choice:
+    node = fields.node_of("below_limit")
+    new = renamed.WORDS["below_limit"].get(node.text) if isinstance(node, Scalar) else None
+    if not isinstance(node, Scalar) or new is None:
+        return fields.choice("below_limit", BELOW_LIMIT)
+    address = fields.path("below_limit")
+    reader.renamed.append(renamed.Renamed(node.place, address, node.text, new))
+    return Choice(new, BELOW_LIMIT, address, node.place, Spot(reader.source, node.start, node.end))
 
 
 def _read_plausible(reader: Reader, fields: Fields) -> tuple[Number, Number] | None:

@@ -20,9 +20,9 @@ REPEATS = {
     "trimmed": "their mean, when the share `trim` of them, rounded down to whole readings, is set aside at either end",
     "level mean": "the mean of levels in decibels, taken over the powers behind them: 10 log10 of the mean of 10^(L/10)",
 }
-BELOW_FLOOR = {
-    "floor": "it counts as the floor itself",
-    "half": "it counts as half the floor",
+BELOW_LIMIT = {
+    "limit": "it counts as the reporting limit itself",
+    "half": "it counts as half the reporting limit",
     "zero": "it counts as 0",
     "missing": "it is not counted",
 }

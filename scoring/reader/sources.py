@@ -9,13 +9,14 @@ from pathlib import Path
 from scoring.decoding import decoded
 from scoring.document import Mapping, Node, read_document
 from scoring.errors import FormulaError, Place, Problem, nearest_file
+from scoring.file_limits import FORMULA_BYTES
+from scoring.input_files import file_bytes
 from scoring.reader import keys
 from scoring.reader.fields import Reader
 from scoring.reader.wording import clip
 from scoring.source import Source
 
 YAML_ENDINGS = (".yaml", ".yml")
-MOST_BYTES = 2_000_000
 TOP_KEYS = tuple(keys.TOP)
 
 
@@ -23,7 +24,7 @@ def load_sources(path: Path) -> tuple[Source, ...]:
     """The text of a formula file, and of the neighbour that it takes from, if any."""
     text = _load(path, str(path))
     own = Source(str(path), text)
-    name = _neighbour(read_document(text, str(path)))
+    name = _neighbour(read_document(text, str(path)), path.parent)
     if name is None:
         return (own,)
     beside = path.parent / name
@@ -32,11 +33,8 @@ def load_sources(path: Path) -> tuple[Source, ...]:
 
 def _load(path: Path, named_in: str) -> str:
     try:
-        if path.stat().st_size > MOST_BYTES:
-            raise FormulaError([Problem(Place(str(path)), "a file over 2 MB", "a formula")])
-        text = decoded(
-            path.read_bytes(), str(path), "Save the file in UTF-8; the text editor asks for it as `encoding`."
-        )
+        hint = "Save the file in UTF-8; the text editor asks for it as `encoding`."
+        text = decoded(file_bytes(path, FORMULA_BYTES), str(path), hint)
         if isinstance(text, Problem):
             raise FormulaError([text])
         return text
@@ -48,8 +46,8 @@ def _load(path: Path, named_in: str) -> str:
         raise FormulaError([Problem(Place(str(path)), reason, "a formula file that can be read", hint)]) from None
 
 
-def _neighbour(root: Node) -> str | None:
-    """The file named under `takes`, held to the formula's own folder and below."""
+def _neighbour(root: Node, folder: Path) -> str | None:
+    """The file named under `takes`, held to the formula's own folder and below, through links too."""
     entries = root.entries if isinstance(root, Mapping) else ()
     node = next((value for key, value in entries if key.text == "takes"), None)
     problems: list[Problem] = []
@@ -61,9 +59,21 @@ def _neighbour(root: Node) -> str | None:
     if not file or "\x00" in file or Path(file).is_absolute() or ".." in parts:
         expected = "a file in the same folder or below, as `takes: {file: edition-7.yaml, sections: [measures]}`"
         problems.append(Problem(takes.place, f"`{clip(file)}` under takes", expected))
+    elif _leads_out(folder, file):
+        expected = "a file that lies in the formula's folder or below"
+        hint = "Put a copy of the file there."
+        problems.append(Problem(takes.place, f"`{clip(file)}` under takes, a link out of the folder", expected, hint))
     if problems:
         raise FormulaError(problems)
     return file
+
+
+def _leads_out(folder: Path, file: str) -> bool:
+    """Whether a file lies elsewhere once every link is followed; what stands there is not looked at."""
+    try:
+        return not (folder / file).resolve().is_relative_to(folder.resolve())
+    except (OSError, RuntimeError):  # links that go round in a circle
+        return True
 
 
 def sources_sha256(sources: Sequence[Source]) -> str:

@@ -12,7 +12,7 @@ formula: beds
 title: Small beds
 scale: {from: 1, to: 10, show: {step: 0.1, rule: half-up}}
 measures:
-  noise: {label: Sound level, unit: dB, repeatability: 1.2, plausible: [18, 75], reporting_floor: 20}
+  noise: {label: Sound level, unit: dB, repeatability: 1.2, plausible: [18, 75], reporting_limit: 20}
   drop: {label: Edge sink, unit: mm, repeatability: 2.5}
 ratings:
   quiet: {label: Quietness, note: Sleeping, measure: noise, curve: {line: {worst: 46, best: 22}}}

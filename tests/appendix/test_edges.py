@@ -127,7 +127,7 @@ def test_the_distance_is_said_once(whole: tuple[Workings, Facts]) -> None:
 
 
 def test_refuted_repeatability_is_said_wherever_u_is(whole: tuple[Workings, Facts]) -> None:
-    """By hand: s_r of the sound level over five products, the reading below the floor left out, is 6.6 dB and not 1.2."""
+    """By hand: s_r of the sound level over five products, the reading below the limit left out, is 6.6 dB and not 1.2."""
     found, facts = whole
     one = next(one for one in found.precisions if one.measure == "noise")
     rows = ((31, 38, 24), (22, 29, 35), (40, 33, 27), (28, 35, 42), (25, 32))
@@ -183,7 +183,7 @@ def test_the_checklist_counts_what_is_there(tmp_path: Path) -> None:
     form = FORM + SCORES.replace("blend:", "note: Reading.\n    blend:", 1)
     rows = cells(facts_of(worked(tmp_path, form=form)), "checklist")
     assert "1 score says what it is for, and 1 of 2 ratings does" in rows[0][2]
-    assert "count as the floor for Sound level" in rows[2][2]
+    assert "count as the limit for Sound level" in rows[2][2]
     assert "1 of 3 ratings and scores a missing part's weight is shared out" in rows[2][2]
     assert "no value is made up" not in rows[2][2]
     assert "Not given: a reason for any weight" in rows[5][2]

@@ -10,7 +10,8 @@ from markdown_it import MarkdownIt
 from markdown_it.token import Token
 
 from analysis.appendix.facts import Facts, every_section, figures_of
-from analysis.appendix.markdown import cell_code, code, text
+from analysis.appendix.markdown import cell_code, code, formula, text
+from scoring.notation import Fraction, Name, Relation, Sum
 
 ANCHOR = re.compile(r'<a id="[A-Za-z0-9_-]+">|</a>')
 
@@ -80,3 +81,53 @@ def test_rows_have_as_many_cells_as_their_heads(markdown: str) -> None:
         else:
             assert len(set(widths)) <= 1, line
             widths = []
+
+
+HOSTILE_LABELS = (
+    "*star*",
+    "**a** b",
+    "[x](y)",
+    "![x](y)",
+    "[x]",
+    "_a_ __b__",
+    "`a`",
+    "``",
+    "<b>a</b>",
+    "<script>",
+    "&amp;",
+    "~~a~~",
+    "|a|",
+    "http://x.y",
+    "www.x.y",
+    "a@b.c",
+    "$$",
+    "1. a",
+    "# a",
+    "- a",
+)
+
+
+@pytest.mark.parametrize("label", HOSTILE_LABELS)
+def test_a_label_in_a_formula_means_nothing_to_a_reader_without_formulas(label: str) -> None:
+    """What stands between `$$` is plain text where `$$` is not known: no emphasis, link, code, HTML or bare address."""
+    for shape in (Name(label), Sum((Name(label), Name(label))), Fraction(Name(label), Name("b"))):
+        source = formula(Relation((shape, Name(label)), ("=",)))
+        for block in (source, f"$$\n{source}\n$$"):
+            parsed = MarkdownIt("commonmark").enable(["table", "strikethrough"]).parse(block)
+            kinds = {child.type for token in parsed for child in (token.children or [token])}
+            assert kinds <= {"paragraph_open", "paragraph_close", "text", "text_special", "softbreak"}, block
+        assert not re.search(r"https?:|www\.", source)
+
+
+def test_a_formula_keeps_its_skips_and_shows_its_stars() -> None:
+    """A skip between lines is TeX's, a star or bracket is the label's."""
+    parts = tuple(Name(f"{'long ' * 12}{n}") for n in range(6))
+    assert r"\\[2pt]" in formula(Sum(parts))
+    assert formula(Name("a*b [c](www.x)")) == r"\text{a$\ast$b $\lbrack$c$\rbrack$(www{}.x)}"
+
+
+def test_formulas_are_in_the_page_as_they_are_printed(markdown: str) -> None:
+    """The page goes through that printer: a skip is there, and no star outside a command."""
+    blocks = re.findall(r"(?ms)^\$\$$(.*?)^\$\$$", markdown)
+    assert any(r"\\[8pt]" in block for block in blocks)
+    assert not any("*" in block for block in blocks)

@@ -105,7 +105,7 @@ def test_what_scrolls_can_be_reached_and_has_a_name(parsed: Page) -> None:
 
 
 def test_the_page_needs_nothing_and_lets_nothing_in(page: str, parsed: Page) -> None:
-    """No script, no style attribute, no address outside; the policy seals the one style sheet."""
+    """No script, no style attribute, no address outside; the policy names the hash of the one style sheet."""
     assert page.startswith('<!DOCTYPE html>\n<html lang="en">')
     assert parsed.all("script", "link", "iframe", "object", "form", "base") == []
     for _, attributes, _, _ in parsed.elements:
@@ -114,8 +114,8 @@ def test_the_page_needs_nothing_and_lets_nothing_in(page: str, parsed: Page) -> 
         assert all(a.startswith(("#", "data:")) for key, a in attributes.items() if key in ("src", "href"))
     (policy,) = [a["content"] for _, a, _ in parsed.all("meta") if a.get("http-equiv") == "Content-Security-Policy"]
     (style,) = [text for _, _, text in parsed.all("style")]
-    seal = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
-    assert f"style-src 'sha256-{seal}'" in policy
+    digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
+    assert f"style-src 'sha256-{digest}'" in policy
     assert "default-src 'none'" in policy
     assert "unsafe" not in policy
     assert "url(" not in style

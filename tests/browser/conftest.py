@@ -12,6 +12,8 @@ import pytest
 
 NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
 LABORATORY = Path(__file__).parents[2] / "examples/laboratory"
+#: Milliseconds after which a browser that never answers is given up: no busy machine is as slow, and nothing is timed.
+GIVEN_UP = 600_000
 WHY = (
     "no browser: these tests need Chromium on the PATH (Debian: apt-get install chromium) and pip install '.[browser]'"
 )
@@ -37,7 +39,7 @@ def chromium() -> Iterator[Any]:
             pytest.fail(WHY)
         pytest.skip(WHY)
     with sync_playwright() as running:
-        browser = running.chromium.launch(executable_path=found, args=["--no-sandbox"])
+        browser = running.chromium.launch(executable_path=found, args=["--no-sandbox"], timeout=GIVEN_UP)
         yield browser
         browser.close()
 
@@ -49,6 +51,7 @@ class Sheet:
         self.context = browser.new_context(
             viewport={"width": width, "height": height}, color_scheme=scheme, accept_downloads=True, offline=True
         )
+        self.context.set_default_timeout(GIVEN_UP)
         self.page = self.context.new_page()
         self.faults: list[str] = []
         self.requests: list[str] = []

@@ -174,3 +174,71 @@ def test_rounding_in_the_page_is_pythons(demo_page: Path, opened: Any) -> None:
     expected = [float(round_to(value, step, rule)) for value, step, rule in cases]
     wrong = [(case, a, b) for case, a, b in zip(cases, found, expected, strict=True) if a != b]
     assert wrong == []
+
+
+LIVE = """\
+formula: live
+scale: {from: 0, to: 100}
+bands: {low: 0, half: 50, top: 90}
+measures:
+  x: {unit: "1", better: higher, plausible: [0, 100]}
+  y: {unit: "1", better: higher, plausible: [0, 100]}
+ratings:
+  raw:
+    mix:
+      - {measure: x, weight: 3, curve: {line: {worst: 0, best: 100}}}
+      - {measure: y, weight: 1, curve: {smooth: {0: 0, 40: 70, 100: 100}}}
+  by_best: {mix: [{rating: raw, curve: {ratio: {}}}]}
+  by_ends: {mix: [{rating: raw, curve: {minmax: {better: lower}}}]}
+  by_mean: {mix: [{rating: raw, curve: {z: {centre: 50, per_sd: 15}}}]}
+  by_rank: {mix: [{rating: raw, curve: {standing: {ties: lowest}}}]}
+  over: {mix: [{rating: by_mean, curve: {minmax: {}}}]}
+scores:
+  all: {weights: {by_best: 2, by_ends: 1, by_mean: 1, by_rank: 1, over: 1}}
+"""
+
+
+def test_live_populations_of_ratings_agree(tmp_path: Path, opened: Any) -> None:
+    """Figures of ratings are worked out anew under each setting, one upon another, without what has no rating."""
+    from analysis.cli import explore
+
+    path, readings = tmp_path / "live.yaml", tmp_path / "readings.csv"
+    path.write_text(LIVE)
+    rng = np.random.default_rng(5)
+    rows = [f"P{i},{x},{y}" for i, (x, y) in enumerate(np.round(rng.uniform(5, 95, (9, 2)), 1).tolist())]
+    readings.write_text("\n".join(["product,x,y", *rows, "Q,missing,60", "P8b," + rows[8].split(",", 1)[1], ""]))
+    explore.run(path, readings, [], out=tmp_path / "page.html")
+    page = opened(tmp_path / "page.html").page
+    settings = [[], *random_settings(page, 20, seed=4)]
+    assert compare_with_python(path, readings, page, settings) >= 6
+
+
+WORKED = """cases => cases.map(([name, ...given]) => {
+  const found = steelyard.arithmetic[name](...given.map(one => (one === null ? NaN : one)));
+  return isNaN(found) ? null : found;
+})"""
+
+
+def test_partial_arithmetic_and_conditions_in_the_page_are_pythons(demo_page: Path, opened: Any) -> None:
+    """Division, logarithm, root, power, comparisons on either side of dust, and the three values of conditions."""
+    from scoring import arrays
+    from scoring.rounding import cleaned
+
+    numbers_tried = [None, -3.0, -1.0, 0.0, 0.5, 1.0, 2.0, 40.0, 40.00000000000001, 0.1 + 0.2, 0.3, 1e-300, 1e300]
+    cases: list[list[Any]] = [[name, a] for name in ("ln", "root", "denied", "cleaned") for a in numbers_tried]
+    for name in ("over", "raised"):
+        cases += [[name, a, b] for a in numbers_tried for b in numbers_tried]
+    cases += [["compared", a, sign, b] for a in numbers_tried for b in numbers_tried for sign in arrays.COMPARISONS]
+    truths = [None, 0.0, 1.0]
+    cases += [[name, a, b, c] for name in ("both", "either") for a in truths for b in truths for c in truths]
+    cases += [["choose", a, 3.0, b] for a in truths for b in (4.0, None)]
+    cases += [
+        ["cleaned", float(v)] for v in np.random.default_rng(6).uniform(-1, 1, 300) * 10.0 ** np.arange(-150, 150)
+    ]
+    found = opened(demo_page).page.evaluate(WORKED, cases)
+    for case, one in zip(cases, found, strict=True):
+        name, *given = case
+        function = cleaned if name == "cleaned" else getattr(arrays, name)
+        with np.errstate(all="ignore"):
+            expected = float(function(*(np.nan if value is None else value for value in given)))
+        assert (one is None and np.isnan(expected)) or one == pytest.approx(expected, rel=1e-15), (case, one, expected)

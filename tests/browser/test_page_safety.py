@@ -71,7 +71,7 @@ def test_hostile_names_are_text(hostile_page: Path, opened: Any) -> None:
 def test_nothing_is_asked_of_a_network(demo_page: Path, opened: Any) -> None:
     """The one request is for the file itself, and its policy lets nothing be loaded."""
     sheet = opened(demo_page)
-    sheet.page.wait_for_timeout(300)
+    sheet.page.wait_for_load_state("networkidle")
     assert [url for url in sheet.requests if not url.startswith(("file:", "data:"))] == []
     policy = sheet.page.get_attribute('meta[http-equiv="Content-Security-Policy"]', "content")
     assert policy.startswith("default-src 'none'; script-src 'sha256-")

@@ -85,15 +85,15 @@ def test_a_link_restores_the_state(demo_page: Path, opened: Any) -> None:
     """The address of the page carries the score and every setting."""
     sheet = opened(demo_page)
     page = sheet.page
-    page.select_option("#score", "warm_night")
-    page.fill('[data-address="scores.warm_night.weights.cooling"] input.number', "0.9")
-    page.locator('[data-address="scores.warm_night.weights.cooling"] input.number').blur()
+    page.select_option("#score", "cool_night")
+    page.fill('[data-address="scores.cool_night.weights.cooling"] input.number', "0.9")
+    page.locator('[data-address="scores.cool_night.weights.cooling"] input.number').blur()
     link, moved = page.url, products_of(page)
-    assert "scores.warm_night.weights.cooling=0.9" in unquote_plus(link)
+    assert "scores.cool_night.weights.cooling=0.9" in unquote_plus(link)
     other = opened(demo_page).page
     other.goto(link)
     other.reload()
-    assert other.input_value("#score") == "warm_night"
+    assert other.input_value("#score") == "cool_night"
     assert products_of(other) == moved
 
 

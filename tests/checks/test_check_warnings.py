@@ -79,11 +79,6 @@ STATIC = {
         "measures.noise",
         "the measure `noise` is declared, and nothing uses it",
     ),
-    "an attribute that nothing uses": (
-        f"ratings: {{a: {LINE_SAG}}}",
-        "attributes.filling",
-        "the attribute `filling` is declared, and nothing uses it",
-    ),
     "a constant that nothing uses": (
         f"constants: {{k: 3}}\nratings: {{a: {LINE_SAG}}}",
         "constants.k",

@@ -6,12 +6,12 @@ import csv
 import io
 import json
 import re
-import time
 from pathlib import Path
 from typing import Any
 
 import pandas as pd
 import pytest
+from counted import calls_of
 from typer.testing import CliRunner
 
 from analysis.cli.main import app
@@ -20,7 +20,7 @@ LABORATORY = Path(__file__).parents[2] / "examples" / "laboratory"
 FORMULA = LABORATORY / "guest-bed.yaml"
 SPEC: dict[str, Any] = json.loads((LABORATORY / "laboratory.json").read_text(encoding="utf-8"))
 PANELS: dict[str, dict[str, float]] = SPEC["panel_weights_two_abed"]
-SCORES = ("two_abed", "propped_page", "restless_night", "steady_rise", "warm_night")
+SCORES = ("two_abed", "propped_page", "restless_night", "steady_rise", "cool_night")
 Rows = list[dict[str, str]]
 
 
@@ -78,11 +78,14 @@ def products(found: dict[str, Any], score: str) -> dict[str, dict[str, Any]]:
 
 
 @pytest.mark.parametrize("name", PANELS)
-def test_a_panels_weights_are_compared_in_time(name: str) -> None:
-    """House weights against each panel's, all five scores, under 10 s; shares add up to every move; the rest stands still."""
-    start = time.perf_counter()
-    found = document(FORMULA, FORMULA, LABORATORY, *panel(name))
-    assert time.perf_counter() - start < 10
+def test_a_panels_weights_are_compared_in_few_runs(name: str) -> None:
+    """House weights against each panel's, all five scores; shares add up to every move; the rest stands still.
+
+    Mixtures are draws of one program: as many kernels as outputs under each choice, however many causes there are.
+    """
+    found, calls = calls_of(lambda: document(FORMULA, FORMULA, LABORATORY, *panel(name)))
+    assert calls["scoring.kernel.compile_kernel"] <= 80
+    assert calls["scoring.evaluate.evaluate"] <= 400
     causes = [cause["name"] for cause in found["causes"]]
     house = next(one for one in SPEC["composites"] if one["key"] == "two_abed")["weights"]
     changed = [part for part, weight in PANELS[name].items() if house[part] != weight]

@@ -14,7 +14,9 @@ import pytest
 
 from analysis.explanation.explanation import explain
 from analysis.shapley import shapley_shares
+from scoring import evaluate as evaluation
 from scoring.catalogue import read_catalogue
+from scoring.kernel import compile_kernel
 from scoring.reader import read_form
 
 KEYS = {"log": math.log, "exp": math.exp, "__builtins__": {}}
@@ -237,3 +239,79 @@ def test_same_seed_same_bytes(steelyard: Any, laboratory: Path) -> None:
     first = steelyard(*arguments, "--seed", "0").stdout
     assert steelyard(*arguments, "--seed", "0").stdout == first
     assert steelyard(*arguments, "--seed", "1").stdout != first
+
+
+EXTREMES = """\
+formula: extremes
+measures:
+  drop: {unit: mm, better: lower}
+  noise: {unit: dB, better: lower}
+  heat: {unit: "1", better: lower}
+ratings:
+  edge: {measure: drop, curve: {line: {worst: 135, best: 40}}}
+  quiet: {measure: noise, curve: {line: {worst: 46, best: 22}}}
+  cool: {measure: heat, curve: {line: {worst: 10, best: 1}}}
+scores:
+  first: {blend: weighted mean, parts: [cool]}
+  weakest: {blend: minimum, parts: [edge, quiet], limits: [{when: heat > 3, at_most: 6}], missing: {absent_above: 1}}
+  strongest: {blend: maximum, parts: [edge, quiet], round: {step: 1}}
+  twice: {blend: minimum, parts: [weakest, strongest]}
+"""
+GAPS = """\
+product,drop,noise,heat
+A,60,30,9
+B,missing,missing,4
+C,n/a,n/a,5
+D,missing,30,6
+"""
+
+
+@pytest.fixture
+def extremes(tmp_path: Path) -> tuple[Path, Path]:
+    """A formula of least and greatest parts, and a catalogue in which products lack all of them."""
+    (tmp_path / "extremes.yaml").write_text(EXTREMES, encoding="utf-8")
+    (tmp_path / "gaps.csv").write_text(GAPS, encoding="utf-8")
+    return tmp_path / "extremes.yaml", tmp_path / "gaps.csv"
+
+
+@pytest.mark.parametrize(("product", "status"), [("B", "unrated"), ("C", "not applicable")])
+def test_the_least_and_the_greatest_of_no_parts_are_no_values(
+    steelyard: Any, extremes: tuple[Path, Path], product: str, status: str
+) -> None:
+    """Nor is what a limit, a rounding or a score on top would make of them: no line says anything."""
+    found = document(steelyard("explain", *extremes, product, "--json"))
+    for name in ("weakest", "strongest", "twice"):
+        output = found["outputs"][name]
+        assert (output["trace"], output["status"], output["value"]) == ([], status, None)
+    assert found["outputs"]["first"]["trace"] != []
+
+
+def test_what_can_be_worked_out_of_a_partial_extreme_is_told(steelyard: Any, extremes: tuple[Path, Path]) -> None:
+    """D has one of two parts: 7 by hand, held at 6."""
+    lines = document(steelyard("explain", *extremes, "D", "--json"))["outputs"]["weakest"]["trace"]
+    assert [line["value"] for line in lines] == [7.0, 6.0]
+
+
+def test_an_appendix_works_out_a_product_that_lacks_every_part_of_an_extreme(
+    steelyard: Any, extremes: tuple[Path, Path], tmp_path: Path
+) -> None:
+    """B is first of the first score, and so worked out by hand."""
+    done = steelyard("appendix", *extremes, "--draws", "256", "--out", tmp_path / "appendix")
+    assert done.exit_code == 0, done.exception
+    assert "First of B" in (tmp_path / "appendix" / "appendix.md").read_text(encoding="utf-8")
+
+
+def test_one_kernel_of_each_output_serves_the_whole_search(monkeypatch: pytest.MonkeyPatch, laboratory: Path) -> None:
+    """However many measures and readings are tried: an output's, and eight for all that is told beside."""
+    compiled = []
+
+    def counted(*given: Any, **options: Any) -> Any:
+        compiled.append(given)
+        return compile_kernel(*given, **options)
+
+    monkeypatch.setattr(evaluation, "compile_kernel", counted)
+    form = read_form(laboratory / "guest-bed.yaml")
+    found = explain(form, read_catalogue(laboratory, form), "QB-009")
+    searched = [note for note in found.outputs if note.changes]
+    assert sum(len(note.changes) for note in searched) > 50
+    assert len(searched) <= len(compiled) <= len(searched) + 8

@@ -69,3 +69,18 @@ def test_faults_of_the_command_are_told(steelyard: Any, tmp_path: Path) -> None:
         result = steelyard("new", *given)
         assert (result.exit_code, result.stdout) == (2, ""), given
         assert words in result.stderr
+
+
+def test_readings_that_no_formula_can_hold_are_refused(steelyard: Any, tmp_path: Path) -> None:
+    """Each column by itself; a range about 1e15 ends there."""
+    (tmp_path / "beds.csv").write_text("product,a,b,c\nP-1,1e308,1,2e300\nP-2,-1e308,2,3\n", encoding="utf-8")
+    result = steelyard("new", "--from", tmp_path / "beds.csv")
+    assert (result.exit_code, result.stdout) == (2, "")
+    told = [line.split("/")[-1] for line in result.stderr.splitlines()[:-1]]
+    assert told == [
+        f"beds.csv, column {name}: readings up to {most}; expected at most 1e+15, as in a formula. State them in a larger unit."
+        for name, most in (("a", "1e+308"), ("c", "2e+300"))
+    ]
+    (tmp_path / "beds.csv").write_text("product,a\nP-1,1e15\nP-2,-1e15\n", encoding="utf-8")
+    result = steelyard("new", "--from", tmp_path / "beds.csv")
+    assert "plausible: [-1000000000000000, 1000000000000000]" in result.stdout

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from analysis import table_files
+from analysis.outputs import whole_files
 from analysis.record import sections as record_sections
 from analysis.record import verification as record_verification
 
@@ -129,7 +129,7 @@ def test_a_changed_reading_is_named_by_product_measure_and_repeat(steelyard: Any
         (
             "22,22,22",
             "<22,22,22",
-            "A-02, noise: 22 dB -> 22 dB (with readings below the floor) (repeat #1 22 -> < 22.0)",
+            "A-02, noise: 22 dB -> 22 dB (with readings below the reporting limit) (repeat #1 22 -> < 22.0)",
         ),
     ],
 )
@@ -238,7 +238,7 @@ def test_a_correction_keeps_what_was_published(steelyard: Any, published: Path) 
     assert after["publication"] == before["publication"]
     (correction,) = after["corrections"]
     assert (correction["date"], correction["cause"]) == (LATER[1], CAUSE[1])
-    assert correction["previous"] == before["publication"]["seal"]
+    assert correction["previous"] == before["publication"]["fingerprint"]
     first = correction["changed"][0]
     assert (first["product"], first["output"], first["old"]["value"]) == ("A-01", "reading", 7.5625)
     assert verify(steelyard, published).exit_code == 0
@@ -259,7 +259,10 @@ def test_a_correction_may_go_to_a_file_of_its_own(steelyard: Any, published: Pat
     ("options", "said"),
     [
         ((*LATER,), "--cause: a correction without a cause"),
-        ((*LATER, "--cause", "  "), "--cause: a correction without a cause"),
+        *(
+            ((*LATER, "--cause", cause), "--cause: a correction without a cause")
+            for cause in ("", "  ", ".", "\u00a0", "\u200b", "\u2800", "\u3164", "\u0301")
+        ),
         ((*LATER, "--cause", "a\u202eb"), "with a control character"),
         ((*LATER, "--cause", "x" * 2001), "--cause: 2001 characters"),
         (("--date", "2025-02-28", *CAUSE), "--date: 2025-02-28, before the publication of 2025-03-01"),
@@ -322,29 +325,7 @@ def test_a_full_disk_or_an_interrupt_leaves_the_old_record(
     def fails(*_: object) -> None:
         raise full if where != "interrupted" else KeyboardInterrupt
 
-    real = os.fdopen
-
-    def half(handle: int, mode: str) -> Any:
-        stream = real(handle, mode)
-        write = stream.write
-
-        class Half:
-            def __enter__(self) -> Any:
-                return self
-
-            def __exit__(self, *_: object) -> None:
-                stream.close()
-
-            def write(self, content: bytes) -> None:
-                write(content[: len(content) // 2])
-                raise full
-
-        return Half()
-
-    if where == "write":
-        monkeypatch.setattr(table_files.os, "fdopen", half)
-    else:
-        monkeypatch.setattr(table_files.os, "replace", fails)
+    monkeypatch.setattr(whole_files.os, "fsync" if where == "write" else "replace", fails)
     result = correct(steelyard, published)
     monkeypatch.undo()
     assert result.exit_code != 0
@@ -373,7 +354,7 @@ def test_an_edited_figure_is_named_with_its_section(steelyard: Any, published: P
     rewrite(published / "record.json", '"shown": 7.6', '"shown": 8.6')
     for result in (steelyard("verify", published / "record.json"), verify(steelyard, published)):
         assert result.exit_code == 1
-        assert "publication, section figures: not what was sealed" in result.stdout
+        assert "publication, section figures: not what was recorded" in result.stdout
         assert "A-01, reading: shown 8.6, but its value 7.5625 is shown as 7.6" in result.stdout
         assert "The record is not sound." in result.stdout
 
@@ -400,7 +381,7 @@ def test_an_unreadable_record_is_exit_2_with_line_and_column(steelyard: Any, pub
     assert result.exit_code == 2
     lines = text[:1000].count("\n") + 1
     assert f"record.json:{lines}:" in result.stderr
-    path.write_text(text.replace('"format": 1', '"format": 2'), encoding="utf-8")
+    path.write_text(text.replace('"format": 2', '"format": 3'), encoding="utf-8")
     assert "A newer steelyard wrote it" in steelyard("verify", path).stderr
     assert steelyard("verify", published / "none.json").exit_code == 2
     assert steelyard("verify", published).exit_code == 2
@@ -485,13 +466,19 @@ def test_no_other_command_writes_over_a_record(
     assert path.read_bytes() == before
 
 
-def test_a_file_that_is_no_record_is_written_over_as_ever(steelyard: Any, small: Path) -> None:
-    """A score table of the day before, and one that only speaks of records."""
+def test_a_table_of_the_day_before_is_written_over_and_a_file_of_somebody_else_is_not(
+    steelyard: Any, small: Path
+) -> None:
+    """What only speaks of records is none, and still nobody's to write over unless `--force` says so."""
     out = small / "scores.json"
     for _ in range(2):
         assert steelyard("score", small / "beds.yaml", small / "beds.csv", "--out", out).exit_code == 0
     out.write_text('{"note": "a steelyard record of a publication"}', encoding="utf-8")
-    assert steelyard("score", small / "beds.yaml", small / "beds.csv", "--out", out).exit_code == 0
+    refused = steelyard("score", small / "beds.yaml", small / "beds.csv", "--out", out)
+    assert refused.exit_code == 2
+    assert "scores.json: a file that steelyard did not write" in refused.stderr
+    assert "note" in out.read_text(encoding="utf-8")
+    assert steelyard("score", small / "beds.yaml", small / "beds.csv", "--out", out, "--force").exit_code == 0
 
 
 def test_a_record_without_a_day_or_a_file_says_what_to_write(steelyard: Any, small: Path) -> None:
@@ -596,8 +583,8 @@ def test_a_value_is_below_the_floor_only_where_all_of_it_is(steelyard: Any, publ
     rewrite(published / "beds.csv", "22,22,22", "<22,,")
     _, kinds = drift(steelyard, published)
     assert [one["says"].split(" (repeat")[0] for one in kinds["data"]] == [
-        "A-01, noise: 32 dB -> 32 dB (with readings below the floor)",
-        "A-02, noise: 22 dB -> 22 dB (below the floor)",
+        "A-01, noise: 32 dB -> 32 dB (with readings below the reporting limit)",
+        "A-02, noise: 22 dB -> 22 dB (below the reporting limit)",
     ]
 
 
@@ -624,5 +611,58 @@ def test_a_caution_taken_out_of_a_record_is_quoted(steelyard: Any, published: Pa
     result = steelyard("verify", path, "--json")
     assert result.exit_code == 1
     found = json.loads(result.stdout)
-    assert "publication, section cautions: not what was sealed" in [one["says"] for one in found["seals"]]
+    assert "publication, section cautions: not what was recorded" in [one["says"] for one in found["fingerprints"]]
     assert [one["says"] for one in found["within"]] == [f"a caution of the formula, and not in the record: `{gone}`"]
+
+
+def test_a_correction_through_a_link_changes_the_target_and_keeps_the_link(steelyard: Any, published: Path) -> None:
+    """The link may be relative, and stand in another folder."""
+    (published / "shown").mkdir()
+    link = published / "shown" / "latest.json"
+    link.symlink_to("../record.json")
+    rewrite(published / "beds.csv", "31,32,33", "31,32,36")
+    options = ("--corrects", link, *LATER, *CAUSE)
+    assert record(steelyard, published, *options, out="shown/latest.json").exit_code == 0
+    assert link.is_symlink()
+    assert len(json.loads((published / "record.json").read_text(encoding="utf-8"))["corrections"]) == 1
+    assert sorted(path.name for path in published.iterdir() if path.name.startswith(".")) == []
+
+
+def test_a_correction_keeps_mode_and_owner(steelyard: Any, published: Path) -> None:
+    """A record that others may not read is not opened by correcting it."""
+    path = published / "record.json"
+    path.chmod(0o600)
+    if os.geteuid() == 0:
+        os.chown(path, 12345, 54321)
+    before = path.stat()
+    rewrite(published / "beds.csv", "31,32,33", "31,32,36")
+    assert correct(steelyard, published).exit_code == 0
+    after = path.stat()
+    assert after.st_ino != before.st_ino
+    assert (after.st_mode, after.st_uid, after.st_gid) == (before.st_mode, before.st_uid, before.st_gid)
+
+
+def test_a_read_only_record_is_not_corrected(steelyard: Any, published: Path) -> None:
+    """Whoever made it so meant it; a correction may go to a file of its own."""
+    path = published / "record.json"
+    path.chmod(0o444)
+    before = path.read_bytes()
+    rewrite(published / "beds.csv", "31,32,33", "31,32,36")
+    result = correct(steelyard, published)
+    assert result.exit_code == 2
+    assert "record.json: a file that is read-only; expected a file that can be written" in result.stderr
+    assert path.read_bytes() == before
+    assert correct(steelyard, published, out="corrected.json").exit_code == 0
+
+
+def test_an_older_record_is_corrected_in_its_place(steelyard: Any, published: Path) -> None:
+    """Its key `seal` becomes `fingerprint`; the note says so before, and nothing after."""
+    path = published / "record.json"
+    shutil.copy(Path(__file__).parents[1] / "record" / "data" / "format-1.json", path)
+    assert "`seal` is now `fingerprint`" in " ".join(steelyard("verify", path).stdout.split())
+    done = correct(steelyard, published, "--date", "2025-05-01", *CAUSE)
+    assert done.exit_code == 0, done.stderr
+    assert "`seal` is now `fingerprint`" in " ".join(done.stdout.split())
+    verified = steelyard("verify", path)
+    assert verified.exit_code == 0
+    assert "seal" not in verified.stdout

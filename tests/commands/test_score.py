@@ -47,6 +47,21 @@ def test_hand_worked_scores(steelyard: Any, small: Path) -> None:
     assert third["ratings"]["quiet"] == {"value": None, "shown": None, "status": "unrated"}
 
 
+def test_ratings_of_a_formula_without_any_are_refused(steelyard: Any, tmp_path: Path) -> None:
+    """In one line that says what to do; the scores alone are shown."""
+    (tmp_path / "f.yaml").write_text(
+        'formula: f\nmeasures: {a: {unit: "1"}}\nscores: {s: {value: "clamp(a, 1, 10)"}}\n'
+    )
+    (tmp_path / "c.csv").write_text("product,a\nx,3\n")
+    done = steelyard("score", tmp_path / "f.yaml", tmp_path / "c.csv", "--ratings")
+    assert (done.exit_code, done.stdout) == (2, "")
+    expected = (
+        "--ratings: a formula without ratings; expected one that has some. Leave it out: the scores are shown then."
+    )
+    assert " ".join(done.stderr.split()).startswith(expected)
+    assert steelyard("score", tmp_path / "f.yaml", tmp_path / "c.csv").exit_code == 0
+
+
 def test_document_names_formula_and_catalogue(steelyard: Any, small: Path) -> None:
     """The document says what it was made from, and carries cautions."""
     found = document(steelyard("score", small / "beds.yaml", small / "beds.csv", "--json"))
@@ -140,7 +155,7 @@ def test_a_value_that_is_no_number_is_a_fault(steelyard: Any, small: Path) -> No
     (small / "beds.yaml").write_text(text, encoding="utf-8")
     result = steelyard("score", small / "beds.yaml", small / "beds.csv")
     assert result.exit_code == 2
-    assert "quiet of A-02 is not a number" in result.stderr
+    assert "quiet of A-02 has no value" in result.stderr
     assert result.stdout == ""
 
 
@@ -172,7 +187,7 @@ def test_control_characters_cannot_steer_the_terminal(steelyard: Any, small: Pat
 def test_planned_publication_counts_of_the_laboratory(steelyard: Any, laboratory: Path) -> None:
     """The invented laboratory publishes 53, 55, 53, 57 and 57 products in its five composites."""
     found = document(steelyard("score", laboratory / "guest-bed.yaml", laboratory, "--json"))
-    names = ("two_abed", "propped_page", "restless_night", "steady_rise", "warm_night")
+    names = ("two_abed", "propped_page", "restless_night", "steady_rise", "cool_night")
     published = [sum(p["scores"][name]["value"] is not None for p in found["products"]) for name in names]
     assert published == [53, 55, 53, 57, 57]
 
@@ -180,7 +195,7 @@ def test_planned_publication_counts_of_the_laboratory(steelyard: Any, laboratory
 def test_withheld_products_of_the_laboratory(steelyard: Any, laboratory: Path) -> None:
     """QB-031 is over the emission limit and QB-058 has no fire evidence: withheld, without value, rank or band."""
     found = document(steelyard("score", laboratory / "guest-bed.yaml", laboratory, "--json"))
-    by_id = {p["id"]: p["scores"]["warm_night"] for p in found["products"]}
+    by_id = {p["id"]: p["scores"]["cool_night"] for p in found["products"]}
     for product, remark in (("QB-031", "emissions above the limit"), ("QB-058", "no evidence of fire behaviour")):
         score = by_id[product]
         assert score["status"] == "withheld"

@@ -19,7 +19,7 @@ def test_a_folder_holds_tables_and_pictures_and_repeats_to_the_byte(steelyard: A
     assert f"3 products and {len(PICTURES)} pictures written to" in result.stdout
     first = {path.name: path.read_bytes() for path in out.iterdir()}
     names = {f"{name}.{kind}" for name in PICTURES for kind in ("svg", "png")}
-    assert set(first) == names | {"scores.csv", "scores.json", "pictures.json"}
+    assert set(first) == names | {"scores.csv", "scores.json", "pictures.json", "manifest.json"}
     said = json.loads(first["pictures.json"])["pictures"]
     assert [one["name"] for one in said] == list(PICTURES)
     assert (

@@ -450,7 +450,11 @@ def test_a_formula_of_ratings_without_anything_to_vary(steelyard: Any, trial: Pa
     assert "0 arguments vary." in said.splitlines()[0]
     assert said.splitlines()[2] == "Quiet: nothing that varies moves the ranking."
     assert "No repeatability is known of noise, sit_drop: the bench's noise does not move it." in said
-    assert sorted(path.name for path in (trial / "out").iterdir()) == ["sensitivity.csv", "sensitivity.json"]
+    assert sorted(path.name for path in (trial / "out").iterdir()) == [
+        "manifest.json",
+        "sensitivity.csv",
+        "sensitivity.json",
+    ]
     assert (
         "0 groups that reach quiet"
         in steelyard("sensitivity", trial / "trial.yaml", trial / "beds.csv", "--shapley").stderr

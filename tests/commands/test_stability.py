@@ -88,7 +88,7 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
     """Two scores of the invented laboratory under its own study: the text, and the document."""
     folder, out = ROOT / "examples" / "laboratory", tmp_path_factory.mktemp("demo") / "found.json"
     command = ["stability", folder / "guest-bed.yaml", folder, "--study", folder / "study.yaml", *FEW]
-    command += ["--score", "restless_night", "--score", "warm_night", "--out", out]
+    command += ["--score", "restless_night", "--score", "cool_night", "--out", out]
     result = CliRunner().invoke(app, [str(word) for word in command])
     assert (result.exit_code, result.stderr) == (0, "")
     return {"text": result.stdout, "document": json.loads(out.read_bytes())}
@@ -100,11 +100,11 @@ def test_the_verdict_comes_first(demo: dict[str, Any]) -> None:
     assert "guest-bed 1.0.0), study `judgement-and-bench`: 81 arguments vary (28 weights," in lines[0]
     assert lines[1] == ""
     verdicts = {name: score["verdict"] for name, score in demo["document"]["scores"].items()}
-    assert list(verdicts) == ["restless_night", "warm_night"]
+    assert list(verdicts) == ["restless_night", "cool_night"]
     first = verdicts["restless_night"]
     assert lines[2 : 2 + len(first)] == first
-    second = lines.index(verdicts["warm_night"][0])
-    assert lines[second : second + len(verdicts["warm_night"])] == verdicts["warm_night"]
+    second = lines.index(verdicts["cool_night"][0])
+    assert lines[second : second + len(verdicts["cool_night"])] == verdicts["cool_night"]
 
 
 def test_the_verdicts_figures_are_the_documents(demo: dict[str, Any]) -> None:
@@ -409,7 +409,7 @@ def test_a_formula_of_ratings_without_anything_to_vary(steelyard: Any, trial: Pa
     said = run(steelyard, trial, "--out", out, study=False).stdout
     assert "0 arguments vary." in said.splitlines()[0]
     assert said.splitlines()[2] == "Quiet: nothing varies in this study."
-    assert sorted(path.name for path in out.iterdir()) == ["stability.csv", "stability.json"]
+    assert sorted(path.name for path in out.iterdir()) == ["manifest.json", "stability.csv", "stability.json"]
     assert pd.read_csv(out / "stability.csv").empty
 
 

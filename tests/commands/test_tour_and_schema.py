@@ -48,7 +48,7 @@ def test_the_tour_writes_the_laboratory_and_shows_the_main_job(
     assert commands == studied + published
     assert "invented" in result.stdout
     assert (
-        "Published, of 60: two_abed 53, propped_page 55, restless_night 53, steady_rise 57, warm_night 57."
+        "Published, of 60: two_abed 53, propped_page 55, restless_night 53, steady_rise 57, cool_night 57."
         in result.stdout
     )
     [(formula, catalogue, settings, options)] = asked

@@ -236,6 +236,7 @@ def test_the_same_seed_gives_the_same_bytes_and_another_does_not(steelyard: Any,
     run(steelyard, trial, "--score", "plain", "--out", trial / "three.csv", "--seed", 1)
     names = sorted(path.name for path in (trial / "one").iterdir())
     assert names == [
+        "manifest.json",
         *(f"plain-{what}.{kind}" for what in ("spearman", "worth") for kind in ("png", "svg")),
         "weights.csv",
         "weights.json",

@@ -10,6 +10,7 @@ from written_forms import form_of
 from written_studies import catalogue_of
 
 from analysis.comparison.bridging import bridged, fit_bridge, read_bridge, unbridged, unlike_the_catalogue
+from scoring.errors import CatalogueError
 
 NOISY = """\
 formula: trial
@@ -50,3 +51,25 @@ def test_a_bridge_is_undone_by_mapping_back() -> None:
     bridge = fit_bridge("x", {"p1": 10.0, "p2": 12.0, "p3": 14.0}, {"p1": 11.0, "p2": 11.5, "p3": 13.0})
     back = unbridged(bridged(READ, bridge), bridge)
     np.testing.assert_allclose(back.readings["x"].values[3], READ.readings["x"].values[3], rtol=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("table", "says"),
+    [
+        ("product,old,new\np1,1e400,2\n", "row 2, column old: `1e400`; expected a finite number with a point."),
+        ("product,old,new\np1,1e200,2\n", "row 2, column old: `1e200`; expected a number of at most 1e+15."),
+        ("product,old,new,old\np1,1,2,3\n", "row 1, column old: a second column of this name (columns 2 and 4)"),
+        ("product,old,new\np1,<3,2\n", "row 2, column old: `<3`; expected a finite number with a point."),
+        ("product,old,new\np1,,2\n", "row 2, column old: ``; expected a finite number with a point."),
+        ("product,old,new\np1,1,2,3\n", "bridge.csv:2: a row of 4 cells; expected 3, as in the header."),
+        ("product;old;new\np1;1;2\n", "bridge.csv:1: cells with semicolons between them"),
+        ("product,old\np1,1\n", "bridge.csv:1: columns product, old; expected product, old, new."),
+    ],
+    ids=["infinite", "huge", "two columns", "below", "empty", "long row", "semicolons", "no new"],
+)
+def test_a_bridge_that_cannot_be_read_as_it_stands_is_refused(tmp_path: Path, table: str, says: str) -> None:
+    """By the rules that catalogues are read by."""
+    (tmp_path / "bridge.csv").write_text(table, encoding="utf-8")
+    with pytest.raises(CatalogueError) as caught:
+        read_bridge(tmp_path / "bridge.csv", "x", READ)
+    assert says in str(caught.value)

@@ -249,12 +249,12 @@ def test_random_mixtures_of_the_demo_are_its_formula_with_those_settings() -> No
     settings = [
         "scores.two_abed.weights.quiet=0.26",
         "scores.two_abed.limits.1.when.1=4",
-        "scores.warm_night.blend=geometric mean",
+        "scores.cool_night.blend=geometric mean",
         "ratings.quiet.curve.line.worst=50",
         "ratings.cooling.mix.evap_res_m2pa_w.curve.log.best=40",
         "ratings.edge.mix.edge_ratio.weight=0.7",
         "measures.noise_dba.repeats=median",
-        "measures.noise_dba.reporting_floor=27",
+        "measures.noise_dba.reporting_limit=27",
         "scores.steady_rise.limits.1.apply=never",
     ]
     new = set_addresses(form, settings)
@@ -318,9 +318,9 @@ def test_a_gate_counts_repeats_as_each_mixture_does() -> None:
 
 
 def test_readings_below_the_floor_are_of_the_formula_that_counts_them() -> None:
-    """A floor moved is an edit; the readings themselves do not differ."""
+    """A limit moved is an edit; the readings themselves do not differ."""
     form, catalogue = demo()
-    new = set_addresses(form, ["measures.noise_dba.reporting_floor=24"])
+    new = set_addresses(form, ["measures.noise_dba.reporting_limit=24"])
     mixtures = editions(form, new, *demo_read(form, new))
     assert [player.kind for player in mixtures.players] == ["edit"]
     assert (catalogue.readings["noise_dba"].states == State.BELOW).any()

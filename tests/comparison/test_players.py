@@ -21,7 +21,7 @@ NOISY = """\
 formula: trial
 scale: {from: 1, to: 10}
 measures:
-  noise: {unit: dB, reporting_floor: 22}
+  noise: {unit: dB, reporting_limit: 22}
 ratings:
   quiet: {measure: noise, curve: {line: {worst: 46, best: 22}}}
 """
@@ -148,9 +148,9 @@ def test_words_that_differ_are_readings_where_the_formula_declares_them() -> Non
 
 @pytest.mark.parametrize("cell", ["missing: lost", "not applicable: too small"])
 def test_why_a_reading_is_absent_is_a_difference(tmp_path: Path, cell: str) -> None:
-    """Missing and not applicable score differently; a floor that only one formula has makes no difference."""
+    """Missing and not applicable score differently; a limit that only one formula has makes no difference."""
     old = form_of(NOISY)
-    new = form_of(NOISY.replace("reporting_floor: 22", "reporting_floor: 24"))
+    new = form_of(NOISY.replace("reporting_limit: 22", "reporting_limit: 24"))
     for name, text in (("old", "missing: lost"), ("new", cell)):
         (tmp_path / f"{name}.csv").write_text(f"product,noise\nA,23\nB,{text}\n", encoding="utf-8")
     read = {

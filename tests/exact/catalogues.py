@@ -9,9 +9,12 @@ from fractions import Fraction
 from pathlib import Path
 
 import mpmath
-from exact.reals import Number, Real, Undecided, Value, key_of, leaf, rounded, thirteen, wide
+from exact.reals import Number, Real, Undecided, Value, key_of, leaf, rounded, wide
 
 from scoring.form import Measure
+
+#: What a sum of some tens of readings, or a factor of a unit, leaves on a value, as a share of the largest.
+DUST = 64 * 2.0**-53
 
 VALUE, BELOW, MISSING, NOT_APPLICABLE = "", "below", "missing", "not_applicable"
 #: What a reading in the first unit is multiplied by, and what is added, to give one in the second.
@@ -97,54 +100,53 @@ def summary_of(measure: Measure, cells: Sequence[Cell]) -> Summary:
 
 
 def _counts_as(measure: Measure, cell: Cell) -> tuple[Fraction, bool] | None:
-    """The number that a reading counts as, and whether it is below the reporting floor; None where it does not count."""
-    floor = Fraction(measure.floor.text) if measure.floor is not None else None
+    """The number that a reading counts as, and whether it is below the reporting limit; None where it does not count."""
+    floor = Fraction(measure.reporting_limit.text) if measure.reporting_limit is not None else None
     if cell.flag in (MISSING, NOT_APPLICABLE):
         return None
     number = converted(cell, measure.unit)
     if cell.flag != BELOW and (floor is None or number >= floor):
         return number, False
     highest = number if floor is None else max(number, floor)
-    share = {"floor": Fraction(1), "half": Fraction(1, 2), "zero": Fraction(0), "missing": None}[
-        measure.below_floor.value
+    share = {"limit": Fraction(1), "half": Fraction(1, 2), "zero": Fraction(0), "missing": None}[
+        measure.below_limit.value
     ]
     return None if share is None else (highest * share, True)
 
 
 def converted(cell: Cell, unit: str) -> Fraction:
-    """A reading in the measure's own unit: the decimal of 13 digits that it is, where it was converted."""
+    """A reading in the measure's own unit."""
     number = Fraction(cell.number)
     if cell.unit in ("", unit):
         return number
     factor, shift = FACTORS[cell.unit, unit]
-    return thirteen(number * factor + shift)
+    return number * factor + shift
 
 
 def _summed_up(measure: Measure, ordered: Sequence[Fraction]) -> Real:
     if len(ordered) == 1:
-        return leaf(ordered[0])
+        return _undusted(ordered[0], float(abs(ordered[0])))
     n = len(ordered)
     if measure.repeats.value == "level mean":
         powers = [mpmath.power(10, wide(level) / 10) for level in ordered]
         mean = 10 * mpmath.log10(mpmath.fsum(powers) / n)
-        return _cleaned(mean, float(max(abs(level) for level in ordered)))
+        return _undusted(mean, float(max(abs(level) for level in ordered)))
     kept = ordered
     if measure.repeats.value == "median":
         kept = ordered[(n - 1) // 2 : n // 2 + 1]
     if measure.repeats.value == "trimmed":
         cut = int(Fraction(measure.trim.text) * n) if measure.trim.text else int(Fraction(str(measure.trim.value)) * n)
         kept = ordered[cut : n - cut]
-    return _cleaned(sum(kept, Fraction(0)) / len(kept), float(max(abs(reading) for reading in kept)))
+    return _undusted(sum(kept, Fraction(0)) / len(kept), float(max(abs(reading) for reading in kept)))
 
 
-def _cleaned(x: Number, size: float) -> Real:
-    """The decimal of 13 digits that a mean comes to; one that doubles cannot tell, to 15 digits of the largest, is left open."""
-    unit = Fraction(10) ** (math.floor(math.log10(size)) - 14 if size else 0)
-    middle = Fraction(x) if isinstance(x, Fraction) else Fraction(str(mpmath.nstr(x, 40)))
-    dust = unit / 1000 if (middle / unit).denominator == 1 else unit
-    low, high = thirteen(middle - dust), thirteen(middle + dust)
-    if middle == 0:
+def _undusted(x: Number, size: float) -> Real:
+    """A mean or a converted reading: the decimal that it is, where it is one of 13 digits of the largest; else near to it."""
+    if size == 0:
         return leaf(0)
-    if low == high:
-        return leaf(low)
-    return Real(middle, float(high - low), key_of("open", middle))
+    unit = Fraction(10) ** (math.floor(math.log10(size)) - 12)
+    exact = Fraction(x) if isinstance(x, Fraction) else Fraction(str(mpmath.nstr(x, 40)))
+    decimal = round(exact / unit) * unit
+    if abs(exact - decimal) <= unit / 10**20:
+        return leaf(decimal)
+    return Real(exact, DUST * size, key_of("open", exact))

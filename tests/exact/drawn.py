@@ -130,8 +130,8 @@ class _Draw:
             keys.append(f"trim: {rng.choice(['0.1', '0.2', '0.34'])}")
         if rng.random() < 0.25:
             self.floors[name] = rng.choice(self.edges[name])
-            keys.append(f"reporting_floor: {decimal(self.floors[name])}")
-        keys.append(f"below_floor: {rng.choice(['floor', 'half', 'zero', 'missing'])}")
+            keys.append(f"reporting_limit: {decimal(self.floors[name])}")
+        keys.append(f"below_limit: {rng.choice(['limit', 'half', 'zero', 'missing'])}")
         if rng.random() < 0.15:
             keys.append(f"round: {{step: {self.step()}, rule: {rng.choice(RULES)}}}")
         return f"  {name}: {{{', '.join(keys)}}}"

@@ -26,7 +26,7 @@ scale: {from: 0, to: 10}
 constants: {lift: 1.5}
 measures:
   x: {unit: mm, plausible: [0, 100]}
-  y: {unit: dB, plausible: [10, 90], reporting_floor: 5}
+  y: {unit: dB, plausible: [10, 90], reporting_limit: 5}
 """
 RATINGS = """\
 ratings:
@@ -187,7 +187,7 @@ def looked_past(found: Flip) -> dict[str, tuple[str, ...]]:
 
 
 def test_what_is_not_looked_at_is_named_by_kind() -> None:
-    """The scale's ends, a reporting floor, a gate, a limit that is off, a percentile's share, a frozen population, choices."""
+    """The scale's ends, a reporting limit, a gate, a limit that is off, a percentile's share, a frozen population, choices."""
     text = (
         HEAD
         + """\
@@ -204,7 +204,7 @@ gates:
     assert past["switched-off limits"] == ("scores.s.limits.1.when.1", "scores.s.limits.1.at_most")
     assert past["ends of a scale"] == ("scale.from", "scale.to")
     assert past["rounding steps"] == ("ratings.b.round.step",)
-    assert past["what is done to readings"] == ("measures.y.reporting_floor",)
+    assert past["what is done to readings"] == ("measures.y.reporting_limit",)
     assert past["gates"] == ("gates.loud.when.1",)
     assert past["shares of a percentile"] == ("ratings.b.value.1",)
     assert len(past["frozen populations"]) == 3

@@ -1,4 +1,4 @@
-"""Records: the same bytes, seals that find any edit, states chained by their seals, and what a record says of itself."""
+"""Records: the same bytes, fingerprints that find any edit, states chained by their fingerprints, and what a record says of itself."""
 
 from __future__ import annotations
 
@@ -15,10 +15,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analysis.days import is_day
-from analysis.record.corrections import corrected, first_publication
+from analysis.record.corrections import changed_figures, corrected, first_publication
 from analysis.record.document import RecordError, first_odd_line, read_record, record_bytes, states_of
+from analysis.record.fingerprints import fingerprint_findings, fingerprint_record, fingerprint_state
 from analysis.record.record import SECTIONS, Record, canonical, digest_of
-from analysis.record.seal import seal_findings, seal_record, seal_state
 from analysis.record.sections import sections_of
 from analysis.record.verification import is_readable, verify_alone
 from scoring.catalogue import read_catalogue
@@ -31,8 +31,9 @@ FORMULA = """\
 formula: beds
 version: 1.0.0
 bands: {strong: 7, fair: 4, weak: 1}
+attributes: {maker: {}}
 measures:
-  noise: {unit: dB, better: lower, repeatability: 1.2, reporting_floor: 22}
+  noise: {unit: dB, better: lower, repeatability: 1.2, reporting_limit: 22}
   drop: {unit: mm, better: lower}
 ratings:
   quiet: {measure: noise, curve: {minmax: {better: lower}, reference: live}}
@@ -140,11 +141,11 @@ def test_canonical_text_sorts_keys_and_knows_no_blanks() -> None:
 
 
 def test_a_record_as_written_holds(tmp_path: Path) -> None:
-    """Publication and two corrections: seals, chain, rules and recomputing find nothing."""
+    """Publication and two corrections: fingerprints, chain, rules and recomputing find nothing."""
     path = tmp_path / "r.json"
     path.write_bytes(record_bytes(CHAIN))
     found = verify_alone(read_record(path), path)
-    assert (found.seals, found.within, found.holds) == ((), (), True)
+    assert (found.fingerprints, found.within, found.holds) == ((), (), True)
 
 
 def test_a_correction_writes_only_the_sections_that_changed_and_keeps_the_rest() -> None:
@@ -173,7 +174,7 @@ def test_a_correction_lists_old_and_new_of_every_changed_figure() -> None:
 @given(edited_texts())
 @settings(max_examples=400)
 def test_any_edit_of_one_character_of_any_leaf_is_found(tmp_path_factory: Any, text: str) -> None:
-    """It is no record any more, or a seal does not hold, or (a number spelt otherwise) a line is not as it was written."""
+    """It is no record any more, or a fingerprint does not hold, or (a number spelt otherwise) a line is not as it was written."""
     path = tmp_path_factory.mktemp("edited") / "r.json"
     path.write_bytes(text.encode())
     try:
@@ -181,7 +182,7 @@ def test_any_edit_of_one_character_of_any_leaf_is_found(tmp_path_factory: Any, t
     except RecordError:
         return
     same = json.loads(text) == CHAIN
-    assert seal_findings(record) or (same and first_odd_line(path, record.document))
+    assert fingerprint_findings(record) or (same and first_odd_line(path, record.document))
 
 
 @given(edited_texts())
@@ -205,50 +206,50 @@ def test_an_edited_record_is_looked_at_in_full_without_a_crash(tmp_path_factory:
         lambda entry: entry["hashes"].update(readings="0" * 64),
         lambda entry: entry["sections"]["readings"][0].update(id="A-09"),
         lambda entry: entry["sections"].pop("readings"),
-        lambda entry: entry.update(seal="0" * 64),
+        lambda entry: entry.update(fingerprint="0" * 64),
     ],
-    ids=["date", "hash", "section", "section removed", "seal"],
+    ids=["date", "hash", "section", "section removed", "fingerprint"],
 )
 def test_an_edit_of_any_state_of_the_chain_is_named(number: int, edit: Any) -> None:
     """The state that was edited is the first one named, whichever it is."""
     document = deepcopy(CHAIN)
     edit([document["publication"], *document["corrections"]][number])
-    states = [one.state for one in seal_findings(whole(document))]
+    states = [one.state for one in fingerprint_findings(whole(document))]
     name = "publication" if number == 0 else f"correction {number}"
     assert name in states
 
 
 @pytest.mark.parametrize("key", ["cause", "previous", "changed"])
 def test_an_edit_of_what_a_correction_says_is_named(key: str) -> None:
-    """Cause, link and list of changes are under the correction's seal."""
+    """Cause, link and list of changes are under the correction's fingerprint."""
     document = deepcopy(CHAIN)
     document["corrections"][0][key] = [] if key == "changed" else "other"
-    assert any(one.state == "correction 1" for one in seal_findings(whole(document)))
+    assert any(one.state == "correction 1" for one in fingerprint_findings(whole(document)))
 
 
-def test_a_correction_that_was_taken_out_is_missed_even_when_the_whole_is_sealed_anew() -> None:
-    """The second correction follows on the first, by its seal."""
-    document = seal_record([CHAIN["publication"], CHAIN["corrections"][1]])
-    found = seal_findings(whole(document))
+def test_a_correction_that_was_taken_out_is_missed_even_when_the_whole_is_fingerprinted_anew() -> None:
+    """The second correction follows on the first, by its fingerprint."""
+    document = fingerprint_record([CHAIN["publication"], CHAIN["corrections"][1]])
+    found = fingerprint_findings(whole(document))
     assert any(one.kind == "chain" and "does not follow" in one.says for one in found)
-    swapped = seal_record([CHAIN["publication"], *CHAIN["corrections"][::-1]])
-    assert any(one.kind == "chain" for one in seal_findings(whole(swapped)))
+    swapped = fingerprint_record([CHAIN["publication"], *CHAIN["corrections"][::-1]])
+    assert any(one.kind == "chain" for one in fingerprint_findings(whole(swapped)))
 
 
 def test_a_last_correction_that_was_taken_off_is_hinted_at() -> None:
-    """The seals of what is left hold, and the whole one does not; where a state was edited too, nothing is guessed."""
+    """The fingerprints of what is left hold, and the whole one does not; where a state was edited too, nothing is guessed."""
     document = {**CHAIN, "corrections": CHAIN["corrections"][:1]}
-    (found,) = seal_findings(whole(document))
-    assert found.says.startswith("the record: its seal does not hold, and yet that of each state in it does")
+    (found,) = fingerprint_findings(whole(document))
+    assert found.says.startswith("the record: its fingerprint does not hold, and yet that of each state in it does")
     assert "a correction may be missing at its end" in found.says
     edited = put(document, ("publication", "date"), "2025-03-02")[0]
-    assert not any("may be missing" in one.says for one in seal_findings(whole(edited)))
+    assert not any("may be missing" in one.says for one in fingerprint_findings(whole(edited)))
 
 
 def test_a_section_that_no_record_has_is_named() -> None:
     """By its name, and not by a hash that it cannot have."""
     document = put(CHAIN, ("publication", "sections", "notes"), "x", new=True)[0]
-    assert [one.says for one in seal_findings(whole(document))] == [
+    assert [one.says for one in fingerprint_findings(whole(document))] == [
         "publication, section notes: no section of a record"
     ]
 
@@ -276,7 +277,7 @@ LISTS = [path for path in lists(CHAIN) if path]
 @given(st.data())
 @settings(max_examples=60)
 def test_an_item_deleted_doubled_or_moved_is_found_without_a_crash(tmp_path_factory: Any, data: st.DataObject) -> None:
-    """In any list of a record that is sealed anew or not: products, repeats, remarks, corrections, anchors."""
+    """In any list of a record that is fingerprinted anew or not: products, repeats, remarks, corrections, anchors."""
     path = data.draw(st.sampled_from(LISTS))
     document = deepcopy(CHAIN)
     items = document
@@ -293,13 +294,13 @@ def test_an_item_deleted_doubled_or_moved_is_found_without_a_crash(tmp_path_fact
 
 
 def test_dates_do_not_go_backwards() -> None:
-    """A correction before its publication is refused; one that was sealed so is found."""
+    """A correction before its publication is refused; one that was recorded so is found."""
     record = whole(first_publication(PUBLISHED, "2025-03-01"))
     with pytest.raises(RecordError, match="2025-02-28, before the publication of 2025-03-01"):
         corrected(record, MENDED, "2025-02-28", "cause", "r.json")
-    about = {"date": "2025-02-28", "cause": "c", "previous": record.latest.seal, "changed": []}
-    forged = seal_record([record.latest.entry, seal_state(MENDED, record.latest, about)])
-    assert [one.kind for one in seal_findings(whole(forged))] == ["chain"]
+    about = {"date": "2025-02-28", "cause": "c", "previous": record.latest.fingerprint, "changed": []}
+    forged = fingerprint_record([record.latest.entry, fingerprint_state(MENDED, record.latest, about)])
+    assert [one.kind for one in fingerprint_findings(whole(forged))] == ["chain"]
 
 
 def test_nothing_to_correct_and_a_broken_record_are_refused() -> None:
@@ -308,7 +309,7 @@ def test_nothing_to_correct_and_a_broken_record_are_refused() -> None:
     with pytest.raises(RecordError, match="something to correct"):
         corrected(whole(document), PUBLISHED, "2025-04-01", "cause", "r.json")
     broken = put(document, ("publication", "sections", "figures", 0, "id"), "A-09")[0]
-    with pytest.raises(RecordError, match="not as it was sealed"):
+    with pytest.raises(RecordError, match="not as it was recorded"):
         corrected(whole(broken), MENDED, "2025-04-01", "cause", "r.json")
 
 
@@ -347,14 +348,14 @@ def forged(path: tuple[Any, ...], value: Any) -> dict[str, Any]:
         (("figures",), PUBLISHED["figures"][::-1], "A-03: in section figures in the place of A-01"),
     ],
 )
-def test_a_forged_record_whose_seals_hold_is_found_by_recomputing(
+def test_a_forged_record_whose_fingerprints_hold_is_found_by_recomputing(
     tmp_path: Path, path: tuple[Any, ...], value: Any, said: str
 ) -> None:
-    """The seals are no signature: what was edited and sealed anew does not follow from the rest of the record."""
+    """The fingerprints are no signature: what was edited and fingerprinted anew does not follow from the rest of the record."""
     file = tmp_path / "r.json"
     file.write_bytes(record_bytes(forged(path, value)))
     found = verify_alone(read_record(file), file)
-    assert found.seals == ()
+    assert found.fingerprints == ()
     assert any(said in one.says for one in found.within), [one.says for one in found.within]
 
 
@@ -379,7 +380,7 @@ def test_a_forged_record_whose_seals_hold_is_found_by_recomputing(
         (("readings", 0, "measures"), {}, r"readings.1.measures \(A-01\): the key `noise` is missing"),
     ],
 )
-def test_a_sealed_record_of_another_shape_is_refused(
+def test_a_sound_record_of_another_shape_is_refused(
     tmp_path: Path, path: tuple[Any, ...], value: Any, said: str
 ) -> None:
     """It was made by something else: where, and what was expected."""
@@ -398,13 +399,18 @@ def test_a_sealed_record_of_another_shape_is_refused(
         ('{"record": 1, "record": 2}', "the key `record` twice"),
         ('{"a": NaN}', "NaN, which is no number"),
         ('{"a": 1e999}', "too large to hold"),
+        ('{"a": 1' + "0" * 400 + "}", "the number 1000000000000000000000000000000000000000..., too large to hold"),
+        ('{"a": -' + "9" * 5000 + "}", "too large to hold"),
         ('{"a": "\\ud800"}', "half of a surrogate pair"),
         ("[" * 200_000, "nested too deep"),
-        (json.dumps(CHAIN | {"format": 2}), "a record of format 2; expected format 1\\. A newer"),
-        (json.dumps(CHAIN | {"format": True}), r"a record of format true; expected format 1\."),
-        (json.dumps(CHAIN | {"seal": 3}), "at record.seal: 3; expected a text"),
+        (json.dumps(CHAIN | {"format": 3}), "a record of format 3; expected format 1 to 2\\. A newer"),
+        (json.dumps(CHAIN | {"format": True}), r"a record of format true; expected format 1 to 2\."),
+        (json.dumps(CHAIN | {"fingerprint": 3}), "at record.fingerprint: 3; expected a text"),
         (json.dumps(CHAIN | {"note": 3}), "at record: the unknown key `note`; expected the keys record, format"),
-        (json.dumps({key: CHAIN[key] for key in CHAIN if key != "seal"}), "at record: the key `seal` is missing"),
+        (
+            json.dumps({key: CHAIN[key] for key in CHAIN if key != "fingerprint"}),
+            "at record: the key `fingerprint` is missing",
+        ),
     ],
     ids=[
         "json",
@@ -413,11 +419,13 @@ def test_a_sealed_record_of_another_shape_is_refused(
         "twice",
         "nan",
         "huge",
+        "long",
+        "longer",
         "surrogate",
         "deep",
         "newer",
         "true",
-        "seal",
+        "fingerprint",
         "extra",
         "less",
     ],
@@ -437,3 +445,18 @@ def test_what_is_no_record_is_refused_with_its_place(tmp_path: Path, text: str, 
 def test_a_date_is_a_day_written_in_full(text: str, day: bool) -> None:
     """Year, month, day, with leading zeros; the day exists."""
     assert is_day(text) is day
+
+
+@pytest.mark.parametrize("cause", ["", " ", "\u3164", "..."])
+def test_a_correction_without_a_cause_is_neither_made_nor_sound(tmp_path: Path, cause: str) -> None:
+    """From Python as from the command; one that was forged so, with fitting fingerprints, is found."""
+    record = whole(first_publication(PUBLISHED, "2025-03-01"))
+    with pytest.raises(RecordError, match="a correction without a cause"):
+        corrected(record, MENDED, "2025-04-01", cause, "r.json")
+    about = {"date": "2025-04-01", "cause": cause, "previous": record.latest.fingerprint}
+    about |= {"changed": changed_figures(PUBLISHED, MENDED)}
+    path = tmp_path / "r.json"
+    forged = fingerprint_record([record.latest.entry, fingerprint_state(MENDED, record.latest, about)])
+    path.write_bytes(record_bytes(forged))
+    found = verify_alone(read_record(path), path)
+    assert [one.says for one in found.within] == ["correction 1: its cause says nothing"]

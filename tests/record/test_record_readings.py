@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 
 from analysis.record.readings import catalogue_from, readings_section, same_cells
 from scoring.catalogue import Catalogue, Readings, State
-from scoring.catalogue.reporting_floor import recount
+from scoring.catalogue.reporting_limit import recount
 from scoring.evaluate import inputs_of
 
-NOISE = measure("noise", unit="dB", floor=22.0, below_floor="half", repeats="median")
+NOISE = measure("noise", unit="dB", reporting_limit=22.0, below_limit="half", repeats="median")
 BED = form([NOISE, measure("sag", unit="mm")])
 CELLS = st.one_of(
     st.tuples(st.just(State.VALUE), st.floats(-1e6, 1e6), st.just("")),

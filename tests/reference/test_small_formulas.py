@@ -13,7 +13,7 @@ Sheet = Callable[..., Path]
 
 
 def test_a_ball_from_twenty_metres_that_comes_back_to_fourteen(score: Score, published: Path, sheet: Sheet) -> None:
-    """e = 0.8367: read at homeworksource.com/p/983290; the formula also at edshare.soton.ac.uk/id/document/6096."""
+    """e = sqrt(14 / 20) = 0.8367, worked by hand; the formula: read at edshare.soton.ac.uk/id/document/6096."""
     catalogue = sheet([{"id": "ball", "drop_height [m]": 20, "rebound_height [m]": 14}])
     (ball,) = score(published / "restitution.yaml", catalogue)["products"]
     assert ball["scores"]["restitution"]["shown"] == 0.8367
@@ -33,7 +33,7 @@ def test_the_repeatability_limit_is_the_printed_factor_times_the_deviation(
 ) -> None:
     """r = 2.8 s, so 3.36 for 1.2.
 
-    ISO 5725 as restated at innovation.world/invention/repeatability-limit/4, read; 2.8 stands for 1.96 sqrt(2).
+    ISO 5725-6:1994, 4.1, from memory; 2.8 stands for 1.96 sqrt(2).
     """
     catalogue = sheet([{"id": "a", "repeatability_sd": 1.2}])
     (printed,) = score(published / "repeatability-limit.yaml", catalogue)["products"]
@@ -51,7 +51,7 @@ def rate(score: Score, published: Path, sheet: Sheet, *settings: str) -> dict[st
 
 
 def test_the_weighted_metabolic_rate_is_as_printed(score: Score, published: Path, sheet: Sheet) -> None:
-    """1.825 met, printed as 1.8: BSR/ASHRAE 55P, draft of 2003; read at yumpu.com/en/document/view/18229818."""
+    """1.825 met, printed as 1.8: BSR/ASHRAE Standard 55P, third public review draft, 24 February 2003, read."""
     average = rate(score, published, sheet)
     assert average["value"] == pytest.approx(1.825, abs=1e-12)
     assert average["shown"] == 1.8
@@ -97,7 +97,7 @@ def test_overall_desirability_is_the_geometric_mean(score: Score, published: Pat
 def test_one_response_worth_nothing_sinks_all(
     response: str, value: float, score: Score, published: Path, sheet: Sheet
 ) -> None:
-    """The zero rule: read on the same page. The limits: read as the formula's head says."""
+    """The zero rule: read on the same page. The limits: from memory, as the formula's head says."""
     product = desirability(score, published, sheet, **{response: value})
     assert product["scores"]["desirability"]["value"] == 0
     assert sorted(rating["value"] for rating in product["ratings"].values())[1] > 0

@@ -1,7 +1,6 @@
 """Figures of the trade as a check of units, directions and plausible ranges; each is common practice, no source.
 
-No name and no product belongs to any of them. The one standard named, EN 1957:2012 (1 very firm to 10 very soft), was
-read at satra.com/spotlight/article.php?id=452.
+The one standard named is EN 1957:2012 (1 very firm to 10 very soft), from memory.
 """
 
 from __future__ import annotations
@@ -27,7 +26,7 @@ IMPERIAL = [
         "below_average [delta_degF]": 0,
         "ball_mass [lb]": 12,
         "ball_sink [in]": 2.2,
-        "total_bounce [in]": 8.2,
+        "ball_travel [in]": 8.2,
         "seated_edge [in]": 3.5,
         "recovery [s]": 2,
         "firmness": 6,
@@ -39,7 +38,7 @@ IMPERIAL = [
         "below_average [delta_degF]": 1,
         "ball_mass [lb]": 12,
         "ball_sink [in]": 3.1,
-        "total_bounce [in]": 10,
+        "ball_travel [in]": 10,
         "seated_edge [in]": 5.1,
         "recovery [s]": 0.3,
         "firmness": 9,
@@ -52,7 +51,7 @@ METRIC: dict[str, tuple[str, Callable[[float], float]]] = {
     "below_average [delta_degF]": ("below_average [delta_degC]", lambda f: f * 5 / 9),
     "ball_mass [lb]": ("ball_mass [kg]", lambda lb: lb * 0.45359237),
     "ball_sink [in]": ("ball_sink [cm]", lambda inches: inches * 2.54),
-    "total_bounce [in]": ("total_bounce [mm]", lambda inches: inches * 25.4),
+    "ball_travel [in]": ("ball_travel [mm]", lambda inches: inches * 25.4),
     "seated_edge [in]": ("seated_edge [mm]", lambda inches: inches * 25.4),
     "recovery [s]": ("recovery [ms]", lambda s: s * 1000),
 }
@@ -109,7 +108,7 @@ def test_a_temperature_is_not_taken_for_a_difference(header: str, value: float, 
 
 
 def test_average_beds_rate_in_the_middle(beds: list[dict[str, float]]) -> None:
-    """91.7 degF, a sink of 2.2 in, a bounce a little over 8 in. Common practice, no source."""
+    """91.7 degF, a sink of 2.2 in, a travel a little over 8 in. Common practice, no source."""
     average = beds[0]
     assert (average["cool"], average["sink"]) == pytest.approx((MIDDLE, MIDDLE), abs=1e-9)
     assert average["bounce"] == pytest.approx(MIDDLE, abs=0.5)
@@ -149,7 +148,7 @@ def test_the_standard_counts_the_other_way(score: Score, sheet: Sheet) -> None:
         ("surface_peak [degC]", 91.7, "degrees Fahrenheit in a column of Celsius"),
         ("ball_mass [kg]", 12, "pounds in a column of kilograms"),
         ("ball_sink [in]", 5.6, "centimetres in a column of inches"),
-        ("total_bounce [in]", 203, "millimetres in a column of inches"),
+        ("ball_travel [in]", 203, "millimetres in a column of inches"),
         ("seated_edge [mm]", 5, "inches in a column of millimetres"),
         ("recovery [s]", 300, "milliseconds in a column of seconds"),
         ("recovery [ms]", 0.3, "seconds in a column of milliseconds"),

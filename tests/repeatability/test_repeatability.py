@@ -120,11 +120,11 @@ def test_a_share_is_declared_as_a_share() -> None:
 
 
 def test_readings_below_the_floor_are_left_out_and_counted(tmp_path: Path) -> None:
-    """Read from a file: three readings at the floor of 22 have no scatter; a product of them has none known."""
+    """Read from a file: three readings at the limit of 22 have no scatter; a product of them has none known."""
     rows = ["A,noise,below,", "A,noise,,31.0", "A,noise,,33.0", "B,noise,below,", "B,noise,below,22"]
     found = precisions(BED, read_text(tmp_path, "id,measure,flag,value\n" + "\n".join(rows) + "\n"))
     (noise,) = found
-    assert (noise.measure, noise.sd, noise.counts.below_floor) == ("noise", pytest.approx(math.sqrt(2)), 3)
+    assert (noise.measure, noise.sd, noise.counts.below_limit) == ("noise", pytest.approx(math.sqrt(2)), 3)
     assert (noise.counts.products, noise.counts.alone) == (1, 0)
 
 
@@ -424,7 +424,7 @@ def test_the_document_is_json_and_holds_every_measure(
     assert list(document["measures"]) == [one.name for one in using.measures]
     noise = document["measures"]["noise_dba"]
     assert {(f["product"], f["kind"]) for f in noise["findings"]} == {("QB-009", "outlier")}
-    assert (noise["counts"]["below_floor"], noise["sessions"], noise["why_no_sessions"]) == (13, None, NO_SESSIONS)
+    assert (noise["counts"]["below_limit"], noise["sessions"], noise["why_no_sessions"]) == (13, None, NO_SESSIONS)
     assert noise["mandel_k"]["QB-009"] > 5
     assert document["measures"]["tvoc_mg_m3"]["declared"] is None
     assert document["catalogue"]["sha256"] == catalogue.sha256

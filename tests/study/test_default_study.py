@@ -39,7 +39,7 @@ WEIGHTS = {
     "propped_page": (0.3, 0.22, 0.2, 0.12, 0.1, 0.06),
     "restless_night": (0.34, 0.22, 0.12, 0.12, 0.1, 0.1),
     "steady_rise": (0.38, 0.2, 0.18, 0.14, 0.1),
-    "warm_night": (0.5, 0.14, 0.14, 0.12, 0.1),
+    "cool_night": (0.5, 0.14, 0.14, 0.12, 0.1),
 }
 SHARES = {
     "stillness": (0.65, 0.35),
@@ -256,12 +256,12 @@ def test_a_derived_study_says_where_each_range_comes_from() -> None:
 
 
 def test_a_derived_study_looks_at_what_leads_to_its_scores_only() -> None:
-    """`warm_night` has no use for bounce, stillness, firmness or height."""
+    """`cool_night` has no use for bounce, stillness, firmness or height."""
     form, held = demo()
-    study = default_study(form, held, ("warm_night",), top=3)
+    study = default_study(form, held, ("cool_night",), top=3)
     outputs = {factor.output for factor in study.factors}
-    assert outputs == {"warm_night", "cooling", "pressure", "quiet", "turning", "edge", ""}
-    assert (study.scores, study.top) == (("warm_night",), 3)
+    assert outputs == {"cool_night", "cooling", "pressure", "quiet", "turning", "edge", ""}
+    assert (study.scores, study.top) == (("cool_night",), 3)
 
 
 def of(text: str) -> Study:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import time
 from pathlib import Path
 
 import numpy as np
 import pytest
+from counted import calls_of
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from written_forms import HEAD, form_of
@@ -15,11 +15,11 @@ from written_studies import catalogue_of, draws_of, refusal, small_catalogue, st
 from analysis.study import Study, load_study
 from analysis.study.moves import BootstrapMove, ChoiceMove, LeaveOutMove, NoiseMove, NumberMove, WeightsMove
 from analysis.study.reader import MOST_ITEMS, read_study
-from scoring.document import MOST_CHARACTERS
 from scoring.errors import StudyError
+from scoring.file_limits import FORMULA_CHARACTERS
 
 FORM = form_of(
-    HEAD.replace('z: {unit: "1"}', 'z: {unit: "1", reporting_floor: 2}\n  w: {unit: "1"}').replace(
+    HEAD.replace('z: {unit: "1"}', 'z: {unit: "1", reporting_limit: 2}\n  w: {unit: "1"}').replace(
         "measures:", "constants: {k: 2}\nmeasures:"
     )
     + """\
@@ -115,7 +115,7 @@ ITEMS = {
     "a curve by a distribution": ("{address: ratings.a.curve, uniform: [0, 3]}", "5: `uniform` at ratings.a.curve, which is no number; expected `choose`, with values to choose among."),
     "a curve that is none": ("{address: ratings.a.curve, choose: [stated, {line: {worst: 1}}]}", "49: `ratings.a.curve={line: {worst: 1}}` will not do: no `best` in ratings.a.curve.line; expected `best: ...`."),
     "an expression that breaks off": ("{address: ratings.e.value, choose: [stated, 'x +']}", "49: `ratings.e.value=x +` will not do: `+` where it cannot stand; expected a complete expression. Something must follow it."),
-    "a measure's floor by a distribution": ("{address: measures.z.reporting_floor, uniform: [1, 3]}", "5: `uniform` at measures.z.reporting_floor; expected `choose` at repeats, trim, reporting_floor, below_floor, round.step, round.rule of a measure. `readings: repeatability` is the noise."),
+    "a measure's limit by a distribution": ("{address: measures.z.reporting_limit, uniform: [1, 3]}", "5: `uniform` at measures.z.reporting_limit; expected `choose` at repeats, trim, reporting_limit, below_limit, round.step, round.rule of a measure. `readings: repeatability` is the noise."),
     "a measure without readings": ("{address: measures.w.repeats, choose: [mean, median]}", "5: the address measures.w.repeats; expected a measure that the catalogue has readings of."),
     "a summary of repeats that is none": ("{address: measures.x.repeats, choose: [mean, middle]}", "50: `measures.x.repeats=middle`; expected one of mean, median, trimmed, level mean. Known: mean, median, trimmed, level mean."),
     "what ranks stand on": ("{address: ranks.ties, choose: [shared-best, dense]}", "5: the address ranks.ties; expected something that a score is made of."),
@@ -325,7 +325,10 @@ def written(tmp_path: Path, content: bytes) -> Path:
     [
         (b"study: \xff\xfe\n", "study.yaml: not UTF-8 text; expected a study file (YAML)."),
         ("study: a\n".encode("utf-16"), "study.yaml: not UTF-8 text; expected a study file (YAML)."),
-        (b"x" * (MOST_CHARACTERS + 1), f"{MOST_CHARACTERS + 1} characters; expected at most {MOST_CHARACTERS}."),
+        (
+            b"x" * (FORMULA_CHARACTERS + 1),
+            f"{FORMULA_CHARACTERS + 1} characters; expected at most {FORMULA_CHARACTERS}.",
+        ),
     ],
     ids=["bytes", "utf-16", "huge"],
 )
@@ -340,7 +343,7 @@ def test_a_file_that_is_not_there_is_refused(tmp_path: Path) -> None:
     """Nor one that is a folder."""
     with pytest.raises(StudyError, match=r"none\.yaml: No such file or directory; expected a study file"):
         load_study(tmp_path / "none.yaml", FORM, CATALOGUE)
-    with pytest.raises(StudyError, match="Is a directory; expected a study file"):
+    with pytest.raises(StudyError, match="a folder, where a file belongs; expected a study file"):
         load_study(tmp_path, FORM, CATALOGUE)
 
 
@@ -406,11 +409,11 @@ def test_the_resolved_table_says_what_varies_how_and_from_where() -> None:
     assert rows["scores.s.weights.b"] == (
         "0.3 (30 %)",
         "times a factor, uniform 0.7 to 1.3, then rescaled to the stated sum",
-        "weight",
+        "",
         "study.yaml:8:5",
     )
-    assert rows["ratings.a.curve.line.best"] == ("20", "uniform, 18.4 to 21.6", "1", "study.yaml:11:5")
-    assert rows["ratings.b.curve.points.1.at"] == ("0", "uniform, -1.6 to 1.6", "1", "study.yaml:11:5")
+    assert rows["ratings.a.curve.line.best"] == ("20", "uniform, 18.4 to 21.6", "", "study.yaml:11:5")
+    assert rows["ratings.b.curve.points.1.at"] == ("0", "uniform, -1.6 to 1.6", "", "study.yaml:11:5")
     assert rows["constants.k"] == ("2", "normal, mean 2, sd 0.1", "", "study.yaml:14:5")
     assert rows["scores.s.limits.1.at_most"] == (
         "6",
@@ -493,12 +496,10 @@ PIECES = (
     "leave_out: t", "readings: bootstrap", "-1", "0", "1e3", "1e-300", "1e15", "5%", "null", "stated", "every score", "correlation: 0.5", "between: [a, b]",
     "lognormal: {factor: 50}", "normal: {sd: 1e-300}", "dirichlet: 1e-300", "{a: [0, 1e-12]}", "plus_minus: 1e15", "scores.s.weights.a", "order: [a]",
 )  # fmt: skip
-LONGEST_SECONDS = 20.0
 
 
 def read_or_refuse(text: str) -> None:
-    """A study that draws, or a refusal with at least one fault; nothing else may be raised, and it may not take long."""
-    start = time.perf_counter()
+    """A study that draws, or a refusal with at least one fault; nothing else may be raised."""
     found: Study | StudyError
     try:
         found = read_study(text, "study.yaml", FORM, CATALOGUE)
@@ -510,7 +511,6 @@ def read_or_refuse(text: str) -> None:
     else:
         assert found.problems
         assert all(problem.found and problem.expected for problem in found.problems)
-    assert time.perf_counter() - start < LONGEST_SECONDS
 
 
 @settings(max_examples=100)
@@ -544,6 +544,8 @@ def test_a_study_with_a_slip_in_it_is_a_study_or_refused(data: st.DataObject) ->
     read_or_refuse(text)
 
 
+#: About twice what the worst of these takes; what grows with the square of its text takes thousands of times more.
+MOST_CALLS = 20_000_000
 HOSTILE = {
     "options": "study: a\nvary:\n  - {address: constants.k, choose: [" + ", ".join(map(str, range(10_000))) + "]}\n",
     "correlations": f"study: a\n{GOOD}correlations:\n" + "  - {between: [a, b], correlation: 0.5}\n" * 3000,
@@ -554,6 +556,7 @@ HOSTILE = {
 
 
 @pytest.mark.parametrize("case", HOSTILE)
-def test_a_text_that_means_harm_is_read_or_refused_in_time(case: str) -> None:
+def test_a_text_that_means_harm_is_read_or_refused_in_bounded_work(case: str) -> None:
     """Each repeats one thing until the file is full."""
-    read_or_refuse(HOSTILE[case])
+    _, calls = calls_of(lambda: read_or_refuse(HOSTILE[case]))
+    assert calls.total() <= MOST_CALLS

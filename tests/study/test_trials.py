@@ -17,7 +17,7 @@ from analysis.study import Setting, Study, default_study, load_study
 from analysis.trials.trials import Trials, compile_trials
 from scoring.addresses import addresses, set_addresses, set_together
 from scoring.catalogue import Catalogue
-from scoring.catalogue.reporting_floor import recount
+from scoring.catalogue.reporting_limit import recount
 from scoring.errors import CatalogueError, StudyError
 from scoring.evaluate import Evaluation, evaluate, inputs_of, kernel_for
 from scoring.form import Form, Number
@@ -35,7 +35,7 @@ attributes: {kind: {values: [foam, coil]}, fire: {values: [none, ok]}}
 measures:
   x: {unit: "1", repeatability: 4%}
   y: {unit: "1", repeatability: pooled, trim: 0.2}
-  z: {unit: "1", reporting_floor: 6, repeatability: 0.5, round: {step: 0.5}}
+  z: {unit: "1", reporting_limit: 6, repeatability: 0.5, round: {step: 0.5}}
   w: {unit: "1", repeats: median}
 ratings:
   line: {measure: x, curve: {line: {worst: 0, best: 30}}}
@@ -186,8 +186,8 @@ CHOICES = """\
 READINGS = """\
 {address: measures.y.repeats, choose: [mean, median, trimmed]}
 {address: measures.y.trim, choose: [stated, 0.4]}
-{address: measures.z.below_floor, choose: [floor, half, missing]}
-{address: measures.z.reporting_floor, choose: [stated, 12]}
+{address: measures.z.below_limit, choose: [limit, half, missing]}
+{address: measures.z.reporting_limit, choose: [stated, 12]}
 {address: measures.z.round.step, choose: [stated, 2]}
 {address: measures.w.repeats, choose: [stated, level mean]}
 """
@@ -392,18 +392,18 @@ def test_a_choice_that_makes_an_output_absent_tells_what_stands_on_it() -> None:
 
 
 def test_a_reading_that_counts_as_missing_in_some_draws_is_missing_there() -> None:
-    """Below the floor of 5, p2 counts at 5, or not at all: then it goes by its other part.
+    """Below the reporting limit of 5, p2 counts at 5, or not at all: then it goes by its other part.
 
     By hand: 5 on 0 to 20 rates 3.25, 10 rates 5.5.
     """
     form = form_of(
-        HEAD.replace('x: {unit: "1"}', 'x: {unit: "1", reporting_floor: 5}')
+        HEAD.replace('x: {unit: "1"}', 'x: {unit: "1", reporting_limit: 5}')
         + "ratings:\n  r: {mix: [{measure: x, curve: {line: {worst: 0, best: 20}}}, {measure: y, curve: {line: {worst: 0, best: 20}}}], missing: {absent_above: 0.5}}\n"
     )
     held = catalogue_of(x=[10.0, 3.0], y=[10.0, 10.0])
     held = replace(held, readings={**held.readings, "x": recount(form.measures[0], held.readings["x"])})
-    study = study_of("{address: measures.x.below_floor, choose: [floor, missing]}", form, held)
-    setting = Setting(3, choices={"measures.x.below_floor": np.array([1, 0, 1])})
+    study = study_of("{address: measures.x.below_limit, choose: [limit, missing]}", form, held)
+    setting = Setting(3, choices={"measures.x.below_limit": np.array([1, 0, 1])})
     found = compile_trials(study, held).scores(setting)["r"]
     np.testing.assert_allclose(found, [[5.5, 5.5], [5.5, 4.375], [5.5, 5.5]])
 

@@ -28,7 +28,7 @@ function compared(a, sign, b) {
   return COMPARISONS[sign](p, q) ? 1 : 0;
 }
 
-const reaches = (x, edge) => compared(x, ">=", edge) === 1;
+const atOrAbove = (x, edge) => compared(x, ">=", edge) === 1;
 const both = (...conditions) => (conditions.some(one => Number(one) === 0) ? 0 : conditions.some(isNaN) ? NaN : 1);
 const denied = condition => 1 - condition;
 const either = (...conditions) => denied(both(...conditions.map(denied)));
@@ -57,7 +57,7 @@ function beyond(x, xs, ys) {
 function varying_steps(x, xs, ys) {
   let value = ys[0] + 0 * x;
   for (let k = 1; k < xs.length; k++) {
-    if (reaches(x, xs[k])) value = ys[k];
+    if (atOrAbove(x, xs[k])) value = ys[k];
     if (xs[k] <= xs[k - 1]) value = NaN;
   }
   return isNaN(x) ? NaN : value;
@@ -110,6 +110,15 @@ function standing(x, population, ties) {
   if (!members || isNaN(x)) return NaN;
   const counted = { mean: below + equal / 2, lowest: below + Math.min(equal, 1), highest: below + equal }[ties];
   return counted / members;
+}
+
+// A statistic of a reference population, as `scoring/reference.py` works it out; NaN where too few values are there.
+function statisticOf(statistic, values) {
+  const known = values.filter(value => !isNaN(value)), n = known.length;
+  if (n < (statistic === "sd" ? 2 : 1)) return NaN;
+  const [least, greatest] = [Math.min(...known), Math.max(...known)], mean = known.reduce((a, b) => a + b, 0) / n;
+  const sd = () => (least === greatest ? 0 : sqrt(known.reduce((sum, value) => sum + (value - mean) ** 2, 0) / (n - 1)));
+  return { mean: () => mean, sd, least: () => least, greatest: () => greatest }[statistic]();
 }
 
 // Exact rounding in decimal: a double stands for its 13 significant digits, a step for the decimal it prints as.

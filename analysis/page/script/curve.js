@@ -50,7 +50,7 @@ function fillCurve(result) {
 }
 
 function rangeOf(known, step, measure) {
-  const anchors = model.numbers.map((number, place) => ({ number, place })).filter(({ number }) => number.address.startsWith(step.address + ".") && measure && number.unit === measure.unit && measure.unit).map(({ place }) => now.setting.p[place]);
+  const anchors = model.numbers.map((number, place) => ({ number, place })).filter(({ number }) => number.along && number.address.startsWith(step.address + ".")).map(({ place }) => now.setting.p[place]);
   const all = [...known, ...anchors].filter(isFinite), low = Math.min(...all), high = Math.max(...all), edge = 0.04 * (high - low || 1);
   if (step.ratios && low > 0) return [low / 1.15, high * 1.15];
   return [measure?.plausible ? Math.max(low - edge, measure.plausible[0]) : low - edge, high + edge];

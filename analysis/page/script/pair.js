@@ -58,8 +58,10 @@ function gapOf(setting, name, a, b, moved = null) {
 function valuesOf(setting, name, products, moved) {
   if (brokenRules(model, setting).length) return products.map(() => NaN);
   const readings = readingsUnder(model, setting), figures = figuresUnder(readings), entries = entriesUnder(model, setting);
+  const registersOf = product => registersFor(model, setting, readings, figures, product);
+  if (model.output_figures.length) outputFigures(model, setting, entries, model.products.map((_, product) => registersOf(product)), figures);
   return products.map(product => {
-    const x = registersFor(model, setting, readings, figures, product);
+    const x = registersOf(product);
     if (moved && moved.product === product) x.m[moved.measure] = moved.value;
     let found = NaN;
     workOut(entries, x, setting, ({ output }, status, value) => {

@@ -123,13 +123,30 @@ function isOnScale(setting, output, value) {
   return isFinite(value) && value >= low - OFF_SCALE && value <= high + OFF_SCALE;
 }
 
+// The figures of ratings and scores that live references take, worked out in order of need over all products.
+function outputFigures(model, setting, entries, products, figures) {
+  for (const figure of model.output_figures) {
+    const values = products.map(x => {
+      let found = NaN;
+      workOut(entries, x, setting, (entry, status, value) => {
+        if (entry.output.name !== figure.output) return true;
+        if (status <= PARTIAL) found = value;
+        return false;
+      });
+      return found;
+    });
+    figures[figure.place] = figure.statistic === "population" ? values : statisticOf(figure.statistic, values);
+  }
+}
+
 // Every output of every product under a setting, with what is wrong.
 function evaluate(model, setting) {
   const readings = readingsUnder(model, setting), figures = figuresUnder(readings), n = model.products.length;
   const outputs = entriesUnder(model, setting).map(entry => ({ ...entry, value: new Float64Array(n), status: new Uint8Array(n) }));
   const products = registersUnder(model, setting, readings, figures);
+  for (const x of products) [x.p, x.f] = [setting.p, figures];
+  outputFigures(model, setting, outputs, products, figures);
   products.forEach((x, product) => {
-    x.p = setting.p;
     workOut(outputs, x, setting, (entry, status, value) => {
       entry.value[product] = status <= PARTIAL ? value : NaN;
       entry.status[product] = status;
@@ -245,7 +262,7 @@ function rankOf(values, best, ties) {
 function bandsOf(model, setting, values) {
   const edges = model.bands.map((band, place) => ({ place, edge: setting.p[band.edge] })).sort((a, b) => b.edge - a.edge);
   return Array.from(values, value => {
-    const found = edges.find(({ edge }) => reaches(value, edge));
+    const found = edges.find(({ edge }) => atOrAbove(value, edge));
     return found ? found.place : -1;
   });
 }

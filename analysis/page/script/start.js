@@ -214,4 +214,5 @@ window.addEventListener("hashchange", readHash);
 narrow.addEventListener("change", () => { buildTable(now.score); showTable(); });
 readHash();
 // For a console, and for the tests: the same functions that the page itself calls.
-window.steelyard = { model, settingOf, evaluate, stateFrom, changedSources, optionsText, round_to, closingChanges, brokenRules, state: () => now };
+const arithmetic = { over, ln, root, raised, compared, both, either, denied, choose, cleaned };
+window.steelyard = { arithmetic, model, settingOf, evaluate, stateFrom, changedSources, optionsText, round_to, closingChanges, brokenRules, state: () => now };

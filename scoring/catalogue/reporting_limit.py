@@ -1,4 +1,4 @@
-"""The reporting floor: what a reading below it counts as."""
+"""The reporting limit: what a reading below it counts as."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from scoring.catalogue.readings import Readings, State
 from scoring.form import Measure
 from scoring.units import is_offset_unit
 
-_SHARE = {"floor": 1.0, "half": 0.5, "zero": 0.0, "missing": np.nan}
+_SHARE = {"limit": 1.0, "half": 0.5, "zero": 0.0, "missing": np.nan}
 
 
 def slack(bound: float, unit: str) -> float:
@@ -22,12 +22,12 @@ def slack(bound: float, unit: str) -> float:
 def count_below(
     measure: Measure, written: NDArray[np.float64], marks: NDArray[np.uint8]
 ) -> tuple[NDArray[np.float64], NDArray[np.uint8]]:
-    """Say what every reading counts as, given the measure's floor and its choice `below_floor`.
+    """Say what every reading counts as, given the measure's limit and its choice `below_limit`.
 
     Parameters
     ----------
-    measure : its `floor` may be None; then only marked readings are below one
-    written : shape (n_products, n_repeats), in the measure's unit: the readings, or the stored floor of those marked
+    measure : its `reporting_limit` may be None; then only marked readings are below one
+    written : shape (n_products, n_repeats), in the measure's unit: the readings, or the stored limit of those marked
     marks : uint8, the same shape: the `State` that each cell states
 
     Returns
@@ -36,23 +36,23 @@ def count_below(
 
     Notes
     -----
-    A reading is below the floor where it is marked so, and where its number is under the declared floor. Its floor
-    is the stored one or the declared one, whichever is higher, so that two readings below one floor count alike.
+    A reading is below the limit where it is marked so, and where its number is under the declared limit. Its limit
+    is the stored one or the declared one, whichever is higher, so that two readings below one limit count alike.
     Counted as missing, it becomes MISSING.
     """
-    declared = measure.floor.value if measure.floor else -np.inf
-    margin = slack(declared, measure.unit) if measure.floor else 0.0
+    declared = measure.reporting_limit.value if measure.reporting_limit else -np.inf
+    margin = slack(declared, measure.unit) if measure.reporting_limit else 0.0
     below = (marks == State.BELOW) | ((marks == State.VALUE) & (written < declared - margin))
-    floors = np.fmax(written, declared)
-    with np.errstate(invalid="ignore"):  # no floor at all: the catalogue has reported it
-        counted = floors * _SHARE[measure.below_floor.value]
+    limits = np.fmax(written, declared)
+    with np.errstate(invalid="ignore"):  # no limit at all: the catalogue has reported it
+        counted = limits * _SHARE[measure.below_limit.value]
     values = np.where(below, counted, np.where(marks == State.VALUE, written, np.nan))
     states = np.where(below, np.where(np.isfinite(values), State.BELOW, State.MISSING), marks)
     return np.where(np.isfinite(values), values, np.nan), states.astype(np.uint8)
 
 
 def recount(measure: Measure, readings: Readings) -> Readings:
-    """The same readings, counted by another floor or another choice of what lies below it counts as."""
+    """The same readings, counted by another limit or another choice of what lies below it counts as."""
     values, states = count_below(measure, readings.written, readings.marks)
     said = {cell: why for cell, why in readings.reasons.items() if readings.marks[cell] != State.BELOW}
     said = {cell: why for cell, why in said.items() if readings.marks[cell] != State.VALUE}
@@ -63,10 +63,10 @@ def recount(measure: Measure, readings: Readings) -> Readings:
 def reasons_below(
     measure: Measure, written: NDArray[np.float64], marks: NDArray[np.uint8], states: NDArray[np.uint8]
 ) -> dict[tuple[int, int], str]:
-    """Why readings that are below the floor, and count as missing, are missing."""
+    """Why readings that are below the limit, and count as missing, are missing."""
     counted_out = (states == State.MISSING) & (marks != State.MISSING)
-    declared = measure.floor.value if measure.floor else -np.inf
+    declared = measure.reporting_limit.value if measure.reporting_limit else -np.inf
     return {
-        (product, repeat): f"below the reporting floor of {max(written[product, repeat], declared):.10g} {measure.unit}"
+        (product, repeat): f"below the reporting limit of {max(written[product, repeat], declared):.10g} {measure.unit}"
         for product, repeat in np.argwhere(counted_out).tolist()
     }

@@ -1,0 +1,113 @@
+"""The manifest of a folder of output: each file with its size and SHA-256, and which command wrote it."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+from analysis.record.record import digest_of
+from analysis.record.shapes import Shape, misfits, number, word
+from analysis.table_files import FileError, json_bytes
+from scoring.errors import Place, Problem
+
+NAME = "manifest.json"
+KIND = "steelyard manifest of a folder of output"
+FORMAT = 1
+MOST_BYTES = 50_000_000
+SHAPE: Shape = {
+    "manifest": frozenset((KIND,)),
+    "format": number,
+    "fingerprint": word,
+    "files": [{"name": word, "by": word, "bytes": number, "sha256": word}],
+}
+KEEP = "Take the folder from where it was kept, or write it anew."
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """A file of a folder: its name, the command that wrote it, its size, its hash."""
+
+    name: str
+    by: str
+    bytes: int
+    sha256: str
+
+    def stands_in(self, folder: Path) -> bool:
+        """Whether the folder holds the file as it was written."""
+        path = folder / self.name
+        return path.is_file() and path.stat().st_size == self.bytes and hash_of(path) == self.sha256
+
+
+def written(name: str, by: str, content: bytes) -> Written:
+    """The line of a file."""
+    return Written(name, by, len(content), hashlib.sha256(content).hexdigest())
+
+
+def hash_of(path: Path) -> str:
+    """The SHA-256 of a file."""
+    with path.open("rb") as stream:
+        return hashlib.file_digest(stream, "sha256").hexdigest()
+
+
+def fingerprint_of(files: Iterable[Written]) -> str:
+    """The hash over all lines: a copy of it, kept elsewhere, finds a manifest that was made to fit."""
+    return digest_of([asdict(one) for one in files])
+
+
+def manifest_bytes(files: Iterable[Written]) -> bytes:
+    """The manifest of these files, in order of name."""
+    lines = sorted(files, key=lambda one: one.name)
+    document = {"manifest": KIND, "format": FORMAT, "fingerprint": fingerprint_of(lines)}
+    return json_bytes({**document, "files": [asdict(one) for one in lines]})
+
+
+def has_manifest(folder: Path) -> bool:
+    """Whether a folder holds a file of the manifest's name and kind."""
+    path = folder / NAME
+    try:
+        with path.open("rb") as stream:
+            return f'"manifest": "{KIND}"'.encode() in stream.read(4_096)
+    except OSError:
+        return False
+
+
+def read_manifest(folder: Path) -> tuple[Written, ...]:
+    """The files that a folder's manifest lists.
+
+    Raises
+    ------
+    FileError : it cannot be read, is none, or was edited
+    """
+    path = folder / NAME
+    document = _parsed(path)
+    fault = next(misfits(SHAPE, document, "manifest"), None)
+    if fault is not None:
+        raise _refused(path, f"at {fault.where}: {fault.found}", fault.expected)
+    if document["format"] != FORMAT:
+        raise _refused(path, f"a manifest of format {document['format']}", f"format {FORMAT}")
+    files = tuple(Written(**line) for line in document["files"])
+    strange = [one.name for one in files if Path(one.name).name != one.name or one.name in ("", NAME)]
+    if strange:
+        raise _refused(path, f"the file name `{strange[0][:40]}`", "names of files in this folder")
+    if fingerprint_of(files) != document["fingerprint"]:
+        raise _refused(path, "a manifest that is not as it was written", "one whose fingerprint holds")
+    return files
+
+
+def _parsed(path: Path) -> Mapping[str, Any]:
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            raise _refused(path, f"a file over {MOST_BYTES:_} bytes", "a manifest")
+        document: Mapping[str, Any] = json.loads(path.read_bytes())
+    except (OSError, ValueError, RecursionError) as fault:
+        reason = getattr(fault, "strerror", None) or "it is no JSON"
+        raise _refused(path, f"a manifest that cannot be read ({reason})", "a manifest") from None
+    return document
+
+
+def _refused(path: Path, found: str, expected: str) -> FileError:
+    return FileError([Problem(Place(str(path)), found, expected, KEEP)])

@@ -1,0 +1,96 @@
+"""Curves that lean on the live population of a rating: its figures are worked out before what leans on them, draw by draw."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from written_forms import NAN, form_of, inputs_of_arrays, score, values_of
+
+from scoring.addresses import set_address
+from scoring.checks import check
+from scoring.evaluate import crowd_of, evaluate, inputs_of, kernel_for
+from scoring.program import compile_form
+
+#: `raw` is a mean of two measures, weighed 3 and 1, and `scaled` leans on it.
+FORM = """\
+formula: trial
+scale: {{from: 0, to: 100}}
+measures:
+  x: {{unit: "1", better: higher, plausible: [0, 100]}}
+  y: {{unit: "1", better: higher, plausible: [0, 100]}}
+ratings:
+  raw:
+    mix:
+      - {{measure: x, weight: 3, curve: {{line: {{worst: 0, best: 100}}}}}}
+      - {{measure: y, weight: 1, curve: {{line: {{worst: 0, best: 100}}}}}}
+  scaled: {{mix: [{{rating: raw, curve: {{{curve}}}}}]}}
+scores:
+  total: {{parts: [scaled]}}
+"""
+# raw is 25, 50 and 75: mean 50, standard deviation 25.
+READINGS = {"x": [20.0, 50.0, 70.0], "y": [40.0, 50.0, 90.0]}
+WORKED = {
+    "ratio: {}": [100 / 3, 200 / 3, 100],
+    "minmax: {}": [0, 50, 100],
+    "minmax: {better: lower}": [100, 50, 0],
+    "z: {centre: 40, per_sd: 10}": [30, 40, 50],
+    "standing: {}": [100 / 6, 50, 500 / 6],
+    "standing: {ties: lowest}": [100 / 3, 200 / 3, 100],
+}
+
+
+@pytest.mark.parametrize("curve", WORKED)
+def test_a_rating_of_a_rating_leans_on_all_products(curve: str) -> None:
+    """Worked by hand, through `score`."""
+    assert values_of(FORM.format(curve=curve), "total", **READINGS) == pytest.approx(WORKED[curve], abs=1e-12)
+
+
+@pytest.mark.parametrize("curve", WORKED)
+def test_each_draw_leans_on_its_own_population(curve: str) -> None:
+    """Two draws of a weight, each against the form with that weight written into it."""
+    address = "ratings.raw.mix.x.weight"
+    form = form_of(FORM.format(curve=curve))
+    program, inputs = compile_form(form), inputs_of_arrays(READINGS)
+    settings = {address: np.array([0.5, 7.0])}
+    drawn = evaluate(kernel_for(program, inputs, ["total"], [address]), inputs, settings).values["total"]
+    for row, weight in enumerate(("0.5", "7")):
+        changed = compile_form(set_address(form, address, weight))
+        expected = evaluate(kernel_for(changed, inputs, ["total"]), inputs).values["total"]
+        np.testing.assert_array_equal(drawn[row : row + 1], expected)
+
+
+def test_a_product_without_the_rating_is_no_member() -> None:
+    """The best of the others is the leader."""
+    text = FORM.format(curve="ratio: {}")
+    found = values_of(text, "total", x=[20.0, 50.0, NAN], y=[40.0, 50.0, 90.0])
+    assert found[:2] == [50, 100]
+    assert math.isnan(found[2])
+
+
+def test_a_population_from_outside_is_taken_as_it_is_given() -> None:
+    """One product against a catalogue of three."""
+    program = compile_form(form_of(FORM.format(curve="ratio: {}")))
+    one, all_three = inputs_of_arrays({"x": [50.0], "y": [50.0]}), inputs_of_arrays(READINGS)
+    found = evaluate(kernel_for(program, one, ["total"]), one, reference=all_three).values["total"]
+    np.testing.assert_allclose(found, [[200 / 3]])
+    np.testing.assert_allclose(crowd_of(program, all_three, "raw"), [[25, 50, 75]])
+    np.testing.assert_array_equal(crowd_of(program, all_three, "x"), all_three.values["x"])
+
+
+def test_a_newcomer_to_the_rating_is_warned_of() -> None:
+    """A raw 100 takes the leader from 100 to 75, and nothing else is said of the population."""
+    table = score(FORM.format(curve="ratio: {}"), READINGS)
+    report = check(compile_form(table.form), inputs_of(table.form, table.catalogue))
+    says = [warning.says for warning in report.warnings if warning.topic == "live reference"]
+    assert says == [
+        "scaled leans on the live values of raw: one newcomer at 100 points would move another product (p3) by 25 points"
+    ]
+
+
+@pytest.mark.parametrize("curve", WORKED)
+def test_what_is_proved_of_it_ranges_over_every_population(curve: str) -> None:
+    """On its scale, whatever the population of the rating is."""
+    report = check(compile_form(form_of(FORM.format(curve=curve))))
+    assert {f.verdict for f in report.findings if f.output == "scaled" and f.kind == "scale"} == {"proved"}

@@ -11,8 +11,9 @@ from functools import reduce
 
 import numpy as np
 import sympy
-from sympy import Expr, Float, Symbol
+from sympy import Expr, Float, Pow, Symbol
 
+from scoring.arithmetic import divided_by
 from scoring.conditions import Both, Either
 from scoring.functions import OwnFunction
 from scoring.kernel_code import FUNCTIONS, KernelPrinter
@@ -20,7 +21,6 @@ from scoring.kernel_code import FUNCTIONS, KernelPrinter
 #: What sympy would work out by itself once its arguments are numbers, and how numpy works it out.
 ARITHMETIC: dict[object, Callable[..., np.float64]] = {
     sympy.Add: lambda *terms: reduce(np.add, terms),
-    sympy.Mul: lambda *factors: reduce(np.multiply, factors),
     sympy.Pow: np.power,
     sympy.exp: np.exp,
     sympy.log: np.log,
@@ -42,6 +42,8 @@ def settled(expression: Expr, fixed: Mapping[Symbol, Expr]) -> Expr:
     """
     if not expression.args:
         return fixed.get(expression, expression)
+    if isinstance(expression, sympy.Mul):
+        return _product(expression, fixed)
     args = [settled(arg, fixed) for arg in expression.args]
     if isinstance(expression, Both):
         return _joined(expression, args)
@@ -55,6 +57,18 @@ def settled(expression: Expr, fixed: Mapping[Symbol, Expr]) -> Expr:
             with np.errstate(all="ignore"):
                 return _as_number(ARITHMETIC[expression.func](*(np.float64(arg) for arg in args)))
     return expression.func(*args, evaluate=False)
+
+
+def _product(expression: Expr, fixed: Mapping[Symbol, Expr]) -> Expr:
+    """A product with its divisions where they stand: times the reciprocal of 14.6, 14.6 is 0.9999999999999999."""
+    factors = [(settled(part, fixed), divides) for part, divides in map(divided_by, expression.args)]
+    if all(isinstance(part, sympy.Number) for part, _ in factors):
+        value = np.float64(1)
+        with np.errstate(all="ignore"):
+            for part, divides in factors:
+                value = (np.divide if divides else np.multiply)(value, np.float64(part))
+        return _as_number(value)
+    return sympy.Mul(*(Pow(part, -1, evaluate=False) if divides else part for part, divides in factors), evaluate=False)
 
 
 def _is_presence(expression: Expr, args: list[Expr]) -> bool:

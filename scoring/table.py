@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from scoring.arrays import compared
 from scoring.catalogue import Catalogue, State, as_declared
 from scoring.curves import KINDS
 from scoring.curves.kind import ERROR
@@ -157,7 +158,8 @@ def check_domains(
             continue
         low, high = ends(curve)
         found = values[source][0]
-        for product in np.flatnonzero((found < low.value) | (found > high.value)).tolist():
+        is_outside = (compared(found, "<", low.value) == 1) | (compared(found, ">", high.value) == 1)
+        for product in np.flatnonzero(is_outside).tolist():
             place = Place(f"the catalogue, product {products[product]}", column_name=source)
             if catalogue is not None and source in catalogue.readings:
                 place = catalogue.readings[source].place(product, 0)

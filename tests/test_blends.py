@@ -84,6 +84,19 @@ def test_a_draw_that_gives_a_part_the_weight_0_leaves_it_out_even_at_0(blend: st
     assert found[1] == pytest.approx(values_of(blend_form(blend), "s", x=[0.0], y=[4.0], z=[8.0]), rel=1e-13)
 
 
+@pytest.mark.parametrize("blend", BLENDS)
+def test_a_part_of_weight_0_has_no_say_where_it_has_no_value(blend: str) -> None:
+    """The logarithm of -3 with the weight 0, written and drawn; with the weight 1 there is no value."""
+    exponent = ", exponent: 2" if blend == "power mean" else ""
+    parts = "{measure: x, weight: 0, curve: {log: {worst: 40, best: 4}}}, {measure: y, curve: {points: {0: 0, 9: 9}}}"
+    text = f"{HEAD.replace('from: 0', 'from: 0, to: 10')}ratings:\n  m: {{blend: {blend}{exponent}, mix: [{parts}]}}\n"
+    assert values_of(text, "m", x=[-3.0], y=[4.0]) == pytest.approx([4.0])
+    program, inputs = compile_form(form_of(text)), inputs_of_arrays({"x": [-3.0], "y": [4.0]})
+    address = "ratings.m.mix.x.weight"
+    drawn = evaluate(kernel_for(program, inputs, varying=[address]), inputs, {address: np.array([0.0, 1.0])})
+    np.testing.assert_allclose(drawn.values["m"], [[4.0], [NAN]])
+
+
 @pytest.mark.parametrize(
     ("blend", "expected"), [("geometric mean", 0), ("harmonic mean", 0), ("product", 0), ("minimum", 0)]
 )

@@ -251,3 +251,26 @@ def test_an_end_at_0_is_0_and_rounds_up_to_0(kind: str) -> None:
         0,
         0,
     ]
+
+
+@pytest.mark.parametrize(
+    ("curve", "best"),
+    [
+        ("target: {low: 0, best: 14.6, high: 19}", 14.6),
+        ("target: {low: 3.5, best: 7.7, high: 12.1}", 7.7),
+        ("power: {worst: 0, best: 14.6, exponent: 0.7}", 14.6),
+        ("line: {worst: 0, best: 14.6}", 14.6),
+    ],
+)
+def test_the_reading_at_best_gets_the_high_end_to_the_last_bit(curve: str, best: float) -> None:
+    """14.6 times the reciprocal of 14.6 is 0.9999999999999999, and what is rounded up from what is left of it is a whole step."""
+    text = curve_form(curve, "{from: 0, to: 1}") + "  q: {value: 1 - r, round: {step: 0.05, rule: up}}\n"
+    assert values_of(text, "r", x=[best]) == [1.0]
+    assert values_of(text, "q", x=[best]) == [0.0]
+    form = form_of(text)
+    program, inputs = compile_form(form), inputs_of_arrays({"x": [best, best / 3, best / 7]})
+    fixed = evaluate(compile_kernel(program, ["r"], gaps=()), inputs).values["r"]
+    varying = [address for address in program.parameters if address.startswith("ratings.r.curve")]
+    settings = {address: np.array([program.parameters[address][1].value]) for address in varying}
+    drawn = evaluate(compile_kernel(program, ["r"], varying=varying, gaps=()), inputs, settings).values["r"]
+    np.testing.assert_array_equal(drawn, fixed)

@@ -86,7 +86,7 @@ class Blend(OwnFunction):
             if share.is_zero:  # 0 times the logarithm of 0 is no number; a part without weight says nothing
                 continue
             term = self.term(printer.doprint(value), printer)
-            if not share.is_number and self.least_value == 0:
+            if not share.is_number:
                 term = f"where({weight}, {term}, 0.0)"
             terms.append(f"{weight}*{term}" if here == 1 else f"{weight}*where({printer.doprint(here)}, {term}, 0.0)")
         return sum_code(terms)

@@ -58,6 +58,23 @@ def test_the_page_gives_the_same_under_node(tmp_path: Path) -> None:
     assert counts.on_the_page > 100
 
 
+@pytest.mark.skipif(shutil.which("node") is None, reason="node runs the page's JavaScript")
+def test_a_part_of_weight_0_without_a_value_has_no_say_on_the_page(tmp_path: Path) -> None:
+    """0 times what has no value is no number, and is left out as in the table."""
+    parts = (
+        "{measure: a, weight: 0, curve: {log: {worst: 40, best: 4}}}, {measure: b, curve: {line: {worst: 40, best: 4}}}"
+    )
+    pages = []
+    for blend in ("weighted mean", "sum", "harmonic mean", "minimum"):
+        text = "formula: t\nscale: {from: 0, to: 10}\nmeasures: {a: {unit: mm}, b: {unit: mm}}\nratings:\n"
+        form = form_of(f"{text}  m: {{blend: {blend}, mix: [{parts}]}}\n")
+        written = Written(("p",), {"a": {"p": (Cell("-3", "mm"),)}, "b": {"p": (Cell("13", "mm"),)}}, {})
+        pages.append(page_scripts(form, tmp_path / blend, written))
+    for (_, table), page in zip(pages, run_pages([text for text, _ in pages], tmp_path), strict=True):
+        assert table.column("m").value.tolist() == [7.5]
+        assert [str(one) for one in page_against(table, page, Counts())] == []
+
+
 @pytest.mark.parametrize("value", LOST)
 def test_what_is_undefined_somewhere_is_refused_there_and_nowhere_else(value: str, tmp_path: Path) -> None:
     """Readings -1, 0, 1 and 2 of a with each of b: every pair is a product."""

@@ -181,7 +181,7 @@ function faultsOf(model, setting, outputs, products) {
     const ends = [setting.p[domain.low], setting.p[domain.high]], low = Math.min(...ends), high = Math.max(...ends);
     products.forEach((x, product) => {
       const found = valueOf(model, x, domain.source);
-      if (found < low || found > high) wrong.push({ product, name: domain.source, what: `outside ${domain.curve}` });
+      if (compared(found, "<", low) === 1 || compared(found, ">", high) === 1) wrong.push({ product, name: domain.source, what: `outside ${domain.curve}` });
     });
   }
   return wrong;

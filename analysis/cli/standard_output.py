@@ -12,6 +12,8 @@ import sys
 PLAIN = {"–": "-", "−": "-", "—": "-", "’": "'", "“": '"', "”": '"', "×": "x", "·": ".", "…": "...", "\u00a0": " "}
 #: How those are looked up by the encoder.
 PLAINER = "steelyard-plainer"
+#: How a stream treats such letters where nobody said how.
+UNSAID = ("strict", "surrogateescape")
 #: What the system says of a pipe whose reader has gone.
 GONE = {errno.EPIPE} if os.name != "nt" else {errno.EPIPE, errno.EINVAL}
 
@@ -77,7 +79,7 @@ def take_standard_output() -> None:
     sys.stdout = io.TextIOWrapper(
         io.BufferedWriter(raw),
         encoding=given.encoding,
-        errors=PLAINER,
+        errors=PLAINER if given.errors in UNSAID else given.errors,
         line_buffering=raw.isatty(),
     )
 

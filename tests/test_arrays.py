@@ -24,6 +24,7 @@ NAN = float("nan")
 def test_a_value_below_0_is_no_number_and_0_is() -> None:
     """Where a geometric mean has no meaning."""
     np.testing.assert_array_equal(nonnegative([-1e-300, -0.0, 0.0, 0.5, 3, NAN]), [NAN, 0, 0, 0.5, 3, NAN])
+    assert not np.signbit(nonnegative([-0.0]))[0]  # 1/-0.0 would be -inf, and a harmonic mean of two zeros no number
 
 
 def test_a_points_curve_is_carried_on_by_its_first_and_its_last_slope() -> None:

@@ -398,11 +398,12 @@ def main() -> None:
     asked = parser.parse_args()
     tally = Tally()
     for index in range(asked.first, asked.first + asked.count):
+        before = len(tally.false)
         try_form(asked.seed, index, tally, asked.lines)
+        for _, said, text in tally.false[before:]:
+            print(f"--- form {index}: {said}\n{text}", flush=True)
         if (index + 1) % 100 == 0:
             print(index + 1, tally.counts["forms"], "forms,", len({i for i, _, _ in tally.false}), "false", flush=True)
-    for index, said, text in tally.false[:40]:
-        print(f"--- form {index}: {said}\n{text}")
     if asked.keep is not None:
         asked.keep.write_text("".join(f"--- form {i}: {said}\n{text}\n" for i, said, text in tally.false))
     for name, count in sorted(tally.counts.items()):

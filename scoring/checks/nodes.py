@@ -178,6 +178,8 @@ class Power:
             hazard |= UNDEFINED
         if exponent.low < 0 and base.contains(0):
             hazard |= UNDEFINED
+        if base.contains(0) and exponent.contains(0) and not exponent.is_point:
+            hazard |= UNDEFINED  # 0 ** 0 is 1, and 0 ** b is 0 beside it: a jump that no break tells of
         settle(at, slot, ONE / base if exponent.low == -1 == exponent.high else base.raised(exponent), hazard)
 
     def pass_on(self, at: Enclosure, slot: int, slopes: Slopes) -> None:

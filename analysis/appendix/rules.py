@@ -32,7 +32,8 @@ def rules_section(found: Workings) -> Section:
     blocks: list[Block] = [
         paragraph(
             "Rules that belong to one rating or score stand with it, above. These hold for all of them, in the order in which"
-            " they act: gates, then rounding of what is shown, then bands, then places."
+            " they act: gates, then rounding of what is shown, then bands, then places. Conditions, steps and bands compare"
+            " decimals of 13 significant digits, places go by 12: the last bits of binary arithmetic decide nothing."
         )
     ]
     gates = [_gate(form, gate) for gate in form.gates]

@@ -380,6 +380,8 @@ def _refutes(program: Program, finding: Finding, values: Sequence[float]) -> boo
         scale = program.output(finding.output).scale
         high = scale.high.value if scale.high is not None else np.inf
         return not all(scale.low.value - DUST <= value <= high + DUST for value in values)
+    if len(values) == 1:  # a place without a value, which is not continuous
+        return not np.isfinite(values[0])
     moves = [after - before for before, after in zip(values[::2], values[1::2], strict=True)]
     if finding.kind == "continuity":
         return abs(moves[0]) > REAL_JUMP

@@ -94,3 +94,42 @@ def test_what_is_proved_of_it_ranges_over_every_population(curve: str) -> None:
     """On its scale, whatever the population of the rating is."""
     report = check(compile_form(form_of(FORM.format(curve=curve))))
     assert {f.verdict for f in report.findings if f.output == "scaled" and f.kind == "scale"} == {"proved"}
+
+
+HELD = """\
+formula: trial
+scale: {from: 0, to: 10}
+measures:
+  x: {unit: "1", better: lower, plausible: [15, 170]}
+ratings:
+  raw: {measure: x, curve: {line: {worst: 50, best: 40}}}
+  best: {mix: [{rating: raw, curve: {ratio: {}}}]}
+  ends: {measure: x, curve: {minmax: {better: lower}}}
+  mean: {measure: x, curve: {z: {centre: 5, per_sd: 2, better: lower}}}
+  rank: {measure: x, curve: {standing: {better: lower}}}
+"""
+
+
+def test_a_claim_says_what_it_takes_for_granted_of_the_population() -> None:
+    """Two beds alike have no value under a curve of ends or spread, two at 0 none of ratios: the claims leave these out."""
+    report = check(compile_form(form_of(HELD)))
+    said = {f.output: f.claim for f in report.findings if f.kind == "scale"}
+    stays = "stays on its scale, 0 to 10"
+    assert said == {
+        "raw": stays,
+        "best": f"{stays}, as long as some product lies above 0 in raw",
+        "ends": f"{stays}, as long as products differ in x",
+        "mean": f"{stays}, as long as products differ in x",
+        "rank": stays,
+    }
+    assert {f.verdict for f in report.findings if f.kind in ("scale", "continuity")} == {"proved"}
+
+
+def test_a_counterexample_on_a_live_population_comes_out_with_its_product_in_it() -> None:
+    """1000/mean(x) leaves the scale where all are low; the mean that is told is that of the population with the product."""
+    text = HELD.split("ratings:")[0] + "ratings:\n  r: {value: '1000 / mean(x) - x / 100'}\n"
+    report = check(compile_form(form_of(text)))
+    (finding,) = (f for f in report.findings if f.kind == "scale")
+    assert finding.verdict == "refuted"
+    inputs = {name: float(number) for name, number, _ in finding.counterexample[0].inputs}
+    assert finding.counterexample[0].value == pytest.approx(1000 / inputs["mean of x"] - inputs["x"] / 100)

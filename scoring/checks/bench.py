@@ -101,6 +101,22 @@ class Bench:
             states={n.removeprefix("gate "): v[0] for n, v in found.values.items() if n.startswith("gate ")},
         )
 
+    def as_scored(self, setting: Setting) -> tuple[Bench, Setting]:
+        """The bench and the setting with the product in its reference population, where scoring it puts it."""
+        if not self.domain.program.figures:
+            return self, setting
+        crowd = self.crowds[setting.crowd]
+        states = {name: setting.states.get(name, State.VALUE) for name in crowd.values}
+        read = self.taken({name: np.array([setting.values[name]]) for name in crowd.values})
+        own = {name: read[name] if states[name] <= State.BELOW else np.array([np.nan]) for name in read}
+        joined = Inputs(
+            products=(*crowd.products, ""),
+            values={name: np.append(array[:1], own[name][None, :], axis=1) for name, array in crowd.values.items()},
+            states={name: np.append(array, np.uint8(states[name])) for name, array in crowd.states.items()},
+            words={name: (*known, setting.words.get(name, "")) for name, known in crowd.words.items()},
+        )
+        return replace(self, crowds=(*self.crowds, joined)), replace(setting, crowd=len(self.crowds))
+
     def taken(self, values: Mapping[str, Array]) -> dict[str, Array]:
         """Readings as the formula takes them: rounded where their measures round."""
         return taken_by(self.domain.program.form, values)

@@ -73,6 +73,17 @@ def retyped(
     return tuple(settings)
 
 
+def retyped_as_scored(
+    bench: Bench, output: str, setting: Setting, refutes: Callable[[Answers], bool]
+) -> tuple[Bench, Setting]:
+    """A setting with readings of as few digits as still refute, its product being in the population that it leans on."""
+    for digits in DIGITS:
+        there, rounded = bench.as_scored(shortened(bench, output, setting, digits))
+        if refutes(there.ask([rounded])):
+            return there, rounded
+    return bench.as_scored(setting)
+
+
 def together(bench: Bench, settings: Sequence[Setting]) -> Answers:
     """The answers for settings that need not share a reference population."""
     found = [bench.ask([setting]) for setting in settings]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from scoring.checks.bench import Bench
@@ -29,7 +30,7 @@ def continuity_finding(
     jumps = tuple(_jump(line, seen.of_lines.get((line, name))) for line in lines)
     samples = survey.samples(name, domain.leans_on(name))
     declared = [jump for jump in jumps if jump.declared]
-    claim = "is continuous" + (f" but for {_counted(len(declared))}" if declared else "")
+    claim = domain.with_premise(name, "is continuous" + (f" but for {_counted(len(declared))}" if declared else ""))
 
     def finding(verdict: str, detail: str, shown: tuple[Case, ...] = ()) -> Finding:
         return Finding(name, "continuity", "", claim, verdict, detail, shown, jumps, samples, output.place)
@@ -45,8 +46,10 @@ def continuity_finding(
         return finding(REFUTED, detail, shown)
     lost = survey.without.get(name)
     if lost is not None and not domain.bare & set(domain.leans_on(name)):
-        shown = cases(bench, name, [lost.setting])
-        return finding(REFUTED, "has no value" + at_inputs(shown[0]), shown)
+        there, setting = bench.as_scored(lost.setting)
+        shown = cases(there, name, [setting])
+        if not math.isfinite(shown[0].value):
+            return finding(REFUTED, "has no value" + at_inputs(shown[0]), shown)
     undeclared = [line for line in lines if not line.declared]
     if hidden:
         places = ", ".join(dict.fromkeys(each.address for each in hidden))

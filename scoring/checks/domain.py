@@ -90,6 +90,21 @@ class Domain:
             found |= self.read_by(source) if source in known else {source}
         return frozenset(found)
 
+    def with_premise(self, output: str, claim: str) -> str:
+        """A claim with what it takes for granted of the live populations that an output leans on."""
+        cone = set(self.tape.cone([self.outputs[output]]))
+        differing, above_zero = dict[str, None](), dict[str, None]()
+        for figure, symbol in self.program.figures.items():
+            if not self.slots_of_figure(symbol) & cone:
+                continue
+            if figure.statistic == "sd" or symbol in self.replaced:
+                differing[figure.measure] = None
+            elif figure.statistic == "greatest" and self.wide.box[self.tape.slots[symbol]].low == LEAST:
+                above_zero[figure.measure] = None
+        premises = [f"products differ in {', '.join(differing)}"] if differing else []
+        premises += [f"some product lies above 0 in {', '.join(above_zero)}"] if above_zero else []
+        return f"{claim}, as long as {' and '.join(premises)}" if premises else claim
+
     def moves(self, slot: int) -> tuple[str, ...]:
         """The measures that a slot depends on."""
         return tuple(self.measure_at[at] for at in self.tape.cone([slot]) if at in self.measure_at)

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from scoring.checks.bench import Answers, Bench, Setting
-from scoring.checks.cases import cases, retyped
+from scoring.checks.cases import cases, retyped_as_scored
 from scoring.checks.domain import Domain
 from scoring.checks.findings import NOT_DECIDED, PROVED, REFUTED, Finding
 from scoring.checks.looking import look_into
@@ -98,13 +97,13 @@ def scale_finding(domain: Domain, bench: Bench, survey: Survey, output: Output, 
     """The finding: from the proof at hand, a counter-example, or a longer attempt at either."""
     attempt, refuting = quick, None
     if not quick.closed:
-        refuting = _off_scale(survey, output)
+        refuting = _off_scale(bench, survey, output)
         if refuting is None:
             attempt = prove_on_scale(domain, output, MOST_BOXES)
     if not attempt.closed and refuting is None:
         look_into(bench, survey, attempt.open, output.name)
-        refuting = _off_scale(survey, output)
-    claim = _claim(output)
+        refuting = _off_scale(bench, survey, output)
+    claim = domain.with_premise(output.name, _claim(output))
     samples = survey.samples(output.name, domain.leans_on(output.name))
     if attempt.closed:
         verdict, detail = PROVED, "for all readings in their plausible ranges, whatever is missing"
@@ -124,8 +123,11 @@ def _claim(output: Output) -> str:
     )
 
 
-def _off_scale(survey: Survey, output: Output) -> Extreme | None:
-    """A setting at which the output leaves its scale, the furthest there is, or else one at which it has no value."""
+def _off_scale(bench: Bench, survey: Survey, output: Output) -> Extreme | None:
+    """A setting at which the output leaves its scale, the furthest there is, or else one at which it has no value.
+
+    The search holds the reference population still; what is told must come out with the product in it.
+    """
     allowed = ends_of(output).allowed
     found = [(survey.most.get(output.name), 1), (survey.least.get(output.name), -1)]
     out = [
@@ -133,8 +135,17 @@ def _off_scale(survey: Survey, output: Output) -> Extreme | None:
         for extreme, sign in found
         if extreme is not None
     ]
-    beyond = [(by, extreme) for by, extreme in out if by > 0]
-    return max(beyond, key=lambda pair: pair[0])[1] if beyond else survey.without.get(output.name)
+    ordered = [extreme for by, extreme in sorted(out, key=lambda pair: -pair[0]) if by > 0]
+    lost = survey.without.get(output.name)
+    told = [*ordered, *([lost] if lost is not None else [])]
+    return next((extreme for extreme in told if _comes_out(bench, output, extreme.setting)), None)
+
+
+def _comes_out(bench: Bench, output: Output, setting: Setting) -> bool:
+    there, placed = bench.as_scored(setting)
+    answers = there.ask([placed])
+    value, published = float(answers.values[output.name][0]), bool(answers.published[output.name][0])
+    return published and not ends_of(output).allowed.contains(value)
 
 
 def _refuted(domain: Domain, bench: Bench, output: Output, claim: str, refuting: Extreme, samples: int) -> Finding:
@@ -148,12 +159,12 @@ def _refuted(domain: Domain, bench: Bench, output: Output, claim: str, refuting:
             else published and value != value
         )
 
-    settings: Sequence[Setting] = retyped(bench, name, [refuting.setting], refutes)
-    shown = cases(bench, name, settings)
+    there, setting = retyped_as_scored(bench, name, refuting.setting, refutes)
+    shown = cases(there, name, [setting])
     value = shown[0].value
     lost = value != value or value in (INFINITY, -INFINITY)
     detail = ("has no value" if lost else f"is {value:.10g}") + at_inputs(shown[0])
-    open_still = lost and not _lost_whatever_is_bare(domain, bench, name, settings[0])
+    open_still = lost and not _lost_whatever_is_bare(domain, there, name, setting)
     verdict = NOT_DECIDED if open_still else REFUTED
     return Finding(name, "scale", "", claim, verdict, detail + advice(domain, name), shown, (), samples, output.place)
 

@@ -68,6 +68,10 @@ def table_bytes(frame: pd.DataFrame, ending: str) -> bytes:
     return _xlsx_bytes(safe)
 
 
+def _longest_text(column: pd.Series[Any]) -> int:
+    return max((len(cell) for cell in column if isinstance(cell, str)), default=0)
+
+
 def _check_sheet(frame: pd.DataFrame) -> None:
     """Refuse what a sheet cannot hold, before anything is made of it.
 
@@ -76,7 +80,7 @@ def _check_sheet(frame: pd.DataFrame) -> None:
     FileError : too many rows, columns or cells, or a text that is too long
     """
     rows, columns = frame.shape
-    longest = max((len(cell) for column in frame for cell in frame[column] if isinstance(cell, str)), default=0)
+    longest = max((_longest_text(frame[column]) for column in frame), default=0)
     for found, count, most in (
         ("rows", rows + 1, MOST_ROWS),
         ("columns", columns, MOST_COLUMNS),

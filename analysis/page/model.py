@@ -82,12 +82,12 @@ class _Build:
 
     def output_figures(self) -> list[dict[str, Any]]:
         """The statistics of ratings and scores that a live reference takes, in order of need."""
-        known = [figure for figure in self.registers.of("f") if isinstance(figure, Figure)]
+        order = {name: place for place, name in enumerate(self.program.order)}
+        figures = [figure for figure in self.registers.of("f") if isinstance(figure, Figure)]
+        of_outputs = sorted((figure for figure in figures if figure.measure in order), key=lambda f: order[f.measure])
         return [
-            {"place": self.registers.at("f", f), "output": name, "statistic": f.statistic, "share": f.share}
-            for name in self.program.order
-            for f in known
-            if f.measure == name
+            {"place": self.registers.at("f", f), "output": f.measure, "statistic": f.statistic, "share": f.share}
+            for f in of_outputs
         ]
 
     def header(self) -> dict[str, Any]:

@@ -58,7 +58,8 @@ class Sizes:
 
     def hidden(self, output: str) -> list[Break]:
         """The breaks that are not declared and that an output feels."""
-        names = {name for line in self.of(output) if not line.declared for name in line.breaks}
+        undeclared = (line.breaks for line in self.of(output) if not line.declared)
+        names = set().union(*undeclared)
         return [each for each in self.breaks if each.name in names]
 
     def without(self, one: Break, output: str) -> float:

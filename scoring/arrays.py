@@ -58,8 +58,15 @@ def compared(a: ArrayLike, sign: str, b: ArrayLike) -> Array:
         gap = np.abs(left - right)
         near = (gap <= APART * np.abs(right)) & (gap > 0)
     if near.any():
-        left, right = np.where(near, cleaned(left), left), np.where(near, cleaned(right), right)
+        left, right = (_cleaned_where(near, side) for side in (left, right))
     return np.where(np.isnan(gap), np.nan, COMPARISONS[sign](left, right))
+
+
+def _cleaned_where(near: NDArray[np.bool_], values: Array) -> Array:
+    """Values, of which those that lie near to something are cleaned; the others, most of them, cost nothing."""
+    found = np.broadcast_to(values, near.shape).copy()
+    found[near] = cleaned(found[near])
+    return found
 
 
 def beside(edges: ArrayLike) -> Array:
@@ -134,7 +141,7 @@ def steps(x: ArrayLike, xs: Sequence[float], ys: Sequence[float]) -> Array:
     place = np.searchsorted(edges, x, side="right")
     near = np.searchsorted(edges, x + APART * np.abs(x), side="right") != place
     if near.any():
-        place = np.where(near, np.searchsorted(cleaned(edges), cleaned(x), side="right"), place)
+        place = np.where(near, np.searchsorted(cleaned(edges), _cleaned_where(near, x), side="right"), place)
     return np.where(np.isnan(x), np.nan, np.asarray(ys, float)[place])
 
 

@@ -415,7 +415,7 @@ def test_partial_scores_and_remarks_are_marked_and_products_without_a_place_name
                 rows[round(text.xy[1])] = text.get_text()
         assert rows == {1: "†", 2: "*†", 3: "*"}
         words = [text.get_text() for text in figure.texts]
-        assert "* partial: a missing part's weight is shared out; † near the limit" in words
+        assert "* partial: a part is missing; † near the limit" in words
         foot = next(text for text in words if "want of a place" in text)
         assert foot.split("\n")[-1] == "not drawn, for want of a place: 1 unrated (f), 1 withheld (e)"
         assert finding.endswith("; 2 of the scores are partial; 1 unrated and 1 withheld without a place.")

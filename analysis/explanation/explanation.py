@@ -229,9 +229,9 @@ def _outputs(
     notes = []
     for output in wanted:
         column = table.column(output.name)
-        shown = float(column.shown[product])
+        judged = column.shown if program.form.bands_on.value == "shown" else column.value
         traced = {output.name, *(sources_under(program, output) if len(wanted) == 1 else ())}
-        band = next_band(program.form, shown)
+        band = next_band(program.form, float(judged[product]))
         notes.append(
             OutputNote(
                 output=output,

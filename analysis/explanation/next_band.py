@@ -21,6 +21,8 @@ Array = NDArray[np.float64]
 GRID = 2001
 #: A search is halved so often at most; a reading that is searched for near 0 has no last decimal.
 MOST_HALVINGS = 8
+#: A reading nearer to 0 than this share of the way's end is told as 0: no decimal is the last one there.
+AT_ZERO = 1e-20
 #: A reading that a curve or limit turns at is written with so many digits at most.
 EDGE_DIGITS = 8
 
@@ -39,12 +41,15 @@ class BandChange:
     beyond: float | None = None
 
 
-def next_band(form: Form, shown: float) -> tuple[str, float] | None:
-    """The name and edge of the next better band; None where there is none, or nothing is shown."""
-    if np.isnan(shown) or not form.bands:
+def next_band(form: Form, judged: float) -> tuple[str, float] | None:
+    """The name and edge of the next better band; None where there is none, or no value.
+
+    judged : the value that bands go by, shown or unrounded
+    """
+    if np.isnan(judged) or not form.bands:
         return None
     edges = np.array([band.edge.value for band in form.bands])
-    here = int(np.searchsorted(cleaned(edges), cleaned(shown), side="right")) - 1
+    here = int(np.searchsorted(cleaned(edges), cleaned(judged), side="right")) - 1
     better = here + 1 if form.ranks.best.value == "highest" else here - 1
     if not 0 <= better < len(edges):
         return None
@@ -121,7 +126,7 @@ class _Search:
         if not found:
             return BandChange(measure, None, None)
         least, end = min(found, key=lambda pair: abs(pair[0] - value))
-        beyond = self.edge_before(measure, value, least)
+        beyond = self.edge_before(measure, value, least, end)
         reading = least if beyond is not None else self.shortened(measure, value, least, end)
         return BandChange(measure, reading - value, reading, beyond)
 
@@ -137,11 +142,11 @@ class _Search:
                 break
         return float(cleaned(there))
 
-    def edge_before(self, measure: str, value: float, least: float) -> float | None:
+    def edge_before(self, measure: str, value: float, least: float, end: float) -> float | None:
         """The short decimal that a reading lies just beyond, seen from the value, and that does not reach the band itself."""
-        size = max(abs(value), abs(least))
-        edge = float(f"{least:.{EDGE_DIGITS}g}") if abs(least) > APART * size else 0.0
-        near = abs(edge - least) <= APART * size and min(value, least) <= edge <= max(value, least)
+        dust = max(APART * max(abs(value), abs(least)), AT_ZERO * abs(end))
+        edge = float(f"{least:.{EDGE_DIGITS}g}") if abs(least) > dust else 0.0
+        near = abs(edge - least) <= dust and min(value, least) <= edge <= max(value, least)
         return edge if near and not self.reaches(measure, np.array([edge]))[0] else None
 
     def shortened(self, measure: str, value: float, least: float, end: float) -> float:

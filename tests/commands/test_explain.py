@@ -190,6 +190,7 @@ measures:
 ratings:
   quiet: {measure: noise, curve: {steps: {18: 10, 30: 7, 40: 3}}}
   high: {value: "where(rise > 12, 8, 4)"}
+  some: {value: "where(rise > 0, 8, 4)"}
 """
 
 
@@ -200,6 +201,7 @@ ratings:
         ("quiet", "noise", "40", "to just below 40 dB, at which it stands", 40.0),
         ("high", "rise", "10", "+2 mm to just above 12 mm, 1.0 repeat sd", 12.0),
         ("high", "rise", "12", "to just above 12 mm, at which it stands", 12.0),
+        ("some", "rise", "0", "to just above 0 mm, at which it stands", 0.0),
     ],
 )
 def test_an_edge_that_is_not_in_the_band_is_told_as_one(
@@ -252,6 +254,20 @@ def test_the_least_change_of_a_rounded_measure_starts_at_what_was_read(
     for share, reached in ((1.0, True), (0.99, False)):
         typed = change["reading"] if share == 1 else mean + share * change["change"]
         assert (explained(repr(typed), repr(typed))["shown"] >= 7) == reached, (typed, change)
+
+
+def test_the_next_band_goes_by_what_bands_go_by(steelyard: Any, tmp_path: Path) -> None:
+    """6.96 is shown as 7.0; on unrounded values it is weak still, and 7 is the next edge."""
+    form = (
+        "formula: edges\nbands: {good: 7, weak: 1}\nbands_on: unrounded\n"
+        'measures: {x: {unit: "1"}}\nratings: {a: {value: x}}\n'
+    )
+    (tmp_path / "edges.yaml").write_text(form, encoding="utf-8")
+    (tmp_path / "beds.csv").write_text("product,x\nA,6.96\n", encoding="utf-8")
+    arguments = ("explain", tmp_path / "edges.yaml", tmp_path / "beds.csv", "A", "--json")
+    found = document(steelyard(*arguments))["outputs"]["a"]
+    assert (found["shown"], found["band"], found["next_band"]["name"]) == (7.0, "weak", "good")
+    assert found["next_band"]["changes"][0]["reading"] == 7.0
 
 
 def test_a_told_reading_is_short_and_reaches_the_band(steelyard: Any, tmp_path: Path) -> None:

@@ -16,6 +16,8 @@ from scoring.program import Program
 Flags = NDArray[np.bool_]
 #: A share of the weight is compared with its limit to within this, so that 0.6 + 0.4 of binary fractions is 1.
 DUST = 1e-9
+#: What the star beside a figure means.
+STARRED = "* partial: a part is missing"
 
 
 class Standing(enum.IntEnum):

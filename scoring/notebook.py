@@ -11,6 +11,7 @@ from scoring.catalogue.readings import Readings, State
 from scoring.drawn_curve import drawn_curve, leans_on_catalogue
 from scoring.form import Form, Measure, Output, Part
 from scoring.html import Safe, joined, table, tag
+from scoring.missing import STARRED
 from scoring.program import Program
 
 if TYPE_CHECKING:
@@ -73,12 +74,13 @@ def table_html(scores: ScoreTable) -> Safe:
         for column in columns:
             row += [_figure(column, product), _place(column.rank[product]), scores.band_name(column, product)]
         rows.append(row)
+    starred = any(cell.endswith("*") for row in rows for cell in row[1::3])
     return tag(
         "div",
         tag("h3", scores.form.title or scores.form.name),
         _heading(scores.form, scores.settings),
         table(headers, rows, right=[number for number in range(len(headers)) if number % 3 in (1, 2)]),
-        tag("p", "* partial: a missing part's weight is shared out"),
+        *([tag("p", STARRED)] if starred else []),
         _more(len(scores.catalogue.products)),
         *(tag("p", f"! {caution}") for caution in scores.form.cautions),
     )

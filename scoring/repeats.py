@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import NormalDist
 from typing import NamedTuple
 
@@ -98,6 +98,13 @@ def summarise_all(form: Form, catalogue: Catalogue) -> dict[str, Summary]:
         else _nothing(len(catalogue.products))
         for measure in form.measures
     }
+
+
+def unrounded(form: Form, catalogue: Catalogue, product: int) -> dict[str, float]:
+    """One product's summary of the repeats of every measure, before the measure's own rounding; NaN where there is none."""
+    measures = tuple(replace(measure, round=None) for measure in form.measures)
+    found = summarise_all(replace(form, measures=measures), catalogue)
+    return {name: float(summary.values[product]) for name, summary in found.items()}
 
 
 def pooled_sd(readings: Readings, relative: bool) -> PooledSd:

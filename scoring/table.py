@@ -22,7 +22,7 @@ from scoring.program import Program, compile_form
 from scoring.ranks import rank
 from scoring.repeats import NO_REASON, standard_uncertainty, summarise_all
 from scoring.rounding import cleaned, round_to, show
-from scoring.undefined import lack_of
+from scoring.undefined import Lack, lack_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -206,10 +206,31 @@ def _unfit(program: Program, inputs: Inputs, output: Output, product: int, value
     if np.isnan(value):
         lack = lack_of(program, inputs, product, output.name)
         found = f"{named} has no value" + (f": {lack}" if lack is not None else "")
-        hint = f"Look at {sources}; say what holds there, as in where(b > 0, a / b, 0), or mark the reading as missing."
-        return Problem(output.place, found, expected, hint)
+        return Problem(output.place, found, expected, _advice(program.form, lack, sources))
     hint = f"Look at {sources}; hold the value with clamp(...), or give {output.name} a `scale` of its own."
     return Problem(output.place, f"{named} is {f'{value:.6g}' if np.isfinite(value) else 'infinite'}", expected, hint)
+
+
+def _advice(form: Form, lack: Lack | None, sources: str) -> str:
+    """What may be done about a value that is lost: in an expression or a limit another word, in a curve another population."""
+    leaning = None if lack is None else _leaning_at(form, lack.address)
+    if leaning is None:
+        return f"Look at {sources}; say what holds there, as in where(b > 0, a / b, 0), or mark the reading as missing."
+    source, curve = leaning
+    if KINDS[curve.kind].ratio_scaled:
+        return f"A ratio needs {source} above 0: leave the product out, or take another curve."
+    return f"Freeze a `reference` of products that differ in {source}, or take another curve."
+
+
+def _leaning_at(form: Form, address: str) -> tuple[str, Curve] | None:
+    """The curve that leans on a reference population at the address of a part or limit, and what goes into it."""
+    for output in form.outputs:
+        curves = [(part.address, part.source, part.curve) for part in output.parts]
+        curves += [(limit.address, limit.on or "", limit.curve) for limit in output.limits]
+        for stands_at, source, curve in curves:
+            if stands_at == address and curve is not None and curve.reference is not None:
+                return source, curve
+    return None
 
 
 def _reading_notes(inputs: Inputs) -> dict[str, NDArray[np.intp]]:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from written_forms import HEAD, NAN, form_of, score, statuses_of
+from written_forms import HEAD, NAN, curve_form, form_of, score, statuses_of
 
 from scoring.catalogue import read_catalogue
 from scoring.errors import ScoringError
@@ -102,6 +102,44 @@ def test_a_value_that_is_undefined_stops_the_table_and_says_why(value: str, why:
     said = f"a of p1 has no value: {why} at ratings.a.value; expected .* Look at x; say what holds there"
     with pytest.raises(ScoringError, match=said):
         score(f"{HEAD}ratings:\n  a: {{value: {value}}}\n", {"x": [5.0]})
+
+
+DIFFER = "Freeze a `reference` of products that differ in x, or take another curve."
+ABOVE_0 = "A ratio needs x above 0: leave the product out, or take another curve."
+
+
+@pytest.mark.parametrize(
+    ("curve", "readings", "advice"),
+    [
+        ("minmax: {better: lower}, reference: live", [3.0, 3.0], DIFFER),
+        ("z: {better: lower, centre: 5, per_sd: 1}, reference: live", [3.0, 3.0], DIFFER),
+        ("z: {better: lower, centre: 5, per_sd: 1}, reference: live", [3.0], DIFFER),
+        ("ratio: {better: lower}, reference: live", [0.0, 3.0], ABOVE_0),
+        ("ratio: {better: lower}, reference: {values: [0, 3]}", [0.0, 3.0], ABOVE_0),
+        ("ratio: {better: higher}, reference: live", [0.0, 0.0], ABOVE_0),
+    ],
+)
+def test_where_a_curve_has_no_value_no_expression_is_advised(curve: str, readings: list[float], advice: str) -> None:
+    """Nothing can be written into a curve: another population, or no such product."""
+    with pytest.raises(ScoringError) as caught:
+        score(curve_form(curve), {"x": readings})
+    assert {problem.hint for problem in caught.value.problems} == {advice}
+
+
+def test_the_advice_on_a_curve_stands_for_the_limit_and_the_score_on_it_too() -> None:
+    """A mix, a limit that leans on a rating, and the score that takes the rating."""
+    mixed = (
+        "mix: [{measure: x, weight: 1, curve: {minmax: {}, reference: live}}, "
+        "{measure: y, weight: 1, curve: {line: {worst: 0, best: 9}}}]"
+    )
+    text = f"{HEAD}ratings:\n  a: {{{mixed}}}\nscores:\n  s: {{blend: weighted mean, parts: [a]}}\n"
+    with pytest.raises(ScoringError) as caught:
+        score(text, {"x": [3.0, 3.0], "y": [1.0, 2.0]})
+    assert {problem.hint for problem in caught.value.problems} == {DIFFER}
+    limit = "limits: [{on: x, at_most: {minmax: {}, reference: live}}]"
+    with pytest.raises(ScoringError) as caught:
+        score(f"{HEAD}ratings:\n  a: {{value: y, {limit}}}\n", {"x": [3.0, 3.0], "y": [1.0, 2.0]})
+    assert {problem.hint for problem in caught.value.problems} == {DIFFER}
 
 
 def test_of_very_many_bad_products_twenty_are_named() -> None:

@@ -22,7 +22,7 @@ Array = NDArray[np.float64]
 def published_section(found: Workings) -> Section:
     """All figures that are published."""
     said = (
-        "Shown figures; * marks a partial one, in which a missing part's weight is shared out. A dash, “withheld” and “not"
+        "Shown figures; * marks a partial one, of which a part is missing. A dash, “withheld” and “not"
         " applicable” stand where there is no figure, and the remarks say which rule leaves it out. A part that is itself partial"
         " counts as whole in the share of what is missing. workings.csv, beside this document, holds what no table here has room"
         " for: of every product the value of each measure and its state, and each rating and score unrounded and as shown."

@@ -17,6 +17,7 @@ from analysis.report_document import report_document
 from scoring.addresses import addresses, written
 from scoring.catalogue import Catalogue, read_catalogue
 from scoring.checks import check
+from scoring.checks.breaks import NO_JUMP
 from scoring.checks.findings import (
     NOT_CLAIMED,
     NOT_DECIDED,
@@ -155,17 +156,21 @@ def settled(findings: Sequence[Finding], verdict: str) -> list[str]:
 
 
 def jump_text(jump: Jump) -> str:
-    """Where a jump is and how large; a bound is rounded upwards, so that what is printed is one too."""
+    """Where a jump is and how large; a bound is rounded upwards, so that what is printed is one too.
+
+    What the search met below a billionth of a point is binary dust and left out.
+    """
     if jump.exact:
         return f"{jump.where} by {jump.at_most:.4g} points"
-    met = f" ({jump.met:.4g} met in the search)" if jump.met else ""
-    return f"{jump.where} by {rounded_up(jump.at_most)} points at most{met}"
+    met = f" ({jump.met:.4g} met in the search)" if (jump.met or 0) >= NO_JUMP else ""
+    bound = f" by {rounded_up(jump.at_most)} points at most" if math.isfinite(jump.at_most) else ", without a bound"
+    return f"{jump.where}{bound}{met}"
 
 
 def rounded_up(bound: float) -> str:
     """A bound to four digits, rounded upwards but for a share of 10^-8, which is the dust of binary arithmetic."""
-    if not math.isfinite(bound) or bound == 0:
-        return f"{bound:.4g}"
+    if bound == 0:
+        return "0"
     unit = 10.0 ** (math.floor(math.log10(bound)) - 3)
     return f"{math.ceil(bound / unit * (1 - BOUND_DUST)) * unit:.4g}"
 

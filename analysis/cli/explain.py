@@ -10,10 +10,11 @@ import numpy as np
 from analysis.cli.inputs import headed, load
 from analysis.cli.terminal import print_json, print_table, say
 from analysis.explanation.document import explanation_document
-from analysis.explanation.explanation import Explanation, OutputNote, explain, sds
+from analysis.explanation.explanation import Explanation, OutputNote, Uncertainty, explain, sds
 from analysis.explanation.next_band import BandChange
 from analysis.explanation.trace import Line
 from analysis.scores.document import cautions
+from scoring.arrays import APART
 from scoring.form import Form
 from scoring.unit_role import UnitRole, in_unit
 
@@ -166,15 +167,24 @@ def show_uncertainty(explanation: Explanation, note: OutputNote) -> None:
         say("  u: not known; no repeatability is stated for what it leans on")
         return
     interval = f"95 % {u.low:.2f} to {u.high:.2f}, {explanation.draws} draws"
-    first = "not defined (a jump or corner)" if np.isnan(u.first_order) else f"{u.first_order:.3f}"
-    line = f"  u: first order {first}, Monte Carlo {u.sd:.3f} ({interval})"
-    if u.budget:
-        line += "; mostly " + ", ".join(f"{measure} {share:.3f}" for measure, share in u.budget[:3])
-    say(line)
+    if np.isnan(u.first_order):
+        at = f" at the reading of {', '.join(u.undefined)}" if u.undefined else ""
+        say(f"  u: Monte Carlo {u.sd:.3f} ({interval}); first order is not defined: a jump or corner{at}")
+    else:
+        differ = u.sd > NO_SPREAD and not 0.5 < u.first_order / u.sd < 2
+        say(f"  u: first order {u.first_order:.3f}, Monte Carlo {u.sd:.3f} ({interval}){mostly(u, differ)}")
+        if differ:
+            say("     the two differ: the curve bends or is held here; trust the Monte Carlo figure")
     if note.unstated:
         say(f"     no repeatability is stated for {', '.join(note.unstated)}: what it adds is not in it")
-    if u.sd > NO_SPREAD and not 0.5 < u.first_order / u.sd < 2:
-        say("     the two differ: the curve bends or is held here; trust the Monte Carlo figure")
+
+
+def mostly(u: Uncertainty, differ: bool) -> str:
+    """The largest entries of the budget, which are to first order."""
+    if not u.budget:
+        return ""
+    entries = ", ".join(f"{measure} {share:.3f}" for measure, share in u.budget[:3])
+    return f"; {'to first order ' if differ else ''}mostly {entries}"
 
 
 def next_band_lines(form: Form, note: OutputNote, known: dict[str, float | None]) -> list[str]:
@@ -188,11 +198,24 @@ def next_band_lines(form: Form, note: OutputNote, known: dict[str, float | None]
     )
     for change in possible:
         sd = known.get(change.measure)
-        beside = f", {abs(change.change or 0) / sd:.1f} repeat sd" if sd else ""
-        by = in_unit(f"{change.change:+.4g}", UnitRole.LENGTH.unit(units[change.measure]))
-        there = in_unit(f"{change.reading:.4g}", UnitRole.ALONG.unit(units[change.measure]))
-        lines.append(f"     {change.measure} {by} to {there}{beside}")
+        lines.append(f"     {change.measure} {change_text(change, units[change.measure], sd)}")
     return lines
+
+
+def change_text(change: BandChange, unit: str, sd: float | None) -> str:
+    """By how much, to which reading, and how many repeat standard deviations that is."""
+    assert change.change is not None  # only called where there is one
+    assert change.reading is not None
+    along = UnitRole.ALONG.unit(unit)
+    by, there = change.change, in_unit(f"{change.reading:.13g}", along)
+    if change.beyond is not None:
+        start = change.reading - change.change
+        there = f"just {'above' if change.change > 0 else 'below'} {in_unit(f'{change.beyond:.13g}', along)}"
+        by = change.beyond - start
+        if abs(by) <= APART * abs(start):
+            return f"to {there}, at which it stands"
+    beside = f", {abs(by) / sd:.1f} repeat sd" if sd else ""
+    return f"{in_unit(f'{by:+.4g}', UnitRole.LENGTH.unit(unit))} to {there}{beside}"
 
 
 def _in_sds(change: BandChange, known: dict[str, float | None]) -> float:

@@ -10,7 +10,7 @@ import numpy as np
 from analysis.asked_scores import unknown_scores
 from analysis.cli.inputs import guard_of, headed, load, set_aside
 from analysis.cli.studies import check_output, is_table
-from analysis.cli.terminal import print_json, print_table, progress_bar, say
+from analysis.cli.terminal import MOST_ROWS, print_json, print_table, progress_bar, say
 from analysis.json_text import json_pieces
 from analysis.outputs.guard import Guard
 from analysis.outputs.whole_files import write_whole
@@ -18,6 +18,7 @@ from analysis.outputs.whole_folders import write_folder
 from analysis.scores.document import cautions, score_document, score_frame, score_stream
 from analysis.table_files import ending_of, json_bytes, table_bytes
 from scoring.errors import AddressError, FormulaError, Place, Problem
+from scoring.missing import STARRED
 from scoring.table import Column, ScoreTable, score_catalogue
 
 ABSENT = "–"
@@ -115,14 +116,15 @@ def show_side_by_side(table: ScoreTable, columns: Sequence[Column], *, with_rank
     headers = ["product"]
     for column in columns:
         headers += [column.output.name, "#"] if with_rank else [column.output.name]
-    rows = (row_of(table, columns, product, with_rank=with_rank) for product in in_order(columns[0]))
+    order = in_order(columns[0])
+    printed = order[:MOST_ROWS]
+    rows = (row_of(table, columns, product, with_rank=with_rank) for product in order)
     print_table(headers, rows, right=range(1, len(headers)), more=IN_FILES)
     counts = ", ".join(f"{c.output.name} {int(np.sum(~np.isnan(c.value)))}" for c in columns)
-    first = "# place, best first; " if with_rank else ""
-    say(
-        f"Published, of {len(table.catalogue.products)}: {counts}.",
-        f"{first}* partial: a missing part's weight is shared out; `--score NAME` gives bands and remarks.",
-    )
+    marks = ["# place, best first"] if with_rank else []
+    marks += [STARRED] if any(cell(column, i).endswith("*") for column in columns for i in printed) else []
+    marks.append("`--score NAME` gives bands and remarks.")
+    say(f"Published, of {len(table.catalogue.products)}: {counts}.", "; ".join(marks))
 
 
 def row_of(table: ScoreTable, columns: Sequence[Column], product: int, *, with_rank: bool) -> list[str]:

@@ -16,7 +16,7 @@ from scoring.errors import AddressError, Place, Problem, nearest
 from scoring.evaluate import kernel_for, stages
 from scoring.form import Form, Measure, Output
 from scoring.program import Program, compile_form
-from scoring.repeats import repeat_sd
+from scoring.repeats import repeat_sd, unrounded
 from scoring.table import Column, ScoreTable, score_catalogue
 from scoring.uncertainty import monte_carlo, uncertainty
 
@@ -39,7 +39,8 @@ class ReadingNote:
 class Uncertainty:
     """Standard uncertainty of a value from repeatability: first order (GUM) beside Monte Carlo, and the budget.
 
-    budget: measure and |sensitivity| * u, in rating points, the largest first.
+    budget: measure and |sensitivity| * u, in rating points, the largest first; undefined: the measures at whose reading the
+    curve jumps or has a corner, so that they have no sensitivity.
     """
 
     first_order: float
@@ -48,6 +49,7 @@ class Uncertainty:
     low: float
     high: float
     budget: tuple[tuple[str, float], ...]
+    undefined: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,12 +225,13 @@ def _outputs(
     worked = stages(program, table.inputs)
     lines = trace(program, table.inputs, worked, product)
     uncertainties = _uncertainties(program, table, product, seed, draws)
+    read = unrounded(table.form, table.catalogue, product)
     notes = []
     for output in wanted:
         column = table.column(output.name)
-        shown = float(column.shown[product])
+        judged = column.shown if program.form.bands_on.value == "shown" else column.value
         traced = {output.name, *(sources_under(program, output) if len(wanted) == 1 else ())}
-        band = next_band(program.form, shown)
+        band = next_band(program.form, float(judged[product]))
         notes.append(
             OutputNote(
                 output=output,
@@ -238,7 +241,7 @@ def _outputs(
                 uncertainty=uncertainties.get(output.name) if not np.isnan(column.value[product]) else None,
                 unstated=tuple(name for name in leans_on(program, output) if _unstated(table, name, product)),
                 next_band=band,
-                changes=least_changes(program, output, table.inputs, product, band[1]) if band else (),
+                changes=least_changes(program, output, table.inputs, read, product, band[1]) if band else (),
             )
         )
     return tuple(notes)
@@ -269,7 +272,8 @@ def _uncertainties(program: Program, table: ScoreTable, product: int, seed: int,
         spread = drawn[name]
         mean, sd, low, high = (float(a[at]) for a in (spread.mean, spread.sd, spread.low, spread.high))
         ordered = tuple(sorted(budget, key=lambda entry: -entry[1]))
-        found[name] = Uncertainty(float(total[name][at]), mean, sd, low, high, ordered)
+        undefined = tuple(m for m, values in each.items() if np.isnan(values[name][at]))
+        found[name] = Uncertainty(float(total[name][at]), mean, sd, low, high, ordered, undefined)
     return found
 
 

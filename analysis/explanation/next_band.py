@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from scoring.arrays import reaches
+from analysis.flip.numbers import outward
+from scoring.arrays import APART, reaches
+from scoring.checks.bench import taken_by
 from scoring.evaluate import Inputs, evaluate, kernel_for
 from scoring.form import Form, Output
 from scoring.kernel import Kernel
@@ -16,23 +19,37 @@ from scoring.rounding import cleaned, round_to
 
 Array = NDArray[np.float64]
 GRID = 2001
+#: A search is halved so often at most; a reading that is searched for near 0 has no last decimal.
+MOST_HALVINGS = 8
+#: A reading nearer to 0 than this share of the way's end is told as 0: no decimal is the last one there.
+AT_ZERO = 1e-20
+#: A reading that a curve or limit turns at is written with so many digits at most.
+EDGE_DIGITS = 8
 
 
 @dataclass(frozen=True, slots=True)
 class BandChange:
-    """A measure's least change that reaches the band, or why there is none (`change` None)."""
+    """A measure's least change that reaches the band, and the reading that it leads to; None where none does.
+
+    The reading, typed in for every repeat, reaches the band. beyond: the reading that it must lie beyond, where that one
+    does not reach it itself; None where the least reading that reaches it is the one told.
+    """
 
     measure: str
     change: float | None
     reading: float | None
+    beyond: float | None = None
 
 
-def next_band(form: Form, shown: float) -> tuple[str, float] | None:
-    """The name and edge of the next better band; None where there is none, or nothing is shown."""
-    if np.isnan(shown) or not form.bands:
+def next_band(form: Form, judged: float) -> tuple[str, float] | None:
+    """The name and edge of the next better band; None where there is none, or no value.
+
+    judged : the value that bands go by, shown or unrounded
+    """
+    if np.isnan(judged) or not form.bands:
         return None
     edges = np.array([band.edge.value for band in form.bands])
-    here = int(np.searchsorted(cleaned(edges), cleaned(shown), side="right")) - 1
+    here = int(np.searchsorted(cleaned(edges), cleaned(judged), side="right")) - 1
     better = here + 1 if form.ranks.best.value == "highest" else here - 1
     if not 0 <= better < len(edges):
         return None
@@ -41,12 +58,16 @@ def next_band(form: Form, shown: float) -> tuple[str, float] | None:
 
 
 def least_changes(
-    program: Program, output: Output, inputs: Inputs, product: int, edge: float
+    program: Program, output: Output, inputs: Inputs, read: Mapping[str, float], product: int, edge: float
 ) -> tuple[BandChange, ...]:
     """For each measure that the product has and the output leans on, the least change of it alone that reaches the band.
 
     Searched on a grid of 2 001 points from the reading to each end of its plausible range (or, without one, as far again
     on both sides), then halved down to the edge between two points. Statistics of a live reference are held as they are.
+
+    Parameters
+    ----------
+    read : each measure's summary of the product's repeats, before the measure's own rounding
     """
     one = alone(inputs, product)
     kernel = kernel_for(program, one, [output.name])
@@ -54,13 +75,13 @@ def least_changes(
     measures = {measure.name: measure for measure in program.form.measures}
     found = []
     for name in leans_on(program, output):
-        value = float(one.values[name][0, 0])
+        value = read[name]
         if np.isnan(value):
             continue
         plausible = measures[name].plausible
         span = abs(value) or 1.0
         ends = (plausible[0].value, plausible[1].value) if plausible else (value - span, value + span)
-        found.append(search.least_change(name, ends))
+        found.append(search.least_change(name, value, ends))
     return tuple(found)
 
 
@@ -94,34 +115,56 @@ class _Search:
     population: Inputs | None
     edge: float
 
-    def least_change(self, measure: str, ends: tuple[float, float]) -> BandChange:
-        """The change of one measure alone, towards either end, that is the least to reach the band."""
-        value = float(self.one.values[measure][0, 0])
-        best: float | None = None
+    def least_change(self, measure: str, value: float, ends: tuple[float, float]) -> BandChange:
+        """The change of one measure alone, from its value towards either end, that is the least to reach the band."""
+        found = []
         for end in ends:
             grid = np.linspace(value, end, GRID)
             reached = np.flatnonzero(self.reaches(measure, grid))
             if len(reached) and reached[0] > 0:
-                reading = self.halved(measure, grid[reached[0] - 1], grid[reached[0]])
-                if best is None or abs(reading - value) < abs(best - value):
-                    best = reading
-        return BandChange(measure, None if best is None else best - value, best)
+                found.append((self.halved(measure, grid[reached[0] - 1], grid[reached[0]]), end))
+        if not found:
+            return BandChange(measure, None, None)
+        least, end = min(found, key=lambda pair: abs(pair[0] - value))
+        beyond = self.edge_before(measure, value, least, end)
+        reading = least if beyond is not None else self.shortened(measure, value, least, end)
+        return BandChange(measure, reading - value, reading, beyond)
 
     def halved(self, measure: str, short: float, there: float) -> float:
-        """The reading nearest to `short` that reaches the band, by a grid within the grid, twice."""
-        for _ in range(3):
+        """The reading nearest to `short` that reaches the band, by a grid within the grid, down to the last decimal."""
+        for _ in range(MOST_HALVINGS):
             grid = np.linspace(short, there, GRID)
-            reached = np.flatnonzero(self.reaches(measure, grid))
-            first = int(reached[0])
+            first = int(np.flatnonzero(self.reaches(measure, grid))[0])
             if first == 0:
                 return float(cleaned(grid[0]))
             short, there = float(grid[first - 1]), float(grid[first])
+            if abs(there - short) <= APART / 10 * abs(there):
+                break
         return float(cleaned(there))
 
+    def edge_before(self, measure: str, value: float, least: float, end: float) -> float | None:
+        """The short decimal that a reading lies just beyond, seen from the value, and that does not reach the band itself."""
+        dust = max(APART * max(abs(value), abs(least)), AT_ZERO * abs(end))
+        edge = float(f"{least:.{EDGE_DIGITS}g}") if abs(least) > dust else 0.0
+        near = abs(edge - least) <= dust and min(value, least) <= edge <= max(value, least)
+        return edge if near and not self.reaches(measure, np.array([edge]))[0] else None
+
+    def shortened(self, measure: str, value: float, least: float, end: float) -> float:
+        """A short decimal at the least reading or just beyond it that reaches the band when it is typed in."""
+
+        def certify(reading: float) -> bool | None:
+            return bool(self.reaches(measure, np.array([reading]))[0]) or None
+
+        done = outward(value, least, end, certify)
+        return float(done[0]) if done is not None else least
+
     def reaches(self, measure: str, readings: Array) -> NDArray[np.bool_]:
-        """Whether the shown (or unrounded) value reaches the edge for each reading, read as a decimal of 13 digits."""
+        """Whether the shown (or unrounded) value reaches the edge for each reading, read as a decimal of 13 digits.
+
+        A measure that is rounded is so here too.
+        """
         form = self.kernel.program.form
-        tried = replace(self.one, values={**self.one.values, measure: cleaned(readings[:, None])})
+        tried = replace(self.one, values={**self.one.values, **taken_by(form, {measure: cleaned(readings[:, None])})})
         found = evaluate(self.kernel, tried, reference=self.population or tried)
         values = found.values[self.output.name][:, 0]
         rule = self.output.scale.show

@@ -19,6 +19,7 @@ from analysis.figures.canvas import SMALL, TEXT, Floats, axes_of, blank, checked
 from analysis.figures.cells import BOTH_ENDS, CORNERS, HATCHED
 from analysis.figures.lettering import dress, inches_wide, literal, wrapped
 from analysis.figures.rows import CLOSE_PT, name_rows, room_for
+from scoring.missing import STARRED
 
 ROW_IN = 0.19
 LEAST_CELL_IN = 0.4
@@ -164,5 +165,5 @@ def _key(strip: Strip, values: Floats) -> list[tuple[Artist, str]]:
         marks = [f"{mark} {words}" for mark, words in strip.absent.items() if mark in printed]
         key.append((Patch(**HATCHED), ", ".join(marks)))
     if any(text.endswith("*") for text in printed):
-        key.append((Line2D([], [], linestyle="none"), "* partial: a missing part's weight is shared out"))
+        key.append((Line2D([], [], linestyle="none"), STARRED))
     return key

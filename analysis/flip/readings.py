@@ -20,6 +20,7 @@ from scoring.evaluate import Inputs, symbols_at
 from scoring.form import Form, Measure, Number
 from scoring.intervals import Interval, point
 from scoring.program import compile_form
+from scoring.repeats import unrounded
 from scoring.rounding import round_to
 from scoring.table import Column, ScoreTable, score_catalogue
 
@@ -30,7 +31,7 @@ PIECES, RIVALS = 400, 3
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """One measure of one product that may move: its value, and the ends of its room."""
+    """One measure of one product that may move: its value, before the measure's own rounding, and the ends of its room."""
 
     measure: Measure
     product: int
@@ -48,8 +49,10 @@ def readings_of(contest: Contest) -> Iterator[Reading]:
     ahead = [rival for rival in contest.rivals if leads[rival] > -TIE]
     measures = {measure.name: measure for measure in contest.form.measures}
     for product in (contest.subject, *(ahead if len(ahead) == 1 else ())):
+        row = contest.catalogue.products.index(contest.inputs.products[product])
+        read = unrounded(contest.form, contest.catalogue, row)
         for name in leans_on(contest.program, contest.output):
-            stated = float(contest.inputs.values[name][0, product])
+            stated = read[name]
             if not math.isnan(stated):
                 yield Reading(measures[name], product, stated, *_room(measures[name], stated))
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from analysis.figures.contribution_bars import Split
 from analysis.figures.lettering import shortened
 from analysis.figures.uncertainty import Known, printed_u
-from analysis.scores.curve_track import CurveTrack
+from analysis.scores.curve_track import FAR, CurveTrack
 from analysis.scores.standings import placeless
 from analysis.stability.told_apart import ToldApart
 from analysis.wording import counted
@@ -18,8 +18,12 @@ from scoring.table import Column, ScoreTable
 
 #: So many turns of a curve are told one by one.
 MOST_TURNS = 4
+#: So many levels of a table of steps are told one by one.
+MOST_LEVELS = 6
 #: Changes of a curve below this share of its range are the dust of binary arithmetic.
 DUST = 1e-9
+#: A place nearer to a jump than this share of the track's length is told as lying beside it.
+BESIDE = 2 * FAR
 
 
 def strip_finding(table: ScoreTable, first: Column, placed: list[int], label: str) -> str:
@@ -69,14 +73,36 @@ def _left_out(column: Column, marks: Sequence[str]) -> str:
 
 def curve_finding(what: str, track: CurveTrack, unit: str) -> str:
     """Where the curve rises and falls, its jumps, and how many readings lie outside its ends."""
-    said = _course(track, "" if unit == "no unit" else f" {unit}")
-    if len(track.jumps):
-        said += f", with {counted(len(track.jumps), 'jump')}"
+    along = "" if unit == "no unit" else f" {unit}"
+    said = _levels(track, along)
+    if not said:
+        said = _course(track, along)
+        if len(track.jumps):
+            said += f", with {counted(len(track.jumps), 'jump')}"
     said += f"; {counted(len(track.readings) + track.unseen, 'reading')}"
     if track.ends is not None:
         outside = len(track.readings) + track.unseen - int(track.inside.sum())
         said += f", {outside or 'none'} outside {'the reference' if track.leans else 'the anchors'}"
     return f"{what}: {said}."
+
+
+def _levels(track: CurveTrack, unit: str) -> str:
+    """The levels of a table of steps, each from its place on; "" for a curve that moves elsewhere too."""
+    if not len(track.jumps):
+        return ""
+    places, before, here, after = track.jumps.T
+    moves = track.y[~np.isnan(track.y)]
+    met = np.concatenate([before[:1], after])
+    nothing = DUST * max(float(np.ptp(moves)), DUST)
+    level = (np.abs(moves[:, None] - met) <= nothing).any(axis=1).all() and (np.abs(before - met[:-1]) <= nothing).all()
+    if not level or (np.abs(here - after) > nothing).any():
+        return ""
+    first = f"{_points(before[0])} below {places[0]:.4g}{unit}"
+    told = [f"{value:.3g} from {place:.4g}{unit}" for place, value in zip(places, after, strict=True)]
+    if len(met) > MOST_LEVELS:
+        left_out = counted(len(told) - 2, "level")
+        told = [told[0], f"{left_out} more", told[-1]]
+    return ", ".join([first, *told]) + " on"
 
 
 def _course(track: CurveTrack, unit: str) -> str:
@@ -90,10 +116,22 @@ def _course(track: CurveTrack, unit: str) -> str:
         return f"{_points(y[0])} throughout"
     turns = _turns(signs, moving)
     stops = [int(moving[0]), *(turns if len(turns) <= MOST_TURNS else []), int(moving[-1]) + 1]
-    nothing = DUST * float(np.ptp(x))
-    words = [f"{_points(y[i])} at {x[i] if abs(x[i]) > nothing else 0:.4g}{unit}" for i in stops]
+    words = [f"{_points(y[i])} {_place(track, float(x[i]), unit)}" for i in stops]
     more = f", turning {len(turns)} times" if len(turns) > MOST_TURNS else ""
     return "from " + ", over ".join(words[:-1]) + f" to {words[-1]}{more}"
+
+
+def _place(track: CurveTrack, x: float, unit: str) -> str:
+    """A place along the measure in words; beside a jump, on which side of it."""
+    length = float(np.ptp(track.x))
+    nothing = DUST * length
+    jumps = track.jumps[:, 0]
+    near = jumps[np.abs(jumps - x) <= BESIDE * length]
+    if len(near):
+        jump = float(near[np.abs(near - x).argmin()])
+        side = "just below" if x < jump else "just above"
+        return f"{side if x != jump else 'at'} {jump if abs(jump) > nothing else 0:.4g}{unit}"
+    return f"at {x if abs(x) > nothing else 0:.4g}{unit}"
 
 
 def _turns(signs: NDArray[np.float64], moving: NDArray[np.intp]) -> list[int]:

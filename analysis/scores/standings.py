@@ -9,11 +9,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.figures.lettering import shortened
+from scoring.missing import STARRED
 from scoring.table import Column, ScoreTable
 
 #: A figure space: as wide as a digit.
 PAD = "\u2007"
-PARTIAL = "* partial: a missing part's weight is shared out"
 #: Signs of remarks; where there are more remarks than signs, the last one stands for all the rest.
 SIGNS = "†‡§¶"
 REST = "another remark, told in the score table"
@@ -79,7 +79,7 @@ def marks_of(table: ScoreTable, column: Column, order: Sequence[int]) -> Marks:
         for star, remarks in zip(partial, said, strict=True)
     )
     drawn = {remark for remarks in said for remark in remarks}
-    meanings = {PARTIAL: None} if any(partial) else {}
+    meanings = {STARRED: None} if any(partial) else {}
     rest = len(signs) > len(SIGNS)
     for remark, sign in signs.items():
         if remark in drawn:

@@ -9,6 +9,9 @@ from typing import Any
 
 import pytest
 
+from analysis.cli.check import jump_text
+from scoring.checks.findings import Jump
+
 
 def report(result: Any, exit_code: int = 0) -> dict[str, Any]:
     """The JSON document on standard output."""
@@ -141,3 +144,22 @@ def test_ten_planted_faults_are_all_told_at_once(steelyard: Any, tmp_path: Path)
         "weighted mean",
     ):
         assert word in result.stderr, word
+
+
+@pytest.mark.parametrize(
+    ("at_most", "met", "said"),
+    [
+        (2.0, None, "x at 3 by 2 points at most"),
+        (2.0, 0.0, "x at 3 by 2 points at most"),
+        (2.0, 2.665e-15, "x at 3 by 2 points at most"),
+        (2.0, 1.5, "x at 3 by 2 points at most (1.5 met in the search)"),
+        (float("inf"), 1.5, "x at 3, without a bound (1.5 met in the search)"),
+        (float("inf"), None, "x at 3, without a bound"),
+        (0.0, None, "x at 3 by 0 points at most"),
+    ],
+)
+def test_a_jump_is_told_without_dust_and_without_an_infinite_bound(
+    at_most: float, met: float | None, said: str
+) -> None:
+    """What the search met below a billionth of a point is none."""
+    assert jump_text(Jump("choice", "ratings.a", "x at 3", at_most, exact=False, met=met, declared=False)) == said

@@ -181,6 +181,133 @@ def _with(line: str, product: str, measure: str, reading: float) -> str:
     return ",".join(cells)
 
 
+STEPPED = """\
+formula: stepped
+bands: {good: 7, fair: 3, weak: 1}
+measures:
+  noise: {unit: dB, better: lower, plausible: [18, 75], repeatability: 1.2}
+  rise: {unit: mm, better: higher, plausible: [0, 50], repeatability: 2}
+ratings:
+  quiet: {measure: noise, curve: {steps: {18: 10, 30: 7, 40: 3}}}
+  high: {value: "where(rise > 12, 8, 4)"}
+  some: {value: "where(rise > 0, 8, 4)"}
+"""
+
+
+@pytest.mark.parametrize(
+    ("output", "measure", "readings", "told", "edge"),
+    [
+        ("quiet", "noise", "44.233", "-4.233 dB to just below 40 dB, 3.5 repeat sd", 40.0),
+        ("quiet", "noise", "40", "to just below 40 dB, at which it stands", 40.0),
+        ("high", "rise", "10", "+2 mm to just above 12 mm, 1.0 repeat sd", 12.0),
+        ("high", "rise", "12", "to just above 12 mm, at which it stands", 12.0),
+        ("some", "rise", "0", "to just above 0 mm, at which it stands", 0.0),
+    ],
+)
+def test_an_edge_that_is_not_in_the_band_is_told_as_one(
+    steelyard: Any, tmp_path: Path, output: str, measure: str, readings: str, told: str, edge: float
+) -> None:
+    """The edge typed in does not reach the band; the reading of the document does."""
+    (tmp_path / "stepped.yaml").write_text(STEPPED, encoding="utf-8")
+    (tmp_path / "beds.csv").write_text(f"product,{measure}\nA,{readings}\n", encoding="utf-8")
+    arguments = ("explain", tmp_path / "stepped.yaml", tmp_path / "beds.csv", "A", "--score", output)
+    assert f"{measure} {told}\n" in steelyard(*arguments).stdout
+    (change,) = document(steelyard(*arguments, "--json"))["outputs"][output]["next_band"]["changes"]
+    assert change["beyond"] == edge
+    for reading, reached in ((change["reading"], True), (edge, False)):
+        (tmp_path / "beds.csv").write_text(f"product,{measure}\nA,{reading!r}\n", encoding="utf-8")
+        again = document(steelyard(*arguments, "--json"))["outputs"][output]
+        assert (again["value"] >= 7) == reached, reading
+
+
+ROUNDED = """\
+formula: rounded
+bands: {good: 7, fair: 4, weak: 1}
+measures:
+  noise: {unit: dB, plausible: [18, 75], round: {step: STEP, rule: RULE}}
+ratings:
+  quiet: {measure: noise, curve: {line: {worst: 46, best: 22}}}
+"""
+
+
+@pytest.mark.parametrize("rule", ["half-up", "half-even", "up"])
+@pytest.mark.parametrize("step", ["0.1", "2"])
+@pytest.mark.parametrize("repeats", [("33.21", "33.28"), ("33.13", "32.99"), ("34.1", "34.1")])
+def test_the_least_change_of_a_rounded_measure_starts_at_what_was_read(
+    steelyard: Any, tmp_path: Path, repeats: tuple[str, str], step: str, rule: str
+) -> None:
+    """What is told reaches the band when typed in, and a hundredth less of the change of the unrounded mean does not."""
+    text = ROUNDED.replace("STEP", step).replace("RULE", rule)
+    (tmp_path / "rounded.yaml").write_text(text, encoding="utf-8")
+
+    def explained(first: str, second: str) -> dict[str, Any]:
+        readings = f"product,noise #1,noise #2\nA,{first},{second}\n"
+        (tmp_path / "beds.csv").write_text(readings, encoding="utf-8")
+        result = steelyard("explain", tmp_path / "rounded.yaml", tmp_path / "beds.csv", "A", "--json")
+        return document(result)["outputs"]["quiet"]  # type: ignore[no-any-return]
+
+    found = explained(*repeats)
+    assert found["next_band"]["name"] == "good"
+    (change,) = found["next_band"]["changes"]
+    mean = sum(map(float, repeats)) / 2
+    assert change["reading"] == pytest.approx(mean + change["change"], abs=1e-12)
+    for share, reached in ((1.0, True), (0.99, False)):
+        typed = change["reading"] if share == 1 else mean + share * change["change"]
+        assert (explained(repr(typed), repr(typed))["shown"] >= 7) == reached, (typed, change)
+
+
+def test_the_next_band_goes_by_what_bands_go_by(steelyard: Any, tmp_path: Path) -> None:
+    """6.96 is shown as 7.0; on unrounded values it is weak still, and 7 is the next edge."""
+    form = (
+        "formula: edges\nbands: {good: 7, weak: 1}\nbands_on: unrounded\n"
+        'measures: {x: {unit: "1"}}\nratings: {a: {value: x}}\n'
+    )
+    (tmp_path / "edges.yaml").write_text(form, encoding="utf-8")
+    (tmp_path / "beds.csv").write_text("product,x\nA,6.96\n", encoding="utf-8")
+    arguments = ("explain", tmp_path / "edges.yaml", tmp_path / "beds.csv", "A", "--json")
+    found = document(steelyard(*arguments))["outputs"]["a"]
+    assert (found["shown"], found["band"], found["next_band"]["name"]) == (7.0, "weak", "good")
+    assert found["next_band"]["changes"][0]["reading"] == 7.0
+
+
+def test_a_told_reading_is_short_and_reaches_the_band(steelyard: Any, tmp_path: Path) -> None:
+    """6.95 lies at 30.133...: what is told is a little beyond, and four digits drawn to the nearest would not reach it."""
+    text = ROUNDED.replace(", round: {step: STEP, rule: RULE}", "")
+    (tmp_path / "plain.yaml").write_text(text, encoding="utf-8")
+    (tmp_path / "beds.csv").write_text("product,noise\nA,33\n", encoding="utf-8")
+    result = steelyard("explain", tmp_path / "plain.yaml", tmp_path / "beds.csv", "A")
+    assert "noise -2.87 dB to 30.13 dB\n" in result.stdout
+    (tmp_path / "beds.csv").write_text("product,noise\nA,30.13\n", encoding="utf-8")
+    result = steelyard("explain", tmp_path / "plain.yaml", tmp_path / "beds.csv", "A", "--json")
+    assert document(result)["outputs"]["quiet"]["shown"] == 7.0
+
+
+def test_where_first_order_is_not_defined_nothing_is_said_of_it(steelyard: Any, tmp_path: Path) -> None:
+    """At a step: the measure that matters is named, and two figures are not compared where there is one."""
+    form = """\
+formula: jump
+measures:
+  noise: {unit: dB, repeatability: 1.2}
+  drop: {unit: mm, repeatability: 2.5}
+ratings:
+  quiet: {measure: noise, curve: {steps: {18: 10, 30: 7, 40: 3}}}
+  edge: {measure: drop, curve: {line: {worst: 135, best: 40}}}
+scores:
+  both: {blend: weighted mean, parts: [quiet, edge]}
+"""
+    (tmp_path / "jump.yaml").write_text(form, encoding="utf-8")
+    (tmp_path / "beds.csv").write_text("product,noise,drop\nA,40,62\nB,35,62\n", encoding="utf-8")
+    said = steelyard("explain", tmp_path / "jump.yaml", tmp_path / "beds.csv", "A", "--score", "both")
+    (line,) = [line for line in said.stdout.splitlines() if line.startswith("  u: ")]
+    assert line.endswith("first order is not defined: a jump or corner at the reading of noise")
+    assert "mostly" not in line
+    assert "the two differ" not in said.stdout
+    found = document(steelyard("explain", tmp_path / "jump.yaml", tmp_path / "beds.csv", "A", "--json"))
+    assert found["outputs"]["both"]["uncertainty"]["undefined"] == ["noise"]
+    said = steelyard("explain", tmp_path / "jump.yaml", tmp_path / "beds.csv", "B", "--score", "both")
+    assert "; mostly drop 0." in said.stdout
+
+
 def test_first_order_uncertainty_by_hand(steelyard: Any, small: Path) -> None:
     """A-01: u = sqrt((3/4*0.1*2.5)^2 + (1/4*9/24*1.2/sqrt(3))^2); slope 4/40 of edge, 9/24 of quiet."""
     found = document(steelyard("explain", small / "beds.yaml", small / "beds.csv", "A-01", "--json"))

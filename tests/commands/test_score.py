@@ -10,6 +10,8 @@ import openpyxl
 import pandas as pd
 import pytest
 
+from scoring import read_catalogue, read_formula, score
+
 LIMIT_HINT = "Did you mean `scores.reading.weights.quiet`?"
 
 
@@ -18,6 +20,41 @@ def document(result: Any) -> dict[str, Any]:
     assert result.exit_code == 0, result.stderr
     found: dict[str, Any] = json.loads(result.stdout)
     return found
+
+
+@pytest.mark.parametrize(
+    ("readings", "missing", "starred"),
+    [
+        ("A,60,31\nB,62,30\n", "{absent_above: 0.9}", False),
+        ("A,60,31\nB,62,\n", "{absent_above: 0.9}", True),
+        ("A,60,31\nB,62,\n", "{absent_above: 0.9, otherwise: lowest}", True),
+        ("A,60,31\nB,62,\n", "{absent_above: 0}", False),
+    ],
+)
+def test_a_star_is_explained_where_one_stands(
+    steelyard: Any, tmp_path: Path, readings: str, missing: str, starred: bool
+) -> None:
+    """On the terminal and in a notebook; whether the missing weight is shared out or not, a part is missing."""
+    form = f"""\
+formula: stars
+measures: {{drop: {{unit: mm}}, noise: {{unit: dB}}}}
+ratings:
+  edge: {{measure: drop, curve: {{line: {{worst: 135, best: 40}}}}}}
+  quiet: {{measure: noise, curve: {{line: {{worst: 46, best: 22}}}}}}
+scores:
+  both: {{blend: weighted mean, parts: [edge, quiet], missing: {missing}}}
+"""
+    (tmp_path / "stars.yaml").write_text(form, encoding="utf-8")
+    (tmp_path / "beds.csv").write_text(f"product,drop,noise\n{readings}", encoding="utf-8")
+    result = steelyard("score", tmp_path / "stars.yaml", tmp_path / "beds.csv")
+    assert result.exit_code == 0
+    marks = (
+        "# place, best first; * partial: a part is missing; `--score" if starred else "# place, best first; `--score"
+    )
+    assert marks in result.stdout
+    formula = read_formula(tmp_path / "stars.yaml")
+    table = score(formula, read_catalogue(tmp_path / "beds.csv", formula))
+    assert ("* partial: a part is missing" in table._repr_html_()) == starred
 
 
 def test_hand_worked_scores(steelyard: Any, small: Path) -> None:

@@ -48,6 +48,18 @@ def test_a_reading_by_hand() -> None:
     assert own.u == 2.5
 
 
+@pytest.mark.parametrize("read", [50.4, 49.7])
+def test_a_rounded_measure_is_stated_as_it_was_read(read: float) -> None:
+    """Of 50.4 mm and of 49.7 mm the formula takes 50: 30 is reached from just below 30.5 mm, and the change starts at the reading."""
+    text = FORM.replace("x: {unit: mm,", "x: {unit: mm, round: {step: 1},")
+    change = of(flipped(text, x=[30, read], y=[25, 25]), "x", "p2")
+    ((_, stated, needed),) = change.settings
+    assert stated == read
+    assert change.exact == pytest.approx(30.5 - read, abs=1e-6)
+    assert change.change == pytest.approx(float(needed) - read)
+    assert change.certificate is not None
+
+
 def test_a_jump_is_found_where_no_slope_points_to_it() -> None:
     """b is flat but for its steps: from 25 dB the step at 40 is 15 away, and a gradient would see nothing."""
     change = of(flipped(x=[30, 50], y=[25, 25]), "y", "p2")

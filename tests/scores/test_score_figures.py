@@ -415,7 +415,7 @@ def test_partial_scores_and_remarks_are_marked_and_products_without_a_place_name
                 rows[round(text.xy[1])] = text.get_text()
         assert rows == {1: "†", 2: "*†", 3: "*"}
         words = [text.get_text() for text in figure.texts]
-        assert "* partial: a missing part's weight is shared out; † near the limit" in words
+        assert "* partial: a part is missing; † near the limit" in words
         foot = next(text for text in words if "want of a place" in text)
         assert foot.split("\n")[-1] == "not drawn, for want of a place: 1 unrated (f), 1 withheld (e)"
         assert finding.endswith("; 2 of the scores are partial; 1 unrated and 1 withheld without a place.")
@@ -571,6 +571,43 @@ def test_readings_inside_and_outside_the_anchors_look_different(figures: list[Fi
     assert "plausible: 18 to 75 dB" in [text.get_text() for text in figures[0].legends[0].get_texts()]
     assert any(line.get_xdata().tolist() == [18, 75] for line in foot.lines)
     assert picture.finding.endswith("from 10 points at 22 dB to 1 point at 46 dB; 3 readings, 2 outside the anchors.")
+
+
+@pytest.mark.parametrize(
+    ("curve", "readings", "said"),
+    [
+        ("steps: {18: 10, 30: 7, 40: 3}", [20.0], "10 points below 30 mm, 7 from 30 mm, 3 from 40 mm on; 1 reading"),
+        ("steps: {18: 10, 30: 1}", [20.0], "10 points below 30 mm, 1 from 30 mm on; 1 reading"),
+        ("steps: {0: 1, 10: 7, 20: 3}", [5.0], "1 point below 10 mm, 7 from 10 mm, 3 from 20 mm on; 1 reading"),
+        (
+            "steps: {0: 10, 10: 9, 20: 8, 30: 7, 40: 6, 50: 5, 60: 4, 70: 3}",
+            [5.0],
+            "10 points below 10 mm, 9 from 10 mm, 5 levels more, 3 from 70 mm on; 1 reading",
+        ),
+        (
+            "standing: {better: lower}, reference: live",
+            [3.0, 8.0, 20.0],
+            "from 10 points just below 3 mm to 1 point just above 20 mm, with 3 jumps; 3 readings",
+        ),
+        (
+            "standing: {better: higher, ties: highest}, reference: live",
+            [3.0, 8.0, 20.0],
+            "1 point below 3 mm, 4 from 3 mm, 7 from 8 mm, 10 from 20 mm on; 3 readings",
+        ),
+        (
+            "standing: {better: lower, ties: highest}, reference: live",
+            [3.0, 8.0, 20.0],
+            "from 10 points at 3 mm to 1 point just above 20 mm, with 3 jumps; 3 readings",
+        ),
+        ("steps: {18: 5, 30: 5}", [20.0], "5 points throughout; 1 reading"),
+    ],
+)
+def test_a_curve_that_jumps_is_told_on_the_side_where_it_holds(curve: str, readings: list[float], said: str) -> None:
+    """At the edge of a step the next level holds; of a standing with ties at the mean, neither side's."""
+    table = score(curve_form(curve).replace('{unit: "1"}', "{unit: mm}"), {"x": readings})
+    output = table.form.ratings[0]
+    finding = curve_picture(compile_form(table.form), table, output, output.parts[0]).finding
+    assert finding.split(": ", 1)[1].startswith(said), finding
 
 
 def test_a_part_of_a_mix_is_drawn_alone() -> None:

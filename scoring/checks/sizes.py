@@ -14,7 +14,7 @@ from scoring.checks.breaks import NO_JUMP, Break, Leap, Spot, beside, in_order
 from scoring.checks.choices import Choice, Held
 from scoring.checks.differences import Place, changes_at, own_change, touched_by
 from scoring.checks.domain import Domain, divisor
-from scoring.checks.nodes import Enclosure, Own
+from scoring.checks.nodes import EDGE, Enclosure, Own
 from scoring.checks.proving import MOST_WORK_ON_JUMPS
 from scoring.curves.steps import Steps
 from scoring.intervals import EVERYWHERE, ZERO, Interval
@@ -100,7 +100,8 @@ class Sizes:
             there = domain.there_with(measure)
             self._there[measure, narrow] = tape.run(there, tape.after(there), room.root)
         root = room.root if measure is None else self._there[measure, narrow]
-        pinned = beside(root, leap.pinned)
+        # a comparison turns anywhere among the doubles that stand for the edge's decimal, and a curve may be steep there
+        pinned = beside(root, {slot: side + side.absolute() * EDGE for slot, side in leap.pinned.items()})
         slots = tape.after(pinned)
         domain.purse.on_jumps += tape.work(slots)
         return tape.run(pinned, slots, root, beside=True)

@@ -197,3 +197,26 @@ scores: {s: {parts: [r1, r2], limits: [{when: r1 < 4, at_most: 3}], missing: {ne
     finding = finding_of(body, "s", "continuity", head=HEAD)
     assert finding.verdict == PROVED
     assert told(finding.jumps[0]) == ("a = 40", 6.0)
+
+
+def test_a_bound_holds_beside_an_edge_where_a_curve_is_infinitely_steep(program_of: Callable[..., Program]) -> None:
+    """The limit turns among the doubles that stand for 13.25, where a square root begins: half a unit of its 13th digit counts.
+
+    The power curve falls from 10 to 0 at its worst, 13.25, and the limit holds what lies below at 3.
+    """
+    body = (
+        "ratings:\n  r: {mix: [{measure: sag, weight: 1, curve: {power: {worst: 33.25, best: 25.9, exponent: 0.5}}}, "
+        "{measure: lift, weight: 1, curve: {line: {worst: 0, best: 10}}}], limits: [{when: 'sag < 33.25', at_most: 3}]}\n"
+    )
+    report = check(program_of(body))
+    (finding,) = (f for f in report.findings if f.kind == "continuity")
+    (jump,) = finding.jumps
+    steep = 0.5 * 10 * (33.25 * 5e-13 / (33.25 - 25.9)) ** 0.5
+    assert 2 + steep < jump.at_most < 2 + 1e-4
+
+
+def test_a_jump_at_0_is_bounded_too(program_of: Callable[..., Program]) -> None:
+    """An edge at 0 has no digits, and both its sides."""
+    report = check(program_of("ratings:\n  r: {value: 'where(lift > 0, 8, 3)'}\n"))
+    (finding,) = (f for f in report.findings if f.kind == "continuity")
+    assert [jump.at_most for jump in finding.jumps] == [5]

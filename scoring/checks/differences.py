@@ -27,6 +27,8 @@ from scoring.rounded import Rounded
 #: Binary dust in a count of steps, as a share of the count.
 DUST = 1e-12
 BOTH_WAYS = Interval(-1.0, 1.0)
+#: How far a number goes on at one place, as a share of the step that it is rounded to: next to nothing, and above DUST.
+PASSING = Interval(4e-12, 4e-12)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -46,10 +48,14 @@ class Place:
 
 @dataclass(slots=True, eq=False)
 class Changes:
-    """Changes of numbers by slot, and whether conditions may turn; a slot that the place cannot move is absent."""
+    """Changes of numbers by slot, and whether conditions may turn; a slot that the place cannot move is absent.
+
+    moving: slots that go on with the reading between its jumps.
+    """
 
     of: dict[int, Interval] = field(default_factory=dict)
     turning: dict[int, bool] = field(default_factory=dict)
+    moving: set[int] = field(default_factory=set)
 
     def at(self, slot: int) -> Interval:
         """The change of one node."""
@@ -58,11 +64,14 @@ class Changes:
 
 def changes_at(tape: Tape, place: Place, seed: int, slots: Iterable[int]) -> Changes:
     """The change of every node among `slots` (in order) that builds on `seed`, whose own change is in `place.turned` or none."""
-    changes = Changes({seed: place.turned.get(seed, ZERO)})
+    changes = Changes({seed: place.turned.get(seed, ZERO)}, moving={seed})
     for slot in slots:
         node = tape.nodes[slot]
         if slot == seed or not any(arg in changes.of or arg in changes.turning for arg in node.args):
             continue
+        stands_still = isinstance(node, Own) and type(node.function) in STAIRS
+        if not stands_still and any(arg in changes.moving for arg in node.args):
+            changes.moving.add(slot)
         if isinstance(node, Comparison | Every | Some | Reversed):
             changes.turning[slot] = _turns(node, place, changes, slot)
         else:
@@ -166,6 +175,9 @@ def _of_stairs(node: Own, place: Place, changes: Changes, slot: int) -> Interval
         return place.turned[slot]
     if inner.is_zero:
         return ZERO if place.alone else own_change(node, place.at, slot)
+    if isinstance(node.function, Rounded) and node.args[0] in changes.moving:
+        # what is rounded jumps while it goes on with the reading, and may pass an edge of its own with that
+        inner = inner + BOTH_WAYS * place.at.values[node.args[1]] * PASSING
     change = STAIRS[type(node.function)][1](node, place.at, inner)
     return change.hull(place.turned[slot]) if slot in place.turned else change
 

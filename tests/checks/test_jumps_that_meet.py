@@ -220,3 +220,18 @@ def test_a_jump_at_0_is_bounded_too(program_of: Callable[..., Program]) -> None:
     report = check(program_of("ratings:\n  r: {value: 'where(lift > 0, 8, 3)'}\n"))
     (finding,) = (f for f in report.findings if f.kind == "continuity")
     assert [jump.at_most for jump in finding.jumps] == [5]
+
+
+def test_what_is_rounded_may_pass_an_edge_of_its_own_where_it_jumps(program_of: Callable[..., Program]) -> None:
+    """Just below 7 the mean of 6.5 and 9 is rounded to 7.5, at 7 that of 7.5 and 9 to 8.5: a step more than the jump."""
+    body = (
+        "ratings:\n  r: {mix: [{measure: sag, weight: 1, curve: {steps: {1: 6.5, 7: 7.5, 7.5: 8}}}, "
+        "{measure: sag, weight: 1, curve: {line: {worst: 2.5, best: 7.5}}}], round: {step: 0.5}}\n"
+    )
+    program = program_of(body)
+    (finding,) = (f for f in check(program).findings if f.kind == "continuity")
+    at = next(jump for jump in finding.jumps if jump.where.startswith("sag = 7 ") or jump.where == "sag = 7")
+    inputs = inputs_of_arrays({"sag": [6.99999999, 7.0]})
+    before, after = evaluate(kernel_for(program, inputs, ["r"]), inputs).values["r"][0]
+    assert after - before == 1
+    assert at.at_most >= 1

@@ -28,8 +28,7 @@ from scoring.curves import KINDS
 from scoring.form import Form, Measure, Output
 from scoring.intervals import EVERYWHERE, INFINITY, LEAST, ONE, UNIT, ZERO, Interval, decimal_interval, hull_of, point
 from scoring.program import Figure, Program, Step
-from scoring.rounded import Rounded, rounded
-from scoring.rounding import RULES
+from scoring.rounded import rounded
 from scoring.settling import with_symbols
 
 ABOVE_ZERO = Interval(LEAST, INFINITY)
@@ -181,7 +180,7 @@ def domain_of(program: Program) -> Domain:
     _place_fixed(tape, program)
     steps = tuple(_placed(tape, program, step, replaced) for step in program.steps if step.kind != "gate")
     outputs = {name: tape.slots[symbol] for name, symbol in program.outputs.items()}
-    scales = {output.name: _scale_of(output) for output in program.form.outputs}
+    scales = {output.name: scale_of(output) for output in program.form.outputs}
 
     def room(ranges: Mapping[str, Interval]) -> Room:
         box = {slot: ranges[name] for name, slot in measures.items()} | dict.fromkeys(words.values(), UNIT)
@@ -240,7 +239,8 @@ def rounded_range(measure: Measure, ends: Interval) -> Interval:
     if measure.round is None:
         return ends
     step = decimal_interval(measure.round.step.text)
-    return Rounded(Integer(0), Integer(1), Integer(RULES.index(measure.round.rule.value))).enclose([ends, step, ZERO])
+    held: Interval = rounded(Integer(0), Integer(1), measure.round.rule.value).enclose([ends, step, ZERO])
+    return held
 
 
 def _ranges(form: Form, above_zero: frozenset[str]) -> Iterator[tuple[str, Interval]]:
@@ -267,7 +267,7 @@ def _place_figures(tape: Tape, program: Program) -> tuple[dict[int, tuple[str, s
     return placed, replaced
 
 
-def _scale_of(output: Output) -> Interval:
+def scale_of(output: Output) -> Interval:
     """The scale of an output: no table is published with a value off it, so that its population lies there."""
     high = output.scale.high
     low = decimal_interval(output.scale.low.text)

@@ -8,7 +8,7 @@ import numpy as np
 
 from scoring.checks.bench import Answers, Bench, Setting
 from scoring.checks.cases import cases, retyped_as_scored
-from scoring.checks.domain import Domain
+from scoring.checks.domain import Domain, scale_of
 from scoring.checks.findings import NOT_DECIDED, PROVED, REFUTED, Finding
 from scoring.checks.looking import look_into
 from scoring.checks.nodes import INFINITE, UNDEFINED, Enclosure
@@ -16,7 +16,7 @@ from scoring.checks.proving import MOST_BOXES, NOT_TRIED, Attempt, Box, Field, p
 from scoring.checks.survey import Extreme, Survey
 from scoring.checks.wording import advice, at_inputs, give_a_range, open_after
 from scoring.form import Output
-from scoring.intervals import INFINITY, ZERO, Interval, decimal_interval, point
+from scoring.intervals import INFINITY, ZERO, Interval, point
 
 #: How far off its scale a value may be and count as on it.
 SLACK = 1e-9
@@ -41,10 +41,8 @@ class Ends:
 
 def ends_of(output: Output) -> Ends:
     """The ends of an output's scale."""
-    high = output.scale.high
-    return Ends(
-        decimal_interval(output.scale.low.text).low, INFINITY if high is None else decimal_interval(high.text).high
-    )
+    scale = scale_of(output)
+    return Ends(scale.low, scale.high)
 
 
 def prove_on_scale(domain: Domain, output: Output, budget: int = QUICK) -> Attempt:

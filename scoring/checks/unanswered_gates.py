@@ -17,15 +17,18 @@ MOST_BOXES = 400
 def unanswered_gate_warnings(domain: Domain) -> Iterator[Warning]:
     """One for each gate of which it is not proved that its condition has a value for all readings in their ranges."""
     steps = {step.output: step for step in domain.program.steps if step.kind == "gate"}
+    asked = []
     for gate in domain.program.form.gates:
         condition = steps[f"gate {gate.name}"].expression.args[0].args[0]  # without what must be there
-        if not _is_answered(domain, domain.tape.slot(domain.on_tape(condition))):
+        asked.append((gate, domain.tape.slot(domain.on_tape(condition))))
+    root = domain.tape.run(domain.wide.box, range(len(domain.tape.nodes)))
+    for gate, slot in asked:
+        if not _is_answered(domain, root, slot):
             yield Warning(gate.place, gate.address, _says(gate), NO_VALUE)
 
 
-def _is_answered(domain: Domain, slot: int) -> bool:
+def _is_answered(domain: Domain, root: Enclosure, slot: int) -> bool:
     tape = domain.tape
-    root = tape.run(domain.wide.box, range(len(tape.nodes)))
     if not root.hazards[slot] & UNDEFINED:
         return True
     cone = tape.cone([slot])

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from statistics import NormalDist
 from typing import NamedTuple
 
 import numpy as np
@@ -151,49 +150,35 @@ def repeat_sd(measure: Measure, readings: Readings) -> float | None:
     return None if math.isnan(sd) else sd
 
 
-def standard_uncertainty(measure: Measure, readings: Readings, summary: Summary) -> NDArray[np.float64]:
-    """The standard uncertainty of every product's value that comes of the scatter of repeats.
-
-    Returns
-    -------
-    ndarray, shape (n_products,), in the measure's unit; NaN where there is no value, or nothing is known of the scatter
-
-    Notes
-    -----
-    u = s f / sqrt(n), for independent repeats of the standard deviation s (a relative s times the value's size). For a
-    mean f = 1; for a level mean too, to first order in s. For a median of three or more, f = sqrt(pi / 2): the
-    median of normal readings has the asymptotic efficiency 2 / pi. For a trimmed mean, f^2 is the asymptotic variance
-    of `_trimmed_factor`. A value below the reporting limit gets the same u; what the limit hides is not in it.
-    """
-    sd = repeat_sd(measure, readings)
-    if sd is None:
-        return np.full(summary.values.shape, np.nan)
-    is_share = measure.repeatability is not None and measure.repeatability.kind.value.endswith("relative")
-    size = np.abs(summary.values) if is_share else np.where(np.isnan(summary.values), np.nan, 1.0)
-    counts = np.maximum(summary.counts, 1)
-    factors = {count: _factor(measure, count) for count in np.unique(counts).tolist()}
-    widths = np.array([factors[count] for count in counts.tolist()])
-    return np.asarray(sd * size * widths / np.sqrt(counts))
-
-
 def _counted(readings: Readings) -> NDArray[np.bool_]:
     return np.asarray((readings.states == State.VALUE) | (readings.states == State.BELOW))
 
 
 def _summed_up(measure: Measure, ordered: NDArray[np.float64], counts: NDArray[np.int64]) -> NDArray[np.float64]:
     """One value a row of sorted readings, NaN at the end of a row being no readings."""
+    begins, ends = kept_repeats(measure, counts)
+    if measure.repeats.value != "level mean":
+        return _mean(ordered, begins, ends)
+    highest = ordered[np.arange(len(ordered)), np.maximum(counts - 1, 0)]
+    powers = 10 ** ((ordered - highest[:, np.newaxis]) / 10)
+    return np.asarray(highest + 10 * np.log10(_mean(powers, begins, ends)))
+
+
+def kept_repeats(measure: Measure, counts: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Which of the sorted repeats a measure's rule takes the mean of: from, and up to, counted from 0.
+
+    Raises
+    ------
+    ScoringError : the share that a trimmed mean sets aside is not from 0 to below 0.5
+    """
     match measure.repeats.value:
-        case "mean":
-            return _mean(ordered, np.zeros_like(counts), counts)
+        case "mean" | "level mean":
+            return np.zeros_like(counts), counts
         case "median":
-            return _mean(ordered, (counts - 1) // 2, counts // 2 + 1)
+            return np.maximum(counts - 1, 0) // 2, counts // 2 + 1
         case "trimmed":
             cut = _trimmed_each_end(measure, counts)
-            return _mean(ordered, cut, counts - cut)
-        case "level mean":
-            highest = ordered[np.arange(len(ordered)), np.maximum(counts - 1, 0)]
-            powers = 10 ** ((ordered - highest[:, np.newaxis]) / 10)
-            return np.asarray(highest + 10 * np.log10(_mean(powers, np.zeros_like(counts), counts)))
+            return cut, counts - cut
     raise ValueError(f"unknown summary of repeats {measure.repeats.value!r}")
 
 
@@ -216,28 +201,6 @@ def _trimmed_each_end(measure: Measure, counts: NDArray[np.int64]) -> NDArray[np
         raise ScoringError([Problem(measure.trim.place, f"{measure.trim.address} of {share:g}", expected)])
     dust = 1e-9  # 0.29 of 100 readings is 29, whatever the binary product says
     return np.asarray(np.floor(share * counts + dust), dtype=np.int64)
-
-
-def _factor(measure: Measure, count: int) -> float:
-    if measure.repeats.value == "median" and count >= 3:
-        return math.sqrt(math.pi / 2)
-    if measure.repeats.value == "trimmed":
-        return _trimmed_factor(int(_trimmed_each_end(measure, np.array([count]))[0]) / count)
-    return 1.0
-
-
-def _trimmed_factor(share: float) -> float:
-    """How much wider than a mean a trimmed mean of normal readings scatters; `share` is set aside at each end.
-
-    f^2 = (1 - 2a - 2 z phi(z) + 2 a z^2) / (1 - 2a)^2 with a = share, z = the normal quantile of 1 - a: the asymptotic
-    variance of the trimmed mean, Huber, Robust Statistics, 1981, chapter 3 (from memory; the tests check it by draws).
-    """
-    if share == 0:
-        return 1.0
-    normal = NormalDist()
-    z = normal.inv_cdf(1 - share)
-    kept = 1 - 2 * share
-    return math.sqrt(kept - 2 * z * normal.pdf(z) + 2 * share * z**2) / kept
 
 
 def _reasons(readings: Readings, states: NDArray[np.uint8]) -> dict[int, str]:

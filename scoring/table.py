@@ -17,10 +17,11 @@ from scoring.errors import Place, Problem, ScoringError
 from scoring.evaluate import Evaluation, Inputs, evaluate, inputs_of, kernel_for
 from scoring.form import Curve, Form, Output
 from scoring.gates import Passage, pass_gates
+from scoring.measurement_error import ErrorModel, error_model
 from scoring.missing import Standing
 from scoring.program import Program, compile_form
 from scoring.ranks import rank
-from scoring.repeats import NO_REASON, standard_uncertainty, summarise_all
+from scoring.repeats import NO_REASON
 from scoring.rounding import cleaned, round_to, show
 from scoring.undefined import Lack, lack_of
 
@@ -68,12 +69,17 @@ class ScoreTable:
     form: Form
     catalogue: Catalogue
     inputs: Inputs
-    uncertainty: Mapping[str, Array]
+    errors: ErrorModel
     evaluation: Evaluation
     passages: tuple[Passage, ...]
     ratings: tuple[Column, ...]
     scores: tuple[Column, ...]
     settings: tuple[str, ...] = ()
+
+    @property
+    def uncertainty(self) -> Mapping[str, Array]:
+        """The standard uncertainty of each summarised reading, by measure; NaN where nothing is known of it."""
+        return self.errors.u
 
     def column(self, name: str) -> Column:
         """The rating or score called `name`."""
@@ -128,23 +134,13 @@ def score_catalogue(form: Form, catalogue: Catalogue, program: Program | None = 
     evaluation = evaluate(kernel_for(program, inputs), inputs)
     check_domains(form, inputs.products, evaluation.values, catalogue)
     check_finite(program, inputs, evaluation)
-    uncertainty = uncertainties(form, catalogue)
-    passages = pass_gates(program, inputs, evaluation, uncertainty)
+    errors = error_model(form, catalogue)
+    passages = pass_gates(program, inputs, evaluation, errors.u)
     notes = _reading_notes(inputs)
     gated = () if form.scores else passages  # gates withhold scores, or the ratings of a form that has none
     ratings = tuple(_column(form, output, inputs, evaluation, gated, notes) for output in form.ratings)
     scores = tuple(_column(form, output, inputs, evaluation, passages, notes) for output in form.scores)
-    return ScoreTable(form, catalogue, inputs, uncertainty, evaluation, passages, ratings, scores)
-
-
-def uncertainties(form: Form, catalogue: Catalogue) -> dict[str, Array]:
-    """The standard uncertainty of each summarised reading, by measure; only of measures in the catalogue."""
-    summaries = summarise_all(form, catalogue)
-    return {
-        measure.name: standard_uncertainty(measure, catalogue.readings[measure.name], summaries[measure.name])
-        for measure in form.measures
-        if measure.name in catalogue.readings
-    }
+    return ScoreTable(form, catalogue, inputs, errors, evaluation, passages, ratings, scores)
 
 
 def check_domains(

@@ -1,7 +1,7 @@
 """From the scatter of readings to the uncertainty of ratings and scores: first order, and by Monte Carlo.
 
 References: [1] JCGM 100:2008, Evaluation of measurement data - Guide to the expression of uncertainty in measurement,
-5.1.2, equation (10) (from memory). [2] JCGM 101:2008, Supplement 1, Propagation of distributions using a Monte Carlo
+5.1.2, equation (10), and 5.2.2, equation (13) (from memory). [2] JCGM 101:2008, Supplement 1, Propagation of distributions using a Monte Carlo
 method, 7.7.2 (from memory).
 """
 
@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from scoring.evaluate import Inputs, evaluate, kernel_for
 from scoring.kernel import Kernel
+from scoring.measurement_error import ErrorModel
 from scoring.program import Program
 
 Array = NDArray[np.float64]
@@ -43,13 +44,13 @@ class Spread:
 
 
 def uncertainty(
-    program: Program, inputs: Inputs, u_by_measure: Mapping[str, Array], kernel: Kernel | None = None
+    program: Program, inputs: Inputs, errors: ErrorModel, kernel: Kernel | None = None
 ) -> dict[str, Array]:
     """The standard uncertainty of every rating and score, to first order.
 
     Parameters
     ----------
-    u_by_measure : mapping of measure name to array, shape (products,), in the measure's unit; NaN or absent counts as 0
+    errors : of the values of `inputs`; a value of which nothing is known counts as exact
     kernel : of every output for these inputs, where it has been compiled
 
     Returns
@@ -58,11 +59,12 @@ def uncertainty(
 
     Notes
     -----
-    u(y)^2 = sum of (c_i u_i)^2 for independent readings [1], each c_i by a central difference through the kernel at
-    +- u_i / 10 000. The figures of a live reference are held. Where a curve is flat, capped or stepped c_i is 0, and so
-    is what is rounded by the formula; on a jump or a corner it is NaN. `monte_carlo` says more there.
+    u(y)^2 = sum of (c_i u_i)^2 + 2 sum of c_i c_j u_ij [1, equation 13], each c_i by a central difference through the kernel
+    at +- u_i / 10 000; u_ij are the covariances of measures read in one run. The figures of a live reference are held. Where
+    a curve is flat, capped or stepped c_i is 0, and so is what is rounded by the formula; on a jump or a corner it is NaN.
+    `monte_carlo` says more there.
     """
-    moving = _moving(program, inputs, u_by_measure)
+    moving = _moving(program, inputs, errors)
     values = {name: np.asarray(array, float)[:1] for name, array in inputs.values.items()}
     held = replace(inputs, values=values)
     outputs = tuple(program.outputs)
@@ -73,19 +75,25 @@ def uncertainty(
         for offset, steps in enumerate((1, -1, 2, -2)):
             moved[name][4 * row + offset] += steps * STEP * u
     found = evaluate(kernel, replace(inputs, values=moved), reference=held).values
-    return {name: _summed(found[name]) for name in outputs}
+    names = list(moving)
+    correlations = {
+        (names.index(one), names.index(other)): errors.correlation(one, other)
+        for one, other in errors.covariances
+        if one in moving and other in moving
+    }
+    return {name: _summed(found[name], correlations) for name in outputs}
 
 
-def _moving(program: Program, inputs: Inputs, u_by_measure: Mapping[str, Array]) -> dict[str, Array]:
+def _moving(program: Program, inputs: Inputs, errors: ErrorModel) -> dict[str, Array]:
     """The uncertainty of each measure that moves anything, 0 where it is not known."""
-    known = {name: np.nan_to_num(np.asarray(u, float)) for name, u in u_by_measure.items()}
+    known = {name: np.nan_to_num(u) for name, u in errors.u.items()}
     return {
         name: known[name] for name in program.measures if name in known and name in inputs.values and known[name].any()
     }
 
 
-def _summed(results: Array) -> Array:
-    """The root of the sum of squares of (c_i u_i), from rows of results at 1, -1, 2 and -2 steps in turn.
+def _summed(results: Array, correlations: Mapping[tuple[int, int], Array]) -> Array:
+    """The root of the sum of (c_i u_i)^2 and of 2 c_i u_i c_j u_j r_ij, from rows of results at 1, -1, 2 and -2 steps in turn.
 
     A slope that differs with the step is none: a jump or a corner lies there, and the result is NaN.
     """
@@ -95,17 +103,20 @@ def _summed(results: Array) -> Array:
     wider = (results[2::4] - results[3::4]) / (4 * STEP)
     dust = DUST * np.abs(results).max(axis=0) / STEP  # what rounding on the way makes of a difference of two results
     jumps = np.abs(parts - wider) > 0.1 * np.maximum(np.abs(parts), np.abs(wider)) + dust
-    return np.asarray(np.where(jumps.any(axis=0), np.nan, np.sqrt(np.sum(parts**2, axis=0))))
+    square = np.sum(parts**2, axis=0)
+    for (one, other), coefficient in correlations.items():
+        square = square + 2 * coefficient * parts[one] * parts[other]
+    return np.asarray(np.where(jumps.any(axis=0), np.nan, np.sqrt(np.maximum(square, 0.0))))
 
 
 def monte_carlo(
-    program: Program, inputs: Inputs, u_by_measure: Mapping[str, Array], draws: int, rng: np.random.Generator
+    program: Program, inputs: Inputs, errors: ErrorModel, draws: int, rng: np.random.Generator
 ) -> dict[str, Spread]:
-    """How every rating and score scatters when every reading does, normally, each with its own uncertainty.
+    """How every rating and score scatters when every reading does, by the error model.
 
     Parameters
     ----------
-    u_by_measure : as for `uncertainty`
+    errors : as for `uncertainty`
     draws : 2 or more
 
     Returns
@@ -123,21 +134,20 @@ def monte_carlo(
     """
     if draws < 2:
         raise ValueError(f"{draws} draws; a spread needs two or more")
-    moving = _moving(program, inputs, u_by_measure)
     outputs = tuple(program.outputs)
     at_once = max(1, HELD // (draws * max(1, len(inputs.products))))
     state = rng.bit_generator.state
     spreads: dict[str, Spread] = {}
     for first in range(0, len(outputs), at_once):
         rng.bit_generator.state = state  # every group of outputs sees the same draws
-        spreads |= _spreads(program, inputs, moving, draws, rng, outputs[first : first + at_once])
+        spreads |= _spreads(program, inputs, errors, draws, rng, outputs[first : first + at_once])
     return spreads
 
 
 def _spreads(
     program: Program,
     inputs: Inputs,
-    moving: Mapping[str, Array],
+    errors: ErrorModel,
     draws: int,
     rng: np.random.Generator,
     outputs: Sequence[str],
@@ -149,8 +159,8 @@ def _spreads(
     for top in range(0, draws, rows):
         n_rows = min(rows, draws - top)
         values = {name: np.asarray(array, float)[:1] for name, array in inputs.values.items()}
-        for name, u in moving.items():
-            values[name] = values[name] + u * rng.standard_normal((n_rows, n_products))
+        for name, drawn in errors.draw(n_rows, rng).items():
+            values[name] = values[name] + drawn
         found = evaluate(kernel, replace(inputs, values=values)).values
         for name in outputs:
             results[name][top : top + n_rows] = found[name]

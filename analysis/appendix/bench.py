@@ -9,16 +9,17 @@ from analysis.appendix.pictures import drawn
 from analysis.appendix.repeatability_used import refuted_in_words, used_in_words
 from analysis.appendix.workings import Workings
 from analysis.appendix.writing import ABSENT, link, listed_runs, name, paragraph, runs, table
+from analysis.noise_in_words import noise_in_words
 from analysis.scores.figures import uncertainty_picture
 from analysis.stability.stability import ScoreStability
 from analysis.stability.told_apart import ToldApart
 
 SAID = (
-    "In the score table, u is the standard deviation of a score when every reading is drawn again from its own"
-    " repeatability. The places that a product may hold form one joint 95 % confidence statement for the whole"
-    " table: all of them hold together, as far as the errors are normal and the repeatability is right. Products"
-    " that share a letter are not told apart; those that share none are. The noise is that of repeats alone: differences"
-    " between specimens and between sessions come on top."
+    "In the score table, u is the standard uncertainty of a score: how it scatters when every reading is drawn again with the"
+    " declared components of its error. The noise is that of {noise}. The places that a product may hold form one joint 95 %"
+    " confidence statement for the whole table: all of them hold together, as far as those components are right. Where one is"
+    " estimated, its degrees of freedom are reckoned with. Products that share a letter are not told apart; those that share"
+    " none are."
 )
 
 
@@ -30,12 +31,12 @@ def bench_section(found: Workings) -> Section:
         return Section("bench", title, (paragraph(said),))
     there = [one for one in found.stability if one.quantities.output.name in found.benches]
     rests: tuple[Runs, ...] = ((Run(used_in_words(found)),), *refuted_in_words(found))
-    blocks = (paragraph(SAID), Points(rests), _apart(found, there))
+    blocks = (paragraph(SAID.format(noise=noise_in_words(found.form))), Points(rests), _apart(found, there))
     return Section("bench", title, blocks, tuple(_bench(found, one) for one in there))
 
 
 def _apart(found: Workings, there: list[ScoreStability]) -> Table:
-    """From how many points on two neighbours are told apart, and whose places the normal law serves badly."""
+    """From how many points on two neighbours are told apart, and whose noise is uneven."""
     rows: list[tuple[str | Run | Runs, ...]] = []
     for one in there:
         told = found.benches[one.quantities.output.name]
@@ -47,10 +48,10 @@ def _apart(found: Workings, there: list[ScoreStability]) -> Table:
                 listed_runs(_uneven(one, told)) or "none",
             )
         )
-    heads = ("score", "products #", "all pairs at once #", "one pair alone #", "the normal law holds badly for")
+    heads = ("score", "products #", "all pairs at once #", "one pair alone #", "uneven noise")
     caption = runs(
-        "From how many points on two neighbours in a table are told apart: the median over neighbours, at 95 %, by the noise of"
-        " repeats alone."
+        "From how many points on two neighbours in a table are told apart: the median over neighbours, at 95 %, by"
+        f" {noise_in_words(found.form)}."
     )
     note = runs("A table of two products has one pair, and a table of one has nothing to tell apart.")
     few = any(len(one.quantities.ids) < 3 for one in there)
@@ -85,8 +86,8 @@ def _said(one: ScoreStability, told: ToldApart) -> Iterator[Block]:
     uneven = _uneven(one, told)
     if uneven:
         yield paragraph(
-            "The joint 95 % is worth less here: the noise of ",
+            "The noise of ",
             *listed_runs(uneven),
-            " does not lie evenly about the figure (a limit or the end of a curve is near), and the places given rest on a normal"
-            " law that holds badly there.",
+            " does not lie evenly about the figure (a limit or the end of a curve is near): told apart is only what hardly a draw"
+            " puts in the other order.",
         )

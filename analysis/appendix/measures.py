@@ -145,8 +145,8 @@ def _repeatability(found: Workings) -> Section:
     says = (
         "s_r is the standard deviation of one reading, pooled over the products (over product and session, where sessions are"
         " named); its interval follows from chi-squared with the given degrees of freedom. A share of the reading is in"
-        f" percent. r = {LIMIT_FACTOR:g} s_r: two readings of one product stay within it in about 95 % of cases. The noise is"
-        " that of repeats alone; differences between specimens of one product are not in it."
+        f" percent. r = {LIMIT_FACTOR:g} s_r: two readings of one product stay within it in about 95 % of cases."
+        " Differences between specimens of one product are in none of it."
     )
     made = table("repeatability", caption, heads, rows)
     blocks: list[Block] = [made, paragraph(says), paragraph(used_in_words(found))]

@@ -13,7 +13,8 @@ from analysis.repeatability.repeatability import Precision, precisions
 from analysis.sensitivity.sensitivity import ScoreSensitivity, sensitivity
 from analysis.stability.catalogue_robustness import CatalogueRobustness, catalogue_robustness
 from analysis.stability.stability import ScoreStability, stability
-from analysis.stability.told_apart import ToldApart, told_apart
+from analysis.stability.bench_alone import bench_under
+from analysis.stability.told_apart import ToldApart
 from analysis.study import Study, default_study, load_study
 from analysis.weights.study import ScoreWeights, weights_study
 from scoring.catalogue import Catalogue, read_catalogue
@@ -113,11 +114,7 @@ def work_out(
     indices, why = _sensitivity(made, table, asked)
     draws = max(LEAST_STABILITY, STABILITY_DRAWS * asked.draws)
     firm = stability(made, table, draws=draws, seed=asked.seed) if made.scores else ()
-    benches = {
-        one.quantities.output.name: told_apart(one.quantities, one.by_source["bench"], seed=asked.seed)
-        for one in firm
-        if "bench" in one.by_source and (one.by_source["bench"].score_sd > 0).any()
-    }
+    benches = bench_under(made, table, asked.seed)
     quantities = {one.quantities.output.name: one.quantities for one in firm}
     return Workings(
         asked=asked,

@@ -17,7 +17,8 @@ from analysis.repeatability.repeatability import precisions
 from analysis.stability.catalogue_robustness import CatalogueRobustness, catalogue_robustness
 from analysis.stability.document import stability_document, stability_frame
 from analysis.stability.stability import ScoreStability, stability
-from analysis.stability.told_apart import ToldApart, told_apart
+from analysis.stability.bench_alone import bench_under
+from analysis.stability.told_apart import ToldApart
 from analysis.stability.verdict import SOURCES, stability_verdict
 from analysis.study_document import with_provenance
 from analysis.wording import percent
@@ -54,11 +55,7 @@ def run(
     announce("stability", len(table.catalogue.products), share)
     with progress_bar("stability") as told:
         found = stability(made, table, draws=draws, seed=seed, progress=told)
-    benches = {
-        one.quantities.output.name: told_apart(one.quantities, one.by_source["bench"], seed=seed, coverage=coverage)
-        for one in found
-        if "bench" in one.by_source and (one.by_source["bench"].score_sd > 0).any()
-    }
+    benches = bench_under(made, table, seed, coverage=coverage)
     asked = {one.quantities.output.name: one.quantities for one in found}
     robustness = catalogue_robustness(compile_form(table.form), table.inputs, asked)
     bench = precisions(table.form, table.catalogue)

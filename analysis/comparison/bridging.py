@@ -24,7 +24,8 @@ from scoring.expression import LARGEST_NUMBER
 from scoring.file_limits import limits, too_many
 from scoring.form import Form
 from scoring.input_files import TooLarge, file_bytes
-from scoring.repeats import repeat_sd, standard_uncertainty, summarise_all
+from scoring.measurement_error import value_uncertainty
+from scoring.repeats import repeat_sd, summarise_all
 
 Array = NDArray[np.float64]
 COLUMNS = ("product", "old", "new")
@@ -199,7 +200,7 @@ def unlike_the_catalogue(bridge: Bridge, form: Form, catalogue: Catalogue) -> tu
         return (
             f"The bridge's old readings are not held against the catalogue's: no repeatability of {measure.name} is known.",
         )
-    own_u = standard_uncertainty(measure, readings, summary)
+    own_u = value_uncertainty(measure, catalogue)
     is_share = measure.repeatability is not None and measure.repeatability.kind.value.endswith("relative")
     unit = "" if measure.unit == "1" else f" {measure.unit}"
     notes = []

@@ -255,16 +255,16 @@ def _unstated(table: ScoreTable, measure: str, product: int) -> bool:
 
 def _uncertainties(program: Program, table: ScoreTable, product: int, seed: int, draws: int) -> dict[str, Uncertainty]:
     """First order and Monte Carlo of every output; none where no measure's repeatability is known."""
-    known = {name: u for name, u in table.uncertainty.items() if not np.isnan(u[product])}
-    if not known:
+    errors = table.errors.of_measures([name for name, u in table.uncertainty.items() if not np.isnan(u[product])])
+    if not errors.measures:
         return {}
     inputs = table.inputs if program.figures else alone(table.inputs, product)
     at = product if program.figures else 0
-    u = {name: (values if program.figures else values[product : product + 1]) for name, values in known.items()}
+    errors = errors if program.figures else errors.of_product(product)
     kernel = kernel_for(program, inputs, program.outputs)
-    total = uncertainty(program, inputs, u, kernel)
-    drawn = monte_carlo(program, inputs, u, draws, np.random.default_rng(seed))
-    each = {name: uncertainty(program, inputs, {name: values}, kernel) for name, values in u.items()}
+    total = uncertainty(program, inputs, errors, kernel)
+    drawn = monte_carlo(program, inputs, errors, draws, np.random.default_rng(seed))
+    each = {name: uncertainty(program, inputs, errors.of_measures([name]), kernel) for name in errors.measures}
     found = {}
     for output in program.form.outputs:
         name = output.name

@@ -15,9 +15,10 @@ from scoring.catalogue import Catalogue, State
 from scoring.catalogue.reporting_limit import recount
 from scoring.form import Choice, Curve, Form, Measure
 from scoring.javascript import Registers
+from scoring.measurement_error import value_uncertainty
 from scoring.program import Figure
 from scoring.reference import statistic_of
-from scoring.repeats import Summary, standard_uncertainty, summarise
+from scoring.repeats import Summary, summarise
 
 Array = NDArray[np.float64]
 
@@ -98,12 +99,13 @@ def _variant(measure: Measure, catalogue: Catalogue, registers: Registers) -> di
             "figures": [],
         }
     readings = recount(measure, catalogue.readings[measure.name])
+    recounted = replace(catalogue, readings={**catalogue.readings, measure.name: readings})
     summary = summarise(measure, readings)
     return {
         "values": plain(summary.values),
         "here": [int(state <= State.BELOW) for state in summary.states.tolist()],
         "applies": [int(state != State.NOT_APPLICABLE) for state in summary.states.tolist()],
-        "u": plain(standard_uncertainty(measure, readings, summary)),
+        "u": plain(value_uncertainty(measure, recounted)),
         "figures": [
             [place, _figure(figure, summary.values)]
             for place, figure in enumerate(registers.of("f"))

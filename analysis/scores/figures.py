@@ -19,6 +19,7 @@ from analysis.figures.uncertainty import Known, score_intervals
 from analysis.scores.curve_track import can_be_drawn, curve_track
 from analysis.scores.findings import curve_finding, known_finding, parts_finding, strip_finding
 from analysis.scores.standings import MEANINGS, cell_text, marks_of, places, ranked, without_place
+from analysis.noise_in_words import noise_in_words
 from analysis.stability.bench_alone import bench_of
 from analysis.stability.told_apart import ToldApart
 from analysis.wording import counted
@@ -223,7 +224,7 @@ def uncertainty_picture(table: ScoreTable, score_name: str, told: ToldApart, *, 
     title = _titled(f"{label}: scores, and how well the bench knows them", tried)
     shared = "cannot be told apart" if told.groups.exact else "may not be told apart"
     note = (
-        f"bench noise alone; each interval by itself; products that share a letter {shared}"
+        f"noise of {noise_in_words(table.form)}; each interval by itself; products that share a letter {shared}"
         f" (all pairs at once, {100 * told.sets.coverage:g} %)"
     )
     words = {"signs": "; ".join(marks.meanings), "note": note, "absent": without_place(table, column)}

@@ -95,6 +95,8 @@ def rank_sets(
     family: str = "joint",
     resamples: int = RESAMPLES,
     stepwise: bool = True,
+    errors: Array | None = None,
+    undecided: Flags | None = None,
 ) -> RankSets:
     """The set of places that each product may truly have, with a stated coverage.
 
@@ -109,6 +111,9 @@ def rank_sets(
     family : "joint": the sets of all products hold at once; "marginal": each holds by itself
     resamples : how many sets of errors are simulated
     stepwise : take the rejected hypotheses out of the family and judge the others again
+    errors : draws of the estimates' errors, shape (products, resamples), in place of normal ones with the covariance; so
+        their sizes may be estimates, and the covariance what they are estimated at
+    undecided : bool array, shape (products, products); pairs that are not told apart whatever their difference
 
     Raises
     ------
@@ -122,7 +127,7 @@ def rank_sets(
     for both orders of each pair (joint), or of each pair that product j is in (marginal). Their critical value is the coverage
     quantile of the largest (Z_j - Z_k) / se_jk over the family, Z normal with the given covariance: the order statistic
     ceil(coverage (resamples + 1)). Stepwise, a rejected hypothesis leaves the family and its reverse stays, so that errors of
-    direction are covered too. The errors are taken as normal, their covariance as known.
+    direction are covered too. The errors are taken as normal, their covariance as known, unless `errors` are given.
 
     A pair whose difference has no error is told apart by any difference at all; equal estimates never are.
 
@@ -148,6 +153,8 @@ def rank_sets(
         family=family,
         resamples=resamples,
         stepwise=stepwise,
+        errors=errors,
+        undecided=undecided,
     )
     low, high = found.bounds(1)
     ends = [found.bounds(end) for end in (0, 2)]
@@ -174,6 +181,8 @@ def tau_best(
     best: str = "highest",
     resamples: int = RESAMPLES,
     stepwise: bool = True,
+    errors: Array | None = None,
+    undecided: Flags | None = None,
 ) -> TopSet:
     """The products that could truly be among the first `places`: with the stated coverage, all that are, are in it.
 
@@ -204,6 +213,8 @@ def tau_best(
         family="joint",
         resamples=resamples,
         stepwise=stepwise,
+        errors=errors,
+        undecided=undecided,
     )
     few, members, many = (found.bounds(end)[0] <= places for end in (0, 1, 2))
     return TopSet(places, coverage, members, few != many, float(found.criticals[1, 0]))
@@ -219,15 +230,22 @@ def _compare(
     family: str,
     resamples: int,
     stepwise: bool,
+    errors: Array | None,
+    undecided: Flags | None,
 ) -> _Comparison:
     values = _estimates(estimates, best)
-    positions = band_positions(coverage, resamples)
+    positions = band_positions(coverage, resamples if errors is None else errors.shape[1])
     factor = _factor(_finite("covariance", np.asarray(covariance, float)), len(values))
     gaps = values[:, None] - values
     spreads = _standard_errors(factor)
     leads = np.divide(np.abs(gaps), spreads, out=np.where(gaps == 0, 0.0, np.inf), where=spreads > 0)
+    if undecided is not None:
+        leads = np.where(undecided, 0.0, leads)
     rows = [_comparisons(product, gaps, spreads, leads) for product in range(len(values))]
-    errors = simulated_errors(factor, resamples, rng)
+    if errors is None:
+        errors = simulated_errors(factor, resamples, rng)
+    elif best == "lowest":
+        errors = -errors
     if family == "joint":
         once = [row.keep(row.others > row.product) for row in rows]
         criticals = np.repeat(critical_values(errors, once, positions, stepwise)[:, None], len(values), axis=1)

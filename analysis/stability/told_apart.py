@@ -2,24 +2,27 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.stability.bench_errors import BenchErrors
 from analysis.stability.rank_groups import RankGroups, rank_groups, settled
-from analysis.stability.rank_sets import RESAMPLES, RankSets, rank_sets
-from analysis.stability.stability import RankStability
+from analysis.stability.rank_sets import RankSets, rank_sets
 from analysis.trials.quantities import Quantities
 
 Array = NDArray[np.float64]
 COVERAGE = 0.95
 #: The critical value of one pair looked at by itself, in standard errors of its difference, at 95 %.
 ALONE = 1.96
-#: A score whose noisy draws lie off its own figure by more than this many of their standard deviations is no normal one.
+#: A score whose noisy draws lie off its own figure by more than this many of their standard deviations is no normal one,
 UNEVEN = 0.25
-#: A scatter below this share of the score is the dust of binary arithmetic, and none.
-DUST = 1e-12
+#: nor is one of whose variance more than this share is not linear in its readings' errors.
+BENT = 0.05
+#: So many standard errors of a count of draws are the chance of the simulation.
+CHANCE = 3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -27,14 +30,16 @@ class ToldApart:
     """One score under the bench's noise alone; arrays over the published products, in published order.
 
     sets: joint confidence sets of the ranks; groups: products that are not told apart; settled: products whose set is one
-    place; sd: of each score under noise; uneven: products whose noise does not lie evenly about their score, because a
-    limit or the end of a curve is near: their sets rest on a normal law that does not hold well.
+    place; sd: the standard uncertainty of each score; apart: the standard error of the difference of each two neighbours,
+    shape (products - 1,); uneven: products whose noise does not lie evenly about their score, because a limit or the end of
+    a curve is near, or a part is missing: they are told from another only where hardly a draw has the other order.
     """
 
     sets: RankSets
     groups: RankGroups
     settled: tuple[int, ...]
     sd: Array
+    apart: Array
     uneven: tuple[int, ...]
 
     def distance(self, *, alone: bool = False) -> float:
@@ -42,9 +47,8 @@ class ToldApart:
 
         alone: for one pair looked at by itself, at 95 %, and not for the whole table at once.
         """
-        error = np.sqrt(self.sd[1:] ** 2 + self.sd[:-1] ** 2)
         critical = ALONE if alone else float(np.max(self.sets.critical))
-        return float(np.median(critical * error)) if len(error) else float("nan")
+        return float(np.median(critical * self.apart)) if len(self.apart) else float("nan")
 
     @property
     def first_settled(self) -> int:
@@ -54,23 +58,58 @@ class ToldApart:
         return len(lines) if there.all() else int(np.argmin(there))
 
 
-def told_apart(
-    quantities: Quantities, bench: RankStability, *, seed: int, coverage: float = COVERAGE, resamples: int = RESAMPLES
-) -> ToldApart:
-    """The joint rank sets and groups of a score, from the scatter of its draws under the bench's noise.
+def told_apart(quantities: Quantities, bench: BenchErrors, *, seed: int, coverage: float = COVERAGE) -> ToldApart:
+    """The joint rank sets and groups of a score, from draws of its errors under the bench's noise.
 
     Notes
     -----
-    Errors are taken as normal and, products being read one by one, as independent of each other; their standard
-    deviations are those of the draws, so that flat and bent curves count as they act.
-    They are taken as known: where repeatability is pooled from few repeats the sets hold less often than they say (4 equal
-    products of 2 repeats, hence 4 degrees of freedom: about 86 % of the time at 95 %; 12 degrees: 92 %; measured).
+    Two products are told apart where two things hold. Their difference is beyond the critical value in standard errors, the
+    quantile of the largest difference of drawn errors over all pairs: so errors that products share, correlated measures,
+    unequal sizes, and sizes that rest on few degrees of freedom are in it. And among draws of the readings, no more have
+    the other order than a difference at the critical value would (three standard errors of that count allowed for the
+    simulation): so a score that jumps at the edge of a limit is not told from what it may jump past.
     """
-    sd = np.where(bench.score_sd > DUST * np.abs(quantities.values), bench.score_sd, 0.0)
     best = quantities.form.ranks.best.value
-    rng = np.random.default_rng([seed, 5])
-    sets = rank_sets(quantities.values, sd, rng=rng, coverage=coverage, best=best, resamples=resamples)
-    off = np.abs(bench.score_mean - quantities.values) > UNEVEN * sd
-    uneven = tuple(np.flatnonzero(off & (sd > 0)).tolist())
+    rng = np.random.default_rng([seed, 7])
+
+    def sets_of(undecided: NDArray[np.bool_] | None, *, stepwise: bool) -> RankSets:
+        return rank_sets(
+            quantities.values,
+            bench.spread,
+            rng=rng,
+            coverage=coverage,
+            best=best,
+            stepwise=stepwise,
+            errors=bench.errors,
+            undecided=undecided,
+        )
+
+    critical = float(np.max(sets_of(None, stepwise=False).critical))
+    apart = neighbours_apart(bench)
+    signed = quantities.values if best == "highest" else -quantities.values
+    sets = sets_of(_undecided(bench, signed, _tail(bench, apart, critical)), stepwise=True)
+    sd = bench.sd
+    off = np.abs(bench.mean - quantities.values) > UNEVEN * sd
+    uneven = tuple(np.flatnonzero((off | (bench.rest > BENT)) & (sd > 0)).tolist())
     groups = rank_groups(quantities.published, sets.beats)
-    return ToldApart(sets, groups, settled(sets, quantities.published), sd, uneven)
+    return ToldApart(sets, groups, settled(sets, quantities.published), sd, apart, uneven)
+
+
+def neighbours_apart(bench: BenchErrors) -> Array:
+    """The standard error of the difference of each two neighbours in the table, shape (products - 1,)."""
+    spread = np.diag(bench.spread**2) if bench.spread.ndim == 1 else bench.spread
+    own = np.diag(spread)
+    return np.sqrt(np.maximum(own[1:] + own[:-1] - 2 * np.diag(spread, 1), 0.0))
+
+
+def _undecided(bench: BenchErrors, values: Array, tail: float) -> NDArray[np.bool_]:
+    """The pairs of which more draws have the other order than the scores (the highest best) than such a tail allows."""
+    allowed = tail * bench.n_draws + CHANCE * math.sqrt(tail * bench.n_draws)
+    turned = bench.not_above > allowed
+    return np.asarray(np.where(values[:, np.newaxis] > values, turned, turned.T))
+
+
+def _tail(bench: BenchErrors, apart: Array, critical: float) -> float:
+    """The chance that a difference of errors is beyond the critical value, one way: the mean over neighbours."""
+    gaps = np.diff(bench.errors, axis=0)[apart > 0] / apart[apart > 0, np.newaxis]
+    return float((np.abs(gaps) > critical).mean() / 2) if gaps.size else 0.0

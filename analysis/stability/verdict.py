@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from analysis.noise_in_words import noise_in_words
 from analysis.stability.catalogue_robustness import CatalogueChange, CatalogueRobustness
 from analysis.stability.rank_groups import run_from
 from analysis.stability.stability import RankStability, ScoreStability
@@ -39,7 +40,7 @@ def stability_verdict(
 def _bench(found: ScoreStability, bench: ToldApart) -> str:
     """How far down the table places are settled, and what follows below."""
     ids, settled = found.quantities.ids, bench.first_settled
-    level = f"against the bench's noise (joint {100 * bench.sets.coverage:g} %)"
+    level = f"against {noise_in_words(found.quantities.form)}, joint {100 * bench.sets.coverage:g} %"
     if settled == len(ids):
         return f"every place is settled {level}."
     if settled:
@@ -60,8 +61,7 @@ def _distance(bench: ToldApart) -> str:
     """How far apart two scores must lie, over the whole table and for one pair; and what kind of noise that is."""
     return (
         f"Two neighbours in this table are told apart from about {bench.distance():.2g} points on (the median; all pairs at"
-        f" once), or {bench.distance(alone=True):.2g} where only one pair is looked at. The noise is that of repeats alone:"
-        " differences between specimens and sessions come on top."
+        f" once), or {bench.distance(alone=True):.2g} where only one pair is looked at."
     )
 
 
@@ -97,10 +97,9 @@ def _unsure(found: ScoreStability, bench: ToldApart) -> Iterator[str]:
 def _uneven(found: ScoreStability, bench: ToldApart) -> Iterator[str]:
     if bench.uneven:
         names = some([found.quantities.ids[i] for i in bench.uneven], NAMED)
-        own = "the places given for it rest" if len(bench.uneven) == 1 else "the places given for them rest"
         yield (
-            f"The noise of {names} does not lie evenly about the score (a limit or the end of a curve is near): {own} on a"
-            " normal law that holds badly there."
+            f"The noise of {names} does not lie evenly about the score (a limit or the end of a curve is near): told apart is"
+            " only what hardly a draw puts in the other order."
         )
 
 

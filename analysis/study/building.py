@@ -16,8 +16,8 @@ from analysis.study.weight_rules import WeightRule
 from scoring.addresses import addresses, written
 from scoring.catalogue import Catalogue, Readings, State
 from scoring.form import Curve, Form, Number, Output
+from scoring.measurement_error import error_model
 from scoring.number_units import number_units
-from scoring.table import uncertainties
 
 NOISE, RESAMPLED = "bench noise", "resampled repeats"
 
@@ -152,18 +152,18 @@ def leave_out_move(output: Output, wording: Wording) -> LeaveOutMove:
 
 def noise_move(form: Form, catalogue: Catalogue, wording: Wording) -> tuple[Move | None, tuple[str, ...]]:
     """The bench's noise on every value, as one factor; and what is to be said of measures that it cannot move."""
-    u = uncertainties(form, catalogue)
-    moved = tuple(name for name, values in u.items() if (values > 0).any())
-    still = [name for name in u if name not in moved]
+    errors = error_model(form, catalogue)
+    moved = tuple(name for name, u in errors.u.items() if (u > 0).any())
+    still = [name for name in errors.u if name not in moved]
     notes = (f"No repeatability is known of {', '.join(still)}: the bench's noise does not move it.",) if still else ()
     if not moved:
         return None, notes
-    says = "normal, each value by its own standard uncertainty (repeatability of one reading / root of repeats)"
+    says = "by the declared components of each reading's error, repeats summed up by the measure's rule"
     stated = f"{len(moved)} measures x {len(catalogue.products)} products"
     factor = Factor(
         "readings", wording.group or NOISE, "readings", "", stated, says, "each its own", wording.origin, columns=0
     )
-    return NoiseMove(factor, moved, len(catalogue.products)), notes
+    return NoiseMove(factor, errors), notes
 
 
 def bootstrap_move(form: Form, catalogue: Catalogue, wording: Wording) -> tuple[Move, tuple[str, ...]]:

@@ -14,6 +14,7 @@ from analysis.study.study import Factor, Stream
 from analysis.study.weight_rules import Intervals, WeightRule
 from scoring.catalogue import Readings, State
 from scoring.form import Measure
+from scoring.measurement_error import ErrorModel
 from scoring.repeats import summary_of
 
 Array = NDArray[np.float64]
@@ -117,24 +118,38 @@ class LeaveOutMove:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class NoiseMove:
-    """Every value of every measure moved by its own standard uncertainty, normally and independently."""
+    """Every value moved by a draw of its error, by the error model, in units of its standard uncertainty.
+
+    scaled: whether each estimated standard deviation is itself drawn, by its degrees of freedom.
+    """
 
     factor: Factor
-    measures: tuple[str, ...]
-    n_products: int
+    errors: ErrorModel
+    scaled: bool = True
 
     @property
     def factors(self) -> tuple[Factor, ...]:
         return (self.factor,)
 
+    @property
+    def measures(self) -> tuple[str, ...]:
+        """The measures that it moves."""
+        return tuple(name for name, u in self.errors.u.items() if (u > 0).any())
+
     def draw(self, n_draws: int, rng: np.random.Generator) -> Stream:
-        return {name: rng.standard_normal((n_draws, self.n_products)) for name in self.measures}
+        drawn = self.errors.draw(n_draws, rng, scaled=self.scaled)
+        return {name: _in_units(drawn[name], self.errors.u[name]) for name in self.measures}
 
     def apply(self, unit: Array, stream: Stream, setting: Setting) -> None:  # noqa: ARG002
         setting.noise.update(stream)
 
     def state(self, setting: Setting) -> None:
         """The readings as they stand."""
+
+
+def _in_units(errors: Array, u: Array) -> Array:
+    """Errors in units of the standard uncertainty, 0 where there is none."""
+    return np.divide(errors, u, out=np.zeros_like(errors), where=u > 0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

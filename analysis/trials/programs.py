@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from graphlib import CycleError, TopologicalSorter
 from itertools import product as combinations
 from math import prod
@@ -20,8 +20,9 @@ from scoring.catalogue.reporting_limit import recount
 from scoring.errors import Place, Problem, StudyError
 from scoring.evaluate import Inputs, inputs_of
 from scoring.form import Expression, Form
+from scoring.measurement_error import value_uncertainty
 from scoring.program import Program, compile_form
-from scoring.repeats import standard_uncertainty, summarise
+from scoring.repeats import summarise
 
 Array = NDArray[np.float64]
 MOST_COMBINATIONS = 256
@@ -209,6 +210,7 @@ def reading_options(choices: Sequence[ChoiceMove], form: Form, catalogue: Catalo
             measure = next(m for m in changed.measures if m.name == name)
             readings = recount(measure, catalogue.readings[name])
             summary = summarise(measure, readings)
-            found.append((summary.values, standard_uncertainty(measure, readings, summary), summary.states))
+            recounted = replace(catalogue, readings={**catalogue.readings, name: readings})
+            found.append((summary.values, value_uncertainty(measure, recounted), summary.states))
         values, u, states = (np.stack(arrays) for arrays in zip(*found, strict=True))
         yield ReadingOptions(name, moves, values, u, states)

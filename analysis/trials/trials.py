@@ -33,9 +33,9 @@ from scoring.catalogue import Catalogue
 from scoring.evaluate import Evaluation, Inputs, evaluate, inputs_of
 from scoring.form import Output
 from scoring.kernel import Kernel, compile_kernel
+from scoring.measurement_error import error_model
 from scoring.missing import Presence
 from scoring.program import Program, compile_form
-from scoring.table import uncertainties
 
 Array = NDArray[np.float64]
 Kind = TypeVar("Kind", bound=np.generic)
@@ -118,7 +118,7 @@ class Trials:
         return target in self.reach[factor]
 
     def _cases(self, setting: Setting) -> _Cases:
-        values, codes = self._values(setting), np.zeros(setting.n_draws, np.intp)
+        values, codes = self.readings_under(setting), np.zeros(setting.n_draws, np.intp)
         moving = [options for options in self.readings if options.moves_states]
         for options in moving:
             codes = codes * len(options.states) + code_of(options.choices, setting)
@@ -132,8 +132,8 @@ class Trials:
             cases.append(replace(inputs, states={**inputs.states, **states}))
         return _Cases(tuple(cases), case)
 
-    def _values(self, setting: Setting) -> dict[str, Array]:
-        """The readings of each draw: as chosen, or resampled, and moved by noise."""
+    def readings_under(self, setting: Setting) -> dict[str, Array]:
+        """The readings of each draw: as chosen, or resampled, and moved by noise; shape (n_draws or 1, products)."""
         values, u = dict(self.inputs.values), dict(self.u)
         for options in self.readings:
             code = code_of(options.choices, setting)
@@ -171,7 +171,7 @@ def compile_trials(study: Study, catalogue: Catalogue, targets: Sequence[str] | 
     moved = {address for move in study.moves for address in _addresses(move)}
     reach = _reach(study, {name: sources[name] for name in needed}, touches)
     stages = tuple(_stage(name, at[name], programs[name], gaps, moved, _is_moved(name, reach)) for name in needed)
-    return Trials(study, inputs, uncertainties(form, catalogue), wanted, stages, reach, readings)
+    return Trials(study, inputs, error_model(form, catalogue).u, wanted, stages, reach, readings)
 
 
 def _addresses(move: object) -> tuple[str, ...]:

@@ -1,0 +1,5 @@
+"""The error model: what the errors of readings are made of, how large they are, what shares them, and draws of them."""
+
+from scoring.measurement_error.model import ErrorModel, error_model, value_uncertainty
+
+__all__ = ["ErrorModel", "error_model", "value_uncertainty"]

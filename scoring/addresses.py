@@ -10,12 +10,13 @@ from itertools import pairwise
 from scoring.document import Mapping as Braces
 from scoring.document import read_document, write_flow, write_scalar
 from scoring.errors import AddressError, FormulaError, Place, Problem, nearest
-from scoring.form import Choice, Curve, Expression, Form, Number, Term
+from scoring.form import Choice, Curve, ErrorComponent, Expression, Form, Number, Term
 from scoring.reader import read_sources
 from scoring.renamed import address_today, settings_today, value_today
 from scoring.source import Source, Spot
 
-Addressed = Number | Choice | Expression | Curve
+Addressed = Number | Choice | Expression | Curve | ErrorComponent
+FIGURE = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?\s*%?")
 SETTING = re.compile(r"(?P<address>[^=]+?)\s*=\s*(?P<value>.*)", re.DOTALL)
 
 
@@ -45,6 +46,12 @@ def addressed(noun: object) -> Iterator[Addressed]:
     elif isinstance(noun, Curve):
         yield noun
         yield from addressed((noun.numbers, noun.anchors, noun.choices, noun.reference))
+    elif isinstance(noun, ErrorComponent):
+        if noun.in_braces:
+            yield noun
+        yield from addressed((noun.kind, noun.amount, noun.freedom))
+        if noun.is_half_width:
+            yield noun.distribution
     elif isinstance(noun, tuple):
         for item in noun:
             yield from addressed(item)
@@ -65,7 +72,7 @@ def written(form: Form, noun: Addressed) -> str:
     """What stands at an address, as text in one line that can be set there."""
     if isinstance(noun, Choice):
         return noun.value
-    if isinstance(noun, Curve):
+    if isinstance(noun, Curve | ErrorComponent):
         text = form.sources[noun.spot.source].text[noun.spot.start : noun.spot.end]
         return write_flow(read_document(" " * (noun.place.column - 1) + text, noun.place.source))
     return re.sub(r"\s*\n\s*", " ", noun.text.strip())
@@ -126,8 +133,9 @@ def set_address(form: Form, address: str, value: str) -> Form:
     noun, value = read(form, address), value_today(address, value)
     if isinstance(noun, Choice) and value == noun.value:
         return form
-    _check_value(noun, value)
-    changed = write_value(form.sources, noun.spot, value)
+    whole = figures_or_words(form).get(noun.address)
+    _check_value(noun, value, whole)
+    changed = write_value(form.sources, _spot(noun, value, whole), value)
     try:
         return read_sources(changed)
     except FormulaError as fault:
@@ -147,14 +155,15 @@ def set_together(form: Form, settings: Mapping[str, str]) -> Form:
         An address names nothing, a value does not fit, or two are written at the same place (`set_addresses` can).
     """
     settings = settings_today(settings)
-    nouns = {address: read(form, address) for address in settings}
+    nouns, wholes = {address: read(form, address) for address in settings}, figures_or_words(form)
     for address, noun in nouns.items():
-        _check_value(noun, settings[address])
+        _check_value(noun, settings[address], wholes.get(address))
     _check_apart(list(nouns.values()))
     changed: tuple[Source, ...] = form.sources
     for address, noun in sorted(nouns.items(), key=lambda item: item[1].spot.start, reverse=True):
         if not (isinstance(noun, Choice) and noun.value == settings[address]):
-            changed = write_value(changed, noun.spot, settings[address])
+            spot = _spot(noun, settings[address], wholes.get(address))
+            changed = write_value(changed, spot, settings[address])
     try:
         return read_sources(changed)
     except FormulaError as fault:
@@ -184,12 +193,30 @@ def _check_apart(nouns: Sequence[Addressed]) -> None:
             raise AddressError([Problem(Place("--set"), found, "settings that do not meet")])
 
 
-def _check_value(noun: Addressed, value: str) -> None:
+def figures_or_words(form: Form) -> dict[str, Spot]:
+    """Where a figure and a word may both stand, and of an error braces too, by address: the spot of all that stands there."""
+    errors = {error.address: error.spot for measure in form.measures for error in measure.errors.values()}
+    coefficients = [noun for one in form.error_correlations for noun in (one.coefficient, one.estimated) if noun]
+    return errors | {noun.address: noun.spot for noun in coefficients}
+
+
+def _spot(noun: Addressed, value: str, whole: Spot | None) -> Spot:
+    """Where a value is written: a figure in the place of a figure, whose sign of percent stays; else in that of the whole."""
+    if whole is None or (isinstance(noun, Number) and FIGURE.fullmatch(value)):
+        return noun.spot
+    return whole
+
+
+def _check_value(noun: Addressed, value: str, whole: Spot | None) -> None:
     place = Place("--set")
+    if whole is not None:
+        if not value or "\n" in value or (value.startswith("{") and not _is_mapping(value)):
+            raise AddressError([Problem(place, f"`{noun.address}={value}`", "a value in one line, braces closed")])
+        return  # the reader knows what may stand there
     if isinstance(noun, Choice) and value not in noun.options:
         expected = "one of " + ", ".join(noun.options)
         raise AddressError([Problem(place, f"`{noun.address}={value}`", expected, nearest(value, noun.options))])
-    if isinstance(noun, Number) and not re.fullmatch(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?\s*%?", value):
+    if isinstance(noun, Number) and not FIGURE.fullmatch(value):
         expected = f"a plain number (it is {noun.text} now)"
         raise AddressError([Problem(place, f"`{noun.address}={value}`", expected)])
     if not value or "\n" in value:
@@ -225,7 +252,7 @@ def difference(old: Form, new: Form) -> tuple[Edit, ...]:
     """The edits that lead from one form to another, in the order of the new form, then what was removed.
 
     A number is compared by its value (0.20 and 0.2 are the same); an expression stands for the numbers in it, and a
-    curve for its own, so that a change is named once, at its narrowest address.
+    curve or an error in braces for its own, so that a change is named once, at its narrowest address.
     """
     before, after = addresses(old), addresses(new)
     edits = [
@@ -244,9 +271,15 @@ def _same(old: Addressed, new: Addressed) -> bool:
         return old.term == new.term
     if isinstance(old, Curve) and isinstance(new, Curve):
         return (old.kind, len(old.anchors)) == (new.kind, len(new.anchors))
+    if isinstance(old, ErrorComponent) and isinstance(new, ErrorComponent):
+        return _keys_of(old) == _keys_of(new)
     if isinstance(old, Choice) and isinstance(new, Choice):
         return old.value == new.value
     return False
+
+
+def _keys_of(error: ErrorComponent) -> tuple[str, bool, bool]:
+    return error.kind.value, error.is_half_width, error.freedom is None
 
 
 def _inside(edit: Edit, edits: Sequence[Edit]) -> bool:

@@ -109,11 +109,28 @@ class Scale:
 
 
 @dataclass(frozen=True, slots=True)
-class Repeatability:
-    """How closely repeats agree: a standard deviation in the unit, a share of the reading, or pooled from the catalogue."""
+class ErrorComponent:
+    """One component of the errors of a measure's readings: its size, how well that is known, and how it is spread.
+
+    kind: "none", "absolute" (in the unit), "relative" (a share of the reading), "pooled" or "pooled relative" (from the
+    catalogue's own repeats); amount: a standard deviation, or a half-width; None where the kind holds no figure;
+    freedom: the degrees of freedom that the amount rests on; None where it is taken as known; distribution: "normal", or
+    "rectangular" or "triangular" over a half-width; spot: where all of it is written, or would be.
+    """
 
     kind: Choice
     amount: Number | None = field(metadata=counts(UnitRole.LENGTH))
+    freedom: Number | None = field(metadata=counts(UnitRole.COUNT))
+    distribution: Choice
+    is_half_width: bool
+    address: str
+    place: Place
+    spot: Spot
+
+    @property
+    def in_braces(self) -> bool:
+        """Whether it is written key by key, and not as one figure or word."""
+        return self.address not in (self.kind.address, self.amount.address if self.amount is not None else "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +145,10 @@ class Measure:
     plausible: tuple[Number, Number] | None = field(metadata=counts(UnitRole.ALONG))
     repeats: Choice
     trim: Number = field(metadata=counts(UnitRole.SHARE))
-    repeatability: Repeatability | None
+    repeatability: ErrorComponent | None
+    between_sessions: ErrorComponent
+    between_specimens: ErrorComponent
+    systematic: ErrorComponent
     reporting_limit: Number | None = field(metadata=counts(UnitRole.ALONG))
     below_limit: Choice
     round: Rounding | None
@@ -140,6 +160,36 @@ class Measure:
     def heading(self) -> str:
         """What a catalogue calls it."""
         return self.column or self.name
+
+    @property
+    def errors(self) -> dict[str, ErrorComponent]:
+        """The components of its errors by their keys, those that are not written too, save a repeatability that is not."""
+        within = {} if self.repeatability is None else {"repeatability": self.repeatability}
+        return within | {
+            "between_sessions": self.between_sessions,
+            "between_specimens": self.between_specimens,
+            "systematic": self.systematic,
+        }
+
+    def declares(self, component: str) -> bool:
+        """Whether anything is said of a component, by its key, but that there is none."""
+        return component in self.errors and self.errors[component].kind.value != "none"
+
+
+@dataclass(frozen=True, slots=True)
+class ErrorCorrelation:
+    """The correlation between the errors of measures that are read in one run, of one component; it holds for every pair.
+
+    coefficient: None where it is estimated from the readings, and `estimated` then is the word that says so.
+    """
+
+    name: str
+    measures: tuple[str, ...]
+    component: Choice
+    coefficient: Number | None = field(metadata=counts(UnitRole.COEFFICIENT))
+    estimated: Choice | None
+    address: str
+    place: Place
 
 
 @dataclass(frozen=True, slots=True)
@@ -280,6 +330,7 @@ class Form:
     constants: tuple[tuple[str, Number], ...]
     attributes: tuple[Attribute, ...]
     measures: tuple[Measure, ...]
+    error_correlations: tuple[ErrorCorrelation, ...]
     ratings: tuple[Output, ...]
     scores: tuple[Output, ...]
     gates: tuple[Gate, ...]

@@ -9,7 +9,7 @@ from typing import Any
 
 from scoring.curves import KINDS
 from scoring.errors import Place
-from scoring.form import Choice, Curve, Expression, Form, Limit, Measure, Number, Output, Part, Repeatability, Term
+from scoring.form import Choice, Curve, ErrorComponent, Expression, Form, Limit, Measure, Number, Output, Part, Term
 from scoring.reference import FIGURE_ROLES
 from scoring.source import Source, Spot
 from scoring.unit_role import POINTS_UNIT, UnitRole
@@ -50,8 +50,9 @@ class _Walk:
                 yield from self.in_expression(noun)
             case Curve():
                 yield from self.in_curve(noun, measured)
-            case Repeatability() if "relative" in noun.kind.value:
+            case ErrorComponent() if "relative" in noun.kind.value:
                 yield from self.of(noun.amount, measured, UnitRole.SHARE)
+                yield from self.of(noun.freedom, measured, UnitRole.COUNT)
             case tuple():
                 for one in noun:
                     yield from self.of(one, measured, role)

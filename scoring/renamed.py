@@ -11,6 +11,8 @@ from scoring.errors import Place
 MEASURE_KEYS = {"reporting_floor": "reporting_limit", "below_floor": "below_limit"}
 #: Words by the key that they stand at, and their old names.
 WORDS = {"below_limit": {"floor": "limit"}}
+#: Components of a measure's errors that there were no keys for.
+LATER_ERRORS = ("between_sessions", "between_specimens", "systematic")
 #: What remarks called it.
 _IN_REMARKS = ("below the reporting floor", "below the reporting limit")
 
@@ -50,6 +52,11 @@ def value_today(address: str, value: str) -> str:
 def settings_today(settings: Mapping[str, str]) -> dict[str, str]:
     """Values by their addresses, all by the names of today."""
     return {address_today(address): value_today(address, value) for address, value in settings.items()}
+
+
+def is_unwritten_error(address: str, word: str) -> bool:
+    """Whether an address came later than some records, and holds what was taken for granted before."""
+    return word == "none" and address.startswith("measures.") and address.rpartition(".")[2] in LATER_ERRORS
 
 
 def remark_today(remark: str) -> str:

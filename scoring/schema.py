@@ -21,7 +21,10 @@ COLUMN: Schema = {"type": "string", "maxLength": 300, "pattern": r"^[^\[\]#]+$"}
 MEASURE: Schema = LABEL | {"title": "the name of a measure"}
 RATING: Schema = LABEL | {"title": "the name of a rating"}
 NULL: Schema = {"type": "null"}
-POOLED = tuple(options.REPEATABILITY)[2:]
+NONE = tuple(options.NO_ERROR)
+POOLED = tuple(options.POOLED)
+ABOVE_ZERO: Schema = {"type": "number", "exclusiveMinimum": 0}
+SHARE: Schema = {"type": "string", "pattern": "^[0-9.eE+-]+\\s*%$"}
 
 
 def formula_schema() -> Schema:
@@ -44,6 +47,7 @@ def formula_schema() -> Schema:
         "constants": _named(NUMBER, "numbers by name"),
         "attributes": _named(_ref("attribute"), "attributes by name"),
         "measures": _named(_ref("measure"), "measures by name"),
+        "error_correlations": _named(_ref("error_correlation"), "correlations by name"),
         "ratings": _named(_ref("rating"), "ratings by name"),
         "scores": _named(_ref("score"), "scores by name"),
         "gates": _list(_ref("gate"), "a list of gates"),
@@ -74,13 +78,20 @@ def _definitions() -> Schema:
         ),
         "rounding": _keyed(
             keys.ROUNDING,
-            {"step": {"type": "number", "exclusiveMinimum": 0}, "rule": _words(options.RULES)},
+            {"step": dict(ABOVE_ZERO), "rule": _words(options.RULES)},
             ["step"],
         ),
         "attribute": _keyed(
             keys.ATTRIBUTE, {"label": LABEL, "values": _list(TEXT, "a list of words") | {"default": []}}
         ),
         "measure": _measure(),
+        "scatter": _keyed(
+            keys.SCATTER,
+            {"standard_deviation": _amount(), "degrees_of_freedom": dict(ABOVE_ZERO)},
+            ["standard_deviation"],
+        ),
+        "systematic": _systematic(),
+        "error_correlation": _error_correlation(),
         "curve": _curve(),
         "reference": _keyed(
             keys.REFERENCE,
@@ -139,8 +150,6 @@ def _scale() -> Schema:
 
 
 def _measure() -> Schema:
-    percent = {"type": "string", "pattern": f"^({'|'.join(POOLED)}|[0-9.eE+-]+\\s*%)$"}
-    spread = {"anyOf": [NULL, {"type": "number", "exclusiveMinimum": 0}, percent], "default": None}
     pair = {"anyOf": [NULL, {**_list(NUMBER, "two numbers"), "minItems": 2, "maxItems": 2}], "default": None}
     properties = {
         "label": LABEL,
@@ -150,8 +159,10 @@ def _measure() -> Schema:
         "plausible": pair | {"title": "[least, greatest], the lesser first"},
         "repeats": _words(options.REPEATS),
         "trim": {"type": "number", "minimum": 0, "maximum": 0.49, "default": 0.1},
-        "repeatability": spread
-        | {"title": f"a number above 0, a share as `8%`, {' or '.join(f'`{w}`' for w in POOLED)}"},
+        "repeatability": _error(POOLED, "scatter") | {"default": None},
+        "between_sessions": _error((*NONE, *POOLED), "scatter") | {"default": NONE[0]},
+        "between_specimens": _error((*NONE, *POOLED), "scatter") | {"default": NONE[0]},
+        "systematic": _error(NONE, "systematic") | {"default": NONE[0]},
         "reporting_limit": {"type": ["number", "null"], "default": None},
         "below_limit": _words(options.BELOW_LIMIT),
         "round": _ref("rounding"),
@@ -163,6 +174,36 @@ def _measure() -> Schema:
         for name, new in renamed.MEASURE_KEYS.items()
     }
     return schema | {"properties": schema["properties"] | old}
+
+
+def _amount() -> Schema:
+    return {"anyOf": [ABOVE_ZERO, SHARE], "title": "a number above 0, or a share as `8%`"}
+
+
+def _error(words: tuple[str, ...], mapping: str) -> Schema:
+    """A component of a measure's errors: a figure, a word, or a mapping."""
+    return {"anyOf": [NULL, ABOVE_ZERO, SHARE, {"enum": list(words)}, _ref(mapping)]}
+
+
+def _systematic() -> Schema:
+    properties = {
+        "standard_uncertainty": _amount(),
+        "half_width": _amount(),
+        "distribution": _words(options.DISTRIBUTIONS),
+        "degrees_of_freedom": dict(ABOVE_ZERO),
+    }
+    beside = {"distribution": ["half_width"], "degrees_of_freedom": ["standard_uncertainty"]}
+    ways = {"oneOf": _one_of("standard_uncertainty", "half_width"), "dependentRequired": beside}
+    return _keyed(keys.SYSTEMATIC, properties) | ways
+
+
+def _error_correlation() -> Schema:
+    properties = {
+        "measures": _list(MEASURE, "a list of two or more measures") | {"minItems": 2, "uniqueItems": True},
+        "component": _words(options.ERROR_COMPONENTS),
+        "coefficient": {"anyOf": [{"type": "number", "minimum": -1, "maximum": 1}, {"const": "pooled"}]},
+    }
+    return _keyed(keys.ERROR_CORRELATION, properties, ["measures", "coefficient"])
 
 
 def _output() -> Schema:

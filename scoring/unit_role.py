@@ -20,6 +20,8 @@ class UnitRole(Enum):
     SHARE = "a share"
     EXPONENT = "an exponent"
     UNCERTAINTIES = "standard uncertainties"
+    COUNT = "a count"
+    COEFFICIENT = "a coefficient of correlation"
     PLAIN = "a number in arithmetic, whose unit nobody states"
 
     def unit(self, measured: str) -> str:

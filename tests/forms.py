@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from scoring.errors import Place
-from scoring.form import Attribute, Choice, Form, Measure, Number, Ranks, Repeatability, Rounding, Scale
+from scoring.form import Attribute, Choice, ErrorComponent, Form, Measure, Number, Ranks, Rounding, Scale
 from scoring.source import Spot
 
 PLACE = Place("made by hand")
@@ -45,7 +45,10 @@ def measure(
         plausible=(number(plausible[0]), number(plausible[1])) if plausible else None,
         repeats=choice(repeats),
         trim=number(trim, f"measures.{name}.trim"),
-        repeatability=_repeatability(repeatability),
+        repeatability=None if repeatability is None else _error(*repeatability),
+        between_sessions=_error("none", None),
+        between_specimens=_error("none", None),
+        systematic=_error("none", None),
         reporting_limit=None if reporting_limit is None else number(reporting_limit),
         below_limit=choice(below_limit),
         round=None if step is None else Rounding(number(step), choice(rule)),
@@ -74,6 +77,7 @@ def form(measures: Sequence[Measure], attributes: Sequence[Attribute] = ()) -> F
         constants=(),
         attributes=tuple(attributes),
         measures=tuple(measures),
+        error_correlations=(),
         ratings=(),
         scores=(),
         gates=(),
@@ -83,8 +87,6 @@ def form(measures: Sequence[Measure], attributes: Sequence[Attribute] = ()) -> F
     )
 
 
-def _repeatability(stated: tuple[str, float | None] | None) -> Repeatability | None:
-    if stated is None:
-        return None
-    kind, amount = stated
-    return Repeatability(choice(kind), None if amount is None else number(amount))
+def _error(kind: str, amount: float | None) -> ErrorComponent:
+    figure = None if amount is None else number(amount)
+    return ErrorComponent(choice(kind), figure, None, choice("normal"), False, "", PLACE, SPOT)

@@ -21,7 +21,7 @@ from scoring.addresses import (
     written,
 )
 from scoring.errors import AddressError
-from scoring.form import Choice, Curve, Expression, Form, Number
+from scoring.form import Choice, Curve, ErrorComponent, Expression, Form, Number
 from scoring.reader import read_form, read_sources
 
 EXAMPLE = read_form(Path(__file__).resolve().parents[1] / "examples" / "laboratory" / "guest-bed.yaml")
@@ -41,8 +41,19 @@ measures:
     # what comes first
     unit: mm
     repeatability: 0.2   # a deviation
-  w: {unit: mm, repeatability: pooled}
+  w: {unit: mm, repeatability: pooled, between_sessions: 4%, between_specimens: none, systematic: 0.3}
   v: {unit: dB, reporting_limit: 20, below_limit: half}
+  u:
+    unit: mm
+    repeatability:   # from a pilot
+      standard_deviation: 0.2
+      degrees_of_freedom: 12.5   # not whole
+    between_sessions: {standard_deviation: 3 %}
+    between_specimens: pooled relative
+    systematic: {half_width: 2%, distribution: triangular}
+  t: {unit: mm, repeatability: 1, between_sessions: 2, systematic: {standard_uncertainty: 0.2, degrees_of_freedom: 8}}
+error_correlations:
+  run: {measures: [u, t], component: between_sessions, coefficient: -0.3}
 ratings:
   line: {measure: x, curve: {line: {worst: 0, best: 50}}}
   log: {measure: x, curve: {log: {worst: 1, best: 50}, outside: extended}}
@@ -116,8 +127,16 @@ def comments(form: Form) -> list[str]:
 def another(noun: object) -> str:
     """Another value that fits an address."""
     match noun:
+        case Choice(address=address) if address.endswith(".systematic"):
+            return "0.17"  # a figure may stand there, and no other word
+        case Choice(address=address, options=options) if address.endswith(".kind"):
+            return options[-1]
         case Choice(value=value, options=options):
             return next(option for option in options if option != value)
+        case ErrorComponent():
+            key = "half_width" if noun.address.endswith("systematic") else "standard_deviation"
+            freedom = ", degrees_of_freedom: 5" if noun.freedom is None and key != "half_width" else ""
+            return f"{{{key}: 17{'%' * (noun.kind.value == 'absolute')}{freedom}}}"
         case Expression(is_condition=condition):
             text = " ".join(noun.text.split())
             return f"({text}) or 1 > 2" if condition else f"1 * ({text})"
@@ -143,7 +162,7 @@ def test_the_list_of_addresses_covers_every_kind_of_thing() -> None:
     """Numbers, choices, expressions and curves; each once."""
     listed = addresses(rich())
     assert len(listed) > 200
-    assert {type(noun) for noun in listed.values()} == {Number, Choice, Expression, Curve}
+    assert {type(noun) for noun in listed.values()} == {Number, Choice, Expression, Curve, ErrorComponent}
     assert all(noun.address == address for address, noun in listed.items())
 
 
@@ -171,7 +190,7 @@ def test_an_address_that_is_set_is_the_one_edit_and_the_rest_of_the_text_stays(f
         )
     else:
         assert not others
-    if address.endswith("repeatability.kind"):  # another kind than a figure's own takes the place of the figure
+    if address.endswith(".kind"):  # another kind than a figure's own takes the place of the figure
         assert (edit.address, edit.after) == (address.removesuffix(".kind"), value)
     else:
         assert (edit.address, edit.before) == (address, written(old, noun))
@@ -179,7 +198,11 @@ def test_an_address_that_is_set_is_the_one_edit_and_the_rest_of_the_text_stays(f
     before, after = old.sources[0].text.splitlines(), new.sources[0].text.splitlines()
     kept = [line for line in after if line in before]
     assert len(kept) >= len(before) - (
-        6 if isinstance(noun, Curve) else 3 if isinstance(noun, Expression) or ".value." in address else 1
+        6
+        if isinstance(noun, Curve | ErrorComponent) or address.endswith(".kind")
+        else 3
+        if isinstance(noun, Expression) or ".value." in address
+        else 1
     )
 
 

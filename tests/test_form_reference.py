@@ -46,7 +46,10 @@ LINES = {
     "formula": "formula: f",
     "constants": "constants: {loudest: 60}",
     "attributes": "attributes: {fire_evidence: {values: [on_file, pending, none]}}",
-    "measures": "measures: {noise_dba: {unit: dB}, sit_drop: {unit: mm}}",
+    "measures": (
+        "measures: {noise_dba: {unit: dB, repeatability: 1, between_sessions: 1, between_specimens: 1, systematic: 1}, "
+        "sit_drop: {unit: mm, repeatability: 1, between_sessions: 1, between_specimens: 1, systematic: 1}}"
+    ),
     "ratings": f"ratings: {{quiet: {{{QUIET}}}, edge: {EDGE}}}",
     "scores": f"scores: {{reading_upright: {{{WEIGHTS}}}}}",
 }
@@ -58,6 +61,30 @@ SITES: dict[str, tuple[str, str, dict[str, str]]] = {
     "ranks": ("ranks", "{@}", {"": ""}),
     "attribute": ("attributes", "{fire_evidence: {@}}", {"": ""}),
     "measure": ("measures", "{noise_dba: {@}, sit_drop: {unit: mm}}", {"": "unit: dB", "unit": ""}),
+    "scatter": (
+        "measures",
+        "{noise_dba: {unit: dB, between_sessions: {@}}, sit_drop: {unit: mm}}",
+        {"": "standard_deviation: 1", "standard_deviation": ""},
+    ),
+    "systematic": (
+        "measures",
+        "{noise_dba: {unit: dB, systematic: {@}}, sit_drop: {unit: mm}}",
+        {
+            "": "half_width: 1",
+            "half_width": "",
+            "standard_uncertainty": "",
+            "degrees_of_freedom": "standard_uncertainty: 1",
+        },
+    ),
+    "error_correlation": (
+        "error_correlations",
+        "{plate: {@}}",
+        {
+            "": "measures: [noise_dba, sit_drop], coefficient: 0.5",
+            "measures": "coefficient: 0.5",
+            "coefficient": "measures: [noise_dba, sit_drop]",
+        },
+    ),
     "rating": (
         "ratings",
         f"{{quiet: {{@}}, edge: {EDGE}}}",
@@ -123,6 +150,9 @@ TABLES = {
     "ranks": keys.RANKS,
     "attribute": keys.ATTRIBUTE,
     "measure": keys.MEASURE,
+    "scatter": keys.SCATTER,
+    "systematic": keys.SYSTEMATIC,
+    "error_correlation": keys.ERROR_CORRELATION,
     "rating": keys.RATING,
     "mix_part": keys.MIX,
     "score": keys.SCORE,

@@ -6,7 +6,19 @@ import re
 from collections.abc import Iterator, Mapping
 
 from scoring.curves import KINDS
-from scoring.form import Curve, Expression, Form, Gate, Limit, Measure, Output, Rounding, Scale
+from scoring.form import (
+    Curve,
+    ErrorComponent,
+    ErrorCorrelation,
+    Expression,
+    Form,
+    Gate,
+    Limit,
+    Measure,
+    Output,
+    Rounding,
+    Scale,
+)
 from scoring.number_units import number_units
 from scoring.reader.wording import clip
 from scoring.unit_role import in_unit
@@ -28,6 +40,8 @@ def subjects(form: Form, thing: object, units: Mapping[str, str]) -> dict[str, s
     match thing:
         case Measure():
             found = _of_measure(thing)
+        case ErrorCorrelation():
+            found = _of_correlation(thing)
         case Output():
             found = _of_output(thing, units)
         case Gate():
@@ -67,7 +81,11 @@ def who(section: str, thing: object) -> str:
     if isinstance(thing, Output):
         return thing.label
     name = thing[0] if isinstance(thing, tuple) else getattr(thing, "name", "")
-    return f"{NOUNS[section]} `{name}`" if section in ("bands", "gates") else f"{NOUNS[section]} {name}"
+    return (
+        f"{NOUNS[section]} `{name}`"
+        if section in ("bands", "gates", "error_correlations")
+        else f"{NOUNS[section]} {name}"
+    )
 
 
 #: Each section's things, one by one.
@@ -76,9 +94,19 @@ NOUNS: Mapping[str, str] = {
     "constants": "constant",
     "attributes": "attribute",
     "measures": "measure",
+    "error_correlations": "correlation of errors",
     "ratings": "rating",
     "scores": "score",
     "gates": "gate",
+}
+
+
+#: What the components of a measure's errors are called.
+ERRORS: Mapping[str, str] = {
+    "repeatability": "repeatability",
+    "between_sessions": "error between sessions",
+    "between_specimens": "error between specimens",
+    "systematic": "systematic error",
 }
 
 
@@ -131,16 +159,32 @@ def _of_measure(measure: Measure) -> Subjects:
         yield number.address, f"plausible {word}"
     yield measure.repeats.address, "repeats taken by"
     yield measure.trim.address, "share of repeats trimmed at each end"
-    if measure.repeatability is not None:
-        amount = measure.repeatability.amount
-        noun = amount if amount is not None else measure.repeatability.kind
-        yield noun.address, "repeatability"
+    for key, error in measure.errors.items():
+        yield from _of_error(error, ERRORS[key])
     if measure.reporting_limit is not None:
         yield measure.reporting_limit.address, "reporting limit"
     yield measure.below_limit.address, "a reading below the reporting limit counts as"
     if measure.round is not None:
         yield measure.round.step.address, "rounding step"
         yield measure.round.rule.address, "rounding rule"
+
+
+def _of_error(error: ErrorComponent, words: str) -> Subjects:
+    yield error.address, words
+    yield error.kind.address, words
+    if error.in_braces and error.amount is not None:
+        yield error.amount.address, f"{words}: {error.amount.address.rpartition('.')[2].replace('_', ' ')}"
+    if error.freedom is not None:
+        yield error.freedom.address, f"{words}: degrees of freedom"
+    if error.is_half_width:
+        yield error.distribution.address, f"{words}: distribution"
+
+
+def _of_correlation(correlation: ErrorCorrelation) -> Subjects:
+    yield correlation.component.address, "component"
+    for noun in (correlation.coefficient, correlation.estimated):
+        if noun is not None:
+            yield noun.address, "coefficient"
 
 
 def _of_output(output: Output, units: Mapping[str, str]) -> Subjects:

@@ -10,13 +10,13 @@ from analysis.changes.changed_outputs import output_changes
 from analysis.changes.changed_values import Both, Change, value_changes
 from analysis.changes.renamed_nouns import readdressed
 from analysis.changes.written_things import address_of, words
-from scoring.form import Attribute, Gate, Measure, Output
+from scoring.form import Attribute, ErrorCorrelation, Gate, Measure, Output
 from scoring.reader.wording import clip
 
 #: Fields of words that are published, or that say what a number means.
 REWIRED = {Measure: ("unit", "column"), Gate: ("withhold", "remark", "near", "missing")}
 #: Fields that are lists of names, in any order.
-LISTED = {Attribute: "values", Gate: "scores"}
+LISTED = {Attribute: "values", ErrorCorrelation: "measures", Gate: "scores"}
 
 
 def thing_changes(both: Both, section: str, old: Any, new: Any) -> list[Change]:

@@ -6,15 +6,16 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from analysis.changes.change_words import from_to, subjects, units_of
+from analysis.changes.change_words import ERRORS, from_to, subjects, units_of
 from analysis.changes.written_things import Texts, nested
 from scoring.addresses import Addressed, Edit, addresses, difference, written
 from scoring.form import Expression, Form
 from scoring.unit_role import in_unit
 
 #: The sections of a form that hold things by name, in its order.
-SECTIONS = ("bands", "constants", "attributes", "measures", "ratings", "scores", "gates")
+SECTIONS = ("bands", "constants", "attributes", "measures", "error_correlations", "ratings", "scores", "gates")
 EMPTY: dict[str, Any] = dict.fromkeys(SECTIONS, ())
+KINDS_OF_ERROR = tuple(f".{component}.kind" for component in ERRORS)
 #: What several addresses make up together.
 TOGETHER = {
     "round": "rounding",
@@ -121,7 +122,7 @@ def _follows(sides: _Sides, edit: Edit, edits: Iterable[Edit]) -> bool:
 
 def _value(sides: _Sides, edit: Edit) -> Change:
     old, new = sides.before[edit.address], sides.after[edit.address]
-    if edit.address.endswith(".repeatability.kind"):  # 5% and 0.05 are one number and two things
+    if edit.address.endswith(KINDS_OF_ERROR):  # 5% and 0.05 are one number and two things
         address = edit.address.removesuffix(".kind")
         texts = written(sides.old, sides.before[address]), written(sides.new, sides.after[address])
         return Change("value", address, _says(sides, address, *texts), *texts)

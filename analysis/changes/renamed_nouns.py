@@ -9,7 +9,7 @@ from typing import Any, TypeVar
 
 from scoring.errors import Place
 from scoring.expression.tokens import Token, cut_tokens
-from scoring.form import Expression, Form, Gate, Limit, MissingRule, Output, Part, Term
+from scoring.form import ErrorCorrelation, Expression, Form, Gate, Limit, MissingRule, Output, Part, Term
 from scoring.source import Source, Spot
 
 Noun = TypeVar("Noun")
@@ -44,6 +44,8 @@ def refer(form: Form, names: Names) -> Form:
                 return replace(found, on=names.get(found.on, found.on) if found.on is not None else None)
             case MissingRule():
                 return replace(found, needs=tuple(names.get(name, name) for name in found.needs))
+            case ErrorCorrelation():
+                return replace(found, measures=tuple(names.get(name, name) for name in found.measures))
             case Gate():
                 return replace(found, scores=tuple(names.get(name, name) for name in found.scores))
             case Expression():
@@ -52,6 +54,7 @@ def refer(form: Form, names: Names) -> Form:
 
     return replace(
         form,
+        error_correlations=_rebuilt(form.error_correlations, turn),
         ratings=_rebuilt(form.ratings, turn),
         scores=_rebuilt(form.scores, turn),
         gates=_rebuilt(form.gates, turn),

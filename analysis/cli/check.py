@@ -14,7 +14,7 @@ from analysis.cli.terminal import print_json, print_table, say
 from analysis.repeatability.document import outlier_table, repeatability_document, repeatability_table
 from analysis.repeatability.repeatability import precisions
 from analysis.report_document import report_document
-from scoring.addresses import addresses, written
+from scoring.addresses import addresses, figures_or_words, written
 from scoring.catalogue import Catalogue, read_catalogue
 from scoring.checks import check
 from scoring.checks.breaks import NO_JUMP
@@ -33,7 +33,7 @@ from scoring.checks.findings import (
 from scoring.curves import KINDS
 from scoring.errors import CatalogueError, Place, Problem
 from scoring.evaluate import crowd_of, inputs_of
-from scoring.form import Curve, Expression, Form
+from scoring.form import Curve, ErrorComponent, Expression, Form
 from scoring.program import compile_form
 from scoring.reference import statistic_of
 from scoring.table import uncertainties
@@ -203,6 +203,10 @@ def case_text(case: Case) -> str:
     return f"with {inputs} it {value}" if inputs else f"it {value}"
 
 
+#: What stands at an address that has no options, in a word.
+IN_FULL = {Curve: "curve", Expression: "expression", ErrorComponent: "component of error"}
+
+
 def show_addresses(form: Form, as_json: bool) -> None:
     """Every address, what stands there, and what else could."""
     known = addresses(form)
@@ -213,10 +217,11 @@ def show_addresses(form: Form, as_json: bool) -> None:
         ]
         print_json(document)
         return
-    rows = []
+    rows, figures = [], figures_or_words(form)
     for address, noun in known.items():
-        others = ", ".join(getattr(noun, "options", ()))
-        kind = "curve" if isinstance(noun, Curve) else "expression" if isinstance(noun, Expression) else others
+        words = (*getattr(noun, "options", ()), *(("a figure",) if address in figures else ()))
+        others = ", ".join(words)
+        kind = next((word for noun_type, word in IN_FULL.items() if isinstance(noun, noun_type)), others)
         rows.append([address, written(form, noun), kind])
     print_table(["address", "value", "options"], rows)
     say(f"{len(rows)} addresses. Try one: --set ADDRESS=VALUE")

@@ -16,12 +16,15 @@ from scoring.catalogue import Catalogue, Readings, State
 from scoring.curves import KINDS
 from scoring.errors import AddressError
 from scoring.form import Curve, Form, Number
+from scoring.reader.options import ERROR_COMPONENTS
 
 STRUCTURE, READINGS, PRODUCTS = "structure", "readings", "products"
 #: Sections whose values change no score by themselves, only what is printed of it or who is published.
 PUBLICATION = ("ranks.", "bands", "gates.", "scale.show")
 #: What stands at a measure and says how its repeats become a value.
 OF_REPEATS = ("repeats", "trim", "reporting_limit", "below_limit", "round")
+#: What stands there and says what their errors are made of.
+OF_ERRORS = [[component] for component in ERROR_COMPONENTS]
 #: So many choices (not numbers) may stand at one output; every combination of them is a formula of its own.
 MOST_CHOICES = 8
 #: (new readings?, new formula?) to the catalogue read by that formula.
@@ -80,7 +83,7 @@ def _edits(found: Sequence[Change], old: Form, new: Form) -> tuple[list[Player],
     players: list[Player] = []
     rest: list[str] = []
     for change in found:
-        if change.kind == "said":
+        if change.kind == "said" or _is_of_errors(change.at):
             continue
         if change.kind != "value" or is_of_publication(change.at) or change.at not in known:
             rest.append(change.says)
@@ -98,6 +101,12 @@ def _is_of_a_score(address: str) -> bool:
     """Whether an address can move a score: of a measure only what says how its repeats become a value."""
     parts = address.split(".")
     return parts[0] != "measures" or len(parts) < 3 or parts[2] in OF_REPEATS
+
+
+def _is_of_errors(address: str) -> bool:
+    """Whether an address is about the errors of readings, which move no score."""
+    section, _, rest = address.partition(".")
+    return section == "error_correlations" or (section == "measures" and rest.split(".")[1:2] in OF_ERRORS)
 
 
 def _curves_whole(edits: Sequence[Player], old: Form, new: Form) -> Iterator[Player]:

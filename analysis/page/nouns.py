@@ -74,6 +74,6 @@ def left_out(form: Form, moved: Collection[str]) -> list[dict[str, Any]]:
 
 
 def _why(address: str, noun: Addressed) -> str:
-    if not isinstance(noun, Number | Choice):
-        return BY_TEXT
-    return BY_READINGS if address.startswith("measures.") else IDLE
+    if address.startswith(("measures.", "error_correlations.")):
+        return BY_READINGS
+    return IDLE if isinstance(noun, Number | Choice) else BY_TEXT

@@ -18,6 +18,7 @@ from scoring.errors import AddressError
 from scoring.form import Choice, Form, Number
 from scoring.javascript import Registers, StepKey, print_steps
 from scoring.program import compile_form
+from scoring.reader.options import ERROR_COMPONENTS as ERRORS
 
 #: Settings that differ from the form's own, as (address, value).
 Made = tuple[tuple[str, str], ...]
@@ -99,7 +100,7 @@ def _stated_steps(form: Form, options: Mapping[str, tuple[str, ...]], registers:
 
 def valid_options(form: Form) -> dict[str, tuple[str, ...]]:
     """The options of each choice that the reader takes while all else stays as stated; the stated one first."""
-    choices = [noun for noun in addresses(form).values() if isinstance(noun, Choice)]
+    choices = [noun for noun in addresses(form).values() if isinstance(noun, Choice) and not _is_of_errors(noun)]
     found = {choice.address: [choice.value] for choice in choices}
     others = {choice.address: [option for option in choice.options if option != choice.value] for choice in choices}
     for row in zip_longest(*([(address, option) for option in others[address]] for address in others)):
@@ -107,6 +108,12 @@ def valid_options(form: Form) -> dict[str, tuple[str, ...]]:
             for address, option in _taken(form, settings):
                 found[address].append(option)
     return {address: tuple(options) for address, options in found.items() if len(options) > 1}
+
+
+def _is_of_errors(choice: Choice) -> bool:
+    """Whether a choice is about the errors of readings, and so in no step."""
+    section, _, rest = choice.address.partition(".")
+    return section == "error_correlations" or (section == "measures" and rest.split(".")[1] in ERRORS)
 
 
 def _apart(form: Form, pairs: Sequence[tuple[str, str]]) -> list[dict[str, str]]:

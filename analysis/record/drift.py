@@ -11,7 +11,7 @@ from analysis.record.record import Finding, Sections, near
 from analysis.record.words import as_shown, plain
 from analysis.wording import some
 from scoring.form import Form
-from scoring.renamed import remark_today, settings_today
+from scoring.renamed import is_unwritten_error, remark_today, settings_today
 
 #: Repeats of one reading that a line names.
 MOST_REPEATS = 4
@@ -27,6 +27,7 @@ def formula_drift(old: Form, new: Form) -> tuple[Finding, ...]:
 def address_drift(old: Mapping[str, str], new: Mapping[str, str]) -> tuple[Finding, ...]:
     """Addresses where something else stands; told where two forms have no `changes`: defaults of two tools may differ."""
     old, new = settings_today(old), settings_today(new)
+    old = {address: word for address, word in new.items() if is_unwritten_error(address, word)} | old
     return tuple(
         Finding(
             "formula",

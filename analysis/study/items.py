@@ -194,7 +194,7 @@ class ItemReader:
         if section == "measures" and rest.partition(".")[0] not in self.catalogue.readings:
             self.reader.fault(item.place, f"the address {address}", "a measure that the catalogue has readings of")
             return False
-        if section in ("ranks", "bands", "bands_on", "gates") or "scale.show." in address:
+        if section in ("ranks", "bands", "bands_on", "gates", "error_correlations") or "scale.show." in address:
             self.reader.fault(item.place, f"the address {address}", "something that a score is made of")
             return False
         return True

@@ -38,7 +38,18 @@ def _blocks() -> Iterator[str]:
     yield "## The file"
     yield wrapped(NAMES)
     yield from top_section(schema)
-    for name in ("takes", "scale", "rounding", "ranks", "attribute", "measure", "rating"):
+    for name in (
+        "takes",
+        "scale",
+        "rounding",
+        "ranks",
+        "attribute",
+        "measure",
+        "scatter",
+        "systematic",
+        "error_correlation",
+        "rating",
+    ):
         yield from section(name, schema)
     yield from curve_section(schema)
     for name in ("reference", "mix_part", "score"):

@@ -16,6 +16,9 @@ TITLES = {
     "ranks": "Ranks",
     "attribute": "Attributes",
     "measure": "Measures",
+    "scatter": "Scatter",
+    "systematic": "Systematic errors",
+    "error_correlation": "Correlations of errors",
     "rating": "Ratings",
     "curve": "Curves",
     "reference": "Reference figures",
@@ -33,6 +36,8 @@ NOUNS = {
     "takes": "a file and its sections",
     "reference": "frozen figures",
     "missing": "a rule",
+    "scatter": "`{standard_deviation: ...}`",
+    "systematic": "`{standard_uncertainty: ...}` or `{half_width: ...}`",
     "expression": "an expression",
 }
 
@@ -52,10 +57,14 @@ def allowed(schema: Schema) -> str:
         return code(schema["const"])
     if "enum" in schema:
         return listed([code(word) for word in schema["enum"]], "or")
+    if "pattern" in schema:
+        return "a share as `8%`"
     return _plain(schema)
 
 
 def _plain(schema: Schema) -> str:
+    if schema["type"] == "null":
+        return "`null`"
     kinds = [schema["type"]] if isinstance(schema["type"], str) else schema["type"]
     if "string" in kinds:
         return "text"

@@ -11,6 +11,7 @@ from scoring.reader import keys, options
 from scoring.reader.keys import Key, Keys
 
 Schema = dict[str, Any]
+ERROR_WORDS = {**options.NO_ERROR, **options.POOLED}
 #: The key table of each definition, and what is to be known of it first.
 SECTIONS: dict[str, tuple[Keys, str]] = {
     "takes": (keys.TAKES, "Under `takes`, for what several formulas share."),
@@ -23,6 +24,23 @@ SECTIONS: dict[str, tuple[Keys, str]] = {
     "ranks": (keys.RANKS, "Under `ranks`."),
     "attribute": (keys.ATTRIBUTE, "Under `attributes`, each as `NAME: {...}`."),
     "measure": (keys.MEASURE, "Under `measures`, each as `NAME: {...}`."),
+    "scatter": (
+        keys.SCATTER,
+        "Under `repeatability`, `between_sessions` or `between_specimens`, of a measure, where more is to be said than one "
+        "figure. The components are those of ISO 5725-3 and ISO 21748 (from memory): within a run, between runs of the same "
+        "bench, between specimens; each is an error of one reading, and their variances add up. The words that stand for a "
+        f"figure: {'; '.join(f'{code(word)}: {says}' for word, says in ERROR_WORDS.items())}.",
+    ),
+    "systematic": (
+        keys.SYSTEMATIC,
+        "Under `systematic`, of a measure, where more is to be said than one standard uncertainty. No repeats can show it, so "
+        "that it is never pooled. See the GUM (JCGM 100:2008), 4.3 (from memory).",
+    ),
+    "error_correlation": (
+        keys.ERROR_CORRELATION,
+        "Under `error_correlations`, each as `NAME: {...}`. A pair of measures that is not named is uncorrelated; the "
+        "coefficients of one component must make a covariance: no eigenvalue of their matrix is below 0.",
+    ),
     "rating": (
         keys.RATING,
         "Under `ratings`, each as `NAME: {...}`. A value is worked out first, then limits, then rounding.",

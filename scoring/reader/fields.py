@@ -308,3 +308,9 @@ class Fields:
             return node.text == "true"
         self.reader.fault(node.place, f"{describe(node)} for {self.path(key)}", "true or false")
         return False
+
+
+def is_written(fields: Fields, key: str) -> bool:
+    """Whether `key` holds something; `null` says that nothing is meant."""
+    node = fields.node_of(key)
+    return node is not None and not (isinstance(node, Scalar) and not node.quoted and node.text in {"null", "~"})

@@ -10,9 +10,10 @@ from pathlib import Path
 from scoring.document import Node, Scalar, read_document
 from scoring.errors import FormulaError, Place, Problem, nearest
 from scoring.expression import STATISTICS
-from scoring.form import Attribute, Band, Form, Gate, Measure, Number, Output, Ranks, Term
+from scoring.form import Attribute, Band, ErrorCorrelation, Form, Gate, Measure, Number, Output, Ranks, Term
 from scoring.reader import keys, options
 from scoring.reader.checklist import read_checklist
+from scoring.reader.error_correlations import check_error_correlations, read_error_correlations
 from scoring.reader.fields import NAME, Fields, Names, Reader
 from scoring.reader.measure import read_attributes, read_column, read_measures
 from scoring.reader.output import read_outputs
@@ -135,6 +136,7 @@ class _Sections:
             constants=constants,
             attributes=attributes,
             measures=measures,
+            error_correlations=self._error_correlations(measures),
             ratings=outputs["ratings"],
             scores=outputs["scores"],
             gates=tuple(self._gates(fields, names, outputs["scores"] or outputs["ratings"])),
@@ -162,6 +164,15 @@ class _Sections:
                 number = reader.number(value, address)
                 if number is not None:
                     yield key.text, number
+
+    def _error_correlations(self, measures: Sequence[Measure]) -> tuple[ErrorCorrelation, ...]:
+        found = tuple(
+            correlation
+            for reader, node in self._nodes("error_correlations")
+            for correlation in read_error_correlations(reader, node, measures)
+        )
+        check_error_correlations(self.own, found)
+        return found
 
     def _names(
         self,

@@ -47,6 +47,11 @@ TOP: Keys = {
         "What the bench reads; each by a name of your own.",
         "measures: {noise_dba: {unit: dB, better: lower}}",
     ),
+    "error_correlations": Key(
+        "Which errors of measures that are read in one run go together; each by a name of your own. What is not named is "
+        "uncorrelated.",
+        "error_correlations: {plate: {measures: [noise_dba, sit_drop], component: repeatability, coefficient: 0.8}}",
+    ),
     "ratings": Key(
         "How readings become ratings on the scale; each by a name of your own.",
         "ratings: {quiet: {measure: noise_dba, curve: {line: {worst: 46, best: 22}}}}",
@@ -122,8 +127,23 @@ MEASURE: Keys = {
     "trim": Key("The share of the readings that `repeats: trimmed` sets aside at either end.", "trim: 0.2"),
     "repeatability": Key(
         "How closely repeats agree, as the standard deviation of one reading: in the unit, as a share of the reading (`8%`), "
-        "or pooled from the catalogue's own repeats.",
+        "or pooled from the catalogue's own repeats. Errors within a run are new with every reading.",
         "repeatability: 8%",
+    ),
+    "between_sessions": Key(
+        "How far sessions differ, as the standard deviation of an error that all readings of the measure in one session "
+        "share. It cancels between products of one session, and not between sessions. The catalogue names the sessions.",
+        "between_sessions: {standard_deviation: 0.6, degrees_of_freedom: 9}",
+    ),
+    "between_specimens": Key(
+        "How far specimens of one product differ, as the standard deviation of an error that all readings of one specimen "
+        "share. Where the catalogue names no specimens, each product is one.",
+        "between_specimens: 1.5",
+    ),
+    "systematic": Key(
+        "An error that all readings of the measure share, as of the calibration or the method, by its standard uncertainty or "
+        "by a half-width. It moves all products together.",
+        "systematic: {half_width: 0.3, distribution: rectangular}",
     ),
     "reporting_limit": Key(
         "The least that the bench can report; a lower reading is marked as below it.", "reporting_limit: 22"
@@ -131,6 +151,43 @@ MEASURE: Keys = {
     "below_limit": Key("What a reading below the reporting limit counts as.", "below_limit: half"),
     "round": Key("Rounds the value of each product, before any curve.", "round: {step: 0.5}"),
     "note": Key("A remark, for readers of the file and of the appendix.", "note: Read twice on each side."),
+}
+SCATTER: Keys = {
+    "standard_deviation": Key(
+        "The standard deviation, in the unit or as a share of the reading (`8%`).", "standard_deviation: 0.6"
+    ),
+    "degrees_of_freedom": Key(
+        "The degrees of freedom that it rests on; where they are left out, it is taken as known. They need not be whole.",
+        "degrees_of_freedom: 9",
+    ),
+}
+SYSTEMATIC: Keys = {
+    "standard_uncertainty": Key(
+        "The standard uncertainty of the error, which is then taken as normal, in the unit or as a share of the reading "
+        "(`3%`).",
+        "standard_uncertainty: 0.2",
+    ),
+    "half_width": Key(
+        "Or how far the error goes at most to either side, in the unit or as a share of the reading.", "half_width: 0.3"
+    ),
+    "distribution": Key("How the error is spread over the half-width.", "distribution: triangular"),
+    "degrees_of_freedom": Key(
+        "The degrees of freedom that the standard uncertainty rests on; where they are left out, it is taken as known.",
+        "degrees_of_freedom: 8",
+    ),
+}
+ERROR_CORRELATION: Keys = {
+    "measures": Key(
+        "The measures whose errors go together; each declares the component. With more than two, the coefficient holds for "
+        "every pair.",
+        "measures: [noise_dba, sit_drop]",
+    ),
+    "component": Key("Which of their errors go together.", "component: between_sessions"),
+    "coefficient": Key(
+        "The coefficient of correlation; `pooled` where it is estimated from repeats that were read together, of "
+        "`repeatability` alone.",
+        "coefficient: 0.8",
+    ),
 }
 OUTPUT: Keys = {
     "label": Key(

@@ -4,9 +4,16 @@ from __future__ import annotations
 
 from scoring import renamed
 from scoring.document import Node, Scalar, Sequence
-from scoring.form import Attribute, Choice, Measure, Number, Repeatability, Rounding
+from scoring.form import Attribute, Choice, Measure, Number, Rounding
 from scoring.reader import keys, options
-from scoring.reader.fields import Fields, Reader
+from scoring.reader.error_component import (
+    BETWEEN_SESSIONS,
+    BETWEEN_SPECIMENS,
+    SYSTEMATIC,
+    read_repeatability,
+    read_shared_error,
+)
+from scoring.reader.fields import Fields, Reader, is_written
 from scoring.reader.wording import clip
 from scoring.source import Spot
 from scoring.unit_in_name import words_and_unit
@@ -18,7 +25,6 @@ ROUND_KEYS = tuple(keys.ROUNDING)
 BETTER = tuple(options.BETTER)
 REPEATS = tuple(options.REPEATS)
 BELOW_LIMIT = tuple(options.BELOW_LIMIT)
-REPEATABILITY = tuple(options.REPEATABILITY)
 RULES = tuple(options.RULES)
 
 
@@ -48,8 +54,11 @@ def _read_measure(reader: Reader, fields: Fields, name: str) -> Measure:
         plausible=_read_plausible(reader, fields),
         repeats=fields.choice("repeats", REPEATS),
         trim=trim or fields.default_number(0.1, "trim"),
-        repeatability=_read_repeatability(reader, fields),
-        reporting_limit=fields.number("reporting_limit") if _written(fields, "reporting_limit") else None,
+        repeatability=read_repeatability(reader, fields),
+        between_sessions=read_shared_error(reader, fields, BETWEEN_SESSIONS),
+        between_specimens=read_shared_error(reader, fields, BETWEEN_SPECIMENS),
+        systematic=read_shared_error(reader, fields, SYSTEMATIC),
+        reporting_limit=fields.number("reporting_limit") if is_written(fields, "reporting_limit") else None,
         below_limit=_read_below_limit(reader, fields),
         round=read_rounding(reader, fields, "round"),
         note=fields.text("note"),
@@ -80,12 +89,6 @@ def read_column(reader: Reader, fields: Fields, key: str) -> str:
     return column
 
 
-def _written(fields: Fields, key: str) -> bool:
-    """Whether `key` holds something; `null` says that nothing is meant."""
-    node = fields.node_of(key)
-    return node is not None and not (isinstance(node, Scalar) and not node.quoted and node.text in {"null", "~"})
-
-
 def _read_below_limit(reader: Reader, fields: Fields) -> Choice:
     node = fields.node_of("below_limit")
     new = renamed.WORDS["below_limit"].get(node.text) if isinstance(node, Scalar) else None
@@ -97,7 +100,7 @@ def _read_below_limit(reader: Reader, fields: Fields) -> Choice:
 
 
 def _read_plausible(reader: Reader, fields: Fields) -> tuple[Number, Number] | None:
-    if not _written(fields, "plausible"):
+    if not is_written(fields, "plausible"):
         return None
     address = fields.path("plausible")
     node = fields.node_of("plausible")
@@ -116,22 +119,6 @@ def _read_plausible(reader: Reader, fields: Fields) -> tuple[Number, Number] | N
         reader.fault(low.place, f"[{low.text}, {high.text}] for {address}", "the lesser number first")
         return None
     return low, high
-
-
-def _read_repeatability(reader: Reader, fields: Fields) -> Repeatability | None:
-    if not _written(fields, "repeatability"):
-        return None
-    node = fields.node_of("repeatability")
-    address = fields.path("repeatability")
-    if isinstance(node, Scalar) and node.text in REPEATABILITY[2:]:
-        spot = Spot(reader.source, node.start, node.end)
-        return Repeatability(Choice(node.text, REPEATABILITY[2:], address, node.place, spot), None)
-    amount = reader.number(node, address, above=0, percent=True)
-    if amount is None or node is None:
-        return None
-    kind = REPEATABILITY[1] if amount.text.endswith("%") else REPEATABILITY[0]
-    spot = Spot(reader.source, node.start, node.end)
-    return Repeatability(Choice(kind, (kind, *REPEATABILITY[2:]), f"{address}.kind", node.place, spot), amount)
 
 
 def read_rounding(reader: Reader, fields: Fields, key: str) -> Rounding | None:

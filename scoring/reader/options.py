@@ -26,16 +26,28 @@ BELOW_LIMIT = {
     "zero": "it counts as 0",
     "missing": "it is not counted",
 }
-REPEATABILITY = {
-    "absolute": "a standard deviation of one reading, in the unit of the measure",
-    "relative": "a standard deviation of one reading, as a share of the reading",
+#: What a component of a measure's errors may be called where no figure stands.
+NO_ERROR = {"none": "there is none, or nothing is known of it"}
+POOLED = {
     "pooled": "worked out from the catalogue's own repeats, in the unit of the measure",
     "pooled relative": "worked out from the catalogue's own repeats, as a share of the reading",
+}
+#: How errors that are stated by a half-width are spread; GUM (JCGM 100:2008), 4.3.7 and 4.3.9 (from memory).
+DISTRIBUTIONS = {
+    "rectangular": "every error within the half-width is as likely as any other: u = half-width / root of 3",
+    "triangular": "small errors are likelier than those near the half-width: u = half-width / root of 6",
+}
+ERROR_COMPONENTS = {
+    "repeatability": "errors within a run, new with every reading",
+    "between_sessions": "errors that all readings of a measure in one session share",
+    "between_specimens": "errors that all readings of one specimen share",
+    "systematic": "errors that all readings of a measure share",
 }
 TAKEN = {
     "constants": "the neighbour's `constants`",
     "attributes": "its `attributes`",
     "measures": "its `measures`",
+    "error_correlations": "its `error_correlations`",
     "ratings": "its `ratings`",
 }
 RANKS_ON = {

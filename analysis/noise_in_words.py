@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from scoring.form import Form, Measure
+from scoring.form import Form
 
 #: The components of errors, as a sentence calls them; the first is that of repeats.
 WORDS = {
@@ -17,19 +17,14 @@ OWED = ("between_sessions", "between_specimens")
 
 def noise_in_words(form: Form) -> str:
     """What noise is reckoned with, as in "repeatability and sessions (differences between specimens left out)"."""
-    declared = {name: [m for m in form.measures if _declares(m, name)] for name in WORDS}
-    known = [m for m in form.measures if any(_declares(m, name) for name in WORDS)]
+    declared = {name: [m for m in form.measures if m.declares(name)] for name in WORDS}
+    known = [m for m in form.measures if any(m.declares(name) for name in WORDS)]
     there = [_counted(name, len(declared[name]), len(known)) for name in WORDS if declared[name]]
     gone = [WORDS[name] for name in OWED if not declared[name]]
     if not gone:
         return _listed(there)
     reckoned = f"{there[0]} alone" if len(there) == 1 else _listed(there)
     return f"{reckoned} (differences between {_listed(gone)} left out)"
-
-
-def _declares(measure: Measure, name: str) -> bool:
-    component = getattr(measure, name)
-    return component is not None and component.kind.value != "none"
 
 
 def _counted(name: str, number: int, known: int) -> str:

@@ -21,8 +21,6 @@ ALONE = 1.96
 UNEVEN = 0.25
 #: nor is one of whose variance more than this share is not linear in its readings' errors.
 BENT = 0.05
-#: So many standard errors of a count of draws are the chance of the simulation.
-CHANCE = 3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -65,9 +63,10 @@ def told_apart(quantities: Quantities, bench: BenchErrors, *, seed: int, coverag
     -----
     Two products are told apart where two things hold. Their difference is beyond the critical value in standard errors, the
     quantile of the largest difference of drawn errors over all pairs: so errors that products share, correlated measures,
-    unequal sizes, and sizes that rest on few degrees of freedom are in it. And among draws of the readings, no more have
-    the other order than a difference at the critical value would (three standard errors of that count allowed for the
-    simulation): so a score that jumps at the edge of a limit is not told from what it may jump past.
+    unequal sizes, and sizes that rest on few degrees of freedom are in it. And where the noise of one of them is uneven, hardly
+    a draw of the readings has the other order: fewer than both of two independent things that each lie 1 / sqrt(2) of the
+    critical value off would make. So a score that jumps at the edge of a limit is not told from one that it stands above
+    once it has jumped: two chances in one, as far off together as the critical value.
     """
     best = quantities.form.ranks.best.value
     rng = np.random.default_rng([seed, 7])
@@ -86,13 +85,14 @@ def told_apart(quantities: Quantities, bench: BenchErrors, *, seed: int, coverag
 
     critical = float(np.max(sets_of(None, stepwise=False).critical))
     apart = neighbours_apart(bench)
-    signed = quantities.values if best == "highest" else -quantities.values
-    sets = sets_of(_undecided(bench, signed, _tail(bench, apart, critical)), stepwise=True)
     sd = bench.sd
     off = np.abs(bench.mean - quantities.values) > UNEVEN * sd
-    uneven = tuple(np.flatnonzero((off | (bench.rest > BENT)) & (sd > 0)).tolist())
+    uneven = (off | (bench.rest > BENT)) & (sd > 0)
+    signed = quantities.values if best == "highest" else -quantities.values
+    allowed = _tail(bench, apart, critical / math.sqrt(2)) ** 2 * bench.n_draws
+    sets = sets_of(_undecided(bench, signed, uneven, allowed), stepwise=True)
     groups = rank_groups(quantities.published, sets.beats)
-    return ToldApart(sets, groups, settled(sets, quantities.published), sd, apart, uneven)
+    return ToldApart(sets, groups, settled(sets, quantities.published), sd, apart, _places(uneven))
 
 
 def neighbours_apart(bench: BenchErrors) -> Array:
@@ -102,11 +102,15 @@ def neighbours_apart(bench: BenchErrors) -> Array:
     return np.sqrt(np.maximum(own[1:] + own[:-1] - 2 * np.diag(spread, 1), 0.0))
 
 
-def _undecided(bench: BenchErrors, values: Array, tail: float) -> NDArray[np.bool_]:
-    """The pairs of which more draws have the other order than the scores (the highest best) than such a tail allows."""
-    allowed = tail * bench.n_draws + CHANCE * math.sqrt(tail * bench.n_draws)
+def _places(flags: NDArray[np.bool_]) -> tuple[int, ...]:
+    return tuple(np.flatnonzero(flags).tolist())
+
+
+def _undecided(bench: BenchErrors, values: Array, uneven: NDArray[np.bool_], allowed: float) -> NDArray[np.bool_]:
+    """The pairs with an uneven product of which more draws than `allowed` have not the order of the scores, the highest best."""
     turned = bench.not_above > allowed
-    return np.asarray(np.where(values[:, np.newaxis] > values, turned, turned.T))
+    either = uneven[:, np.newaxis] | uneven
+    return np.asarray(either & np.where(values[:, np.newaxis] > values, turned, turned.T))
 
 
 def _tail(bench: BenchErrors, apart: Array, critical: float) -> float:

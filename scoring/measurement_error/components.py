@@ -24,14 +24,18 @@ NAMES = (REPEATABILITY, SESSIONS, SPECIMENS, SYSTEMATIC)
 HALF_WIDTHS = {"rectangular": math.sqrt(3), "triangular": math.sqrt(6)}
 
 
+UNLIKE = "pooled; products differ in scatter by more than chance, and each one's own is weighed in"
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Component:
     """One component of the errors of a measure's readings, sized.
 
     name: one of `NAMES`; sd: of one reading, in the unit, shape (products,), NaN where there is no value; freedom: the degrees
     of freedom that it rests on, shape (products,), infinite where it is known; by_product: whether each product's is an
-    estimate of its own, not one estimate for all; distribution: normal, rectangular or triangular; origin: "stated",
-    "pooled", or what else is to be said of where it comes from.
+    estimate of its own, not one estimate for all; distribution: normal, rectangular or triangular; origin: "stated" or
+    "pooled", and what else is to be said of that; size: what an estimate is multiplied by, shape (products,); estimates: what
+    the component of sessions or specimens was estimated with, None for others.
     """
 
     name: str
@@ -40,11 +44,36 @@ class Component:
     by_product: bool
     distribution: str
     origin: str
+    size: Array
+    estimates: VarianceComponents | None = None
 
     def of_product(self, product: int) -> Component:
         """The same for one product alone."""
         at = slice(product, product + 1)
-        return replace(self, sd=self.sd[at], freedom=self.freedom[at])
+        return replace(self, sd=self.sd[at], freedom=self.freedom[at], size=self.size[at])
+
+    def sd_drawn(self, n_draws: int, rng: np.random.Generator) -> Array:
+        """The standard deviation, drawn from what its degrees of freedom leave open; shape (n_draws or 1, products).
+
+        Notes
+        -----
+        sd sqrt(nu / chi-squared_nu), one draw an estimate. A component of sessions or specimens is a difference of mean
+        squares and no chi-squared: it is drawn from those.
+        """
+        if self.estimates is not None:
+            _, sessions, specimens = self.estimates.sampled_variances(n_draws, rng)
+            drawn = sessions if self.name == SESSIONS else specimens
+            assert drawn is not None  # that which was estimated
+            return np.sqrt(drawn)[:, np.newaxis] * self.size
+        finite = np.isfinite(self.freedom)
+        if not finite.any():
+            return self.sd
+        if not self.by_product:
+            freedom = float(self.freedom[finite][0])
+            return np.sqrt(freedom / rng.chisquare(freedom, (n_draws, 1))) * self.sd
+        freedoms = np.where(finite, self.freedom, 1.0)
+        factors = np.sqrt(freedoms / rng.chisquare(freedoms, (n_draws, len(freedoms))))
+        return np.where(finite, factors, 1.0) * self.sd
 
 
 def components_of(
@@ -55,7 +84,7 @@ def components_of(
     estimates = _Estimates(measure, catalogue)
     for name in NAMES:
         stated: ErrorComponent | None = getattr(measure, name)
-        if stated is None or stated.kind.value == "none":
+        if stated is None or not measure.declares(name):
             continue
         if stated.kind.value.startswith("pooled"):
             found += _pooled(name, stated, estimates, summary, problems)
@@ -70,7 +99,7 @@ def _stated(name: str, stated: ErrorComponent, summary: Summary) -> Component:
     sd = stated.amount.value / (HALF_WIDTHS[distribution] if stated.is_half_width else 1.0)
     freedom = stated.freedom.value if stated.freedom is not None else math.inf
     size = _size(summary, is_share=stated.kind.value == "relative")
-    return Component(name, sd * size, np.full(len(size), freedom), False, distribution, "stated")
+    return Component(name, sd * size, np.full(len(size), freedom), False, distribution, "stated", size)
 
 
 def _size(summary: Summary, *, is_share: bool) -> Array:
@@ -124,7 +153,7 @@ class _Estimates:
         return np.asarray(numbered.reshape(cells.shape), np.intp)
 
     def _declares(self, name: str) -> bool:
-        return bool(getattr(self.measure, name).kind.value != "none")
+        return self.measure.declares(name)
 
 
 def _pooled(
@@ -135,8 +164,8 @@ def _pooled(
     if name == REPEATABILITY:
         moderated = moderated_sds(*estimates.within(relative=relative))
         if np.isfinite(moderated.prior_sd):
-            by_product = bool(np.isfinite(moderated.prior_freedom))
-            yield Component(name, moderated.sd * size, moderated.freedom, by_product, "normal", "pooled")
+            sd, origin = moderated.sd * size, "pooled" if moderated.is_common else UNLIKE
+            yield Component(name, sd, moderated.freedom, not moderated.is_common, "normal", origin, size)
         return
     found = estimates.components(relative=relative)
     part = found.sessions if name == SESSIONS else found.specimens
@@ -145,7 +174,8 @@ def _pooled(
         hint = f"State a size in place of `{stated.kind.value}`, or give the readings that tell it."
         problems.append(Problem(stated.kind.place, f"{stated.kind.address} pooled, and {why}", "readings", hint))
         return
-    yield Component(name, part.sd * size, np.full(len(size), part.freedom), False, "normal", _origin(part))
+    freedom = np.full(len(size), part.freedom)
+    yield Component(name, part.sd * size, freedom, False, "normal", _origin(part), size, found)
 
 
 def _origin(part: Estimate) -> str:

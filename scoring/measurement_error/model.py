@@ -99,7 +99,7 @@ class ErrorModel:
         found = {}
         for name, size in sizes.items():
             known = np.full(n_products, np.inf)
-            component = Component(REPEATABILITY, size, known, by_product=False, distribution="normal", origin="stated")
+            component = Component(REPEATABILITY, size, known, False, "normal", "stated", np.ones(n_products))
             found[name] = MeasureErrors(name, (component,), {REPEATABILITY: units_alone(n_products)}, None)
         clusters = tuple(Cluster(REPEATABILITY, (name,), np.eye(1), n_products) for name in found)
         return cls(found, tuple(found), n_products, clusters)
@@ -186,9 +186,8 @@ class ErrorModel:
             for name, own in zip(cluster.measures, cluster.errors(n_draws, rng), strict=True):
                 errors, units = self.measures[name], self.measures[name].units[cluster.component]
                 component = errors.component(cluster.component)
-                size = np.broadcast_to(np.nan_to_num(component.sd), shape)
-                if scaled:
-                    size = size * _scales(component, n_draws, rng)
+                drawn_sd = component.sd_drawn(n_draws, rng) if scaled else component.sd
+                size = np.broadcast_to(np.nan_to_num(drawn_sd), shape)
                 if cluster.by_value:
                     values[name] += size * np.nan_to_num(units.spread) * own
                 elif errors.is_linear:
@@ -212,18 +211,18 @@ def error_model(form: Form, catalogue: Catalogue) -> ErrorModel:
     summaries = summarise_all(form, catalogue)
     problems = list[Problem]()
     components = {m.name: components_of(m, catalogue, summaries[m.name], problems) for m in read}
-    if problems:
-        raise CatalogueError(problems)
     units: dict[str, dict[str, Units]] = {measure.name: {} for measure in read}
     clusters = []
     for name in NAMES:
         declaring = {m.name: m for m in read if any(one.name == name for one in components[m.name])}
-        pairs = coefficients(form, catalogue, name, declaring)
+        pairs = coefficients(form, catalogue, name, declaring, problems)
         for group in connected(list(declaring), pairs):
             own = units_of(name, [declaring[member] for member in group], catalogue)
             for member, found in own.items():
                 units[member][name] = found
             clusters.append(_cluster(name, group, pairs, own, declaring, components))
+    if problems:
+        raise CatalogueError(problems)
     known = {
         m.name: MeasureErrors(m.name, components[m.name], units[m.name], m) for m in read if components[m.name]
     }
@@ -260,18 +259,6 @@ def _cluster(
     n_errors = len(units[first].spread) if by_value else units[first].n_units
     (distribution,) = {one.distribution for one in components[first] if one.name == component}
     return Cluster(component, tuple(group), correlation_matrix(group, pairs), n_errors, distribution, by_value)
-
-
-def _scales(component: Component, n_draws: int, rng: np.random.Generator) -> Array | float:
-    """What the estimate of a standard deviation may be off by: sqrt(nu / chi-squared_nu), one factor a draw and estimate."""
-    finite = np.isfinite(component.freedom)
-    if not finite.any():
-        return 1.0
-    if not component.by_product:
-        freedom = float(component.freedom[finite][0])
-        return np.sqrt(freedom / rng.chisquare(freedom, (n_draws, 1)))
-    freedom = np.where(finite, component.freedom, 1.0)
-    return np.where(finite, np.sqrt(freedom / rng.chisquare(freedom, (n_draws, len(freedom)))), 1.0)
 
 
 def _summed_up(errors: MeasureErrors, drawn: Array) -> Array:

@@ -1,0 +1,1 @@
+"""What the errors of readings are made of."""

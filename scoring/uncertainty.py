@@ -1,8 +1,8 @@
 """From the scatter of readings to the uncertainty of ratings and scores: first order, and by Monte Carlo.
 
 References: [1] JCGM 100:2008, Evaluation of measurement data - Guide to the expression of uncertainty in measurement,
-5.1.2, equation (10), and 5.2.2, equation (13) (from memory). [2] JCGM 101:2008, Supplement 1, Propagation of distributions using a Monte Carlo
-method, 7.7.2 (from memory).
+5.1.2, equation (10), and 5.2.2, equation (13) (from memory). [2] JCGM 101:2008, Supplement 1, Propagation of distributions
+using a Monte Carlo method, 7.7.2 (from memory).
 """
 
 from __future__ import annotations
@@ -43,9 +43,7 @@ class Spread:
     high: Array
 
 
-def uncertainty(
-    program: Program, inputs: Inputs, errors: ErrorModel, kernel: Kernel | None = None
-) -> dict[str, Array]:
+def uncertainty(program: Program, inputs: Inputs, errors: ErrorModel, kernel: Kernel | None = None) -> dict[str, Array]:
     """The standard uncertainty of every rating and score, to first order.
 
     Parameters

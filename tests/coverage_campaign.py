@@ -12,7 +12,7 @@ from __future__ import annotations
 import argparse
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -50,8 +50,7 @@ def form_text(repeatability: Sequence[str], extra: str = "", score: str = "") ->
         f'  x{i}: {{unit: "1", plausible: [-1000, 1000], {own}}}\n' for i, own in enumerate(repeatability)
     )
     ratings = "".join(
-        f"  r{i}: {{measure: x{i}, curve: {{line: {{worst: -1000, best: 1000}}}}}}\n"
-        for i in range(len(repeatability))
+        f"  r{i}: {{measure: x{i}, curve: {{line: {{worst: -1000, best: 1000}}}}}}\n" for i in range(len(repeatability))
     )
     weights = ", ".join(f"r{i}: 1" for i in range(len(repeatability)))
     return (

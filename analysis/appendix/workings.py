@@ -11,9 +11,9 @@ from analysis.comparison.comparison import Comparison, compare_tables
 from analysis.explanation.explanation import Explanation, explain
 from analysis.repeatability.repeatability import Precision, precisions
 from analysis.sensitivity.sensitivity import ScoreSensitivity, sensitivity
+from analysis.stability.bench_alone import bench_under
 from analysis.stability.catalogue_robustness import CatalogueRobustness, catalogue_robustness
 from analysis.stability.stability import ScoreStability, stability
-from analysis.stability.bench_alone import bench_under
 from analysis.stability.told_apart import ToldApart
 from analysis.study import Study, default_study, load_study
 from analysis.weights.study import ScoreWeights, weights_study

@@ -34,9 +34,9 @@ from scoring.curves import KINDS
 from scoring.errors import CatalogueError, Place, Problem
 from scoring.evaluate import crowd_of, inputs_of
 from scoring.form import Curve, ErrorComponent, Expression, Form
+from scoring.measurement_error import error_model
 from scoring.program import compile_form
 from scoring.reference import statistic_of
-from scoring.table import uncertainties
 
 #: How jumps that turn at one reading are told.
 ONE_PLACE = (
@@ -99,7 +99,7 @@ def report_on(form: Form, readings: Catalogue | None, seed: int) -> Report:
     program = compile_form(form)
     if readings is None:
         return check(program, None, None, seed=seed)
-    return check(program, inputs_of(form, readings), uncertainties(form, readings), seed=seed)
+    return check(program, inputs_of(form, readings), error_model(form, readings), seed=seed)
 
 
 def show(form: Form, report: Report, settings: Sequence[str], readings: Catalogue | None) -> None:

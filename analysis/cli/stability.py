@@ -14,10 +14,10 @@ from analysis.cli.studies import check_output, close, headline, is_table, load_f
 from analysis.cli.terminal import print_json, print_table, progress_bar, say
 from analysis.repeatability.document import repeatability_document
 from analysis.repeatability.repeatability import precisions
+from analysis.stability.bench_alone import bench_under
 from analysis.stability.catalogue_robustness import CatalogueRobustness, catalogue_robustness
 from analysis.stability.document import stability_document, stability_frame
 from analysis.stability.stability import ScoreStability, stability
-from analysis.stability.bench_alone import bench_under
 from analysis.stability.told_apart import ToldApart
 from analysis.stability.verdict import SOURCES, stability_verdict
 from analysis.study_document import with_provenance

@@ -13,9 +13,9 @@ from analysis.repeatability.repeatability import effective_freedom
 from analysis.selftest.closed_case import EXACT, ClosedCase
 from analysis.selftest.small_forms import scored, studied, written
 from analysis.stability.stability import stability
-from scoring.catalogue import from_arrays
 from scoring.evaluate import Inputs, evaluate, inputs_of, kernel_for
 from scoring.form import Form
+from scoring.measurement_error import ErrorModel
 from scoring.program import Program, compile_form
 from scoring.uncertainty import monte_carlo, uncertainty
 
@@ -96,23 +96,23 @@ def prepared(text: str, readings: Mapping[str, float]) -> tuple[Program, Inputs]
     """A formula compiled, and one product's readings."""
     form = written(text)
     return compile_form(form), inputs_of(
-        form, from_arrays(["only"], {name: [value] for name, value in readings.items()})
+        form, from_errors_of(["only"], {name: [value] for name, value in readings.items()})
     )
 
 
-def arrays(u: Mapping[str, float]) -> dict[str, Array]:
-    """Uncertainties of one product, as the functions take them."""
-    return {name: np.array([value]) for name, value in u.items()}
+def errors_of(u: Mapping[str, float]) -> ErrorModel:
+    """Independent errors of one product's values, of these standard uncertainties."""
+    return ErrorModel.of_values({name: [value] for name, value in u.items()})
 
 
 def end_gauge(seed: int) -> Iterator[ClosedCase]:
     """The length, its components and its uncertainty, to first order and by draws."""
     program, inputs = prepared(END_GAUGE, {name: value for name, (value, _) in GAUGE.items()})
-    stated = arrays({name: u for name, (_, u) in GAUGE.items()})
+    stated = errors_of({name: u for name, (_, u) in GAUGE.items()})
     case = partial(ClosedCase, "uncertainty")
 
     def component(*names: str) -> float:
-        return float(uncertainty(program, inputs, {name: stated[name] for name in names})["length"][0])
+        return float(uncertainty(program, inputs, stated.of_measures(names))["length"][0])
 
     length = float(evaluate(kernel_for(program, inputs, ["length"]), inputs).values["length"][0, 0])
     yield case("end gauge, length in nm", GUM_READ, 50_000_838, 0.0, EXACT, length)
@@ -133,7 +133,7 @@ def end_gauge(seed: int) -> Iterator[ClosedCase]:
 def sum_of_four(seed: int) -> Iterator[ClosedCase]:
     """Four standard normal quantities: the upper end of the 95 % interval."""
     program, inputs = prepared(FOUR, dict.fromkeys("abcd", 0.0))
-    u = arrays(dict.fromkeys("abcd", 1.0))
+    u = errors_of(dict.fromkeys("abcd", 1.0))
     found = monte_carlo(program, inputs, u, DRAWS, np.random.default_rng([seed, 12]))["total"]
     density = exp(-(1.959964**2) / 2) / sqrt(2 * np.pi) / 2
     room = ERRORS * sqrt(0.025 * 0.975 / DRAWS) / density + 0.005
@@ -145,7 +145,7 @@ def sum_of_four(seed: int) -> Iterator[ClosedCase]:
 def blind_first_order(seed: int) -> Iterator[ClosedCase]:
     """Where the slope is 0 first order says 0, and draws say what there is."""
     program, inputs = prepared(COMFORT, {"vote": 0.0})
-    u = arrays({"vote": 0.3})
+    u = errors_of({"vote": 0.3})
     case = partial(ClosedCase, "uncertainty", source=DISSATISFIED)
     first = float(uncertainty(program, inputs, u)["percentage"][0])
     yield case(name="dissatisfied at a vote of 0, first order", published=0.0, within=0.0, why=EXACT, ours=first)

@@ -122,20 +122,17 @@ def _one(study: Study, table: ScoreTable, target: str, by: str, points: int | No
 
 
 class _Layout:
-    """Every draw as columns: the study's own, then one for each noisy value."""
+    """Every draw as columns: the study's own, then one for each error that noise is made of, of the sizes that are stated."""
 
     def __init__(self, trials: Trials, study: Study) -> None:
         self.trials, self.study = trials, study
         self.columns = {name: list(range(at.start, at.stop)) for name, at in study.columns.items()}
-        self.noise: dict[str, dict[str, slice]] = {}
+        self.noise = {move.factor.name: (move, study.n_columns) for move in study.moves if isinstance(move, NoiseMove)}
         self.width = study.n_columns
-        for move in study.moves:
-            if isinstance(move, NoiseMove):
-                self.noise[move.factor.name] = {}
-                for measure in move.measures:
-                    self.noise[move.factor.name][measure] = slice(self.width, self.width + move.n_products)
-                    self.columns[move.factor.name] += range(self.width, self.width + move.n_products)
-                    self.width += move.n_products
+        for name, (move, _) in self.noise.items():
+            self.noise[name] = move, self.width
+            self.columns[name] += range(self.width, self.width + move.n_normals)
+            self.width += move.n_normals
         self.rows = max(64, (1 << 21) // max(1, self.width))
 
     def correlation(self, left: Sequence[int]) -> Array:
@@ -151,8 +148,8 @@ class _Layout:
     def scores(self, unit: Array, target: str) -> Array:
         """One score under columns of draws."""
         streams = {
-            factor: {measure: normal_scores(unit[:, at]) for measure, at in by_measure.items()}
-            for factor, by_measure in self.noise.items()
+            factor: move.from_normals(normal_scores(unit[:, start : start + move.n_normals]))
+            for factor, (move, start) in self.noise.items()
         }
         setting = self.study.setting(Draws(unit[:, : self.study.n_columns], streams))
         return self.trials.scores(setting)[target]

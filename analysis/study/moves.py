@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -136,20 +137,36 @@ class NoiseMove:
         """The measures that it moves."""
         return tuple(name for name, u in self.errors.u.items() if (u > 0).any())
 
+    @property
+    def n_normals(self) -> int:
+        """How many standard normal values one draw takes, sizes being as they stand."""
+        return sum(math.prod(cluster.shape) for cluster in self.errors.clusters)
+
+    def from_normals(self, normals: Array) -> Stream:
+        """What it draws where the normal values are given, shape (n_draws, n_normals), sizes being as they stand."""
+        ends = np.cumsum([math.prod(cluster.shape) for cluster in self.errors.clusters]).tolist()
+        parts = [
+            normals[:, end - math.prod(cluster.shape) : end].reshape(len(normals), *cluster.shape).transpose(1, 0, 2)
+            for cluster, end in zip(self.errors.clusters, ends, strict=True)
+        ]
+        return self._in_units(self.errors.errors_of(parts))
+
     def draw(self, n_draws: int, rng: np.random.Generator) -> Stream:
-        drawn = self.errors.draw(n_draws, rng, scaled=self.scaled)
-        return {name: _in_units(drawn[name], self.errors.u[name]) for name in self.measures}
+        return self._in_units(self.errors.draw(n_draws, rng, scaled=self.scaled))
+
+    def _in_units(self, errors: Mapping[str, Array]) -> Stream:
+        """Errors in units of the standard uncertainty, 0 where there is none."""
+        u = self.errors.u
+        return {
+            name: np.divide(errors[name], u[name], out=np.zeros_like(errors[name]), where=u[name] > 0)
+            for name in self.measures
+        }
 
     def apply(self, unit: Array, stream: Stream, setting: Setting) -> None:  # noqa: ARG002
         setting.noise.update(stream)
 
     def state(self, setting: Setting) -> None:
         """The readings as they stand."""
-
-
-def _in_units(errors: Array, u: Array) -> Array:
-    """Errors in units of the standard uncertainty, 0 where there is none."""
-    return np.divide(errors, u, out=np.zeros_like(errors), where=u > 0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

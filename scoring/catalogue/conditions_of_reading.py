@@ -1,9 +1,13 @@
 from __future__ import annotations
+
 from dataclasses import dataclass
-import numpy as np
+
+
 @dataclass(frozen=True)
 class Conditions:
     sessions: object
     specimens: object
+
+
 def conditions_of(catalogue, name):
-    return Conditions(*(catalogue.extras.get(k, {}).get(name) for k in ("session","specimen")))
+    return Conditions(*(catalogue.extras.get(k, {}).get(name) for k in ("session", "specimen")))

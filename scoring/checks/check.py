@@ -2,25 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
-from scoring.checks.bench import Array
 from scoring.checks.findings import Report
 from scoring.checks.proofs import prove_claims
 from scoring.checks.warnings import warnings_of
 from scoring.evaluate import Inputs
+from scoring.measurement_error import ErrorModel
 from scoring.program import Program
 
 
-def check(
-    program: Program, inputs: Inputs | None = None, u_by_measure: Mapping[str, Array] | None = None, seed: int = 0
-) -> Report:
+def check(program: Program, inputs: Inputs | None = None, errors: ErrorModel | None = None, seed: int = 0) -> Report:
     """Every claim with its verdict, and every warning.
 
     Parameters
     ----------
     inputs : the summarised readings of a catalogue; without them nothing is said of how the formula fits one
-    u_by_measure : mapping of measure name to array, shape (products,): standard uncertainties of the readings
+    errors : of the readings
     seed : of the search for counter-examples; a proof does not depend on it
 
     Returns
@@ -29,4 +25,4 @@ def check(
         `refuted` is true where any claim is refuted. The same arguments give the same report.
     """
     findings, domain = prove_claims(program, inputs, seed)
-    return Report(findings, warnings_of(domain, inputs, u_by_measure))
+    return Report(findings, warnings_of(domain, inputs, errors))

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 
-from scoring.checks.bench import Array
 from scoring.checks.bench_reach import reach_warnings
 from scoring.checks.catalogue_fit import newcomer_warnings, saturation_warnings
 from scoring.checks.domain import Domain
@@ -14,11 +13,12 @@ from scoring.checks.unanswered_gates import unanswered_gate_warnings
 from scoring.curves import KINDS
 from scoring.evaluate import Inputs
 from scoring.form import Form
+from scoring.measurement_error import ErrorModel
 from scoring.uncertainty import uncertainty
 from scoring.units import is_offset_unit
 
 
-def warnings_of(domain: Domain, inputs: Inputs | None, u_by_measure: Mapping[str, Array] | None) -> tuple[Warning, ...]:
+def warnings_of(domain: Domain, inputs: Inputs | None, errors: ErrorModel | None) -> tuple[Warning, ...]:
     """Every warning; those that need readings, or their uncertainty, only where these are given."""
     found = [
         *idle_warnings(domain),
@@ -29,8 +29,8 @@ def warnings_of(domain: Domain, inputs: Inputs | None, u_by_measure: Mapping[str
     if inputs is not None:
         found += saturation_warnings(domain.program, inputs)
         found += newcomer_warnings(domain, inputs)
-        if u_by_measure:
-            found += reach_warnings(domain.program, inputs, uncertainty(domain.program, inputs, u_by_measure))
+        if errors is not None and errors.measures:
+            found += reach_warnings(domain.program, inputs, uncertainty(domain.program, inputs, errors))
     return tuple(sorted(found, key=lambda warning: warning.place))
 
 

@@ -39,15 +39,33 @@ class Cluster:
         for one, other in zip(*np.triu_indices(len(self.measures), 1), strict=True):
             yield self.measures[one], self.measures[other], float(self.correlation[one, other])
 
-    def errors(self, n_draws: int, rng: np.random.Generator) -> Array:
-        """Errors with mean 0 and standard deviation 1, shape (measures, n_draws, n_errors)."""
-        shape = len(self.measures), n_draws, self.n_errors
-        if self.distribution == "rectangular":
-            return np.sqrt(3) * rng.uniform(-1, 1, shape)
-        if self.distribution == "triangular":
-            return np.sqrt(6) * rng.triangular(-1, 0, 1, shape)
-        drawn = rng.standard_normal(shape)
-        return drawn if len(drawn) == 1 else np.einsum("ij,jkl->ikl", _root(self.correlation), drawn, optimize=False)
+    @property
+    def shape(self) -> tuple[int, int]:
+        """How many measures there are, and errors of each, in one draw."""
+        return len(self.measures), self.n_errors
+
+    def errors(self, normals: Array) -> Array:
+        """Errors with mean 0 and standard deviation 1 from independent standard normal values.
+
+        Parameters
+        ----------
+        normals : shape (measures, n_draws, n_errors)
+        """
+        drawn = normals
+        if len(drawn) > 1:
+            drawn = np.einsum("ij,jkl->ikl", _root(self.correlation), normals, optimize=False)
+        return drawn if self.distribution == "normal" else _spread_as(self.distribution, drawn)
+
+
+def _spread_as(distribution: str, normals: Array) -> Array:
+    """Rectangular or triangular values of the same standard deviation, in the order of the normal ones."""
+    from scipy import special  # slow to import, and seldom needed
+
+    share = special.ndtr(normals)
+    if distribution == "rectangular":
+        return np.asarray(np.sqrt(3) * (2 * share - 1))
+    tail = np.sqrt(2 * np.minimum(share, 1 - share))
+    return np.asarray(np.sqrt(6) * np.where(share < 0.5, tail - 1, 1 - tail))
 
 
 def _root(correlation: Array) -> Array:

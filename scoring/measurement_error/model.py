@@ -11,7 +11,7 @@ of freedom (from memory). [3] ISO 5725-3:1994, intermediate measures of precisio
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -152,7 +152,9 @@ class ErrorModel:
         """The model of some measures alone."""
         measures = {name: errors for name, errors in self.measures.items() if name in names}
         clusters = tuple(found for cluster in self.clusters if (found := cluster.of(names)) is not None)
-        return replace(self, measures=measures, read=tuple(name for name in self.read if name in names), clusters=clusters)
+        return replace(
+            self, measures=measures, read=tuple(name for name in self.read if name in names), clusters=clusters
+        )
 
     def of_product(self, product: int) -> ErrorModel:
         """The model of one product's values."""
@@ -179,22 +181,41 @@ class ErrorModel:
         -------
         dict of measure to array, shape (n_draws, products), in the measure's unit; 0 where there is no value
         """
+        normals = [rng.standard_normal((n, n_draws, errors)) for n, errors in (one.shape for one in self.clusters)]
+        sizes = {
+            (cluster.component, name): self.measures[name].component(cluster.component).sd_drawn(n_draws, rng)
+            for cluster in self.clusters
+            for name in cluster.measures
+            if scaled
+        }
+        return self.errors_of(normals, sizes)
+
+    def errors_of(
+        self, normals: Sequence[Array], sizes: Mapping[tuple[str, str], Array] | None = None
+    ) -> dict[str, Array]:
+        """The errors of values that standard normal values make, measure -> shape (n_draws, products).
+
+        Parameters
+        ----------
+        normals : independent ones for each of `clusters`, shape (measures, n_draws, n_errors)
+        sizes : (component, measure) -> standard deviations, shape (n_draws or 1, products); as they stand where left out
+        """
+        n_draws = normals[0].shape[1] if normals else 0
         shape = n_draws, self.n_products
         values = {name: np.zeros(shape) for name in self.measures}
         readings: dict[str, Array] = {}
-        for cluster in self.clusters:
-            for name, own in zip(cluster.measures, cluster.errors(n_draws, rng), strict=True):
+        for cluster, own_normals in zip(self.clusters, normals, strict=True):
+            for name, own in zip(cluster.measures, cluster.errors(own_normals), strict=True):
                 errors, units = self.measures[name], self.measures[name].units[cluster.component]
-                component = errors.component(cluster.component)
-                drawn_sd = component.sd_drawn(n_draws, rng) if scaled else component.sd
-                size = np.broadcast_to(np.nan_to_num(drawn_sd), shape)
+                sd = (sizes or {}).get((cluster.component, name), errors.component(cluster.component).sd)
+                size = np.broadcast_to(np.nan_to_num(sd), shape)
                 if cluster.by_value:
                     values[name] += size * np.nan_to_num(units.spread) * own
                 elif errors.is_linear:
                     values[name] += size * units.summed(own)
                 else:
                     drawn = size[..., np.newaxis] * own[:, units.codes]
-                    readings[name] = readings.get(name, 0.0) + drawn
+                    readings[name] = readings.get(name, np.zeros(())) + drawn
         for name, drawn in readings.items():
             values[name] = _summed_up(self.measures[name], drawn)
         return values
@@ -223,9 +244,7 @@ def error_model(form: Form, catalogue: Catalogue) -> ErrorModel:
             clusters.append(_cluster(name, group, pairs, own, declaring, components))
     if problems:
         raise CatalogueError(problems)
-    known = {
-        m.name: MeasureErrors(m.name, components[m.name], units[m.name], m) for m in read if components[m.name]
-    }
+    known = {m.name: MeasureErrors(m.name, components[m.name], units[m.name], m) for m in read if components[m.name]}
     return ErrorModel(known, tuple(m.name for m in read), len(catalogue.products), tuple(clusters))
 
 

@@ -53,14 +53,14 @@ class Units:
     def shared_with(self, other: Units) -> Array:
         """How far two measures' values rest on the same units, shape (products,): 1 for all readings, 0 for none."""
         found = np.zeros(len(self.spread))
-        keys = [one.products * self.n_units + one.units for one in (self, other)]
-        _, here, there = np.intersect1d(*keys, return_indices=True)
+        keys, others = (one.products * self.n_units + one.units for one in (self, other))
+        _, here, there = np.intersect1d(keys, others, return_indices=True)
         np.add.at(found, self.products[here], self.shares[here] * other.shares[there])
         sizes = np.sqrt(self._squares() * other._squares())
         return np.divide(found, sizes, out=np.zeros_like(found), where=sizes > 0)
 
     def _squares(self) -> Array:
-        return np.bincount(self.products, self.shares**2, minlength=len(self.spread))
+        return np.asarray(np.bincount(self.products, self.shares**2, minlength=len(self.spread)), float)
 
 
 def units_alone(n_products: int) -> Units:

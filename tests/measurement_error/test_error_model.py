@@ -158,6 +158,4 @@ def test_one_product_alone_is_drawn_as_among_the_others() -> None:
 def test_a_component_that_the_readings_cannot_tell_is_a_fault() -> None:
     """It says where, why, and what to write."""
     with pytest.raises(CatalogueError, match=r"measures\.x\.between_sessions pooled, and no product .*State a size"):
-        model_of(
-            {"x": "repeatability: 1, between_sessions: pooled"}, read(3, 2, sessions=texts(["A A", "B B", "C C"]))
-        )
+        model_of({"x": "repeatability: 1, between_sessions: pooled"}, read(3, 2, sessions=texts(["A A", "B B", "C C"])))

@@ -62,18 +62,37 @@ def uncertainty(
     +- u_i / 10 000. The figures of a live reference are held. Where a curve is flat, capped or stepped c_i is 0, and so
     is what is rounded by the formula; on a jump or a corner it is NaN. `monte_carlo` says more there.
     """
-    moving = _moving(program, inputs, u_by_measure)
-    values = {name: np.asarray(array, float)[:1] for name, array in inputs.values.items()}
-    held = replace(inputs, values=values)
     outputs = tuple(program.outputs)
     kernel = kernel or kernel_for(program, inputs, outputs)
+    held, moved = stepped(program, inputs, u_by_measure)
+    found = evaluate(kernel, moved, reference=held).values
+    return {name: _summed(found[name]) for name in outputs}
+
+
+def uncertainty_of_difference(one: Array, other: Array) -> Array:
+    """The standard uncertainty of the difference of two results of the same readings, which err alike in both: first order.
+
+    Parameters
+    ----------
+    one, other : array, shape (rows, products): an output under two settings, of the readings that `stepped` gives
+
+    Returns
+    -------
+    ndarray, shape (products,); NaN where a result is absent, or jumps or bends at the readings
+    """
+    return _summed(other - one, np.abs(one).max(axis=0))
+
+
+def stepped(program: Program, inputs: Inputs, u_by_measure: Mapping[str, Array]) -> tuple[Inputs, Inputs]:
+    """The readings as they stand, whose live figures are held, and in rows at 1, -1, 2 and -2 steps of each measure in turn."""
+    moving = _moving(program, inputs, u_by_measure)
+    values = {name: np.asarray(array, float)[:1] for name, array in inputs.values.items()}
     moved = dict(values)
     for row, (name, u) in enumerate(moving.items()):
         moved[name] = np.repeat(values[name], 4 * len(moving), axis=0)
         for offset, steps in enumerate((1, -1, 2, -2)):
             moved[name][4 * row + offset] += steps * STEP * u
-    found = evaluate(kernel, replace(inputs, values=moved), reference=held).values
-    return {name: _summed(found[name]) for name in outputs}
+    return replace(inputs, values=values), replace(inputs, values=moved)
 
 
 def _moving(program: Program, inputs: Inputs, u_by_measure: Mapping[str, Array]) -> dict[str, Array]:
@@ -84,16 +103,18 @@ def _moving(program: Program, inputs: Inputs, u_by_measure: Mapping[str, Array])
     }
 
 
-def _summed(results: Array) -> Array:
+def _summed(results: Array, size: Array | None = None) -> Array:
     """The root of the sum of squares of (c_i u_i), from rows of results at 1, -1, 2 and -2 steps in turn.
 
-    A slope that differs with the step is none: a jump or a corner lies there, and the result is NaN.
+    `size` is how large the figures are that rounding acted on, of the results themselves by default. A slope that differs with
+    the step is none: a jump or a corner lies there, and the result is NaN.
     """
     if len(results) == 1:
         return np.asarray(np.where(np.isnan(results[0]), np.nan, 0.0))
     parts = (results[::4] - results[1::4]) / (2 * STEP)
     wider = (results[2::4] - results[3::4]) / (4 * STEP)
-    dust = DUST * np.abs(results).max(axis=0) / STEP  # what rounding on the way makes of a difference of two results
+    size = np.abs(results).max(axis=0) if size is None else size
+    dust = DUST * size / STEP  # what rounding on the way makes of a difference of two results
     jumps = np.abs(parts - wider) > 0.1 * np.maximum(np.abs(parts), np.abs(wider)) + dust
     return np.asarray(np.where(jumps.any(axis=0), np.nan, np.sqrt(np.sum(parts**2, axis=0))))
 

@@ -14,7 +14,6 @@ from scoring.checks.unanswered_gates import unanswered_gate_warnings
 from scoring.curves import KINDS
 from scoring.evaluate import Inputs
 from scoring.form import Form
-from scoring.uncertainty import uncertainty
 from scoring.units import is_offset_unit
 
 
@@ -30,7 +29,7 @@ def warnings_of(domain: Domain, inputs: Inputs | None, u_by_measure: Mapping[str
         found += saturation_warnings(domain.program, inputs)
         found += newcomer_warnings(domain, inputs)
         if u_by_measure:
-            found += reach_warnings(domain.program, inputs, uncertainty(domain.program, inputs, u_by_measure))
+            found += reach_warnings(domain.program, inputs, u_by_measure)
     return tuple(sorted(found, key=lambda warning: warning.place))
 
 

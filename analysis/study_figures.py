@@ -82,7 +82,7 @@ def _of_stability(found: ScoreStability, bench: ToldApart | None) -> Iterator[tu
         yield f"places-{source}", acceptability_areas(found.quantities.ids, one.acceptability, title=title)
         if len(found.quantities.ids) > 1 and source == list(found.by_source)[-1]:
             title = f"{found.quantities.output.label}: chance that the row stands above the column, {SOURCES[source]}"
-            yield f"pairs-{source}", pairwise_matrix(found.quantities.ids, one.beats, title=title)
+            yield f"pairs-{source}", pairwise_matrix(found.quantities.ids, one.beats, lacking=one.lacking, title=title)
 
 
 def _ranges(found: ScoreStability, one: RankStability, bench: ToldApart | None) -> Figure:

@@ -62,24 +62,56 @@ def uncertainty(program: Program, inputs: Inputs, errors: ErrorModel, kernel: Ke
     a curve is flat, capped or stepped c_i is 0, and so is what is rounded by the formula; on a jump or a corner it is NaN.
     `monte_carlo` says more there.
     """
-    moving = _moving(program, inputs, errors)
-    values = {name: np.asarray(array, float)[:1] for name, array in inputs.values.items()}
-    held = replace(inputs, values=values)
     outputs = tuple(program.outputs)
     kernel = kernel or kernel_for(program, inputs, outputs)
+    steps = stepped(program, inputs, errors)
+    found = evaluate(kernel, steps.moved, reference=steps.held).values
+    return {name: _summed(found[name], steps.correlations) for name in outputs}
+
+
+def uncertainty_of_difference(one: Array, other: Array, steps: Steps) -> Array:
+    """The standard uncertainty of the difference of two results of the same readings, which err alike in both: first order.
+
+    Parameters
+    ----------
+    one, other : array, shape (rows, products): an output under two settings, of the readings of `steps`
+
+    Returns
+    -------
+    ndarray, shape (products,); NaN where a result is absent, or jumps or bends at the readings
+    """
+    return _summed(other - one, steps.correlations, np.abs(one).max(axis=0))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Steps:
+    """Readings as they stand, and moved a little one measure at a time.
+
+    held: as they stand, whose live figures are held; moved: in rows at 1, -1, 2 and -2 steps of each measure in turn;
+    correlations: of the errors of two of these measures, by their places, shape (products,).
+    """
+
+    held: Inputs
+    moved: Inputs
+    correlations: Mapping[tuple[int, int], Array]
+
+
+def stepped(program: Program, inputs: Inputs, errors: ErrorModel) -> Steps:
+    """The readings moved by steps of their uncertainties."""
+    moving = _moving(program, inputs, errors)
+    values = {name: np.asarray(array, float)[:1] for name, array in inputs.values.items()}
     moved = dict(values)
     for row, (name, u) in enumerate(moving.items()):
         moved[name] = np.repeat(values[name], 4 * len(moving), axis=0)
         for offset, steps in enumerate((1, -1, 2, -2)):
             moved[name][4 * row + offset] += steps * STEP * u
-    found = evaluate(kernel, replace(inputs, values=moved), reference=held).values
     names = list(moving)
     correlations = {
         (names.index(one), names.index(other)): errors.correlation(one, other)
         for one, other in errors.covariances
         if one in moving and other in moving
     }
-    return {name: _summed(found[name], correlations) for name in outputs}
+    return Steps(replace(inputs, values=values), replace(inputs, values=moved), correlations)
 
 
 def _moving(program: Program, inputs: Inputs, errors: ErrorModel) -> dict[str, Array]:
@@ -90,16 +122,20 @@ def _moving(program: Program, inputs: Inputs, errors: ErrorModel) -> dict[str, A
     }
 
 
-def _summed(results: Array, correlations: Mapping[tuple[int, int], Array]) -> Array:
+def _summed(
+    results: Array, correlations: Mapping[tuple[int, int], Array], size: Array | None = None
+) -> Array:
     """The root of the sum of (c_i u_i)^2 and of 2 c_i u_i c_j u_j r_ij, from rows of results at 1, -1, 2 and -2 steps in turn.
 
-    A slope that differs with the step is none: a jump or a corner lies there, and the result is NaN.
+    `size` is how large the figures are that rounding acted on, of the results themselves by default. A slope that differs with
+    the step is none: a jump or a corner lies there, and the result is NaN.
     """
     if len(results) == 1:
         return np.asarray(np.where(np.isnan(results[0]), np.nan, 0.0))
     parts = (results[::4] - results[1::4]) / (2 * STEP)
     wider = (results[2::4] - results[3::4]) / (4 * STEP)
-    dust = DUST * np.abs(results).max(axis=0) / STEP  # what rounding on the way makes of a difference of two results
+    size = np.abs(results).max(axis=0) if size is None else size
+    dust = DUST * size / STEP  # what rounding on the way makes of a difference of two results
     jumps = np.abs(parts - wider) > 0.1 * np.maximum(np.abs(parts), np.abs(wider)) + dust
     square = np.sum(parts**2, axis=0)
     for (one, other), coefficient in correlations.items():

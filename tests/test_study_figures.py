@@ -718,6 +718,16 @@ def test_a_near_certainty_is_not_printed_as_one(chance: float, printed: str) -> 
     assert [text.get_text() for text in figure.axes[0].texts] == [printed]
 
 
+def test_the_matrix_prints_beside_a_chance_how_often_there_is_none() -> None:
+    """In brackets where either has no score in some draws, with a note of what the brackets say; nothing where none is lost."""
+    chance, lacking = np.array([[NAN, 1.0], [0.0, NAN]]), np.array([[0.0, 0.412], [0.412, 0.412]])
+    figure = pairwise_matrix(["A", "B"], chance, lacking=lacking, title=TITLE)
+    assert [text.get_text() for text in figure.axes[0].texts] == ["100\n(41)", "0\n(41)"]
+    assert "in brackets: % of draws in which either has no score" in " ".join(words(figure).split())
+    plain = pairwise_matrix(["A", "B"], chance, lacking=np.zeros((2, 2)), title=TITLE)
+    assert "in brackets" not in words(plain)
+
+
 def test_a_long_matrix_shows_the_first_products_and_says_so() -> None:
     """30 of 53, or as many as are asked for."""
     figure = matrix(53)

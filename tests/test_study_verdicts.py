@@ -26,7 +26,7 @@ from analysis.stability.rank_sets import RankSets, rank_sets
 from analysis.stability.stability import RankStability, ScoreStability, Spread
 from analysis.stability.tally import AGREEMENTS
 from analysis.stability.told_apart import ToldApart
-from analysis.stability.verdict import stability_verdict
+from analysis.stability.verdict import ONE_DOSE, stability_verdict
 from analysis.trials.quantities import SHIFT, Quantities, quantities_of
 from scoring.table import score_catalogue
 
@@ -79,6 +79,7 @@ def sensitive(
         np.ones(q),
         np.ones(q, bool),
         np.zeros(q, np.int64),
+        np.ones(q),
         rows,
     )
     result = ScoreSensitivity(
@@ -299,6 +300,7 @@ def rank_stability(
         nothing,
         square,
         square,
+        square,
         gone,
         square,
         spread,
@@ -416,9 +418,28 @@ def test_a_ranking_that_holds_in_every_draw_and_one_that_almost_does() -> None:
     """No shift at all is said as such; a small one is not rounded to none."""
     one = rank_stability("bench", 3, [1, 0, 0], draws=128)
     still = replace(one, agreement={name: Spread(0, 0, 0, 0) for name in AGREEMENTS})
-    assert verdict(THREE, None, still)[0] == "R: Bench noise alone: no product changes place in any of 128 draws."
+    assert (
+        verdict(THREE, None, still)[0]
+        == f"R: Bench noise alone ({ONE_DOSE}): no product changes place in any of 128 draws."
+    )
     seldom = replace(one, agreement=dict(one.agreement) | {"mean shift in rank": Spread(0.01, 0, 0, 0)})
     assert "a product moves under 0.1 places on average (0.0 to 0.0 in" in verdict(THREE, None, seldom)[0]
+
+
+def test_a_retest_is_told_beside_one_dose_of_noise() -> None:
+    """Which of the two a figure is of stands in its sentence; both tables err in a re-test."""
+    bench = rank_stability("bench", 3, [0.83, 0.1, 0.07], draws=16_384)
+    again = replace(rank_stability("re-test", 3, [0.71, 0.2, 0.09], draws=16_384))
+    again = replace(again, agreement=dict(again.agreement) | {"mean shift in rank": Spread(1.3, 1, 0.8, 1.7)})
+    said = stability_verdict(ScoreStability(THREE, (), {"bench": bench}, again), None, None)
+    assert said[0].startswith(f"R: Bench noise alone ({ONE_DOSE}): a product moves 5.0 places on average")
+    assert said[1] == (
+        "A re-test (everything read again; both tables err): a product stands 1.3 places from its published one on average"
+        " (0.8 to 1.7 in nine draws of ten); p1, published first, is first again in 71 % of 16384 draws."
+    )
+    still = replace(again, agreement={name: Spread(0, 0, 0, 0) for name in AGREEMENTS})
+    said = stability_verdict(ScoreStability(THREE, (), {"bench": bench}, still), None, None)
+    assert said[1].endswith("both tables err): no product stands at another place in any of 16384 draws.")
 
 
 def test_an_agreement_that_does_not_exist_is_left_out() -> None:

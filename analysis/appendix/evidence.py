@@ -13,7 +13,7 @@ from analysis.appendix.writing import name, paragraph, place, runs, table
 from analysis.sensitivity.sensitivity import TARGET, ScoreSensitivity
 from analysis.sensitivity.verdict import group_rows, sensitivity_verdict
 from analysis.stability.stability import ScoreStability
-from analysis.stability.verdict import SOURCES, stability_verdict
+from analysis.stability.verdict import ONE_DOSE, SOURCES, compared_rankings, stability_verdict
 from analysis.wording import counted, kind_in_words, percent
 
 Array = NDArray[np.float64]
@@ -99,8 +99,8 @@ def stability_section(found: Workings) -> Section:
     draws = max((s.n_draws for one in found.stability for s in one.by_source.values()), default=0)
     said = (
         f"Every ranking is drawn {draws} times from each source: judgement (all that the study varies but the bench), the bench's"
-        " noise, and both. Shares of draws say how often something happened under these ranges; they are no probabilities that it"
-        " is so."
+        f" noise ({ONE_DOSE}), and both. A re-test is a second table beside the published one, both with that noise. Shares of"
+        " draws say how often something happened under these ranges; they are no probabilities that it is so."
     )
     return Section("stability", title, (paragraph(said),), tuple(_stability(found, one) for one in found.stability))
 
@@ -119,12 +119,12 @@ def _stability(found: Workings, one: ScoreStability) -> Section:
 
 def _agreement(one: ScoreStability) -> Table:
     rows = []
-    for source, spread in one.by_source.items():
+    for source, spread in compared_rankings(one):
         cells = [
             f"{s.mean:.2f} ({s.low:.2f} to {s.high:.2f})" if not np.isnan(s.mean) else "–"
             for s in spread.agreement.values()
         ]
-        rows.append((SOURCES[source], *cells))
+        rows.append((source, *cells))
     names = [
         f"top {one.quantities.top} overlap" if n == "top overlap" else n
         for n in next(iter(one.by_source.values())).agreement

@@ -113,7 +113,7 @@ def work_out(
     made = replace(made, scores=tuple(name for name in made.scores if (table.column(name).rank >= 1).any()))
     indices, why = _sensitivity(made, table, asked)
     draws = max(LEAST_STABILITY, STABILITY_DRAWS * asked.draws)
-    firm = stability(made, table, draws=draws, seed=asked.seed) if made.scores else ()
+    firm = stability(made, table, draws=draws, seed=asked.seed, retest=True) if made.scores else ()
     benches = bench_under(made, table, asked.seed)
     quantities = {one.quantities.output.name: one.quantities for one in firm}
     return Workings(

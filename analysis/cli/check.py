@@ -185,9 +185,10 @@ def show_warnings(report: Report) -> None:
     if by_topic[WEIGHTS]:
         say(
             "",
-            "Weights that differ less than the bench can tell: made equal, no product moves by more than is told apart.",
+            "Weights that differ less than the bench can tell: made equal, no product moves by more than noise makes of that move"
+            " (the same readings under both; all products at once, 95 %).",
         )
-        headers = ["in", "weight", "and weight", "largest move", "told apart from"]
+        headers = ["in", "weight", "and weight", "largest move", "its u"]
         rows = [[w.address.split(".")[1], *w.figures] for w in by_topic[WEIGHTS]]
         print_table(headers, rows, right=(3, 4))
     if by_topic[SHOWN_STEP]:

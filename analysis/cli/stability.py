@@ -19,7 +19,7 @@ from analysis.stability.catalogue_robustness import CatalogueRobustness, catalog
 from analysis.stability.document import stability_document, stability_frame
 from analysis.stability.stability import ScoreStability, stability
 from analysis.stability.told_apart import ToldApart
-from analysis.stability.verdict import SOURCES, stability_verdict
+from analysis.stability.verdict import SOURCES, compared_rankings, stability_verdict
 from analysis.study_document import with_provenance
 from analysis.wording import percent
 from scoring.program import compile_form
@@ -54,7 +54,7 @@ def run(
     share = share_of(only, table.form) * share_of_draws(draws)
     announce("stability", len(table.catalogue.products), share)
     with progress_bar("stability") as told:
-        found = stability(made, table, draws=draws, seed=seed, progress=told)
+        found = stability(made, table, draws=draws, seed=seed, progress=told, retest=True)
     benches = bench_under(made, table, seed, coverage=coverage)
     asked = {one.quantities.output.name: one.quantities for one in found}
     robustness = catalogue_robustness(compile_form(table.form), table.inputs, asked)
@@ -105,8 +105,8 @@ def show(found: ScoreStability, bench: ToldApart | None, robustness: CatalogueRo
 def show_agreement(found: ScoreStability) -> None:
     """Print how the drawn rankings agree with the published one, by source."""
     rows = []
-    for source, one in found.by_source.items():
-        cells = [SOURCES[source]]
+    for source, one in compared_rankings(found):
+        cells = [source]
         for spread in one.agreement.values():
             known = not math.isnan(spread.mean)
             cells.append(f"{spread.mean:.2f} ({spread.low:.2f} to {spread.high:.2f})" if known else "–")

@@ -20,6 +20,8 @@ from analysis.figures.canvas import SMALL, TEXT, Floats, axes_of, blank
 from analysis.figures.lettering import dress, inches_wide, literal, shortened, wrapped
 
 ROW_IN = 0.21
+#: Of rows whose cells have a second line.
+TALL_ROW_IN = 0.32
 LEAST_IN = 1.1
 WIDE_CELL_IN = 0.3
 NARROW_CELL_IN = 0.165
@@ -85,7 +87,8 @@ def cell_figure(table: CellTable, title: str, note: str = "") -> Figure:
     row_labels = [literal(name) for name in table.row_names]
     column_labels = [literal(name) for name in table.column_names]
     cell_in = max(WIDE_CELL_IN, min(3.2 / n_columns, 0.6)) if n_columns <= MOST_WIDE_CELLS else NARROW_CELL_IN
-    width, height = n_columns * cell_in, max(n_rows * ROW_IN, LEAST_IN)
+    two_lines = any("\n" in text for row in table.texts for text in row)
+    width, height = n_columns * cell_in, max(n_rows * (TALL_ROW_IN if two_lines else ROW_IN), LEAST_IN)
     long = inches_wide(column_labels, SMALL)
     upright = long > cell_in - 0.06
     both_ends = n_rows > BOTH_ENDS
@@ -190,7 +193,7 @@ def _print_texts(axes: Axes, mesh: QuadMesh, table: CellTable) -> None:
             table.texts[row][column],
             fontsize=SMALL,
             ha="center",
-            va="center_baseline",
+            va="center" if "\n" in table.texts[row][column] else "center_baseline",
             color=ink,
         )
 

@@ -223,7 +223,9 @@ def _ranges_key(sets: bool) -> list[tuple[Artist, str]]:
 
 
 @in_house_style
-def pairwise_matrix(names: Sequence[str], chance: ArrayLike, *, title: str, most: int = 30) -> Figure:
+def pairwise_matrix(
+    names: Sequence[str], chance: ArrayLike, *, title: str, lacking: ArrayLike | None = None, most: int = 30
+) -> Figure:
     """The chance that the product of a row beats the product of a column, in percent.
 
     Parameters
@@ -231,26 +233,32 @@ def pairwise_matrix(names: Sequence[str], chance: ArrayLike, *, title: str, most
     names : p product names, in published order
     chance : array_like, shape (p, p), from 0 to 1; NaN where there is none (hatched). The diagonal is not looked at
     title : what is shown, above the figure
+    lacking : array_like, shape (p, p), from 0 to 1: the share of draws in which either has no score, which the chance is
+        not about; where it is not 0 it is printed in brackets under the chance
     most : the number of products drawn, from the first; a note says how many there are
 
     Raises
     ------
     ValueError
-        Fewer than two products; another shape; a chance out of 0 to 1; no chance at all.
+        Fewer than two products; another shape; a chance or share out of 0 to 1; no chance at all.
     """
     count = len(names)
     something("the list of products", count)
-    (whole,) = checked((count, count), chance=chance)
-    if ((whole < 0) | (whole > 1)).any():
-        raise ValueError("chance holds a value out of 0 to 1")
+    whole, without = checked(
+        (count, count), chance=chance, lacking=np.zeros((count, count)) if lacking is None else lacking
+    )
+    for name, shares in (("chance", whole), ("lacking", without)):
+        if ((shares < 0) | (shares > 1)).any():
+            raise ValueError(f"{name} holds a value out of 0 to 1")
     shown = min(max(most, 2), count)
     percent = 100 * whole[:shown, :shown]
     np.fill_diagonal(percent, np.nan)
     if np.isnan(percent).all():
         raise ValueError("nothing to draw: chance holds no figure beside the diagonal")
+    without = np.where(np.isnan(percent), 0.0, 100 * without[:shown, :shown])
     cells = CellTable(
         values=percent,
-        texts=[[_percent(value) for value in row] for row in percent],
+        texts=[[_pair(*both) for both in zip(*rows, strict=True)] for rows in zip(percent, without, strict=True)],
         row_names=names[:shown],
         column_names=names[:shown],
         rows="product that beats (published order)",
@@ -260,7 +268,16 @@ def pairwise_matrix(names: Sequence[str], chance: ArrayLike, *, title: str, most
         high=100.0,
         bare=np.eye(shown, dtype=bool),
     )
-    return cell_figure(cells, title, f"the first {shown} of {count} products" if shown < count else "")
+    notes = [f"the first {shown} of {count} products"] if shown < count else []
+    notes += (
+        ["in brackets: % of draws in which either has no score; the chance is over the others"] if without.any() else []
+    )
+    return cell_figure(cells, title, "; ".join(notes))
+
+
+def _pair(chance: float, lacking: float) -> str:
+    """A chance in percent, and under it the percentage of draws that it is not about."""
+    return f"{_percent(chance)}\n({_percent(lacking)})" if lacking else _percent(chance)
 
 
 def _percent(value: float) -> str:

@@ -96,7 +96,7 @@ def prepared(text: str, readings: Mapping[str, float]) -> tuple[Program, Inputs]
     """A formula compiled, and one product's readings."""
     form = written(text)
     return compile_form(form), inputs_of(
-        form, from_errors_of(["only"], {name: [value] for name, value in readings.items()})
+        form, from_arrays(["only"], {name: [value] for name, value in readings.items()})
     )
 
 

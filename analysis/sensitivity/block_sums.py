@@ -25,7 +25,7 @@ class Sums:
 
     shift, shape (q,): a value near each output's mean (`near_mean`), so that squares lose no digits; design: the hash of the
     design whose rows are summed; rows: how many of each block base samples have, and taken: the same of each swap; lost: how
-    many values of each output were not finite.
+    many values of each output were not finite; known, seen: of those of the base samples that were, how many and their sum.
 
     With A and B the outputs on both base samples, AB on the first with a swap from the second, and BA the other way
     round, all less `shift`: a, b, aa, bb sum A, B and their squares, shape (blocks, q); d, bd, dd sum AB - A, B (AB - A)
@@ -41,13 +41,16 @@ class Sums:
     rows: int = field(default=0, init=False)
     taken: NDArray[np.int64] = field(init=False)
     lost: NDArray[np.int64] = field(init=False)
+    known: NDArray[np.int64] = field(init=False)
+    seen: Array = field(init=False)
     parts: dict[str, Array] = field(init=False)
 
     def __post_init__(self) -> None:
         q = len(self.shift)
         if not self.design:
             raise ValueError("sums without the hash of a design")
-        self.lost = np.zeros(q, np.int64)
+        self.lost, self.known = (np.zeros(q, np.int64) for _ in range(2))
+        self.seen = np.zeros(q)
         self.taken = np.zeros(self.n_swaps, np.int64)
         self.parts = {name: np.zeros((self.n_blocks, q)) for name in ("a", "b", "aa", "bb")}
         self.parts |= {name: np.zeros((self.n_swaps, self.n_blocks, q)) for name in ("d", "bd", "dd")}
@@ -79,6 +82,10 @@ class Sums:
         a, b = self.centred(a), self.centred(b)
         _check_alike(b, a)
         self.rows += a.shape[1]
+        for values in (a, b):
+            finite = ~np.isnan(values)
+            self.known += np.count_nonzero(finite, axis=(0, 1))
+            self.seen += np.where(finite, values, 0.0).sum(axis=(0, 1))
         for name, values in (("a", a), ("b", b)):
             self.parts[name] += values.sum(axis=1)
             self.parts[2 * name] += _summed(values, values)

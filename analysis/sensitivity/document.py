@@ -67,6 +67,7 @@ def _quantities(found: ScoreSensitivity) -> list[dict[str, Any]]:
             "of": which or None,
             "mean": figure(float(i.mean[q])),
             "variance": figure(float(i.variance[q])),
+            "share_of_draws": figure(float(i.known[q])),
             "state": state_of(found, q),
         }
         for q, (family, which) in enumerate(found.quantities.names)

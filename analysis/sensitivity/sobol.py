@@ -40,7 +40,8 @@ class Indices:
     """Sensitivity indices, shape (swaps, q), with the ends of their intervals; NaN where an output does not react.
 
     second: shape (pairs, q), or None; reacts: shape (q,); lost: how many values of an output were not finite, shape (q,);
-    variance and mean: of the outputs over both base samples, shape (q,).
+    variance and mean: of the outputs over both base samples, shape (q,); of an output that is lost in some draws there is no
+    variance, and the mean is over the others, which are `known` of the draws, as a share.
     """
 
     first: Array
@@ -56,6 +57,7 @@ class Indices:
     variance: Array
     reacts: NDArray[np.bool_]
     lost: NDArray[np.int64]
+    known: Array
     rows: int
 
 
@@ -122,7 +124,13 @@ def indices(
         found |= {name: values[..., 0], f"{name}_low": low, f"{name}_high": high}
         for array in (values, low, high):
             array[:, ~reacts] = np.nan
-    return Indices(**found, mean=middle, variance=spread, reacts=reacts, lost=sums.lost[of], rows=sums.rows)
+    known = sums.known[of]
+    with np.errstate(invalid="ignore"):
+        middle = np.where(np.isnan(middle), sums.seen[of] / known + sums.shift[of], middle)
+    share = known / (2 * sums.rows * sums.n_blocks)
+    return Indices(
+        **found, mean=middle, variance=spread, reacts=reacts, lost=sums.lost[of], known=share, rows=sums.rows
+    )
 
 
 def _estimates(

@@ -139,27 +139,34 @@ def _the_winner(found: ScoreSensitivity) -> Iterator[str]:
     yield text + _clause(_turns_on(found, at.start), "whether it is")
 
 
-def _error(found: ScoreSensitivity, variance: float) -> float:
-    """The standard error of a mean over both base samples, as if its draws were independent."""
-    return math.sqrt(variance / (2 * found.indices.rows * BLOCKS))
+def _error(found: ScoreSensitivity, variance: float, known: float = 1.0) -> float:
+    """The standard error of a mean over both base samples, or over a share of them, as if the draws were independent."""
+    return math.sqrt(variance / (2 * found.indices.rows * BLOCKS * known))
 
 
-def _chance(found: ScoreSensitivity, chance: float) -> str:
+def _chance(found: ScoreSensitivity, chance: float, known: float = 1.0, draws: str = "draws") -> str:
     """A chance in percent of draws, with its error where that says more than `percent` does."""
-    give_or_take = math.ceil(196 * _error(found, max(0.0, chance * (1 - chance))))
+    give_or_take = math.ceil(196 * _error(found, max(0.0, chance * (1 - chance)), known))
     text = percent(chance)
     plain = text[0].isdigit()
     if not 0 < chance < 1 or (give_or_take <= 1 and not plain):
-        return f"{text} of draws"
-    return f"{text} of draws (give or take {give_or_take})"
+        return f"{text} of {draws}"
+    return f"{text} of {draws} (give or take {give_or_take})"
 
 
 def _pairs(found: ScoreSensitivity) -> Iterator[str]:
     ids, at = found.quantities.ids, found.quantities.family("beats")
     for offset, (a, b) in enumerate(found.quantities.pairs if found.swaps else ()):
         quantity = at.start + 2 * offset
-        text = f"{ids[a]} stands above {ids[b]} in {_chance(found, float(found.indices.mean[quantity]))}"
-        yield text + _clause(_turns_on(found, quantity), "that")
+        chance, known = float(found.indices.mean[quantity]), float(found.indices.known[quantity])
+        above = f"{ids[a]} stands above {ids[b]} in "
+        lacking = f"{ids[a]} or {ids[b]} has no score in {percent(1 - known)} of draws"
+        if known == 0:
+            yield f"{lacking}, so that neither stands above the other."
+        elif known < 1:
+            yield f"{above}{_chance(found, chance, known, 'the draws in which both have a score')}; {lacking}."
+        else:
+            yield above + _chance(found, chance) + _clause(_turns_on(found, quantity), "that")
     for pair in found.design.study.pairs:
         absent = [product for product in pair if product not in ids]
         if absent:

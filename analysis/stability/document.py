@@ -22,6 +22,12 @@ from scoring.table import ScoreTable
 METHODS = {
     "sets": f"joint confidence sets of ranks, Mogstad, Romano, Shaikh, Wilhelm 2024; {RESAMPLES} resamples",
     "groups": "products that share a letter are not told apart at the joint level, and only those",
+    "sources": "bench: one dose of noise, about the published readings, as far as these may lie from the true ones",
+    "retest": "a second table beside the published one, both with noise: two doses about the published readings, and a fall back"
+    " towards the middle by the share of noise in the spread of the scores (Efron and Morris 1973); first: the published first"
+    " is first again",
+    "beats": "chance that the row stands above the column, over the draws in which both have a score; null where they never do",
+    "either_absent": "share of draws in which either has no score",
     "acceptability": "chance of each place over the draws of the study; not a confidence set",
     "agreement": "with the published order: mean, median, 5 % and 95 % points over draws",
 }
@@ -59,6 +65,7 @@ def _score(found: ScoreStability, bench: ToldApart | None, robustness: Catalogue
         "published_score": figures(quantities.values),
         "told_apart": None if bench is None else _told_apart(bench, quantities.ids),
         "sources": {source: _source(one, found.parts) for source, one in found.by_source.items()},
+        "retest": None if found.retest is None else _retest(found.retest),
         "catalogue": None if robustness is None else plain(asdict(robustness)),
     }
 
@@ -83,6 +90,14 @@ def _told_apart(bench: ToldApart, ids: Sequence[str]) -> dict[str, Any]:
     }
 
 
+def _retest(one: RankStability) -> dict[str, Any]:
+    return {
+        "draws": one.n_draws,
+        "first": figures(one.first),
+        "agreement": {name: plain(asdict(spread)) for name, spread in one.agreement.items()},
+    }
+
+
 def _source(one: RankStability, parts: Sequence[str]) -> dict[str, Any]:
     return {
         "draws": one.n_draws,
@@ -92,6 +107,7 @@ def _source(one: RankStability, parts: Sequence[str]) -> dict[str, Any]:
         "absent": figures(one.absent),
         "acceptability": figures(one.acceptability),
         "beats": figures(one.beats),
+        "either_absent": figures(one.lacking),
         "typical_weights": {"parts": list(parts), "shares": figures(one.typical)},
         "agreement": {name: plain(asdict(spread)) for name, spread in one.agreement.items()},
         "score_mean": figures(one.score_mean),

@@ -22,7 +22,8 @@ class Tally:
     """Counts over `n_draws` draws of one score.
 
     places: how often each product had each place, in half places from 1, shape (p, 2 p); there: how often it had a score;
-    first, top: how often it was first, and in the top; beats: how often the row product stood above the column one;
+    first, top: how often it was first, and in the top; beats: how often the row product stood above the column one; both: how
+    often both had a score;
     weights: sums of the weights' shares over the draws in which each was first, shape (p, parts);
     agreement: a figure of each draw's whole ranking against the published one, shape (n_draws,) each.
     """
@@ -35,6 +36,7 @@ class Tally:
     first: NDArray[np.int64] = field(init=False)
     top: NDArray[np.int64] = field(init=False)
     beats: NDArray[np.int64] = field(init=False)
+    both: NDArray[np.int64] = field(init=False)
     weights: Array | None = None
     sums: Array = field(init=False)
     squares: Array = field(init=False)
@@ -44,7 +46,7 @@ class Tally:
         p = len(self.quantities.ids)
         self.places = np.zeros((p, 2 * p), np.int64)
         self.there, self.first, self.top = (np.zeros(p, np.int64) for _ in range(3))
-        self.beats = np.zeros((p, p), np.int64)
+        self.beats, self.both = (np.zeros((p, p), np.int64) for _ in range(2))
         self.sums, self.squares = np.zeros(p), np.zeros(p)
         self.agreement = {name: np.empty(self.n_draws) for name in AGREEMENTS}
 
@@ -61,6 +63,7 @@ class Tally:
         self.places += np.bincount(product * 2 * p + half, minlength=2 * p * p).reshape(p, 2 * p)
         for one in range(p):
             self.beats[one] += (ranks[:, one, np.newaxis] < ranks).sum(axis=0)
+        self.both += matrix_product(known.T, known).astype(np.int64)
         change = np.where(known, scores[:, self.quantities.products] - self.quantities.values, 0.0)
         self.sums += change.sum(axis=0)
         self.squares += (change**2).sum(axis=0)
@@ -82,6 +85,11 @@ class Tally:
         self.agreement["mean shift in rank"][at] = mean_shift(published, ranks)
         self.agreement["top overlap"][at] = top_overlap(published, ranks, self.quantities.top)
         self.agreement["rank-biased overlap"][at] = rank_biased_overlap(published, ranks)
+
+    def chances_above(self) -> Array:
+        """The chance that the row product stands above the column one, where both have a score; NaN where they never do."""
+        with np.errstate(invalid="ignore", divide="ignore"):
+            return np.where(self.both > 0, self.beats / self.both, np.nan)
 
     def rank_quantiles(self, shares: Sequence[float]) -> list[Array]:
         """The least place that a share of the draws is at or above, for each share (0: the best place ever held)."""

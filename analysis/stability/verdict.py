@@ -16,6 +16,9 @@ from analysis.wording import counted, percent, places, some
 
 NAMED = 4
 SOURCES = {"judgement": "Judgement alone", "bench": "Bench noise alone", "both": "Both together"}
+#: What draws of the bench's noise stand for: one dose of it about the published readings.
+ONE_DOSE = "one dose about the published readings: how far these may lie from the true ones"
+RETEST = "A re-test"
 
 
 def stability_verdict(
@@ -26,7 +29,7 @@ def stability_verdict(
     if len(ids) < 2:
         only = f"{ids[0]} alone has a published score" if ids else "no product has a published score"
         return (f"{label}: {only}, so that there is no order to test.", *_absent(found))
-    sources = [_source(found, one) for one in found.by_source.values()]
+    sources = list(_sources(found))
     if bench is None:
         why = "moves no score here" if "bench" in found.by_source else "is no part of this study"
         said = f"The bench's noise {why}: nothing is said of what the bench can tell apart."
@@ -35,6 +38,14 @@ def stability_verdict(
         sentences = [_bench(found, bench), _distance(bench), *sources, *_unsure(found, bench), *_uneven(found, bench)]
     sentences += [*_absent(found), *_catalogue(robustness)]
     return (f"{label}: {sentences[0]}", *sentences[1:])
+
+
+def compared_rankings(found: ScoreStability) -> Iterator[tuple[str, RankStability]]:
+    """What is drawn beside the published ranking, each with its name: every source, and the re-test."""
+    for source, one in found.by_source.items():
+        yield SOURCES[source], one
+        if source == "bench" and found.retest is not None:
+            yield RETEST, found.retest
 
 
 def _bench(found: ScoreStability, bench: ToldApart) -> str:
@@ -65,16 +76,21 @@ def _distance(bench: ToldApart) -> str:
     )
 
 
+def _sources(found: ScoreStability) -> Iterator[str]:
+    """A sentence for each source, with the re-test after the bench's noise."""
+    for one in found.by_source.values():
+        yield _source(found, one)
+        if one.source == "bench" and found.retest is not None:
+            yield _retest(found, found.retest)
+
+
 def _source(found: ScoreStability, one: RankStability) -> str:
     ids = found.quantities.ids
     shift, tau = one.agreement["mean shift in rank"], one.agreement["Kendall tau-b"]
+    lead = f"{SOURCES[one.source]} ({ONE_DOSE})" if one.source == "bench" else SOURCES[one.source]
     if shift.mean == 0:
-        return f"{SOURCES[one.source]}: no product changes place in any of {one.n_draws} draws."
-    mean = f"{shift.mean:.1f}" if shift.mean >= 0.05 else "under 0.1"
-    text = (
-        f"{SOURCES[one.source]}: a product moves {mean} places on average ({shift.low:.1f} to {shift.high:.1f} in nine draws"
-        " of ten)"
-    )
+        return f"{lead}: no product changes place in any of {one.n_draws} draws."
+    text = f"{lead}: a product moves {_mean_shift(one)} places on average ({_nine_of_ten(one)})"
     if not math.isnan(tau.mean):
         text += f", Kendall's tau-b with the published order is {tau.mean:.2f} ({tau.low:.2f} to {tau.high:.2f})"
     text += f"; {ids[0]}, published first, is first in {percent(float(one.first[0]))} of {one.n_draws} draws"
@@ -83,6 +99,27 @@ def _source(found: ScoreStability, one: RankStability) -> str:
     if gap > 3 * math.sqrt(both / one.n_draws):  # three standard errors of their difference
         text += f", {ids[likeliest]} in {percent(float(one.first[likeliest]))}"
     return text + "."
+
+
+def _retest(found: ScoreStability, one: RankStability) -> str:
+    """How far a second table lies from the published one, and whether it has the same first."""
+    lead = f"{RETEST} (everything read again; both tables err)"
+    if one.agreement["mean shift in rank"].mean == 0:
+        return f"{lead}: no product stands at another place in any of {one.n_draws} draws."
+    return (
+        f"{lead}: a product stands {_mean_shift(one)} places from its published one on average ({_nine_of_ten(one)});"
+        f" {found.quantities.ids[0]}, published first, is first again in {percent(float(one.first[0]))} of {one.n_draws} draws."
+    )
+
+
+def _mean_shift(one: RankStability) -> str:
+    mean = one.agreement["mean shift in rank"].mean
+    return f"{mean:.1f}" if mean >= 0.05 else "under 0.1"
+
+
+def _nine_of_ten(one: RankStability) -> str:
+    shift = one.agreement["mean shift in rank"]
+    return f"{shift.low:.1f} to {shift.high:.1f} in nine draws of ten"
 
 
 def _unsure(found: ScoreStability, bench: ToldApart) -> Iterator[str]:

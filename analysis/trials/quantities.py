@@ -65,8 +65,8 @@ class Quantities:
     def of(self, values: Array) -> Array:
         """Every quantity, shape (n, q), of the scores of all products, shape (n, products).
 
-        A product that a draw leaves without a score has no score and no rank there; it is neither first nor in the top,
-        beats nothing, and has no part in the mean shift.
+        A product that a draw leaves without a score has no score and no rank there; it is neither first nor in the top, and
+        has no part in the mean shift. Whether it stands above another is no question there: NaN.
         """
         p = len(self.ids)
         found = np.empty((len(values), len(self.names)))
@@ -78,8 +78,9 @@ class Quantities:
         found[:, 4 * p] = self._shift(ranks)
         for place, (a, b) in enumerate(self.pairs):
             column = 4 * p + 1 + 2 * place
-            found[:, column] = ranks[:, a] < ranks[:, b]
-            found[:, column + 1] = own[:, a] - own[:, b]
+            gap = own[:, a] - own[:, b]
+            found[:, column] = np.where(np.isnan(gap), np.nan, ranks[:, a] < ranks[:, b])
+            found[:, column + 1] = gap
         return found
 
     def _shift(self, ranks: Array) -> Array:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from itertools import combinations
+from statistics import NormalDist
 
 import numpy as np
 
@@ -12,17 +13,24 @@ from scoring.checks.findings import SHOWN_STEP, WEIGHTS, Warning
 from scoring.checks.idle import EXTREMES
 from scoring.evaluate import Inputs, evaluate, kernel_for
 from scoring.form import Number, Output
+from scoring.measurement_error import ErrorModel
 from scoring.program import Program
-from scoring.uncertainty import TELLS_APART
+from scoring.uncertainty import TELLS_APART, stepped, uncertainty, uncertainty_of_difference
+
+#: The share of catalogues in which no move of noise alone is taken for one.
+COVERAGE = 0.95
+#: A move of less than this share of the score is the dust of binary arithmetic.
+DUST = 1e-12
 
 
-def reach_warnings(program: Program, inputs: Inputs, uncertainties: Mapping[str, Array]) -> Iterator[Warning]:
-    """All warnings of this module; `uncertainties` are the standard uncertainties of outputs, by name and product."""
+def reach_warnings(program: Program, inputs: Inputs, errors: ErrorModel) -> Iterator[Warning]:
+    """All warnings of this module; `errors` are those of the readings."""
+    found = uncertainty(program, inputs, errors)
     for output in program.form.outputs:
-        u = uncertainties[output.name]
+        u = found[output.name]
         if np.any(np.nan_to_num(u) > 0):
             yield from _fine_steps(output, u)
-            yield from _close_weights(program, inputs, output, u)
+            yield from _close_weights(program, inputs, output, errors)
 
 
 def _fine_steps(output: Output, u: Array) -> Iterator[Warning]:
@@ -37,31 +45,56 @@ def _fine_steps(output: Output, u: Array) -> Iterator[Warning]:
         yield Warning(output.place, output.address, says, SHOWN_STEP, figures)
 
 
-def _close_weights(program: Program, inputs: Inputs, output: Output, u: Array) -> Iterator[Warning]:
-    """Two weights that differ although making both their mean moves no product by more than the bench tells apart."""
+def _close_weights(
+    program: Program, inputs: Inputs, output: Output, errors: ErrorModel
+) -> Iterator[Warning]:
+    """Two weights that differ although making both their mean moves no product by more than noise makes of that move.
+
+    The same readings go into the score under both settings, so that only their parts' difference errs.
+    """
     weights = [(part.source, part.weight) for part in output.parts if part.weight is not None and part.weight.value > 0]
     pairs = [(one, other) for one, other in combinations(weights, 2) if one[1].value != other[1].value]
     if not pairs or output.blend is None or output.blend.value in EXTREMES:
         return
-    addresses = tuple(weight.address for _, weight in weights)
-    settings = {weight.address: np.full(len(pairs) + 1, weight.value, float) for _, weight in weights}
-    for row, ((_, one), (_, other)) in enumerate(pairs, start=1):
-        settings[one.address][row] = settings[other.address][row] = (one.value + other.value) / 2
-    kernel = kernel_for(program, inputs, [output.name], addresses)
-    values = evaluate(kernel, inputs, settings).values[output.name]
-    for row, (one_part, other_part) in enumerate(pairs, start=1):
-        moves = np.abs(values[row] - values[0])
-        if not np.array_equal(np.isnan(values[row]), np.isnan(values[0])):
+    kernel = kernel_for(program, inputs, [output.name], [weight.address for _, weight in weights])
+    steps = stepped(program, inputs, errors)
+    stated = {weight.address: weight.value for _, weight in weights}
+
+    def scores(settings: Mapping[str, float]) -> tuple[Array, Array]:
+        """The score of the readings as they stand, shape (products,), and moved by steps."""
+        numbers = {address: np.array([value]) for address, value in settings.items()}
+        as_read, in_rows = (evaluate(kernel, own, numbers, reference=steps.held) for own in (steps.held, steps.moved))
+        return as_read.values[output.name][0], in_rows.values[output.name]
+
+    before, before_moved = scores(stated)
+    for one, other in pairs:
+        mean = (one[1].value + other[1].value) / 2
+        after, after_moved = scores({**stated, one[1].address: mean, other[1].address: mean})
+        if not np.array_equal(np.isnan(after), np.isnan(before)):
             continue  # a product gains or loses its score: that is no small move
-        known = np.isfinite(moves) & np.isfinite(u)
-        if known.any() and np.all(moves[known] <= TELLS_APART * u[known]):
-            yield _close(one_part, other_part, float(moves[known].max()), TELLS_APART * float(np.median(u[known])))
+        there = np.isfinite(before)
+        moves = np.abs(after - before)[there]
+        u = np.nan_to_num(uncertainty_of_difference(before_moved, after_moved, steps))[there]
+        if (u > 0).any() and np.all(moves <= joint_factor(int((u > 0).sum())) * u + DUST * np.abs(before[there])):
+            yield _close(one, other, float(moves.max()), float(u[moves.argmax()]))
 
 
-def _close(one: tuple[str, Number], other: tuple[str, Number], move: float, apart: float) -> Warning:
+def joint_factor(products: int) -> float:
+    """How many standard uncertainties the largest of some independent moves of noise alone stays within, at 95 %.
+
+    Examples
+    --------
+    >>> round(joint_factor(1), 2), round(joint_factor(53), 2)
+    (1.96, 3.3)
+    """
+    return NormalDist().inv_cdf((1 + COVERAGE ** (1 / products)) / 2)
+
+
+def _close(one: tuple[str, Number], other: tuple[str, Number], move: float, u: float) -> Warning:
     says = (
-        f"{one[1].text} for `{one[0]}` and {other[1].text} for `{other[0]}` differ less than the bench can tell: made equal, "
-        f"no product moves by more than {move:.2g}, and two are told apart only from {apart:.2g} on (median)"
+        f"{one[1].text} for `{one[0]}` and {other[1].text} for `{other[0]}` differ less than the bench can tell: made equal, no "
+        f"product moves by more than noise makes of that move, all products judged at once, at 95 % (at most {move:.2g} "
+        f"points, known to {u:.2g}: the same readings err alike under both)"
     )
-    figures = (f"{one[0]} {one[1].text}", f"{other[0]} {other[1].text}", f"{move:.2g}", f"{apart:.2g}")
+    figures = (f"{one[0]} {one[1].text}", f"{other[0]} {other[1].text}", f"{move:.2g}", f"{u:.2g}")
     return Warning(one[1].place, one[1].address, says, WEIGHTS, figures)

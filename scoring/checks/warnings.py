@@ -14,7 +14,6 @@ from scoring.curves import KINDS
 from scoring.evaluate import Inputs
 from scoring.form import Form
 from scoring.measurement_error import ErrorModel
-from scoring.uncertainty import uncertainty
 from scoring.units import is_offset_unit
 
 
@@ -30,7 +29,7 @@ def warnings_of(domain: Domain, inputs: Inputs | None, errors: ErrorModel | None
         found += saturation_warnings(domain.program, inputs)
         found += newcomer_warnings(domain, inputs)
         if errors is not None and errors.measures:
-            found += reach_warnings(domain.program, inputs, uncertainty(domain.program, inputs, errors))
+            found += reach_warnings(domain.program, inputs, errors)
     return tuple(sorted(found, key=lambda warning: warning.place))
 
 

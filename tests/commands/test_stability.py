@@ -15,6 +15,7 @@ import pytest
 from typer.testing import CliRunner
 
 from analysis.cli.main import app
+from analysis.stability.verdict import ONE_DOSE
 
 ROOT = Path(__file__).parents[2]
 PUBLISHED = ROOT / "formulas" / "published"
@@ -113,7 +114,7 @@ def test_the_verdicts_figures_are_the_documents(demo: dict[str, Any]) -> None:
         said = " ".join(score["verdict"])
         for name, source in (
             ("Judgement alone", "judgement"),
-            ("Bench noise alone", "bench"),
+            (f"Bench noise alone ({ONE_DOSE})", "bench"),
             ("Both together", "both"),
         ):
             figures = score["sources"][source]
@@ -126,11 +127,19 @@ def test_the_verdicts_figures_are_the_documents(demo: dict[str, Any]) -> None:
                 f"is {tau['mean']:.2f} ({tau['low']:.2f} to {tau['high']:.2f}); {score['order'][0]}, published first"
                 in said
             )
-            found = re.search(rf"{name}:.*?is first in (.*?) of 256 draws", said)
+            found = re.search(rf"{re.escape(name)}:.*?is first in (.*?) of 256 draws", said)
             assert found is not None
             chance = figures["first"][0]
             assert found[1] in (f"{100 * chance:.0f} %", "under 1 %", "over 99 %")
             assert (found[1] == "100 %") == (chance == 1)
+        again = score["retest"]["agreement"]["mean shift in rank"]
+        assert (
+            f"A re-test (everything read again; both tables err): a product stands {again['mean']:.1f} places" in said
+        )
+        assert again["mean"] > score["sources"]["bench"]["agreement"]["mean shift in rank"]["mean"]
+        found = re.search(r"is first again in (.*?) of 256 draws", said)
+        assert found is not None
+        assert found[1] in (f"{100 * score['retest']['first'][0]:.0f} %", "under 1 %", "over 99 %")
         told = score["told_apart"]
         settled = re.search(r"the first place \((\S+)\) is settled", said)
         assert (settled is not None) == (told["high"][0] == 1)
@@ -373,7 +382,8 @@ def test_bench_noise_alone(steelyard: Any, trial: Path) -> None:
     """A study of the readings only: no judgement, no typical weights, nothing together."""
     (trial / "study.yaml").write_text("study: bench\nvary:\n  - {readings: repeatability}\n", encoding="utf-8")
     said = run(steelyard, trial, "--score", "reading").stdout
-    assert "Bench noise alone: a product moves" in said
+    assert f"Bench noise alone ({ONE_DOSE}): a product moves" in said
+    assert " A re-test " in said[said.index("drawn rankings against the published one") :]
     for absent in ("Judgement alone", "Both together", "Typical weights"):
         assert absent not in said
 

@@ -15,6 +15,7 @@ from analysis.sensitivity.verdict import sensitivity_verdict
 from analysis.study import Study
 from analysis.study.reader import read_study
 from analysis.trials.quantities import quantities_of
+from analysis.wording import percent
 from scoring.errors import StudyError
 from scoring.ranks import rank, rank_rows
 from scoring.table import ScoreTable, score_catalogue
@@ -437,7 +438,7 @@ def test_quantities_of_draws_by_hand() -> None:
     """Three products under four draws, one of them without a score in the last; places, the top, the winner and the shift."""
     form, catalogue = form_of(TWO), catalogue_of(**{name: values[:3] for name, values in READINGS.items()})
     table = score_catalogue(form, catalogue)
-    asked = quantities_of(form, table.column("total"), catalogue.products, 2, [("p3", "p1")])
+    asked = quantities_of(form, table.column("total"), catalogue.products, 2, [("p3", "p1"), ("p1", "p2")])
     assert asked.ids == ("p1", "p2", "p3")
     values = np.array([[3.0, 2.0, 1.0], [1.0, 2.0, 3.0], [2.0, 2.0, 1.0], [1.0, NAN, 2.0]])
     found = {name: asked.of(values)[:, place].tolist() for place, name in enumerate(asked.names)}
@@ -450,16 +451,28 @@ def test_quantities_of_draws_by_hand() -> None:
     np.testing.assert_allclose(found["mean shift in rank", ""], [0, 4 / 3, 1 / 3, 3 / 2])
     assert found["beats", "p3 p1"] == [0, 1, 0, 1]
     assert found["gap", "p3 p1"] == [-2, 2, -1, 1]
+    np.testing.assert_array_equal(found["beats", "p1 p2"], [1, 0, 0, NAN])
+    np.testing.assert_array_equal(found["gap", "p1 p2"], [1, -1, 0, NAN])
 
 
 def test_a_product_that_some_draws_leave_without_a_score_is_counted() -> None:
     """A missing rating outweighs the rule under some weights: no index of its score and rank, and the verdict says how often."""
     text = TWO.replace("0.4}}", "0.4}, missing: {absent_above: 0.4}}")
     readings = READINGS | {"y": [2.0, 2.5, NAN, 2.0], "z": [1.0, 2.0, 3.0, 1.0]}
-    found = found_of(text, "{weights: total, factor: [0.5, 1.5]}", readings=readings, by="factor")
-    q = quantity(found, "score", "p3")
+    weights = "{weights: total, factor: [0.5, 1.5]}"
+    found = found_of(text, weights, "beats: [[p1, p3], [p1, p2]]\n", readings=readings, by="factor")
+    q, pair = quantity(found, "score", "p3"), quantity(found, "beats", "p1 p3")
     assert 0 < found.indices.lost[q] < found.indices.rows * 32 * 4
-    assert np.isnan(found.indices.total[:, q]).all()
+    assert np.isnan(found.indices.total[:, [q, pair]]).all()
+    assert found.indices.mean[pair] == 1.0
+    assert found.indices.known[pair] == found.indices.known[q] < 1 == found.indices.known[found.shift]
+    assert found.indices.mean[q] == pytest.approx(1.0)  # the score of what is there: x alone
+    (said,) = [line for line in sensitivity_verdict(found) if line.startswith("p1 stands above p3")]
+    share = percent(1 - found.indices.known[pair])
+    assert said == (
+        "p1 stands above p3 in 100 % of the draws in which both have a score; p1 or p3 has no score in"
+        f" {share} of draws."
+    )
     assert found.indices.lost[found.shift] == 0
     assert any(
         line.startswith("No shares are given for the score and the rank of p3") for line in sensitivity_verdict(found)

@@ -92,7 +92,10 @@ def test_the_tally_counts_as_a_person_would(ties: str, best: str, on: str, absen
         for share, found in quantiles.items():
             assert found[i] == np.quantile(there, share, method="inverted_cdf")
         for j in range(6):
-            assert tally.beats[i, j] == sum(bool(row[i] < row[j]) for row in ranks)
+            both = [row for row in ranks if not np.isnan(row[[i, j]]).any()]
+            assert tally.both[i, j] == len(both)
+            assert tally.beats[i, j] == sum(bool(row[i] < row[j]) for row in both)
+            assert tally.chances_above()[i, j] == tally.beats[i, j] / len(both)
         first = ranks[:, i] == 1
         shares = weights / weights.sum(axis=1, keepdims=True)
         np.testing.assert_allclose(tally.typical_weights()[i], shares[first].mean(axis=0) if first.any() else NAN)
@@ -144,6 +147,8 @@ def test_a_product_that_never_has_a_score_has_no_places() -> None:
     assert tally.acceptability()[0].tolist() == [0, 0, 0]
     assert not tally.beats[0].any()
     assert not tally.beats[:, 0].any()
+    assert np.isnan(tally.chances_above()[0]).all()
+    assert tally.chances_above()[1:, 1:].tolist() == [[0, 0], [1, 0]]
 
 
 def found_of(vary: str, catalogue: Catalogue, text: str = FORM, rest: str = "", **choices: int) -> ScoreStability:
@@ -167,6 +172,17 @@ def test_only_what_the_study_varies_is_told(vary: str, sources: list[str]) -> No
     found = found_of(vary, PLAIN, draws=200)
     assert list(found.by_source) == sources
     assert all(one.source == source and one.n_draws == 200 for source, one in found.by_source.items())
+
+
+def test_a_draw_that_leaves_one_of_a_pair_without_a_score_is_no_coin_toss() -> None:
+    """Above in every draw in which both have a score is above for sure; how often one has none stands beside it."""
+    catalogue = catalogue_of(x=[90, 20], y=[80, NAN])
+    text = FORM.replace("b: 1}}", "b: 1}, missing: {absent_above: 0.25}}")
+    one = found_of(WEIGHTS, catalogue, text, draws=2000).by_source["judgement"]
+    assert 0.4 < one.absent[1] < 0.6
+    assert one.beats[0, 1] == 1.0
+    assert one.beats[1, 0] == 0.0
+    assert one.lacking[0, 1] == one.lacking[1, 0] == one.absent[1]
 
 
 def test_nothing_varies_where_there_is_nothing_to_vary() -> None:

@@ -122,9 +122,7 @@ def _moving(program: Program, inputs: Inputs, errors: ErrorModel) -> dict[str, A
     }
 
 
-def _summed(
-    results: Array, correlations: Mapping[tuple[int, int], Array], size: Array | None = None
-) -> Array:
+def _summed(results: Array, correlations: Mapping[tuple[int, int], Array], size: Array | None = None) -> Array:
     """The root of the sum of (c_i u_i)^2 and of 2 c_i u_i c_j u_j r_ij, from rows of results at 1, -1, 2 and -2 steps in turn.
 
     `size` is how large the figures are that rounding acted on, of the results themselves by default. A slope that differs with

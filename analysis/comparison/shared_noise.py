@@ -15,7 +15,9 @@ from analysis.study.moves import NoiseMove
 from analysis.study.study import Factor
 from analysis.trials.trials import Trials, compile_trials
 from scoring.catalogue import State
-from scoring.table import ScoreTable, uncertainties
+from scoring.measurement_error import value_uncertainty
+from scoring.measurement_error.components import SYSTEMATIC
+from scoring.table import ScoreTable
 
 Array = NDArray[np.float64]
 DRAWS = 8192
@@ -48,9 +50,9 @@ def shared_noise(
 
     Notes
     -----
-    Each value errs normally with its own standard uncertainty. Values of the same readings have one error, whatever either
-    formula makes of them; of readings taken again another. Where k of n old and m new repeats are the same, the errors are
-    correlated by k / sqrt(n m), as those of two means are. The standard deviation of the difference over draws is its
+    Each value errs by the error model of its edition. Values of the same readings have one error, whatever either formula
+    makes of them; of readings taken again another, but for what is systematic. Where k of n old and m new repeats are the
+    same, the rest of the errors is correlated by k / sqrt(n m), as those of two means are. The standard deviation of the difference over draws is its
     uncertainty; NaN where no repeatability is known of anything that leads to the score. Readings that were mapped from
     another method err as those they were mapped from, times the slope of the map, and as the map does on top.
     `called_before` has the old name of each target that was renamed.
@@ -64,8 +66,7 @@ def shared_noise(
     sums = {key: {name: np.zeros((2, len(products))) for name in targets} for key in ("old", "new", "difference")}
     for batch in range(DRAWS // BATCH):
         rng = np.random.default_rng([seed, 8, batch])
-        first = {name: rng.standard_normal((BATCH, len(products))) for name in names}
-        again = {name: rng.standard_normal((BATCH, len(products))) for name in names}
+        first, again = (_errors(table, names, products, rng) for table in (old, new))
         second = {name: kept[name] * first[name] + np.sqrt(1 - kept[name] ** 2) * again[name] for name in names}
         before = _scores(editions[0], first, products, {})
         after = _scores(editions[1], second, products, _off(new, bridges, products, rng))
@@ -91,7 +92,8 @@ def mapped_uncertainty(old: ScoreTable, new: ScoreTable, bridge: Bridge) -> Arra
     from there; of other products the reading is mapped back. A product read anew has its new reading's own.
     """
     name = bridge.measure
-    before = uncertainties(new.form, unbridged(new.catalogue, bridge))[name]
+    measure = next(one for one in new.form.measures if one.name == name)
+    before = value_uncertainty(measure, unbridged(new.catalogue, bridge))
     rows = {product: row for row, product in enumerate(old.catalogue.products)}
     found = new.uncertainty[name].copy()
     for row, product in enumerate(new.catalogue.products):
@@ -104,10 +106,27 @@ def mapped_uncertainty(old: ScoreTable, new: ScoreTable, bridge: Bridge) -> Arra
 
 def _noisy(table: ScoreTable, targets: Sequence[str]) -> tuple[Trials, ScoreTable]:
     factor = Factor("readings", "bench noise", "readings", "", "", "", "", "", columns=0)
-    moved = tuple(name for name, u in table.uncertainty.items() if (u > 0).any())
-    move = NoiseMove(factor, moved, len(table.catalogue.products))
-    study = Study("noise", "", table.form, (move,) if moved else (), tuple(targets), 1, (), (), "")
+    moved = any((u > 0).any() for u in table.uncertainty.values())
+    moves = (NoiseMove(factor, table.errors),) if moved else ()
+    study = Study("noise", "", table.form, moves, tuple(targets), 1, (), (), "")
     return compile_trials(study, table.catalogue), table
+
+
+def _errors(
+    table: ScoreTable, names: Sequence[str], products: Sequence[str], rng: np.random.Generator
+) -> dict[str, Array]:
+    """Errors of the values of one edition in their standard uncertainties, (BATCH, products); 0 for what it has not."""
+    drawn = table.errors.draw(BATCH, rng)
+    here = [place for place, name in enumerate(products) if name in table.catalogue.products]
+    rows = [table.catalogue.products.index(products[place]) for place in here]
+    found = {}
+    for name in names:
+        found[name] = np.zeros((BATCH, len(products)))
+        if name in drawn:
+            u = table.uncertainty[name][rows]
+            own = drawn[name][:, rows]
+            found[name][:, here] = np.divide(own, u, out=np.zeros_like(own), where=u > 0)
+    return found
 
 
 def _scores(
@@ -164,7 +183,22 @@ def _correlation(
         else:
             one, other = _repeats(old, measure, name), _repeats(new, measure, name)
             found.append((one & other).total() / np.sqrt(max(one.total() * other.total(), 1)))
-    return np.array(found)
+    same = np.array(found)
+    return same + (1 - same) * np.sqrt(_systematic(old, measure, products) * _systematic(new, measure, products))
+
+
+def _systematic(table: ScoreTable, measure: str, products: Sequence[str]) -> Array:
+    """The share of the variance of each product's value that is systematic, and so the same however often it is read."""
+    errors = table.errors.measures.get(measure)
+    found = np.zeros(len(products))
+    if errors is None or not any(one.name == SYSTEMATIC for one in errors.components):
+        return found
+    square, u = errors.component_u(errors.component(SYSTEMATIC)) ** 2, errors.u
+    shares = np.divide(square, u**2, out=np.zeros_like(u), where=u > 0)
+    for place, name in enumerate(products):
+        if name in table.catalogue.products:
+            found[place] = shares[table.catalogue.products.index(name)]
+    return found
 
 
 def _repeats(table: ScoreTable, measure: str, product: str) -> Counter[tuple[float, int]]:

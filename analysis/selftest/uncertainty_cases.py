@@ -13,6 +13,7 @@ from analysis.repeatability.repeatability import effective_freedom
 from analysis.selftest.closed_case import EXACT, ClosedCase
 from analysis.selftest.small_forms import scored, studied, written
 from analysis.stability.stability import stability
+from scoring.catalogue import from_arrays
 from scoring.evaluate import Inputs, evaluate, inputs_of, kernel_for
 from scoring.form import Form
 from scoring.measurement_error import ErrorModel

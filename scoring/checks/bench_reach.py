@@ -45,9 +45,7 @@ def _fine_steps(output: Output, u: Array) -> Iterator[Warning]:
         yield Warning(output.place, output.address, says, SHOWN_STEP, figures)
 
 
-def _close_weights(
-    program: Program, inputs: Inputs, output: Output, errors: ErrorModel
-) -> Iterator[Warning]:
+def _close_weights(program: Program, inputs: Inputs, output: Output, errors: ErrorModel) -> Iterator[Warning]:
     """Two weights that differ although making both their mean moves no product by more than noise makes of that move.
 
     The same readings go into the score under both settings, so that only their parts' difference errs.

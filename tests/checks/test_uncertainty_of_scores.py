@@ -10,6 +10,7 @@ import pytest
 from scoring.catalogue import State
 from scoring.evaluate import Inputs
 from scoring.program import Program
+from scoring.measurement_error import ErrorModel
 from scoring.uncertainty import TELLS_APART, monte_carlo, uncertainty
 
 SUM = """
@@ -35,7 +36,7 @@ def test_first_order_is_the_root_of_the_sum_of_squares(program_of: Callable[...,
         {"sag": [1.0, 1.0], "lift": [20.0, 30.0], "width": [4.0, 8.0], "warmth": [0, 0], "noise": [1, 1]}
     )
     u = {"lift": np.array([0.1, 0.2]), "width": np.array([0.05, np.nan])}
-    found = uncertainty(program_of(body), readings, u)["a"]
+    found = uncertainty(program_of(body), readings, ErrorModel.of_values(u))["a"]
     value = np.array([400 / 40, 900 / 80])
     relative = np.sqrt((2 * np.array([0.1 / 20, 0.2 / 30])) ** 2 + np.array([0.05 / 4, 0.0]) ** 2)
     assert found == pytest.approx(value * relative, rel=1e-6)
@@ -53,7 +54,7 @@ scores: {s: {blend: weighted mean, weights: {a: 1, b: 1}, missing: {absent_above
     readings = inputs_of(
         {"sag": [10, 10, nan], "lift": [20, nan, nan], "width": [1] * 3, "warmth": [1] * 3, "noise": [1] * 3}
     )
-    found = uncertainty(program_of(body), readings, {"sag": np.full(3, 0.5), "lift": np.full(3, 1.0)})["s"]
+    found = uncertainty(program_of(body), readings, ErrorModel.of_values({"sag": np.full(3, 0.5), "lift": np.full(3, 1.0)}))["s"]
     assert found[:2] == pytest.approx([np.hypot(0.05, 0.1), 0.1], rel=1e-9)
     assert np.isnan(found[2])
 
@@ -62,14 +63,14 @@ def test_the_figures_of_a_live_reference_are_held(program_of: Callable[..., Prog
     """First order moves one product at a time, and so leaves the mean of all where it is."""
     readings = inputs_of({"sag": [10, 20, 30], "lift": [1] * 3, "width": [1] * 3, "warmth": [1] * 3, "noise": [1] * 3})
     program = program_of('ratings: {a: {value: "5 + (sag - mean(sag))/10"}}')
-    assert uncertainty(program, readings, {"sag": np.full(3, 0.5)})["a"] == pytest.approx([0.05] * 3, rel=1e-9)
+    assert uncertainty(program, readings, ErrorModel.of_values({"sag": np.full(3, 0.5)}))["a"] == pytest.approx([0.05] * 3, rel=1e-9)
 
 
 def test_monte_carlo_moves_the_reference_with_each_draw(program_of: Callable[..., Program]) -> None:
     """With three products, a deviation from their mean scatters by the root of two thirds of what a reading does."""
     readings = inputs_of({"sag": [10, 20, 30], "lift": [1] * 3, "width": [1] * 3, "warmth": [1] * 3, "noise": [1] * 3})
     program = program_of('ratings: {a: {value: "5 + (sag - mean(sag))/10"}}')
-    found = monte_carlo(program, readings, {"sag": np.full(3, 0.5)}, 40_000, np.random.default_rng(1))["a"]
+    found = monte_carlo(program, readings, ErrorModel.of_values({"sag": np.full(3, 0.5)}), 40_000, np.random.default_rng(1))["a"]
     assert found.sd == pytest.approx([0.05 * np.sqrt(2 / 3)] * 3, rel=0.02)
 
 
@@ -78,8 +79,8 @@ def test_the_sum_of_four_normals_has_the_published_interval(program_of: Callable
     readings = inputs_of({name: [0.0] for name in "abcd"})
     program = program_of("", head=SUM)
     u = {name: np.ones(1) for name in "abcd"}
-    assert uncertainty(program, readings, u)["total"] == pytest.approx([2.0], rel=1e-9)
-    found = monte_carlo(program, readings, u, 1_000_000, np.random.default_rng(0))["total"]
+    assert uncertainty(program, readings, ErrorModel.of_values(u))["total"] == pytest.approx([2.0], rel=1e-9)
+    found = monte_carlo(program, readings, ErrorModel.of_values(u), 1_000_000, np.random.default_rng(0))["total"]
     assert float(found.sd[0]) == pytest.approx(2.0, abs=0.005)
     assert (float(found.low[0]), float(found.high[0])) == (
         pytest.approx(-3.92, abs=0.02),
@@ -92,8 +93,8 @@ def test_monte_carlo_speaks_where_a_curve_is_held(program_of: Callable[..., Prog
     readings = inputs_of({"sag": [50.0], "lift": [50.2], "width": [1], "warmth": [1], "noise": [1]})
     program = program_of("ratings: {a: {measure: lift, curve: {line: {worst: 0, best: 50}}}}")
     u = {"lift": np.array([1.0])}
-    assert uncertainty(program, readings, u)["a"] == pytest.approx([0.0])
-    found = monte_carlo(program, readings, u, 5_000, np.random.default_rng(2))["a"]
+    assert uncertainty(program, readings, ErrorModel.of_values(u))["a"] == pytest.approx([0.0])
+    found = monte_carlo(program, readings, ErrorModel.of_values(u), 5_000, np.random.default_rng(2))["a"]
     assert 0.05 < float(found.sd[0]) < 0.2
     assert float(found.high[0]) == 10.0
 
@@ -105,9 +106,9 @@ def test_the_same_seed_gives_the_same_spread_whatever_is_asked_for_with_it(
     body = 'ratings: {a: {value: "lift/10"}, b: {value: "lift/20"}}'
     readings = inputs_of({"sag": [1, 1], "lift": [20, 30], "width": [1, 1], "warmth": [1, 1], "noise": [1, 1]})
     program, u = program_of(body), {"lift": np.array([1.0, 2.0])}
-    whole = monte_carlo(program, readings, u, 500, np.random.default_rng(0))
+    whole = monte_carlo(program, readings, ErrorModel.of_values(u), 500, np.random.default_rng(0))
     monkeypatch.setattr("scoring.uncertainty.HELD", 1)
-    parts = monte_carlo(program, readings, u, 500, np.random.default_rng(0))
+    parts = monte_carlo(program, readings, ErrorModel.of_values(u), 500, np.random.default_rng(0))
     for name in ("a", "b"):
         for end in ("mean", "sd", "low", "high"):
             assert np.array_equal(getattr(whole[name], end), getattr(parts[name], end))
@@ -118,7 +119,7 @@ def test_one_draw_is_refused(program_of: Callable[..., Program]) -> None:
     """A spread of one result would be 0 over 0."""
     readings = inputs_of({name: [0.0] for name in "abcd"})
     with pytest.raises(ValueError, match="1 draws; a spread needs two or more"):
-        monte_carlo(program_of("", head=SUM), readings, {}, 1, np.random.default_rng(0))
+        monte_carlo(program_of("", head=SUM), readings, ErrorModel.of_values({}), 1, np.random.default_rng(0))
 
 
 def test_two_results_differ_at_the_usual_multiple() -> None:

@@ -21,6 +21,7 @@ from written_forms import form_of, inputs_of_arrays
 from scoring.evaluate import Inputs, evaluate, kernel_for
 from scoring.program import Program, compile_form
 from scoring.reader import read_form
+from scoring.measurement_error import ErrorModel
 from scoring.uncertainty import monte_carlo, uncertainty
 
 Array = NDArray[np.float64]
@@ -74,7 +75,7 @@ def gauge() -> tuple[Program, Inputs]:
 
 def of_length(u_by_measure: Mapping[str, Array]) -> float:
     """The standard uncertainty of the length, to first order."""
-    return float(uncertainty(*gauge(), u_by_measure)["length"][0])
+    return float(uncertainty(*gauge(), ErrorModel.of_values(u_by_measure))["length"][0])
 
 
 def stated(*names: str) -> dict[str, Array]:
@@ -124,7 +125,7 @@ def welch_satterthwaite(names: list[str]) -> float:
 
 def test_monte_carlo_of_the_end_gauge_has_the_terms_that_first_order_leaves_out() -> None:
     """33.8 nm, published as 34 with second-order terms; 200 000 draws, three standard errors are 0.16."""
-    found = monte_carlo(*gauge(), stated(), 200_000, np.random.default_rng(0))["length"]
+    found = monte_carlo(*gauge(), ErrorModel.of_values(stated()), 200_000, np.random.default_rng(0))["length"]
     assert second_order() == pytest.approx(33.8, abs=0.05)
     assert float(found.sd[0]) == pytest.approx(second_order(), abs=0.16)
     assert round(float(found.sd[0])) == 34
@@ -134,7 +135,7 @@ def test_readings_that_first_order_gives_nothing_are_live() -> None:
     """Three exact zeros in the budget: held still, they take the spread from 33.8 back to 31.7."""
     assert [of_length(stated(name)) for name in LIVE_AND_ZERO] == [0, 0, 0]
     others = stated(*(name for name in GAUGE if name not in LIVE_AND_ZERO))
-    still = monte_carlo(*gauge(), others, 200_000, np.random.default_rng(0))["length"]
+    still = monte_carlo(*gauge(), ErrorModel.of_values(others), 200_000, np.random.default_rng(0))["length"]
     assert float(still.sd[0]) == pytest.approx(31.66, abs=0.16)
     assert second_order() - float(still.sd[0]) > 1.9
 
@@ -167,8 +168,8 @@ def test_a_sum_of_four_normals_has_the_published_interval() -> None:
     """-3.92 to 3.92 and 2.0, by both methods: 500 000 draws, three standard errors of an end are 0.023."""
     program, inputs = compile_form(form_of(FOUR)), inputs_of_arrays({name: [0.0] for name in "abcd"})
     u = {name: np.ones(1) for name in "abcd"}
-    assert 1.96 * float(uncertainty(program, inputs, u)["total"][0]) == pytest.approx(3.92, abs=0.005)
-    found = monte_carlo(program, inputs, u, 500_000, np.random.default_rng(0))["total"]
+    assert 1.96 * float(uncertainty(program, inputs, ErrorModel.of_values(u))["total"][0]) == pytest.approx(3.92, abs=0.005)
+    found = monte_carlo(program, inputs, ErrorModel.of_values(u), 500_000, np.random.default_rng(0))["total"]
     assert float(found.sd[0]) == pytest.approx(2.0, abs=0.006)
     assert [float(found.low[0]), float(found.high[0])] == pytest.approx([-3.92, 3.92], abs=0.023)
 
@@ -260,8 +261,8 @@ def test_at_a_vote_of_zero_first_order_fails_and_monte_carlo_holds() -> None:
     """
     u = np.array([0.1, 0.3, 0.5])
     program, inputs = votes(0.0, 0.0, 0.0)
-    assert uncertainty(program, inputs, {"predicted_mean_vote": u})["dissatisfied"].tolist() == [0, 0, 0]
-    found = monte_carlo(program, inputs, {"predicted_mean_vote": u}, 200_000, np.random.default_rng(0))["dissatisfied"]
+    assert uncertainty(program, inputs, ErrorModel.of_values({"predicted_mean_vote": u}))["dissatisfied"].tolist() == [0, 0, 0]
+    found = monte_carlo(program, inputs, ErrorModel.of_values({"predicted_mean_vote": u}), 200_000, np.random.default_rng(0))["dissatisfied"]
     for place, one in enumerate(u):
         mean, sd = moments(0.0, float(one))
         assert float(found.mean[place]) == pytest.approx(mean, abs=4 * sd / np.sqrt(200_000))
@@ -282,8 +283,8 @@ def test_where_the_curve_is_steep_both_methods_agree(vote: float) -> None:
     """A vote known to 0.02: first order, Monte Carlo and quadrature within 1.5 %."""
     u = {"predicted_mean_vote": np.array([0.02])}
     program, inputs = votes(vote)
-    first = float(uncertainty(program, inputs, u)["dissatisfied"][0])
-    drawn = float(monte_carlo(program, inputs, u, 50_000, np.random.default_rng(0))["dissatisfied"].sd[0])
+    first = float(uncertainty(program, inputs, ErrorModel.of_values(u))["dissatisfied"][0])
+    drawn = float(monte_carlo(program, inputs, ErrorModel.of_values(u), 50_000, np.random.default_rng(0))["dissatisfied"].sd[0])
     assert [first, drawn] == pytest.approx([moments(vote, 0.02)[1]] * 2, rel=0.015)
 
 
@@ -299,8 +300,8 @@ def test_a_room_at_a_vote_of_zero_shows_the_same_from_six_readings() -> None:
     inputs = inputs_of_arrays({name: [value] for name, value in neutral.items()})
     stated = dict(zip(neutral, [0.2, 2.0, 0.01, 0.05, 0.02, 0.2], strict=True))
     u = {name: np.array([value]) for name, value in stated.items()}
-    first = uncertainty(comfort(), inputs, u)
-    drawn = monte_carlo(comfort(), inputs, u, 40_000, np.random.default_rng(0))
+    first = uncertainty(comfort(), inputs, ErrorModel.of_values(u))
+    drawn = monte_carlo(comfort(), inputs, ErrorModel.of_values(u), 40_000, np.random.default_rng(0))
     u_vote = float(first["vote"][0])
     assert float(drawn["vote"].sd[0]) == pytest.approx(u_vote, rel=0.03)
     assert float(first["dissatisfied"][0]) < 1e-6

@@ -16,7 +16,7 @@ from analysis.study.distributions import LogUniform, Uniform
 from analysis.study.moves import ChoiceMove, NoiseMove, NumberMove, WeightsMove
 from analysis.study.weight_rules import ByFactor, PlusMinus
 from scoring.form import Form
-from scoring.table import uncertainties
+from scoring.measurement_error import error_model
 
 #: Where the invented laboratory's curves begin and end, and whether along the logarithm.
 CURVES = {
@@ -179,7 +179,7 @@ def test_the_laboratorys_noise_is_its_repeatability_over_the_root_of_repeats(mea
     values = held.readings[measure].values
     product = int(np.flatnonzero((~np.isnan(values)).sum(axis=1) == repeats)[0])
     size = abs(np.nanmean(values[product])) if is_share else 1
-    u = uncertainties(form, held)[measure][product]
+    u = error_model(form, held).u[measure][product]
     assert u == pytest.approx(amount * size / math.sqrt(repeats), rel=1e-9)
     noise = next(move for move in laboratory().moves if isinstance(move, NoiseMove))
     assert measure in noise.measures

@@ -18,7 +18,7 @@ from analysis.study import Draws, Study
 from analysis.trials.trials import compile_trials
 from scoring.catalogue import Catalogue
 from scoring.form import Form
-from scoring.table import uncertainties
+from scoring.measurement_error import error_model
 
 Array = NDArray[np.float64]
 N = 8000
@@ -46,7 +46,7 @@ def test_noise_has_the_standard_uncertainty_of_each_reading() -> None:
     """Absolute, relative and pooled; of one to three repeats; of means and medians; and no bias."""
     form = bare(", repeatability: 0.6", ", repeatability: 5%", ", repeatability: pooled, repeats: median")
     held = catalogue_of(x=REPEATS, y=REPEATS + 20, z=REPEATS)
-    found, u = drawn_readings(study_of("{readings: repeatability}", form, held), held), uncertainties(form, held)
+    found, u = drawn_readings(study_of("{readings: repeatability}", form, held), held), error_model(form, held).u
     stated = compile_trials(study_of("{readings: repeatability}", form, held), held).inputs.values
     for measure, values in found.items():
         known = ~np.isnan(u[measure])

@@ -22,7 +22,8 @@ from scoring.errors import CatalogueError, StudyError
 from scoring.evaluate import Evaluation, evaluate, inputs_of, kernel_for
 from scoring.form import Form, Number
 from scoring.program import compile_form
-from scoring.table import score_catalogue, uncertainties
+from scoring.measurement_error import error_model
+from scoring.table import score_catalogue
 
 Array = NDArray[np.float64]
 
@@ -117,7 +118,7 @@ def brute(study: Study, held: Catalogue, setting: Setting, draw: int) -> Evaluat
     about = {one.split(".")[1] for one in made if one.startswith("measures.")}
     counted = {m.name: recount(m, held.readings[m.name]) for m in form.measures if m.name in about}
     held = replace(held, readings={**held.readings, **counted})
-    inputs, u = inputs_of(form, held), uncertainties(form, held)
+    inputs, u = inputs_of(form, held), error_model(form, held).u
     values = dict(inputs.values)
     values |= {name: drawn[draw : draw + 1] for name, drawn in setting.resampled.items()}
     for name, errors in setting.noise.items():

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from scoring.catalogue.readings import Readings, State
+from scoring.catalogue.conditions_of_reading import conditions_of
+from scoring.catalogue.readings import State
 from scoring.errors import AddressError, Place, Problem, nearest
 from scoring.unit_role import POINTS_UNIT
 from scoring.units import difference_of
@@ -21,6 +22,19 @@ if TYPE_CHECKING:
 PLACE = "place"
 #: How a state stands in the column `flag` of a long file of readings.
 FLAGS = {State.VALUE: "", State.BELOW: "below", State.MISSING: "missing", State.NOT_APPLICABLE: "not_applicable"}
+
+#: The columns of a frame of readings.
+LONG_COLUMNS = {
+    "measure": object,
+    "repeat": np.int64,
+    "value": float,
+    "unit": object,
+    "flag": object,
+    "reason": object,
+    "session": object,
+    "specimen": object,
+    "counts_as": float,
+}
 
 
 def table_frame(table: ScoreTable) -> pd.DataFrame:
@@ -82,9 +96,8 @@ def readings_frame(table: ScoreTable) -> pd.DataFrame:
 
 def catalogue_frame(catalogue: Catalogue) -> pd.DataFrame:
     """A row a reading, in the columns of a long file; `counts_as` is what the reporting limit makes of it."""
-    parts = [_long(name, catalogue.units.get(name, ""), readings) for name, readings in catalogue.readings.items()]
-    kinds = {"measure": object, "repeat": np.int64, "value": float, "unit": object, "flag": object}
-    empty = {name: np.array([], kind) for name, kind in {**kinds, "reason": object, "counts_as": float}.items()}
+    parts = [_long(catalogue, name) for name in catalogue.readings]
+    empty = {name: np.array([], kind) for name, kind in LONG_COLUMNS.items()}
     rows = {name: np.concatenate([part[name] for part in parts]) if parts else empty[name] for name in empty}
     row = np.concatenate([part["row"] for part in parts]) if parts else np.zeros(0, np.int64)
     order = np.argsort(row, kind="stable")
@@ -98,8 +111,10 @@ def catalogue_frame(catalogue: Catalogue) -> pd.DataFrame:
     return frame
 
 
-def _long(name: str, unit: str, readings: Readings) -> dict[str, Any]:
+def _long(catalogue: Catalogue, name: str) -> dict[str, Any]:
     """The cells of one measure that hold anything, in the order of products, then repeats."""
+    readings, conditions = catalogue.readings[name], conditions_of(catalogue, name)
+    unit = catalogue.units.get(name, "")
     product, repeat = np.nonzero(readings.marks != State.NONE)
     reasons = [readings.reasons.get(cell, "") for cell in zip(product.tolist(), repeat.tolist(), strict=True)]
     return {
@@ -110,6 +125,8 @@ def _long(name: str, unit: str, readings: Readings) -> dict[str, Any]:
         "unit": np.full(len(product), unit, object),
         "flag": _flags(readings.marks[product, repeat]),
         "reason": np.array(reasons, object),
+        "session": conditions.sessions[product, repeat],
+        "specimen": conditions.specimens[product, repeat],
         "counts_as": readings.values[product, repeat],
     }
 

@@ -1,6 +1,7 @@
 """Items: the products of a folder's catalogue and their attributes, a row a product.
 
-A column that the formula declares is an attribute; any other is left out, and named. One that looks like a declared
+A column that the formula declares is an attribute; `session` says in which session a product was read, declared or not;
+any other is left out, and named. One that looks like a declared
 attribute which has no column anywhere is a problem, for it is likely misspelt; so is a measure, which belongs to the
 readings.
 """
@@ -12,7 +13,13 @@ from dataclasses import dataclass
 
 from scoring.catalogue.cells import text_of
 from scoring.catalogue.column_names import ID_COLUMNS, VERY_NEAR, id_column, misspelt, read_column_name
-from scoring.catalogue.product_columns import index_products, read_attribute, without_second_rows
+from scoring.catalogue.product_columns import (
+    attributes_and_session,
+    index_products,
+    names_to_miss,
+    read_attribute,
+    without_second_rows,
+)
 from scoring.catalogue.readings import Contents
 from scoring.catalogue.sheets import Sheet
 from scoring.errors import Place, Problem
@@ -58,7 +65,7 @@ def read_items(sheet: Sheet, form: Form, problems: list[Problem]) -> Items | Non
         return None
     products, codes = index_products(sheet, column, None, problems)
     codes = without_second_rows(sheet, column, codes, problems)
-    declared = {attribute.name: attribute for attribute in form.attributes}
+    declared = attributes_and_session(form)
     measures = {name for measure in form.measures for name in (measure.name, measure.heading)}
     attributes, left_out = {}, []
     for name in sheet.header:
@@ -90,7 +97,7 @@ def merged_attributes(
                 problems.append(Problem(place, found, "one word a product"))
         merged[name] = tuple(one or other for one, other in zip(listed, texts, strict=True))
     declared = [attribute.name for attribute in form.attributes]
-    for name, near in misspelt(items.left_out if items else (), declared, merged, VERY_NEAR).items():
+    for name, near in misspelt(items.left_out if items else (), names_to_miss(form), merged, VERY_NEAR).items():
         found = "a column that the formula does not know"
         place = Place(items.source if items else source, 1, column_name=name)
         problems.append(Problem(place, found, "an attribute", f"Did you mean `{near}`?"))

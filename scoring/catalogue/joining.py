@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scoring.catalogue.catalogue import Catalogue
+from scoring.catalogue.conditions_of_reading import sessions_of_products
 from scoring.catalogue.readings import Readings, State
 
 
@@ -20,7 +22,8 @@ def for_products(first: Catalogue, second: Catalogue, products: Sequence[str]) -
 
     Notes
     -----
-    Extras (sessions, operators) are left out; the hash is that of `first`.
+    Sessions, specimens and the other extras come along. A session's name means one session in both catalogues, for they are
+    two editions of one. The hash is that of `first`.
     """
     here = {name: index for index, name in enumerate(first.products)}
     there = {name: index for index, name in enumerate(second.products)}
@@ -38,7 +41,32 @@ def for_products(first: Catalogue, second: Catalogue, products: Sequence[str]) -
         for name in dict.fromkeys((*first.attributes, *second.attributes))
         for empty, also_empty in [(("",) * len(first.products), ("",) * len(second.products))]
     }
-    return Catalogue(first.source, tuple(products), words, readings, first.sha256)
+    both = (first, own), (second, other)
+    kept = dict.fromkeys((*first.extras, *second.extras))
+    extras = {
+        key: {name: _texts(key, name, both, held.values.shape) for name, held in readings.items()} for key in kept
+    }
+    found = Catalogue(first.source, tuple(products), words, readings, first.sha256, extras=extras)
+    sessions = [""] * len(products)
+    for catalogue, index in both:
+        named = sessions_of_products(catalogue)
+        for new, old in enumerate(index.tolist()):
+            sessions[new] = named[old] if old >= 0 else sessions[new]
+    return replace(found, product_sessions=tuple(sessions)) if any(sessions) else found
+
+
+def _texts(
+    key: str, measure: str, both: Sequence[tuple[Catalogue, NDArray[np.intp]]], shape: tuple[int, ...]
+) -> NDArray[np.object_]:
+    """One kind of text beside every reading of a measure, "" where the catalogue that a product is of says nothing."""
+    texts = np.full(shape, "", dtype=object)
+    for catalogue, index in both:
+        given = catalogue.extras.get(key, {}).get(measure)
+        if given is not None:
+            at = index >= 0
+            texts[at, : given.shape[1]] = given[index[at]]
+    texts.setflags(write=False)
+    return texts
 
 
 def _joined(

@@ -1,8 +1,9 @@
 """Long readings: a row a reading, with the columns `product` (or `id`), `measure` and `value`.
 
-Further columns: `repeat` (numbered in order where it is absent), `unit` (empty: the formula's own), `flag` (empty,
-`below`, `missing`, `not_applicable`), `reason`, `operator`, `session`, `date`, and declared attributes. Under the
-flag `below` the value is the limit, or empty. Measures that the formula does not know are passed over and listed as
+Further columns: `repeat` (numbered in order where it is absent, and where the repeats of one product and measure are
+numbered anew in each session or specimen), `unit` (empty: the formula's own), `flag` (empty, `below`, `missing`,
+`not_applicable`), `reason`, `operator`, `session`, `specimen`, `date`, and declared attributes. Under the flag `below`
+the value is the limit, or empty. Measures that the formula does not know are passed over and listed as
 unused, columns that nobody knows are left out and named, except where the name is near a known one that the file
 lacks: it is likely misspelt.
 """
@@ -24,7 +25,7 @@ from scoring.catalogue.sheets import Sheet
 from scoring.errors import Problem
 from scoring.form import Form
 
-KEPT = ("operator", "session", "date")
+KEPT = ("operator", "session", "specimen", "date")
 COLUMNS = ("measure", "value", "repeat", "unit", "flag", "reason", *KEPT)
 
 

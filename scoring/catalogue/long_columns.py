@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +25,8 @@ FLAGS = {
 }
 
 Codes = NDArray[np.intp]
+#: Columns within whose words repeats may be numbered anew.
+CONDITIONS = ("session", "specimen")
 
 
 def measure_codes(sheet: Sheet, form: Form, problems: list[Problem]) -> tuple[Codes, tuple[str, ...]]:
@@ -61,7 +64,8 @@ def measure_codes(sheet: Sheet, form: Form, problems: list[Problem]) -> tuple[Co
 def repeat_indices(sheet: Sheet, products: Codes, measures: Codes, problems: list[Problem]) -> Codes:
     """The repeat of each row, from 0; -1 where it is faulty. Two readings of one repeat are a problem.
 
-    Without a `repeat` column, the readings of a product are numbered in order.
+    Without a `repeat` column, the readings of a product are numbered in order. So are those of a product and measure whose
+    repeats are numbered anew in each session or specimen: what tells them apart then is all three.
     """
     rows = np.flatnonzero((products >= 0) & (measures >= 0))
     keys = products[rows] * (int(measures.max(initial=0)) + 1) + measures[rows]
@@ -69,21 +73,59 @@ def repeat_indices(sheet: Sheet, products: Codes, measures: Codes, problems: lis
     if "repeat" not in sheet.header:
         order, first = _grouped(keys)
         repeats[rows[order]] = np.arange(len(rows)) - first
-        for row in np.flatnonzero(repeats == REPEATS).tolist():
-            found = f"more than {REPEATS} readings of one measure and product"
-            problems.append(Problem(sheet.place(row, "measure"), found, "fewer"))
-        repeats[repeats >= REPEATS] = -1
+        _report_too_many(sheet, repeats, problems)
         return repeats
     _read_repeats(sheet, np.flatnonzero(measures >= 0), repeats, problems)
     numbered = repeats[rows] >= 0
-    rows, keys = rows[numbered], keys[numbered] * REPEATS + repeats[rows[numbered]]
-    order, first = _grouped(keys)
-    for position in np.flatnonzero(first != np.arange(len(rows))).tolist():
+    rows, keys = rows[numbered], keys[numbered]
+    _report_seconds(sheet, rows, keys, repeats, problems)
+    _number_through(sheet, rows, keys, repeats, problems)
+    return repeats
+
+
+def _report_seconds(sheet: Sheet, rows: Codes, keys: Codes, repeats: Codes, problems: list[Problem]) -> None:
+    """Two readings of one repeat, in one session and specimen, are a problem; the second one's repeat becomes -1."""
+    told_apart = [name for name in CONDITIONS if name in sheet.header]
+    within, n_conditions = _condition_codes(sheet, rows, told_apart)
+    order, first = _grouped((keys * n_conditions + within) * REPEATS + repeats[rows])
+    expected = f"one reading for a product, a measure{''.join(f', a {name}' for name in told_apart)} and a repeat"
+    hint = (
+        "" if told_apart else "Repeats that are numbered anew in each session or specimen need a column that names it."
+    )
+    seconds = np.flatnonzero(first != np.arange(len(rows)))
+    for position in seconds.tolist():
         row, other = int(rows[order[position]]), int(rows[order[first[position]]])
         found = f"a second reading of repeat {repeats[row] + 1}, after row {sheet.lines[other]}"
-        expected = "one reading for a product, a measure and a repeat"
-        problems.append(Problem(sheet.place(row, "repeat"), found, expected))
-    return repeats
+        problems.append(Problem(sheet.place(row, "repeat"), found, expected, hint))
+    repeats[rows[order[seconds]]] = -1
+
+
+def _number_through(sheet: Sheet, rows: Codes, keys: Codes, repeats: Codes, problems: list[Problem]) -> None:
+    """Number the readings of a product and measure in order where one repeat stands there more than once."""
+    sound = repeats[rows] >= 0
+    rows, keys = rows[sound], keys[sound]
+    order, first = _grouped(keys * REPEATS + repeats[rows])
+    again = np.unique(keys[order[first != np.arange(len(rows))]])
+    rows, keys = rows[np.isin(keys, again)], keys[np.isin(keys, again)]
+    order, first = _grouped(keys)
+    repeats[rows[order]] = np.arange(len(rows)) - first
+    _report_too_many(sheet, repeats, problems)
+
+
+def _report_too_many(sheet: Sheet, repeats: Codes, problems: list[Problem]) -> None:
+    for row in np.flatnonzero(repeats == REPEATS).tolist():
+        found = f"more than {REPEATS} readings of one measure and product"
+        problems.append(Problem(sheet.place(row, "measure"), found, "fewer"))
+    repeats[repeats >= REPEATS] = -1
+
+
+def _condition_codes(sheet: Sheet, rows: Codes, names: Sequence[str]) -> tuple[Codes, int]:
+    """Under which session and specimen each row was read, as a number, and how many numbers there are."""
+    codes, count = np.zeros(len(rows), dtype=np.intp), 1
+    for name in names:
+        labels, own = np.unique(np.array(texts_of(sheet.column(name)[rows]), dtype=str), return_inverse=True)
+        codes, count = codes * max(len(labels), 1) + own, count * max(len(labels), 1)
+    return codes, count
 
 
 def unit_codes(sheet: Sheet) -> tuple[Codes, tuple[str | None, ...]]:

@@ -10,9 +10,11 @@ from numpy.typing import NDArray
 
 from scoring.catalogue.cells import Fault, read_id, shown, text_fault, texts_of
 from scoring.catalogue.sheets import Sheet, problem
-from scoring.errors import Problem, nearest
-from scoring.form import Attribute
+from scoring.errors import Place, Problem, nearest
+from scoring.form import Attribute, Form
 
+#: The column that says in which session a product was read.
+SESSION = "session"
 _MOST_HINTS = 20  # a search for the nearest of many names takes its time
 
 
@@ -58,6 +60,20 @@ def without_second_rows(
             problems.append(Problem(sheet.place(row, column), found, "one row a product", hint))
             kept[row] = -1
     return kept
+
+
+def attributes_and_session(form: Form) -> dict[str, Attribute]:
+    """What may be said of a product in words: the attributes of the formula, and its session where no measure is called so."""
+    declared = {attribute.name: attribute for attribute in form.attributes}
+    if any(SESSION in (measure.name, measure.heading) for measure in form.measures):
+        return declared
+    return {SESSION: Attribute(SESSION, SESSION, (), "", Place("the catalogue"))} | declared
+
+
+def names_to_miss(form: Form) -> list[str]:
+    """The words about a product that a column may be misspelt for: the formula's attributes, and a session that it needs."""
+    needed = [SESSION] if any(measure.declares("between_sessions") for measure in form.measures) else []
+    return [*(attribute.name for attribute in form.attributes), *needed]
 
 
 def read_attribute(

@@ -4,6 +4,8 @@ A column that is neither a measure nor a declared attribute is
   - a problem, where its name is near that of a measure or attribute which the file lacks: it is likely misspelt;
   - a measure that this formula does not use, where some of its cells read as numbers: listed as unused;
   - else words about the product that the formula does not declare (notes, who tested): left out, and named.
+
+The column `session` says in which session the product was read, all of it, whether or not it is declared too.
 """
 
 from __future__ import annotations
@@ -13,7 +15,13 @@ import numpy as np
 from scoring.catalogue.assembly import Batch, assemble
 from scoring.catalogue.cells import has_number, parse_cells
 from scoring.catalogue.column_names import ColumnName, as_measures, misspelt, read_column_name, unit_beside
-from scoring.catalogue.product_columns import index_products, read_attribute, without_second_rows
+from scoring.catalogue.product_columns import (
+    attributes_and_session,
+    index_products,
+    names_to_miss,
+    read_attribute,
+    without_second_rows,
+)
 from scoring.catalogue.readings import Contents
 from scoring.catalogue.sheets import Sheet
 from scoring.errors import Place, Problem, nearest
@@ -27,7 +35,7 @@ def read_wide(
     """Read a wide sheet whose products stand in `column`; `listed` are the products of an items file."""
     products, codes = index_products(sheet, column, listed, problems)
     codes = without_second_rows(sheet, column, codes, problems)
-    declared = {attribute.name: attribute for attribute in form.attributes}
+    declared = attributes_and_session(form)
     texts = [text for text in sheet.header if text != column and text not in declared]
     names = dict(zip(texts, as_measures(map(read_column_name, texts), form), strict=True))
     known = [measure.name for measure in form.measures]
@@ -90,7 +98,7 @@ def _sorted_out(
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """The names of unknown columns that hold unused measures, and of those that hold words."""
     present = {read_column_name(text).name for text in sheet.header} | set(sheet.header)
-    known = [measure.heading for measure in form.measures] + [attribute.name for attribute in form.attributes]
+    known = [measure.heading for measure in form.measures] + names_to_miss(form)
     near = misspelt([read_column_name(text).name for text in unknown], known, present)
     unused, left_out = [], []
     for text in unknown:

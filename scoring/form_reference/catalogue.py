@@ -30,12 +30,14 @@ COLUMNS = {
     "product": "the product's id, as text (or `id`)",
     "measure": "the name of the measure, as in the formula",
     "value": "the cell, as above",
-    "repeat": "1, 2, ...; numbered in order where there is no such column",
+    "repeat": "1, 2, ...; numbered in order where there is no such column, or where a product's repeats begin anew in each "
+    "session or specimen: a reading's number is then its place in the order of the file, for its product and measure",
     "unit": "its unit; the formula's own where it is empty",
     "flag": "one of the flags below, or nothing",
     "reason": "why a reading is missing or not applicable",
     "operator": "who read it",
-    "session": "in which session; `check --repeatability` sets sessions apart",
+    "session": "in which session; `check --repeatability` sets sessions apart, and `between_sessions` is shared within one",
+    "specimen": "of which specimen of the product, for `between_specimens`; where none is named, the product is one specimen",
     "date": "when",
 }
 FLAGS = {
@@ -79,8 +81,9 @@ def catalogue_section() -> Iterator[str]:
         f"A file of readings that ends in {endings}, or a folder that holds `readings` and, if you like, `items`, a row a "
         "product with its attributes. Readings are wide (a row a product, a column a measure) or long (a row a reading: there "
         "are columns `measure` and `value`). A column of a wide file is called `noise_dba`, `noise_dba [dB]`, or "
-        "`noise_dba [dB] #2` for the second repeat. Columns that the formula does not declare (notes, who tested) are named and "
-        "left out, here and among the items."
+        "`noise_dba [dB] #2` for the second repeat. A column `session` of a wide file, or of the items, says in which session "
+        "all of a product was read; it may be declared as an attribute too. Columns that the formula does not declare (notes, "
+        "who tested) are named and left out, here and among the items."
     )
     yield "### Cells"
     yield "\n".join(bullet(f"{code(cell) if cell else 'an empty cell'}: {says}.") for cell, says in CELLS.items())

@@ -150,7 +150,7 @@ class _Estimates:
         n_products, n_repeats = self.values.shape
         cells = np.repeat(np.arange(n_products)[:, np.newaxis], n_repeats, axis=1)
         for name, texts in ((SESSIONS, self.conditions.sessions), (SPECIMENS, self.conditions.specimens)):
-            if self._declares(name) and texts is not None:
+            if self._declares(name):
                 labels, codes = np.unique(texts.astype(str), return_inverse=True)
                 cells = cells * len(labels) + codes.reshape(cells.shape)
         _, numbered = np.unique(cells, return_inverse=True)

@@ -53,8 +53,4 @@ def _runs(catalogue: Catalogue, name: str) -> Runs:
     """The readings of a measure, and the session and specimen of each."""
     readings, conditions = catalogue.readings[name], conditions_of(catalogue, name)
     values = np.where(readings.states == State.VALUE, readings.values, np.nan)
-    texts = [words for words in (conditions.sessions, conditions.specimens) if words is not None]
-    if not texts:
-        return Runs(values)
-    cells = texts[0] if len(texts) == 1 else texts[0] + "\x1e" + texts[1]
-    return Runs(values, np.asarray(cells, dtype=object))
+    return Runs(values, np.asarray(conditions.sessions + "\x1e" + conditions.specimens, dtype=object))

@@ -147,7 +147,7 @@ def _keys(component: str, measures: Sequence[Measure], catalogue: Catalogue) -> 
     for measure in measures:
         shape = catalogue.readings[measure.name].values.shape
         product = np.repeat(np.arange(shape[0])[:, np.newaxis], shape[1], axis=1)
-        session, specimen = (by.get(measure.name, np.zeros(shape, np.intp)) for by in (sessions, specimens))
+        session, specimen = sessions[measure.name], specimens[measure.name]
         if component == SESSIONS:
             columns = [session]
         elif component == SPECIMENS:
@@ -160,11 +160,9 @@ def _keys(component: str, measures: Sequence[Measure], catalogue: Catalogue) -> 
     return found
 
 
-def _numbered(texts: Mapping[str, NDArray[np.object_] | None]) -> dict[str, Codes]:
+def _numbered(texts: Mapping[str, NDArray[np.object_]]) -> dict[str, Codes]:
     """Texts of several measures as numbers, the same for the same text."""
-    there = {name: own.astype(str) for name, own in texts.items() if own is not None}
-    if not there:
-        return {}
+    there = {name: own.astype(str) for name, own in texts.items()}
     labels = np.unique(np.concatenate([own.ravel() for own in there.values()]))
     return {name: np.searchsorted(labels, own) for name, own in there.items()}
 

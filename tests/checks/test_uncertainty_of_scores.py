@@ -9,8 +9,8 @@ import pytest
 
 from scoring.catalogue import State
 from scoring.evaluate import Inputs
-from scoring.program import Program
 from scoring.measurement_error import ErrorModel
+from scoring.program import Program
 from scoring.uncertainty import TELLS_APART, monte_carlo, uncertainty
 
 SUM = """
@@ -54,7 +54,9 @@ scores: {s: {blend: weighted mean, weights: {a: 1, b: 1}, missing: {absent_above
     readings = inputs_of(
         {"sag": [10, 10, nan], "lift": [20, nan, nan], "width": [1] * 3, "warmth": [1] * 3, "noise": [1] * 3}
     )
-    found = uncertainty(program_of(body), readings, ErrorModel.of_values({"sag": np.full(3, 0.5), "lift": np.full(3, 1.0)}))["s"]
+    found = uncertainty(
+        program_of(body), readings, ErrorModel.of_values({"sag": np.full(3, 0.5), "lift": np.full(3, 1.0)})
+    )["s"]
     assert found[:2] == pytest.approx([np.hypot(0.05, 0.1), 0.1], rel=1e-9)
     assert np.isnan(found[2])
 
@@ -63,14 +65,18 @@ def test_the_figures_of_a_live_reference_are_held(program_of: Callable[..., Prog
     """First order moves one product at a time, and so leaves the mean of all where it is."""
     readings = inputs_of({"sag": [10, 20, 30], "lift": [1] * 3, "width": [1] * 3, "warmth": [1] * 3, "noise": [1] * 3})
     program = program_of('ratings: {a: {value: "5 + (sag - mean(sag))/10"}}')
-    assert uncertainty(program, readings, ErrorModel.of_values({"sag": np.full(3, 0.5)}))["a"] == pytest.approx([0.05] * 3, rel=1e-9)
+    assert uncertainty(program, readings, ErrorModel.of_values({"sag": np.full(3, 0.5)}))["a"] == pytest.approx(
+        [0.05] * 3, rel=1e-9
+    )
 
 
 def test_monte_carlo_moves_the_reference_with_each_draw(program_of: Callable[..., Program]) -> None:
     """With three products, a deviation from their mean scatters by the root of two thirds of what a reading does."""
     readings = inputs_of({"sag": [10, 20, 30], "lift": [1] * 3, "width": [1] * 3, "warmth": [1] * 3, "noise": [1] * 3})
     program = program_of('ratings: {a: {value: "5 + (sag - mean(sag))/10"}}')
-    found = monte_carlo(program, readings, ErrorModel.of_values({"sag": np.full(3, 0.5)}), 40_000, np.random.default_rng(1))["a"]
+    found = monte_carlo(
+        program, readings, ErrorModel.of_values({"sag": np.full(3, 0.5)}), 40_000, np.random.default_rng(1)
+    )["a"]
     assert found.sd == pytest.approx([0.05 * np.sqrt(2 / 3)] * 3, rel=0.02)
 
 

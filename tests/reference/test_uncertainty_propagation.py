@@ -19,9 +19,9 @@ from scipy.stats import norm
 from written_forms import form_of, inputs_of_arrays
 
 from scoring.evaluate import Inputs, evaluate, kernel_for
+from scoring.measurement_error import ErrorModel
 from scoring.program import Program, compile_form
 from scoring.reader import read_form
-from scoring.measurement_error import ErrorModel
 from scoring.uncertainty import monte_carlo, uncertainty
 
 Array = NDArray[np.float64]
@@ -168,7 +168,9 @@ def test_a_sum_of_four_normals_has_the_published_interval() -> None:
     """-3.92 to 3.92 and 2.0, by both methods: 500 000 draws, three standard errors of an end are 0.023."""
     program, inputs = compile_form(form_of(FOUR)), inputs_of_arrays({name: [0.0] for name in "abcd"})
     u = {name: np.ones(1) for name in "abcd"}
-    assert 1.96 * float(uncertainty(program, inputs, ErrorModel.of_values(u))["total"][0]) == pytest.approx(3.92, abs=0.005)
+    assert 1.96 * float(uncertainty(program, inputs, ErrorModel.of_values(u))["total"][0]) == pytest.approx(
+        3.92, abs=0.005
+    )
     found = monte_carlo(program, inputs, ErrorModel.of_values(u), 500_000, np.random.default_rng(0))["total"]
     assert float(found.sd[0]) == pytest.approx(2.0, abs=0.006)
     assert [float(found.low[0]), float(found.high[0])] == pytest.approx([-3.92, 3.92], abs=0.023)
@@ -261,8 +263,14 @@ def test_at_a_vote_of_zero_first_order_fails_and_monte_carlo_holds() -> None:
     """
     u = np.array([0.1, 0.3, 0.5])
     program, inputs = votes(0.0, 0.0, 0.0)
-    assert uncertainty(program, inputs, ErrorModel.of_values({"predicted_mean_vote": u}))["dissatisfied"].tolist() == [0, 0, 0]
-    found = monte_carlo(program, inputs, ErrorModel.of_values({"predicted_mean_vote": u}), 200_000, np.random.default_rng(0))["dissatisfied"]
+    assert uncertainty(program, inputs, ErrorModel.of_values({"predicted_mean_vote": u}))["dissatisfied"].tolist() == [
+        0,
+        0,
+        0,
+    ]
+    found = monte_carlo(
+        program, inputs, ErrorModel.of_values({"predicted_mean_vote": u}), 200_000, np.random.default_rng(0)
+    )["dissatisfied"]
     for place, one in enumerate(u):
         mean, sd = moments(0.0, float(one))
         assert float(found.mean[place]) == pytest.approx(mean, abs=4 * sd / np.sqrt(200_000))
@@ -284,7 +292,9 @@ def test_where_the_curve_is_steep_both_methods_agree(vote: float) -> None:
     u = {"predicted_mean_vote": np.array([0.02])}
     program, inputs = votes(vote)
     first = float(uncertainty(program, inputs, ErrorModel.of_values(u))["dissatisfied"][0])
-    drawn = float(monte_carlo(program, inputs, ErrorModel.of_values(u), 50_000, np.random.default_rng(0))["dissatisfied"].sd[0])
+    drawn = float(
+        monte_carlo(program, inputs, ErrorModel.of_values(u), 50_000, np.random.default_rng(0))["dissatisfied"].sd[0]
+    )
     assert [first, drawn] == pytest.approx([moments(vote, 0.02)[1]] * 2, rel=0.015)
 
 

@@ -17,7 +17,10 @@ from analysis.study.study import Factor
 
 Array = NDArray[np.float64]
 NAN, INF = float("nan"), float("inf")
-NOISE = NoiseMove(Factor("readings", "bench noise", "readings", "", "", "normal", "", "test", columns=0), ErrorModel.of_values({"m": [1.0] * 3, "n": [1.0] * 3}))
+NOISE = NoiseMove(
+    Factor("readings", "bench noise", "readings", "", "", "normal", "", "test", columns=0),
+    ErrorModel.of_values({"m": [1.0] * 3, "n": [1.0] * 3}),
+)
 
 
 def found(model: object, moves: int = 2, points: int = 32, **options: object) -> Indices:

@@ -21,8 +21,8 @@ from scoring.catalogue.reporting_limit import recount
 from scoring.errors import CatalogueError, StudyError
 from scoring.evaluate import Evaluation, evaluate, inputs_of, kernel_for
 from scoring.form import Form, Number
-from scoring.program import compile_form
 from scoring.measurement_error import error_model
+from scoring.program import compile_form
 from scoring.table import score_catalogue
 
 Array = NDArray[np.float64]

@@ -14,6 +14,7 @@ from analysis.sensitivity.sobol import Indices, Sums, indices, near_mean
 from analysis.study.distributions import Uniform, normal_scores
 from analysis.study.moves import NoiseMove
 from analysis.study.study import Factor
+from scoring.measurement_error import ErrorModel
 
 Array = NDArray[np.float64]
 NAN, INF = float("nan"), float("inf")

@@ -21,6 +21,7 @@ from scipy.optimize import minimize
 
 from analysis.ordered_sums import matrix_product
 from analysis.weights.attainable import EFFECTS, NEAR, VARIANCE, Decided, attainable, decided, shares_of
+from analysis.weights.importance import DUST
 from analysis.weights.wanted import WantedWeights, wanted_weights
 
 Array = NDArray[np.float64]
@@ -96,7 +97,7 @@ def sought_weights(
     named = ~np.isnan(asked)
     if not named.any():
         raise ValueError("of no part a share is wanted")
-    varies = np.diag(sigma) > 0
+    varies = np.diag(sigma) > DUST * np.diag(sigma).max()
     question = Question(sigma[np.ix_(varies, varies)], shares[varies], asked[varies], share_of, seed)
     closed = wanted_weights(sigma, filled(asked, shares)) if share_of == EFFECTS else None
     attempts: list[Attempt] = []

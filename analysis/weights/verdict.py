@@ -11,7 +11,16 @@ from analysis.weights.attainable import VARIANCE
 from analysis.weights.importance import FEWEST, Importance, discrepancy
 from analysis.weights.parts import WeightedParts
 from analysis.weights.published import Published
-from analysis.weights.sought import FOUND, HELD_EFFECTS, HELD_NOTHING, HELD_WEIGHTS, IMPOSSIBLE, REFUSED, WeightsSought
+from analysis.weights.sought import (
+    FOUND,
+    HELD_EFFECTS,
+    HELD_NOTHING,
+    HELD_WEIGHTS,
+    IMPOSSIBLE,
+    NOT_FOUND,
+    REFUSED,
+    WeightsSought,
+)
 from analysis.weights.study import ScoreWeights
 from analysis.weights.wanted import WORST_CONDITION
 from analysis.wording import counted, listed, percent, some
@@ -27,6 +36,12 @@ HELD = {
     HELD_EFFECTS: "the main effects of the other parts held in the proportions of their weights",
     HELD_WEIGHTS: "the weights of the other parts held in proportion",
     HELD_NOTHING: "nothing held",
+}
+#: How an attempt that gave no weights came out.
+NONE = {
+    IMPOSSIBLE: "there are none, which is proved",
+    NOT_FOUND: "none were found",
+    REFUSED: "none are worked out, as the parts all but determine each other",
 }
 
 
@@ -179,8 +194,7 @@ def _sought(found: ScoreWeights, parts: WeightedParts, sought: WeightsSought) ->
         return
     whole = not np.isnan(sought.wanted).any()
     for attempt in sought.attempts[:-1] if sought.state != IMPOSSIBLE else ():
-        how = "there are none, which is proved" if attempt.state == IMPOSSIBLE else "none are worked out"
-        yield f"{asked}, with {HELD[attempt.held]}: {how}."
+        yield f"{asked}, with {HELD[attempt.held]}: {NONE[attempt.state]}."
     if sought.state != FOUND:
         yield from _no_weights(asked, parts, sought, whole)
         return

@@ -127,6 +127,8 @@ def test_a_part_that_does_not_vary_keeps_its_weight_and_has_no_share() -> None:
     sigma = np.diag([1.0, 0, 4.0])
     found = sought_weights(sigma, EVEN, [0.5, NAN, NAN], VARIANCE, seed=0)
     assert found.weights == pytest.approx([4 / 9, 1 / 3, 2 / 9])
+    dust = sigma + np.diag([0, 1e-30, 0])  # a mean of equal figures may differ from them in the last digit
+    assert sought_weights(dust, EVEN, [0.5, NAN, NAN], VARIANCE, seed=0).weights == pytest.approx(found.weights)
     refused = sought_weights(sigma, EVEN, [NAN, 0.5, NAN], VARIANCE, seed=0)
     assert refused.state == REFUSED
     assert np.isnan(refused.weights).all()

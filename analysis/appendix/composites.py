@@ -23,6 +23,7 @@ WORTH = (
     "part",
     "weight #",
     "share #",
+    "squared share #",
     "effective share #",
     "95 % interval #",
     "Shapley share #",
@@ -42,7 +43,9 @@ def composites_section(found: Workings) -> Section:
         "A score blends ratings. Its stated weights say how it is worked out. How much each part sets the products of this"
         " catalogue apart is another thing, and stands beside them: the effective share is the part's share of the variance of"
         " the weighted mean over the catalogue, cov(y, w x) / var(y), which adds to 100 % and may be negative where a part goes"
-        " against the rest; the Shapley share is never negative. Both change with the catalogue."
+        " against the rest; the Shapley share is never negative. Both change with the catalogue. With equal spread and no"
+        " correlation of the parts both would be the squared share, the weight's square over the sum of squares: what differs"
+        " from it comes of how far the parts spread and of how they go together."
     )
     weights = {one.name: one for one in found.weights}
     parts = tuple(_score(found, output, weights.get(output.name)) for output in found.form.scores)
@@ -105,6 +108,7 @@ def _worth(found: Workings, output: Output, weights: ScoreWeights | None) -> Tab
                 source,
                 text,
                 weight_percent(float(stated[index] / stated.sum())) if stated.sum() else ABSENT,
+                weight_percent(float(stated[index] ** 2 / np.sum(stated**2))) if stated.sum() else ABSENT,
                 *cells,
                 address,
             )

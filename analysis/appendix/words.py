@@ -100,6 +100,18 @@ WORDS: tuple[tuple[str, tuple[str, ...], str], ...] = (
         "the correlation of places: 1 where two orders are the same, -1 where one is the other upside down.",
     ),
     (
+        "spread, correlation",
+        ("; spread ",),
+        "in points of percent, what the parts' own spread makes of a squared share, and what their correlation makes of that;"
+        " the effective share is all three added up.",
+    ),
+    (
+        "squared share",
+        ("squared share", " squared, "),
+        "the square of a weight over the sum of squares: the share of the variance that the part would have if all parts had"
+        " equal spread and no correlation.",
+    ),
+    (
         "u",
         ("u is the standard deviation", "u rests on"),
         "standard uncertainty: one standard deviation of a figure under the scatter of repeats.",

@@ -182,9 +182,18 @@ def weights(
     wanted: Annotated[
         list[str] | None,
         typer.Option(
-            "--want", metavar="PART=SHARE", help="The importance wanted of a part; repeatable, for one score."
+            "--want", metavar="PART=SHARE", help="The share wanted of a part, as edge=30%; repeatable, for one score."
         ),
     ] = None,
+    share_of: Annotated[
+        str,
+        typer.Option(
+            "--share-of",
+            metavar="WHAT",
+            help="What a wanted share is of: variance (of the score, explained by the part by itself), or effects (all parts'"
+            " such shares added up).",
+        ),
+    ] = "variance",
     as_json: AsJson = False,
     out: Results = None,
     seed: Seed = 0,
@@ -200,6 +209,7 @@ def weights(
             settings or [],
             only=only or [],
             wanted=wanted or [],
+            wanted_of=share_of,
             as_json=as_json,
             out=out,
             seed=seed,

@@ -13,12 +13,15 @@ from analysis.cli.long_work import announce, share_of
 from analysis.cli.studies import check_output, is_table, write_results
 from analysis.cli.terminal import print_json, print_table, say
 from analysis.scores.document import cautions
+from analysis.weights.attainable import EFFECTS, VARIANCE
 from analysis.weights.document import weights_document, weights_frame
 from analysis.weights.importance import Importance
 from analysis.weights.parts import WeightedParts
+from analysis.weights.published import Published
 from analysis.weights.redundancy import Redundancy
+from analysis.weights.sought import REFUSED, WeightsSought
 from analysis.weights.study import ScoreWeights, weights_study
-from analysis.weights.verdict import direction, signed_percent, span, weight_percent, weights_verdict
+from analysis.weights.verdict import asked_in_words, direction, signed_percent, span, weight_percent, weights_verdict
 from analysis.wording import percent
 from scoring.errors import Place, Problem, StudyError
 from scoring.table import score_catalogue
@@ -34,6 +37,7 @@ def run(
     *,
     only: Sequence[str],
     wanted: Sequence[str],
+    wanted_of: str,
     as_json: bool,
     out: Path | None,
     seed: int,
@@ -41,6 +45,7 @@ def run(
 ) -> None:
     """Work out what the weights are worth, and show it."""
     wants = wants_of(wanted)
+    check_share_of(wanted_of)
     if out is not None:
         is_table(out)
     form, readings = load(formula, catalogue, settings)
@@ -49,7 +54,7 @@ def run(
         check_output(out, guard, by="weights")
     table = score_catalogue(form, readings)
     announce("weights", len(table.catalogue.products), share_of(only, table.form))
-    found = weights_study(table, only, wants, seed=seed)
+    found = weights_study(table, only, wants, seed=seed, share_of=wanted_of)
     if out is not None or as_json:
         document = weights_document(table, found, settings, seed)
     if out is not None:
@@ -95,6 +100,18 @@ def wants_of(asked: Sequence[str]) -> dict[str, float]:
     return found
 
 
+def check_share_of(written: str) -> None:
+    """Refuse a meaning of a share that there is not.
+
+    Raises
+    ------
+    StudyError : anything but `variance` and `effects`
+    """
+    if written not in (VARIANCE, EFFECTS):
+        expected = f"`{VARIANCE}` (of the score's variance) or `{EFFECTS}` (of the summed main effects)"
+        raise StudyError([Problem(Place("--share-of"), f"`{written}`", expected)])
+
+
 def _figures(found: Sequence[ScoreWeights]) -> dict[str, bytes]:
     from analysis.weights.figures import weights_figures
 
@@ -111,6 +128,7 @@ def show(found: ScoreWeights, *, in_full: bool) -> None:
         return
     show_parts(found.parts, found.importance, found.label)
     if in_full:
+        show_made_of(found.parts, found.importance)
         show_effects(found.parts, found.importance)
         show_wanted(found, found.parts)
         show_redundancy(found.redundancy, found.parts.names)
@@ -119,31 +137,52 @@ def show(found: ScoreWeights, *, in_full: bool) -> None:
 
 
 def show_parts(parts: WeightedParts, found: Importance, label: str) -> None:
-    """Print each part's stated weight beside its shares of the variance."""
+    """Print each part's stated weight beside what it would be worth by itself, and its share of the variance."""
     effective, low, high = found.of("effective")
-    structural, correlative = found.of("structural")[0], found.of("correlative")[0]
-    shapley, shapley_low, shapley_high = found.of("shapley")
     rows = [
         [
             name,
             parts.stated[i],
             weight_percent(float(parts.shares[i])),
+            weight_percent(float(parts.squared[i])),
             signed_percent(effective[i]),
             span(low[i], high[i]),
-            signed_percent(structural[i]),
-            signed_percent(correlative[i]),
-            signed_percent(shapley[i]),
-            span(shapley_low[i], shapley_high[i]),
             direction(effective[i], low[i], high[i]),
         ]
         for i, name in enumerate(parts.names)
     ]
-    headers = ["", "weight", "stated", "effective", "95 %", "alone", "with others", "Shapley", "95 %", "goes"]
+    headers = ["", "weight", "stated", "squared", "effective", "95 %", "goes"]
     title = f"{label}: shares of the variance of the weighted mean"
     print_table(headers, rows, right=range(1, len(headers) - 1), title=title)
     say(
-        "alone + with others = effective, which adds to 100 % over the parts, as Shapley does. Intervals over the products.",
-        "goes: with the score or against it (an effective share below 0); (open) where the interval holds both.",
+        "squared: the weight's square over the sum of squares, the share that the part would have if all parts had equal spread"
+        " and no correlation.",
+        "goes: with the score or against it (an effective share below 0); (open) where the interval holds both. Intervals over"
+        " the products.",
+        "",
+    )
+
+
+def show_made_of(parts: WeightedParts, found: Importance) -> None:
+    """Print what each effective share is made of, and the Shapley share."""
+    structural, correlative = found.of("structural")[0], found.of("correlative")[0]
+    shapley, low, high = found.of("shapley")
+    rows = [
+        [
+            name,
+            signed_percent(parts.by_spread[i]),
+            signed_percent(structural[i]),
+            signed_percent(correlative[i]),
+            signed_percent(shapley[i]),
+            span(low[i], high[i]),
+        ]
+        for i, name in enumerate(parts.names)
+    ]
+    headers = ["", "by spread", "alone", "with others", "Shapley", "95 %"]
+    print_table(headers, rows, right=range(1, len(headers)), title="What an effective share is made of")
+    say(
+        "by spread: as squared, with the parts' own spread. alone + with others = effective, which adds to 100 % over the parts,"
+        " as Shapley does.",
         "",
     )
 
@@ -178,16 +217,73 @@ def show_effects(parts: WeightedParts, found: Importance) -> None:
 
 
 def show_wanted(found: ScoreWeights, parts: WeightedParts) -> None:
-    """Print the wanted importance and the weights that it takes, or the solution that proves that none do."""
-    if found.wanted is None or found.wanted.state == "refused":
+    """Print what was asked with the weights that give it, or what weights can give."""
+    if found.sought is None or found.sought.state == REFUSED:
         return
+    title = f"{found.label}: {_lowered(asked_in_words(found, parts, found.sought), found.named)}"
+    if found.published is not None:
+        show_found(parts, found.sought, found.published, title)
+    else:
+        show_nearest(parts, found.sought, title)
+
+
+def show_found(parts: WeightedParts, sought: WeightsSought, scored: Published, title: str) -> None:
+    """Print the weights that give what was asked, and what they give: in the weighted mean, and once they are set."""
     rows = [
-        [name, weight_percent(float(parts.shares[i])), weight_percent(float(w)), f"{found.wanted.weights[i]:z.4f}"]
-        for i, (name, w) in enumerate(zip(parts.names, found.wanted.wanted, strict=True))
+        [
+            name,
+            weight_percent(float(parts.shares[i])),
+            signed_percent(sought.now[i]),
+            _share(sought.wanted[i]),
+            weight_percent(float(scored.shares[i])),
+            _share(scored.mean[i]),
+            signed_percent(scored.value[i]),
+            span(scored.low[i], scored.high[i]),
+            signed_percent(scored.every[i]),
+        ]
+        for i, name in enumerate(parts.names)
     ]
-    none = found.wanted.state == "none"
-    headers = ["", "stated", "importance wanted", "solution: no weights" if none else "weights for it"]
-    print_table(headers, rows, right=(1, 2, 3), title=f"{found.label}: wanted importance (linear main effects)")
+    headers = ["", "stated", "now", "wanted", "weights for it", "weighted mean", "published", "95 %", "all published"]
+    print_table(headers, rows, right=range(1, len(headers)), title=title)
+    what = "of the score's variance, by itself" if sought.share_of == VARIANCE else "of the summed main effects"
+    say(
+        f"now, weighted mean, published: the part's share {what}: under the stated weights; under the weights for it, in the"
+        f" weighted mean; and in the score as published, over {scored.products} products with every part, and over all"
+        f" {scored.published} published (each part over those that have it).",
+    )
+    say("To set them: " + " ".join(f"--set {address}={text}" for address, text in scored.settings), "", whole=True)
+
+
+def show_nearest(parts: WeightedParts, sought: WeightsSought, title: str) -> None:
+    """Print what any weights can give the parts, and the weights found that come nearest to what was asked."""
+    rows = [
+        [
+            name,
+            weight_percent(float(parts.shares[i])),
+            signed_percent(sought.now[i]),
+            _share(sought.wanted[i]),
+            span(sought.low[i], sought.high[i]),
+            weight_percent(float(sought.nearest[i])),
+            _share(sought.nearest_gives[i]),
+        ]
+        for i, name in enumerate(parts.names)
+    ]
+    headers = ["", "stated", "now", "wanted", "can be given", "nearest weights", "they give"]
+    print_table(headers, rows, right=range(1, len(headers)), title=title)
+    say(
+        "can be given: each part by itself, the others free. nearest weights: of those that a search found; shares are of the"
+        " weighted mean.",
+        "",
+    )
+
+
+def _share(value: float) -> str:
+    return "" if np.isnan(value) else weight_percent(value)
+
+
+def _lowered(asked: str, named: Sequence[str]) -> str:
+    """What was asked inside a title: a part keeps its letters."""
+    return asked if named else asked[:1].lower() + asked[1:]
 
 
 def show_redundancy(found: Redundancy, names: Sequence[str]) -> None:
@@ -237,8 +333,9 @@ def show_first(found: ScoreWeights, parts: WeightedParts) -> None:
         for k in order[:LISTED]
     ]  # fmt: skip
     if rows:
-        title = f"A mixture of others is better in every part: {len(rows)} of {len(order)}"
+        title = f"Who beats whom: {len(rows)} of {len(order)}"
         print_table(["product", "beats", "these"], rows, right=(1,), title=title)
+        say("beats: is at least as good in every part, and better in one.", "")
 
 
 def _plain(value: float) -> str:

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from analysis.outputs.marks import WRITTEN_BY
 from analysis.scores.document import cautions
@@ -14,13 +15,18 @@ from analysis.study_document import figure, figures
 from analysis.weights.correlation_ratio import FACTORS
 from analysis.weights.importance import KINDS, Importance
 from analysis.weights.parts import WeightedParts
+from analysis.weights.published import Published
 from analysis.weights.redundancy import Redundancy
+from analysis.weights.sought import WeightsSought
 from analysis.weights.study import ScoreWeights
 from analysis.weights.verdict import direction, weights_verdict
-from analysis.weights.wanted import WORST_CONDITION, WantedWeights
+from analysis.weights.wanted import WORST_CONDITION
 from scoring.table import ScoreTable
 
+Array = NDArray[np.float64]
 METHODS = {
+    "squared": "w2 / sum w2: the share of the variance with equal spread and no correlation of the parts",
+    "by_spread": "w2 s2 / sum w2 s2: the same with the parts' own spread",
     "effective": "cov(y, w x) / V of the weighted mean y, structural and correlative share; adds to 1",
     "linear": "squared correlation of the part with the published score",
     "ratio": f"Var E(y|x) / Var y of the published score, local-linear, at {', '.join(f'{f:g}' for f in FACTORS)} bandwidths",
@@ -30,8 +36,12 @@ METHODS = {
     "intervals": "95 %, two-ended, each by itself, percentile bootstrap over products",
     "coverage": "of effective shares, on normal parts: 90 % of samples of 15 products, 92 % of 30, 93 % of 60, 94 % of 200;"
     " figures that cannot be negative are covered less often near 0",
-    "wanted": f"weights whose linear main effects stand in wanted proportions; refused above condition {WORST_CONDITION:.0e}",
+    "wanted": "share_of variance: squared correlation of the part with the weighted mean; effects: the same over its sum of all"
+    " parts. Tried in turn, with what was held; impossible is proved over all weights from 0 up; not found was searched. Without"
+    f" --want: main effects in the proportions of the stated weights, refused above condition {WORST_CONDITION:.0e}",
+    "published": "the weights set at their addresses as printed, and scored again: limits, missing rules and rounding are in it",
     "first": "linear programme a product; weights that put it first, or a mixture of others that is better in every part",
+    "beats": "at least as good in every part, and better in one",
 }
 
 
@@ -55,7 +65,7 @@ def weights_document(
 def _score(found: ScoreWeights) -> dict[str, Any]:
     parts = found.parts
     head = {"verdict": list(weights_verdict(found)), "not_worked_out": found.why_not or None}
-    if parts is None or found.importance is None or found.redundancy is None or found.wanted is None:
+    if parts is None or found.importance is None or found.redundancy is None or found.sought is None:
         return head
     return head | {
         "products": list(parts.ids),
@@ -70,7 +80,7 @@ def _score(found: ScoreWeights) -> dict[str, Any]:
             for name, i in zip(("ratio", "linear"), _gaps(found.importance), strict=True)
         },
         "redundancy": _redundancy(found.redundancy, parts.names),
-        "wanted": _wanted(found.wanted, parts.names),
+        "wanted": _wanted(found, found.sought, parts.names),
         "first": [
             {
                 "product": parts.ids[k],
@@ -85,7 +95,7 @@ def _score(found: ScoreWeights) -> dict[str, Any]:
         "best_case": None
         if found.best_case is None
         else {name: figure(value) for name, value in zip(parts.ids, found.best_case.tolist(), strict=True)},
-        "beats_in_every_part": {parts.ids[k]: [parts.ids[j] for j in own] for k, own in enumerate(found.beats) if own},
+        "beats": {parts.ids[k]: [parts.ids[j] for j in own] for k, own in enumerate(found.beats) if own},
     }
 
 
@@ -100,6 +110,8 @@ def _parts(parts: WeightedParts, found: Importance) -> dict[str, Any]:
         name: {
             "weight": parts.stated[i],
             "share": figure(float(parts.shares[i])),
+            "squared": figure(float(parts.squared[i])),
+            "by_spread": figure(float(parts.by_spread[i])),
             "goes": direction(*(float(each[i]) for each in found.of("effective"))),
             "bandwidths": figures(found.bandwidths[:, i]),
             "unrelated": figures(found.unrelated[:, i]),
@@ -132,15 +144,59 @@ def _redundancy(found: Redundancy, names: Sequence[str]) -> dict[str, Any]:
     }
 
 
-def _wanted(found: WantedWeights, names: Sequence[str]) -> dict[str, Any]:
+def _wanted(one: ScoreWeights, found: WeightsSought, names: Sequence[str]) -> dict[str, Any]:
+    def each(values: Array) -> dict[str, float | None]:
+        return dict(zip(names, figures(values), strict=True))
+
+    closed = found.proportional
     return {
-        "importance": dict(zip(names, figures(found.wanted), strict=True)),
+        "share_of": found.share_of,
+        "asked": list(one.named) or None,
+        "shares": each(found.wanted),
         "state": found.state,
-        "solution": dict(zip(names, figures(found.weights), strict=True)),
-        "falls_as_the_score_rises": [n for n, sign in zip(names, found.signs, strict=True) if sign < 0],
-        "every_sign_tried": found.every_sign,
-        "condition": figure(found.condition),
-        "exist_in_resamples": figure(found.held),
+        "tried": [{"held": attempt.held, "state": attempt.state} for attempt in found.attempts],
+        "now": each(found.now),
+        "weights": each(found.weights),
+        "gives": each(found.gives),
+        "falls_as_the_score_rises": [name for name, there in zip(names, found.against, strict=True) if there],
+        "published": None if one.published is None else _published(one.published, names),
+        "can_be_given": {name: [figure(float(a)), figure(float(b))] for name, a, b in _ends(found, names)} or None,
+        "nearest": None if np.isnan(found.nearest).all() else each(found.nearest),
+        "nearest_gives": None if np.isnan(found.nearest).all() else each(found.nearest_gives),
+        "closed_form": None
+        if closed is None
+        else {
+            "state": closed.state,
+            "solution": each(closed.weights),
+            "falls_as_the_score_rises": [name for name, sign in zip(names, closed.signs, strict=True) if sign < 0],
+            "every_sign_tried": closed.every_sign,
+            "condition": figure(closed.condition),
+            "exists_in_resamples": figure(one.in_resamples),
+        },
+    }
+
+
+def _ends(found: WeightsSought, names: Sequence[str]) -> list[tuple[str, Any, Any]]:
+    """The parts whose attainable shares are known, with their ends."""
+    return [
+        (name, a, b)
+        for name, a, b in zip(names, found.low, found.high, strict=True)
+        if not (np.isnan(a) or np.isnan(b))
+    ]
+
+
+def _published(found: Published, names: Sequence[str]) -> dict[str, Any]:
+    """What the weights give once they are set, part by part."""
+    rows = zip(names, *(figures(a) for a in (found.mean, found.value, found.low, found.high, found.every)), strict=True)
+    return {
+        "set": [f"{address}={text}" for address, text in found.settings],
+        "products": found.products,
+        "published_products": found.published,
+        "besides_the_weighted_mean": found.besides or None,
+        "parts": {
+            name: {"weighted_mean": mean, "value": value, "low": low, "high": high, "all_published": every}
+            for name, mean, value, low, high, every in rows
+        },
     }
 
 
@@ -148,15 +204,25 @@ def weights_frame(table: ScoreTable, found: Sequence[ScoreWeights], settings: Se
     """One row for every score and part, with what it was made from, and the cautions."""
     frames = []
     for one in found:
-        if one.parts is None or one.importance is None or one.redundancy is None or one.wanted is None:
+        if one.parts is None or one.importance is None or one.redundancy is None or one.sought is None:
             continue
         columns: dict[str, Any] = {"score": one.name, "part": list(one.parts.names), "weight": list(one.parts.stated)}
-        columns["share"] = one.parts.shares
+        columns["share"], columns["squared"], columns["by_spread"] = (
+            one.parts.shares,
+            one.parts.squared,
+            one.parts.by_spread,
+        )
         for kind in KINDS:
             columns[kind], columns[f"{kind}_low"], columns[f"{kind}_high"] = one.importance.of(kind)
         columns["variance_inflation"] = one.redundancy.inflation
-        columns["wanted_importance"], columns["solution"] = one.wanted.wanted, one.wanted.weights
-        columns["state"] = one.wanted.state
+        columns["share_of"], columns["wanted"], columns["state"] = (
+            one.sought.share_of,
+            one.sought.wanted,
+            one.sought.state,
+        )
+        columns["held"], columns["weights_for_it"] = one.sought.held, one.sought.weights
+        columns["gives"] = one.sought.gives
+        columns["gives_published"] = one.published.value if one.published is not None else np.nan
         frames.append(pd.DataFrame(columns))
     frame = pd.concat(frames, ignore_index=True) if frames else pd.DataFrame(columns=["score", "part"])
     form = table.form

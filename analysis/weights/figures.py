@@ -9,7 +9,7 @@ from analysis.figures.cells import signed_map
 from analysis.weights.study import ScoreWeights
 
 KINDS = ("svg", "png")
-COLUMNS = ("stated", "effective", "Shapley", "linear", "ratio")
+COLUMNS = ("stated", "squared", "effective", "Shapley", "linear", "ratio")
 
 
 def weights_figures(found: ScoreWeights) -> dict[str, bytes]:
@@ -22,12 +22,12 @@ def weights_figures(found: ScoreWeights) -> dict[str, bytes]:
         "worth": signed_map(
             names,
             COLUMNS,
-            np.column_stack([found.parts.shares, *worth]),
+            np.column_stack([found.parts.shares, found.parts.squared, *worth]),
             title=f"{label}: stated weights, and what they are worth on the catalogue",
             unit="share of the whole, or of the variance of the score",
             words=(
                 "part",
-                "stated share; effective and Shapley share of the variance; linear main effect; correlation ratio",
+                "stated share, squared; effective and Shapley share of the variance; linear main effect; correlation ratio",
             ),
         )
     }

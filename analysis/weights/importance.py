@@ -241,11 +241,7 @@ def _estimates(x: Array, y: Array, w: Array, widths: Array, counts: Array) -> tu
     """Every figure of each resample: arrays of shapes (resamples, kinds, parts) and (resamples, 2)."""
     sigma = weighted_covariances(np.column_stack([x, y]), counts)
     split = covariance_split(w, sigma[:, :-1, :-1])
-    own = np.diagonal(sigma, axis1=1, axis2=2)
-    floor = DUST * np.append(np.var(x, axis=0), np.var(y))
-    there = (own[:, :-1] > floor[:-1]) & (own[:, -1:] > floor[-1])
-    product = np.where(there, own[:, :-1] * own[:, -1:], np.nan)
-    linear = sigma[:, :-1, -1] ** 2 / product
+    linear = _linear(sigma, x, y)
     few = len(w) <= MOST_PARTS
     shapley = linear_shapley(w, sigma[:, :-1, :-1]) if few else np.full_like(linear, np.nan)
     ratio = np.full((len(counts), len(FACTORS), len(w)), np.nan)
@@ -255,6 +251,32 @@ def _estimates(x: Array, y: Array, w: Array, widths: Array, counts: Array) -> tu
     rows = [split.structural, split.correlative, split.effective, linear, shapley, *np.moveaxis(ratio, 1, 0)]
     gaps = np.stack([discrepancy(w, ratio[:, 1]), discrepancy(w, linear)], axis=1)
     return np.stack(rows, axis=1), gaps
+
+
+def linear_effects(values: ArrayLike, score: ArrayLike, counts: ArrayLike | None = None) -> Array:
+    """The squared correlation of each part with the score, in each resample.
+
+    Parameters
+    ----------
+    values : array, shape (products, parts); score : array, shape (products,)
+    counts : array, shape (resamples, products); how often each product is in; each once if not given
+
+    Returns
+    -------
+    ndarray, shape (resamples, parts); NaN where the part or the score does not vary
+    """
+    x, y = np.asarray(values, float), np.asarray(score, float)
+    drawn = np.ones((1, len(x))) if counts is None else np.asarray(counts, float)
+    return _linear(weighted_covariances(np.column_stack([x, y]), drawn), x, y)
+
+
+def _linear(sigma: Array, x: Array, y: Array) -> Array:
+    """The squared correlations of the columns with the last, from covariances of shape (resamples, columns, columns)."""
+    own = np.diagonal(sigma, axis1=1, axis2=2)
+    floor = DUST * np.append(np.var(x, axis=0), np.var(y))
+    there = (own[:, :-1] > floor[:-1]) & (own[:, -1:] > floor[-1])
+    found: Array = sigma[:, :-1, -1] ** 2 / np.where(there, own[:, :-1] * own[:, -1:], np.nan)
+    return found
 
 
 def weighted_covariances(values: Array, counts: Array) -> Array:

@@ -26,8 +26,9 @@ class WeightedParts:
     """One score on a catalogue.
 
     ids: the products, in published order; names: the parts; stated: their weights as written; shares: the same, adding to 1;
-    values: shape (products, parts); score, mean: the published score and the weighted mean, shape (products,); left_out: which
-    published products are not here, in words; linear: whether the blend is linear in its weights; besides: what acts besides
+    values: shape (products, parts); score, mean: the published score and the weighted mean, shape (products,); all_values,
+    all_score: of every published product, NaN for a part that it lacks; left_out: which published products are not here, in
+    words; linear: whether the blend is linear in its weights; besides: what acts besides
     the weighted mean, in words, "" where nothing does; best_is_high: whether the highest score is the best.
     """
 
@@ -38,6 +39,8 @@ class WeightedParts:
     shares: Array
     values: Array
     score: Array
+    all_values: Array
+    all_score: Array
     left_out: str
     linear: bool
     besides: str
@@ -47,6 +50,17 @@ class WeightedParts:
     def mean(self) -> Array:
         """The weighted mean of the parts, shape (products,)."""
         return matrix_product(self.values, self.shares)
+
+    @property
+    def squared(self) -> Array:
+        """What each part's share of the variance would be with equal spread and no correlation: w^2 / sum w^2, shape (parts,)."""
+        return np.asarray(self.shares**2 / np.sum(self.shares**2))
+
+    @property
+    def by_spread(self) -> Array:
+        """The same with the parts' own spread, and no correlation: w^2 s^2 / sum w^2 s^2; NaN where none varies."""
+        own = self.shares**2 * np.var(self.values, axis=0)
+        return own / own.sum() if own.sum() > 0 else np.full_like(own, np.nan)
 
     @property
     def agreement(self) -> float:
@@ -84,7 +98,8 @@ def weighted_parts(program: Program, table: ScoreTable, name: str) -> WeightedPa
     order = np.argsort(np.where(published, column.rank, np.inf), kind="stable")
     kept = [int(i) for i in order if complete[i] and published[i]]
     weights = np.array([part.weight.value if part.weight is not None else 1.0 for part in output.parts])
-    values = np.stack(columns, axis=1)[kept]
+    every = np.stack(columns, axis=1)
+    values = every[kept]
     shares, score = weights / weights.sum(), column.value[kept]
     blend = output.blend.value if output.blend is not None else ""
     factor = float(weights.sum()) if blend == "sum" else 1.0
@@ -97,6 +112,8 @@ def weighted_parts(program: Program, table: ScoreTable, name: str) -> WeightedPa
         shares=shares,
         values=values,
         score=score,
+        all_values=np.where(np.stack(here, axis=1), every, np.nan)[published],
+        all_score=column.value[published],
         left_out=_left_out(int(np.sum(published & ~complete)), n_products - int(published.sum())),
         linear=blend in LINEAR,
         besides=_besides(output, blend, off, len(kept)),

@@ -1,7 +1,4 @@
-"""Which weights would give a wanted importance, which products no weights put first, and who beats whom in every part.
-
-All of it is about the weighted mean of the parts, without limits.
-"""
+"""The weights of a weighted mean whose main effects stand in wanted proportions: a closed form, and a proof where none do."""
 
 from __future__ import annotations
 
@@ -10,7 +7,6 @@ from itertools import product
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.optimize import linprog
 
 from analysis.ordered_sums import matrix_product
 
@@ -19,7 +15,7 @@ Array = NDArray[np.float64]
 WORST_CONDITION = 1e6
 #: Above so many parts only weights that pull every part along with the score are asked for.
 MOST_SIGNED = 14
-#: How near to 0 a margin or a weight counts as 0, as a share of the parts' range.
+#: How near to 0 a weight counts as 0, as a share of all of them.
 DUST = 1e-9
 
 
@@ -30,8 +26,7 @@ class WantedWeights:
     state: "found"; "none", no weights from 0 up do it; "against", none do unless some part pulls against the score, as
     `signs` says; or "refused". weights: the solution, adding to 1 (its sizes do where the entries add to 0 or less), shape
     (parts,), NaN where refused; where the state is "none" it has an entry below 0. every_sign: whether all patterns of sign
-    were gone through. condition: of the correlations of the parts; held: the share of resamples of products in which weights
-    exist, NaN where not asked.
+    were gone through. condition: of the correlations of the parts.
     """
 
     wanted: Array
@@ -40,21 +35,6 @@ class WantedWeights:
     signs: Array
     every_sign: bool
     condition: float
-    held: float = float("nan")
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class FirstPlace:
-    """Whether some weights from 0 up put a product first, at least jointly.
-
-    state: "can", with `weights` that do it, shape (parts,); "never", with `mix`, shape (products,): shares of other products
-    whose mixture is better in every part by `margin` at least; or "undecided", where neither is confirmed by arithmetic.
-    """
-
-    state: str
-    weights: Array
-    mix: Array
-    margin: float
 
 
 def wanted_weights(covariance: ArrayLike, wanted: ArrayLike) -> WantedWeights:
@@ -132,71 +112,3 @@ def share_with_weights(covariances: Array, wanted: ArrayLike) -> float:
     weights = solved / sd[varies][regular]
     fits = np.all(weights >= -DUST * np.abs(weights).sum(axis=1, keepdims=True), axis=1)
     return float(fits.sum() / len(covariances))
-
-
-def first_places(values: ArrayLike) -> tuple[FirstPlace, ...]:
-    """Whether some weighting from 0 up puts each product first, with a certificate either way.
-
-    Parameters
-    ----------
-    values : array, shape (products, parts), higher being better
-
-    Notes
-    -----
-    For product k the linear programme: the greatest t with (x_k - x_j)' w >= t for every other j, w >= 0 and sum w = 1. By
-    duality it is the least t for which some mixture of the others has no part more than -t above x_k's: below 0, the dual
-    is a mixture that beats k in every part, hence under every weighting. Both certificates are worked through again in plain
-    arithmetic before they are believed.
-    """
-    x = np.asarray(values, float)
-    span = np.ptp(x, axis=0).max(initial=0.0) or 1.0
-    front = np.array([i for i in range(len(x)) if not _beaten_by(x, i).any()], dtype=int)
-    return tuple(_first_place(x, k, front[front != k], DUST * float(span)) for k in range(len(x)))
-
-
-def _first_place(x: Array, k: int, rivals: NDArray[np.intp], dust: float) -> FirstPlace:
-    n_parts = x.shape[1]
-    nothing, nobody = np.full(n_parts, np.nan), np.zeros(len(x))
-    if not len(rivals):
-        return FirstPlace("can", np.full(n_parts, 1 / n_parts), nobody, 0.0)
-    ahead = x[rivals] - x[k]
-    bounds = [(0, None)] * n_parts + [(None, None)]
-    found = linprog(
-        np.append(np.zeros(n_parts), -1.0),
-        A_ub=np.column_stack([ahead, np.ones(len(rivals))]),
-        b_ub=np.zeros(len(rivals)),
-        A_eq=np.append(np.ones(n_parts), 0.0)[None],
-        b_eq=[1.0],
-        bounds=bounds,
-        method="highs",
-    )
-    if found.status != 0:
-        return FirstPlace("undecided", nothing, nobody, float("nan"))
-    weights = np.maximum(found.x[:-1], 0.0)
-    weights = weights / weights.sum()
-    if float(matrix_product(ahead, weights).max()) <= dust:
-        return FirstPlace("can", weights, nobody, 0.0)
-    mix = nobody.copy()
-    mix[rivals] = np.maximum(-found.ineqlin.marginals, 0.0)
-    mix = mix / mix.sum() if mix.sum() > 0 else mix
-    margin = float((matrix_product(mix, x) - x[k]).min()) if mix.sum() > 0 else float("nan")
-    if margin > dust:
-        return FirstPlace("never", nothing, mix, margin)
-    return FirstPlace("undecided", nothing, nobody, float("nan"))
-
-
-def _beaten_by(x: Array, product_: int) -> NDArray[np.bool_]:
-    """The products that are at least as good in every part and better in one, shape (products,)."""
-    found: NDArray[np.bool_] = np.all(x >= x[product_], axis=1) & np.any(x > x[product_], axis=1)
-    return found
-
-
-def dominated(values: ArrayLike) -> tuple[tuple[int, ...], ...]:
-    """For each product, those that it beats: it is at least as good in every part, and better in one.
-
-    Parameters
-    ----------
-    values : array, shape (products, parts), higher being better
-    """
-    x = np.asarray(values, float)
-    return tuple(tuple(np.flatnonzero(np.all(row >= x, axis=1) & np.any(row > x, axis=1)).tolist()) for row in x)

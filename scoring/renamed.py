@@ -54,9 +54,10 @@ def settings_today(settings: Mapping[str, str]) -> dict[str, str]:
     return {address_today(address): value_today(address, value) for address, value in settings.items()}
 
 
-def is_unwritten_error(address: str, word: str) -> bool:
-    """Whether an address came later than some records, and holds what was taken for granted before."""
-    return word == "none" and address.startswith("measures.") and address.rpartition(".")[2] in LATER_ERRORS
+def with_later_errors(old: Mapping[str, str], new: Mapping[str, str]) -> dict[str, str]:
+    """What stood at addresses that came later: of the errors that there were no keys for, none was taken for granted."""
+    later = (at for at in new if at.startswith("measures.") and at.rpartition(".")[2] in LATER_ERRORS)
+    return dict.fromkeys(later, "none") | dict(old)
 
 
 def remark_today(remark: str) -> str:

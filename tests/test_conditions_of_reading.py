@@ -164,6 +164,38 @@ def test_what_a_declared_error_needs_and_is_not_there_is_a_fault(
     assert faults((tmp_path, text), bed()) == []
 
 
+def test_correlated_measures_must_both_name_their_specimens(tmp_path: Path) -> None:
+    """Or neither: nobody says which is which else."""
+    text = (
+        "formula: t\nmeasures:\n  noise: {unit: dB, between_specimens: 1}\n  room: {unit: degC, between_specimens: 1}\n"
+        "ratings: {r: {value: noise + room}}\n"
+    )
+    both = "error_correlations: {one: {measures: [noise, room], component: between_specimens, coefficient: 0.5}}\n"
+    bench = "id,measure,value,specimen\nA,noise,30,a\nA,room,20,\nB,noise,31,\nB,room,20,\nC,room,20,c\n"
+    assert faults((tmp_path, bench), form_of(text)) == []
+    assert faults((tmp_path, bench), form_of(text + both)) == [
+        "bench.csv, row 3, column specimen: no specimen of A for `room`, as there is for `noise`; expected specimens of both, or of"
+        " neither, as their errors between specimens are correlated. Name the specimen there."
+    ]
+
+
+@pytest.mark.parametrize("word", ["specimen", "session"])
+def test_products_may_be_called_specimens_or_sessions(tmp_path: Path, word: str) -> None:
+    """Where the formula says that the column of ids is called so, it names products and nothing else."""
+    form = form_of(
+        f"formula: t\nproduct_column: {word}\nmeasures: {{noise: {{unit: dB, between_specimens: 1}}}}\nratings: {{r: {{value: noise}}}}\n"
+    )
+    for text in (f"{word},measure,repeat,value\nA,noise,1,30\nA,noise,2,31\n", f"{word},noise #1,noise #2\nA,30,31\n"):
+        catalogue = read_text(tmp_path, text, form)
+        assert catalogue.products == ("A",)
+        found = conditions_of(catalogue, "noise")
+        assert (found.sessions.tolist(), found.specimens.tolist()) == ([["", ""]], [["", ""]])
+    assert faults((tmp_path, f"{word},measure,repeat,value\nA,noise,1,30\nA,noise,1,31\n"), form) == [
+        "bench.csv, row 3, column repeat: a second reading of repeat 1, after row 2; expected one reading for a product, a measure"
+        " and a repeat. Repeats that are numbered anew in each session or specimen need a column that names it."
+    ]
+
+
 def test_a_specimen_among_the_items_is_a_fault_where_specimens_count(tmp_path: Path) -> None:
     """A row a product cannot say of which specimen a reading is."""
     where = folder(tmp_path, items="id,specimen\nA,a\n", readings="id,measure,value\nA,noise,30\n")

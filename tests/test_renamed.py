@@ -96,3 +96,12 @@ def test_a_record_of_the_old_names_has_not_drifted() -> None:
     assert (
         remark_today("noise has readings below the reporting floor") == "noise has readings below the reporting limit"
     )
+
+
+def test_errors_that_there_were_no_keys_for_are_no_drift() -> None:
+    """A record of before has no such address; that one is written now is a drift, and so is one that is gone."""
+    old, new = {"measures.noise.trim": "0.1"}, {"measures.noise.trim": "0.1", "measures.noise.between_sessions": "none"}
+    assert address_drift(old, new) == ()
+    (drift,) = address_drift(old, new | {"measures.noise.between_sessions": "pooled"})
+    assert drift.says == "measures.noise.between_sessions: none -> pooled"
+    assert len(address_drift(new | {"measures.noise.between_sessions": "pooled"}, new)) == 1

@@ -13,7 +13,9 @@ from numpy.typing import NDArray
 from scoring.catalogue.cells import parse_cells, text_of, texts_of
 from scoring.catalogue.column_names import ID_COLUMNS, read_column_name
 from scoring.catalogue.files import read_files
+from scoring.catalogue.long import COLUMNS as LONG_COLUMNS
 from scoring.catalogue.long import is_long
+from scoring.catalogue.product_columns import SESSION
 from scoring.catalogue.readings import State
 from scoring.catalogue.sheet_file import read_sheet
 from scoring.catalogue.sheets import Sheet
@@ -98,7 +100,8 @@ def products_column(sheet: Sheet) -> str | None:
     """The column of the products: called so by the rule, or by a likely word, or the first whose cells all differ."""
     by_rule = [name for name in sheet.header if name in ID_COLUMNS]
     if by_rule or is_long(sheet.header):
-        return by_rule[0] if by_rule else _likely(sheet.header)
+        others = tuple(name for name in sheet.header if name not in LONG_COLUMNS)
+        return by_rule[0] if by_rule else _likely(others) or _likely(sheet.header)
     different = [name for name in sheet.header if _all_different(texts_of(sheet.column(name)))]
     texts = [name for name in different if not _is_measured(sheet.column(name))]
     return _likely(different) or next(iter(texts or different), None)
@@ -130,7 +133,7 @@ def _wide(sheet: Sheet, products: str) -> tuple[tuple[MeasuredColumn, ...], tupl
     for text in sheet.header:
         if text == products:
             continue
-        if _is_measured(sheet.column(text)):
+        if text != SESSION and _is_measured(sheet.column(text)):
             groups.setdefault(read_column_name(text).name, []).append(text)
         else:
             words.append(text)

@@ -11,7 +11,7 @@ from analysis.record.record import Finding, Sections, near
 from analysis.record.words import as_shown, plain
 from analysis.wording import some
 from scoring.form import Form
-from scoring.renamed import is_unwritten_error, remark_today, settings_today
+from scoring.renamed import remark_today, settings_today, with_later_errors
 
 #: Repeats of one reading that a line names.
 MOST_REPEATS = 4
@@ -27,7 +27,7 @@ def formula_drift(old: Form, new: Form) -> tuple[Finding, ...]:
 def address_drift(old: Mapping[str, str], new: Mapping[str, str]) -> tuple[Finding, ...]:
     """Addresses where something else stands; told where two forms have no `changes`: defaults of two tools may differ."""
     old, new = settings_today(old), settings_today(new)
-    old = {address: word for address, word in new.items() if is_unwritten_error(address, word)} | old
+    old = with_later_errors(old, new)
     return tuple(
         Finding(
             "formula",
@@ -69,6 +69,7 @@ def _readings(
 ) -> Iterator[Finding]:
     """Measures of both; that one was declared or dropped is a change of the formula."""
     for name in (name for name in old if name in new):
+        yield from _conditions(product, name, old[name], new[name])
         if same_cells(old[name], new[name]):
             continue
         unit = f" {units[name]}" if units.get(name, "1") != "1" else ""
@@ -76,6 +77,14 @@ def _readings(
         moved = f"{ends[0]} as before" if ends[0] == ends[1] else f"{ends[0]} -> {ends[1]}"
         says = f"{product}, {name}: {moved} ({_repeats(old[name]['repeats'], new[name]['repeats'])})"
         yield Finding("data", says, product=product, measure=name, before=old[name], after=new[name])
+
+
+def _conditions(product: str, name: str, old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[Finding]:
+    """Sessions and specimens of both; that one was declared or dropped is a change of the formula."""
+    for key in ("sessions", "specimens"):
+        if old.get(key) is not None and new.get(key) is not None and old[key] != new[key]:
+            says = f"{product}, {name}: {key} {', '.join(old[key])} -> {', '.join(new[key])}"
+            yield Finding("data", says, product=product, measure=name, before=old, after=new)
 
 
 def _reading(reading: Mapping[str, Any], unit: str) -> str:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from analysis.record.record import Sections, digest_of, near
 from scoring.catalogue import Catalogue, Readings, State
 from scoring.catalogue.cells import parse_cells
+from scoring.catalogue.conditions_of_reading import SHARED, conditions_of
 from scoring.catalogue.reporting_limit import recount
 from scoring.errors import CatalogueError, Place, Problem
 from scoring.evaluate import Inputs
@@ -21,13 +22,23 @@ Cell = float | str | None
 BELOW = "<"
 
 
-def readings_section(catalogue: Catalogue, inputs: Inputs) -> list[dict[str, Any]]:
-    """Attributes and readings of every product, with a digest of each product's own; `inputs` are the summarised readings."""
+def readings_section(catalogue: Catalogue, inputs: Inputs, form: Form) -> list[dict[str, Any]]:
+    """Attributes and readings of every product, with a digest of each product's own; `inputs` are the summarised readings.
+
+    Sessions and specimens are kept of the measures whose declared errors are shared within them: uncertainties rest on them.
+    """
+    declared = {m.name: [key for key, component in SHARED.items() if m.declares(component)] for m in form.measures}
+    shared = {name: keys for name, keys in declared.items() if keys and name in catalogue.readings}
+    named = {name: _conditions(catalogue, name, keys) for name, keys in shared.items()}
     found = []
     for index, product in enumerate(catalogue.products):
         content = {
             "attributes": {name: words[index] for name, words in catalogue.attributes.items()},
-            "measures": {name: _reading(catalogue, inputs, name, index) for name in inputs.values},
+            "measures": {
+                name: _reading(catalogue, inputs, name, index)
+                | {key: _texts(texts[index]) for key, texts in named.get(name, {}).items()}
+                for name in inputs.values
+            },
         }
         found.append({"id": product, "digest": digest_of(content), **content})
     return found
@@ -42,6 +53,20 @@ def _reading(catalogue: Catalogue, inputs: Inputs, measure: str, product: int) -
         "state": word_of(int(inputs.states[measure][product])),
         "repeats": None if readings is None else _cells(readings, product),
     }
+
+
+def _conditions(catalogue: Catalogue, measure: str, keys: Sequence[str]) -> dict[str, NDArray[np.object_]]:
+    found = conditions_of(catalogue, measure)
+    texts = {"session": found.sessions, "specimen": found.specimens}
+    return {f"{key}s": texts[key] for key in keys}
+
+
+def _texts(texts: NDArray[np.object_]) -> list[str]:
+    """The texts beside a product's repeats, without empty ones after the last."""
+    kept = [str(text) for text in texts]
+    while kept and not kept[-1]:
+        kept.pop()
+    return kept
 
 
 def word_of(state: int) -> str:
@@ -92,7 +117,26 @@ def catalogue_from(sections: Sections, form: Form) -> Catalogue:
         readings=held,
         sha256=sections["catalogue"]["sha256"],
         unused=tuple(sections["catalogue"]["unused"]),
+        extras=_extras(products, held),
     )
+
+
+def _extras(
+    products: Sequence[Mapping[str, Any]], held: Mapping[str, Readings]
+) -> dict[str, dict[str, NDArray[np.object_]]]:
+    """The sessions and specimens that a record keeps, in the shape of the readings."""
+    found: dict[str, dict[str, NDArray[np.object_]]] = {}
+    for name, readings in held.items():
+        for key in SHARED:
+            rows = [one["measures"][name].get(f"{key}s") for one in products]
+            if any(row is not None for row in rows):
+                texts, width = np.full(readings.values.shape, "", dtype=object), readings.values.shape[1]
+                for product, row in enumerate(rows):
+                    kept = (row or [])[:width]
+                    texts[product, : len(kept)] = kept
+                texts.setflags(write=False)
+                found.setdefault(key, {})[name] = texts
+    return found
 
 
 def _readings(measure: Measure, rows: Sequence[Sequence[Cell] | None], problems: list[Problem]) -> Readings:

@@ -35,7 +35,7 @@ def sections_of(table: ScoreTable, program: Program, settings: Sequence[str]) ->
             "products": len(table.catalogue.products),
             "unused": list(table.catalogue.unused),
         },
-        "readings": readings_section(table.catalogue, table.inputs),
+        "readings": readings_section(table.catalogue, table.inputs, form),
         "reference": _reference(table, program),
         "figures": _figures(table),
         "cautions": list(cautions(form)),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 from math import isfinite
 from typing import Any
@@ -55,7 +55,7 @@ EXPECTED: dict[Callable[[object], bool], str] = {
     word: "a text",
     nothing: "null",
 }
-ANY = "*"
+ANY, OPTIONAL = "*", "?"
 STANDING = {
     "value": (number, nothing),
     "shown": (number, nothing),
@@ -64,7 +64,13 @@ STANDING = {
     "status": frozenset(STATUSES),
     "remarks": [word],
 }
-READING = {"value": (number, nothing), "state": word, "repeats": ([(number, word, nothing)], nothing)}
+READING = {
+    "value": (number, nothing),
+    "state": word,
+    "repeats": ([(number, word, nothing)], nothing),
+    "sessions?": [word],
+    "specimens?": [word],
+}
 SHOWN = {"section": frozenset(("ratings", "scores")), "label": word, "step": above_zero, "rule": frozenset(RULES)}
 SECTION_SHAPES: dict[str, Shape] = {
     "formula": {
@@ -98,7 +104,7 @@ def misfits(shape: Shape, value: object, where: str) -> Iterator[Misfit]:
     """Where a value does not fit a shape, what was found and what was expected there.
 
     A shape is a test, a frozenset of words, a tuple of shapes of which one must fit, a list of one shape for every item, or
-    a mapping of keys to shapes (one key `*`: any keys).
+    a mapping of keys to shapes (one key `*`: any keys; a key that ends in `?` may be left out).
     """
     if isinstance(shape, dict):
         yield from _of_mapping(shape, value, where)
@@ -122,20 +128,24 @@ def _of_mapping(shape: dict[str, Shape], value: object, where: str) -> Iterator[
     if not isinstance(value, dict):
         yield Misfit(where, _found(value), "an object")
         return
+    known = {key.removesuffix(OPTIONAL): one for key, one in shape.items()}
+    due = [key for key in shape if not key.endswith(OPTIONAL)]
     if ANY not in shape:
-        yield from _of_keys(list(shape), list(value), where, f"the keys {', '.join(shape)}")
+        yield from _of_keys(due, list(value), where, f"the keys {', '.join(due)}", known)
     for key, item in value.items():
-        if key in shape or ANY in shape:
-            yield from misfits(shape.get(key, shape.get(ANY)), item, f"{where}.{key}")
+        if key in known or ANY in shape:
+            yield from misfits(known.get(key, shape.get(ANY)), item, f"{where}.{key}")
 
 
-def _of_keys(due: Sequence[str], there: Sequence[str], where: str, expected: str) -> Iterator[Misfit]:
+def _of_keys(
+    due: Sequence[str], there: Sequence[str], where: str, expected: str, known: Collection[str] = ()
+) -> Iterator[Misfit]:
     """Each key that is missing, and each that is unknown."""
     for key in due:
         if key not in there:
             yield Misfit(where, f"the key `{key}` is missing", expected)
     for key in there:
-        if key not in due:
+        if key not in (known or due):
             yield Misfit(where, f"the unknown key `{key[:MOST_SHOWN]}`", expected)
 
 

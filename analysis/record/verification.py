@@ -133,7 +133,7 @@ def against(found: Verification, form: Form, catalogue: Path) -> Verification:
 def _readings_by(form: Form, catalogue: Path) -> list[dict[str, Any]]:
     """Today's readings as the recorded formula reads them: a unit or a limit that it changed is then no change of data."""
     read = read_catalogue(catalogue, form)
-    return readings_section(read, inputs_of(form, read))
+    return readings_section(read, inputs_of(form, read), form)
 
 
 def _same_in_another_text(

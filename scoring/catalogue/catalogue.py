@@ -252,6 +252,7 @@ def _check_specimens(sheet: Sheet | None, form: Form, problems: list[Problem]) -
     """Specimens are named beside each reading: a column of them in another file would say nothing."""
     needs = any(measure.declares("between_specimens") for measure in form.measures)
     named = {attribute.name for attribute in form.attributes} | {measure.heading for measure in form.measures}
+    named |= {measure.name for measure in form.measures} | {form.product_column}
     if sheet is None or not needs or SPECIMEN not in sheet.header or SPECIMEN in named or is_long(sheet.header):
         return
     hint = "Move it to a long file of readings; where no specimen is named, each product is one."

@@ -72,6 +72,9 @@ def faults_of_conditions(catalogue: Catalogue, form: Form) -> Iterator[Problem]:
             yield from _some_without_specimen(catalogue, measure, readings, named.specimens)
     if any("specimen" in conditions for conditions in needs.values()):
         yield from _specimens_without_reading(catalogue)
+    for one in form.error_correlations:
+        if one.component.value == SHARED["specimen"]:
+            yield from _unlike_specimens(catalogue, [name for name in one.measures if name in needs])
 
 
 def _needed(form: Form, measure: str) -> set[str]:
@@ -116,6 +119,28 @@ def _some_without_specimen(
         yield Problem(
             place, found, "a specimen for all readings of the product, or for none", "Name the specimen there."
         )
+
+
+def _unlike_specimens(catalogue: Catalogue, measures: Sequence[str]) -> Iterator[Problem]:
+    """A product of which one correlated measure names the specimens and another does not: which are the same, nobody says."""
+    named: dict[int, str] = {}
+    for measure in measures:
+        specimens = conditions_of(catalogue, measure).specimens
+        for product in np.flatnonzero((specimens != "").any(axis=1)).tolist():
+            named.setdefault(product, measure)
+    for measure in measures:
+        readings, specimens = catalogue.readings[measure], conditions_of(catalogue, measure).specimens
+        read = was_read(readings)
+        for product in np.flatnonzero(read.any(axis=1) & (specimens == "").all(axis=1)).tolist():
+            if product in named:
+                place = Place(
+                    readings.source, int(readings.rows[product, int(np.argmax(read[product]))]), column_name="specimen"
+                )
+                found = (
+                    f"no specimen of {catalogue.products[product]} for `{measure}`, as there is for `{named[product]}`"
+                )
+                expected = "specimens of both, or of neither, as their errors between specimens are correlated"
+                yield Problem(place, found, expected, "Name the specimen there.")
 
 
 def _specimens_without_reading(catalogue: Catalogue) -> Iterator[Problem]:

@@ -53,9 +53,11 @@ def read_long(
     left_out = _left_out(sheet, column, form, problems)
     products, codes = index_products(sheet, column, listed, problems)
     measures, unused = measure_codes(sheet, form, problems)
-    rows = _Rows(codes, measures, repeat_indices(sheet, codes, measures, problems), *unit_codes(sheet))
+    rows = _Rows(codes, measures, repeat_indices(sheet, column, codes, measures, problems), *unit_codes(sheet))
     readings: dict[str, Readings] = {}
-    extras: dict[str, dict[str, NDArray[np.object_]]] = {name: {} for name in KEPT if name in sheet.header}
+    extras: dict[str, dict[str, NDArray[np.object_]]] = {
+        name: {} for name in KEPT if name in sheet.header and name != column
+    }
     for number, measure in enumerate(form.measures):
         own = np.flatnonzero(measures == number)
         if own.size:

@@ -61,8 +61,10 @@ def measure_codes(sheet: Sheet, form: Form, problems: list[Problem]) -> tuple[Co
     return codes, tuple(text for text in unknown if text not in near and text not in faulty)
 
 
-def repeat_indices(sheet: Sheet, products: Codes, measures: Codes, problems: list[Problem]) -> Codes:
-    """The repeat of each row, from 0; -1 where it is faulty. Two readings of one repeat are a problem.
+def repeat_indices(sheet: Sheet, column: str, products: Codes, measures: Codes, problems: list[Problem]) -> Codes:
+    """The repeat of each row, from 0; -1 where it is faulty. `column` names the products.
+
+    Two readings of one repeat are a problem.
 
     Without a `repeat` column, the readings of a product are numbered in order. So are those of a product and measure whose
     repeats are numbered anew in each session or specimen: what tells them apart then is all three.
@@ -78,14 +80,16 @@ def repeat_indices(sheet: Sheet, products: Codes, measures: Codes, problems: lis
     _read_repeats(sheet, np.flatnonzero(measures >= 0), repeats, problems)
     numbered = repeats[rows] >= 0
     rows, keys = rows[numbered], keys[numbered]
-    _report_seconds(sheet, rows, keys, repeats, problems)
+    told_apart = [name for name in CONDITIONS if name in sheet.header and name != column]
+    _report_seconds(sheet, rows, keys, repeats, told_apart, problems)
     _number_through(sheet, rows, keys, repeats, problems)
     return repeats
 
 
-def _report_seconds(sheet: Sheet, rows: Codes, keys: Codes, repeats: Codes, problems: list[Problem]) -> None:
+def _report_seconds(
+    sheet: Sheet, rows: Codes, keys: Codes, repeats: Codes, told_apart: Sequence[str], problems: list[Problem]
+) -> None:
     """Two readings of one repeat, in one session and specimen, are a problem; the second one's repeat becomes -1."""
-    told_apart = [name for name in CONDITIONS if name in sheet.header]
     within, n_conditions = _condition_codes(sheet, rows, told_apart)
     order, first = _grouped((keys * n_conditions + within) * REPEATS + repeats[rows])
     expected = f"one reading for a product, a measure{''.join(f', a {name}' for name in told_apart)} and a repeat"

@@ -63,7 +63,7 @@ class Contents:
     """What one file of readings holds of what the formula declares.
 
     `unused` names the measures that it does not declare, `left_out` the columns of words.
-    `extras` holds, for "operator", "session" and "date" where the file has them, a text for every cell
+    `extras` holds, for "operator", "session", "specimen" and "date" where the file has them, a text for every cell
     of every measure, in arrays of the readings' shape.
     """
 

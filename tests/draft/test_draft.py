@@ -173,3 +173,13 @@ def test_whatever_the_columns_are_called_the_draft_can_be_read(
     assert len(form.measures) == len(columns.measures) == len(form.ratings)
     if not any(column.faults for column in columns.measures):
         read_catalogue(path, form)
+
+
+def test_sessions_and_specimens_are_neither_measures_nor_products(tmp_path: Path) -> None:
+    """A numbered session is a word; a specimen beside a reading names no product where another column does."""
+    wide = columns_of("product,session,noise\nA,1,30\nB,2,31\n", tmp_path)
+    assert ([one.column for one in wide.measures], wide.words) == (["noise"], ("session",))
+    long = columns_of("bed,specimen,measure,value\nA,a,noise,30\nA,b,noise,31\n", tmp_path)
+    assert long.products == "bed"
+    alone = columns_of("specimen,measure,value\nA,noise,30\nB,noise,31\n", tmp_path)
+    assert alone.products == "specimen"

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from analysis.appendix.facts import Block, Points, Run, Runs, Section, Table
-from analysis.appendix.repeatability_used import compared, refuted_in_words, refuted_names, used_in_words
+from analysis.appendix.repeatability_used import compared, outside_names, refuted_in_words, used_in_words
 from analysis.appendix.workings import Workings
 from analysis.appendix.writing import ABSENT, code, figure, listed_runs, name, paragraph, runs, table
 from analysis.repeatability.repeatability import LIMIT_FACTOR, Precision
@@ -150,7 +150,7 @@ def _repeatability(found: Workings) -> Section:
     )
     made = table("repeatability", caption, heads, rows)
     blocks: list[Block] = [made, paragraph(says), paragraph(used_in_words(found))]
-    outside = refuted_names(found)
+    outside = outside_names(found)
     if outside:
         blocks.append(paragraph("Declared repeatability outside that interval: ", *outside, "."))
         blocks.append(Points(refuted_in_words(found)))

@@ -39,34 +39,65 @@ def _pools(measure: Measure) -> bool:
     return rule is not None and (rule.amount is None or "pooled" in rule.kind.value)
 
 
-def refuted(found: Workings) -> tuple[tuple[Measure, Precision], ...]:
-    """The measures whose declared repeatability lies outside the 95 % interval of the repeats."""
+def outside(found: Workings) -> tuple[tuple[Measure, Precision], ...]:
+    """The measures whose declared repeatability lies outside the 95 % interval of all repeats."""
     measures = {measure.name: measure for measure in found.form.measures}
     return tuple((measures[one.measure], one) for one in found.precisions if one.declared_inside is False)
 
 
 def refuted_in_words(found: Workings) -> tuple[Runs, ...]:
-    """A sentence for what scatters more than declared, and one for what scatters less."""
+    """A sentence for what scatters more than declared, one for what scatters less, and one for each measure where s_r alone
+    says so: the robust value does not, so that neither does the sentence."""
     said = []
     for is_more, word, stated in ((True, "more", "understated"), (False, "less", "overstated")):
-        there = [(m, one) for m, one in refuted(found) if (one.sd > (one.declared or 0.0)) == is_more]
+        there = [(m, one) for m, one in outside(found) if one.refuted and (one.sd > (one.declared or 0.0)) == is_more]
         if there:
-            names = [Run(f"{m.label} ({_factor(one, is_more)})", "name") for m, one in there]
+            names = [Run(f"{m.label} ({_factors(one, is_more)})", "name") for m, one in there]
             said.append(
                 runs(
                     f"The repeats scatter {word} than declared for ",
                     *listed_runs(names),
                     f". The declared value is used all the same, so that what {'it adds' if len(there) == 1 else 'they add'} to u"
-                    f" is {stated} by the factor in brackets.",
+                    f" is {stated}, by about the factors in brackets.",
                 )
             )
+    said += [_not_carried(m, one) for m, one in outside(found) if not one.refuted]
     return tuple(said)
 
 
-def _factor(one: Precision, is_more: bool) -> str:
-    """How many times the greater of the two is the less."""
+def _not_carried(measure: Measure, one: Precision) -> Runs:
+    """s_r and the robust value beside what is declared, where they do not agree, and the products that s_r owes it to."""
+    carriers = [name(product) for product in one.made_by]
+    parts: list[str | Run] = [
+        "The repeats of ",
+        name(measure.label),
+        f" pool to {_amount(one, one.sd)}, where {_amount(one, one.declared)} is declared; ",
+    ]
+    if carriers:
+        verb = "carry" if len(carriers) > 1 else "carries"
+        without = f" {verb} it: without those readings it is {_amount(one, one.sd_without)}; "
+        parts += [*listed_runs(carriers), without]
+    robust = _amount(one, one.robust_sd)
+    parts.append(
+        f"the robust value, which single wild readings hardly move, is {robust} and agrees with the declared one, which is used."
+    )
+    return runs(*parts)
+
+
+def _amount(one: Precision, value: float | None) -> str:
+    """Three figures with their unit."""
+    shown = 100 * (value or 0.0) if one.is_share else value or 0.0
+    return f"{shown:.3g} {'%' if one.is_share else one.unit}".removesuffix(" 1")
+
+
+def _factors(one: Precision, is_more: bool) -> str:
+    """How many times the greater is the less, of s_r and of the robust value."""
+    return f"{_factor(one.sd, one, is_more)} by s_r, {_factor(one.robust_sd, one, is_more)} by the robust value"
+
+
+def _factor(sd: float, one: Precision, is_more: bool) -> str:
     declared = one.declared or 0.0
-    above, below = (one.sd, declared) if is_more else (declared, one.sd)
+    above, below = (sd, declared) if is_more else (declared, sd)
     return f"{above / below:.2f} times" if below > 0 else "from none"
 
 
@@ -76,5 +107,10 @@ def compared(found: Workings) -> bool:
 
 
 def refuted_names(found: Workings) -> Runs:
-    """The labels of those measures, in a sentence."""
-    return listed_runs([name(measure.label) for measure, _ in refuted(found)])
+    """The labels of the measures that both s_r and the robust value refute, in a sentence."""
+    return listed_runs([name(measure.label) for measure, one in outside(found) if one.refuted])
+
+
+def outside_names(found: Workings) -> Runs:
+    """The labels of the measures whose declared value lies outside the interval, in a sentence."""
+    return listed_runs([name(measure.label) for measure, _ in outside(found)])

@@ -12,7 +12,7 @@ from analysis.cli.inputs import guard_of
 from analysis.cli.long_work import announce, share_of, share_of_draws
 from analysis.cli.studies import check_output, close, headline, is_table, load_for_study, write_results
 from analysis.cli.terminal import print_json, print_table, progress_bar, say
-from analysis.repeatability.document import repeatability_document
+from analysis.repeatability.document import outside_in_words, repeatability_document
 from analysis.repeatability.repeatability import precisions
 from analysis.stability.bench_alone import bench_under
 from analysis.stability.catalogue_robustness import CatalogueRobustness, catalogue_robustness
@@ -72,12 +72,9 @@ def run(
     for one in found:
         name = one.quantities.output.name
         show(one, benches.get(name), robustness[name], in_full=len(found) == 1)
-    outside = [one.measure for one in bench if one.declared_inside is False]
+    outside = outside_in_words(bench)
     if outside:
-        say(
-            f"Declared repeatability outside the 95 % interval of what the repeats show: {', '.join(outside)}."
-            " `steelyard check FORMULA CATALOGUE --repeatability` has the figures."
-        )
+        say(*outside, "`steelyard check FORMULA CATALOGUE --repeatability` has the figures.")
     close(made, table, out, resolved=resolved)
 
 

@@ -1,4 +1,4 @@
-"""Cells of repeats: the counted readings of one measure, a row a product, or a product and session."""
+"""Cells of repeats: the counted readings of one measure, a row a product, session and specimen, as far as they are named."""
 
 from __future__ import annotations
 
@@ -11,21 +11,23 @@ from scoring.catalogue import Catalogue, State
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.int64]
+Texts = NDArray[np.object_]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Cells:
-    """Readings of one measure, a row a cell: a product, or a product and session where sessions are named.
+    """Readings of one measure, a row a cell: a product, or a product and session (and specimen) where they are named.
 
-    names: the ids of the catalogue's products; products: each cell's place among them, rising; sessions: a text a cell, empty
-    where none is named; values: (n_cells, n_repeats), repeat 1 in column 0, NaN where the cell has no counted reading;
-    counts, means, sds: (n_cells,), the last in the unit or as a share of the mean's size, NaN where there is none.
+    names: the ids of the catalogue's products; products: each cell's place among them, rising; sessions, specimens: a text a
+    cell, empty where none is named; values: (n_cells, n_repeats), repeat 1 in column 0, NaN where the cell has no counted
+    reading; counts, means, sds: (n_cells,), the last in the unit or as a share of the mean's size, NaN where there is none.
     """
 
     measure: str
     names: tuple[str, ...]
     products: Indices
     sessions: tuple[str, ...]
+    specimens: tuple[str, ...]
     values: Array
     counts: Indices
     means: Array
@@ -36,22 +38,43 @@ class Cells:
             array.setflags(write=False)
 
 
+def named_beside(kind: str, name: str, catalogue: Catalogue) -> Texts | None:
+    """The session or specimen beside each reading of a measure, in the shape of its readings; None where there is none."""
+    return catalogue.extras.get(kind, {}).get(name)
+
+
 def cells_of(name: str, catalogue: Catalogue, is_share: bool) -> Cells:
-    """The counted readings of a measure, a row a product and session; those below the limit are left out."""
+    """The counted readings of a measure, a row a cell; those below the limit are left out."""
     readings = catalogue.readings[name]
-    texts = catalogue.extras.get("session", {}).get(name, np.full(readings.values.shape, "", dtype=object))
-    labels, codes = np.unique(texts.astype(str), return_inverse=True)
     there = (readings.states == State.VALUE) & np.isfinite(readings.values)
     rows, columns = np.nonzero(there)
-    n_labels = max(len(labels), 1)
-    keys, cell = np.unique(rows * n_labels + codes.reshape(there.shape)[there], return_inverse=True)
-    values = np.full((len(keys), there.shape[1]), np.nan)
-    values[cell, columns] = readings.values[there]
+    sessions, in_session = _labels(named_beside("session", name, catalogue), there)
+    specimens, in_specimen = _labels(named_beside("specimen", name, catalogue), there)
+    keys, cell = np.unique(np.stack([rows, in_session, in_specimen]), axis=1, return_inverse=True)
+    values = np.full((keys.shape[1], there.shape[1]), np.nan)
+    values[cell.reshape(-1), columns] = readings.values[there]
     counts = np.isfinite(values).sum(axis=1)
     means = np.nansum(values, axis=1) / np.maximum(counts, 1)
     sds = np.sqrt(np.nansum((values - means[:, np.newaxis]) ** 2, axis=1) / np.maximum(counts - 1, 1))
     size = np.abs(means) if is_share else np.ones_like(means)
     known = (counts >= 2) & (size > 0)
     sds = np.where(known, sds / np.where(known, size, 1.0), np.nan)
-    sessions = tuple(str(labels[key]) for key in (keys % n_labels).tolist())
-    return Cells(name, catalogue.products, keys // n_labels, sessions, values, counts, means, sds)
+    return Cells(
+        measure=name,
+        names=catalogue.products,
+        products=keys[0],
+        sessions=tuple(sessions[code] for code in keys[1].tolist()),
+        specimens=tuple(specimens[code] for code in keys[2].tolist()),
+        values=values,
+        counts=counts,
+        means=means,
+        sds=sds,
+    )
+
+
+def _labels(texts: Texts | None, there: NDArray[np.bool_]) -> tuple[list[str], Indices]:
+    """The names that occur, and the place among them of each reading's."""
+    if texts is None:
+        return [""], np.zeros(int(there.sum()), dtype=np.int64)
+    labels, codes = np.unique(texts[there].astype(str), return_inverse=True)
+    return [str(label) for label in labels], codes.reshape(-1)

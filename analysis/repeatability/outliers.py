@@ -32,6 +32,7 @@ GRUBBS, GRUBBS_MEANS, COCHRAN = "Grubbs, repeats", "Grubbs, session means", "Coc
 MANDEL_H, MANDEL_K = "Mandel's h", "Mandel's k"
 ALIKE = "cells whose repeats agree to the last digit, all or all but one,"
 ALIKE_MEANS = "products whose session means are equal, all or all but one,"
+SPECIMENS = "means of sessions are not tested where specimens are named, since they differ by both"
 UNEQUAL = (
     "numbers of repeats differ, so each cell's share of the sum of squares is held against the value for its own number; "
     "where all are equal that is Cochran's C"
@@ -51,6 +52,7 @@ class OutlierFinding:
     measure: str
     product: str
     session: str
+    specimen: str
     repeats: tuple[int, ...]
     furthest: int | None
     statistic: float
@@ -166,6 +168,8 @@ def _scatter(cells: Cells) -> tuple[Array, _Outcome, _Outcome]:
 
 def _sessions(cells: Cells) -> tuple[_Outcome, _Outcome]:
     """Grubbs' test of each product's session means, and Mandel's h of each mean."""
+    if any(cells.specimens):
+        return _nothing(GRUBBS_MEANS, SPECIMENS), _nothing(MANDEL_H, SPECIMENS)
     named = np.flatnonzero([bool(session) for session in cells.sessions])
     products, places, counts = np.unique(cells.products[named], return_inverse=True, return_counts=True)
     if not (counts >= 3).any():
@@ -210,6 +214,7 @@ def _findings(cells: Cells, outcome: _Outcome) -> Iterator[OutlierFinding]:
             measure=cells.measure,
             product=cells.names[int(cells.products[cell])],
             session=cells.sessions[cell],
+            specimen=cells.specimens[cell],
             repeats=repeats if outcome.suspects is None else (int(outcome.suspects[place]) + 1,),
             furthest=int(np.nanargmax(np.abs(values - cells.means[cell]))) + 1 if len(repeats) >= 3 else None,
             statistic=float(outcome.statistics[place]),

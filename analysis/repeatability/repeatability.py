@@ -1,7 +1,8 @@
 """Repeatability: how closely the repeats of a bench agree, measure by measure, from a catalogue's own readings.
 
-A cell holds readings taken under the same conditions: a product's, or a product's in one session where sessions are named.
-Formulas of ISO 5725-2, Accuracy of measurement methods and results, part 2, 1994 (from memory).
+A cell holds readings taken under the same conditions: a product's, or a product's in one session and of one specimen, where
+those are named. Components are those of `scoring.measurement_error`, formulas of ISO 5725-2, Accuracy of
+measurement methods and results, part 2, 1994 (from memory).
 """
 
 from __future__ import annotations
@@ -15,43 +16,51 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy import stats
 
-from analysis.repeatability.cells import Array, Cells, cells_of
+from analysis.repeatability.cells import Array, Cells, cells_of, named_beside
 from analysis.repeatability.outliers import OutlierFinding, OutlierTest, outlier_study
-from scoring.catalogue import Catalogue, State, from_arrays
+from scoring.catalogue import Catalogue, State
 from scoring.form import Form, Measure
+from scoring.measurement_error.variance_components import (
+    Estimate,
+    VarianceComponents,
+    sd_interval,
+    variance_components,
+)
 from scoring.repeats import PooledSd, pooled_sd
 
-COVERAGE = 0.95
 #: Two readings differ by more than this many standard deviations in about 5 % of cases: 1.96 sqrt(2), rounded as in
 #: "r1 = 2.8 Sr1", Building Research Establishment, Aggregate, Formulae, which quotes ISO 5725 (read).
 LIMIT_FACTOR = 2.8
 #: The share of cells that `robust_pooled_sd` cuts down where all is well.
 CUT = 0.1
-NO_SESSIONS = (
-    "no session is named beside the readings (a column `session`), so a difference between sessions cannot be separated from"
-    " repeatability"
-)
-ONE_SESSION = "no product was read in two sessions, so a difference between sessions cannot be separated"
-NO_REPEATS = "no session holds two readings of a product, so repeatability and sessions cannot be separated"
+#: So many products are named, at most, that carry s_r away from what is declared.
+FEW_PRODUCTS = 3
 
 
 @dataclass(frozen=True, slots=True)
 class SessionPart:
-    """What a new session adds, pooled over the products read in two or more; the unit is that of the `Precision`.
+    """What a new session adds, from products that share its shift; the unit is that of the `Precision`.
 
-    n_bar: readings a product and session, the average that ISO 5725-2 takes of unequal numbers; mean_square between the
-    sessions of a product, on freedom_between, and p_value, its chance where sessions do not differ (NaN where repeats never
-    do); between_sd: s_L, 0 where mean_square is not above that within; total_sd: s_R, of readings in sessions of their own,
+    n_products: those read in two sessions or more, n_sessions: those that a product links to another, in n_parts groups
+    within which they are compared; n_bar: readings a session, the average for unequal numbers; mean_square between
+    sessions, products (and specimens) adjusted for, on freedom_between, and p_value, its chance where sessions do not differ
+    (NaN where repeats never do); between_sd: s_L, with between_freedom and its 95 % interval between_low to between_high;
+    is_zero: whether its estimate was not above 0 and is put there; total_sd: s_R, of readings in sessions of their own,
     with its effective freedom and 95 % interval.
     """
 
     n_products: int
     n_sessions: int
+    n_parts: int
     n_bar: float
     mean_square: float
     freedom_between: int
     p_value: float
     between_sd: float
+    between_freedom: float
+    between_low: float
+    between_high: float
+    is_zero: bool
     total_sd: float
     freedom: float
     low: float
@@ -85,9 +94,12 @@ class Precision:
 
     Attributes
     ----------
-    by_session : whether a cell is a product and session, not a product
+    by_session, by_specimen : whether a cell is one session's, one specimen's, not all of a product's readings
+    specimens : what a new specimen of a product adds, s_S; None where that cannot be told
     sd, freedom, low, high : s_r, its degrees of freedom and 95 % interval; NaN where no cell has two readings
     robust_sd, whole : pooled so that wild repeats hardly count; over whole products, which `pooled` means in a formula
+    made_by, sd_without : the fewest products, those of the widest repeats and `FEW_PRODUCTS` at most, without which s_r has the
+        declared value in its interval, and s_r without them; none and NaN where it has it with all, or not without those
     declared : what the form declares; None where it pools, or declares nothing
     k : shape (n_products,), the greatest Mandel's k of the product's cells; NaN where there is none
     """
@@ -96,6 +108,7 @@ class Precision:
     unit: str
     is_share: bool
     by_session: bool
+    by_specimen: bool
     counts: Counts
     sd: float
     freedom: int
@@ -104,8 +117,12 @@ class Precision:
     robust_sd: float
     whole: PooledSd
     declared: float | None
+    made_by: tuple[str, ...]
+    sd_without: float
     sessions: SessionPart | None
     why_no_sessions: str
+    specimens: Estimate | None
+    why_no_specimens: str
     k: Array
     tests: tuple[OutlierTest, ...]
     findings: tuple[OutlierFinding, ...]
@@ -121,6 +138,18 @@ class Precision:
         if self.declared is None or math.isnan(self.low):
             return None
         return self.low <= self.declared <= self.high
+
+    @property
+    def refuted(self) -> bool:
+        """Whether the declared value lies outside the interval, and about the robust value outside on the same side.
+
+        About the robust value the interval is taken to be as wide, as a multiple, as about s_r.
+        """
+        if self.declared is None or self.declared_inside is not False:
+            return False
+        if self.declared < self.low:
+            return self.declared < self.low * self.robust_sd / self.sd
+        return not self.sd or self.declared > self.high * self.robust_sd / self.sd
 
 
 def precisions(form: Form, catalogue: Catalogue) -> tuple[Precision, ...]:
@@ -155,20 +184,6 @@ def effective_freedom(u: Sequence[float], freedom: Sequence[float]) -> float:
     shares = (sizes / sizes.max()) ** 2
     spent = float((shares**2 / known).sum())
     return float(shares.sum() ** 2 / spent) if spent else math.inf
-
-
-def sd_interval(sd: float, freedom: float, coverage: float = COVERAGE) -> tuple[float, float]:
-    """The interval of a standard deviation of normal readings; NaN where it rests on nothing.
-
-    Notes
-    -----
-    nu s^2 / sigma^2 follows chi-squared with nu degrees of freedom; the tails are equal.
-    """
-    if not 0 < freedom < math.inf:
-        return (sd, sd) if freedom > 0 else (math.nan, math.nan)
-    tail = (1 - coverage) / 2
-    least, most = float(stats.chi2.isf(tail, freedom)), float(stats.chi2.ppf(tail, freedom))
-    return sd * math.sqrt(freedom / least), sd * math.sqrt(freedom / most)
 
 
 def robust_pooled_sd(sds: ArrayLike, freedom: ArrayLike) -> float:
@@ -211,10 +226,12 @@ def _precision(measure: Measure, catalogue: Catalogue) -> Precision:
     is_share = declared is not None and declared.kind.value.endswith("relative")
     cells = cells_of(measure.name, catalogue, is_share)
     named = np.array([bool(session) for session in cells.sessions], dtype=np.bool_)
-    rows = from_arrays([str(row) for row in range(len(cells.values))], {measure.name: cells.values})
-    pooled = pooled_sd(rows.readings[measure.name], is_share)
-    low, high = sd_interval(*pooled)
-    sessions, why = _session_part(cells, named, pooled, is_share)
+    sessions, specimens = (named_beside(kind, measure.name, catalogue) for kind in ("session", "specimen"))
+    counted = np.where(readings.states == State.VALUE, readings.values, np.nan)
+    components = variance_components(counted, sessions, specimens, is_share)
+    within = components.within
+    stated = declared.amount.value if declared is not None and declared.amount is not None else None
+    made_by, sd_without = _made_by(cells, stated)
     tests, findings, k = outlier_study(cells)
     greatest = np.full(len(catalogue.products), np.nan)
     np.fmax.at(greatest, cells.products, k)
@@ -223,16 +240,21 @@ def _precision(measure: Measure, catalogue: Catalogue) -> Precision:
         unit=measure.unit,
         is_share=is_share,
         by_session=bool(named.any()),
+        by_specimen=any(cells.specimens),
         counts=_counts(cells, named, int((readings.states == State.BELOW).sum())),
-        sd=pooled.sd,
-        freedom=pooled.freedom,
-        low=low,
-        high=high,
+        sd=within.sd,
+        freedom=within.mean_square_freedom,
+        low=within.low,
+        high=within.high,
         robust_sd=robust_pooled_sd(cells.sds, cells.counts - 1),
         whole=pooled_sd(readings, is_share),
-        declared=declared.amount.value if declared is not None and declared.amount is not None else None,
-        sessions=sessions,
-        why_no_sessions=why,
+        declared=stated,
+        made_by=made_by,
+        sd_without=sd_without,
+        sessions=_session_part(components),
+        why_no_sessions=components.why_no_sessions,
+        specimens=components.specimens,
+        why_no_specimens=components.why_no_specimens,
         k=greatest,
         tests=tests,
         findings=findings,
@@ -253,36 +275,47 @@ def _counts(cells: Cells, named: NDArray[np.bool_], below_limit: int) -> Counts:
     )
 
 
-def _session_part(
-    cells: Cells, named: NDArray[np.bool_], within: PooledSd, is_share: bool
-) -> tuple[SessionPart | None, str]:
-    """The part of sessions, or why it cannot be told.
+def _made_by(cells: Cells, declared: float | None) -> tuple[tuple[str, ...], float]:
+    """The products that carry s_r above what is declared, and s_r without them; none and NaN where no few do."""
+    known = np.isfinite(cells.sds)
+    size = len(cells.names)
+    freedom = np.bincount(cells.products[known], cells.counts[known] - 1, minlength=size)
+    squares = np.bincount(cells.products[known], (cells.counts[known] - 1) * cells.sds[known] ** 2, minlength=size)
+    order = np.argsort(-squares, kind="stable")
+    for n_gone in range(FEW_PRODUCTS + 1):
+        rest = order[n_gone:]
+        spare = float(freedom[rest].sum())
+        if declared is None or not spare:
+            break
+        sd = math.sqrt(float(squares[rest].sum()) / spare)
+        low, high = sd_interval(sd, spare)
+        if declared >= low:
+            is_made = n_gone > 0 and declared <= high
+            names = tuple(cells.names[product] for product in order[:n_gone].tolist())
+            return (names, sd) if is_made else ((), math.nan)
+    return (), math.nan
 
-    Notes
-    -----
-    s_L^2 = max(0, (MSB - MSW) / n), s_R^2 = s_r^2 + s_L^2, with MSW = s_r^2 over all cells and n = sum_j (N_j - sum_i
-    n_ij^2 / N_j) / sum_j (p_j - 1) over products j of p_j sessions i. The effective freedom is that of (1 - 1/n) MSW +
-    MSB / n by Welch and Satterthwaite; the interval is approximate, and covered 93 to 98 % of simulated data sets.
-    Sessions of different products are taken to be independent.
-    """
-    if not named.any():
-        return None, NO_SESSIONS
-    n, means = cells.counts[named], cells.means[named]
-    _, places, n_sessions = np.unique(cells.products[named], return_inverse=True, return_counts=True)
-    totals = np.bincount(places, n)
-    grand = np.bincount(places, n * means) / totals
-    several = (n_sessions >= 2) & ((grand != 0) | (not is_share))
-    if not several.any() or not within.freedom:
-        return None, NO_REPEATS if several.any() else ONE_SESSION
-    squares = np.bincount(places, n * (means - grand[places]) ** 2)[several]
-    freedom = int((n_sessions[several] - 1).sum())
-    n_bar = float((totals - np.bincount(places, n**2) / totals)[several].sum()) / freedom
-    between = float((squares / grand[several] ** 2 if is_share else squares).sum()) / freedom
-    extra, inside, spare = max(0.0, (between - within.sd**2) / n_bar), within.sd**2, float(within.freedom)
-    if extra:
-        parts = (math.sqrt(max(0.0, 1 - 1 / n_bar) * inside), math.sqrt(between / n_bar))
-        spare = effective_freedom(parts, (within.freedom, freedom))
-    total = math.sqrt(inside + extra)
-    p_value = float(stats.f.sf(between / inside, freedom, within.freedom)) if inside else math.nan
-    size = int(several.sum()), len(np.unique(np.array(cells.sessions)[named][several[places]])), n_bar
-    return SessionPart(*size, between, freedom, p_value, math.sqrt(extra), total, spare, *sd_interval(total, spare)), ""
+
+def _session_part(found: VarianceComponents) -> SessionPart | None:
+    """The part of sessions, where it can be told."""
+    part, total = found.sessions, found.total
+    if part is None or total is None:
+        return None
+    return SessionPart(
+        n_products=part.n_products,
+        n_sessions=part.n_levels,
+        n_parts=part.n_parts,
+        n_bar=part.coefficient,
+        mean_square=part.mean_square,
+        freedom_between=part.mean_square_freedom,
+        p_value=part.p_value,
+        between_sd=part.sd,
+        between_freedom=part.freedom,
+        between_low=part.low,
+        between_high=part.high,
+        is_zero=part.is_zero,
+        total_sd=total.sd,
+        freedom=total.freedom,
+        low=total.low,
+        high=total.high,
+    )

@@ -26,7 +26,10 @@ NO_SESSIONS = (
     " repeatability"
 )
 ONE_SESSION = "no product was read in two sessions, so a difference between sessions cannot be separated"
-ONE_SESSION_A_SPECIMEN = "no specimen was read in two sessions, so a difference between sessions cannot be separated from one between specimens"
+ONE_SESSION_A_SPECIMEN = (
+    "no specimen was read in two sessions, so a difference between sessions cannot be separated"
+    " from one between specimens"
+)
 NO_SPECIMENS = (
     "no specimen is named beside the readings (a column `specimen`), so a difference between specimens cannot be separated"
     " from repeatability"

@@ -43,7 +43,7 @@ def test_silicon_readings_give_the_certified_analysis_of_variance() -> None:
     found = one_product_by_session(SILICON)
     part = found.sessions
     assert part is not None
-    assert (found.freedom, part.freedom_between, part.n_bar) == (20, 4, 5.0)
+    assert (found.freedom, part.freedom_between, part.n_bar) == (20, 4, pytest.approx(5))
     assert found.sd == pytest.approx(0.104076068334656, rel=1e-10)
     assert found.sd**2 * 20 == pytest.approx(0.21663656, rel=1e-9)
     assert part.mean_square * 4 == pytest.approx(0.0511462616, rel=1e-9)

@@ -44,7 +44,8 @@ def cells_of(rows: object, sessions: Sequence[str] = (), products: Sequence[int]
     sds = np.where(counts > 1, np.sqrt(squares / np.maximum(counts - 1, 1)), NAN)
     places = np.array(products or range(len(values)))
     names = tuple(f"P{i}" for i in range(int(places.max()) + 1))
-    return Cells("sag", names, places, tuple(sessions) or ("",) * len(values), values, counts, means, sds)
+    unnamed = ("",) * len(values)
+    return Cells("sag", names, places, tuple(sessions) or unnamed, unnamed, values, counts, means, sds)
 
 
 def tally_of(cells: Cells, name: str) -> OutlierTest:

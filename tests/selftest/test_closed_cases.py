@@ -163,17 +163,15 @@ def noisier_bench(patch: Patch) -> None:
     patch.setattr(NoiseMove, "draw", lambda self, n, rng: {k: 1.5 * v for k, v in real(self, n, rng).items()})
 
 
-def other_cells(patch: Patch) -> None:
-    """Means of sessions scatter more, pooled scatter is a hundredth more."""
+def other_components(patch: Patch) -> None:
+    """Every standard deviation and mean square is a hundredth more."""
     home = analysis.repeatability.repeatability
-    cells, pooled = home.cells_of, home.pooled_sd
+    real = home.variance_components
 
-    def spread(*args: Any) -> Any:
-        found = cells(*args)
-        return replace(found, means=found.means * 1.001)
+    def larger(values: Any, *others: Any) -> Any:
+        return real(values * 1.01, *others)
 
-    patch.setattr(home, "cells_of", spread)
-    patch.setattr(home, "pooled_sd", lambda *args: pooled(*args)._replace(sd=pooled(*args).sd * 1.01))
+    patch.setattr(home, "variance_components", larger)
 
 
 def other_criticals(patch: Patch) -> None:
@@ -293,7 +291,7 @@ WRONG: list[tuple[Callable[[Patch], None], tuple[str, ...], str]] = [
     (longer_gauge, ("end_gauge",), "length|freedom"),
     (wider_guard, ("guard_band",), ""),
     (noisier_bench, ("told_apart",), ""),
-    (other_cells, ("silicon", "pooled"), ""),
+    (other_components, ("silicon", "pooled"), ""),
     (other_criticals, ("critical_values",), ""),
     (uncorrelated_parts, ("importance",), "dean|correlative|structural"),
     (larger_changes, ("single_weight",), ""),

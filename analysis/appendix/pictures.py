@@ -9,6 +9,7 @@ import numpy as np
 from analysis.appendix.facts import Figure
 from analysis.appendix.writing import name, runs
 from analysis.comparison.comparison import Comparison, ScoreMoves
+from analysis.comparison.verdict import told_swaps
 from analysis.figures.canvas import figure_bytes
 from analysis.figures.indices import index_bars
 from analysis.figures.moves import rank_changes
@@ -55,7 +56,7 @@ def moves_picture(comparison: Comparison, score: ScoreMoves, finding: str) -> It
         title=f"{score.label}: places before and after",
         old_title=before,
         new_title=after if after != before else "as it stands here",
-        marks=score.told[ranked],
+        marks=told_swaps(score, ranked),
     )
     caption = runs(name(score.label), ": places before and after.")
     yield Figure(f"moved-{score.name}", caption, finding, figure_bytes(picture, "svg"), figure_bytes(picture, "png"))

@@ -18,7 +18,15 @@ from analysis.comparison.cause_words import short_name
 from analysis.comparison.comparison import Comparison, ScoreMoves, compare_tables, renamed_scores
 from analysis.comparison.document import comparison_document, comparison_frame
 from analysis.comparison.page import comparison_page
-from analysis.comparison.verdict import came_or_went, changed_place, comparison_verdict, moved, span, unscored
+from analysis.comparison.verdict import (
+    came_or_went,
+    changed_place,
+    comparison_verdict,
+    moved,
+    overtaken_in_words,
+    span,
+    unscored,
+)
 from analysis.outputs.whole_files import write_whole
 from analysis.scores.document import cautions
 from scoring.catalogue import Catalogue, read_catalogue
@@ -179,6 +187,8 @@ def show(found: Comparison, settings: Sequence[str]) -> None:
     for score in found.scores:
         say(*comparison_verdict(score, found.players), "")
         show_moves(found, score, in_full=len(found.scores) == 1)
+        if len(found.scores) == 1:
+            show_overtakings(score)
 
 
 def show_moves(found: Comparison, score: ScoreMoves, *, in_full: bool) -> None:
@@ -197,11 +207,25 @@ def show_moves(found: Comparison, score: ScoreMoves, *, in_full: bool) -> None:
     rest = f" `--score {score.name}` lists all {len(order)}." if len(shown) < len(order) else ""
     say(
         "u: standard uncertainty of the move, the same readings under both;"
-        f"{' why: the largest shares of the move, in points;' if why else ''} =: less than the bench can tell (1.96 u, each"
-        f" product by itself).{rest}",
+        f"{' why: the largest shares of the move, in points;' if why else ''} =: less than the bench can tell"
+        f"{_critical(score)}.{rest}",
         *([unscored(score)] if in_full and unscored(score) else []),
         "",
     )
+
+
+def _critical(score: ScoreMoves) -> str:
+    return "" if np.isnan(score.critical) else f" ({score.critical:.1f} u, all products judged at once)"
+
+
+def show_overtakings(score: ScoreMoves) -> None:
+    """Print who overtakes whom among the pairs that the bench tells apart."""
+    rows = [list(row) for row in overtaken_in_words(score, LISTED)]
+    if rows:
+        title = f"{score.label}: who overtakes whom, of those that the bench tells apart"
+        headers = ["product", "place", "overtakes", "told apart", "these"]
+        print_table(headers, rows, right=(2, 3), unbroken=(1,), title=title, piped=PIPED, tight=True)
+        say("told apart: by the bench, before or now, all pairs of the table at once (95 %).", "")
 
 
 def _row(found: Comparison, score: ScoreMoves, i: int) -> list[str]:

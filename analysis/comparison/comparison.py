@@ -13,27 +13,29 @@ from analysis.comparison.attribution import Attribution, attribute
 from analysis.comparison.bridging import Bridge
 from analysis.comparison.cause_words import bridged_readings, spoken
 from analysis.comparison.coalitions import Coalitions, targets_of
+from analysis.comparison.overtaking import Bench, Overtakings, benches_by_noise, benches_of, overtakings
 from analysis.comparison.players import READINGS, Player, differing_readings, players_of
 from analysis.comparison.scaled_weights import scaled_together
 from analysis.comparison.shared_noise import SharedNoise, shared_noise
 from analysis.stability.agreement import kendall_tau_b, mean_shift, spearman, top_overlap
 from analysis.stability.rank_biased_overlap import rank_biased_overlap
-from analysis.stability.rank_groups import rank_groups
-from analysis.stability.rank_sets import rank_sets
 from scoring.catalogue import Catalogue
 from scoring.errors import AddressError, Place, Problem
 from scoring.form import Form
-from scoring.table import Column, ScoreTable
+from scoring.table import ScoreTable
 
 Array = NDArray[np.float64]
-#: A move is told from none where it is larger than this many standard uncertainties of the difference, at 95 %.
-TELLS = 1.96
+#: A score that moves by less than this is taken as the same: the dust of binary arithmetic.
+DUST = 1e-9
 AGREEMENTS = ("Kendall tau-b", "Spearman", "mean shift in rank", "top overlap", "rank-biased overlap")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Edition:
-    """One score in one edition, over the products of both; NaN, "" or () where a product has none."""
+    """One score in one edition, over the products of both; NaN, "" or () where a product has none.
+
+    apart: which products the bench tells apart, shape (products, products); None where no noise is known.
+    """
 
     value: Array
     shown: tuple[str, ...]
@@ -41,6 +43,7 @@ class Edition:
     status: tuple[str, ...]
     rank: Array
     letters: tuple[tuple[str, ...], ...]
+    apart: NDArray[np.bool_] | None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -48,7 +51,8 @@ class ScoreMoves:
     """One score in both editions.
 
     products: of both catalogues; u: standard uncertainty of each product's difference, from the same noise in both, NaN where
-    none is known; told: whether its move is more than the bench's noise makes; by_score, by_rank: shares of the moves among
+    none is known; critical: how many u a move must exceed, all products judged at once at 95 %, NaN where no noise makes a move;
+    told: whether its move does; overtakings: the pairs of products that swap order; by_score, by_rank: shares of the moves among
     the causes; causes: each as a sentence about this score calls it; agreement: of the two rankings, by name; top: how
     many places the top are.
     """
@@ -59,7 +63,9 @@ class ScoreMoves:
     old: Edition
     new: Edition
     u: Array
+    critical: float
     told: NDArray[np.bool_]
+    overtakings: Overtakings
     by_score: Attribution
     by_rank: Attribution
     causes: tuple[str, ...]
@@ -125,7 +131,8 @@ def compare_tables(
     mixtures = Coalitions(old, new, players, targets, products, readings, before)
     noise = shared_noise(old, new, targets, products, bridges=bridges, called_before=before, seed=seed)
     shares = _shares(mixtures, np.random.default_rng([seed, 7]))
-    scores = tuple(_moves(mixtures, name, noise, shares[name], top, seed) for name in targets)
+    benches = _benches(mixtures, targets, noise, seed, is_bridged=bool(bridges))
+    scores = tuple(_moves(mixtures, name, noise, benches[name], shares[name], top) for name in targets)
     known = {was: name for name, was in before.items()}
     names = ({known.get(c.output.name, c.output.name) for c in old.scores}, {c.output.name for c in new.scores})
     return Comparison(
@@ -178,52 +185,65 @@ def _where(there: NDArray[np.bool_], found: Attribution) -> Attribution:
     return Attribution(shares, low, high, found.exact)
 
 
+def _benches(
+    mixtures: Coalitions, targets: Sequence[str], noise: SharedNoise, seed: int, *, is_bridged: bool
+) -> dict[str, tuple[Bench | None, Bench | None]]:
+    """What the bench tells apart of each score before and now. Readings that a bridge mapped err as `noise` has it."""
+    before = {name: mixtures.name_in(name, is_new=False) for name in targets}
+    old = benches_of(mixtures.old, tuple(before.values()), seed)
+    if is_bridged:
+        at = [mixtures.products.index(product) for product in mixtures.new.catalogue.products]
+        new = benches_by_noise(mixtures.new, {name: noise.new[name][at] for name in targets}, seed)
+    else:
+        new = benches_of(mixtures.new, targets, seed)
+    return {name: (old.get(before[name]), new.get(name)) for name in targets}
+
+
 def _moves(
-    mixtures: Coalitions, name: str, noise: SharedNoise, shares: tuple[Attribution, Attribution], top: int, seed: int
+    mixtures: Coalitions,
+    name: str,
+    noise: SharedNoise,
+    benches: tuple[Bench | None, Bench | None],
+    shares: tuple[Attribution, Attribution],
+    top: int,
 ) -> ScoreMoves:
-    old = _edition(mixtures.old, mixtures.name_in(name, is_new=False), mixtures.products, noise.old[name], seed)
-    new = _edition(mixtures.new, name, mixtures.products, noise.new[name], seed)
-    move, u = new.value - old.value, noise.difference[name]
-    by_score, by_rank = _where(~np.isnan(move), shares[0]), _where(~np.isnan(old.rank - new.rank), shares[1])
-    told = np.abs(move) > TELLS * np.where(np.isnan(u), np.inf, u)
-    agreement = _agreement(old.rank, new.rank, top)
+    old = _edition(mixtures.old, mixtures.name_in(name, is_new=False), mixtures.products, benches[0])
+    new = _edition(mixtures.new, name, mixtures.products, benches[1])
+    move, u, critical = new.value - old.value, noise.difference[name], noise.critical[name]
     output = mixtures.new.column(name).output
-    causes = tuple(spoken(player, mixtures.new.form, output) for player in mixtures.players)
     return ScoreMoves(
-        name, output.label, mixtures.products, old, new, u, told, by_score, by_rank, causes, agreement, top
+        name=name,
+        label=output.label,
+        products=mixtures.products,
+        old=old,
+        new=new,
+        u=u,
+        critical=critical,
+        told=np.abs(np.nan_to_num(move)) > np.where(np.isnan(u), np.inf, np.nan_to_num(critical) * u + DUST),
+        overtakings=overtakings(old.rank, new.rank, (old.apart, new.apart)),
+        by_score=_where(~np.isnan(move), shares[0]),
+        by_rank=_where(~np.isnan(old.rank - new.rank), shares[1]),
+        causes=tuple(spoken(player, mixtures.new.form, output) for player in mixtures.players),
+        agreement=_agreement(old.rank, new.rank, top),
+        top=top,
     )
 
 
-def _edition(table: ScoreTable, name: str, products: Sequence[str], sd: Array, seed: int) -> Edition:
+def _edition(table: ScoreTable, name: str, products: Sequence[str], bench: Bench | None) -> Edition:
     column = table.column(name)
     index = [table.catalogue.products.index(p) if p in table.catalogue.products else -1 for p in products]
-    letters = _letters(
-        table, column, [p for p in index if p >= 0], sd[[i for i, p in enumerate(index) if p >= 0]], seed
-    )
-    there = dict(zip([i for i, p in enumerate(index) if p >= 0], letters, strict=True))
+    apart = None
+    if bench is not None:  # the last row and column stand for products that are not in the catalogue
+        apart = np.pad(bench.apart, (0, 1))[np.ix_(index, index)]
     return Edition(
         value=np.array([column.value[i] if i >= 0 else np.nan for i in index]),
         shown=tuple(column.shown_text(i) if i >= 0 else "" for i in index),
         band=tuple(table.band_name(column, i) if i >= 0 else "" for i in index),
         status=tuple(column.status_text(i) if i >= 0 else "not in the catalogue" for i in index),
         rank=np.array([column.rank[i] if i >= 0 else np.nan for i in index]),
-        letters=tuple(there.get(i, ()) for i in range(len(products))),
+        letters=tuple(bench.letters[i] if bench is not None and i >= 0 else () for i in index),
+        apart=apart,
     )
-
-
-def _letters(table: ScoreTable, column: Column, index: Sequence[int], sd: Array, seed: int) -> list[tuple[str, ...]]:
-    """The letters of the rank groups, () where a product is not ranked or no noise is known."""
-    rank = column.rank[list(index)]
-    published = np.flatnonzero(~np.isnan(rank))
-    found: list[tuple[str, ...]] = [()] * len(index)
-    if len(published) < 2 or not (sd[published] > 0).any():
-        return found
-    values = column.value[list(index)][published]
-    best = table.form.ranks.best.value
-    sets = rank_sets(values, np.nan_to_num(sd[published]), rng=np.random.default_rng([seed, 5]), best=best)
-    for place, letters in zip(published.tolist(), rank_groups(rank[published], sets.beats).letters, strict=True):
-        found[place] = letters
-    return found
 
 
 def _agreement(old: Array, new: Array, top: int) -> dict[str, float]:

@@ -20,7 +20,9 @@ METHODS = {
     "why": "Shapley shares of the move among the causes, over the orders in which every step has a score; exact up to 12 causes,"
     " else sampled orders with 95 % intervals",
     "u": "standard uncertainty of the difference; the same readings err alike under both",
-    "told": "the move is more than 1.96 u",
+    "told": "the move is more than `critical` u: the 95 % point, over draws of noise, of the largest move of all products in u",
+    "overtakings": "of all pairs of products that both editions rank, next to each other or not, those that stand in the opposite"
+    " order now; told apart: by the joint confidence sets of ranks (95 %) that letter the groups of that edition",
 }
 
 
@@ -59,7 +61,28 @@ def _score(found: Comparison, score: ScoreMoves) -> dict[str, Any]:
         "no_longer_true": list(retractions(score)),
         "agreement": {name: figure(value) for name, value in score.agreement.items()},
         "shares_exact": score.by_score.exact,
+        "critical": figure(score.critical),
+        "overtakings": _overtakings(score),
         "products": [_product(found, score, i) for i in range(len(score.products))],
+    }
+
+
+def _overtakings(score: ScoreMoves) -> dict[str, Any]:
+    swaps = score.overtakings
+    told = np.flatnonzero(swaps.told).tolist()
+    return {
+        "pairs": swaps.pairs,
+        "swaps": len(swaps.above),
+        "told_apart": len(told) if swaps.known else None,
+        "these": [
+            {
+                "above": score.products[swaps.above[k]],
+                "below": score.products[swaps.below[k]],
+                "told_before": bool(swaps.before[k]),
+                "told_now": bool(swaps.now[k]),
+            }
+            for k in told
+        ],
     }
 
 
@@ -106,6 +129,9 @@ def comparison_frame(found: Comparison, settings: Sequence[str], seed: int) -> p
             columns[f"{name}_letters"] = [" ".join(own) for own in edition.letters]
         columns["move"], columns["u"] = score.move, score.u
         columns["told"], columns["climb"] = score.told, score.climb
+        for ending, told in (("", False), ("_told", True)):
+            counts = score.overtakings.counts(len(score.products), told=told)
+            columns[f"overtakes{ending}"], columns[f"overtaken_by{ending}"] = counts
         for k, player in enumerate(found.players):
             columns[f"why {player.name}"] = score.by_score.shares[k]
         frames.append(pd.DataFrame(columns))

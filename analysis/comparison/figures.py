@@ -10,7 +10,7 @@ from matplotlib.figure import Figure
 
 from analysis.comparison.cause_words import short_name
 from analysis.comparison.comparison import Comparison, ScoreMoves
-from analysis.comparison.verdict import changed_place, moved
+from analysis.comparison.verdict import changed_place, moved, told_swaps
 from analysis.figures.canvas import figure_bytes
 from analysis.figures.causes import causes
 from analysis.figures.moves import rank_changes
@@ -70,7 +70,7 @@ def _places(found: Comparison, score: ScoreMoves) -> Figure:
         title=f"{score.label}: places before and after",
         old_title=f"{found.old.form.name} {found.old.form.version}".strip(),
         new_title=f"{found.new.form.name} {found.new.form.version}".strip() if _another(found) else "with the changes",
-        marks=score.told[ranked],
+        marks=told_swaps(score, ranked),
     )
 
 

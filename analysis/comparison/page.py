@@ -10,7 +10,15 @@ import numpy as np
 
 from analysis.comparison.cause_words import short_name
 from analysis.comparison.comparison import Comparison, Edition, ScoreMoves
-from analysis.comparison.verdict import came_or_went, changed_place, comparison_verdict, moved, span, unscored
+from analysis.comparison.verdict import (
+    came_or_went,
+    changed_place,
+    comparison_verdict,
+    moved,
+    overtaken_in_words,
+    span,
+    unscored,
+)
 from analysis.scores.document import cautions
 from analysis.templates import Markup, content_hash, environment, svg_uri
 from scoring.ranks import significant
@@ -19,6 +27,9 @@ ROOM = Path(__file__).parent
 ABSENT = "–"
 NUMBERS = ("place before", "place now", "score before", "score now", "move", "u of the move")
 WORDS = ("more than the bench can tell", "shown", "group", "band", "why")
+OVERTAKING = ("product", "place", "overtakes", "told apart", "these")
+#: So many of those that a product overtakes are named.
+NAMED = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +49,7 @@ class ScoreSection:
     verdict: tuple[str, ...]
     figure: bytes
     rows: tuple[Row, ...]
+    overtaking: tuple[tuple[str, ...], ...]
     unscored: str
 
 
@@ -61,6 +73,7 @@ def comparison_page(
         notes=notes,
         numbers=NUMBERS,
         words=WORDS,
+        overtaking=OVERTAKING,
         scores=[_section(found, score, figures.get(score.name, b"")) for score in found.scores],
         cautions=list(cautions(new)),
     )
@@ -69,7 +82,8 @@ def comparison_page(
 
 def _section(found: Comparison, score: ScoreMoves, figure: bytes) -> ScoreSection:
     verdict = tuple(comparison_verdict(score, found.players))
-    return ScoreSection(score.label, verdict, figure, tuple(_rows(found, score)), unscored(score))
+    overtaking = tuple(overtaken_in_words(score, NAMED))
+    return ScoreSection(score.label, verdict, figure, tuple(_rows(found, score)), overtaking, unscored(score))
 
 
 def _rows(found: Comparison, score: ScoreMoves) -> Iterator[Row]:

@@ -22,18 +22,25 @@ from scoring.table import ScoreTable
 Array = NDArray[np.float64]
 DRAWS = 8192
 BATCH = 1024
+#: The share of catalogues in which no move of noise alone is taken for one.
+COVERAGE = 0.95
+#: A scatter below this share of the score is the dust of binary arithmetic, and none.
+DUST = 1e-12
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SharedNoise:
     """Standard deviations under noise, score name to array over the products of both editions, NaN where there is no score.
 
-    old, new: of the score in each edition; difference: of new less old.
+    old, new: of the score in each edition; difference: of new less old; critical: how many of its standard deviations a move
+    must exceed, so that of catalogues in which nothing moves but by noise, no more than one in twenty has a move that does, all
+    products judged at once. NaN where no noise of a difference is known.
     """
 
     old: Mapping[str, Array]
     new: Mapping[str, Array]
     difference: Mapping[str, Array]
+    critical: Mapping[str, float]
 
 
 def shared_noise(
@@ -52,8 +59,10 @@ def shared_noise(
     -----
     Each value errs by the error model of its edition. Values of the same readings have one error, whatever either formula
     makes of them; of readings taken again another, but for what is systematic. Where k of n old and m new repeats are the
-    same, the rest of the errors is correlated by k / sqrt(n m), as those of two means are. The standard deviation of the difference over draws is its
-    uncertainty; NaN where no repeatability is known of anything that leads to the score. Readings that were mapped from
+    same, the rest of the errors is correlated by k / sqrt(n m), as those of two means are. The standard deviation of the
+    difference over draws is its uncertainty; NaN where no repeatability is known of anything that leads to the score. The
+    critical value is the 95 % point of the largest |difference| of all products over draws, each in its own standard
+    deviation. Readings that were mapped from
     another method err as those they were mapped from, times the slope of the map, and as the map does on top.
     `called_before` has the old name of each target that was renamed.
     """
@@ -64,6 +73,7 @@ def shared_noise(
     names = tuple(dict.fromkeys(m for trials, _ in editions for m in trials.u))
     kept = {name: _correlation(old, new, name, products, bridges) for name in names}
     sums = {key: {name: np.zeros((2, len(products))) for name in targets} for key in ("old", "new", "difference")}
+    moves = {name: np.empty((DRAWS, len(products)), np.float32) for name in targets}
     for batch in range(DRAWS // BATCH):
         rng = np.random.default_rng([seed, 8, batch])
         first, again = (_errors(table, names, products, rng) for table in (old, new))
@@ -72,17 +82,21 @@ def shared_noise(
         after = _scores(editions[1], second, products, _off(new, bridges, products, rng))
         drawn = (before, after)
         for name in targets:
+            difference = drawn[1][name] - drawn[0][before_of[name]]
+            moves[name][batch * BATCH : (batch + 1) * BATCH] = difference
             for key, values in (
                 ("old", drawn[0][before_of[name]]),
                 ("new", drawn[1][name]),
-                ("difference", drawn[1][name] - drawn[0][before_of[name]]),
+                ("difference", difference),
             ):
                 sums[key][name] += [values.sum(axis=0), (values**2).sum(axis=0)]
-    found = SharedNoise(
-        *({name: _sd(both) for name, both in sums[key].items()} for key in ("old", "new", "difference"))
-    )
-    unknown = [name for name in targets if not (_is_known(old, before_of[name]) or _is_known(new, name))]
-    return replace(found, difference={**found.difference, **{name: found.old[name] * np.nan for name in unknown}})
+    sd = {key: {name: _sd(both) for name, both in sums[key].items()} for key in sums}
+    for name in targets:
+        if not (_is_known(old, before_of[name]) or _is_known(new, name)):
+            sd["difference"][name] = sd["difference"][name] * np.nan
+    size = {name: np.nanmax(np.abs(new.evaluation.values[name][0]), initial=0.0) for name in targets}
+    critical = {name: _critical(moves[name], sd["difference"][name], DUST * size[name]) for name in targets}
+    return SharedNoise(sd["old"], sd["new"], sd["difference"], critical)
 
 
 def mapped_uncertainty(old: ScoreTable, new: ScoreTable, bridge: Bridge) -> Array:
@@ -221,6 +235,15 @@ def _is_known(table: ScoreTable, name: str) -> bool:
             seen.add(source)
             queue += outputs[source].sources if source in outputs else ()
     return any((table.uncertainty[measure] > 0).any() for measure in seen & table.uncertainty.keys())
+
+
+def _critical(moves: NDArray[np.float32], sd: Array, dust: float) -> float:
+    """The 95 % point of the largest move in a draw, in standard deviations of each; NaN where noise makes no move."""
+    err = np.flatnonzero(np.nan_to_num(sd) > dust)
+    if not len(err):
+        return float("nan")
+    largest = np.max(np.abs(moves[:, err]) / sd[err], axis=1)
+    return float(np.sort(largest)[int(np.ceil(COVERAGE * (len(largest) + 1))) - 1])
 
 
 def _sd(sums: Array) -> Array:

@@ -6,15 +6,14 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from analysis.comparison.comparison import ScoreMoves
+from analysis.comparison.comparison import DUST, ScoreMoves
 from analysis.comparison.players import Player
+from analysis.comparison.shared_noise import COVERAGE
 from analysis.wording import counted, percent, some
 from scoring.ranks import rank, significant
 
 NAMED = 4
 MOST_UNSCORED = 12
-#: A score that moves by less than this is taken as the same: the dust of binary arithmetic.
-DUST = 1e-9
 
 
 def comparison_verdict(found: ScoreMoves, players: Sequence[Player]) -> tuple[str, ...]:
@@ -26,7 +25,8 @@ def comparison_verdict(found: ScoreMoves, players: Sequence[Player]) -> tuple[st
         f"{found.label}: {_places(found)}{_first(found)}.",
         *_overtaking(found),
         *_why(found, players),
-        _matters(found, moving),
+        _matters(found),
+        _scores(found, moving),
         *_top(found),
         *_retract(found),
         _whole(found),
@@ -122,22 +122,72 @@ def _one_thing(found: ScoreMoves, players: Sequence[Player], i: int) -> str:
     return f"All of it comes of one thing: {says}."
 
 
-def _matters(found: ScoreMoves, moving: np.ndarray) -> str:
+def _matters(found: ScoreMoves) -> str:
+    """Who overtakes whom, and whether the bench tells any of these pairs apart, in the old edition or the new."""
+    swaps = found.overtakings
+    if not swaps.pairs:
+        return "Does it matter: fewer than two products are ranked in both, so that nobody can overtake anybody."
+    of_all = f"of {counted(swaps.pairs, 'pair')} of products that both editions rank, "
+    lead = f"Does it matter: {of_all}"
+    if not len(swaps.above):
+        return f"{lead}none swaps order."
+    swap = f"{lead}{len(swaps.above)} {'swaps' if len(swaps.above) == 1 else 'swap'} order"
+    if not swaps.known:
+        return f"{swap}; no repeatability is known of what goes into it, so that none can be held to the bench's noise."
+    told = np.flatnonzero(swaps.told).tolist()
+    level = f"(joint {100 * COVERAGE:g} %)"
+    if not told:
+        return f"{swap}, and the bench tells none of them apart, before or now {level}."
+    named = some([overtaking_in_words(found, swap) for swap in told], NAMED)
+    return f"{swap}, and the bench tells {len(told)} of them apart, before or now {level}: {named}."
+
+
+def overtaking_in_words(found: ScoreMoves, swap: int) -> str:
+    """A pair that swaps order, with when the bench tells its products apart."""
+    swaps = found.overtakings
+    when = {(True, True): " (before and now)", (True, False): " (before)", (False, True): " (now)", (False, False): ""}
+    above, below = (found.products[side[swap]] for side in (swaps.above, swaps.below))
+    return f"{above} past {below}{when[bool(swaps.before[swap]), bool(swaps.now[swap])]}"
+
+
+def overtaken_in_words(found: ScoreMoves, most: int) -> Iterator[tuple[str, str, str, str, str]]:
+    """Each product that overtakes one told apart from it: its places, how many it overtakes, how many told apart, and which."""
+    swaps = found.overtakings
+    passed, _ = swaps.counts(len(found.products))
+    for i in dict.fromkeys(swaps.above[swaps.told].tolist()):
+        own = np.flatnonzero(swaps.told & (swaps.above == i)).tolist()
+        these = [overtaking_in_words(found, swap).removeprefix(f"{found.products[i]} past ") for swap in own]
+        places = f"{found.old.rank[i]:g} -> {found.new.rank[i]:g}"
+        yield found.products[i], places, str(passed[i]), str(len(own)), some(these, most)
+
+
+def told_swaps(found: ScoreMoves, products: np.ndarray) -> np.ndarray | None:
+    """Which of some products swap places with one that the bench tells apart from them; None where no noise is known."""
+    if not found.overtakings.known:
+        return None
+    passed, passed_by = found.overtakings.counts(len(found.products), told=True)
+    return np.asarray((passed + passed_by > 0)[products])
+
+
+def _scores(found: ScoreMoves, moving: np.ndarray) -> str:
+    """How many scores move beyond what noise makes of the same readings under both."""
     both = moving & ~np.isnan(found.u)
     told = int((both & found.told).sum())
     shown = sum(a != b for a, b, c in zip(found.old.shown, found.new.shown, moving, strict=True) if c)
     verb = "moves" if int(both.sum()) == 1 else "move"
     figures = f"{counted(shown, 'shown figure')} {'changes' if shown == 1 else 'change'}"
     if not moving.any():
-        return "Does it matter: no score moves, only who is published or how they are ranked."
+        return "Scores: no score moves, only who is published or how they are ranked."
     if not both.any():
-        return (
-            "Does it matter: no repeatability is known of what goes into it, so that no move can be held to the bench's noise;"
-            f" {figures}."
-        )
+        return f"Scores: {counted(int(moving.sum()), 'move')}, of which no repeatability is known; {figures}."
+    beyond = (
+        ""
+        if np.isnan(found.critical)
+        else f" (beyond {found.critical:.1f} u; all judged at once, {100 * COVERAGE:g} %)"
+    )
     return (
-        f"Does it matter: of {counted(int(both.sum()), 'score')} that {verb}, {told} by more than the bench's noise makes of"
-        f" the same readings under both; {figures}."
+        f"Scores: of {int(both.sum())} that {verb}, {told} by more than the bench's noise makes of the same readings under both"
+        f"{beyond}; {figures}."
     )
 
 

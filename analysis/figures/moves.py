@@ -34,8 +34,8 @@ def rank_changes(
     old, new : array_like, shape (p,), place from 1; NaN where a product has none on that side, which ends in a stub
     title : what is shown, above the figure
     old_title, new_title : what each side is, above its places
-    marks : p times, whether the move is larger than the bench can tell; where not, the line is thin and dotted.
-        Not looked at where a product has a place on one side only.
+    marks : p times, whether the product swaps places with one that the bench tells apart from it; where not, the line is thin
+        and dotted. Not looked at where a product has a place on one side only.
 
     Raises
     ------
@@ -63,7 +63,7 @@ def rank_changes(
 
 
 def _sure(marks: Sequence[bool] | NDArray[np.bool_] | None, count: int) -> NDArray[np.bool_]:
-    """For each product whether its move is larger than the bench can tell; all are where nothing is said."""
+    """For each product whether it swaps places with one told apart from it; all do where nothing is said."""
     if marks is None:
         return np.ones(count, dtype=bool)
     one_each("marks", marks, count)

@@ -44,7 +44,7 @@ LOOKS: dict[str, tuple[dict[str, Any], str]] = {
     "near": ({"color": "0.68", "linewidth": 0.9}, f"less than {FAR} places"),
     "unsure": (
         {"color": "0.4", "linewidth": 0.9, "linestyle": (0, (1, 2))},
-        "a move no larger than the bench can tell",
+        "swaps with nobody that the bench tells apart",
     ),
     "alone": ({"color": "0.3", "linewidth": 1.2}, ""),
 }

@@ -81,11 +81,12 @@ def products(found: dict[str, Any], score: str) -> dict[str, dict[str, Any]]:
 def test_a_panels_weights_are_compared_in_few_runs(name: str) -> None:
     """House weights against each panel's, all five scores; shares add up to every move; the rest stands still.
 
-    Mixtures are draws of one program: as many kernels as outputs under each choice, however many causes there are.
+    Mixtures are draws of one program: as many kernels as outputs under each choice, however many causes there are. Two thirds
+    of the runs are of the bench's noise: in both editions at once, and in each as its published groups have it.
     """
     found, calls = calls_of(lambda: document(FORMULA, FORMULA, LABORATORY, *panel(name)))
     assert calls["scoring.kernel.compile_kernel"] <= 80
-    assert calls["scoring.evaluate.evaluate"] <= 400
+    assert calls["scoring.evaluate.evaluate"] <= 700
     causes = [cause["name"] for cause in found["causes"]]
     house = next(one for one in SPEC["composites"] if one["key"] == "two_abed")["weights"]
     changed = [part for part, weight in PANELS[name].items() if house[part] != weight]
@@ -98,7 +99,7 @@ def test_a_panels_weights_are_compared_in_few_runs(name: str) -> None:
             assert sum(why["score"] for why in one["why"].values()) == pytest.approx(one["move"], abs=1e-8)
             assert sum(why["rank"] for why in one["why"].values()) == pytest.approx(-one["climb"], abs=1e-7)
             assert one["u"] > 0
-            assert one["told"] == (abs(one["move"]) > 1.96 * one["u"])
+            assert one["told"] == (abs(one["move"]) > found["scores"]["two_abed"]["critical"] * one["u"])
     assert moves >= 50
     for other in SCORES[1:]:
         assert found["scores"][other]["verdict"][0].endswith("no score and no place changes.")

@@ -304,7 +304,7 @@ def test_the_farther_a_move_the_higher_it_lies_and_far_ones_have_a_white_casing(
 def test_the_key_explains_what_is_drawn_and_nothing_else() -> None:
     """Each kind of line has its words; without marks none speaks of the bench."""
     up, down, near = "up 3 places or more", "down 3 places or more", "less than 3 places"
-    unsure = "a move no larger than the bench can tell"
+    unsure = "swaps with nobody that the bench tells apart"
     assert key_of(change([*"ab"], [1, 2], [2, 1])) == [near]
     assert key_of(change([*"abc"], [1, 4, 2], [4, 1, 2])) == [up, down, near]
     assert key_of(change([*"abc"], [1, 4, 2], [4, 1, 2], marks=[True, False, False])) == [down, unsure]

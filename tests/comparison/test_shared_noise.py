@@ -16,7 +16,10 @@ from analysis.comparison.comparison import compare_tables
 from analysis.comparison.shared_noise import SharedNoise, mapped_uncertainty, shared_noise
 from scoring.addresses import set_addresses
 from scoring.catalogue import Catalogue
+from scoring.checks.bench_reach import reach_warnings
+from scoring.checks.findings import WEIGHTS
 from scoring.form import Form
+from scoring.program import compile_form
 from scoring.table import score_catalogue
 
 #: Both ratings rise by 0.45 points a unit; one reading errs by 0.8 and by 0.5.
@@ -130,8 +133,8 @@ def test_where_no_repeatability_is_known_no_uncertainty_is_made_up() -> None:
     assert not score.told.any()
 
 
-def test_a_move_is_told_from_1_96_of_its_own_uncertainty() -> None:
-    """Just under and just over, on the demo: told is the comparison of two columns, for all scores and products."""
+def test_a_move_is_told_where_it_is_beyond_what_noise_makes_of_any() -> None:
+    """Just under and just over, on the demo: told is the comparison of two columns, for all scores and products at once."""
     form, catalogue = demo()
     new = set_addresses(
         form, ["scores.two_abed.weights.quiet=0.24", "ratings.cooling.mix.heat_flux_w_m2.curve.line.best=93"]
@@ -141,11 +144,64 @@ def test_a_move_is_told_from_1_96_of_its_own_uncertainty() -> None:
     found = compare_tables(*tables, read, only=["two_abed", "cool_night"])
     told = []
     for score in found.scores:
+        assert 3.0 < score.critical < 6.0  # 53 normal ones: 3.3; some are at the end of a curve here
         moves = ~np.isnan(score.move)
-        np.testing.assert_array_equal(score.told[moves], np.abs(score.move[moves]) > 1.96 * score.u[moves])
+        beyond = np.abs(score.move[moves]) > score.critical * score.u[moves]
+        np.testing.assert_array_equal(score.told[moves], beyond)
         assert not score.told[~moves].any()
+        assert (np.abs(score.move[moves]) > 1.96 * score.u[moves]).sum() > beyond.sum()
         told += score.told[moves].tolist()
     assert {True, False} == set(told)
+
+
+def test_noise_alone_is_taken_for_a_move_in_one_catalogue_of_twenty() -> None:
+    """Twenty products whose two ratings are truly alike: the critical value is that of the largest of 20 independent normal
+    errors (2.8), so that 5 % of catalogues have a move beyond it; product by product at 1.96, 64 % have one."""
+    rng = np.random.default_rng(2)
+    truth = np.full(20, 10.0)
+    new = set_addresses(form_of(LINEAR), ["scores.s.weights.a=0.8", "scores.s.weights.b=0.2"])
+    found = noise(form_of(LINEAR), new, catalogue_of(x=truth, y=truth))
+    moves = 0.3 * RISE * (OF_X * rng.normal(size=(4000, 20)) - OF_Y * rng.normal(size=(4000, 20)))
+    largest = np.abs(moves / found.difference["s"]).max(axis=1)
+    assert (largest > found.critical["s"]).mean() == pytest.approx(0.05, abs=0.015)
+    assert (largest > 1.96).mean() == pytest.approx(1 - 0.95**20, abs=0.04)
+
+
+def test_one_product_by_itself_is_judged_as_one() -> None:
+    """Only p2 was read again: 1.96 standard deviations, however many stand still."""
+    again = {name: values.copy() for name, values in READ.items()}
+    again["x"][1] += 1.0
+    found = noise(form_of(LINEAR), form_of(LINEAR), catalogue_of(**READ), catalogue_of(**again))
+    assert found.critical["s"] == pytest.approx(1.96, abs=0.06)
+
+
+def test_where_noise_makes_no_difference_there_is_no_critical_value() -> None:
+    """Two equal formulas: nothing moves, and nothing is told; a constant added moves everyone, for sure."""
+    assert np.isnan(noise(form_of(LINEAR), form_of(LINEAR), catalogue_of(**READ)).critical["s"])
+    shifted = form_of(
+        LINEAR.replace("scale:", "constants: {k: 0.5}\nscale:").split("scores:")[0] + "  s: {value: a + k}\n"
+    )
+    plain = set_addresses(shifted, ["constants.k=0"])
+    read = read_by_all(catalogue_of(**READ), catalogue_of(**READ))
+    tables = score_catalogue(plain, read[False, False]), score_catalogue(shifted, read[True, True])
+    (score,) = compare_tables(*tables, read, only=["s"]).scores
+    assert np.isnan(score.critical)
+    assert score.told.all()
+
+
+@pytest.mark.parametrize(("apart", "alike"), [(0.0, True), (4.0, False)], ids=["parts alike", "parts apart"])
+def test_check_and_compare_say_the_same_of_weights_made_equal(apart: float, alike: bool) -> None:
+    """`check` warns of close weights exactly where `compare` finds no product moved beyond what noise makes of the move."""
+    form = set_addresses(form_of(LINEAR), ["scores.s.weights.a=0.55", "scores.s.weights.b=0.45"])
+    read = catalogue_of(x=np.array([8.0, 10, 12, 9]), y=np.array([8.3, 9.7, 12.2 + apart, 9]))
+    table = score_catalogue(form, read)
+    warned = any(one.topic == WEIGHTS for one in reach_warnings(compile_form(form), table.inputs, table.uncertainty))
+    equal = set_addresses(form, ["scores.s.weights.a=0.5", "scores.s.weights.b=0.5"])
+    by_all = read_by_all(read, read)
+    tables = score_catalogue(form, by_all[False, False]), score_catalogue(equal, by_all[True, True])
+    (score,) = compare_tables(*tables, by_all, only=["s"]).scores
+    assert warned == alike
+    assert score.told.any() != alike
 
 
 def test_the_same_seed_gives_the_same_noise() -> None:

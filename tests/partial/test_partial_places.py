@@ -9,8 +9,8 @@ from written_studies import catalogue_of
 
 from analysis.partial.bounds import Bounds, bounds_of, joint_places
 from analysis.partial.filling import Filled, filled_of
-from analysis.partial.first_place import first_places
 from analysis.partial.lacking import Lacking, lacking
+from analysis.partial.partial_place import first_places, partial_places
 from analysis.partial.stretches import Stretch, stretches, stretches_of
 from scoring.catalogue import Catalogue
 from scoring.form import Form
@@ -85,7 +85,7 @@ def test_the_sentence_carries_its_figures() -> None:
     assert first.says == (
         "S: the first place of p1 stands on a missing part: x (50 % of the weight) was not read."
         " Read at its worst it would hold place 3, at its best place 1 (x from 0 to 20 mm)."
-        " It is first where x reads 14 mm or more."
+        " It holds the first place where x reads 14 mm or more."
     )
 
 
@@ -128,7 +128,7 @@ def test_without_a_plausible_range_the_rating_goes_over_its_scale() -> None:
     ((axis, spans),) = first.stretches
     assert (axis.name, axis.low, axis.high, axis.measures) == ("a", 1.0, 10.0, ("x",))
     assert spans[-1].start == pytest.approx(7.3, abs=1e-9)
-    assert "It is first where the rating a is 7.3 points or more." in first.says
+    assert "It holds the first place where the rating a is 7.3 points or more." in first.says
 
 
 def test_a_gate_on_the_missing_reading_may_withhold_the_score() -> None:
@@ -139,7 +139,7 @@ def test_a_gate_on_the_missing_reading_may_withhold_the_score() -> None:
     assert bounds.best is not None
     assert bounds.best.readings[0] == pytest.approx(17, abs=1e-4)
     (first,) = first_places(score_catalogue(form, catalogue_of(**READINGS)))
-    assert "It is first where x reads 14 to 17 mm." in first.says
+    assert "It holds the first place where x reads 14 to 17 mm." in first.says
     assert "At some readings it would have no published score." in first.says
 
 
@@ -214,3 +214,12 @@ scores:
     )
     _, _, (lacks,) = found(form, catalogue_of(**READINGS))
     assert lacks.share == pytest.approx(1 / 8)
+
+
+def test_another_place_that_stands_on_a_missing_part_is_told_by_its_number() -> None:
+    """Second with y of 12 alone (6.4); with x it has (1 + 9 x / 20 + 6.4) / 2, 5.5 or more from x = 8 on."""
+    table = score_catalogue(form_with(), catalogue_of(x=[NAN, 16.0, 10.0], y=[12.0, 16.0, 10.0]))
+    (found,) = partial_places(table, table.column("s"), range(3))
+    assert found.says.startswith("S: place 2 of p1 stands on a missing part: x (50 % of the weight) was not read.")
+    assert "at its worst it would hold place 3, at its best place 1" in found.says
+    assert "It holds place 2 where x reads 8 to 20 mm." in found.says

@@ -20,6 +20,7 @@ KINDS = {
     "part left out": "leaving a part out",
     "bench noise": "the bench's noise",
     "resampled repeats": "the scatter of repeats",
+    "what was not read": "what was not read",
 }
 
 

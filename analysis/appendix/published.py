@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.appendix.facts import Run, Runs, Section, Table
+from analysis.appendix.facts import Block, Paragraph, Run, Runs, Section, Table
 from analysis.appendix.remarks import UNEVEN, remarks_on
 from analysis.appendix.workings import Workings
 from analysis.appendix.writing import ABSENT, Head, figures_of, link, name, paragraph, place, runs, table
@@ -30,10 +30,16 @@ def published_section(found: Workings) -> Section:
     ratings = (_ratings(found),) if found.table.ratings else ()
     worked = stages(found.program, found.table.inputs)
     scores = tuple(
-        Section(f"table-{column.output.name}", (name(column.output.label),), (_score(found, column, worked),))
+        Section(f"table-{column.output.name}", (name(column.output.label),), _blocks(found, column, worked))
         for column in tabled(found)
     )
     return Section("published", runs("The score table"), (paragraph(said), *ratings), scores)
+
+
+def _blocks(found: Workings, column: Column, worked: Mapping[str, Array]) -> tuple[Block, ...]:
+    """A score's table, and under it whether its first place stands on a missing part."""
+    said = [one.says for one in found.first_places if one.name == column.output.name]
+    return _score(found, column, worked), *(Paragraph(found.sentences.runs(sentence)) for sentence in said)
 
 
 def tabled(found: Workings) -> tuple[Column, ...]:

@@ -9,6 +9,7 @@ from pathlib import Path
 from analysis.appendix.writing import Sentences, labels
 from analysis.comparison.comparison import Comparison, compare_tables
 from analysis.explanation.explanation import Explanation, explain
+from analysis.partial.partial_place import PartialPlace, first_places
 from analysis.repeatability.repeatability import Precision, precisions
 from analysis.sensitivity.sensitivity import ScoreSensitivity, sensitivity
 from analysis.stability.bench_alone import bench_under
@@ -46,7 +47,8 @@ class Workings:
 
     sensitivity, stability: of the scores that have a published product; why_no_sensitivity: in words, "" where it is there;
     benches: what the bench tells apart, by score, where its noise moves one; robustness: to the catalogue, by score;
-    explanation: of the example product's score, None where nothing is published; comparison: with the previous version.
+    explanation: of the example product's score, None where nothing is published; comparison: with the previous version;
+    first_places: those that stand on a missing part.
     """
 
     asked: Asked
@@ -62,6 +64,7 @@ class Workings:
     robustness: Mapping[str, CatalogueRobustness]
     explanation: Explanation | None
     comparison: Comparison | None
+    first_places: tuple[PartialPlace, ...]
     sentences: Sentences
 
     @property
@@ -130,6 +133,7 @@ def work_out(
         robustness=catalogue_robustness(program, table.inputs, quantities) if quantities else {},
         explanation=_example(form, catalogue, table, asked.seed),
         comparison=_compared(previous, table, path, asked.seed) if previous is not None else None,
+        first_places=first_places(table),
         sentences=Sentences(_texts(form, table)),
     )
 

@@ -11,6 +11,8 @@ import numpy as np
 
 from analysis.cli.inputs import headed, load_form, set_aside
 from analysis.cli.terminal import print_json, print_table, say
+from analysis.partial.document import partial_document
+from analysis.partial.partial_place import PartialPlace, first_places
 from analysis.repeatability.document import outlier_table, repeatability_document, repeatability_table
 from analysis.repeatability.repeatability import precisions
 from analysis.report_document import report_document
@@ -31,12 +33,13 @@ from scoring.checks.findings import (
     Report,
 )
 from scoring.curves import KINDS
-from scoring.errors import CatalogueError, Place, Problem
+from scoring.errors import CatalogueError, Place, Problem, SteelyardError
 from scoring.evaluate import crowd_of, inputs_of
 from scoring.form import Curve, ErrorComponent, Expression, Form
 from scoring.measurement_error import error_model
 from scoring.program import compile_form
 from scoring.reference import statistic_of
+from scoring.table import score_catalogue
 
 #: How jumps that turn at one reading are told.
 ONE_PLACE = (
@@ -70,11 +73,25 @@ def run(
         return False
     readings = read_catalogue(catalogue, form) if catalogue is not None else None
     report = report_on(form, readings, seed)
+    firsts = first_places_of(form, readings) if readings is not None else ()
     if as_json:
-        print_json(report_document(form, report, seed))
+        document = report_document(form, report, seed)
+        if readings is not None:
+            document["first_places"] = partial_document(firsts, readings.products)
+        print_json(document)
     else:
         show(form, report, settings, readings)
+        say(*(f"- {one.says}" for one in firsts))
     return report.refuted
+
+
+def first_places_of(form: Form, readings: Catalogue) -> tuple[PartialPlace, ...]:
+    """The first places that stand on a missing part; none of a catalogue that cannot be scored, of which `score` says why."""
+    try:
+        table = score_catalogue(form, readings)
+    except SteelyardError:
+        return ()
+    return first_places(table)
 
 
 def show_repeatability(form: Form, catalogue: Path | None, as_json: bool) -> None:

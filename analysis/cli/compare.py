@@ -28,6 +28,8 @@ from analysis.comparison.verdict import (
     unscored,
 )
 from analysis.outputs.whole_files import write_whole
+from analysis.partial.document import partial_document
+from analysis.partial.partial_place import first_places
 from analysis.scores.document import cautions
 from scoring.catalogue import Catalogue, read_catalogue
 from scoring.errors import AddressError, CatalogueError, Place, Problem, nearest
@@ -74,7 +76,10 @@ def run(
     announce("compare", len(readings[True, True].products), share_of(only, forms[1]))
     found = compare_tables(*tables, readings, only=only, top=top or TOP, bridges=bridges, seed=seed)
     notes = [*(bridge_in_words(one, found) for one in bridges), *unlike]
+    firsts = first_places(tables[1], [tables[1].column(score.name) for score in found.scores])
+    notes += [f"In the new edition, {one.says}" for one in firsts]
     document = comparison_document(found, settings, seed, notes)
+    document["first_places"] = partial_document(firsts, tables[1].catalogue.products)
     if to_page and out is not None:
         write_whole(out, _page(found, settings, notes), guard)
     elif out is not None:

@@ -116,6 +116,7 @@ def show_output(explanation: Explanation, note: OutputNote) -> None:
         say(f"  shown: {figure(column.value[product])} -> {column.shown_text(product)}")
         show_contributions(note)
         show_uncertainty(explanation, note)
+    say(*(f"  {one.says}" for one in explanation.partial if one.name == note.output.name))
     if note.next_band is not None:
         say(*next_band_lines(explanation.table.form, note, sds(explanation)))
     say("")

@@ -11,10 +11,20 @@ import numpy as np
 from analysis.asked_scores import unknown_scores
 from analysis.cli.inputs import headed, load
 from analysis.cli.terminal import print_json, print_table, say
-from analysis.flip.document import Repeats, flip_document, part_of, shares_of, verdict
+from analysis.flip.document import (
+    NUMBERS,
+    Repeats,
+    flip_document,
+    part_of,
+    room_in_words,
+    shares_of,
+    verdict,
+)
 from analysis.flip.flip import flip
-from analysis.flip.found import ABSOLUTE, ONE, READING, SQUARES, Change, Flip
+from analysis.flip.found import ABSOLUTE, MISSING, ONE, READING, SQUARES, Change, Flip
 from analysis.flip.readings import check_published, reason
+from analysis.partial.document import partial_document
+from analysis.partial.partial_place import first_places
 from analysis.scores.document import cautions
 from scoring.errors import Place, Problem, StudyError, nearest
 from scoring.repeats import repeat_sd
@@ -44,10 +54,14 @@ def run(
     missing = unpublished(table, names, subject, rival, asked=bool(only))
     flips = [flip(table, name, subject, rival, seed=seed) for name in names if name not in missing]
     known = repeats_of(table)
+    firsts = first_places(table, [each.column for each in flips])
     if as_json:
-        print_json(flip_document(table, flips, known, missing=missing, settings=settings, seed=seed))
+        document = flip_document(table, flips, known, missing=missing, settings=settings, seed=seed)
+        document["first_places"] = partial_document(firsts, table.catalogue.products)
+        print_json(document)
         return
     show(table, flips, known, missing=missing, settings=settings)
+    say(*(one.says for one in firsts))
 
 
 def asked_for(table: ScoreTable, products: Sequence[str], first: str | None) -> tuple[str, str | None]:
@@ -179,7 +193,10 @@ NOTES = (
     "`needed` is rounded outward; the last column is both scores when it is set in the formula or the catalogue and all is "
     "scored again. In percent: of the weight itself, the sum of weights, the curve's stretch, the scale, or the room of any "
     "other number.",
-    "`proved`: no smaller change of that number does it (of the score's own weights none; else none below 99.5 %). "
+    "`proved`: no smaller change of that number does it within the room that stands beside it, which for an anchor is the "
+    "plausible range between its neighbours (of the score's own weights none at all; else none below 99.5 %). By ratio: an "
+    "anchor of a curve that counts ratios is set against the logarithm of the curve's stretch, and the smaller change is the "
+    "smaller ratio. A missing reading has no stated figure: `beside` says where along its range it turns the order. "
     "`searched`: on a grid of 2 001 points, or in random directions. `impossible`: proved, within the room that is named, "
     "in which anchors keep their order. `not decided`: none was found, which proves nothing.",
 )
@@ -187,7 +204,7 @@ NOTES = (
 
 def named(change: Change) -> str:
     """What changes, without the section of its address."""
-    name = change.name.split(".", 1)[-1] if change.kind != READING else change.name
+    name = change.name.split(".", 1)[-1] if change.kind not in (READING, MISSING) else change.name
     return f"{change.product} {name}".strip() or "all weights"
 
 
@@ -201,11 +218,15 @@ def row_of(found: Flip, change: Change) -> list[str]:
         moved = f"{change.change:.4g}"
         return [named(change), change.kind, "", "below", moved, percent, "", change.verdict, scores]
     (_, stated, text) = change.settings[0]
+    if change.kind == MISSING:
+        return [named(change), change.kind, "missing", text, "", "", change.why, change.verdict, scores]
     beside = ""
     if change.kind == ONE:
         before, after = shares_of(found, change)
         beside = f"{before:.3g} % -> {after:.3g} %"
     elif change.kind == READING and change.u > 0:
         beside = f"{abs(change.change) / change.u:.1f} u"
+    elif change.kind in NUMBERS:
+        beside = f"in {room_in_words(change)}{', by ratio' if change.in_ratios else ''}"
     moved = in_unit(f"{change.change:+.4g}", UnitRole.LENGTH.unit(change.unit))
     return [named(change), change.kind, f"{stated:.7g}", text, moved, percent, beside, change.verdict, scores]

@@ -15,6 +15,7 @@ from analysis.json_text import json_pieces
 from analysis.outputs.guard import Guard
 from analysis.outputs.whole_files import write_whole
 from analysis.outputs.whole_folders import write_folder
+from analysis.partial.partial_place import first_places
 from analysis.scores.document import cautions, score_document, score_frame, score_stream
 from analysis.table_files import ending_of, json_bytes, table_bytes
 from scoring.errors import AddressError, FormulaError, Place, Problem
@@ -100,6 +101,8 @@ def show(table: ScoreTable, *, only: str | None, ratings: bool, settings: Sequen
         show_side_by_side(table, table.ratings, with_rank=False)
     else:
         show_side_by_side(table, table.scores, with_rank=True)
+    shown = table.scores if column is None else (column,)
+    say(*(one.says for one in first_places(table, shown)))
     say(*set_aside(table.catalogue), *(f"! {caution}" for caution in cautions(form)))
 
 

@@ -12,6 +12,8 @@ from analysis.cli.inputs import guard_of
 from analysis.cli.long_work import announce, share_of, share_of_draws
 from analysis.cli.studies import check_output, close, headline, is_table, load_for_study, write_results
 from analysis.cli.terminal import print_json, print_table, progress_bar, say
+from analysis.partial.document import partial_document
+from analysis.partial.partial_place import first_places
 from analysis.repeatability.document import outside_in_words, repeatability_document
 from analysis.repeatability.repeatability import precisions
 from analysis.stability.bench_alone import bench_under
@@ -59,9 +61,11 @@ def run(
     asked = {one.quantities.output.name: one.quantities for one in found}
     robustness = catalogue_robustness(compile_form(table.form), table.inputs, asked)
     bench = precisions(table.form, table.catalogue)
+    firsts = first_places(table, [table.column(name) for name in asked])
     if out is not None or as_json:
         repeats = repeatability_document(table.form, table.catalogue, bench)
         document = stability_document(made, table, found, benches, robustness, repeats, settings, seed)
+        document["first_places"] = partial_document(firsts, table.catalogue.products)
     if out is not None:
         frame = with_provenance(stability_frame(found, benches), made, table, settings, seed)
         write_results(out, "stability", document, frame, lambda: _figures(found, benches), guard)
@@ -71,6 +75,7 @@ def run(
     say(headline(made, table, settings), "")
     for one in found:
         name = one.quantities.output.name
+        say(*(first.says for first in firsts if first.name == name))
         show(one, benches.get(name), robustness[name], in_full=len(found) == 1)
     outside = outside_in_words(bench)
     if outside:

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from analysis.explanation.explanation import Explanation, OutputNote, ReadingNote, sds
+from analysis.partial.document import partial_document
 from analysis.report_document import plain
 from analysis.scores.document import cautions, number_or_none
 
@@ -26,6 +27,7 @@ def explanation_document(explanation: Explanation) -> dict[str, Any]:
         "readings": [_reading(note) for note in explanation.readings],
         "gates": [plain(asdict(note)) for note in explanation.gates],
         "outputs": {note.output.name: _output(explanation, note) for note in explanation.outputs},
+        "partial": partial_document(explanation.partial, catalogue.products),
         "challenges": [
             {
                 "output": c.output.name,

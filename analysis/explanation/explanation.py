@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from analysis.explanation.contributions import Contributions, contributions
 from analysis.explanation.next_band import BandChange, alone, leans_on, least_changes, next_band, sources_under
 from analysis.explanation.trace import Line, trace
+from analysis.partial.partial_place import PartialPlace, places_of
 from scoring.catalogue import Catalogue, State, without
 from scoring.errors import AddressError, Place, Problem, nearest
 from scoring.evaluate import kernel_for, stages
@@ -90,7 +91,10 @@ class GateNote:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Explanation:
-    """Everything said about one product."""
+    """Everything said about one product.
+
+    partial: each of its scores (or ratings, where they are what is asked for) whose place stands on a missing part.
+    """
 
     table: ScoreTable
     product: int
@@ -101,6 +105,7 @@ class Explanation:
     set_aside: tuple[str, ...]
     draws: int
     seed: int
+    partial: tuple[PartialPlace, ...] = ()
 
 
 def explain(
@@ -139,7 +144,10 @@ def explain(
     notes = _outputs(program, table, index, wanted, seed, draws)
     challenges = _challenges(before, table, index) if set_aside else ()
     readings = _readings(form, table, index, program, wanted)
-    return Explanation(table, index, readings, _gates(table, index), notes, challenges, tuple(set_aside), draws, seed)
+    placed = [output.name for output in wanted if only is not None or output.section == "scores" or not table.scores]
+    partial = places_of(table, index, placed)
+    gates = _gates(table, index)
+    return Explanation(table, index, readings, gates, notes, challenges, tuple(set_aside), draws, seed, partial)
 
 
 def _find(name: str, known: Sequence[str], place: str, expected: str) -> int:

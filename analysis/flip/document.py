@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from analysis.flip.found import ABSOLUTE, ONE, READING, SQUARES, Change, Flip
+from analysis.flip.found import ABSOLUTE, MISSING, ONE, READING, SQUARES, Change, Flip
 from analysis.flip.ways import ANCHOR, EXPONENT, LIMIT, RATING, SHARE, SPREAD, THRESHOLD, WEIGHT, WRITTEN
 from analysis.scores.document import cautions, number_or_none
 from analysis.wording import listed
@@ -86,16 +86,38 @@ def _sentences(flip: Flip, repeat_sd: Mapping[str, Repeats]) -> Iterator[str]:
             (_, stated, text) = change.settings[0]
             name = change.name.split(".", 1)[-1]
             there = in_unit(text, change.unit)
-            yield f"{name} goes from {stated:g} to {there}, {_smallest(flip, kind)} of {SINGLE[kind]}"
+            yield f"{name} goes from {stated:g} to {there}, {_smallest(flip, kind)} of {SINGLE[kind]}{_within(flip, kind)}"
     reading = flip.least(READING)
     if reading is not None:
         yield reading_in_words(reading, repeat_sd)
+    for change in flip.changes:
+        if change.kind == MISSING and change.found:
+            yield f"{change.product} reads {change.why} for {change.name}, which is missing"
 
 
 def _smallest(flip: Flip, kind: str) -> str:
     """What may be claimed of the least change of a kind: that it is the smallest only where nothing of the kind is open."""
     settled = all(change.verdict in ("proved", "impossible") for change in flip.changes if change.kind == kind)
     return "the smallest change" if settled else "the smallest change found"
+
+
+def _within(flip: Flip, kind: str) -> str:
+    """What a proof keeps to: each number's room, and the measure of what is small, where a logarithm is meant."""
+    of_kind = [change for change in flip.changes if change.kind == kind]
+    if not all(change.verdict in ("proved", "impossible") for change in of_kind):
+        return ""
+    change = flip.least(kind)
+    assert change is not None  # only called where there is one
+    said = f" (proved within {room_in_words(change)}"
+    if any(one.in_ratios for one in of_kind):
+        said += ", small being meant by ratio where a curve or a factor counts ratios"
+    return said + ")"
+
+
+def room_in_words(change: Change) -> str:
+    """The ends between which a number was looked for."""
+    low, high = change.room
+    return f"{low:.4g} to {in_unit(f'{high:.4g}', change.unit)}"
 
 
 def reading_in_words(change: Change, repeat_sd: Mapping[str, Repeats]) -> str:
@@ -197,7 +219,10 @@ def _change(flip: Flip, change: Change, repeat_sd: Mapping[str, Repeats]) -> dic
         "what": change.name or None,
         "product": change.product or None,
         "unit": change.unit or None,
-        "set": [{"address": a or None, "stated": stated, "needed": text} for a, stated, text in change.settings],
+        "set": [
+            {"address": a or None, "stated": number_or_none(stated), "needed": text}
+            for a, stated, text in change.settings
+        ],
         "change": number_or_none(change.change),
         "exact": number_or_none(change.exact),
         "share": number_or_none(change.share),
@@ -206,6 +231,8 @@ def _change(flip: Flip, change: Change, repeat_sd: Mapping[str, Repeats]) -> dic
         "repeat_sd": sd_of(change, repeat_sd),
         "u": number_or_none(change.u),
         "verdict": change.verdict,
+        "within": None if math.isinf(change.room[0]) else list(change.room),
+        "by_ratio": change.in_ratios,
         "why": change.why or None,
         "scored_again": None
         if proof is None

@@ -8,13 +8,14 @@ from collections.abc import Iterator
 import numpy as np
 
 from analysis.flip.found import KINDS, READING, Change, Flip
+from analysis.flip.linear_scores import linear_view
+from analysis.flip.missing import missing_changes
 from analysis.flip.numbers import TIE, Contest, margin_of
 from analysis.flip.readings import check_published, contest_of, enclosed_of, readings_of
 from analysis.flip.single import number_change, reading_change
 from analysis.flip.unlooked import unlooked_of
 from analysis.flip.ways import ways_of, weighed_together
 from analysis.flip.weight_changes import WeightChanges
-from analysis.flip.weights import linear_view
 from scoring.table import ScoreTable
 
 
@@ -60,3 +61,4 @@ def _changes(contest: Contest, table: ScoreTable, rng: np.random.Generator) -> I
         yield number_change(contest, table, way, enclosed)
     for reading in readings_of(contest):
         yield reading_change(contest, table, reading, enclosed)
+    yield from missing_changes(contest, table)

@@ -12,6 +12,7 @@ from scoring.table import Column, ScoreTable
 
 ONE, SQUARES, ABSOLUTE = "one weight", "least squares", "least absolute change"
 READING = "reading"
+MISSING = "missing reading"
 KINDS = (
     ONE,
     SQUARES,
@@ -26,6 +27,7 @@ KINDS = (
     SHARE,
     WRITTEN,
     READING,
+    MISSING,
 )
 
 
@@ -36,8 +38,10 @@ class Change:
     kind: of change; name: what changes (an address, a measure, "" for all weights); product: of a reading; settings: each
     address (or "") with what is stated and the text that is needed; change: of the one number, or the distance of all
     weights; exact: before it was rounded outward; share: the change set against what it is compared by (a weight itself, a
-    curve's stretch, the scale, all weight, the room of a number or a reading); verdict: proved, searched, impossible or not
-    decided; compared: what `share` is a share of.
+    curve's stretch, the scale, all weight, the room of a number or a reading); of a missing reading nothing is stated: all three
+    are NaN, and `why` says where along its range it turns the order; verdict: proved, searched, impossible or not
+    decided; compared: what `share` is a share of; room: the ends between
+    which a number was looked for, which any proof keeps to; in_ratios: whether smaller means nearer by ratio.
     """
 
     kind: str
@@ -53,6 +57,8 @@ class Change:
     why: str
     certificate: Certificate | None
     u: float = math.nan
+    room: tuple[float, float] = (-math.inf, math.inf)
+    in_ratios: bool = False
 
     @property
     def found(self) -> bool:

@@ -119,7 +119,12 @@ class Crossing:
 
 
 def cross(
-    contest: Contest, number: Number, ends: tuple[float, float], never: Callable[[float, float], bool]
+    contest: Contest,
+    number: Number,
+    ends: tuple[float, float],
+    never: Callable[[float, float], bool],
+    *,
+    in_ratios: bool = False,
 ) -> Crossing:
     """The nearest value of one number that turns the order round.
 
@@ -127,6 +132,7 @@ def cross(
     ----------
     ends : of the room that it may move in
     never : whether it is proved that the order turns nowhere from one figure to another
+    in_ratios : whether the nearest is so by the ratio to what is stated, and not by the difference
 
     Notes
     -----
@@ -137,11 +143,16 @@ def cross(
     def reaches(values: Array) -> Flags:
         return contest.margins({number.address: values}) >= TIE
 
-    return crossing(reaches, number.value, ends, never)
+    return crossing(reaches, number.value, ends, never, in_ratios=in_ratios)
 
 
 def crossing(
-    reaches: Callable[[Array], Flags], stated: float, ends: tuple[float, float], sure: Callable[[float, float], bool]
+    reaches: Callable[[Array], Flags],
+    stated: float,
+    ends: tuple[float, float],
+    sure: Callable[[float, float], bool],
+    *,
+    in_ratios: bool = False,
 ) -> Crossing:
     """The nearest value on either side of the stated one that reaches a tie, and whether nothing nearer does.
 
@@ -153,10 +164,16 @@ def crossing(
     reached = [(value, end) for value, end in found if value is not None]
     if not reached:
         return Crossing(None, stated, IMPOSSIBLE if sure(*_within(stated, ends)) else UNDECIDED)
-    value, end = min(reached, key=lambda pair: abs(pair[0] - stated))
-    reach = (1 - SHORT) * abs(value - stated)
-    low, high = max(stated - reach, min(ends)), min(stated + reach, max(ends))
+    value, end = min(reached, key=lambda pair: _away(pair[0], stated, in_ratios))
+    reach = (1 - SHORT) * _away(value, stated, in_ratios)
+    near = (stated * math.exp(-reach), stated * math.exp(reach)) if in_ratios else (stated - reach, stated + reach)
+    low, high = max(near[0], min(ends)), min(near[1], max(ends))
     return Crossing(value, end, PROVED if sure(min(low, stated), max(high, stated)) else SEARCHED)
+
+
+def _away(value: float, stated: float, in_ratios: bool) -> float:
+    """How far a value lies from the stated one: by the logarithm of their ratio, or by their difference."""
+    return abs(math.log(value / stated)) if in_ratios else abs(value - stated)
 
 
 def _within(stated: float, ends: tuple[float, float]) -> tuple[float, float]:

@@ -45,16 +45,30 @@ def readings_of(contest: Contest) -> Iterator[Reading]:
 
     The room is the plausible range, or without one as far again as the value on both sides; not below a reporting limit.
     """
-    leads = contest.sign * (contest.values()[0] - contest.values()[0, contest.subject])
-    ahead = [rival for rival in contest.rivals if leads[rival] > -TIE]
     measures = {measure.name: measure for measure in contest.form.measures}
-    for product in (contest.subject, *(ahead if len(ahead) == 1 else ())):
+    for product in compared_products(contest):
         row = contest.catalogue.products.index(contest.inputs.products[product])
         read = unrounded(contest.form, contest.catalogue, row)
         for name in leans_on(contest.program, contest.output):
             stated = read[name]
             if not math.isnan(stated):
                 yield Reading(measures[name], product, stated, *_room(measures[name], stated))
+
+
+def compared_products(contest: Contest) -> tuple[int, ...]:
+    """The subject and, where one rival alone stands above it, that one."""
+    leads = contest.sign * (contest.values()[0] - contest.values()[0, contest.subject])
+    ahead = [rival for rival in contest.rivals if leads[rival] > -TIE]
+    return (contest.subject, *(ahead if len(ahead) == 1 else ()))
+
+
+def missing_of(contest: Contest) -> Iterator[tuple[Measure, int]]:
+    """Each measure that the score leans on and that was not read of a product that is compared."""
+    measures = {measure.name: measure for measure in contest.form.measures}
+    for product in compared_products(contest):
+        for name in leans_on(contest.program, contest.output):
+            if contest.inputs.states[name][product] == State.MISSING and name in contest.catalogue.readings:
+                yield measures[name], product
 
 
 def _room(measure: Measure, stated: float) -> tuple[float, float]:

@@ -28,8 +28,9 @@ def number_change(contest: Contest, table: ScoreTable, way: Way, enclosed: Enclo
         return way.provable and enclosed.never(low, high, address=way.number.address)
 
     room = (way.low, way.high)
-    found = cross(contest, way.number, room, proved)
+    found = cross(contest, way.number, room, proved, in_ratios=way.in_ratios)
     change = changed_number(contest, table, way.kind, way.number, found, way.span, way.compared, way.unit, room)
+    change = replace(change, room=room, in_ratios=way.in_ratios)
     if not way.in_ratios or not change.settings:
         return change
     ratio = float(change.settings[0][2]) / way.number.value

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from analysis.explanation.next_band import leans_on
 from analysis.flip.numbers import Contest
+from analysis.flip.readings import missing_of
 from analysis.flip.ways import SHARE, outputs_under, shares_of_percentiles, ways_of, weighed_together
 from scoring.addresses import addressed
 from scoring.form import Choice, Curve, Expression, Measure, Number, Output
@@ -35,7 +36,7 @@ def unlooked_of(contest: Contest) -> tuple[Unlooked, ...]:
     return tuple(found)
 
 
-def _kinds(contest: Contest) -> Iterator[tuple[str, Iterable[Number | Choice], str]]:
+def _kinds(contest: Contest) -> Iterator[tuple[str, Iterable[Number | Choice | Measure], str]]:
     """Every kind with its reason; the last takes in whatever none before it named."""
     outputs = outputs_under(contest)
     names = set(leans_on(contest.program, contest.output))
@@ -50,6 +51,11 @@ def _kinds(contest: Contest) -> Iterator[tuple[str, Iterable[Number | Choice], s
     )
     yield "rounding steps", _steps(contest, outputs, measures), "a coarser step levels products by hiding what differs"
     yield "what is done to readings", _treatments(measures), "it comes before the formula; the readings are looked at"
+    yield (
+        "missing readings",
+        (measure for measure, _ in missing_of(contest) if measure.plausible is None),
+        "no plausible range says where they may lie",
+    )
     yield "gates", _gates(contest), "a gate withholds a score or remarks on it, and moves none"
     yield (
         "shares that may be missing",

@@ -197,5 +197,5 @@ def _positions(curve: Curve, ends: Ends | None) -> Iterator[Way]:
         start = max(below) + NEAR * (value - max(below)) if below else low
         stop = min(above) - NEAR * (min(above) - value) if above else high
         width = math.log(stretch[1] / stretch[0]) if kind.in_ratios else span
-        compared = "the curve's stretch"
+        compared = "the logarithm of the curve's stretch" if kind.in_ratios else "the curve's stretch"
         yield Way(ANCHOR, number, start, stop, width, compared, not kind.anchored, in_ratios=kind.in_ratios)

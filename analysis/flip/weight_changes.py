@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.flip.found import ABSOLUTE, ONE, SQUARES, Change
+from analysis.flip.linear_scores import Branch, Linear
 from analysis.flip.numbers import (
     DIGITS,
     IMPOSSIBLE,
@@ -25,7 +26,6 @@ from analysis.flip.numbers import (
 from analysis.flip.readings import Certificate, numbers_confirmed
 from analysis.flip.single import changed_number
 from analysis.flip.weights import (
-    Linear,
     least_absolute,
     least_squares,
     middle,
@@ -60,14 +60,15 @@ class WeightChanges:
         """The change of each weight by itself, then of all of them by least squares and by least absolute change."""
         weights = [part.weight for part in self.contest.output.parts if part.weight is not None]
         stated = np.array([weight.value for weight in weights])
-        gaps = self.linear.gaps(self.contest) if self.linear is not None else None
+        branches = self.linear.branches(self.contest) if self.linear is not None else ()
+        branches = tuple(branch for branch in branches if len(branch.rows))
         for index, weight in enumerate(weights):
-            found, why = self._one_weight(weights, index, stated, gaps)
+            found, why = self._one_weight(weights, index, stated, branches)
             room = (0.0, math.inf)
             span = weight.value or math.nan
             yield changed_number(self.contest, self.table, ONE, weight, found, span, "the weight", "", room, why)
         for kind, norm in ((SQUARES, 2), (ABSOLUTE, 1)):
-            yield self._all_weights(kind, norm, weights, stated, gaps)
+            yield self._all_weights(kind, norm, weights, stated, branches)
 
     def _margins(self, weights: Sequence[Number]) -> Callable[[Array], Array]:
         def margins(rows: Array) -> Array:
@@ -76,14 +77,16 @@ class WeightChanges:
         return margins
 
     def _one_weight(
-        self, weights: Sequence[Number], index: int, stated: Array, gaps: Array | None
+        self, weights: Sequence[Number], index: int, stated: Array, branches: Sequence[Branch]
     ) -> tuple[Crossing, str]:
         """Exact where the score is linear; else searched over the weight's share of the whole."""
         margins = self._margins(weights)
-        if gaps is not None and len(gaps):
-            change, why = one_weight(stated, gaps, index)
-            if change is None:
-                return Crossing(None, 0.0, IMPOSSIBLE), why
+        if branches:
+            found_in = [one_weight(stated, branch.rows, index) for branch in branches]
+            changes = [change for change, _ in found_in if change is not None]
+            if not changes:
+                return Crossing(None, 0.0, IMPOSSIBLE), "; nor ".join(dict.fromkeys(why for _, why in found_in))
+            change = min(changes, key=abs)
             moved = stated.copy()
             moved[index] += change
             if margins(moved[np.newaxis])[0] >= TIE:
@@ -108,17 +111,17 @@ class WeightChanges:
         return Crossing(value, math.inf if value > stated[index] else 0.0, SEARCHED), ""
 
     def _all_weights(
-        self, kind: str, norm: int, weights: Sequence[Number], stated: Array, gaps: Array | None
+        self, kind: str, norm: int, weights: Sequence[Number], stated: Array, branches: Sequence[Branch]
     ) -> Change:
         margins, total = self._margins(weights), float(stated.sum())
         none = Change(kind, "", "", "", (), math.nan, math.nan, math.nan, "the sum", UNDECIDED, "none found", None)
         best, verdict, inner = None, SEARCHED, None
-        if gaps is not None and len(gaps):
-            mixed = mixture(gaps)
-            if mixed is not None:
-                return replace(none, verdict=IMPOSSIBLE, why=self._beaten(mixed))
-            inner = middle(gaps)
-            best = least_squares(stated, gaps) if norm == 2 else least_absolute(stated, gaps)
+        if branches:
+            mixed = [mixture(branch.rows) for branch in branches]
+            if all(one is not None for one in mixed):
+                whys = [_beaten(branch, one) for branch, one in zip(branches, mixed, strict=True) if one is not None]
+                return replace(none, verdict=IMPOSSIBLE, why="; and ".join(whys))
+            best, inner = self._least(norm, stated, [b for b, one in zip(branches, mixed, strict=True) if one is None])
             if best is not None and margins(best[np.newaxis])[0] >= TIE:
                 verdict = PROVED
         if verdict != PROVED:
@@ -145,16 +148,16 @@ class WeightChanges:
             certificate=certificate,
         )
 
-    def _beaten(self, mixed: Array) -> str:
-        """Why no weights help: one rival, or a mixture of them, is better in every part."""
-        assert self.linear is not None  # only a linear score has such a proof
-        contest = self.contest
-        rivals = [r for r in contest.rivals if self.linear.holds[r] and contest.published[r]]
-        named = [(contest.inputs.products[r], share) for r, share in zip(rivals, mixed, strict=True) if share > 1e-9]
-        if len(named) == 1:
-            return f"{named[0][0]} is better in every part"
-        terms = " + ".join(f"{share:.3g} {product}" for product, share in sorted(named, key=lambda each: -each[1]))
-        return f"the mixture {terms} is better in every part"
+    def _least(self, norm: int, stated: Array, branches: Sequence[Branch]) -> tuple[Array | None, Array | None]:
+        """The least change over the branches that may be met, and weights well inside the one that it belongs to.
+
+        No change where one of the branches has no solution that is sure: it might have been the least.
+        """
+        least = least_squares if norm == 2 else least_absolute
+        found = [(least(stated, branch.rows), middle(branch.rows)) for branch in branches]
+        if any(best is None for best, _ in found):
+            return None, next((inner for _, inner in found if inner is not None), None)
+        return min(found, key=lambda pair: float(np.linalg.norm(np.asarray(pair[0]) - stated, norm)))
 
     def _printed(
         self, weights: Sequence[Number], stated: Array, best: Array, inner: Array | None, norm: int
@@ -176,3 +179,12 @@ class WeightChanges:
                 if certificate is not None:
                     return texts, certificate
         return None
+
+
+def _beaten(branch: Branch, mixed: Array) -> str:
+    """Why no weights help: one rival, or a mixture of them, is better in every part."""
+    named = [(name, share) for name, share in zip(branch.names, mixed, strict=True) if share > 1e-9]
+    if len(named) == 1:
+        return f"{named[0][0]} is better in every part"
+    terms = " + ".join(f"{share:.3g} {name}" for name, share in sorted(named, key=lambda each: -each[1]))
+    return f"the mixture {terms} is better in every part"

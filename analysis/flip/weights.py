@@ -11,15 +11,13 @@ Problems, 1974, ch. 23; from memory), and the least absolute change by a linear 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from decimal import ROUND_FLOOR, Decimal
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import linprog, nnls
 
-from analysis.explanation.contributions import ADDITIVE
-from analysis.flip.numbers import TIE, Contest
+from analysis.flip.numbers import TIE
 from analysis.ordered_sums import matrix_product
 
 Array = NDArray[np.float64]
@@ -31,55 +29,13 @@ OPTIMAL = 1e-8
 ROUNDS, DIRECTIONS, POINTS = 8, 600, 24
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Linear:
-    """A score that is linear in its weights: products' parts, shape (n_products, n_parts), and for which products it is.
-
-    It is not for one with a missing part, or whose limit is on.
-    """
-
-    values: Array
-    holds: NDArray[np.bool_]
-
-    def gaps(self, contest: Contest) -> Array | None:
-        """The subject's parts less each linear rival's, shape (n_rivals, n_parts), signed so that more is better.
-
-        None where the subject is not linear. A rival that is not is left out: what is impossible without it is impossible.
-        """
-        if not self.holds[contest.subject]:
-            return None
-        rivals = [rival for rival in contest.rivals if self.holds[rival] and contest.published[rival]]
-        return np.asarray(contest.sign * (self.values[contest.subject] - self.values[rivals]))
-
-
-def linear_view(contest: Contest) -> Linear | None:
-    """The parts of each product; None where the score is not linear in its weights for any."""
-    output, known = contest.output, contest.program.parameters
-    weights = [part.weight for part in output.parts if part.weight is not None]
-    always = [limit for limit in output.limits if limit.apply.value == "always"]
-    straight = output.blend is not None and output.blend.value in ADDITIVE and output.round is None
-    if not straight or not weights or len(weights) < len(output.parts) or contest.form.ranks.on.value == "shown":
-        return None
-    if any(limit.curve is not None for limit in always):
-        return None
-    bounds = {limit.bound.address: limit.sense for limit in always if limit.bound is not None}
-    loose = {a: 1e9 if sense == "at_most" else -1e9 for a, sense in bounds.items() if a in known}
-    rows = np.vstack([np.eye(len(weights)), [[weight.value for weight in weights]]])
-    numbers = {weight.address: rows[:, column] for column, weight in enumerate(weights)}
-    free = {a: np.full(len(rows), value) for a, value in loose.items()}
-    values = contest.values({**numbers, **free}, gated=False)
-    held = contest.values({**numbers, **{a: -value for a, value in free.items()}}, gated=False)
-    same = (values == held).all(axis=0)  # a limit that is on moves the value to its bound, wherever that lies
-    return Linear(values[:-1].T, np.asarray(same & np.isfinite(values).all(axis=0)))
-
-
 def one_weight(weights: Array, gaps: Array, part: int) -> tuple[float | None, str]:
     """The least change of one weight, the others as they stand, after which gaps @ weights >= 0.
 
     Parameters
     ----------
     weights : ndarray, shape (n_parts,), 0 or more
-    gaps : ndarray, shape (n_rivals, n_parts); some gaps @ weights are below 0
+    gaps : ndarray, shape (n_rivals, n_parts), or rows of any other condition gaps @ weights >= 0; some are below 0
 
     Returns
     -------

@@ -17,6 +17,7 @@ from analysis.figures.lettering import shortened
 from analysis.figures.strip import Strip, value_strip
 from analysis.figures.uncertainty import Known, score_intervals
 from analysis.noise_in_words import noise_in_words
+from analysis.partial.partial_place import first_places
 from analysis.scores.curve_track import can_be_drawn, curve_track
 from analysis.scores.findings import curve_finding, known_finding, parts_finding, strip_finding
 from analysis.scores.standings import MEANINGS, cell_text, marks_of, places, ranked, without_place
@@ -26,7 +27,7 @@ from analysis.wording import counted
 from scoring.evaluate import stages
 from scoring.form import Output, Part
 from scoring.program import Program, compile_form
-from scoring.table import ScoreTable
+from scoring.table import Column, ScoreTable
 
 KINDS = ("svg", "png")
 #: Dots an inch that a kind of file is written with.
@@ -167,7 +168,9 @@ def contribution_picture(
     words = {"signs": "; ".join(marks.meanings), "note": note, "absent": without_place(table, column)}
     words["start_words"] = "start: every part at the catalogue's median"
     figure = contribution_bars(split, title=title, unit=f"{label}, points", **words)
-    return _picture(f"{score_name}-parts", title, parts_finding(column, split, label), figure)
+    return _picture(
+        f"{score_name}-parts", title, f"{parts_finding(column, split, label)}{_on_missing(table, column)}", figure
+    )
 
 
 def _labels(table: ScoreTable, names: list[str]) -> list[str]:
@@ -262,6 +265,11 @@ def _scale(output: Output) -> tuple[float, float | None]:
 def _titled(title: str, tried: str) -> str:
     """A title that says what was tried on the formula."""
     return f"{title}, with {shortened(tried, 120)}" if tried else title
+
+
+def _on_missing(table: ScoreTable, column: Column) -> str:
+    """Whether the first place stands on a missing part, after another sentence."""
+    return "".join(f" {one.says}" for one in first_places(table, [column]))
 
 
 def _picture(name: str, title: str, finding: str, figure: Figure) -> Picture:

@@ -10,16 +10,19 @@ from numpy.typing import NDArray
 
 from analysis.study.curve_room import moved_anchors
 from analysis.study.distributions import Distribution, says_options
-from analysis.study.moves import BootstrapMove, ChoiceMove, LeaveOutMove, NoiseMove, NumberMove, WeightsMove
+from analysis.study.moves import BootstrapMove, ChoiceMove, LeaveOutMove, NoiseMove, NumberMove, UnreadMove, WeightsMove
 from analysis.study.study import Factor, Move
 from analysis.study.weight_rules import WeightRule
 from scoring.addresses import addresses, written
 from scoring.catalogue import Catalogue, Readings, State
 from scoring.form import Curve, Form, Number, Output
 from scoring.measurement_error import error_model
+from scoring.measurement_error.unread import unread_law
 from scoring.number_units import number_units
 
-NOISE, RESAMPLED = "bench noise", "resampled repeats"
+NOISE, RESAMPLED, UNREAD = "bench noise", "resampled repeats", "what was not read"
+#: The seed of the correlations that stand for how little is known of them: part of the law, and of no run.
+LAW_SEED = 13
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,6 +185,26 @@ def bootstrap_move(form: Form, catalogue: Catalogue, wording: Wording) -> tuple[
     if alone:
         notes += (f"{alone} of {alone + repeated} values rest on a single reading, which resampling cannot move.",)
     return BootstrapMove(factor, both), notes
+
+
+def unread_move(
+    form: Form, catalogue: Catalogue, products: NDArray[np.bool_], wording: Wording
+) -> tuple[UnreadMove | None, tuple[str, ...]]:
+    """What was not read of some products filled in, as one factor; and how each measure is drawn, or why it is not.
+
+    Parameters
+    ----------
+    products : bool, shape (n_products,): whose gaps are filled in
+    """
+    law = unread_law(form, catalogue, np.random.default_rng(LAW_SEED))
+    if not any(law.reaches(products)):
+        return None, ()
+    stated = ", ".join(name for name in law.reaches(products))
+    says = "by what the product's other readings say of it; below a reporting limit, below it"
+    factor = Factor(
+        "unread", wording.group or UNREAD, "readings", "", stated, says, "each its own", wording.origin, columns=0
+    )
+    return UnreadMove(factor, law, products), law.says
 
 
 def _counts(readings: Readings) -> NDArray[np.int64]:

@@ -1,4 +1,4 @@
-"""The study that is made where none is written: every weight, anchor, bound, mean and limit, and the bench's noise."""
+"""The study that is made where none is written: every weight, anchor, bound, mean, limit and rule, and the bench's noise."""
 
 from __future__ import annotations
 
@@ -18,8 +18,11 @@ from analysis.study.distributions import Uniform
 from analysis.study.study import Move, Study
 from analysis.study.weight_rules import ByFactor
 from scoring.blends import BLENDS
-from scoring.catalogue import Catalogue
+from scoring.catalogue import Catalogue, State
+from scoring.evaluate import inputs_of
 from scoring.form import Form, Output
+from scoring.missing import Standing, presence_of
+from scoring.program import compile_form
 
 #: How far the derived study moves things; each is said in its resolved table.
 FACTOR = 0.25
@@ -39,8 +42,9 @@ def default_study(form: Form, catalogue: Catalogue, scores: tuple[str, ...] = ()
     Notes
     -----
     Weights times 0.75 to 1.25, anchors by 5 % of their curve's stretch, bounds of limits by 5 % of the scale, exponents by
-    20 %, each mean against its rival, limits on or off, and bench noise from the stated or pooled repeatability. These are
-    a neighbourhood to start from, not a finding: a laboratory writes down its own ranges in a study file.
+    20 %, each mean against its rival, limits on or off, what a missing part counts as where some product lacks one, and bench
+    noise from the stated or pooled repeatability. These are a neighbourhood to start from, not a finding: a laboratory writes
+    down its own ranges in a study file.
     """
     targets = scores or tuple(output.name for output in form.scores or form.ratings)
     needed = set(_sources(form, targets))
@@ -48,6 +52,7 @@ def default_study(form: Form, catalogue: Catalogue, scores: tuple[str, ...] = ()
     for output in form.outputs:
         if output.name in needed:
             moves.extend(moves_of(form, output))
+    moves.extend(_missing_rules(form, catalogue, needed))
     noise, notes = noise_move(form, catalogue, Wording("default: repeatability"))
     if noise is not None:
         moves.append(noise)
@@ -80,6 +85,22 @@ def moves_of(form: Form, output: Output) -> Iterator[Move]:
         yield choice_move(form, output.blend.address, options, (0.5, 0.5), Wording("default: the mean and its rival"))
     if any(limit.apply.value == "always" for limit in output.limits):
         yield limits_move(output, Wording("default: limits on or off"))
+
+
+def _missing_rules(form: Form, catalogue: Catalogue, needed: set[str]) -> Iterator[Move]:
+    """What a missing part counts as, at every rating or score that some product has in spite of one."""
+    inputs = inputs_of(form, catalogue)
+    if all(states.max(initial=State.VALUE) <= State.BELOW for states in inputs.states.values()):
+        return
+    presence = presence_of(compile_form(form), inputs.states, inputs.words, lambda number: number.value)
+    for output in form.outputs:
+        lacks = [presence.applies[part.source] & ~presence.here[part.source] for part in output.parts]
+        partial = presence.standing[output.name] == Standing.PARTIAL
+        if output.name in needed and any((partial & one).any() for one in lacks):
+            rule = output.missing.otherwise
+            options = (rule.value, *(option for option in rule.options if option != rule.value))
+            chances = (1 / len(options),) * len(options)
+            yield choice_move(form, rule.address, options, chances, Wording("default: what a missing part counts as"))
 
 
 def _exponents(form: Form, output: Output) -> Iterator[Move]:

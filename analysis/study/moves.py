@@ -1,4 +1,4 @@
-"""The moves of a study: numbers, whole weight vectors, choices, parts left out, bench noise, resampled repeats."""
+"""The moves of a study: numbers, whole weight vectors, choices, parts left out, bench noise, resampled repeats, gaps filled."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ from analysis.study.weight_rules import Intervals, WeightRule
 from scoring.catalogue import Readings, State
 from scoring.form import Measure
 from scoring.measurement_error import ErrorModel
+from scoring.measurement_error.unread import UnreadLaw
 from scoring.repeats import summary_of
 
 Array = NDArray[np.float64]
@@ -205,3 +206,29 @@ def _resampled(measure: Measure, readings: Readings, n_draws: int, rng: np.rando
         drawn = np.where(there, np.take_along_axis(np.broadcast_to(ordered, index.shape), index, axis=2), np.nan)
         values[top : top + n] = summary_of(measure, drawn.reshape(-1, n_repeats)).reshape(n, n_products)
     return values
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class UnreadMove:
+    """Every reading that was not made, or lies below its reporting limit, filled in by its law; `products` keeps it to some.
+
+    The bench's noise is in what is filled in, and is not added to it.
+    """
+
+    factor: Factor
+    law: UnreadLaw
+    products: NDArray[np.bool_]
+
+    @property
+    def factors(self) -> tuple[Factor, ...]:
+        return (self.factor,)
+
+    def draw(self, n_draws: int, rng: np.random.Generator) -> Stream:
+        drawn = self.law.draw(n_draws, rng).filled()
+        return {name: np.where(self.products, values, np.nan) for name, values in drawn.items()}
+
+    def apply(self, unit: Array, stream: Stream, setting: Setting) -> None:  # noqa: ARG002
+        setting.filled.update(stream)
+
+    def state(self, setting: Setting) -> None:
+        """The gaps as they stand."""

@@ -21,6 +21,8 @@ class Setting:
     choices : name of a choice -> which of its options, shape (n_draws,)
     noise : measure -> standard normal errors of its value, shape (n_draws, n_products), in its standard uncertainties
     resampled : measure -> values from resampled repeats, shape (n_draws, n_products)
+    filled : measure -> readings that were not made, or lie below a limit, shape (n_draws, n_products); NaN where a reading
+        stays as it is, in all draws of a product alike
     """
 
     n_draws: int
@@ -28,3 +30,4 @@ class Setting:
     choices: dict[str, NDArray[np.intp]] = field(default_factory=dict)
     noise: dict[str, Array] = field(default_factory=dict)
     resampled: dict[str, Array] = field(default_factory=dict)
+    filled: dict[str, Array] = field(default_factory=dict)

@@ -214,3 +214,11 @@ def reading_options(choices: Sequence[ChoiceMove], form: Form, catalogue: Catalo
             found.append((summary.values, value_uncertainty(measure, recounted), summary.states))
         values, u, states = (np.stack(arrays) for arrays in zip(*found, strict=True))
         yield ReadingOptions(name, moves, values, u, states)
+
+
+def with_filled(states: Mapping[str, NDArray[np.uint8]], setting: Setting) -> dict[str, NDArray[np.uint8]]:
+    """The states of all draws: what one draw fills in, every draw does."""
+    found = dict(states)
+    for measure, filled in setting.filled.items():
+        found[measure] = np.where(np.isnan(filled[0]), states[measure], State.VALUE).astype(np.uint8)
+    return found

@@ -28,6 +28,7 @@ from analysis.trials.programs import (
     sources_of,
     touched,
     vanishing,
+    with_filled,
 )
 from scoring.catalogue import Catalogue
 from scoring.evaluate import Evaluation, Inputs, evaluate, inputs_of
@@ -123,17 +124,22 @@ class Trials:
         for options in moving:
             codes = codes * len(options.states) + code_of(options.choices, setting)
         _, first, case = np.unique(codes, return_index=True, return_inverse=True)
-        inputs = replace(self.inputs, values=values)
+        inputs = replace(self.inputs, values=values, states=with_filled(self.inputs.states, setting))
         if not moving:
             return _Cases((inputs,), case)
         cases = []
         for draw in first.tolist():
             states = {o.measure: o.states[code_of(o.choices, setting)[draw]] for o in moving}
-            cases.append(replace(inputs, states={**inputs.states, **states}))
+            cases.append(replace(inputs, states=with_filled({**self.inputs.states, **states}, setting)))
         return _Cases(tuple(cases), case)
 
     def readings_under(self, setting: Setting) -> dict[str, Array]:
-        """The readings of each draw: as chosen, or resampled, and moved by noise; shape (n_draws or 1, products)."""
+        """The readings of each draw: as chosen, or resampled, moved by noise, then what was not read, filled in.
+
+        Returns
+        -------
+        dict of measure to array, shape (n_draws or 1, products)
+        """
         values, u = dict(self.inputs.values), dict(self.u)
         for options in self.readings:
             code = code_of(options.choices, setting)
@@ -142,6 +148,8 @@ class Trials:
         for measure, errors in setting.noise.items():
             if measure in u:
                 values[measure] = values[measure] + np.nan_to_num(u[measure]) * errors
+        for measure, filled in setting.filled.items():
+            values[measure] = np.where(np.isnan(filled), values[measure], filled)
         return values
 
 

@@ -40,15 +40,22 @@ def count_below(
     is the stored one or the declared one, whichever is higher, so that two readings below one limit count alike.
     Counted as missing, it becomes MISSING.
     """
-    declared = measure.reporting_limit.value if measure.reporting_limit else -np.inf
-    margin = slack(declared, measure.unit) if measure.reporting_limit else 0.0
-    below = (marks == State.BELOW) | ((marks == State.VALUE) & (written < declared - margin))
-    limits = np.fmax(written, declared)
+    below, limits = under_limit(measure, written, marks)
     with np.errstate(invalid="ignore"):  # no limit at all: the catalogue has reported it
         counted = limits * _SHARE[measure.below_limit.value]
     values = np.where(below, counted, np.where(marks == State.VALUE, written, np.nan))
     states = np.where(below, np.where(np.isfinite(values), State.BELOW, State.MISSING), marks)
     return np.where(np.isfinite(values), values, np.nan), states.astype(np.uint8)
+
+
+def under_limit(
+    measure: Measure, written: NDArray[np.float64], marks: NDArray[np.uint8]
+) -> tuple[NDArray[np.bool_], NDArray[np.float64]]:
+    """Which readings lie below the limit, and the limit that each would lie below: the stored or the declared one."""
+    declared = measure.reporting_limit.value if measure.reporting_limit else -np.inf
+    margin = slack(declared, measure.unit) if measure.reporting_limit else 0.0
+    below = (marks == State.BELOW) | ((marks == State.VALUE) & (written < declared - margin))
+    return below, np.fmax(written, declared)
 
 
 def recount(measure: Measure, readings: Readings) -> Readings:

@@ -1,0 +1,204 @@
+"""A product's score as its missing readings take any value: through the kernels that score, other products as they are."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.explanation.next_band import alone, sources_under
+from analysis.partial.lacking import Lacking
+from analysis.study.setting import Setting
+from analysis.study.study import Factor, Stream, Study
+from analysis.trials.quantities import Quantities, quantities_of
+from analysis.trials.trials import Trials, compile_trials
+from scoring.catalogue import State
+from scoring.evaluate import Evaluation, Inputs, evaluate
+from scoring.form import Form, Measure, Output
+from scoring.kernel import Kernel, compile_kernel
+from scoring.missing import Presence, Standing
+from scoring.program import Program
+from scoring.rounding import round_to
+from scoring.table import ScoreTable
+
+Array = NDArray[np.float64]
+Kind = TypeVar("Kind", bound=np.generic)
+
+
+@dataclass(frozen=True, slots=True)
+class Axis:
+    """One thing that is missing and the ends between which it may lie: a reading, or where no plausible range is declared a
+    rating on its scale.
+
+    measures: those that it stands for; measure: the one whose reading it is, None for a rating
+    """
+
+    name: str
+    low: float
+    high: float
+    unit: str
+    measures: tuple[str, ...]
+    measure: Measure | None
+
+
+@dataclass(frozen=True, slots=True)
+class _Anything:
+    """What makes trials work every output out anew."""
+
+    factor: Factor
+
+    @property
+    def factors(self) -> tuple[Factor, ...]:
+        return (self.factor,)
+
+    def draw(self, n_draws: int, rng: np.random.Generator) -> Stream:  # noqa: ARG002
+        return {}
+
+    def apply(self, unit: Array, stream: Stream, setting: Setting) -> None:
+        """What is missing is written into settings by hand."""
+
+    def state(self, setting: Setting) -> None:
+        """What is missing stays so."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Filled:
+    """One score of a table, ready to be worked out with what products lack; made once, used for each of them.
+
+    live: whether products lean on each other's readings, so that all are worked out and not the one alone
+    """
+
+    table: ScoreTable
+    program: Program
+    trials: Trials
+    quantities: Quantities
+    gates: Kernel | None
+    live: bool
+
+    @property
+    def output(self) -> Output:
+        return self.quantities.output
+
+    def axes(self, lacks: Lacking) -> tuple[tuple[Axis, ...], tuple[str, ...]]:
+        """What may take any value for a product, and the measures that nothing bounds."""
+        found, unbounded = list[Axis](), list[str]()
+        measures = {measure.name: measure for measure in self.program.form.measures}
+        for name in lacks.measures:
+            plausible = measures[name].plausible
+            if plausible is not None:
+                ends = plausible[0].value, plausible[1].value
+                found.append(Axis(name, *ends, measures[name].unit, (name,), measures[name]))
+                continue
+            for output in self._taking(name):
+                high = output.scale.high
+                if high is None:
+                    unbounded.append(name)
+                elif output.name not in {axis.name for axis in found}:
+                    own = tuple(one for one in lacks.measures if one in output.sources)
+                    found.append(Axis(output.name, output.scale.low.value, high.value, "points", own, None))
+        return tuple(found), tuple(dict.fromkeys(unbounded))
+
+    def _taking(self, measure: str) -> list[Output]:
+        names = (self.output.name, *sources_under(self.program, self.output))
+        outputs = (self.program.output(name) for name in names if name in self.program.outputs)
+        return [output for output in outputs if measure in output.sources]
+
+    def values(self, lacks: Lacking, axes: Sequence[Axis], rows: Array) -> Array:
+        """The score of every product, shape (n, n_products), where what one lacks is as each row says; NaN where it has none.
+
+        Parameters
+        ----------
+        axes : some of the product's; what the others stand for stays missing
+        rows : shape (n, axes)
+        """
+        inputs = self.trials.inputs
+        at = lacks.product if self.live else 0
+        own = inputs if self.live else alone(inputs, lacks.product)
+        setting = Setting(len(rows))
+        for axis, column in zip(axes, rows.T, strict=True):
+            if axis.measure is not None:
+                setting.filled[axis.name] = np.full((len(rows), len(own.products)), np.nan)
+                setting.filled[axis.name][:, at] = _as_read(axis.measure, column)
+        trials = replace(self.trials, inputs=own, settled={})
+        rated = {axis.name: column for axis, column in zip(axes, rows.T, strict=True) if axis.measure is None}
+        known = self._worked_out(trials, setting, rated, at)
+        found = np.array(np.broadcast_to(known, (len(rows), len(own.products))))
+        found[self._withheld(own, setting)] = np.nan
+        if self.live:
+            return found
+        whole = np.repeat(self.table.column(self.output.name).value[np.newaxis], len(rows), axis=0)
+        whole[:, lacks.product] = found[:, 0]
+        return whole
+
+    def places(self, values: Array) -> Array:
+        """The place of every product, as the formula ranks them, shape (n, n_products), NaN for one that has none."""
+        found = np.full(values.shape, np.nan)
+        found[:, self.quantities.products] = self.quantities.ranks(values)
+        return found
+
+    def _worked_out(self, trials: Trials, setting: Setting, rated: dict[str, Array], at: int) -> Array:
+        """The score's values, with ratings put in place of those that cannot be worked out."""
+        if not rated:
+            return trials.work_out(setting)[self.output.name].values[self.output.name]
+        before = trials.work_out(setting)
+        given = {name: _put(before[name], name, at, column) for name, column in rated.items()}
+        if self.output.name in given:
+            return given[self.output.name].values[self.output.name]
+        moved = frozenset(stage.output.name for stage in trials.stages) - set(given)
+        return trials.work_out(setting, given, moved)[self.output.name].values[self.output.name]
+
+    def _withheld(self, own: Inputs, setting: Setting) -> NDArray[np.bool_]:
+        """Where a gate withholds the score for what a missing reading would be."""
+        shape = (setting.n_draws, len(own.products))
+        if self.gates is None:
+            return np.zeros(shape, bool)
+        values, states = dict(own.values), dict(own.states)
+        for name, filled in setting.filled.items():
+            values[name] = np.where(np.isnan(filled), own.values[name], filled)
+            states[name] = np.where(np.isnan(filled[0]), states[name], State.VALUE).astype(np.uint8)
+        found = evaluate(self.gates, replace(own, values=values, states=states)).values
+        withheld = [np.broadcast_to(found[name] > 0.5, shape) for name in self.gates.outputs]
+        return np.asarray(np.any(withheld, axis=0))
+
+
+def filled_of(table: ScoreTable, program: Program, name: str) -> Filled:
+    """A score of a table, ready to be worked out with what products lack."""
+    form = table.form
+    factor = Factor("unread", "what was not read", "readings", "", "", "", "", "")
+    study = Study("what was not read", "", form, (_Anything(factor),), (name,), 1, (), (), "")
+    trials = compile_trials(study, table.catalogue)
+    quantities = quantities_of(form, table.column(name), table.catalogue.products, 1, ())
+    return Filled(table, program, trials, quantities, _gates(form, program, name), bool(program.figures))
+
+
+def _gates(form: Form, program: Program, name: str) -> Kernel | None:
+    """The gates that can withhold a score, where it is a score that gates withhold."""
+    if form.scores and name not in {output.name for output in form.scores}:
+        return None
+    own = [f"gate {gate.name}" for gate in form.gates if gate.withhold and (not gate.scores or name in gate.scores)]
+    return compile_kernel(program, own) if own else None
+
+
+def _as_read(measure: Measure, values: Array) -> Array:
+    """Readings as they enter the formula, after the measure's own rounding."""
+    return round_to(values, measure.round.step.value, measure.round.rule.value) if measure.round else values
+
+
+def _put(evaluation: Evaluation, name: str, at: int, column: Array) -> Evaluation:
+    """An output as it was worked out, but for one product, which has the values of a column and lacks nothing."""
+    shape = len(column), np.shape(evaluation.values[name])[1]
+    presence = evaluation.presence
+    values = _with(evaluation.values[name], at, column, shape)
+    here = _with(presence.here[name], at, np.array(True), shape)
+    applies = _with(presence.applies[name], at, np.array(True), shape)
+    standing = _with(presence.standing[name], at, np.array(Standing.RATED, np.uint8), shape)
+    return Evaluation({name: values}, Presence({name: here}, {name: applies}, {name: standing}))
+
+
+def _with(array: NDArray[Kind], at: int, column: NDArray[Kind], shape: tuple[int, int]) -> NDArray[Kind]:
+    found = np.array(np.broadcast_to(array, shape))
+    found[:, at] = column
+    return found

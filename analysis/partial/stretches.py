@@ -1,0 +1,84 @@
+"""Where a product's place changes as one missing reading takes any value: stretches of the reading, each with its place."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.partial.filling import Axis, Filled
+from analysis.partial.lacking import Lacking
+
+Array = NDArray[np.float64]
+#: A change that begins and ends between two neighbours of the grid is not seen.
+GRID = 2001
+#: So often is a stretch between two points halved at most: down to the last bit of a double.
+HALVINGS = 80
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """From one reading up to the next at which the place changes; place: NaN where the product has none there.
+
+    The place changes at `start` or within a last bit below it.
+    """
+
+    start: float
+    stop: float
+    place: float
+
+
+def stretches_of(filled: Filled, lacks: Lacking, axis: Axis) -> tuple[Stretch, ...]:
+    """The place over the range of one missing reading, whatever else the product lacks staying missing."""
+
+    def place_at(readings: Array) -> Array:
+        values = filled.values(lacks, (axis,), readings[:, np.newaxis])
+        return filled.places(values)[:, lacks.product]
+
+    return stretches(place_at, axis.low, axis.high)
+
+
+def stretches(place_at: Callable[[Array], Array], low: float, high: float) -> tuple[Stretch, ...]:
+    """Stretches of equal place from low to high: a grid of 2 001 points, then halved between neighbours that differ."""
+    grid = np.linspace(low, high, GRID)
+    places = place_at(grid)
+    starts, held = [low], [float(places[0])]
+    waiting = [(int(i), grid[i], grid[i + 1]) for i in np.flatnonzero(~_same(places[:-1], places[1:]))]
+    edges: list[tuple[float, float]] = []
+    while waiting:
+        found = _halved(place_at, np.array([a for _, a, _ in waiting]), np.array([b for _, _, b in waiting]))
+        edges += found
+        reached = place_at(np.array([edge for edge, _ in found]))
+        waiting = [
+            (i, edge, grid[i + 1])
+            for (i, _, _), (edge, _), place in zip(waiting, found, reached, strict=True)
+            if not _same(place, places[i + 1]) and edge < grid[i + 1]
+        ]
+    for edge, place in sorted(edges):
+        if not _same(np.array(held[-1]), np.array(place)):
+            starts.append(edge)
+            held.append(place)
+    return tuple(Stretch(a, b, p) for a, b, p in zip(starts, [*starts[1:], high], held, strict=True))
+
+
+def _halved(place_at: Callable[[Array], Array], low: Array, high: Array) -> list[tuple[float, float]]:
+    """For each pair of points whose places differ, the first one found that has not the lower one's place, and its place."""
+    low, high = low.copy(), high.copy()
+    first, last = place_at(low), place_at(high)
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        open_ = (middle > low) & (middle < high)
+        if not open_.any():
+            break
+        place = place_at(middle)
+        stays = _same(place, first)
+        low = np.where(open_ & stays, middle, low)
+        last = np.where(open_ & ~stays, place, last)
+        high = np.where(open_ & ~stays, middle, high)
+    return list(zip(high.tolist(), last.tolist(), strict=True))
+
+
+def _same(one: Array | float, other: Array | float) -> NDArray[np.bool_]:
+    return np.asarray((np.asarray(one) == other) | (np.isnan(one) & np.isnan(other)))

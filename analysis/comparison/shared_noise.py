@@ -198,7 +198,9 @@ def _correlation(
             one, other = _repeats(old, measure, name), _repeats(new, measure, name)
             found.append((one & other).total() / np.sqrt(max(one.total() * other.total(), 1)))
     same = np.array(found)
-    return np.asarray(same + (1 - same) * np.sqrt(_systematic(old, measure, products) * _systematic(new, measure, products)))
+    return np.asarray(
+        same + (1 - same) * np.sqrt(_systematic(old, measure, products) * _systematic(new, measure, products))
+    )
 
 
 def _systematic(table: ScoreTable, measure: str, products: Sequence[str]) -> Array:

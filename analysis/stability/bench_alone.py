@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from analysis.stability.bench_errors import DRAWS, bench_errors
 from analysis.stability.stability import is_bench
 from analysis.stability.told_apart import COVERAGE, ToldApart, told_apart
 from analysis.study import Study, default_study
+from analysis.study.building import Wording, unread_move
+from analysis.study.moves import BootstrapMove, NoiseMove, UnreadMove
 from analysis.trials.quantities import quantities_of
 from scoring.table import ScoreTable
 
@@ -23,15 +27,24 @@ def bench_under(
 ) -> dict[str, ToldApart]:
     """The same by a study's own account of the bench, of each of its scores."""
     moves = tuple(move for move in study.moves if is_bench(move))
-    if not moves:
+    if not any(isinstance(move, NoiseMove | BootstrapMove) for move in moves):
         return {}
     quantities = {
         name: quantities_of(study.form, table.column(name), table.catalogue.products, study.top, study.pairs)
         for name in study.scores
     }
-    found = bench_errors(study.of_moves(moves), table, quantities, seed=seed, draws=draws)
+    found = bench_errors(_with_unread(study.of_moves(moves), table), table, quantities, seed=seed, draws=draws)
     return {
         name: told_apart(quantities[name], one, seed=seed, coverage=coverage)
         for name, one in found.items()
         if one.moves
     }
+
+
+def _with_unread(study: Study, table: ScoreTable) -> Study:
+    """The study with what was not read drawn too: a place that stands on a gap is never settled by leaving it out."""
+    if any(isinstance(move, UnreadMove) for move in study.moves):
+        return study
+    everything = np.ones(len(table.catalogue.products), bool)
+    unread, _ = unread_move(study.form, table.catalogue, everything, Wording("what other readings say of it"))
+    return study if unread is None else replace(study, moves=(*study.moves, unread))

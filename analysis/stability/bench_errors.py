@@ -139,7 +139,7 @@ def bench_errors(
 def _moved(trials: Trials, study: Study) -> tuple[str, ...]:
     """The measures whose readings the study draws."""
     (setting,) = _settings(study, 1, 0)
-    measures = setting.noise.keys() | setting.resampled.keys()
+    measures = setting.noise.keys() | setting.resampled.keys() | setting.filled.keys()
     return tuple(name for name in trials.inputs.values if name in measures)
 
 
@@ -151,12 +151,12 @@ def _settings(study: Study, draws: int, seed: int) -> Iterator[Setting]:
 
 
 def _errors(trials: Trials, names: Sequence[str], setting: Setting) -> Array:
-    """The errors of readings, shape (products, measures, n); 0 where a product has no reading."""
+    """The errors of readings, shape (products, measures, n); of one that was not read, what is filled in, less nothing."""
     readings = trials.readings_under(setting)
     shape = len(trials.inputs.products), len(names), setting.n_draws
     errors = np.zeros(shape)
     for column, name in enumerate(names):
-        errors[:, column] = np.nan_to_num(readings[name] - trials.inputs.values[name]).T
+        errors[:, column] = np.nan_to_num(readings[name] - np.nan_to_num(trials.inputs.values[name])).T
     return errors
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import numpy as np
+
 from analysis.study.building import (
     Wording,
     anchor_moves,
@@ -11,6 +13,7 @@ from analysis.study.building import (
     limits_move,
     noise_move,
     number_move,
+    unread_move,
     weights_move,
     weights_of,
 )
@@ -42,9 +45,9 @@ def default_study(form: Form, catalogue: Catalogue, scores: tuple[str, ...] = ()
     Notes
     -----
     Weights times 0.75 to 1.25, anchors by 5 % of their curve's stretch, bounds of limits by 5 % of the scale, exponents by
-    20 %, each mean against its rival, limits on or off, what a missing part counts as where some product lacks one, and bench
-    noise from the stated or pooled repeatability. These are a neighbourhood to start from, not a finding: a laboratory writes
-    down its own ranges in a study file.
+    20 %, each mean against its rival, limits on or off, what a missing part counts as where some product lacks one, bench
+    noise by the declared components of errors, and what was not read by what the other readings say of it. These are a
+    neighbourhood to start from, not a finding: a laboratory writes down its own ranges in a study file.
     """
     targets = scores or tuple(output.name for output in form.scores or form.ratings)
     needed = set(_sources(form, targets))
@@ -56,7 +59,11 @@ def default_study(form: Form, catalogue: Catalogue, scores: tuple[str, ...] = ()
     noise, notes = noise_move(form, catalogue, Wording("default: repeatability"))
     if noise is not None:
         moves.append(noise)
-    return Study("default", "derived from the formula", form, tuple(moves), targets, top, (), (), "", notes)
+    everything = np.ones(len(catalogue.products), bool)
+    unread, how = unread_move(form, catalogue, everything, Wording("default: what other readings say of it"))
+    if unread is not None:
+        moves.append(unread)
+    return Study("default", "derived from the formula", form, tuple(moves), targets, top, (), (), "", (*notes, *how))
 
 
 def _sources(form: Form, targets: tuple[str, ...]) -> Iterator[str]:

@@ -31,7 +31,7 @@ from scoring.reader.fields import Fields, Reader
 from scoring.reader.wording import clip
 from scoring.renamed import address_today
 
-SUBJECTS = ("weights", "anchors", "address", "blend", "limits", "leave_out", "readings")
+SUBJECTS = ("weights", "anchors", "address", "blend", "limits", "leave_out", "readings", "unread")
 WEIGHT_RULES = ("factor", "plus_minus", "dirichlet", "simplex", "between")
 DISTRIBUTIONS = ("uniform", "normal", "triangular", "lognormal", "choose")
 OTHERS = ("within", "order", "chances", "group")

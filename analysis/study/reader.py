@@ -6,7 +6,9 @@ import hashlib
 from dataclasses import replace
 from pathlib import Path
 
-from analysis.study.building import bootstrap_move, noise_move
+import numpy as np
+
+from analysis.study.building import bootstrap_move, noise_move, unread_move
 from analysis.study.consistency import Placed, check_together, least_eigenvalue
 from analysis.study.default import TOP
 from analysis.study.items import ItemReader
@@ -27,6 +29,7 @@ MOST_ITEMS = 500
 MOST_CORRELATED = 0.999
 REQUIRED = ("study", "vary")
 READINGS = ("repeatability", "bootstrap")
+UNREAD = ("drawn",)
 CORRELATION_KEYS = ("between", "correlation")
 
 
@@ -170,6 +173,8 @@ def _moves(reader: Reader, fields: Fields, form: Form, catalogue: Catalogue) -> 
         before, said = len(reader.problems), tuple[str, ...]()
         if "readings" in item:
             moves, said = _readings(item, items, form, catalogue)
+        elif "unread" in item:
+            moves, said = _unread(item, items, form, catalogue)
         else:
             moves = list(items.moves(item))
         if not moves and len(reader.problems) == before:
@@ -196,6 +201,17 @@ def _readings(item: Fields, items: ItemReader, form: Form, catalogue: Catalogue)
         item.reader.fault(item.place, "no repeatability of any measure", expected)
         return [], notes
     return [noise], notes
+
+
+def _unread(item: Fields, items: ItemReader, form: Form, catalogue: Catalogue) -> tuple[list[Move], tuple[str, ...]]:
+    items.only(item, "unread")
+    node = item.node_of("unread")
+    how = item.reader.choice(node, item.path("unread"), UNREAD) if node is not None else None
+    if how is None:
+        return [], ()
+    everything = np.ones(len(catalogue.products), bool)
+    move, notes = unread_move(form, catalogue, everything, items.wording(item))
+    return [] if move is None else [move], notes
 
 
 def _correlations(reader: Reader, fields: Fields, columns: dict[str, int]) -> tuple[tuple[str, str, float], ...]:

@@ -1,4 +1,4 @@
-"""The error model: what the errors of readings are made of, how large they are, what shares them, draws of them, and of what was not read."""
+"""The error model: what errors of readings are made of, how large they are, what shares them; draws of them and of what is unread."""
 
 from scoring.measurement_error.model import ErrorModel, error_model, value_uncertainty
 

@@ -1,4 +1,4 @@
-"""The error model: what errors of readings are made of, how large they are, what shares them; draws of them and of what is unread."""
+"""The error model: what the errors of readings are made of, their sizes, what shares them, and draws of them."""
 
 from scoring.measurement_error.model import ErrorModel, error_model, value_uncertainty
 

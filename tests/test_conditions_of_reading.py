@@ -130,6 +130,29 @@ def test_a_second_reading_of_one_repeat_is_still_a_fault(tmp_path: Path, text: s
     assert faults((tmp_path, text), BED) == [says]
 
 
+@pytest.mark.parametrize(
+    ("name", "says"),
+    [
+        ("S\u200b1", "bench.csv, row 3, column session: the session `S\\u200b1` with a control or invisible character; expected characters that show."),
+        ("S" * 400, "bench.csv, row 3, column session: the session of 400 characters,"),
+    ],
+    ids=["invisible", "long"],
+)  # fmt: skip
+def test_a_name_of_a_session_must_show(tmp_path: Path, name: str, says: str) -> None:
+    """Two sessions that look alike would be told apart."""
+    text = f"id,measure,value,session\nA,noise,30,S1\nA,noise,31,{name}\nB,noise,31,{name}\n"
+    (fault,) = faults((tmp_path, text), bed())
+    assert fault.startswith(says)
+
+
+def test_many_sessions_and_specimens_are_told_apart(tmp_path: Path) -> None:
+    """Each row its own: as many keys as rows, whatever the product of their numbers."""
+    rows = "".join(f"A,noise,1,{30 + index % 9},S{index},p{index}\n" for index in range(300))
+    catalogue = read_text(tmp_path, f"id,measure,repeat,value,session,specimen\n{rows}")
+    assert catalogue.readings["noise"].values.shape == (1, 300)
+    assert sessions(catalogue)[0] == [f"S{index}" for index in range(300)]
+
+
 def test_a_reading_is_set_aside_by_its_number_in_the_order_of_the_file(tmp_path: Path) -> None:
     """And a number that there is none of is told with what each is of."""
     text = "id,measure,repeat,value,session,specimen\nA,noise,1,30,S1,a\nA,noise,1,31,S2,\nA,noise,1,32,,\n"

@@ -195,7 +195,17 @@ def test_a_catalogue_without_readings_has_an_empty_frame() -> None:
     """No measure, no row, the same columns."""
     frame = from_arrays(["a"], {}).frame()
     assert len(frame) == 0
-    assert frame.columns.tolist() == ["measure", "repeat", "value", "unit", "flag", "reason", "counts_as"]
+    assert frame.columns.tolist() == [
+        "measure",
+        "repeat",
+        "value",
+        "unit",
+        "flag",
+        "reason",
+        "session",
+        "specimen",
+        "counts_as",
+    ]
 
 
 # addresses

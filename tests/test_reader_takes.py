@@ -115,7 +115,7 @@ def test_a_chain_of_neighbours_is_refused() -> None:
 @pytest.mark.parametrize(
     ("takes", "says"),
     [
-        (TAKES.replace("ratings]", "scores]"), "form.yaml:2:8: the section `scores` under takes; expected one of constants, attributes, measures, ratings"),
+        (TAKES.replace("ratings]", "scores]"), "form.yaml:2:8: the section `scores` under takes; expected one of constants, attributes, measures, error_correlations, ratings"),
         (TAKES.replace("ratings]", "rating]"), "Did you mean `ratings`?"),
         (TAKES + "measures: {x: {unit: mm}}\n", "the name `x` for a measure and a measure; expected a name that means one thing"),
         (TAKES + "constants: {k: 3}\n", "the name `k` for a constant and a constant; expected a name that means one thing"),

@@ -110,7 +110,8 @@ def explain(
         typer.Option(
             "--without",
             metavar="MEASURE/REPEAT",
-            help="Set a reading aside: PRODUCT/MEASURE/REPEAT, or of this product.",
+            help="Set a reading aside: PRODUCT/MEASURE/REPEAT, or of this product. Repeats that begin anew in each session or "
+            "specimen count on, in the order of the file.",
         ),
     ] = None,
     as_json: AsJson = False,

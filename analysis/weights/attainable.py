@@ -39,7 +39,7 @@ TOUCHING = 1e-9
 NEAR = 1e-6
 #: What arithmetic may make of a form that is 0, and of a slope; with the conditions that are let through, others are larger.
 ROUNDING, LEVEL = 1e-14, 1e-12
-#: A weight below 0 by less is 0; a system of equations worse conditioned than this has no corner of its own.
+#: A weight below 0 by less is 0; a corner this much further out than equations are large is none.
 DUST, WORST_CORNER = 1e-10, 1e10
 #: From so many points on, lines between them add no solution worth having.
 MOST_POINTS = 12
@@ -199,7 +199,8 @@ def _corners(rows: Array, level: Array, *, whole: bool = False) -> Array:
         return np.zeros((0, rows.shape[1]))
     sets = np.array(list(combinations(range(rows.shape[1]), rank)), dtype=int).reshape(-1, rank)
     squares = np.moveaxis(turned[:rank][:, sets], 1, 0)
-    regular = np.linalg.cond(squares) <= WORST_CORNER if rank else np.ones(len(sets), bool)
+    least = np.linalg.svd(squares, compute_uv=False).min(axis=1, initial=np.inf)
+    regular = least * WORST_CORNER >= sizes.max(initial=0.0)
     solved = np.linalg.solve(squares[regular], np.broadcast_to(against[:rank, None], (int(regular.sum()), rank, 1)))[
         ..., 0
     ]

@@ -99,7 +99,8 @@ def sought_weights(
         raise ValueError("of no part a share is wanted")
     varies = np.diag(sigma) > DUST * np.diag(sigma).max()
     question = Question(sigma[np.ix_(varies, varies)], shares[varies], asked[varies], share_of, seed)
-    closed = wanted_weights(sigma, filled(asked, shares)) if share_of == EFFECTS else None
+    whole = filled(asked, shares)  # it adds to less where all other parts have no weight to be held in proportion to
+    closed = wanted_weights(sigma, whole) if share_of == EFFECTS and whole.sum() > 1 - NEAR else None
     attempts: list[Attempt] = []
     weights = np.full(len(shares), np.nan)
     for attempt, found in _attempts(question, closed, constant=bool((named & ~varies).any())):

@@ -35,6 +35,8 @@ def test_a_campaign_finds_nothing_false() -> None:
         warnings.simplefilter("ignore", RuntimeWarning)  # weights by chance may cancel
         tally = campaign(seed=7, count=24)
     assert tally.false == []
+    assert tally.counts["ranges"] > 10
+    assert tally.counts["ends of ranges that least squares did not come to"] == 0
     states = {name.rsplit(", ", 1)[1] for name in tally.counts if "held" in name}
     assert {FOUND, IMPOSSIBLE} <= states
 
@@ -140,6 +142,21 @@ def test_parts_that_follow_from_each_other_still_have_an_answer() -> None:
     found = sought_weights(sigma, EVEN, [NAN, NAN, 0.5], VARIANCE, seed=0)
     assert found.state == FOUND
     assert shares_of(found.weights, sigma, VARIANCE)[2] == pytest.approx(0.5)
+
+
+def test_parts_without_a_weight_have_no_proportions_to_be_held() -> None:
+    """The other part has no stated weight: the share asked for is given all the same, and nothing is held."""
+    sigma = np.array([[1, 0.2], [0.2, 1]])
+    found = sought_weights(sigma, [0, 1], [NAN, 0.6], EFFECTS, seed=0)
+    assert (found.state, found.held) == (FOUND, HELD_NOTHING)
+    assert found.gives == pytest.approx([0.4, 0.6])
+
+
+def test_a_correlation_of_nothing_but_dust_is_none() -> None:
+    """All weight on a part gives it all of the variance, whatever 1e-17 stands beside it."""
+    sigma = np.array([[3.0, -0.5, 2.3e-17], [-0.5, 2.0, -0.6], [2.3e-17, -0.6, 3.0]])
+    assert attainable(sigma, 0, VARIANCE) == pytest.approx((0, 1), abs=1e-9)
+    assert attainable(sigma, 2, VARIANCE) == pytest.approx((0, 1), abs=1e-9)
 
 
 @given(st.integers(0, 10_000), st.sampled_from([VARIANCE, EFFECTS]))

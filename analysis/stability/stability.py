@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from analysis.stability.tally import AGREEMENTS, Tally
 from analysis.study import Study
-from analysis.study.moves import BootstrapMove, NoiseMove
+from analysis.study.moves import BootstrapMove, NoiseMove, UnreadMove
 from analysis.study.study import Move
 from analysis.trials.quantities import Quantities, quantities_of
 from analysis.trials.trials import compile_trials
@@ -76,7 +76,7 @@ class ScoreStability:
 
 def is_bench(move: Move) -> bool:
     """Whether a move is about the bench's readings, not about a judgement."""
-    return isinstance(move, NoiseMove | BootstrapMove)
+    return isinstance(move, NoiseMove | BootstrapMove | UnreadMove)
 
 
 def stability(

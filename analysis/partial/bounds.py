@@ -118,7 +118,7 @@ class _Search:
                     grid = np.linspace(*ends, GRID)
                     rows = np.repeat(at[np.newaxis], GRID, axis=0)
                     rows[:, axis] = grid
-                    found = sign * self.filled.values(self.lacks, self.axes, rows)[:, self.lacks.product]
+                    found = sign * self.filled.own(self.lacks, self.axes, rows)
                     gone = gone or bool(np.isnan(found).any())
                     if np.isnan(found).all():
                         break
@@ -130,7 +130,7 @@ class _Search:
         return (at if np.isfinite(least) else None), least, gone
 
     def _end(self, at: Array) -> End:
-        values = self.filled.values(self.lacks, self.axes, at[np.newaxis])
+        values = self.filled.values(self.lacks, self.axes, at)
         places = self.filled.places(values)[0]
         published = self.filled.table.column(self.filled.output.name).rank
         moved = (places != published) & ~(np.isnan(places) & np.isnan(published))

@@ -21,11 +21,14 @@ from scoring.form import Form, Measure, Output
 from scoring.kernel import Kernel, compile_kernel
 from scoring.missing import Presence, Standing
 from scoring.program import Program
+from scoring.ranks import significant
 from scoring.rounding import round_to
 from scoring.table import ScoreTable
 
 Array = NDArray[np.float64]
 Kind = TypeVar("Kind", bound=np.generic)
+#: So many scores are held at a time, where a reading moves those of other products too.
+HELD = 1 << 22
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,16 +109,60 @@ class Filled:
         outputs = (self.program.output(name) for name in names if name in self.program.outputs)
         return [output for output in outputs if measure in output.sources]
 
-    def values(self, lacks: Lacking, axes: Sequence[Axis], rows: Array) -> Array:
-        """The score of every product, shape (n, n_products), where what one lacks is as each row says; NaN where it has none.
+    def own(self, lacks: Lacking, axes: Sequence[Axis], rows: Array) -> Array:
+        """The product's score where what it lacks is as each row says, shape (n,); NaN where it has none.
 
         Parameters
         ----------
         axes : some of the product's; what the others stand for stays missing
         rows : shape (n, axes)
         """
-        inputs = self.trials.inputs
-        at = lacks.product if self.live else 0
+        return np.concatenate([self._scores(lacks, axes, piece)[:, self._at(lacks)] for piece in self._pieces(rows)])
+
+    def own_places(self, lacks: Lacking, axes: Sequence[Axis], rows: Array) -> Array:
+        """The product's place in the same, shape (n,), as the formula ranks; NaN where it has none."""
+        if self.live:
+            found = [self.places(self._scores(lacks, axes, piece))[:, lacks.product] for piece in self._pieces(rows)]
+            return np.concatenate(found)
+        others = self.quantities.products[self.quantities.products != lacks.product]
+        against = self._key(self.table.column(self.output.name).value[others])
+        return _place_among(self._key(self.own(lacks, axes, rows)), against, self.table.form.ranks.ties.value)
+
+    def values(self, lacks: Lacking, axes: Sequence[Axis], row: Array) -> Array:
+        """The score of every product in one such case, shape (1, n_products)."""
+        found = self._scores(lacks, axes, row[np.newaxis])
+        if self.live:
+            return found
+        whole = self.table.column(self.output.name).value[np.newaxis].copy()
+        whole[:, lacks.product] = found[:, 0]
+        return whole
+
+    def places(self, values: Array) -> Array:
+        """The place of every product, as the formula ranks them, shape (n, n_products), NaN for one that has none."""
+        found = np.full(values.shape, np.nan)
+        found[:, self.quantities.products] = self.quantities.ranks(values)
+        return found
+
+    def _key(self, values: Array) -> Array:
+        """What products are ranked by, the least being best."""
+        form = self.table.form
+        if form.ranks.on.value == "shown":
+            rule = self.output.scale.show
+            values = round_to(values, rule.step.value, rule.rule.value)
+        return significant(-values if form.ranks.best.value == "highest" else values)
+
+    def _at(self, lacks: Lacking) -> int:
+        """Where the product stands among those that are worked out."""
+        return lacks.product if self.live else 0
+
+    def _pieces(self, rows: Array) -> list[Array]:
+        """Rows as many at a time as may be held."""
+        step = max(1, HELD // len(self.table.catalogue.products)) if self.live else len(rows)
+        return [rows[top : top + step] for top in range(0, len(rows), step)]
+
+    def _scores(self, lacks: Lacking, axes: Sequence[Axis], rows: Array) -> Array:
+        """The scores of all products where they lean on each other, else of the one alone."""
+        inputs, at = self.trials.inputs, self._at(lacks)
         own = inputs if self.live else alone(inputs, lacks.product)
         setting = Setting(len(rows))
         for axis, column in zip(axes, rows.T, strict=True):
@@ -127,16 +174,6 @@ class Filled:
         known = self._worked_out(trials, setting, rated, at)
         found = np.array(np.broadcast_to(known, (len(rows), len(own.products))))
         found[self._withheld(own, setting)] = np.nan
-        if self.live:
-            return found
-        whole = np.repeat(self.table.column(self.output.name).value[np.newaxis], len(rows), axis=0)
-        whole[:, lacks.product] = found[:, 0]
-        return whole
-
-    def places(self, values: Array) -> Array:
-        """The place of every product, as the formula ranks them, shape (n, n_products), NaN for one that has none."""
-        found = np.full(values.shape, np.nan)
-        found[:, self.quantities.products] = self.quantities.ranks(values)
         return found
 
     def _worked_out(self, trials: Trials, setting: Setting, rated: dict[str, Array], at: int) -> Array:
@@ -180,6 +217,14 @@ def _gates(form: Form, program: Program, name: str) -> Kernel | None:
         return None
     own = [f"gate {gate.name}" for gate in form.gates if gate.withhold and (not gate.scores or name in gate.scores)]
     return compile_kernel(program, own) if own else None
+
+
+def _place_among(own: Array, others: Array, ties: str) -> Array:
+    """The place of each key among the others', the least being first; NaN for NaN."""
+    ordered = np.unique(others) if ties == "dense" else np.sort(others)
+    better, up_to = (np.searchsorted(ordered, own, side=side) for side in ("left", "right"))
+    places = 1.0 + better + ((up_to - better) / 2 if ties == "shared-mean" else 0.0)
+    return np.where(np.isnan(own), np.nan, places)
 
 
 def _as_read(measure: Measure, values: Array) -> Array:

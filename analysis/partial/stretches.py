@@ -34,8 +34,7 @@ def stretches_of(filled: Filled, lacks: Lacking, axis: Axis) -> tuple[Stretch, .
     """The place over the range of one missing reading, whatever else the product lacks staying missing."""
 
     def place_at(readings: Array) -> Array:
-        values = filled.values(lacks, (axis,), readings[:, np.newaxis])
-        return filled.places(values)[:, lacks.product]
+        return filled.own_places(lacks, (axis,), readings[:, np.newaxis])
 
     return stretches(place_at, axis.low, axis.high)
 

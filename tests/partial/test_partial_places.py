@@ -198,6 +198,19 @@ def test_joint_places_hold_whatever_two_products_read() -> None:
     np.testing.assert_array_equal(np.max(met, axis=0), worst)
 
 
+@pytest.mark.parametrize("ties", ["shared-best", "shared-mean", "dense"])
+@pytest.mark.parametrize("best", ["highest", "lowest"])
+@pytest.mark.parametrize("on", ["unrounded", "shown"])
+def test_a_place_is_that_of_the_whole_table_under_every_rule(ties: str, best: str, on: str) -> None:
+    """Three others, two of them level; readings at which the product is level with them too."""
+    form = form_with(rest=f"ranks: {{on: {on}, ties: {ties}, best: {best}}}\n")
+    readings = {"x": [NAN, 16.0, 10.0, 10.0], "y": [12.0, 16.0, 10.0, 10.0]}
+    _, filled, (lacks,) = found(form, catalogue_of(**readings))
+    rows = np.array([[0.0], [8.0], [8.05], [20.0]])
+    expected = [score_catalogue(form, written(readings, 0, x)).column("s").rank[0] for x in rows[:, 0]]
+    assert filled.own_places(lacks, filled.axes(lacks)[0], rows).tolist() == expected
+
+
 def test_the_share_of_what_is_missing_goes_through_ratings() -> None:
     """Half of a rating that has a quarter of the weight is an eighth of it."""
     form = form_of(

@@ -221,7 +221,8 @@ def derived() -> Study:
 
 
 def test_a_derived_study_moves_what_it_says() -> None:
-    """By hand: 28 weights, 5 x 2 shares, 13 straight or log curves in use (not `lasting`) and a target, 6 bounds."""
+    """By hand: 28 weights, 5 x 2 shares, 13 straight or log curves in use (not `lasting`) and a target, 6 bounds;
+    3 ratings and 5 scores that some product has in spite of a missing part."""
     study = derived()
     assert (study.name, study.source, study.sha256, study.top) == ("default", "derived from the formula", "", 5)
     assert study.scores == tuple(WEIGHTS)
@@ -231,6 +232,7 @@ def test_a_derived_study_moves_what_it_says() -> None:
         "anchors": 2 * 12 + 3,
         "choice of mean": 10,
         "limits": 6 + 5,
+        "missing rule": 3 + 5,
         "bench noise": 1,
     }
     assert {
@@ -389,3 +391,30 @@ def test_one_product_is_enough() -> None:
     """Nothing here needs a second one."""
     study = default_study(form_of(HEAD + PAIR), catalogue_of(x=[3.0], y=[4.0]))
     assert [factor.name for factor in study.factors][:1] == ["ratings.a.curve.line.worst"]
+
+
+RULED = (
+    HEAD
+    + """\
+ratings:
+  a: {measure: x, curve: {line: {worst: 0, best: 20}}}
+  b: {measure: y, curve: {line: {worst: 0, best: 20}}}
+scores:
+  s: {weights: {a: 1, b: 1}, missing: {absent_above: 0.5, otherwise: lowest}}
+  t: {weights: {a: 1, b: 1}}
+"""
+)
+
+
+def test_what_a_missing_part_counts_as_varies_where_a_product_lacks_one() -> None:
+    """The stated rule and the other, alike; not where the product is left without a score, nor where nothing is missing."""
+    form = form_of(RULED)
+    lacking = catalogue_of(x=[3.0, math.nan, 5.0], y=[1.0, 2.0, 3.0])
+    moves = [move for move in default_study(form, lacking).moves if move.factors[0].kind == "missing rule"]
+    assert [move.factors[0].name for move in moves] == ["scores.s.missing.otherwise"]
+    (rule,) = moves
+    assert isinstance(rule, ChoiceMove)
+    assert rule.options == ((), (("scores.s.missing.otherwise", "reweight"),))
+    assert rule.chances == (0.5, 0.5)
+    whole = catalogue_of(x=[3.0, 4.0, 5.0], y=[1.0, 2.0, 3.0])
+    assert not [move for move in default_study(form, whole).moves if move.factors[0].kind == "missing rule"]

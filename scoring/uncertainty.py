@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
@@ -67,6 +68,36 @@ def uncertainty(program: Program, inputs: Inputs, errors: ErrorModel, kernel: Ke
     steps = stepped(program, inputs, errors)
     found = evaluate(kernel, steps.moved, reference=steps.held).values
     return {name: _summed(found[name], steps.correlations) for name in outputs}
+
+
+def correlations_of_results(
+    program: Program, inputs: Inputs, errors: ErrorModel, names: Sequence[str], kernel: Kernel | None = None
+) -> dict[tuple[str, str], Array]:
+    """How the errors of each two of some results are correlated, since the same readings go into both: first order.
+
+    Returns
+    -------
+    dict of pairs, in the order of `names`, to array, shape (products,); NaN where either is absent, or its uncertainty 0 or
+    not defined
+
+    Notes
+    -----
+    sum over i, j of c_i d_j u_ij / (u(y) u(z)), c and d the sensitivities of the two [1, equation 13 of the covariance].
+    """
+    kernel = kernel or kernel_for(program, inputs, tuple(program.outputs))
+    steps = stepped(program, inputs, errors)
+    found = evaluate(kernel, steps.moved, reference=steps.held).values
+    parts = {name: _parts(found[name]) for name in names}
+    u = {name: _summed(found[name], steps.correlations) for name in names}
+    together: dict[tuple[str, str], Array] = {}
+    for one, other in combinations(names, 2):
+        first, second = parts[one], parts[other]
+        covariance = np.sum(first * second, axis=0)
+        for (i, j), coefficient in steps.correlations.items():
+            covariance = covariance + coefficient * (first[i] * second[j] + first[j] * second[i])
+        size = u[one] * u[other]
+        together[one, other] = np.divide(covariance, size, out=np.full_like(size, np.nan), where=size > 0)
+    return together
 
 
 def uncertainty_of_difference(one: Array, other: Array, steps: Steps) -> Array:
@@ -130,7 +161,7 @@ def _summed(results: Array, correlations: Mapping[tuple[int, int], Array], size:
     """
     if len(results) == 1:
         return np.asarray(np.where(np.isnan(results[0]), np.nan, 0.0))
-    parts = (results[::4] - results[1::4]) / (2 * STEP)
+    parts = _parts(results)
     wider = (results[2::4] - results[3::4]) / (4 * STEP)
     size = np.abs(results).max(axis=0) if size is None else size
     dust = DUST * size / STEP  # what rounding on the way makes of a difference of two results
@@ -139,6 +170,13 @@ def _summed(results: Array, correlations: Mapping[tuple[int, int], Array], size:
     for (one, other), coefficient in correlations.items():
         square = square + 2 * coefficient * parts[one] * parts[other]
     return np.asarray(np.where(jumps.any(axis=0), np.nan, np.sqrt(np.maximum(square, 0.0))))
+
+
+def _parts(results: Array) -> Array:
+    """c_i u_i of each measure that moves, with its sign, shape (measures, products)."""
+    return np.asarray(
+        (results[::4] - results[1::4]) / (2 * STEP) if len(results) > 1 else np.zeros((0, results.shape[1]))
+    )
 
 
 def monte_carlo(

@@ -10,7 +10,7 @@ import numpy as np
 from analysis.cli.inputs import headed, load
 from analysis.cli.terminal import print_json, print_table, say
 from analysis.explanation.document import explanation_document
-from analysis.explanation.explanation import Explanation, OutputNote, Uncertainty, explain, sds
+from analysis.explanation.explanation import Explanation, OutputNote, ReadingNote, Uncertainty, explain, sds
 from analysis.explanation.next_band import BandChange
 from analysis.explanation.trace import Line
 from analysis.scores.document import cautions
@@ -20,6 +20,10 @@ from scoring.unit_role import UnitRole, in_unit
 
 #: A spread below this is the dust of binary fractions.
 NO_SPREAD = 1e-9
+#: What correlations make of an uncertainty is said from this share of its square on.
+CORRELATED = 0.02
+#: From so many degrees of freedom on an uncertainty is as good as known.
+FEW = 100
 
 
 def run(
@@ -53,6 +57,7 @@ def show(explanation: Explanation, settings: Sequence[str]) -> None:
     show_gates(explanation)
     for note in explanation.outputs:
         show_output(explanation, note)
+    show_together(explanation)
     say(
         "In a trace, words in [ ] say what happened and are no arithmetic; log is the natural logarithm.",
         *(f"! {caution}" for caution in cautions(form)),
@@ -85,13 +90,31 @@ def show_readings(explanation: Explanation) -> None:
             figure(note.value),
             figure(note.repeat_sd, 3),
             figure(note.u, 3),
+            freedom_text(note.freedom),
             note.measure.unit,
         ]
         for note in explanation.readings
     ]
-    print_table(
-        ["measure", "readings", "summary", "value", "repeat sd", "u", "unit"], rows, right=(3, 4, 5), title="Readings"
-    )
+    headers = ["measure", "readings", "summary", "value", "repeat sd", "u", "freedom", "unit"]
+    print_table(headers, rows, right=(3, 4, 5, 6), title="Readings")
+    said = [parts_text(note) for note in explanation.readings if len(note.parts) > 1]
+    if said:
+        say("u of a value is made of:", *said, "")
+
+
+def freedom_text(freedom: float) -> str:
+    """Degrees of freedom, empty where the size is known."""
+    return f"{freedom:.3g}" if np.isfinite(freedom) else ""
+
+
+def parts_text(note: ReadingNote) -> str:
+    """What each component of the error makes of one value's uncertainty."""
+    parts = [
+        f"{part.component.replace('_', ' ')} {part.u:.3g}"
+        + (f" ({part.origin}, {part.freedom:.3g} degrees of freedom)" if np.isfinite(part.freedom) else "")
+        for part in note.parts
+    ]
+    return f"  {note.measure.name}: {', '.join(parts)}; together {note.u:.3g} {note.measure.unit}"
 
 
 def show_gates(explanation: Explanation) -> None:
@@ -173,11 +196,26 @@ def show_uncertainty(explanation: Explanation, note: OutputNote) -> None:
         say(f"  u: Monte Carlo {u.sd:.3f} ({interval}); first order is not defined: a jump or corner{at}")
     else:
         differ = u.sd > NO_SPREAD and not 0.5 < u.first_order / u.sd < 2
-        say(f"  u: first order {u.first_order:.3f}, Monte Carlo {u.sd:.3f} ({interval}){mostly(u, differ)}")
+        on = f" on {u.freedom:.0f} degrees of freedom" if u.freedom < FEW else ""
+        say(f"  u: first order {u.first_order:.3f}{on}, Monte Carlo {u.sd:.3f} ({interval}){mostly(u, differ)}")
+        if abs(u.correlated) > CORRELATED * u.first_order**2:
+            independent = np.sqrt(u.first_order**2 - u.correlated)
+            say(f"     measures read in one run err together; were they independent, it would be {independent:.3f}")
         if differ:
             say("     the two differ: the curve bends or is held here; trust the Monte Carlo figure")
     if note.unstated:
         say(f"     no repeatability is stated for {', '.join(note.unstated)}: what it adds is not in it")
+
+
+def show_together(explanation: Explanation) -> None:
+    """How the errors of its scores are correlated."""
+    if not explanation.together:
+        return
+    labels = {output.name: output.label for output in explanation.table.form.scores}
+    rows = [[labels[one], labels[other], f"{r:+.2f}"] for (one, other), r in explanation.together.items()]
+    print_table(
+        ["score", "and score", "correlation"], rows, right=(2,), title="Errors of two scores: the same readings"
+    )
 
 
 def mostly(u: Uncertainty, differ: bool) -> str:

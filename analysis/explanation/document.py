@@ -27,6 +27,7 @@ def explanation_document(explanation: Explanation) -> dict[str, Any]:
         "readings": [_reading(note) for note in explanation.readings],
         "gates": [plain(asdict(note)) for note in explanation.gates],
         "outputs": {note.output.name: _output(explanation, note) for note in explanation.outputs},
+        "correlated_errors": [{"scores": list(pair), "correlation": r} for pair, r in explanation.together.items()],
         "partial": partial_document(explanation.partial, catalogue.products),
         "challenges": [
             {
@@ -50,6 +51,8 @@ def _reading(note: ReadingNote) -> dict[str, Any]:
         "value": number_or_none(note.value),
         "repeat_sd": note.repeat_sd,
         "u": number_or_none(note.u),
+        "freedom": plain(note.freedom),
+        "components": plain([asdict(part) for part in note.parts]),
     }
 
 

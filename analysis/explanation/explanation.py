@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,24 +17,43 @@ from scoring.catalogue import Catalogue, State, without
 from scoring.errors import AddressError, Place, Problem, nearest
 from scoring.evaluate import kernel_for, stages
 from scoring.form import Form, Measure, Output
+from scoring.measurement_error.components import REPEATABILITY
 from scoring.program import Program, compile_form
-from scoring.repeats import repeat_sd, unrounded
+from scoring.repeats import unrounded
 from scoring.table import Column, ScoreTable, score_catalogue
-from scoring.uncertainty import monte_carlo, uncertainty
+from scoring.uncertainty import correlations_of_results, monte_carlo, uncertainty
 
 Array = NDArray[np.float64]
 DRAWS = 20_000
 
 
 @dataclass(frozen=True, slots=True)
+class ErrorPart:
+    """What one component of a reading's error makes of the uncertainty of a value, in the measure's unit.
+
+    component: as the form calls it; freedom: infinite where its size is known; origin: where the size comes from.
+    """
+
+    component: str
+    u: float
+    freedom: float
+    origin: str
+
+
+@dataclass(frozen=True, slots=True)
 class ReadingNote:
-    """One measure of the product: its repeats as text, their summary, and how well it is known, in the measure's unit."""
+    """One measure of the product: its repeats as text, their summary, and how well it is known, in the measure's unit.
+
+    u is of all components together, on `freedom` effective degrees of freedom; parts: of each.
+    """
 
     measure: Measure
     repeats: tuple[str, ...]
     value: float
     repeat_sd: float | None
     u: float
+    freedom: float
+    parts: tuple[ErrorPart, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +61,9 @@ class Uncertainty:
     """Standard uncertainty of a value from repeatability: first order (GUM) beside Monte Carlo, and the budget.
 
     budget: measure and |sensitivity| * u, in rating points, the largest first; undefined: the measures at whose reading the
-    curve jumps or has a corner, so that they have no sensitivity.
+    curve jumps or has a corner, so that they have no sensitivity; correlated: what correlations between measures add to the
+    square of the first-order figure, below 0 where they take off; freedom: its effective degrees of freedom, infinite where
+    all is known (Welch and Satterthwaite, JCGM 100:2008, G.4.1, from memory).
     """
 
     first_order: float
@@ -51,6 +73,8 @@ class Uncertainty:
     high: float
     budget: tuple[tuple[str, float], ...]
     undefined: tuple[str, ...]
+    correlated: float = 0.0
+    freedom: float = math.inf
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +117,8 @@ class GateNote:
 class Explanation:
     """Everything said about one product.
 
-    partial: each of its scores (or ratings, where they are what is asked for) whose place stands on a missing part.
+    partial: each of its scores (or ratings, where they are what is asked for) whose place stands on a missing part; together:
+    how the errors of two of its scores are correlated, the same readings going into both, to first order.
     """
 
     table: ScoreTable
@@ -106,6 +131,7 @@ class Explanation:
     draws: int
     seed: int
     partial: tuple[PartialPlace, ...] = ()
+    together: Mapping[tuple[str, str], float] = field(default_factory=dict)
 
 
 def explain(
@@ -147,7 +173,23 @@ def explain(
     placed = [output.name for output in wanted if only is not None or output.section == "scores" or not table.scores]
     partial = places_of(table, index, placed)
     gates = _gates(table, index)
-    return Explanation(table, index, readings, gates, notes, challenges, tuple(set_aside), draws, seed, partial)
+    together = _together(program, table, index) if only is None else {}
+    return Explanation(
+        table, index, readings, gates, notes, challenges, tuple(set_aside), draws, seed, partial, together
+    )
+
+
+def _together(program: Program, table: ScoreTable, product: int) -> dict[tuple[str, str], float]:
+    """How the errors of each two published scores of a product are correlated; those left out that first order cannot tell."""
+    names = [column.output.name for column in table.scores if not np.isnan(column.value[product])]
+    if len(names) < 2 or not table.errors.measures:
+        return {}
+    inputs, errors = table.inputs, table.errors
+    at = product
+    if not program.figures:
+        inputs, errors, at = alone(inputs, product), errors.of_product(product), 0
+    found = correlations_of_results(program, inputs, errors, names)
+    return {pair: float(values[at]) for pair, values in found.items() if not np.isnan(values[at])}
 
 
 def _find(name: str, known: Sequence[str], place: str, expected: str) -> int:
@@ -184,15 +226,31 @@ def _readings(
         )
         value = float(table.inputs.values[measure.name][0, product])
         u = float(table.uncertainty[measure.name][product])
-        notes.append(ReadingNote(measure, repeats, value, _sd_in_unit(measure, repeat_sd(measure, readings), value), u))
+        sd = _repeat_sd(table, measure.name, product)
+        freedom, parts = _error_parts(table, measure.name, product)
+        notes.append(ReadingNote(measure, repeats, value, sd, u, freedom, parts))
     return tuple(notes)
 
 
-def _sd_in_unit(measure: Measure, sd: float | None, value: float) -> float | None:
-    """The repeat standard deviation in the measure's unit; a relative one is taken at the product's value."""
-    if sd is None or measure.repeatability is None or np.isnan(sd * value):
+def _error_parts(table: ScoreTable, measure: str, product: int) -> tuple[float, tuple[ErrorPart, ...]]:
+    """The effective degrees of freedom of a value's uncertainty, and what each component makes of it."""
+    errors = table.errors.measures.get(measure)
+    if errors is None or np.isnan(errors.u[product]):
+        return math.inf, ()
+    parts = (
+        ErrorPart(one.name, float(errors.component_u(one)[product]), float(one.freedom[product]), one.origin)
+        for one in errors.components
+    )
+    return float(errors.freedom[product]), tuple(parts)
+
+
+def _repeat_sd(table: ScoreTable, measure: str, product: int) -> float | None:
+    """The standard deviation of one reading within a run, in the measure's unit; None where it is not known."""
+    errors = table.errors.measures.get(measure)
+    if errors is None or all(one.name != REPEATABILITY for one in errors.components):
         return None
-    return sd * abs(value) if "relative" in measure.repeatability.kind.value else sd
+    sd = float(errors.component(REPEATABILITY).sd[product])
+    return None if math.isnan(sd) else sd
 
 
 def _gates(table: ScoreTable, product: int) -> tuple[GateNote, ...]:
@@ -281,7 +339,12 @@ def _uncertainties(program: Program, table: ScoreTable, product: int, seed: int,
         mean, sd, low, high = (float(a[at]) for a in (spread.mean, spread.sd, spread.low, spread.high))
         ordered = tuple(sorted(budget, key=lambda entry: -entry[1]))
         undefined = tuple(m for m, values in each.items() if np.isnan(values[name][at]))
-        found[name] = Uncertainty(float(total[name][at]), mean, sd, low, high, ordered, undefined)
+        first = float(total[name][at])
+        squares = sum(own**2 for _, own in budget)
+        correlated = first**2 - squares if errors.covariances else 0.0
+        spent = sum(own**4 / float(errors.freedom[m][at]) for m, own in budget)
+        freedom = first**4 / spent if spent > 0 else math.inf
+        found[name] = Uncertainty(first, mean, sd, low, high, ordered, undefined, correlated, freedom)
     return found
 
 

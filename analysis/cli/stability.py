@@ -12,7 +12,8 @@ from analysis.cli.inputs import guard_of
 from analysis.cli.long_work import announce, share_of, share_of_draws
 from analysis.cli.studies import check_output, close, headline, is_table, load_for_study, write_results
 from analysis.cli.terminal import print_json, print_table, progress_bar, say
-from analysis.repeatability.document import outside_in_words, repeatability_document
+from analysis.repeatability.document import repeatability_document
+from analysis.repeatability.notes import outside_in_words
 from analysis.repeatability.repeatability import precisions
 from analysis.stability.catalogue_robustness import CatalogueRobustness, catalogue_robustness
 from analysis.stability.document import stability_document, stability_frame

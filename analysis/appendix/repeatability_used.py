@@ -5,6 +5,7 @@ from __future__ import annotations
 from analysis.appendix.facts import Run, Runs
 from analysis.appendix.workings import Workings
 from analysis.appendix.writing import listed_runs, name, runs
+from analysis.repeatability.notes import amount_of
 from analysis.repeatability.repeatability import Precision
 from analysis.wording import counted, listed
 from scoring.form import Measure
@@ -71,23 +72,17 @@ def _not_carried(measure: Measure, one: Precision) -> Runs:
     parts: list[str | Run] = [
         "The repeats of ",
         name(measure.label),
-        f" pool to {_amount(one, one.sd)}, where {_amount(one, one.declared)} is declared; ",
+        f" pool to {amount_of(one, one.sd)}, where {amount_of(one, one.declared)} is declared; ",
     ]
     if carriers:
         verb = "carry" if len(carriers) > 1 else "carries"
-        without = f" {verb} it: without those readings it is {_amount(one, one.sd_without)}; "
+        without = f" {verb} it: without those readings it is {amount_of(one, one.sd_without)}; "
         parts += [*listed_runs(carriers), without]
-    robust = _amount(one, one.robust_sd)
+    robust = amount_of(one, one.robust_sd)
     parts.append(
         f"the robust value, which single wild readings hardly move, is {robust} and agrees with the declared one, which is used."
     )
     return runs(*parts)
-
-
-def _amount(one: Precision, value: float | None) -> str:
-    """Three figures with their unit."""
-    shown = 100 * (value or 0.0) if one.is_share else value or 0.0
-    return f"{shown:.3g} {'%' if one.is_share else one.unit}".removesuffix(" 1")
 
 
 def _factors(one: Precision, is_more: bool) -> str:

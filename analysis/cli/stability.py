@@ -14,7 +14,8 @@ from analysis.cli.studies import check_output, close, headline, is_table, load_f
 from analysis.cli.terminal import print_json, print_table, progress_bar, say
 from analysis.partial.document import partial_document
 from analysis.partial.partial_place import first_places
-from analysis.repeatability.document import outside_in_words, repeatability_document
+from analysis.repeatability.document import repeatability_document
+from analysis.repeatability.notes import outside_in_words
 from analysis.repeatability.repeatability import precisions
 from analysis.stability.bench_alone import bench_under
 from analysis.stability.catalogue_robustness import CatalogueRobustness, catalogue_robustness

@@ -7,16 +7,14 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Any, NamedTuple
 
+from analysis.repeatability.notes import figure_of, notes_of, unit_of
 from analysis.repeatability.outliers import LEVELS, OutlierFinding, OutlierTest
 from analysis.repeatability.repeatability import Precision
 from analysis.report_document import plain
-from analysis.wording import counted, listed
 from scoring.catalogue import Catalogue
 from scoring.form import Form
 from scoring.measurement_error.variance_components import COVERAGE
 
-#: Fewer degrees of freedom than this get a note: the upper end of the interval is then over 1.75 times the estimate.
-FEW = 10
 ONCE = (
     "Nothing is set aside by itself. Each test is made once, and one wild reading can hide another: look again after "
     "setting one aside."
@@ -55,10 +53,10 @@ def repeatability_table(found: Sequence[Precision]) -> TextTable:
             str(one.counts.products),
             str(one.counts.readings),
             str(one.freedom),
-            *(_figure(one, value) for value in (one.sd, one.low, one.high, one.robust_sd, one.declared)),
+            *(figure_of(one, value) for value in (one.sd, one.low, one.high, one.robust_sd, one.declared)),
             {True: "inside", False: "outside", None: ""}[one.declared_inside],
-            _figure(one, one.limit),
-            *(_figure(one, value) for value in _beside(one, by_specimen)),
+            figure_of(one, one.limit),
+            *(figure_of(one, value) for value in _beside(one, by_specimen)),
         )
         for one in found
     ]
@@ -81,43 +79,6 @@ def outlier_table(found: Sequence[Precision]) -> TextTable:
     return TextTable((*headers, "statistic", "critical", "by chance"), rows, notes, right)
 
 
-def notes_of(one: Precision) -> tuple[str, ...]:
-    """What a reader of one measure's figures should mind, in sentences."""
-    counts, cell = one.counts, _cell(one)
-    notes = [
-        (one.freedom < FEW, _few(one)),
-        (one.declared_inside is False, _declared(one)),
-        ((not one.low <= one.robust_sd <= one.high or bool(one.made_by)) and one.freedom > 0, _robust(one)),
-        (counts.below_limit > 0, f"{counts.below_limit} readings below the reporting limit are left out."),
-        (counts.alone > 0, f"{counts.alone} {cell} have one reading, which tells of no scatter."),
-        (counts.at_zero > 0, f"{counts.at_zero} {cell} with a mean of 0 are left out, since there is no share of 0."),
-        (counts.alike * 10 > counts.cells, _alike(one, cell)),
-        (
-            counts.unnamed > 0,
-            f"{counts.unnamed} readings name no session; each product's are taken as one of their own.",
-        ),
-        (one.sessions is not None, _sessions(one)),
-        (one.specimens is not None, _specimens(one)),
-    ]
-    return tuple(note for holds, note in notes if holds)
-
-
-def outside_in_words(found: Sequence[Precision]) -> tuple[str, ...]:
-    """The measures whose declared value the repeats do not bear out, and those where only s_r says so; two sentences at most."""
-    outside = [one for one in found if one.declared_inside is False]
-    refuted = [one.measure for one in outside if one.refuted]
-    others = [one.measure + (f" ({listed(one.made_by)})" if one.made_by else "") for one in outside if not one.refuted]
-    said = []
-    if refuted:
-        said.append(f"Declared repeatability outside the 95 % interval of what the repeats show: {', '.join(refuted)}.")
-    if others:
-        said.append(
-            f"Outside that of all repeats, and not by the robust value, which wild readings (of products named here) hardly move:"
-            f" {', '.join(others)}."
-        )
-    return tuple(said)
-
-
 def multiplicity(found: Sequence[Precision]) -> tuple[str, ...]:
     """For each test, over all measures: how often it was made, how often it found something, and how often chance would."""
     tests = [test for one in found for test in one.tests if test.n_tests]
@@ -125,11 +86,6 @@ def multiplicity(found: Sequence[Precision]) -> tuple[str, ...]:
         _expected(name, [test for test in tests if test.test == name])
         for name in dict.fromkeys(test.test for test in tests)
     )
-
-
-def unit_of(one: Precision) -> str:
-    """The unit that the figures of a measure are shown in."""
-    return "% of the mean" if one.is_share else one.unit
 
 
 def _measure(one: Precision, products: Sequence[str]) -> dict[str, Any]:
@@ -172,17 +128,6 @@ def _beside(one: Precision, by_specimen: bool) -> tuple[float | None, ...]:
     return (*specimens, *((part.between_sd, part.total_sd, part.limit) if part else (None, None, None)))
 
 
-def _figure(one: Precision, value: float | None) -> str:
-    """Three figures, shares in per cent; empty where there is nothing."""
-    if value is None or math.isnan(value):
-        return ""
-    return f"{100 * value if one.is_share else value:.3g}"
-
-
-def _amount(one: Precision, value: float | None) -> str:
-    return f"{_figure(one, value)} {'%' if one.is_share else one.unit}".removesuffix(" 1")
-
-
 def _finding_row(finding: OutlierFinding, by_specimen: bool) -> tuple[str, ...]:
     return (
         finding.kind,
@@ -196,83 +141,6 @@ def _finding_row(finding: OutlierFinding, by_specimen: bool) -> tuple[str, ...]:
         f"{finding.statistic:.4f}",
         f"{finding.critical:.4f} at {finding.level * 100:g} %",
         f"{finding.by_chance:.2g} of {finding.n_tests}",
-    )
-
-
-def _few(one: Precision) -> str:
-    if not one.freedom:
-        return "nothing was read twice under the same conditions, so the scatter of repeats is not known."
-    apart = f": the interval's ends are {one.high / one.low:.1f} times apart" if one.low > 0 else ""
-    return f"rests on {one.freedom} degrees of freedom only{apart}."
-
-
-def _declared(one: Precision) -> str:
-    side = "below" if one.declared is not None and one.declared < one.low else "above"
-    return (
-        f"the declared {_amount(one, one.declared)} lies {side} the {COVERAGE * 100:g} % interval of what the repeats show, "
-        f"{_amount(one, one.low)} to {_amount(one, one.high)}."
-    )
-
-
-def _robust(one: Precision) -> str:
-    if one.made_by:
-        return f"{_without(one)}; the robust value is {_amount(one, one.robust_sd)}."
-    return (
-        f"the robust value {_amount(one, one.robust_sd)} lies outside the interval: few readings carry the difference, "
-        "or the scatter is not of one kind."
-    )
-
-
-def _without(one: Precision) -> str:
-    """Which products carry s_r away from what is declared."""
-    verb = "carries" if len(one.made_by) == 1 else "carry"
-    return f"{listed(one.made_by)} {verb} it: without those readings s_r is {_amount(one, one.sd_without)}"
-
-
-def _alike(one: Precision, cell: str) -> str:
-    return (
-        f"in {one.counts.alike} of {one.counts.cells} {cell} all repeats are equal: the last digit is coarse beside the "
-        "scatter."
-    )
-
-
-def _cell(one: Precision) -> str:
-    """What the readings of a cell have in common."""
-    shared = [word for word, is_named in (("sessions", one.by_session), ("specimens", one.by_specimen)) if is_named]
-    return listed(["products", *shared])
-
-
-def _sessions(one: Precision) -> str:
-    part = one.sessions
-    if part is None:
-        return ""
-    apart = f" in {part.n_parts} groups that no product links," if part.n_parts > 1 else ""
-    said = _put_at_zero("s_L", "sessions", one, part.between_high) if part.is_zero else ""
-    return (
-        f"s_L is between {part.n_sessions} sessions,{apart} on {counted(part.freedom_between, 'degree')} of freedom, since a "
-        f"session shifts all its products alike: {_amount(one, part.between_low)} to {_amount(one, part.between_high)}; "
-        f"{counted(part.n_products, 'product')} {'was' if part.n_products == 1 else 'were'} read in two or more. s_R is of "
-        f"readings in sessions of their own in this laboratory, {_amount(one, part.low)} to {_amount(one, part.high)} on "
-        f"{part.freedom:.3g} degrees of freedom.{said}"
-    )
-
-
-def _specimens(one: Precision) -> str:
-    part = one.specimens
-    if part is None:
-        return ""
-    said = _put_at_zero("s_S", "specimens", one, part.high) if part.is_zero else ""
-    return (
-        f"s_S is between {part.n_levels} specimens of {counted(part.n_products, 'product')}, on "
-        f"{counted(part.mean_square_freedom, 'degree')} of freedom: {_amount(one, part.low)} to {_amount(one, part.high)}; "
-        f"it is in neither s_r nor s_R.{said}"
-    )
-
-
-def _put_at_zero(symbol: str, what: str, one: Precision, high: float) -> str:
-    return (
-        f" No difference between {what} shows: the estimate of {symbol}^2 came out at 0 or below and is put at 0, which rules out"
-        f" no more than what lies above {_amount(one, high)}."
     )
 
 

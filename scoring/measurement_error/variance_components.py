@@ -15,10 +15,17 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import optimize, stats
 
+from scoring.measurement_error.coded_readings import (
+    CodedReadings,
+    Codes,
+    Texts,
+    coded_readings,
+    codes_of,
+    in_two_levels,
+    without_gaps,
+)
 from scoring.measurement_error.fiducial import sampled_variances, total_interval, variance_interval
-from scoring.measurement_error.reductions import Array, Codes, Reduction, sessions_after, specimens_after
-
-Texts = NDArray[np.object_]
+from scoring.measurement_error.reductions import Array, Reduction, sessions_after, specimens_after
 
 COVERAGE = 0.95
 NO_SESSIONS = (
@@ -119,19 +126,6 @@ class VarianceComponents:
         return inside, sessions, next(drawn) if self.specimens is not None else None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Readings:
-    """Counted readings in a row, less their product's mean; codes of what each belongs to, -1 where it is not named."""
-
-    values: Array
-    products: Codes
-    sessions: Codes
-    specimens: Codes
-
-    def where(self, kept: NDArray[np.bool_]) -> _Readings:
-        return _Readings(self.values[kept], self.products[kept], self.sessions[kept], self.specimens[kept])
-
-
 def variance_components(
     values: Array, sessions: Texts | None, specimens: Texts | None, relative: bool
 ) -> VarianceComponents:
@@ -146,15 +140,16 @@ def variance_components(
 
     Notes
     -----
-    A cell is a product, session and specimen. What names no session (or specimen), where others do, is a session (or
-    specimen) of its own for `within` and tells nothing of the component.
+    A cell is a product, session and specimen. What names no session is a session of its own for `within` and tells nothing
+    of the component. A product that names no specimen is one; of one that names some, what names none is a specimen of its
+    own for `within` and tells nothing of either component.
 
     sigma^2 = (MS - MS_r) / coefficient, 0 where that is below it. The freedom of s_R is that of
     (1 - 1/n) MS_r + MS / n by Satterthwaite, with n the coefficient and MS on (sum theta)^2 / sum theta^2 degrees,
     theta_k = sigma_r^2 + weight_k sigma_L^2. Intervals of sessions, specimens and s_R are fiducial, see `fiducial`: those
     of Satterthwaite's freedom cover too little where sessions are few.
     """
-    readings = _readings_of(values, sessions, specimens, relative)
+    readings = coded_readings(values, sessions, specimens, relative)
     within = _within(readings)
     session_part, why_no_sessions = _sessions(readings, within)
     specimen_part, why_no_specimens = _specimens(readings, within)
@@ -184,37 +179,8 @@ def sd_interval(sd: float, freedom: float, coverage: float = COVERAGE) -> tuple[
     return sd * math.sqrt(freedom / least), sd * math.sqrt(freedom / most)
 
 
-def _readings_of(values: Array, sessions: Texts | None, specimens: Texts | None, relative: bool) -> _Readings:
-    held = np.isfinite(values)
-    means = np.where(held, values, 0.0).sum(axis=1) / np.maximum(held.sum(axis=1), 1)
-    if relative:
-        held = held & (means != 0)[:, np.newaxis]
-    products = np.nonzero(held)[0]
-    sizes = means[products] if relative else np.ones(len(products))
-    scaled = (values[held] - means[products]) / sizes
-    session_codes = _named(sessions, held)
-    specimen_codes = _named(specimens, held)
-    return _Readings(scaled, products, session_codes, _codes(products, specimen_codes, specimen_codes >= 0))
-
-
-def _named(texts: Texts | None, held: NDArray[np.bool_]) -> Codes:
-    if texts is None:
-        return np.full(int(held.sum()), -1, dtype=np.int64)
-    words = texts[held].astype(str)
-    return _codes(np.unique(words, return_inverse=True)[1], np.zeros(len(words), dtype=np.int64), words != "")
-
-
-def _codes(first: Codes, second: Codes, is_there: NDArray[np.bool_] | None = None) -> Codes:
-    """A number for every pair that occurs, from 0 without gaps; -1 where it is not there."""
-    kept = np.ones(len(first), dtype=np.bool_) if is_there is None else is_there
-    found = np.full(len(first), -1, dtype=np.int64)
-    pairs = np.stack([first[kept], second[kept]])
-    found[kept] = np.unique(pairs, axis=1, return_inverse=True)[1].reshape(-1)
-    return found
-
-
-def _within(readings: _Readings) -> Estimate:
-    cells = _codes(_codes(readings.products, readings.sessions), readings.specimens)
+def _within(readings: CodedReadings) -> Estimate:
+    cells = codes_of(codes_of(readings.products, readings.sessions), readings.specimens)
     counts = np.bincount(cells)
     means = np.bincount(cells, readings.values) / np.maximum(counts, 1)
     freedom = len(cells) - len(counts)
@@ -226,50 +192,42 @@ def _within(readings: _Readings) -> Estimate:
     return Estimate(math.sqrt(square), freedom, low, high, False, square, freedom, n_products=several)
 
 
-def _sessions(readings: _Readings, within: Estimate) -> tuple[tuple[Estimate, Reduction] | None, str]:
+def _sessions(readings: CodedReadings, within: Estimate) -> tuple[tuple[Estimate, Reduction] | None, str]:
     named = readings.sessions >= 0
     if not named.any():
         return None, NO_SESSIONS
-    by_specimen = bool((readings.specimens >= 0).any())
-    there = readings.where(named & ((readings.specimens >= 0) | (not by_specimen)))
-    rows, sessions = _dense(there.specimens if by_specimen else there.products), _dense(there.sessions)
+    there = readings.where(named & (readings.specimens >= 0))
+    if not len(there.values):
+        return None, ONE_SESSION
+    rows, sessions = without_gaps(there.specimens), without_gaps(there.sessions)
     found = sessions_after(rows, sessions, there.values)
     if not found.rank:
         return None, ONE_SESSION_A_SPECIMEN if _any_in_two(there.products, there.sessions) else ONE_SESSION
     if not within.mean_square_freedom:
         return None, NO_REPEATS
-    return (_component(found, within, _in_two(rows, sessions, there.products), sessions), found), ""
+    return (_component(found, within, in_two_levels(rows, sessions, there.products), sessions), found), ""
 
 
-def _specimens(readings: _Readings, within: Estimate) -> tuple[tuple[Estimate, Reduction] | None, str]:
-    named = readings.specimens >= 0
-    if not named.any():
+def _specimens(readings: CodedReadings, within: Estimate) -> tuple[tuple[Estimate, Reduction] | None, str]:
+    if not readings.is_specimen_named:
         return None, NO_SPECIMENS
+    named = readings.specimens >= 0
     by_session = bool((readings.sessions >= 0).any())
     there = readings.where(named & ((readings.sessions >= 0) | (not by_session)))
-    products, specimens = _dense(there.products), _dense(there.specimens)
-    sessions = _dense(there.sessions) if by_session else None
+    if not len(there.values):
+        return None, ONE_SPECIMEN
+    products, specimens = without_gaps(there.products), without_gaps(there.specimens)
+    sessions = without_gaps(there.sessions) if by_session else None
     found = specimens_after(products, specimens, sessions, there.values)
     if not found.rank:
         return None, ONE_SPECIMEN
     if not within.mean_square_freedom:
         return None, NO_SPECIMEN_REPEATS
-    return (_component(found, within, _in_two(products, specimens, products), specimens), found), ""
-
-
-def _dense(codes: Codes) -> Codes:
-    return np.asarray(np.unique(codes, return_inverse=True)[1].reshape(-1))
-
-
-def _in_two(rows: Codes, levels: Codes, products: Codes) -> tuple[int, NDArray[np.bool_]]:
-    """How many products have a row with two levels, and which readings stand in such a row."""
-    pairs = np.unique(np.stack([rows, levels]), axis=1)
-    several = np.bincount(pairs[0]) > 1
-    return len(np.unique(products[several[rows]])), several[rows]
+    return (_component(found, within, in_two_levels(products, specimens, products), specimens), found), ""
 
 
 def _any_in_two(rows: Codes, levels: Codes) -> bool:
-    return bool(_in_two(_dense(rows), _dense(levels), rows)[0])
+    return bool(in_two_levels(without_gaps(rows), without_gaps(levels), rows)[0])
 
 
 def _component(found: Reduction, within: Estimate, in_two: tuple[int, NDArray[np.bool_]], levels: Codes) -> Estimate:

@@ -81,6 +81,18 @@ def test_a_name_is_one_session_for_all_products_and_a_specimen_of_one() -> None:
     assert (as_sessions.mean_square_freedom, as_specimens.mean_square_freedom) == (1, 2)
 
 
+def test_a_product_without_a_name_is_one_specimen_and_a_reading_without_one_tells_nothing() -> None:
+    """P0 names none: its sessions tell of s_L as they would alone; P1's last reading, which alone names none, of nothing."""
+    rows, sessions = [[1, 3, 5, 7, NAN], [2, 4, 9, 8, 60]], [list("aabb-"), list("ccddc")]
+    found = components(rows, sessions, [["", "", "", "", ""], [*list("1122"), ""]])
+    alone = components(rows[:1], sessions[:1])
+    assert found.sessions is not None
+    assert alone.sessions is not None
+    assert (found.sessions.mean_square, found.sessions.n_products) == (pytest.approx(alone.sessions.mean_square), 1)
+    assert found.within.mean_square == pytest.approx((2 + 2 + 2 + 0.5) / 4)
+    assert found.why_no_specimens == ONE_SPECIMEN
+
+
 def test_an_estimate_below_nothing_is_put_at_nothing_and_says_so() -> None:
     """1, 5 and 3, 5: MS 1 below MS_r 5. The interval still reaches above 0: one degree of freedom rules little out."""
     found = components([[1, 5, 3, 5]], [list("aabb")])
@@ -100,9 +112,19 @@ def test_an_estimate_below_nothing_is_put_at_nothing_and_says_so() -> None:
         ([[1, 2, 4], [3, 5, 8]], [list("abc")] * 2, None, NO_REPEATS, NO_SPECIMENS),
         ([[1, 2, 4], [3, 5, 8]], None, [list("123")] * 2, NO_SESSIONS, NO_SPECIMEN_REPEATS),
         ([[1, 2, 4, 5]], [list("aabb")], [list("1122")], ONE_SESSION_A_SPECIMEN, ONE_SPECIMEN),
+        ([[1, 2, 4]], [["a", "", ""]], [["", "1", "1"]], ONE_SESSION, ONE_SPECIMEN),
         ([[NAN, NAN]], [list("aa")], [list("11")], NO_SESSIONS, NO_SPECIMENS),
     ],
-    ids=["no names", "empty names", "one each", "once a session", "once a specimen", "together", "nothing read"],
+    ids=[
+        "no names",
+        "empty names",
+        "one each",
+        "once a session",
+        "once a specimen",
+        "together",
+        "never both",
+        "nothing read",
+    ],
 )
 def test_what_cannot_be_separated_is_said_in_words(
     rows: object, sessions: object, specimens: object, why_no_sessions: str, why_no_specimens: str

@@ -19,20 +19,19 @@ from scipy import stats
 
 from analysis.repeatability.document import (
     multiplicity,
-    notes_of,
     outlier_table,
-    outside_in_words,
     repeatability_document,
     repeatability_table,
 )
+from analysis.repeatability.notes import notes_of, outside_in_words
 from analysis.repeatability.outliers import COCHRAN, GRUBBS, MANDEL_K
 from analysis.repeatability.repeatability import (
     Precision,
     SessionPart,
     effective_freedom,
     precisions,
-    robust_pooled_sd,
 )
+from analysis.repeatability.robust import robust_pooled_sd
 from scoring.catalogue import Catalogue, from_arrays, read_catalogue
 from scoring.form import Form
 from scoring.measurement_error.variance_components import NO_REPEATS, NO_SESSIONS, ONE_SESSION, sd_interval

@@ -14,16 +14,17 @@ WORTH_SAYING = 30.0
 #: What the costs below were measured on: so many products, scores, and draws of each source (the five scores of the invented
 #: laboratory, on one processor of 2026). Another machine takes another time, but not of another order.
 PRODUCTS, SCORES, DRAWS = 500, 5, 1_024
-#: How much of the work of `stability` at so many draws goes by their number (250 products: 10 s, and 30 s with 8 192 draws);
-#: the rest is the confidence sets of ranks, which go by the products alone.
-BY_DRAWS = 0.3
+#: How much of the work of `stability` at so many draws goes by their number (judgement, bench, both and re-test, 3 s each); the
+#: rest is the confidence sets of ranks, which go by the products alone.
+BY_DRAWS = 0.36
 
 
 @dataclass(frozen=True, slots=True)
 class Cost:
     """Seconds of one command, how they grow with the products (`power`), and what takes less.
 
-    Measured with 500 and 1 000 products: compare 41 and 181 s, stability 30 and 118, weights 16 and 33.
+    Measured with 500 and 1 000 products: stability 30 and 118 s without a re-test, weights 16 and 33. compare is 41 s and what
+    the bench tells apart in both editions, 10 s more a score and edition than its confidence sets by themselves.
     """
 
     seconds: float
@@ -32,8 +33,8 @@ class Cost:
 
 
 COSTS = {
-    "compare": Cost(41.0, 2, "`--score NAME` compares one score alone."),
-    "stability": Cost(30.0, 2, "Fewer `--draws` take less, and so does `--score NAME`, one score alone."),
+    "compare": Cost(145.0, 2, "`--score NAME` compares one score alone."),
+    "stability": Cost(33.0, 2, "Fewer `--draws` take less, and so does `--score NAME`, one score alone."),
     "weights": Cost(16.0, 1, "`--score NAME` looks at one score alone."),
 }
 GROWTH = {1: "in proportion to their number", 2: "with the square of their number"}

@@ -76,9 +76,11 @@ def fall_back(published: Array, drawn: Array, products: NDArray[np.intp]) -> Fal
     least.
     """
     own = drawn[:, products] - published[products]
-    with np.errstate(invalid="ignore"):
-        apart = own - np.nanmean(own, axis=1, keepdims=True)
-        noise = np.nanvar(apart, axis=0) / 2
+    there = ~np.isnan(own)
+    common = np.where(there, own, 0.0).sum(axis=1) / np.maximum(there.sum(axis=1), 1)
+    apart = np.where(there, own - common[:, np.newaxis], 0.0)
+    n_draws = np.maximum(there.sum(axis=0), 1)
+    noise = ((apart**2).sum(axis=0) / n_draws - (apart.sum(axis=0) / n_draws) ** 2) / 2
     noise = np.where(noise > (DUST * published[products]) ** 2, noise, 0.0)
     spread = float(np.var(published[products], ddof=1)) if len(products) > 1 else 0.0
     true = max(0.0, spread - float(noise.mean()))

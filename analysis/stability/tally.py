@@ -63,7 +63,7 @@ class Tally:
         self.places += np.bincount(product * 2 * p + half, minlength=2 * p * p).reshape(p, 2 * p)
         for one in range(p):
             self.beats[one] += (ranks[:, one, np.newaxis] < ranks).sum(axis=0)
-        self.both += matrix_product(known.T, known).astype(np.int64)
+        self.both += n if known.all() else matrix_product(known.T, known).astype(np.int64)
         change = np.where(known, scores[:, self.quantities.products] - self.quantities.values, 0.0)
         self.sums += change.sum(axis=0)
         self.squares += (change**2).sum(axis=0)

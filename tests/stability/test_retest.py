@@ -62,6 +62,19 @@ def test_what_all_products_have_in_common_in_a_draw_pulls_nobody_back() -> None:
     np.testing.assert_allclose(shifted.kept, plain.kept, rtol=1e-9)
 
 
+def test_draws_without_a_score_say_nothing_of_the_others() -> None:
+    """A product that is lost in some draws, or in all, leaves the others where they were."""
+    rng = np.random.default_rng(5)
+    published = rng.normal(50, 5, 12)
+    drawn = published + rng.normal(size=(4000, 12))
+    gone = drawn.copy()
+    gone[:2000, 3], gone[:, 7] = NAN, NAN
+    plain, lost = (fall_back(published, some, np.arange(12)) for some in (drawn, gone))
+    others = np.delete(np.arange(12), 7)
+    np.testing.assert_allclose(lost.kept[others], plain.kept[others], rtol=0.02)
+    assert np.isnan(lost.of(gone)).sum() == 2000 + 4000
+
+
 def test_without_noise_a_retest_is_the_published_table() -> None:
     """Nothing falls back, also where all scores are alike, or one product is alone; what is not ranked is left as it is."""
     for published in (np.array([3.0, 1.0, 2.0, NAN]), np.array([5.0, 5.0, 5.0, NAN]), np.array([4.0, NAN, NAN, NAN])):

@@ -16,7 +16,8 @@ from analysis.stability.told_apart import ToldApart
 SAID = (
     "In the score table, u is the standard deviation of a score when every reading is drawn again from its own"
     " repeatability. The places that a product may hold form one joint 95 % confidence statement for the whole"
-    " table: all of them hold together, as far as the errors are normal and the repeatability is right. Products"
+    " table: all of them hold together, as far as the errors are normal and the repeatability is right. That is said"
+    " of each table by itself: where several scores are published, all their statements hold at once less often. Products"
     " that share a letter are not told apart; those that share none are. The noise is that of repeats alone: differences"
     " between specimens and between sessions come on top."
 )

@@ -75,6 +75,10 @@ def run(
     for one in found:
         name = one.quantities.output.name
         show(one, benches.get(name), robustness[name], in_full=len(found) == 1)
+    several = [one for one in found if one.quantities.output.name in benches]
+    if len(several) > 1:
+        said = f"Joint means of one table at a time: all {len(several)} tables' statements hold at once less often than each."
+        say(said)
     outside = [one.measure for one in bench if one.declared_inside is False]
     if outside:
         say(

@@ -20,7 +20,8 @@ from analysis.study_document import figures, heading
 from scoring.table import ScoreTable
 
 METHODS = {
-    "sets": f"joint confidence sets of ranks, Mogstad, Romano, Shaikh, Wilhelm 2024; {RESAMPLES} resamples",
+    "sets": "confidence sets of ranks, joint over the products of one score (not over scores), Mogstad, Romano, Shaikh,"
+    f" Wilhelm 2024; {RESAMPLES} resamples",
     "groups": "products that share a letter are not told apart at the joint level, and only those",
     "acceptability": "chance of each place over the draws of the study; not a confidence set",
     "agreement": "with the published order: mean, median, 5 % and 95 % points over draws",

@@ -157,7 +157,7 @@ def test_the_sentence_to_quote() -> None:
     one = sensitivity_verdict(sensitive(THREE, shares, names=["choice of mean", "choice of curve"]))
     assert one[0] == (
         "R: the choice of mean moves the ranking most (56 % of the variance of the mean shift in rank, interactions included;"
-        " 95 % interval 54 to 58 %), more than the choice of curve (26 %, 26 to 27 %)."
+        " 95 % interval of the simulation's error 54 to 58 %), more than the choice of curve (26 %, 26 to 27 %)."
     )
     assert sensitivity_verdict(sensitive(THREE, shares, names=["weights", "limits"]))[0].startswith(
         "R: all weights together move "

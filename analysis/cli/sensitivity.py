@@ -43,8 +43,6 @@ def run(
     top: int | None,
     by: str,
     draws: int,
-    within: float | None,
-    of: Sequence[str],
     second_order: bool,
     shapley: bool,
     resolved: bool,
@@ -52,6 +50,8 @@ def run(
     out: Path | None,
     seed: int,
     force: bool = False,
+    within: float | None = None,
+    of: Sequence[str] = (),
 ) -> bool:
     """Run the study and show what it found; gives whether the precision that was asked for is reached."""
     one_of(by, GROUPINGS, "--by")

@@ -12,7 +12,7 @@ from analysis.figures.canvas import figure_bytes
 from analysis.figures.convergence import convergence_trail
 from analysis.figures.indices import heat_map, index_bars
 from analysis.figures.ranks import pairwise_matrix, rank_ranges
-from analysis.sensitivity.sensitivity import TARGET, ScoreSensitivity
+from analysis.sensitivity.sensitivity import ScoreSensitivity
 from analysis.sensitivity.verdict import group_rows
 from analysis.stability.stability import RankStability, ScoreStability
 from analysis.stability.told_apart import ToldApart
@@ -70,7 +70,7 @@ def _of_sensitivity(found: ScoreSensitivity) -> Iterator[tuple[str, Figure]]:
                 np.stack([step.high[order] for step in found.trail]),
                 [kind_in_words(found.swaps[row].name) for row in order],
                 title=f"{label}: total indices of the mean shift in rank as the sample doubles",
-                target_half_width=TARGET,
+                target_half_width=found.precision.within,
             ),
         )
 

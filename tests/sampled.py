@@ -42,7 +42,7 @@ def each_alone(study: Study) -> tuple[Swap, ...]:
 def design_of(
     moves: int | Sequence[Move], points: int, *, seed: int = 0, groups: Sequence[Sequence[str]] = ()
 ) -> Design:
-    """A design that swaps every factor, or the groups given, with so many points in each of 32 blocks."""
+    """A design that swaps every factor, or the groups given, with so many points in each block."""
     study = study_of(moves)
     swaps = tuple(Swap("+".join(names), tuple(names), "group") for names in groups) or each_alone(study)
     return Design(study, swaps, points, seed)
@@ -58,9 +58,14 @@ class Sample:
     ab: list[Array]
     ba: list[Array]
 
-    def salib_rows(self, output: int, *, second: bool = False) -> Array:
-        """One output in the order in which SALib lists its rows, blocks pooled: A, each AB, each BA, B, point by point."""
-        columns = [self.a, *self.ab, *(self.ba if second else ()), self.b]
+    def salib_rows(self, output: int, *, turned: bool = False) -> Array:
+        """One output in the order in which SALib lists its rows, blocks pooled: A, each AB, each BA, B, point by point.
+
+        `turned`: with both samples in each other's place.
+        """
+        columns = [self.a, *self.ab, *self.ba, self.b]
+        if turned:
+            columns = [self.b, *self.ba, *self.ab, self.a]
         return np.stack([column[:, output] for column in columns], axis=1).ravel()
 
 
@@ -76,15 +81,15 @@ def sums_of(sample: Sample, *, second: bool = False, shift: Array | None = None)
     """The sums of a sample, between all swaps in pairs where second order is wanted."""
     count = len(sample.ab)
     shift = near_mean(sample.a[:: sample.design.points]) if shift is None else shift
-    sums = Sums(shift, count, tuple(range(count)) if second else (), design=sample.design.sha256)
+    paired = tuple(range(count)) if second else ()
+    sums = Sums(shift, count, paired, sample.design.n_blocks, design=sample.design.sha256)
     a, b = sums.add_base(sample.a, sample.b, design=sample.design.sha256)
-    abs_ = [sums.add_swap(number, ab, a, b) for number, ab in enumerate(sample.ab)]
+    both = [sums.add_swap(n, ab, ba, a, b) for n, (ab, ba) in enumerate(zip(sample.ab, sample.ba, strict=True))]
     if second:
-        sums.add_second(abs_, [sums.centred(ba) for ba in sample.ba], a, b)
+        sums.add_second([ab for ab, _ in both], [ba for _, ba in both])
     return sums
 
 
-def found_of(sample: Sample, *, second: bool = False, resamples: int = 500) -> Indices:
-    """The indices of a sample, with intervals by seed 0."""
-    sums = sums_of(sample, second=second)
-    return indices(sums, design=sample.design.sha256, resamples=resamples, rng=np.random.default_rng(0))
+def found_of(sample: Sample, *, second: bool = False) -> Indices:
+    """The indices of a sample."""
+    return indices(sums_of(sample, second=second), design=sample.design.sha256)

@@ -44,7 +44,6 @@ OWNERS = {
             )
         ),
     },
-    "SALib": {"analysis/sensitivity/design.py"},
     "PIL": {"analysis/figures/canvas.py"},
     "jinja2": {"analysis/templates.py"},
     "markupsafe": {"analysis/templates.py"},

@@ -158,7 +158,7 @@ def test_the_sentence_to_quote() -> None:
     one = sensitivity_verdict(sensitive(THREE, shares, names=["choice of mean", "choice of curve"]))
     assert one[0] == (
         "R: the choice of mean moves the ranking most (56 % of the variance of the mean shift in rank, interactions included;"
-        " 95 % interval 54 to 58 %), more than the choice of curve (26 %, 26 to 27 %)."
+        " 95 % interval of the simulation's error 54 to 58 %), more than the choice of curve (26 %, 26 to 27 %)."
     )
     assert sensitivity_verdict(sensitive(THREE, shares, names=["weights", "limits"]))[0].startswith(
         "R: all weights together move "
@@ -219,7 +219,8 @@ def test_a_sample_that_did_not_converge_is_said(converged: bool) -> None:
     ended = "it held" if converged else "the budget ended"
     last = sensitivity_verdict(sensitive(THREE, [(0.2, 0.3, 0.4)], converged=converged, ended=ended))[-1]
     assert last == (
-        f"Converged at 2048 base points: {ended}." if converged else f"NOT converged at 2048 base points: {ended}."
+        f"{'Converged' if converged else 'NOT converged'} at 1024 base points, for shares of the mean shift in rank and nothing"
+        f" else: {ended}."
     )
 
 
@@ -251,13 +252,13 @@ def test_a_score_that_nothing_reaches() -> None:
 
 
 def test_scores_that_are_lost_are_named_with_their_share() -> None:
-    """Lost evaluations are those of both samples and of every swap: 192 of 64 points x 32 blocks x 3 are 3 %; most first."""
+    """Lost evaluations are those of both samples and of every swap: 192 of 64 points x 16 blocks x 4 are 5 %; most first."""
     found = sensitive(THREE, [(0.2, 0.3, 0.4)])
     lost = found.indices.lost.copy()
     lost[1:3] = [192, 1]
     found = replace(found, indices=replace(found.indices, lost=lost))
     (said,) = [sentence for sentence in sensitivity_verdict(found) if sentence.startswith("No shares")]
-    assert "of p2 (3 %) and p3 (under 1 %):" in said
+    assert "of p2 (5 %) and p3 (under 1 %):" in said
 
 
 def test_arguments_that_hardly_matter_by_the_upper_end() -> None:

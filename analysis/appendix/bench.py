@@ -18,7 +18,8 @@ SAID = (
     "In the score table, u is the standard uncertainty of a score: how it scatters when every reading is drawn again with the"
     " declared components of its error. The noise is that of {noise}. The places that a product may hold form one joint 95 %"
     " confidence statement for the whole table: all of them hold together, as far as those components are right. Where one is"
-    " estimated, its degrees of freedom are reckoned with. Products that share a letter are not told apart; those that share"
+    " estimated, its degrees of freedom are reckoned with. That is said of each table by itself: where several scores are"
+    " published, all their statements hold at once less often. Products that share a letter are not told apart; those that share"
     " none are."
 )
 

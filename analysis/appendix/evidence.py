@@ -10,8 +10,9 @@ from analysis.appendix.pictures import index_picture
 from analysis.appendix.varied import varied
 from analysis.appendix.workings import Workings
 from analysis.appendix.writing import name, paragraph, place, runs, table
-from analysis.sensitivity.sensitivity import TARGET, ScoreSensitivity
-from analysis.sensitivity.verdict import group_rows, sensitivity_verdict
+from analysis.sensitivity.precision import TARGET
+from analysis.sensitivity.sensitivity import ScoreSensitivity
+from analysis.sensitivity.verdict import SIMULATION, group_rows, sensitivity_verdict
 from analysis.stability.stability import ScoreStability
 from analysis.stability.verdict import ONE_DOSE, SOURCES, compared_rankings, stability_verdict
 from analysis.wording import counted, kind_in_words, percent
@@ -45,7 +46,7 @@ def sensitivity_section(found: Workings) -> Section:
         f" shift's indices is at most {TARGET:g} and the order of arguments has held, or the budget ends. That was reached for"
         f" {held} of {counted(len(found.sensitivity), 'score')}; where it was not, the last sentence says so, and the figures are"
         " rough: more draws (--draws) make them finer. An index alone is the share of the variance that one argument explains by"
-        " itself; with interactions, all in which it has a part."
+        f" itself; with interactions, all in which it has a part. {SIMULATION}"
     )
     return Section(
         "sensitivity",

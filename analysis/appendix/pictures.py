@@ -31,7 +31,7 @@ def index_picture(one: ScoreSensitivity, finding: str) -> Figure:
     names = [kind_in_words(one.swaps[row].name) for row in rows]
     label = one.quantities.output.label
     picture = index_bars(names, *columns, title=f"{label}: what moves the ranking", what="the mean shift in rank")
-    caption = runs(name(label), ": what moves the ranking, with 95 % intervals.")
+    caption = runs(name(label), ": what moves the ranking, with 95 % intervals of the simulation's error.")
     return Figure(
         f"indices-{one.quantities.output.name}",
         caption,

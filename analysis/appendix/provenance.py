@@ -10,7 +10,7 @@ from analysis.appendix.workings import Workings
 from analysis.appendix.writing import code, name, runs, table
 from analysis.wording import counted
 
-LIBRARIES = ("numpy", "scipy", "sympy", "pandas", "SALib", "matplotlib", "jinja2")
+LIBRARIES = ("numpy", "scipy", "sympy", "pandas", "matplotlib", "jinja2")
 
 
 def provenance_section(found: Workings) -> Section:

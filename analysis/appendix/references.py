@@ -41,12 +41,8 @@ INFLATION = (
     " Technometrics 12, 1970: variance inflation."
 )
 SOBOL = (
-    "A. Saltelli, P. Annoni, I. Azzini, F. Campolongo, M. Ratto and S. Tarantola, Variance based sensitivity "
-    "analysis of model output, Computer Physics Communications 181, 2010: first-order and total indices."
-)
-JANSEN = (
-    "M. J. W. Jansen, Analysis of variance designs for model output, Computer Physics Communications 117, 1999: "
-    "total indices."
+    "I. Azzini, T. A. Mara and R. Rosati, Comparison of two sets of Monte Carlo estimators of Sobol’ indices, "
+    "Environmental Modelling & Software 144, 2021: first-order and total indices."
 )
 ACCEPTABILITY = (
     "R. Lahdelma and P. Salminen, SMAA-2: Stochastic multicriteria acceptability analysis for group decision "
@@ -93,7 +89,7 @@ def used(found: Workings) -> Iterator[str]:
     if found.benches:
         yield from (RANK_SETS, LETTERS)
     if any(len(one.swaps) for one in found.sensitivity):
-        yield from (SOBOL, JANSEN)
+        yield SOBOL
     if any(one.by_source for one in found.stability):
         yield from (ACCEPTABILITY, OVERLAP)
     if found.comparison is not None and any(np.size(score.by_score.shares) for score in found.comparison.scores):

@@ -17,15 +17,19 @@ from analysis.sensitivity.document import (
     shapley_frame,
     state_of,
 )
+from analysis.sensitivity.precision import read_precision
 from analysis.sensitivity.sensitivity import GROUPINGS, ScoreSensitivity, sensitivity
 from analysis.sensitivity.shapley_study import ScoreShapley, shapley_study
 from analysis.sensitivity.shapley_verdict import shapley_verdict
-from analysis.sensitivity.verdict import group_rows, sensitivity_verdict
+from analysis.sensitivity.verdict import SIMULATION, group_rows, sensitivity_verdict
 from analysis.study_document import with_provenance
 from analysis.wording import kind_in_words
+from scoring.errors import Place, Problem, StudyError
 
 #: Factors that the terminal lists; files and `--json` hold all.
 LISTED = 12
+#: Over a column of intervals.
+SIMULATED = "simulation, 95 %"
 
 
 def run(
@@ -46,12 +50,18 @@ def run(
     out: Path | None,
     seed: int,
     force: bool = False,
-) -> None:
-    """Run the study and show what it found."""
+    within: float | None = None,
+    of: Sequence[str] = (),
+) -> bool:
+    """Run the study and show what it found; gives whether the precision that was asked for is reached."""
     one_of(by, GROUPINGS, "--by")
     if out is not None:
         is_table(out)
     made, table = load_for_study(formula, catalogue, settings, study, only=only, pairs=pairs, top=top)
+    if shapley and within is not None:
+        hint = "Shapley effects come from a sample of a fixed size. Leave out one of the two."
+        raise StudyError([Problem(Place("--within"), "`--shapley`", "Sobol' indices", hint)])
+    precision = read_precision(within, of, table.catalogue.products, made.pairs)
     guard = guard_of([table.form], [catalogue], [study], force=force)
     if out is not None:
         check_output(out, guard, by="sensitivity")
@@ -61,7 +71,17 @@ def run(
         if shapley:
             shared = shapley_study(made, table, by=by, seed=seed, progress=told)
         else:
-            found = sensitivity(made, table, by=by, budget=draws, second_order=second_order, seed=seed, progress=told)
+            found = sensitivity(
+                made,
+                table,
+                by=by,
+                budget=draws,
+                second_order=second_order,
+                precision=precision,
+                seed=seed,
+                progress=told,
+            )
+    reached = not precision.asked or all(one.converged for one in found)
     if out is not None or as_json:
         document = (
             shapley_document(made, table, shared, settings, seed)
@@ -74,13 +94,15 @@ def run(
         write_results(out, "sensitivity", document, frame, lambda: _figures(found), guard)
     if as_json:
         print_json(document)
-        return
+        return reached
     say(headline(made, table, settings), "")
     for one in found:
         show(one, in_full=len(found) == 1)
     for each in shared:
         show_shapley(each)
+    say(SIMULATION)
     close(made, table, out, resolved=resolved)
+    return reached
 
 
 def _figures(found: Sequence[ScoreSensitivity]) -> dict[str, bytes]:
@@ -121,7 +143,7 @@ def show_indices(found: ScoreSensitivity, rows: Sequence[int], title: str) -> No
         ]
         for row in order
     ]
-    headers = ["", "alone", "95 %", "with interactions", "95 %"]
+    headers = ["", "alone", SIMULATED, "with interactions", SIMULATED]
     print_table(headers, cells, right=range(1, len(headers)), title=title)
     if any(cell[1].endswith("~0") for cell in cells):
         say("~0: an index that its own interval does not tell from 0; below 0 by the noise of the estimate.", "")
@@ -207,7 +229,7 @@ def show_second(found: ScoreSensitivity) -> None:
     order = sorted(range(len(pairs)), key=lambda row: -np.nan_to_num(i.second[row, q]))[:LISTED]  # type: ignore[index]
     rows = [[pairs[r], *index_cells(i.second[r, q], i.second_low[r, q], i.second_high[r, q])] for r in order]
     print_table(
-        ["", "together, beyond each alone", "95 %"], rows, right=(1, 2), title="Second order, mean shift in rank"
+        ["", "together, beyond each alone", SIMULATED], rows, right=(1, 2), title="Second order, mean shift in rank"
     )
 
 
@@ -229,5 +251,5 @@ def show_shapley(found: ScoreShapley) -> None:
         ]
         for row in order
     ]
-    headers = ["", "share", "95 %", "alone", "last", f"{names.ids[0]} first", "95 %"]
+    headers = ["", "share", SIMULATED, "alone", "last", f"{names.ids[0]} first", SIMULATED]
     print_table(headers, rows, right=range(1, len(headers)), title="Shapley effects: shares that add to 1")

@@ -78,6 +78,10 @@ def run(
         name = one.quantities.output.name
         say(*(first.says for first in firsts if first.name == name))
         show(one, benches.get(name), robustness[name], in_full=len(found) == 1)
+    several = [one for one in found if one.quantities.output.name in benches]
+    if len(several) > 1:
+        said = f"Joint means of one table at a time: all {len(several)} tables' statements hold at once less often than each."
+        say(said)
     outside = outside_in_words(bench)
     if outside:
         say(*outside, "`steelyard check FORMULA CATALOGUE --repeatability` has the figures.")

@@ -37,8 +37,23 @@ def sensitivity(
         str, typer.Option("--by", metavar="GROUPS", help="Groups: kind, rating, section, or factor for none.")
     ] = "kind",
     draws: Annotated[
-        int, typer.Option("--draws", metavar="N", min=1, help="Base points at most, rounded up to 32 times 2^n.")
+        int, typer.Option("--draws", metavar="N", min=1, help="Base points at most, rounded up to 16 times 2^n.")
     ] = 4096,
+    within: Annotated[
+        float | None,
+        typer.Option(
+            "--within", metavar="HALF-WIDTH", help="Draw until shares are known so closely, as 0.02; exit 1 if not."
+        ),
+    ] = None,
+    of: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--of",
+            metavar="QUANTITY",
+            help="Shares of what: score, rank, top, first, shift, beats or gap; of one product by rank:A-01, of a pair"
+            " by beats:A,B; repeatable. The mean shift in rank by default.",
+        ),
+    ] = None,
     second_order: Annotated[bool, typer.Option("--second-order", help="Second order between the groups too.")] = False,
     shapley: Annotated[
         bool, typer.Option("--shapley", help="Shapley effects of the groups, for correlated inputs.")
@@ -49,11 +64,14 @@ def sensitivity(
     seed: Seed = 0,
     force: Force = False,
 ) -> None:
-    """Say which argument moves a score, a rank or a winner: Sobol' indices over what a study varies."""
+    """Say which argument moves a score, a rank or a winner: Sobol' indices over what a study varies.
+
+    Exit 1 if shares are not known as closely as `--within` asks for.
+    """
     from analysis.cli import sensitivity as command
 
     with faults_told():
-        command.run(
+        reached = command.run(
             formula,
             catalogue,
             settings or [],
@@ -63,6 +81,8 @@ def sensitivity(
             top=top,
             by=by,
             draws=draws,
+            within=within,
+            of=of or [],
             second_order=second_order,
             shapley=shapley,
             resolved=resolved,
@@ -71,6 +91,8 @@ def sensitivity(
             seed=seed,
             force=force,
         )
+    if not reached:
+        raise typer.Exit(1)
 
 
 def stability(

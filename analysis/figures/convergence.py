@@ -106,7 +106,7 @@ def convergence_trail(
     _set_axes(upper, lower, n, quantity, target_half_width)
     key = [(Line2D([], [], color="0.75", linewidth=0.7), f"{len(others)} other factors")] if len(others) else []
     if not np.isnan(v_low + v_high).all():
-        key.insert(0, (Line2D([], [], linestyle="none", **INTERVAL), "interval"))
+        key.insert(0, (Line2D([], [], linestyle="none", **INTERVAL), "95 % interval of the simulation's error"))
     dress(figure, title, key=key, note=_others(last[others], int(np.isnan(last).sum())))
     _label_ends(figure, upper, spots, v[:, told], labels)
     return figure

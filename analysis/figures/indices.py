@@ -98,7 +98,9 @@ def index_bars(
     key: list[tuple[Artist, str]] = [(Patch(**TOTAL), TOTAL_WORDS), (Patch(**FIRST), FIRST_WORDS)]
     known = ~np.isnan(np.concatenate([f_low[shown] + f_high[shown], t_low[shown] + t_high[shown]]))
     if known.any():
-        key.append((Line2D([], [], color="black", marker="|", linewidth=0.9), "95 % interval"))
+        key.append(
+            (Line2D([], [], color="black", marker="|", linewidth=0.9), "95 % interval of the simulation's error")
+        )
     dress(figure, title, key=key, note=_rest_of_bars(t[rest], [words[i] for i in rest]))
     return figure
 

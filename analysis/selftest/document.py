@@ -13,7 +13,7 @@ from analysis.selftest.selftest import Selftest, furthest
 from analysis.selftest.shelf import ShelfLine
 
 #: What figures are worked with; their releases belong into a report of a fault.
-LIBRARIES = ("steelyard", "numpy", "scipy", "sympy", "SALib", "pandas")
+LIBRARIES = ("steelyard", "numpy", "scipy", "sympy", "pandas")
 SHELF_HEADERS = (
     "formula and readings",
     "figures",

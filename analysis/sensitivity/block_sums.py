@@ -14,7 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
-BLOCKS = 32
+Counts = NDArray[np.int64]
+BLOCKS = 16
 #: So many outputs are summed at a time, that they stay in the cache.
 PIECE = 1 << 14
 
@@ -28,9 +29,13 @@ class Sums:
     many values of each output were not finite; known, seen: of those of the base samples that were, how many and their sum.
 
     With A and B the outputs on both base samples, AB on the first with a swap from the second, and BA the other way
-    round, all less `shift`: a, b, aa, bb sum A, B and their squares, shape (blocks, q); d, bd, dd sum AB - A, B (AB - A)
-    and (AB - A)^2, shape (swaps, blocks, q); ba and cross, for second order between the `paired` swaps, sum BA and
-    BA_j AB_k - A B.
+    round, all less `shift`: a, b, aa, bb sum A, B and their squares, and apart (A - B)^2, shape (blocks, q); alone, moved
+    and across sum (BA - B) (A - AB), (A - AB)^2 + (B - BA)^2 and (BA - AB)^2, shape (swaps, blocks, q); pairs, for second
+    order between the `paired` swaps j and k, sums (BA_j - BA_k) (AB_k - AB_j).
+
+    How much of a sum is few rows' is told by sums over all blocks (`tails`): apart4 of (A - B)^4, shape (q,); moved4 of
+    (A - AB)^4 + (B - BA)^4, alone1 and alone2 of the size of (BA - B) (A - AB) and of its square, shape (swaps, q).
+    differing, shape (q,), counts the rows in which A and B differ.
     """
 
     shift: Array
@@ -39,25 +44,28 @@ class Sums:
     n_blocks: int = BLOCKS
     design: str = field(kw_only=True)
     rows: int = field(default=0, init=False)
-    taken: NDArray[np.int64] = field(init=False)
-    lost: NDArray[np.int64] = field(init=False)
-    known: NDArray[np.int64] = field(init=False)
+    taken: Counts = field(init=False)
+    lost: Counts = field(init=False)
+    known: Counts = field(init=False)
     seen: Array = field(init=False)
+    differing: Counts = field(init=False)
+    tails: dict[str, Array] = field(init=False)
     parts: dict[str, Array] = field(init=False)
 
     def __post_init__(self) -> None:
         q = len(self.shift)
         if not self.design:
             raise ValueError("sums without the hash of a design")
-        self.lost, self.known = (np.zeros(q, np.int64) for _ in range(2))
+        self.lost, self.known, self.differing = np.zeros((3, q), np.int64)
         self.seen = np.zeros(q)
+        self.tails = {name: np.zeros((self.n_swaps, q)) for name in ("moved4", "alone1", "alone2")}
+        self.tails["apart4"] = np.zeros(q)
         self.taken = np.zeros(self.n_swaps, np.int64)
-        self.parts = {name: np.zeros((self.n_blocks, q)) for name in ("a", "b", "aa", "bb")}
-        self.parts |= {name: np.zeros((self.n_swaps, self.n_blocks, q)) for name in ("d", "bd", "dd")}
+        self.parts = {name: np.zeros((self.n_blocks, q)) for name in ("a", "b", "aa", "bb", "apart")}
+        self.parts |= {name: np.zeros((self.n_swaps, self.n_blocks, q)) for name in ("alone", "moved", "across")}
         if self.paired:
             pairs = len(self.paired) * (len(self.paired) - 1) // 2
-            self.parts["ba"] = np.zeros((len(self.paired), self.n_blocks, q))
-            self.parts["cross"] = np.zeros((pairs, self.n_blocks, q))
+            self.parts["pairs"] = np.zeros((pairs, self.n_blocks, q))
 
     def check(self, design: str) -> None:
         """Refuse another design's hash.
@@ -89,36 +97,44 @@ class Sums:
         for name, values in (("a", a), ("b", b)):
             self.parts[name] += values.sum(axis=1)
             self.parts[2 * name] += _summed(values, values)
+        for at in _pieces(a.shape):
+            apart = (a[at] - b[at]) ** 2
+            self.parts["apart"][at] += apart.sum(axis=1)
+            self.tails["apart4"] += _over_all(apart, apart)
+            self.differing += np.count_nonzero(apart, axis=(0, 1))
         return a, b
 
-    def add_swap(self, swap: int, ab: Array, a: Array, b: Array) -> Array:
-        """Take in the outputs with one swap; `a` and `b` as `add_base` gave them; gives the outputs centred.
+    def add_swap(self, swap: int, ab: Array, ba: Array, a: Array, b: Array) -> tuple[Array, Array]:
+        """Take in the outputs with one swap, both ways round; `a` and `b` as `add_base` gave them; gives both centred.
 
         Raises
         ------
         ValueError
             Outputs that do not stand in rows and blocks as those of the base samples do.
         """
-        ab = self.centred(ab)
+        ab, ba = self.centred(ab), self.centred(ba)
         _check_alike(ab, a)
+        _check_alike(ba, a)
         self.taken[swap] += a.shape[1]
-        d, bd, dd = (self.parts[name][swap] for name in ("d", "bd", "dd"))
-        pieces = _pieces(a.shape)
-        room = np.empty((pieces[0].stop, *a.shape[1:]))
-        for at in pieces:
-            change = np.subtract(ab[at], a[at], out=room[: len(a[at])])
-            d[at] += change.sum(axis=1)
-            bd[at] += _summed(b[at], change)
-            dd[at] += _summed(change, change)
-        return ab
+        alone, moved, across = (self.parts[name][swap] for name in ("alone", "moved", "across"))
+        for at in _pieces(a.shape):
+            first, second, over = a[at] - ab[at], ba[at] - b[at], ba[at] - ab[at]
+            product = first * second
+            alone[at] += product.sum(axis=1)
+            across[at] += _summed(over, over)
+            self.tails["alone1"][swap] += np.abs(product).sum(axis=(0, 1))
+            self.tails["alone2"][swap] += _over_all(product, product)
+            for change in (first, second):
+                np.square(change, out=change)
+                moved[at] += change.sum(axis=1)
+                self.tails["moved4"][swap] += _over_all(change, change)
+        return ab, ba
 
-    def add_second(self, abs_: list[Array], bas: list[Array], a: Array, b: Array) -> None:
+    def add_second(self, abs_: list[Array], bas: list[Array]) -> None:
         """Take in what second order needs: the outputs with each paired swap, both ways round, centred."""
-        product = _summed(a, b)
-        for swap, ba in enumerate(bas):
-            self.parts["ba"][swap] += ba.sum(axis=1)
         for pair, (j, k) in enumerate(combinations(range(len(self.paired)), 2)):
-            self.parts["cross"][pair] += _summed(bas[j], abs_[k]) - product
+            for at in _pieces(abs_[j].shape):
+                self.parts["pairs"][pair][at] += _summed(bas[j][at] - bas[k][at], abs_[k][at] - abs_[j][at])
 
     def centred(self, outputs: Array) -> Array:
         """Outputs of shape (blocks * rows, q), block after block, less the shift, as (blocks, rows, q).
@@ -161,3 +177,8 @@ def _pieces(shape: tuple[int, ...]) -> list[slice]:
 def _summed(one: Array, other: Array) -> Array:
     """Sums of products over the rows of each block, shape (blocks, q)."""
     return np.asarray(np.einsum("brq,brq->bq", one, other))
+
+
+def _over_all(one: Array, other: Array) -> Array:
+    """Sums of products over the rows of all blocks, shape (q,)."""
+    return np.asarray(np.einsum("brq,brq->q", one, other))

@@ -1,7 +1,7 @@
 """The draws of a sensitivity study: blocks of Sobol' points in two base samples, and the swaps between them.
 
-SALib draws the points (Joe and Kuo's directions, Owen's scrambling by way of scipy); every block is a scramble of its own. A
-design has a hash of all that it is made of, and outputs that do not carry it are refused.
+`base_sample` draws the points, once for all scores; every block is a scramble of its own. A design has a hash of all that it
+is made of, and outputs that do not carry it are refused.
 
 Draws depend on the seed and on where they stand, and not on how many are asked for at a time: a sample that is doubled, or
 taken in pieces of any size, is the sample taken at once.
@@ -16,10 +16,10 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
-from SALib.sample import sobol as salib_sobol
 
+from analysis.sensitivity.base_sample import BaseSample
+from analysis.sensitivity.block_sums import BLOCKS
 from analysis.sensitivity.gaussian_copula import uniforms
-from analysis.sensitivity.sobol import BLOCKS
 from analysis.study import Draws, Study
 from analysis.study.distributions import normal_scores
 from analysis.study.study import Factor, Stream
@@ -43,7 +43,8 @@ class Swap:
 class Design:
     """Which swaps are made of a study's draws, and from which points.
 
-    points: how many a block has at most, a power of two; seed: of everything random in it.
+    points: how many a block has at most, a power of two; seed: of everything random in it; shared: columns that other designs
+    of the study, with the same seed and blocks, take from too.
     """
 
     study: Study
@@ -51,6 +52,12 @@ class Design:
     points: int
     seed: int
     n_blocks: int = BLOCKS
+    shared: BaseSample | None = None
+
+    def __post_init__(self) -> None:
+        own = (self.study.n_columns, self.seed, self.n_blocks)
+        if self.shared is not None and own != (self.shared.columns, self.shared.seed, self.shared.n_blocks):
+            raise ValueError("a base sample of other columns, another seed or other blocks than the design's")
 
     @cached_property
     def sha256(self) -> str:
@@ -61,18 +68,10 @@ class Design:
         said += [f"{swap.level} {swap.name}: {' '.join(swap.factors)}" for swap in self.swaps]
         return hashlib.sha256("\n".join(said).encode()).hexdigest()
 
-    def base(self, stop: int) -> tuple[Array, Array]:
-        """Independent uniform columns of both samples, shape (blocks, `stop` or more, columns): drawn as far as asked for."""
-        if not self._drawn or self._drawn[-1][0].shape[1] < stop:
-            seeds = np.random.SeedSequence([self.seed, 1]).generate_state(self.n_blocks)
-            points = min(self.points, 1 << (stop - 1).bit_length())
-            both = [sobol_points(self.study.n_columns, points, int(seed)) for seed in seeds]
-            self._drawn[:] = [(np.stack([a for a, _ in both]), np.stack([b for _, b in both]))]
-        return self._drawn[-1]
-
     @cached_property
-    def _drawn(self) -> list[tuple[Array, Array]]:
-        return []
+    def base(self) -> BaseSample:
+        """The uniform columns of both samples: those that are shared, or the design's own."""
+        return self.shared or BaseSample(self.study.n_columns, self.seed, self.n_blocks)
 
     def pieces(self, start: int, stop: int, rows: int) -> Iterator[tuple[Draws, Draws]]:
         """Both samples from point `start` to `stop` of every block, `rows` points at a time; block after block.
@@ -84,14 +83,14 @@ class Design:
         """
         if not 0 <= start <= stop <= self.points:
             raise ValueError(f"points {start} to {stop} of a design of {self.points} a block")
-        self.base(stop)
+        self.base.upto(stop)
         for first in range(start, stop, rows):
             last = min(first + rows, stop)
             yield self._draws(0, first, last), self._draws(1, first, last)
 
     def _draws(self, side: int, first: int, last: int) -> Draws:
         n_rows = self.n_blocks * (last - first)
-        unit = self.base(last)[side][:, first:last].reshape(n_rows, self.study.n_columns)
+        unit = self.base.upto(last)[side][:, first:last].reshape(n_rows, self.study.n_columns)
         if self.study.correlations:
             unit = uniforms(self.study.copula.draw(normal_scores(unit)))
         return Draws(unit, self._streams(side, first, last))
@@ -162,18 +161,3 @@ def without_tied(study: Study, swaps: Sequence[Swap]) -> tuple[tuple[Swap, ...],
     names = {name for tie in ties for name in tie[:2]}
     kept = tuple(swap for swap in swaps if swap.level == "group" or names.isdisjoint(swap.factors))
     return kept, tuple(name for swap in swaps if swap.level == "factor" for name in swap.factors if name in names)
-
-
-def sobol_points(columns: int, points: int, seed: int) -> tuple[Array, Array]:
-    """Two base samples of a scrambled Sobol' sequence, each of shape (points, columns), by SALib.
-
-    SALib gives them within a whole design; with two groups that is four rows a point, the first and last being ours.
-    """
-    if columns == 0:
-        return np.empty((points, 0)), np.empty((points, 0))
-    problem = {"num_vars": columns, "names": [f"x{i}" for i in range(columns)], "bounds": [[0.0, 1.0]] * columns}
-    if columns > 1:
-        problem["groups"] = ["first"] + ["rest"] * (columns - 1)
-    rows = salib_sobol.sample(problem, points, calc_second_order=False, scramble=True, seed=seed)
-    step = 4 if columns > 1 else 3
-    return rows[::step], rows[step - 1 :: step]

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.sensitivity.base_sample import BaseSample
 from analysis.sensitivity.design import Design, Swap, swaps_of, without_tied
 from analysis.sensitivity.local import LocalSensitivity, local_sensitivity
+from analysis.sensitivity.precision import TARGET, Precision, quantities_asked
 from analysis.sensitivity.sobol import BLOCKS, Indices, Sums, indices, near_mean
 from analysis.study import Draws, Study
 from analysis.trials.quantities import SHIFT, Quantities, quantities_of
@@ -22,9 +24,8 @@ Array = NDArray[np.float64]
 Progress = Callable[[int, int], None]
 #: Base points: where the trail starts, and the budget unless another is asked for.
 FIRST, BUDGET = 256, 4096
-RESAMPLES = 500
-#: The half-width of every index's interval at which the trail may end.
-TARGET = 0.05
+#: A factor whose total index lies below this, by the upper end of its interval, hardly matters.
+SMALL = 0.01
 #: So many output values of one batch of draws are held at a time.
 HELD = 1 << 19
 #: Second order between more swaps than this is refused.
@@ -34,10 +35,10 @@ GROUPINGS = ("kind", "rating", "section", "factor")
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Step:
-    """One step of the convergence trail: the indices of the mean shift in rank; arrays of shape (swaps,).
+    """One step of the convergence trail; arrays of shape (swaps,).
 
-    total, low, high: the total indices and the ends of their intervals; half_width: of the widest interval, first order or
-    total.
+    total, low, high: the total indices of the mean shift in rank and the ends of their intervals; half_width: of the widest
+    interval, first order or total, of the quantities that a precision is asked of; NaN where none of them has an index.
     """
 
     points: int
@@ -48,12 +49,23 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Together:
+    """Factors that hardly move the ranking by themselves, swapped together: their joint total index and its interval."""
+
+    factors: tuple[str, ...]
+    total: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class ScoreSensitivity:
     """What a study says of one score.
 
     swaps: factors and groups that reach it; idle: factors that do not; paired: those swaps that second order is between;
-    converged: whether half-widths and the ranking of factors held before the budget ended; ended: why the trail ended;
-    tied: factors that are correlated with others of their group, and so are swapped with it only.
+    precision: what was asked for; converged: whether it was reached before the budget ended; ended: why the trail ended;
+    tied: factors that are correlated with others of their group, and so are swapped with it only; small: the factors that
+    hardly move the ranking, together, where there are two or more.
     """
 
     quantities: Quantities
@@ -67,6 +79,8 @@ class ScoreSensitivity:
     ended: str
     local: LocalSensitivity
     tied: tuple[str, ...] = ()
+    precision: Precision = field(default_factory=Precision)
+    small: Together | None = None
 
     @property
     def shift(self) -> int:
@@ -81,6 +95,7 @@ def sensitivity(
     by: str = "kind",
     budget: int = BUDGET,
     second_order: bool = False,
+    precision: Precision | None = None,
     seed: int = 0,
     progress: Progress | None = None,
 ) -> tuple[ScoreSensitivity, ...]:
@@ -90,7 +105,8 @@ def sensitivity(
     ----------
     table : the scores as published
     by : the groups that are swapped whole, beside each factor: "kind", "rating", "section", or "factor" for none
-    budget : base points at most; rounded up to 32 blocks of a power of two
+    budget : base points at most; rounded up to 16 blocks of a power of two; each is run twice, and twice with every swap
+    precision : how closely which shares are to be known; by default those of the mean shift in rank, within 0.05
     progress : told how much is done, of how much at most
 
     Raises
@@ -99,14 +115,22 @@ def sensitivity(
         Inputs are correlated across what is swapped, or second order is asked for between too many.
     """
     points = _block_points(budget)
+    base = BaseSample(study.n_columns, seed, BLOCKS)
+    asked = precision or Precision()
     found = []
-    plans = [_plan(study, table, target, by, points, second_order, seed) for target in study.scores]
-    total = sum(len(plan.swaps) + 2 for plan in plans) * points * BLOCKS
+    trials = compile_trials(study, table.catalogue)
+    plans = [_plan(trials.alone(target), table, by, points, second_order, base, asked) for target in study.scores]
+    whole = [_runs(plan) * points * BLOCKS for plan in plans]
     done = 0
-    for plan in plans:
-        found.append(_run(plan, points, _told(progress, done, total)))
-        done += (len(plan.swaps) + 2) * points * BLOCKS
+    for plan, own in zip(plans, whole, strict=True):
+        found.append(_run(plan, points, _told(progress, done, sum(whole))))
+        done += own
     return tuple(found)
+
+
+def _runs(plan: _Plan) -> int:
+    """How often a base point is run."""
+    return 2 * len(plan.swaps) + 2
 
 
 def _block_points(budget: int) -> int:
@@ -131,10 +155,19 @@ class _Plan:
     idle: tuple[str, ...]
     tied: tuple[str, ...]
     paired: tuple[int, ...]
+    precision: Precision
 
 
-def _plan(study: Study, table: ScoreTable, target: str, by: str, points: int, second_order: bool, seed: int) -> _Plan:
-    trials = compile_trials(study, table.catalogue, [target])
+def _plan(
+    trials: Trials,
+    table: ScoreTable,
+    by: str,
+    points: int,
+    second_order: bool,
+    base: BaseSample,
+    precision: Precision,
+) -> _Plan:
+    study, (target,) = trials.study, trials.targets
     reaching = tuple(factor for factor in study.factors if trials.reaches(factor.name, target))
     idle = tuple(factor.name for factor in study.factors if factor not in reaching)
     swaps, tied = without_tied(study, swaps_of(reaching, by))
@@ -143,28 +176,33 @@ def _plan(study: Study, table: ScoreTable, target: str, by: str, points: int, se
         found = f"second order between {len(paired)} of them"
         expected = f"at most {MOST_PAIRED}"
         raise StudyError([Problem(Place("the study"), found, expected, "Take `--by kind`, or vary fewer.")])
-    moved = tuple(frozenset().union(*(trials.reach[name] for name in swap.factors)) for swap in swaps)
+    moved = tuple(_moved(trials, swap) for swap in swaps)
     column = table.column(target)
     quantities = quantities_of(study.form, column, table.catalogue.products, study.top, study.pairs)
-    design = Design(study, swaps, points, seed)
-    return _Plan(quantities, trials, design, swaps, moved, idle, tied, paired if second_order else ())
+    design = Design(study, swaps, points, base.seed, shared=base)
+    return _Plan(quantities, trials, design, swaps, moved, idle, tied, paired if second_order else (), precision)
+
+
+def _moved(trials: Trials, swap: Swap) -> frozenset[str]:
+    """The outputs that a swap moves."""
+    return frozenset().union(*(trials.reach[name] for name in swap.factors))
 
 
 def _run(plan: _Plan, points: int, progress: Progress) -> ScoreSensitivity:
     """Double the points until the trail ends."""
     sums = Sums(_shift(plan), len(plan.swaps), plan.paired, design=plan.design.sha256)
-    place = plan.quantities.family(SHIFT)
     trail: list[Step] = []
     start, stop = 0, max(1, FIRST // BLOCKS)
     while True:
         _add(plan, sums, start, stop, progress)
-        trail.append(_step(plan, sums, place))
-        converged, ended = _state(trail, stop * BLOCKS, points * BLOCKS)
+        trail.append(_step(plan, sums))
+        converged, ended = _state(trail, points * BLOCKS, plan.precision)
         if ended:
             break
         start, stop = stop, 2 * stop
-    found = _indices(plan, sums)
-    progress((len(plan.swaps) + 2) * points * BLOCKS, 0)
+    found = indices(sums, design=plan.design.sha256)
+    small = _together(plan, found, stop)
+    progress(_runs(plan) * points * BLOCKS, 0)
     return ScoreSensitivity(
         quantities=plan.quantities,
         design=plan.design,
@@ -177,6 +215,8 @@ def _run(plan: _Plan, points: int, progress: Progress) -> ScoreSensitivity:
         ended=ended,
         local=local_sensitivity(plan.trials, plan.quantities.output.name),
         tied=plan.tied,
+        precision=plan.precision,
+        small=small,
     )
 
 
@@ -186,36 +226,50 @@ def _shift(plan: _Plan) -> Array:
     return near_mean(_outputs(plan, draws)[1])
 
 
-def _indices(plan: _Plan, sums: Sums, of: slice = slice(None)) -> Indices:
-    rng = np.random.default_rng([plan.design.seed, 3])
-    return indices(sums, design=plan.design.sha256, resamples=RESAMPLES, rng=rng, of=of)
+def _together(plan: _Plan, found: Indices, points: int) -> Together | None:
+    """What the factors that hardly move the ranking do to it together: swapped at once, on the same points."""
+    place = plan.quantities.family(SHIFT)
+    high = found.total_high[:, place.start]
+    names = tuple(s.name for row, s in enumerate(plan.swaps) if s.level == "factor" and high[row] < SMALL)
+    if len(names) < 2 or found.lost[place.start]:
+        return None
+    swap = Swap("what hardly matters", names, "group")
+    design = replace(plan.design, swaps=(swap,))
+    own = replace(plan, design=design, swaps=(swap,), moved=(_moved(plan.trials, swap),), paired=())
+    sums = Sums(_shift(own), 1, design=design.sha256)
+    _add(own, sums, 0, points, lambda _, __: None)
+    of = indices(sums, design=design.sha256, of=place)
+    return Together(names, float(of.total[0, 0]), float(of.total_low[0, 0]), float(of.total_high[0, 0]))
 
 
 def _add(plan: _Plan, sums: Sums, start: int, stop: int, progress: Progress) -> None:
     """Take in the points from `start` to `stop` of every block."""
-    done = (len(plan.swaps) + 2) * start * BLOCKS
+    done = _runs(plan) * start * BLOCKS
     for one, other in plan.design.pieces(start, stop, _rows(plan)):
-        at_one, of_one = _outputs(plan, one)
-        at_other, of_other = _outputs(plan, other)
-        a, b = sums.add_base(of_one, of_other, design=plan.design.sha256)
-        swapped: dict[int, Array] = {}
-        for number, swap in enumerate(plan.swaps):
-            _, mixed = _outputs(plan, plan.design.mixed(one, other, swap), at_one, plan.moved[number])
-            ab = sums.add_swap(number, mixed, a, b)
+        base, turned = one.and_then(other), other.and_then(one)
+        before, found = _outputs(plan, base)
+        a, b = sums.add_base(*_halves(found), design=plan.design.sha256)
+        swapped: dict[int, tuple[Array, Array]] = {}
+        for number, (swap, moved) in enumerate(zip(plan.swaps, plan.moved, strict=True)):
+            _, found = _outputs(plan, plan.design.mixed(base, turned, swap), before, moved)
+            both = sums.add_swap(number, *_halves(found), a, b)
             if number in plan.paired:
-                swapped[number] = ab
-            done += len(one)
+                swapped[number] = both
+            done += len(base)
             progress(done, 0)
         if plan.paired:
-            back = [plan.design.mixed(other, one, plan.swaps[number]) for number in plan.paired]
-            moved = [plan.moved[number] for number in plan.paired]
-            bas = [sums.centred(_outputs(plan, draws, at_other, m)[1]) for draws, m in zip(back, moved, strict=True)]
-            sums.add_second([swapped[number] for number in plan.paired], bas, a, b)
+            abs_, bas = zip(*(swapped[number] for number in plan.paired), strict=True)
+            sums.add_second(list(abs_), list(bas))
+
+
+def _halves(outputs: Array) -> tuple[Array, Array]:
+    """Of draws of one sample and then the other."""
+    return outputs[: len(outputs) // 2], outputs[len(outputs) // 2 :]
 
 
 def _rows(plan: _Plan) -> int:
     """How many points of every block are taken at a time."""
-    return max(1, HELD // (BLOCKS * max(len(plan.quantities.names), len(plan.trials.inputs.products))))
+    return max(1, HELD // (2 * BLOCKS * max(len(plan.quantities.names), len(plan.trials.inputs.products))))
 
 
 def _outputs(
@@ -227,26 +281,40 @@ def _outputs(
     return known, plan.quantities.of(values)
 
 
-def _step(plan: _Plan, sums: Sums, place: slice) -> Step:
-    found = _indices(plan, sums, place)
-    widths = np.stack([found.first_high - found.first_low, found.total_high - found.total_low]) / 2
+def _step(plan: _Plan, sums: Sums) -> Step:
+    place = plan.quantities.family(SHIFT)
+    shift = indices(sums, design=plan.design.sha256, of=place)
+    asked = np.array(quantities_asked(plan.precision, plan.quantities), np.intp)
+    widths = half_widths(indices(sums, design=plan.design.sha256, of=asked))
     widest = float(np.nanmax(widths)) if np.isfinite(widths).any() else float("nan")
-    return Step(sums.rows * BLOCKS, found.total[:, 0], found.total_low[:, 0], found.total_high[:, 0], widest)
+    return Step(sums.rows * BLOCKS, shift.total[:, 0], shift.total_low[:, 0], shift.total_high[:, 0], widest)
 
 
-def _state(trail: Sequence[Step], points: int, most: int) -> tuple[bool, str]:
-    """Whether the trail has converged, and why it ends here ("" where it goes on)."""
-    last = trail[-1]
-    if not np.isfinite(last.total).any():  # only the whole budget says so of what may be rare
-        return points >= most, "the ranking does not react to anything that varies" if points >= most else ""
-    narrow = last.half_width <= TARGET
-    if narrow and len(trail) > 1 and order_holds(trail[-2].total, last.total):
-        why = f"every half-width of the ranking's shares is at most {TARGET:g}"
-        return True, f"{why} and the order of the factors held when the points doubled"
-    if points >= most:
+def half_widths(found: Indices) -> Array:
+    """Of the intervals of first order and total, shape (2, swaps, q); NaN where there is no index."""
+    return np.stack([found.first_high - found.first_low, found.total_high - found.total_low]) / 2
+
+
+def _state(trail: Sequence[Step], most: int, precision: Precision) -> tuple[bool, str]:
+    """Whether what was asked for is reached, and why the trail ends here ("" where it goes on)."""
+    last, within = trail[-1], precision.within
+    if not np.isfinite(last.half_width):  # only the whole budget says so of what may be rare
+        return last.points >= most, "it does not react to anything that varies" if last.points >= most else ""
+    narrow = last.half_width <= within
+    held = precision.asked or (len(trail) > 1 and order_holds(trail[-2].total, last.total))
+    if narrow and held and len(trail) > 1:
+        why = f"every half-width is at most {within:g}"
+        if not precision.asked:
+            why += " and the order of the arguments held when the points doubled"
+        return True, why
+    if last.points >= most:
         why = (
-            f"the widest half-width is {last.half_width:.2g}" if not narrow else "the order of the factors still moves"
+            f"the widest half-width is {last.half_width:.2g}"
+            if not narrow
+            else "the order of the arguments still moves"
         )
+        if narrow and precision.asked:
+            return True, f"every half-width is at most {within:g}"
         return False, f"the budget ended, and {why}"
     return False, ""
 

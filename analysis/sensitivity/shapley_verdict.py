@@ -35,7 +35,7 @@ def _largest_share(found: ScoreShapley) -> str:
     ties = [row for row in order[1:] if high[row] >= low[lead]]
     has = "have" if e.groups[lead] in MANY else "has"
     text = f"{kind_in_words(e.groups[lead])} {has} the largest share of the variance of the mean shift in rank"
-    text += f" ({percent(effects[lead])}, 95 % interval {between(low[lead], high[lead])})"
+    text += f" ({percent(effects[lead])}, 95 % interval of the simulation's error {between(low[lead], high[lead])})"
     if ties:
         text += (
             f", though this sample does not tell it from that of {some([_share(found, row) for row in ties], NAMED)}"

@@ -4,12 +4,11 @@ They are estimated from sums by block of a design (`block_sums`): independent sc
 scatter between blocks measures the error of the estimates. A bootstrap over the rows of one scrambled sequence does not: its
 points are not independent, and its intervals come out far too wide for smooth outputs (a test records both).
 
-References: [1] Saltelli, Annoni, Azzini, Campolongo, Ratto, Tarantola, Variance based sensitivity analysis of model output,
-Computer Physics Communications 181, 2010, table 2 (b): first order. [2] Jansen, Analysis of variance designs for model
-output, Computer Physics Communications 117, 1999, as table 2 (f) of [1]: total. [3] Saltelli, Making best use of model
-evaluations to compute sensitivity indices, Computer Physics Communications 145, 2002: second order. [4] Hesterberg, What
-teachers should know about the bootstrap, The American Statistician 69, 2015: percentile intervals widened for few blocks.
-(All from memory; the tests hold the estimates to SALib's on the same sample and to closed forms.)
+References: [1] Azzini, Mara, Rosati, Comparison of two sets of Monte Carlo estimators of Sobol' indices, Environmental
+Modelling & Software 144, 2021: first order and total (formulas read in the sources of the R package sensobol, R/sobol_indices.R,
+commit 0ec2b4ed; the rest from memory). [2] Miller, The jackknife: a review, Biometrika 61, 1974: ratios of sums. [3] Garwood,
+Fiducial limits for the Poisson distribution, Biometrika 28, 1936. ([2] and [3] from memory; the tests hold the sums to SALib's
+estimates on the same sample, and what the intervals cover to closed forms.)
 """
 
 from __future__ import annotations
@@ -20,19 +19,21 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr, stdtrit
+from scipy.special import gammaincinv, stdtrit
 
-from analysis.ordered_sums import matrix_product
 from analysis.sensitivity.block_sums import BLOCKS, Sums, near_mean
 
 __all__ = ["BLOCKS", "Indices", "Sums", "indices", "near_mean"]
 Array = NDArray[np.float64]
+Outputs = slice | NDArray[np.intp]
 #: An output whose variance is below this share of its squared size does not react.
 STILL = 1e-20
-#: A resample in which an output varies by less than this share of its whole variance holds one value and rounding.
+#: Blocks in which an output varies by less than this share of its whole variance hold one value and rounding.
 DUST = 1e-9
-#: So many resampled indices are held at a time.
-HELD = 1 << 22
+#: Where a sum is that of fewer rows a block than these, blocks cannot tell how seldom such rows are.
+SELDOM = 2
+#: So many values without one block are held at a time.
+HELD = 1 << 20
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -61,21 +62,13 @@ class Indices:
     rows: int
 
 
-def indices(
-    sums: Sums,
-    *,
-    design: str,
-    resamples: int = 500,
-    level: float = 0.95,
-    rng: np.random.Generator,
-    of: slice = slice(None),
-) -> Indices:
-    """The indices that sums stand for, with intervals by bootstrap over the blocks.
+def indices(sums: Sums, *, design: str, level: float = 0.95, of: Outputs = slice(None)) -> Indices:
+    """The indices that sums stand for, with intervals of the error of the simulation.
 
     Parameters
     ----------
     design : the hash of the design that the indices are wanted of
-    resamples : how many times the blocks are drawn again; level : of the two-ended intervals, each output by itself
+    level : of the two-ended intervals, each output by itself
     of : the outputs looked at
 
     Raises
@@ -85,25 +78,30 @@ def indices(
 
     Notes
     -----
-    First order: mean of f(B) (f(AB) - f(A)) / V [1]; total: mean of (f(A) - f(AB))^2 / 2V [2]; outputs are centred by their
-    mean over all rows, V is the variance over A and B together. The interval's percentiles are those of [4]: the
-    normal probability of t sqrt(n / (n - 1)) with t from n - 1 degrees of freedom, n blocks. A resample in which an output
-    does not move tells nothing of its indices: it counts as 0 at the low end and as 1 at the high end.
+    With D the mean of (A - B)^2 + (BA - AB)^2, four times the variance, first order is the mean of 2 (BA - B) (A - AB) over
+    D, total that of (A - AB)^2 + (B - BA)^2 over D [1]. Of a pair j and k, AB_k, AB_j, BA_k and BA_j stand to each other
+    as A, AB, B and BA do for a swap of both: its closed index follows from the same formula, with no run of its own, and
+    second order is what that is more than the two by themselves.
+
+    Intervals are Student's about the estimate with n - 1 degrees of freedom, n blocks, by leaving out one at a time [2]. An
+    output that moves in one block alone has intervals that hold 0 and 1. A sum of rows' sizes s is as good as that of
+    (sum s)^2 / sum s^2 rows of one size. Where A - B has fewer such rows than there are blocks, they give the degrees of
+    freedom. Where a swap moves fewer than two a block, the interval also reaches as far as Poisson's law for their
+    number leaves open [3]; where it moves none, as far as for rows of the mean size of A - B.
 
     Examples
     --------
     Of 3 x1 + 4 x2, with x1 and x2 independent and alike, x1 makes 9 / 25 of the variance and x2 the other 16 / 25.
 
-    >>> from analysis.sensitivity.design import sobol_points
+    >>> from analysis.sensitivity.base_sample import BaseSample
     >>> sums = Sums(np.array([3.5]), n_swaps=2, design="3 x1 + 4 x2")
-    >>> blocks = [sobol_points(2, 256, seed) for seed in range(sums.n_blocks)]
-    >>> a, b = (np.concatenate(sample) for sample in zip(*blocks, strict=True))
+    >>> a, b = (blocks.reshape(-1, 2) for blocks in BaseSample(2, 0, sums.n_blocks).upto(256))
     >>> linear = np.array([[3.0], [4.0]])
     >>> base = sums.add_base(a @ linear, b @ linear, design="3 x1 + 4 x2")
     >>> for swap in (0, 1):
-    ...     swapped = np.where(np.arange(2) == swap, b, a)
-    ...     _ = sums.add_swap(swap, swapped @ linear, *base)
-    >>> found = indices(sums, design="3 x1 + 4 x2", rng=np.random.default_rng(1))
+    ...     one, other = (np.where(np.arange(2) == swap, *sides) for sides in ((b, a), (a, b)))
+    ...     _ = sums.add_swap(swap, one @ linear, other @ linear, *base)
+    >>> found = indices(sums, design="3 x1 + 4 x2")
     >>> found.first[:, 0].round(2), found.total[:, 0].round(2)
     (array([0.36, 0.64]), array([0.36, 0.64]))
     """
@@ -111,17 +109,19 @@ def indices(
     if sums.rows == 0 or (sums.taken != sums.rows).any():
         raise ValueError(f"{sums.rows} rows of each block, but {sums.taken.tolist()} of them with each swap")
     parts = {name: values[..., of] for name, values in sums.parts.items()}
-    whole = np.ones((sums.n_blocks, 1))
-    first, total, second, mean, variance = _estimates(parts, sums.rows, whole, sums.paired)
-    middle, spread = mean[:, 0] + sums.shift[of], variance[:, 0]
-    size = np.maximum(np.abs(middle), np.sqrt(np.maximum(spread, 0)))
-    reacts = spread > STILL * np.maximum(size, 1e-300) ** 2
-    counts = rng.multinomial(sums.n_blocks, np.full(sums.n_blocks, 1 / sums.n_blocks), size=resamples).T.astype(float)
-    ends = _ends(parts, sums.rows, counts, level, sums.paired)
+    mean, variance = _moments(parts, sums.rows)
+    middle = mean + sums.shift[of]
+    size = np.maximum(np.abs(middle), np.sqrt(np.maximum(variance, 0)))
+    reacts = variance > STILL * np.maximum(size, 1e-300) ** 2
+    rows = _alike(parts["apart"].sum(axis=0), sums.tails["apart4"][of])
+    reach = stdtrit(np.maximum(np.minimum(rows, sums.n_blocks) - 1, 1), (1 + level) / 2)
+    seldom = _seldom(sums, parts, level, of)
     found: dict[str, Any] = dict.fromkeys(("second", "second_low", "second_high"))
-    for name, values, (low, high) in zip(("first", "total", "second"), (first, total, second), ends, strict=False):
-        assert values is not None
-        found |= {name: values[..., 0], f"{name}_low": low, f"{name}_high": high}
+    for name, (values, low, high) in _estimates(parts, sums.paired, reach).items():
+        if name in seldom:
+            below, above = seldom[name]
+            low, high = np.minimum(low, values - below), np.maximum(high, values + above)
+        found |= {name: values, f"{name}_low": low, f"{name}_high": high}
         for array in (values, low, high):
             array[:, ~reacts] = np.nan
     known = sums.known[of]
@@ -129,87 +129,88 @@ def indices(
         middle = np.where(np.isnan(middle), sums.seen[of] / known + sums.shift[of], middle)
     share = known / (2 * sums.rows * sums.n_blocks)
     return Indices(
-        **found, mean=middle, variance=spread, reacts=reacts, lost=sums.lost[of], known=share, rows=sums.rows
+        **found, mean=middle, variance=variance, reacts=reacts, lost=sums.lost[of], known=share, rows=sums.rows
     )
 
 
-def _estimates(
-    parts: dict[str, Array], rows: int, weights: Array, paired: tuple[int, ...]
-) -> tuple[Array, Array, Array | None, Array, Array]:
-    """First, total, second, mean and variance for every column of weights (blocks, resamples), shape (..., q, resamples)."""
-    n = weights.sum(axis=0) * rows
-    mean, variance = _moments(parts, weights, n)
-    whole = np.ones((len(weights), 1))
-    moves = variance > DUST * _moments(parts, whole, whole.sum(axis=0) * rows)[1]
-    centre = _centre(parts, rows)[:, np.newaxis]
-    scale = n * np.where(moves & (variance > 0), variance, np.nan)
-    d, bd, dd = (_weighted(parts[name], weights) for name in ("d", "bd", "dd"))
-    first = (bd - centre * d) / scale
-    total = dd / (2 * scale)
-    if "cross" not in parts:
-        return first, total, None, mean, variance
-    cross, ba, a = (_weighted(parts[name], weights) for name in ("cross", "ba", "a"))
-    own = np.array(paired, int)
-    ab, alone = d[own] + a, first[own]
-    j, k = np.array(list(combinations(range(len(paired)), 2)), int).reshape(-1, 2).T
-    joint = (cross - centre * (ba[j] + ab[k] - 2 * n * mean)) / scale
-    return first, total, joint - alone[j] - alone[k], mean, variance
+def _moments(parts: dict[str, Array], rows: int) -> tuple[Array, Array]:
+    """Mean (less the shift) and variance of every output over both base samples, shape (q,)."""
+    n = 2 * rows * len(parts["a"])
+    mean = (parts["a"] + parts["b"]).sum(axis=0) / n
+    return mean, (parts["aa"] + parts["bb"]).sum(axis=0) / n - mean**2
 
 
-def _moments(parts: dict[str, Array], weights: Array, n: Array) -> tuple[Array, Array]:
-    """Mean (less the shift) and variance of every output over both base samples, shape (q, resamples)."""
-    mean = _weighted(parts["a"] + parts["b"], weights) / (2 * n)
-    return mean, _weighted(parts["aa"] + parts["bb"], weights) / (2 * n) - mean**2
-
-
-def _weighted(sums: Array, weights: Array) -> Array:
-    """Sums over blocks, shape (..., blocks, q), under weights (blocks, resamples): shape (..., q, resamples)."""
-    flat = np.swapaxes(sums, -1, -2).reshape(-1, len(weights))
-    return np.asarray(matrix_product(flat, weights).reshape(*sums.shape[:-2], sums.shape[-1], weights.shape[1]))
-
-
-def _centre(parts: dict[str, Array], rows: int) -> Array:
-    """The mean of every output over all rows of the design (less the shift), shape (q,)."""
-    a, b = parts["a"].sum(axis=0), parts["b"].sum(axis=0)
-    n_swaps, n_blocks, _ = parts["d"].shape
-    total = a + b + parts["d"].sum(axis=(0, 1)) + n_swaps * a
-    count = n_swaps + 2
-    if "ba" in parts:
-        total = total + parts["ba"].sum(axis=(0, 1))
-        count += len(parts["ba"])
-    return np.asarray(total / (count * n_blocks * rows))
-
-
-def _ends(
-    parts: dict[str, Array], rows: int, counts: Array, level: float, paired: tuple[int, ...]
-) -> list[tuple[Array, Array]]:
-    """Both ends of the intervals of first, total and (where there are pairs) second, in pieces of the outputs."""
+def _estimates(parts: dict[str, Array], paired: tuple[int, ...], reach: Array) -> dict[str, tuple[Array, Array, Array]]:
+    """First, total and (where there are pairs) second order, each with both ends, `reach` errors away; in pieces."""
+    widest = max(len(parts["alone"]), len(parts.get("pairs", ())), 1)
     n_blocks, q = parts["a"].shape
-    widest = max(len(parts["d"]), len(parts.get("cross", ())), 1)
-    step = max(1, HELD // (counts.shape[1] * widest))
-    probability = float(ndtr(stdtrit(n_blocks - 1, (1 + level) / 2) * np.sqrt(n_blocks / (n_blocks - 1))))
-    pieces: list[list[tuple[Array, Array]]] = []
-    for left in range(0, q, step):
+    step = max(1, HELD // (n_blocks * widest))
+    pieces: list[dict[str, tuple[Array, Array, Array]]] = []
+    for left in range(0, max(q, 1), step):
         piece = {name: values[..., left : left + step] for name, values in parts.items()}
-        found = _estimates(piece, rows, counts, paired)[:3]
-        pieces.append([_quantiles(values, probability) for values in found if values is not None])
-    return [
-        (np.concatenate([low for low, _ in column], axis=1), np.concatenate([high for _, high in column], axis=1))
-        for column in zip(*pieces, strict=True)
-    ]
+        whole = _ratios({name: values.sum(axis=-2, keepdims=True) for name, values in piece.items()}, paired)
+        without = _ratios({name: values.sum(axis=-2, keepdims=True) - values for name, values in piece.items()}, paired)
+        far = reach[left : left + step]
+        pieces.append({name: _with_ends(whole[name][..., 0, :], without[name], far) for name in whole})
+    return {name: _joined([piece[name] for piece in pieces]) for name in pieces[0]}
 
 
-def _quantiles(values: Array, probability: float) -> tuple[Array, Array]:
-    """The quantiles at 1 - probability and probability over the last axis, interpolated; NaN is 0 below and 1 above."""
-    last = values.shape[-1] - 1
-    place = probability * last
-    inner, share = int(place), place - int(place)
-    outer = min(inner + 1, last)
-    unknown = np.isnan(values)
-    if unknown.any():
-        at_least, at_most = (np.sort(np.where(unknown, end, values)) for end in (0.0, 1.0))
-    else:
-        at_least = at_most = np.sort(values)
-    high = at_most[..., inner] * (1 - share) + at_most[..., outer] * share
-    low = at_least[..., last - inner] * (1 - share) + at_least[..., last - outer] * share
-    return low, high
+def _joined(pieces: list[tuple[Array, Array, Array]]) -> tuple[Array, Array, Array]:
+    value, low, high = (np.concatenate(column, axis=-1) for column in zip(*pieces, strict=True))
+    return value, low, high
+
+
+def _ratios(sums: dict[str, Array], paired: tuple[int, ...]) -> dict[str, Array]:
+    """First, total and second order of sums of shape (..., n, q); NaN where what they are of does not move."""
+    scale = sums["apart"] + sums["across"]
+    first, total = 2 * sums["alone"], sums["moved"]
+    scale = np.where(scale > DUST * scale.max(axis=-2, keepdims=True), scale, np.nan)
+    found = {"first": first / scale, "total": total / scale}
+    if "pairs" in sums:
+        j, k = np.array(list(combinations(paired, 2)), int).reshape(-1, 2).T
+        scale = sums["across"][j] + sums["across"][k]
+        closed = 2 * sums["pairs"] / np.where(scale > 0, scale, np.nan)
+        found["second"] = closed - found["first"][j] - found["first"][k]
+    return found
+
+
+def _with_ends(value: Array, without: Array, reach: Array) -> tuple[Array, Array, Array]:
+    """An estimate with both ends of its interval, from estimates without each block, shape (..., blocks, q)."""
+    half = reach * np.sqrt((without.shape[-2] - 1) * without.var(axis=-2))
+    unknown = np.isnan(half)
+    low = np.where(unknown, np.fmin(value, 0.0), value - half)
+    high = np.where(unknown, np.fmax(value, 1.0), value + half)
+    return value, low, high
+
+
+def _alike(sizes: Array, squares: Array) -> Array:
+    """Of how many rows of one size a sum is, by the sum of their squares; 0 where it is of none."""
+    return np.asarray(np.divide(sizes**2, squares, out=np.zeros_like(sizes), where=squares > 0))
+
+
+def _size(sizes: Array, squares: Array, otherwise: Array) -> Array:
+    """The size of these rows."""
+    return np.asarray(np.divide(squares, sizes, out=np.array(np.broadcast_to(otherwise, sizes.shape)), where=sizes > 0))
+
+
+def _seldom(sums: Sums, parts: dict[str, Array], level: float, of: Outputs) -> dict[str, tuple[Array, Array]]:
+    """How far first order and total reach below and above their estimates where a swap moved few rows; 0 elsewhere."""
+    tails = {name: values[..., of] for name, values in sums.tails.items()}
+    apart, moved = parts["apart"].sum(axis=0), parts["moved"].sum(axis=1)
+    scale = apart + parts["across"].sum(axis=1)
+    scale = np.where(scale > 0, scale, np.nan)
+    of_any = _size(moved, tails["moved4"], apart / np.maximum(sums.differing[of], 1))
+    of_both = _size(tails["alone1"], tails["alone2"], of_any)
+    below, above = _left_open(_alike(moved, tails["moved4"]), level, sums.n_blocks)
+    _, either = _left_open(_alike(tails["alone1"], tails["alone2"]), level, sums.n_blocks)
+    either = 2 * either * of_both / scale
+    return {"first": (either, either), "total": (below * of_any / scale, above * of_any / scale)}
+
+
+def _left_open(rows: Array, level: float, n_blocks: int) -> tuple[Array, Array]:
+    """By how many fewer and more rows the mean may lie beside their number, by Poisson's law; 0 where they are many."""
+    tail = (1 - level) / 2
+    low = np.where(rows > 0, gammaincinv(np.maximum(rows, 1e-9), tail), 0.0)
+    high = gammaincinv(rows + 1, 1 - tail)
+    few = rows < SELDOM * n_blocks
+    return np.where(few, rows - low, 0.0), np.where(few, high - rows, 0.0)

@@ -7,17 +7,21 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from analysis.sensitivity.sensitivity import ScoreSensitivity
+from analysis.sensitivity.precision import Named, quantities_named
+from analysis.sensitivity.sensitivity import SMALL, ScoreSensitivity, half_widths
 from analysis.sensitivity.sobol import BLOCKS
 from analysis.wording import MANY, between, counted, kind_in_words, listed, percent, some
 
-#: An argument whose total index lies below this, by the upper end of its interval, hardly matters.
-SMALL = 0.01
 #: An interval that covers so much of 0 to 1 says nothing of a share; what happens in less than this share of draws is rare.
 SPANS, RARE = 0.9, 0.05
 #: So many names are listed in a sentence.
 NAMED = 3
 SHARE = "of the variance of the mean shift in rank, interactions included"
+#: What intervals of indices are of, said wherever they are printed.
+SIMULATION = (
+    "95 % intervals of shares are of the error of the simulation alone: what more draws would change. Other ranges in the study"
+    " would give other shares."
+)
 
 
 def sensitivity_verdict(found: ScoreSensitivity) -> tuple[str, ...]:
@@ -80,12 +84,14 @@ def _what_moves_ranks(found: ScoreSensitivity) -> str:
     lead, names = first[0], [_name(found, row) for row in first]
     if len(first) == 1:
         ends = between(found.indices.total_low[lead, quantity], found.indices.total_high[lead, quantity])
-        share = f"{percent(found.indices.total[lead, quantity])} {SHARE}; 95 % interval {ends}"
+        share = (
+            f"{percent(found.indices.total[lead, quantity])} {SHARE}; 95 % interval of the simulation's error {ends}"
+        )
         text = f"{names[0]} {'move' if found.swaps[lead].name in MANY else 'moves'} the ranking most ({share})"
     else:
         shares = "; ".join(f"{_name(found, row)} {_share(found, row, quantity)}" for row in first[:NAMED])
         text = f"{some(names, NAMED)} move the ranking most, and this sample cannot put them in order"
-        text += f" (shares {SHARE}, with 95 % intervals: {shares})"
+        text += f" (shares {SHARE}, with 95 % intervals of the simulation's error: {shares})"
     if following is not None:
         text += f", more than {_name(found, following)} ({_share(found, following, quantity)})"
     return text + "."
@@ -180,10 +186,15 @@ def _what_hardly_matters(found: ScoreSensitivity) -> Iterator[str]:
         return
     small = [row for row in rows if found.indices.total_high[row, found.shift] < SMALL]
     if small:
-        yield (
+        text = (
             f"Of {counted(len(rows) + len(found.tied), 'argument')} that can reach this score, {len(small)} hardly move the"
-            f" ranking: under {100 * SMALL:g} % of that variance each, by the upper ends of their intervals."
+            f" ranking: under {100 * SMALL:g} % of that variance each, by the upper ends of their intervals"
         )
+        if found.small is not None:
+            joint = percent(found.small.total)
+            ends = between(found.small.low, found.small.high)
+            text += f"; together {joint if joint == ends else f'{joint} ({ends})'}"
+        yield text + "."
 
 
 def _tied(found: ScoreSensitivity) -> Iterator[str]:
@@ -197,7 +208,7 @@ def _tied(found: ScoreSensitivity) -> Iterator[str]:
 
 def _lost(found: ScoreSensitivity) -> Iterator[str]:
     at = found.quantities.family("score")
-    draws = found.indices.rows * BLOCKS * (len(found.swaps) + 2 + len(found.paired))
+    draws = found.indices.rows * BLOCKS * (2 * len(found.swaps) + 2)
     lost = [(found.quantities.ids[i], n / draws) for i, n in enumerate(found.indices.lost[at].tolist()) if n]
     if lost:
         names = some([f"{name} ({percent(share)})" for name, share in sorted(lost, key=lambda pair: -pair[1])], NAMED)
@@ -209,5 +220,38 @@ def _lost(found: ScoreSensitivity) -> Iterator[str]:
 
 def _trail(found: ScoreSensitivity) -> str:
     points = found.trail[-1].points
+    if found.precision.asked:
+        said = "; ".join(_reached(found))
+        return f"Asked for within {found.precision.within:g}, at {points} base points: {said}."
     head = "Converged" if found.converged else "NOT converged"
-    return f"{head} at {points} base points: {found.ended}."
+    return f"{head} at {points} base points, for shares of the mean shift in rank and nothing else: {found.ended}."
+
+
+def _reached(found: ScoreSensitivity) -> Iterator[str]:
+    """Which of the quantities asked for are known so closely, and which are not."""
+    within, widths = found.precision.within, half_widths(found.indices)
+    for named in found.precision.of:
+        known = [q for q in quantities_named(named, found.quantities) if np.isfinite(widths[..., q]).any()]
+        if not known:
+            yield f"{named.words}: {_no_shares(found, named)}"
+            continue
+        widest = np.nanmax(widths[..., known], axis=(0, 1))
+        far = [q for q, width in zip(known, widest.tolist(), strict=True) if width > within]
+        if not far:
+            yield f"{named.words}: reached, the widest half-width being {widest.max():.2g}"
+            continue
+        order, row, at = np.unravel_index(int(np.nanargmax(widths[..., known])), widths[..., known].shape)
+        kind = ("alone", "with interactions")[order]
+        which, of = "", ""
+        if len(known) > 1:
+            which, of = f" for {len(far)} of {len(known)}", f" ({found.quantities.names[known[at]][1]})"
+        where = f"of {_name(found, int(row))} {kind}{of}"
+        yield f"{named.words}: NOT reached{which}, the widest half-width being {widest.max():.2g}, {where}"
+
+
+def _no_shares(found: ScoreSensitivity, named: Named) -> str:
+    """Why none of the quantities that are named so has an index."""
+    places = quantities_named(named, found.quantities)
+    if not places:
+        return "not asked of this score, which is not published for that"
+    return "not a number in some draws" if found.indices.lost[list(places)].any() else "nothing that varies moves it"

@@ -20,7 +20,8 @@ from analysis.study_document import figures, heading
 from scoring.table import ScoreTable
 
 METHODS = {
-    "sets": f"joint confidence sets of ranks, Mogstad, Romano, Shaikh, Wilhelm 2024; {RESAMPLES} resamples",
+    "sets": "confidence sets of ranks, joint over the products of one score (not over scores), Mogstad, Romano, Shaikh,"
+    f" Wilhelm 2024; {RESAMPLES} resamples",
     "groups": "products that share a letter are not told apart at the joint level, and only those",
     "sources": "bench: one dose of noise, about the published readings, as far as these may lie from the true ones",
     "retest": "a second table beside the published one, both with noise: two doses about the published readings, and a fall back"

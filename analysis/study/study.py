@@ -77,6 +77,14 @@ class Draws:
         streams = {name: {key: a[at] for key, a in stream.items()} for name, stream in self.streams.items()}
         return Draws(self.unit[at], streams)
 
+    def and_then(self, others: Draws) -> Draws:
+        """These draws, and others of the same study after them."""
+        streams = {
+            name: {key: np.concatenate([a, others.streams[name][key]]) for key, a in stream.items()}
+            for name, stream in self.streams.items()
+        }
+        return Draws(np.concatenate([self.unit, others.unit]), streams)
+
 
 @dataclass(frozen=True, eq=False)
 class Study:

@@ -69,7 +69,8 @@ class Trials:
     """A study's formula, compiled for a catalogue.
 
     inputs: the readings as stated; u: measure -> standard uncertainty of each value; targets: the scores worked out;
-    reach: factor -> the outputs that it can move; readings: the measures that choices are about.
+    reach: factor -> the outputs that it can move; readings: the measures that choices are about; sources: output -> what goes
+    into it.
     """
 
     study: Study
@@ -79,12 +80,18 @@ class Trials:
     stages: tuple[_Stage, ...]
     reach: Mapping[str, frozenset[str]]
     readings: tuple[ReadingOptions, ...]
+    sources: Mapping[str, Sequence[str]]
     settled: dict[str, Evaluation] = field(default_factory=dict)
 
     def scores(self, setting: Setting) -> dict[str, Array]:
         """The scores under a setting: name to array, shape (n_draws, n_products); NaN where a product has none."""
         known = self.work_out(setting)
         return {name: self.values(known, name, setting.n_draws) for name in self.targets}
+
+    def alone(self, target: str) -> Trials:
+        """The same for one of the scores: only what it needs is worked out, by the programs that are there already."""
+        needed = set(order_of_need(self.sources, (target,)))
+        return replace(self, targets=(target,), stages=tuple(s for s in self.stages if s.output.name in needed))
 
     def values(self, known: Mapping[str, Evaluation], name: str, n_draws: int) -> Array:
         """One output's values of what was worked out, shape (n_draws, n_products)."""
@@ -179,7 +186,7 @@ def compile_trials(study: Study, catalogue: Catalogue, targets: Sequence[str] | 
     moved = {address for move in study.moves for address in _addresses(move)}
     reach = _reach(study, {name: sources[name] for name in needed}, touches)
     stages = tuple(_stage(name, at[name], programs[name], gaps, moved, _is_moved(name, reach)) for name in needed)
-    return Trials(study, inputs, error_model(form, catalogue).u, wanted, stages, reach, readings)
+    return Trials(study, inputs, error_model(form, catalogue).u, wanted, stages, reach, readings, sources)
 
 
 def _addresses(move: object) -> tuple[str, ...]:

@@ -144,7 +144,8 @@ def test_the_verdicts_figures_are_the_documents(demo: dict[str, Any]) -> None:
         mean = score["quantities"][shift]["mean"]
         assert f"a product stands {mean:.1f} places on average from its published one" in score["verdict"][1]
         converged = "Converged" if score["converged"] else "NOT converged"
-        assert score["verdict"][-1] == f"{converged} at {score['base_points']} base points: {score['ended']}."
+        of = "for shares of the mean shift in rank and nothing else"
+        assert score["verdict"][-1] == f"{converged} at {score['base_points']} base points, {of}: {score['ended']}."
         assert score["base_points"] == 256
 
 
@@ -333,7 +334,7 @@ def test_more_draws_than_are_needed_converge(steelyard: Any, trial: Path) -> Non
     score = document_of(steelyard, trial, "--score", "resting", "--draws", "4096")["scores"]["resting"]
     assert score["converged"]
     assert score["base_points"] < 4096
-    assert score["verdict"][-1].startswith(f"Converged at {score['base_points']} base points:")
+    assert score["verdict"][-1].startswith(f"Converged at {score['base_points']} base points,")
 
 
 REFUSALS = {
@@ -530,3 +531,34 @@ def test_every_other_published_formula_runs_on_made_up_readings(
     result = steelyard(command, PUBLISHED / f"{formula}.yaml", tmp_path / "made-up.csv", "--draws", "128", "--json")
     assert (result.exit_code, result.stderr) == (0, "")
     assert all(score["verdict"] for score in json.loads(result.stdout)["scores"].values())
+
+
+# --- a precision that is asked for ---
+
+
+def test_a_precision_that_is_not_reached_ends_with_1_and_is_told_by_name(steelyard: Any, trial: Path) -> None:
+    """The sentences and the document say of each quantity how closely it is known."""
+    asked = ("--within", "0.0001", "--of", "rank:A-01", "--of", "shift", *FEW, "--json")
+    short = steelyard("sensitivity", trial / "trial.yaml", trial / "beds.csv", *asked)
+    assert (short.exit_code, short.stderr) == (1, "")
+    for score in json.loads(short.stdout)["scores"].values():
+        assert not score["converged"]
+        assert score["precision"]["within"] == 0.0001
+        said = score["verdict"][-1]
+        assert said.startswith("Asked for within 0.0001, at 256 base points: the rank of A-01: NOT reached")
+        assert "; the mean shift in rank: NOT reached" in said
+
+
+def test_a_precision_that_is_reached_ends_with_0(steelyard: Any, trial: Path) -> None:
+    """Shares within four tenths are known at once; the terminal says of what intervals are."""
+    flat = " ".join(run(steelyard, trial, "--within", "0.4", "--of", "shift").stdout.split())
+    assert "the mean shift in rank: reached, the widest half-width being" in flat
+    assert "of the error of the simulation alone" in flat
+
+
+def test_a_precision_that_cannot_be_asked_for_is_refused(steelyard: Any, trial: Path) -> None:
+    """Of Shapley effects, whose sample has a fixed size, and of what is not there: all names at once."""
+    assert "Leave out one of the two." in refused(steelyard, trial, "--shapley", "--within", "0.02")
+    said = refused(steelyard, trial, "--within", "0.02", "--of", "rank:A-09", "--of", "places")
+    assert "--of: `A-09`; expected a product of the catalogue" in said
+    assert "--of: `places`; expected one of score, rank" in said

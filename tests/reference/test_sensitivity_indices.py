@@ -7,96 +7,38 @@ from itertools import combinations
 
 import numpy as np
 import pytest
+from known_indices import (
+    ADDITIVE,
+    BOREHOLE_FIRST,
+    BOREHOLE_MEAN,
+    BOREHOLE_SD,
+    BOREHOLE_TOTAL,
+    G_FIRST,
+    G_TOTAL,
+    ISHIGAMI_13,
+    ISHIGAMI_FIRST,
+    ISHIGAMI_SECOND,
+    ISHIGAMI_TOTAL,
+    ISHIGAMI_VARIANCE,
+    PRODUCT_FIRST,
+    PRODUCT_SECOND,
+    PRODUCT_TOTAL,
+    additive,
+    borehole,
+    g_function,
+    ishigami,
+    product,
+)
 from numpy.typing import NDArray
 from SALib.analyze import sobol as salib_analysis
 from SALib.sample import sobol as salib_sample
-from sampled import Model, Sample, design_of, found_of, sample_of
+from sampled import Model, Sample, design_of, found_of, sample_of, sums_of
 
-from analysis.sensitivity.design import Design, sobol_points
+from analysis.sensitivity.base_sample import BaseSample
+from analysis.sensitivity.design import Design
 from analysis.sensitivity.sobol import BLOCKS, Indices, Sums, indices
-from analysis.study.distributions import Distribution, Lognormal, Normal, Uniform, normal_scores
 
 Array = NDArray[np.float64]
-
-# Ishigami function, a = 7, b = 0.1, on (-pi, pi): formulas read in OpenTURNS, python/src/usecases/ishigami_function.py, commit
-# 91c3b77d, and in scipy/stats/tests/test_sensitivity_analysis.py, which notes that the V13 printed in Saltelli et al., Global
-# Sensitivity Analysis: The Primer, 2008, is wrong; digits worked out here. x1 and x3 together leave only what x2 does.
-ISHIGAMI_VARIANCE = 13.844587940719254
-ISHIGAMI_FIRST = [0.31390519114781146, 0.4424111447900409, 0.0]
-ISHIGAMI_TOTAL = [0.5575888552099592, 0.4424111447900409, 0.24368366406214773]
-ISHIGAMI_SECOND = [0.0, 0.24368366406214773, 0.0]  # 12, 13, 23
-ISHIGAMI_13 = 0.5575888552099592
-
-# G function: coefficients read in SALib, src/SALib/test_functions/Sobol_G.py, commit 1c375488, and in OpenTURNS,
-# GSobolUseCase.hxx; digits worked out here (a comment in SALib's source gives .7165 for the first, which is .7162).
-G_COEFFICIENTS = np.array([0, 1, 4.5, 9, 99, 99, 99, 99])
-G_FIRST = [
-    0.7161921688790331,
-    0.17904804221975829,
-    0.02367577417781928,
-    0.007161921688790333,
-    *[7.161921688790333e-05] * 4,
-]
-G_TOTAL = [
-    0.7871441266592748,
-    0.2421981928182384,
-    0.03431691015408282,
-    0.010460387065239534,
-    *[0.00010494905191950601] * 4,
-]
-
-# Borehole function: Harper and Gupta 1983, Worley 1987; distributions read on the help page `borehole` of the R package gek
-# (rdrr.io/cran/gek), which prints Hu as U(990, 1110) and its domain as [990, 1100], a slip; indices worked out here by
-# 8 scrambles of 2^17 Sobol' points (standard errors below 5e-5), given to four places.
-BOREHOLE: dict[str, Distribution] = {
-    "rw": Normal(0.1, 0.0161812),
-    "r": Lognormal(float(np.exp(7.71)), float(np.exp(1.0056))),
-    "Tu": Uniform(63070, 115600),
-    "Hu": Uniform(990, 1110),
-    "Tl": Uniform(63.1, 116),
-    "Hl": Uniform(700, 820),
-    "L": Uniform(1120, 1680),
-    "Kw": Uniform(9855, 12045),
-}
-BOREHOLE_FIRST = [0.6637, 0, 0, 0.0949, 0, 0.0949, 0.0907, 0.0219]
-BOREHOLE_TOTAL = [0.6941, 0, 0, 0.1061, 0, 0.1061, 0.1028, 0.0251]
-BOREHOLE_MEAN, BOREHOLE_SD = 73.739, 28.5961
-
-# A weighted sum of independent normal inputs of equal spread: shares of w^2, from the definition, worked out here.
-WEIGHTS = np.array([0.4, 0.3, 0.2, 0.1])
-ADDITIVE = [16 / 30, 9 / 30, 4 / 30, 1 / 30]
-
-# The product of two uniform inputs: from the definition, worked out here.
-PRODUCT_FIRST, PRODUCT_TOTAL, PRODUCT_SECOND = [3 / 7, 3 / 7], [4 / 7, 4 / 7], [1 / 7]
-
-
-def ishigami(unit: Array) -> Array:
-    """sin x1 + 7 sin^2 x2 + 0.1 x3^4 sin x1, of the first three columns."""
-    x = np.pi * (2 * unit - 1)
-    return np.asarray(np.sin(x[..., 0]) + 7 * np.sin(x[..., 1]) ** 2 + 0.1 * x[..., 2] ** 4 * np.sin(x[..., 0]))
-
-
-def g_function(unit: Array) -> Array:
-    """The product of (|4 x - 2| + a) / (1 + a)."""
-    return np.asarray(np.prod((np.abs(4 * unit - 2) + G_COEFFICIENTS) / (1 + G_COEFFICIENTS), axis=-1))
-
-
-def borehole(unit: Array) -> Array:
-    """The flow of water through a borehole, by our own distributions of its eight inputs."""
-    x = {name: marginal.values(unit[..., column]) for column, (name, marginal) in enumerate(BOREHOLE.items())}
-    log = np.log(x["r"] / x["rw"])
-    leak = 2 * x["L"] * x["Tu"] / (log * x["rw"] ** 2 * x["Kw"])
-    return np.asarray(2 * np.pi * x["Tu"] * (x["Hu"] - x["Hl"]) / (log * (1 + leak + x["Tu"] / x["Tl"])))
-
-
-def additive(unit: Array) -> Array:
-    """A weighted sum of four normal inputs."""
-    return np.asarray(normal_scores(unit[..., :4]) @ WEIGHTS)
-
-
-def product(unit: Array) -> Array:
-    """The product of two inputs."""
-    return np.asarray(unit[..., 0] * unit[..., 1])
 
 
 def one(function: Callable[[Array], Array]) -> Model:
@@ -122,17 +64,26 @@ def many(unit: Array) -> Array:
     return np.stack(columns, axis=1)
 
 
-def by_salib(sample: Sample, output: int, names: Sequence[str], *, second: bool) -> tuple[Array, Array, Array]:
-    """First-order, total and (pair by pair) second-order indices of one output by SALib on the same sample.
+def by_salib(
+    sample: Sample, output: int, problem: dict[str, object], *, turned: bool
+) -> tuple[Array, Array, Array, float]:
+    """Sums of one output that SALib's indices stand for, and what it divides outputs by before it works them out.
 
-    Its `seed` moves only its intervals, which are none of ours; 0 would be no seed to it (`if seed:`). It is given outputs
-    less their first: of 1e6 and thousandths, its own normalisation by mean and standard deviation loses the tenth digit.
+    Its first order is the mean of B (AB - A) over the variance, its total that of (A - AB)^2 over twice, its second order that
+    of BA_j AB_k - A B less both first orders; `turned`: with A and B in each other's place. Its `seed` moves only its
+    intervals; 0 would be no seed to it (`if seed:`). It is given outputs less their first: of 1e6 and thousandths, its own
+    normalisation by mean and standard deviation loses the tenth digit.
     """
-    problem = {"num_vars": len(names), "names": list(names), "bounds": [[0.0, 1.0]] * len(names)}
-    rows = sample.salib_rows(output, second=second)
-    found = salib_analysis.analyze(problem, rows - rows[0], calc_second_order=second, num_resamples=2, seed=1)
-    pairs = [found["S2"][j, k] for j, k in combinations(range(len(names)), 2)] if second else []
-    return np.asarray(found["S1"]), np.asarray(found["ST"]), np.array(pairs)
+    rows = sample.salib_rows(output, turned=turned)
+    rows = rows - rows[0]
+    found = salib_analysis.analyze(problem, rows, calc_second_order=True, num_resamples=2, seed=1)
+    first, total = np.asarray(found["S1"]), np.asarray(found["ST"])
+    k = len(first)
+    second = np.array([found["S2"][j, m] + first[j] + first[m] for j, m in combinations(range(k), 2)])
+    n = len(sample.a)
+    normal = (rows - rows.mean()) / rows.std()
+    variance = np.r_[normal[:: 2 * k + 2], normal[2 * k + 1 :: 2 * k + 2]].var()
+    return n * variance * first, 2 * n * variance * total, n * variance * second, float(rows.std())
 
 
 def holds(found: Indices, kind: str, exact: Sequence[float], slack: float = 0.0) -> bool:
@@ -145,39 +96,47 @@ def holds(found: Indices, kind: str, exact: Sequence[float], slack: float = 0.0)
     return bool(np.all((low - half <= np.array(exact)) & (np.array(exact) <= high + half)))
 
 
-@pytest.mark.filterwarnings("ignore:unique with argument:FutureWarning")  # SALib 1.5.1 asks pandas 2.2 so
-@pytest.mark.parametrize("second", [False, True], ids=["first and total", "second order too"])
-@pytest.mark.parametrize("points", [8, 64])
-def test_indices_equal_salibs_on_the_same_sample(points: int, second: bool) -> None:
-    """Ten outputs at once, SALib one after the other on pooled blocks, to 1e-10."""
-    design = design_of(4, points)
-    sample = sample_of(many, design)
-    found = found_of(sample, second=second, resamples=2)
+def check_sums(sample: Sample, problem: dict[str, object]) -> None:
+    """The numerators of our indices are sums of SALib's of both ways round, and of products of outputs that share nothing."""
+    of, found = sums_of(sample, second=True), found_of(sample, second=True)
+    assert found.second is not None
+    k = len(sample.ab)
     for output in range(sample.a.shape[1]):
-        first, total, pairs = by_salib(sample, output, [swap.name for swap in design.swaps], second=second)
-        np.testing.assert_allclose(found.first[:, output], first, rtol=0, atol=1e-10)
-        np.testing.assert_allclose(found.total[:, output], total, rtol=0, atol=1e-10)
-        if second:
-            assert found.second is not None
-            np.testing.assert_allclose(found.second[:, output], pairs, rtol=0, atol=1e-10)
+        one, other = (by_salib(sample, output, problem, turned=turned) for turned in (False, True))
+        unit = one[3]
+        rows = np.stack([each[:, output] for each in (sample.a, sample.b, *sample.ab, *sample.ba)])
+        a, b, *swapped = (rows - rows.mean()) / unit
+        abs_, bas = np.array(swapped[:k]), np.array(swapped[k:])
+        apart = ((a - b) ** 2).sum() + ((bas - abs_) ** 2).sum(axis=1)
+        nothing = np.append((abs_ * bas).sum(axis=1), (a * b).sum())
+        first, total, pairs = (mine + theirs for mine, theirs in zip(one[:3], other[:3], strict=True))
+        np.testing.assert_allclose(found.total[:, output], total / apart, rtol=0, atol=1e-10)
+        alone = 2 * (first + nothing[-1] - nothing[:-1]) / apart
+        np.testing.assert_allclose(found.first[:, output], alone, rtol=0, atol=1e-10)
+        for number, (j, m) in enumerate(combinations(range(k), 2)):
+            closed = pairs[number] + 2 * nothing[-1] - nothing[j] - nothing[m]
+            scale = ((bas[j] - abs_[j]) ** 2).sum() + ((bas[m] - abs_[m]) ** 2).sum()
+            second = 2 * closed / scale - alone[j] - alone[m]
+            assert found.second[number, output] == pytest.approx(second, abs=1e-10)
+    assert of.rows == sample.design.points
 
 
 @pytest.mark.filterwarnings("ignore:unique with argument:FutureWarning")  # SALib 1.5.1 asks pandas 2.2 so
-@pytest.mark.parametrize("second", [False, True], ids=["first and total", "second order too"])
-def test_indices_of_groups_equal_salibs(second: bool) -> None:
+@pytest.mark.parametrize("points", [8, 64])
+def test_indices_follow_from_salibs_on_the_same_sample(points: int) -> None:
+    """Ten outputs at once, SALib one after the other on pooled blocks, to 1e-10: its formulas are Saltelli's and Jansen's."""
+    design = design_of(4, points)
+    names = [swap.name for swap in design.swaps]
+    problem = {"num_vars": 4, "names": names, "bounds": [[0.0, 1.0]] * 4}
+    check_sums(sample_of(many, design), problem)
+
+
+@pytest.mark.filterwarnings("ignore:unique with argument:FutureWarning")  # SALib 1.5.1 asks pandas 2.2 so
+def test_indices_of_groups_follow_from_salibs() -> None:
     """Closed and total indices of {x1, x3} and {x2, x4}; to SALib a group is one more input."""
     design = design_of(4, 32, groups=[["x1", "x3"], ["x2", "x4"]])
-    sample = sample_of(many, design)
-    found = found_of(sample, second=second, resamples=2)
     problem = {"num_vars": 4, "names": ["x1", "x2", "x3", "x4"], "bounds": [[0, 1]] * 4, "groups": ["o", "e", "o", "e"]}
-    for output in range(sample.a.shape[1]):
-        rows = sample.salib_rows(output, second=second)
-        salibs = salib_analysis.analyze(problem, rows - rows[0], calc_second_order=second, num_resamples=2, seed=1)
-        np.testing.assert_allclose(found.first[:, output], salibs["S1"], rtol=0, atol=1e-10)
-        np.testing.assert_allclose(found.total[:, output], salibs["ST"], rtol=0, atol=1e-10)
-        if second:
-            assert found.second is not None
-            np.testing.assert_allclose(found.second[:, output], salibs["S2"][0, 1], rtol=0, atol=1e-10)
+    check_sums(sample_of(many, design), problem)
 
 
 @pytest.mark.parametrize("groups", [[], ["o", "e", "o"]], ids=["by factor", "by group"])
@@ -193,32 +152,37 @@ def test_the_rows_of_a_block_are_salibs_own(groups: list[str]) -> None:
     seed = int(np.random.SeedSequence([5, 1]).generate_state(1)[0])
     rows = salib_sample.sample(problem, 16, calc_second_order=True, seed=seed)
     for column in range(3):
-        np.testing.assert_array_equal(sample.salib_rows(column, second=True), rows[:, column])
+        np.testing.assert_array_equal(sample.salib_rows(column), rows[:, column])
 
 
 @pytest.mark.filterwarnings("ignore:builtin type:DeprecationWarning")
 @pytest.mark.filterwarnings("ignore:numpy:UserWarning")
 def test_indices_equal_those_of_openturns_but_for_its_variance() -> None:
-    """Mauntz and Kucherenko's first order and Jansen's total on the same sample, to 1e-10.
+    """Jansen's total on the same sample, both ways round, to 1e-10; Mauntz and Kucherenko's first order, which errs by more.
 
-    OpenTURNS divides by the variance of the first base sample alone (first order: of n values by n; total: by n - 1, with its
-    mean of squares over 2 n - 1); ours is over both base samples. Unscaled, its indices lie half a percent off here.
+    OpenTURNS divides by the variance of the first base sample alone (total: by n - 1, with its mean of squares over 2 n - 1).
     """
     openturns = pytest.importorskip("openturns", reason="openturns is a test aid, and not installed here")
     design = design_of(3, 64)
     sample = sample_of(one(ishigami), design)
-    found = found_of(sample, resamples=2)
+    found = found_of(sample)
     inputs = sample_of(lambda unit: unit, design)
-    x, y = (openturns.Sample(np.concatenate([s.a, s.b, *s.ab])) for s in (inputs, sample))
     n = len(sample.a)
-    first = np.array(openturns.MauntzKucherenkoSensitivityAlgorithm(x, y, n).getFirstOrderIndices())
-    total = np.array(openturns.JansenSensitivityAlgorithm(x, y, n).getTotalOrderIndices())
-    of_a = sample.a.var() / found.variance[0]
-    np.testing.assert_allclose(found.first[:, 0], first * of_a, rtol=0, atol=1e-10)
-    np.testing.assert_allclose(
-        found.total[:, 0], total * of_a * n / (n - 1) * (2 * n - 1) / (2 * n), rtol=0, atol=1e-10
+    totals = []
+    for side in ("a", "b"):
+        own, other = ("ab", "b") if side == "a" else ("ba", "a")
+        x, y = (
+            openturns.Sample(np.concatenate([getattr(s, side), getattr(s, other), *getattr(s, own)]))
+            for s in (inputs, sample)
+        )
+        first = np.array(openturns.MauntzKucherenkoSensitivityAlgorithm(x, y, n).getFirstOrderIndices())
+        total = np.array(openturns.JansenSensitivityAlgorithm(x, y, n).getTotalOrderIndices())
+        np.testing.assert_allclose(found.first[:, 0], first, rtol=0, atol=0.1)
+        totals.append(total * getattr(sample, side).var() * n / (n - 1) * (2 * n - 1))
+    apart = ((sample.a - sample.b) ** 2).sum() + np.array(
+        [((ba - ab) ** 2).sum() for ab, ba in zip(sample.ab, sample.ba, strict=True)]
     )
-    np.testing.assert_allclose(found.total[:, 0], total, rtol=0, atol=0.02)
+    np.testing.assert_allclose(found.total[:, 0], sum(totals) / apart, rtol=0, atol=1e-10)
 
 
 @pytest.mark.parametrize(
@@ -245,10 +209,10 @@ def test_estimates_come_to_the_closed_forms(
 
 def test_moments_come_to_the_closed_forms() -> None:
     """Mean and variance of the outputs: Ishigami's, and the borehole's to three figures."""
-    found = found_of(sample_of(one(ishigami), design_of(3, 512)), resamples=2)
+    found = found_of(sample_of(one(ishigami), design_of(3, 512)))
     assert found.mean[0] == pytest.approx(3.5, abs=0.01)
     assert found.variance[0] == pytest.approx(ISHIGAMI_VARIANCE, rel=0.005)
-    found = found_of(sample_of(one(borehole), design_of(8, 512)), resamples=2)
+    found = found_of(sample_of(one(borehole), design_of(8, 512)))
     assert found.mean[0] == pytest.approx(BOREHOLE_MEAN, rel=1e-3)
     assert np.sqrt(found.variance[0]) == pytest.approx(BOREHOLE_SD, rel=2e-3)
 
@@ -281,7 +245,7 @@ def test_a_group_holds_what_its_members_do_together() -> None:
     assert holds(found, "total", exact)
 
 
-REPETITIONS, COVERED_POINTS = 400, 16
+REPETITIONS, COVERED_POINTS = 400, 32
 CASES = {
     "ishigami": (ishigami, ISHIGAMI_FIRST, ISHIGAMI_TOTAL),
     "additive": (additive, ADDITIVE, ADDITIVE),
@@ -291,61 +255,70 @@ CASES = {
 
 @pytest.fixture(scope="module")
 def repetitions() -> tuple[Array, Array]:
-    """Both base samples of 400 studies of four columns, each of 32 blocks with seeds of their own: (rows, studies, 4)."""
-    seeds = np.random.SeedSequence(7).generate_state(REPETITIONS * BLOCKS).tolist()
-    both = np.stack([sobol_points(4, COVERED_POINTS, seed) for seed in seeds])
-    shaped = both.reshape(BLOCKS, REPETITIONS, 2, COVERED_POINTS, 4).transpose(2, 0, 3, 1, 4)
+    """Both base samples of 400 studies of four columns, each of 16 blocks with seeds of their own: (rows, studies, 4)."""
+    both = np.stack(BaseSample(4, 7, REPETITIONS * BLOCKS).upto(COVERED_POINTS))
+    shaped = both.reshape(2, BLOCKS, REPETITIONS, COVERED_POINTS, 4).transpose(0, 1, 3, 2, 4)
     a, b = shaped.reshape(2, BLOCKS * COVERED_POINTS, REPETITIONS, 4)
     return a, b
 
 
-def covered(
-    samples: tuple[Array, Array], function: Callable[[Array], Array], exact: Sequence[Sequence[float]], blocks: int
-) -> Array:
-    """Whether each interval of each study holds the exact value: (first and total, inputs, studies).
-
-    Every study is an output of its own. Eight resamplings serve 50 studies each, so that no one of them decides.
-    """
+def of_studies(samples: tuple[Array, Array], function: Callable[[Array], Array], n_inputs: int, blocks: int) -> Indices:
+    """The indices of studies side by side, each an output of its own."""
     a, b = samples
-    n_inputs, studies = len(exact[0]), a.shape[1]
-    sums = Sums(np.zeros(studies), n_inputs, n_blocks=blocks, design="studies side by side")
+    sums = Sums(np.zeros(a.shape[1]), n_inputs, n_blocks=blocks, design="studies side by side")
     base = sums.add_base(function(a), function(b), design="studies side by side")
     for swap in range(n_inputs):
-        mixed = a.copy()
-        mixed[..., swap] = b[..., swap]
-        sums.add_swap(swap, function(mixed), *base)
-    held = []
-    for number, part in enumerate(np.array_split(np.arange(studies), 8)):
-        found = indices(
-            sums,
-            design="studies side by side",
-            rng=np.random.default_rng(number),
-            of=slice(int(part[0]), int(part[-1]) + 1),
-        )
-        ends = [(found.first_low, found.first_high), (found.total_low, found.total_high)]
-        held.append([(low <= np.c_[e]) & (np.c_[e] <= high) for (low, high), e in zip(ends, exact, strict=True)])
-    return np.concatenate(held, axis=2)
+        mixed, turned = a.copy(), b.copy()
+        mixed[..., swap], turned[..., swap] = b[..., swap], a[..., swap]
+        sums.add_swap(swap, function(mixed), function(turned), *base)
+    return indices(sums, design="studies side by side")
+
+
+def covered(found: Indices, exact: Sequence[Sequence[float]]) -> Array:
+    """Whether each interval of each study holds the exact value: (first and total, inputs, studies)."""
+    ends = [(found.first_low, found.first_high), (found.total_low, found.total_high)]
+    return np.stack([(low <= np.c_[e]) & (np.c_[e] <= high) for (low, high), e in zip(ends, exact, strict=True)])
 
 
 @pytest.mark.parametrize("case", CASES)
 def test_intervals_cover_as_often_as_they_say(case: str, repetitions: tuple[Array, Array]) -> None:
     """95 % intervals over 400 studies of 512 base points: 93 to 98 % of all hold the true value, none under 90 %.
 
-    Measured: .946 on Ishigami, .948 additive, .946 product; of single indices .920 to .978, the standard error of one being
-    .011. With 256 to 2,048 base points all three lay between .936 and .952.
+    `tests/sensitivity_coverage.py` measures it over 1,000, at other sizes, and on the invented laboratory's formula.
     """
     function, first, total = CASES[case]
-    rate = covered(repetitions, function, (first, total), BLOCKS).mean(axis=2)
+    rate = covered(of_studies(repetitions, function, len(first), BLOCKS), (first, total)).mean(axis=2)
     assert 0.93 <= rate.mean() <= 0.98
     assert rate.min() >= 0.90
 
 
-def test_resampling_the_rows_of_one_sequence_covers_far_too_much() -> None:
-    """Why intervals come from blocks: a bootstrap over the 512 rows of one scrambled sequence hardly ever misses.
+@pytest.mark.parametrize("case", ["ishigami", "product"])
+def test_an_index_errs_by_less_than_saltellis_and_jansens_for_as_many_runs(
+    case: str, repetitions: tuple[Array, Array]
+) -> None:
+    """Root mean square of first order, over 400 studies of 512 points and as many of twice these without the BA runs.
 
-    Rows are blocks of one row here. On the additive case its 95 % intervals should miss 160 times of 3,200; measured: never.
+    In 32 blocks of 32 points, as the sample once was: .0178 against .0310 on Ishigami, .0140 against .0172 of the product.
     """
-    seeds = np.random.SeedSequence(8).generate_state(REPETITIONS).tolist()
-    both = np.stack([sobol_points(4, 512, seed) for seed in seeds])
-    a, b = both.transpose(1, 2, 0, 3)
-    assert covered((a, b), additive, (ADDITIVE, ADDITIVE), 512).mean() > 0.99
+    function, first, _ = CASES[case]
+    k = len(first)
+    ours = of_studies(repetitions, function, k, BLOCKS).first - np.c_[first]
+    a, b = (np.concatenate(np.split(side, 2, axis=1)) for side in repetitions)
+    at_a, at_b = function(a), function(b)
+    variance = np.concatenate([at_a, at_b]).var(axis=0)
+    theirs = []
+    for swap in range(k):
+        mixed = a.copy()
+        mixed[..., swap] = b[..., swap]
+        theirs.append(((at_b - at_b.mean(axis=0)) * (function(mixed) - at_a)).mean(axis=0) / variance - first[swap])
+    assert np.sqrt((ours**2).mean()) < 0.9 * np.sqrt((np.array(theirs) ** 2).mean())
+
+
+def test_resampling_the_rows_of_one_sequence_covers_far_too_much() -> None:
+    """Why intervals come from blocks: those over the 512 rows of one scrambled sequence hardly ever miss.
+
+    Rows are blocks of one row here. On the additive case 95 % intervals should miss 160 times of 3,200.
+    """
+    both = BaseSample(4, 8, REPETITIONS).upto(512)
+    a, b = (each.transpose(1, 0, 2) for each in both)
+    assert covered(of_studies((a, b), additive, 4, 512), (ADDITIVE, ADDITIVE)).mean() > 0.99

@@ -8,9 +8,11 @@ from written_forms import HEAD, form_of
 from written_studies import catalogue_of, study_of
 
 import analysis.sensitivity.sensitivity as engine
+import analysis.sensitivity.verdict as verdict
 from analysis.sensitivity.design import swaps_of, without_tied
 from analysis.sensitivity.document import sensitivity_document, sensitivity_frame
-from analysis.sensitivity.sensitivity import SHIFT, TARGET, ScoreSensitivity, order_holds, sensitivity
+from analysis.sensitivity.precision import Named, Precision, read_precision
+from analysis.sensitivity.sensitivity import SHIFT, TARGET, ScoreSensitivity, half_widths, order_holds, sensitivity
 from analysis.sensitivity.verdict import sensitivity_verdict
 from analysis.study import Study
 from analysis.study.reader import read_study
@@ -184,11 +186,10 @@ def test_the_trail_ends_where_intervals_are_narrow_and_the_order_held() -> None:
     assert len(points) > 1
     assert found.trail[-1].half_width <= TARGET
     assert found.converged
-    assert (
-        found.ended
-        == "every half-width of the ranking's shares is at most 0.05 and the order of the factors held when the points doubled"
+    assert found.ended == "every half-width is at most 0.05 and the order of the arguments held when the points doubled"
+    assert sensitivity_verdict(found)[-1] == (
+        f"Converged at {points[-1]} base points, for shares of the mean shift in rank and nothing else: {found.ended}."
     )
-    assert sensitivity_verdict(found)[-1] == f"Converged at {points[-1]} base points: {found.ended}."
     np.testing.assert_array_equal(found.trail[-1].total, found.indices.total[:, found.shift])
 
 
@@ -199,7 +200,9 @@ def test_the_trail_ends_with_the_budget_and_says_what_is_left() -> None:
     assert found.trail[-1].points == 512
     assert not found.converged
     assert found.ended == f"the budget ended, and the widest half-width is {found.trail[-1].half_width:.2g}"
-    assert sensitivity_verdict(found)[-1].startswith("NOT converged at 512 base points: the budget ended")
+    assert sensitivity_verdict(found)[-1].startswith(
+        "NOT converged at 512 base points, for shares of the mean shift in rank and nothing else: the budget ended"
+    )
 
 
 def test_the_budget_may_end_on_an_order_that_still_moves(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -207,7 +210,7 @@ def test_the_budget_may_end_on_an_order_that_still_moves(monkeypatch: pytest.Mon
     monkeypatch.setattr(engine, "order_holds", lambda before, now: False)
     found = found_of(TWO, BOTH, by="factor", budget=8192)
     assert found.trail[-1].points == 8192
-    assert found.ended == "the budget ended, and the order of the factors still moves"
+    assert found.ended == "the budget ended, and the order of the arguments still moves"
 
 
 def test_a_ranking_that_nothing_moves_is_said_to_after_the_whole_budget() -> None:
@@ -215,7 +218,7 @@ def test_a_ranking_that_nothing_moves_is_said_to_after_the_whole_budget() -> Non
     found = found_of(TWO, P, by="factor", budget=1024)
     assert [step.points for step in found.trail] == [256, 512, 1024]
     assert found.converged
-    assert found.ended == "the ranking does not react to anything that varies"
+    assert found.ended == "it does not react to anything that varies"
     assert "nothing that varies moves the ranking" in sensitivity_verdict(found)[0]
     assert not found.indices.reacts[found.shift]
     assert found.indices.total[0, quantity(found, "score", "p1")] == pytest.approx(1, abs=0.05)
@@ -226,7 +229,7 @@ def test_nothing_that_reaches_a_score_is_no_fault() -> None:
     found = found_of(LINES, "{weights: other, factor: [0.5, 1.5]}", "scores: [total]\n", readings=ON_LINES)
     assert found.swaps == ()
     assert found.idle == ("scores.other.weights.a", "scores.other.weights.b")
-    assert found.ended == "the ranking does not react to anything that varies"
+    assert found.ended == "it does not react to anything that varies"
     assert "nothing that varies moves the ranking" in sensitivity_verdict(found)[0]
 
 
@@ -293,6 +296,132 @@ def test_progress_rises_to_the_whole() -> None:
     done = [each for each, _ in told]
     assert done == sorted(done)
     assert done[-1] == told[-1][1]
+
+
+# --- a precision that is asked for ---
+
+
+def asked(within: float, *names: Named, budget: int = 4096) -> ScoreSensitivity:
+    """The small form, with shares asked for so closely."""
+    return found_of(TWO, BOTH, by="factor", budget=budget, precision=Precision(within, names, asked=True))
+
+
+def test_a_sample_is_doubled_until_what_is_named_is_known_so_closely() -> None:
+    """The half-widths of the named quantity, first order and total of every swap; those of no other are looked at."""
+    vary = "{weights: total, factor: [0.5, 1.5]}\n{address: ratings.a.curve.line.best, uniform: [40, 140]}"
+    precision = Precision(0.03, (Named("rank", ("p2",)),), asked=True)
+    found = found_of(LINES, vary, by="factor", readings=ON_LINES, budget=1 << 14, precision=precision)
+    q = quantity(found, "rank", "p2")
+    assert found.converged
+    assert half_widths(found.indices)[..., q].max() == pytest.approx(found.trail[-1].half_width, rel=1e-12)
+    assert found.trail[-1].half_width <= 0.03
+    assert all(step.half_width > 0.03 for step in found.trail[1:-1])
+    assert 512 < found.trail[-1].points < 1 << 14
+    assert sensitivity_verdict(found)[-1] == (
+        f"Asked for within 0.03, at {found.trail[-1].points} base points: the rank of p2: reached, the widest half-width being"
+        f" {found.trail[-1].half_width:.2g}."
+    )
+
+
+def test_what_is_not_reached_is_named_beside_what_is() -> None:
+    """Scores, which are sums, are known closely long before who is first; the verdict says by which argument it is not."""
+    found = asked(0.004, Named("score"), Named("shift"), budget=1024)
+    assert found.trail[-1].points == 1024
+    assert not found.converged
+    said = sensitivity_verdict(found)[-1]
+    assert "the mean shift in rank: NOT reached, the widest half-width being" in said
+    document = sensitivity_document(*made(TWO, BOTH, **READINGS), [found], [], 0)["scores"]["total"]["precision"]
+    assert document["within"] == 0.004
+    assert [one["what"] for one in document["of"]] == ["score"] * 4 + [SHIFT]
+    widths = half_widths(found.indices)
+    for one in document["of"]:
+        q = found.quantities.names.index((one["what"], one["of"] or ""))
+        assert one["widest_half_width"] == pytest.approx(widths[..., q].max(), rel=1e-6)
+
+
+def test_what_has_no_shares_is_said_to_have_none() -> None:
+    """A product's score without any draw of its own; a product that is not published here."""
+    still = found_of(TWO, P, by="factor", budget=256, precision=Precision(0.02, (Named("shift"),), asked=True))
+    assert sensitivity_verdict(still)[-1].endswith("the mean shift in rank: nothing that varies moves it.")
+    absent = asked(0.02, Named("rank", ("p9",)), budget=256)
+    assert "the rank of p9: not asked of this score" in sensitivity_verdict(absent)[-1]
+
+
+@pytest.mark.parametrize(
+    ("within", "of", "message"),
+    [
+        (None, ["rank"], "no precision; expected `--within` with it"),
+        (0.0, [], "--within: 0; expected above 0 and below 0.5"),
+        (0.7, [], "0.7; expected above 0 and below 0.5"),
+        (0.02, ["rnk"], "`rnk`; expected one of score, rank, top, first, shift, beats, gap"),
+        (0.02, ["rank:p7"], "`p7`; expected a product of the catalogue"),
+        (0.02, ["shift:p1"], "expected `shift`: it is of the whole ranking"),
+        (0.02, ["beats:p2,p1"], "the pair p2,p1; expected a pair that the study asks about"),
+    ],
+)
+def test_a_precision_that_cannot_be_is_refused(within: float | None, of: list[str], message: str) -> None:
+    """Where, what, and what to write; all at once."""
+    with pytest.raises(StudyError) as fault:
+        read_precision(within, of, ("p1", "p2"), [("p1", "p2")])
+    assert message in str(fault.value)
+
+
+def test_names_are_read_as_they_are_written() -> None:
+    """Twice the same is once; a pair is two products; nothing named is the mean shift in rank, at the default nothing asked."""
+    read = read_precision(0.02, ["rank: p1", "beats:p1,p2", "score", "score"], ("p1", "p2"), [("p1", "p2")])
+    assert read == Precision(0.02, (Named("rank", ("p1",)), Named("beats", ("p1", "p2")), Named("score")), asked=True)
+    assert read_precision(0.1, [], (), ()).of == (Named("shift"),)
+    assert read_precision(None, [], (), ()) == Precision()
+
+
+# --- what hardly matters ---
+
+MANY = (
+    HEAD.replace("{from: 1, to: 10}", "{from: -100, to: 100}").replace(
+        "measures", "constants: {p: 0, q: 0, r: 0, s: 0}\nmeasures"
+    )
+    + 'scores:\n  total: {value: "x + p * y + 0.04 * z * (q + r + s)"}\n'
+)
+
+
+def test_what_hardly_matters_is_swapped_together(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Three that move little: their joint total is that of the three as a group of the study, which has it to itself."""
+    for module in (engine, verdict):
+        monkeypatch.setattr(module, "SMALL", 0.2)
+    names = ("q", "r", "s")
+    one = "\n".join(f"{{address: constants.{name}, uniform: [-1, 1]}}" for name in ("p", *names))
+    group = one
+    for name in names:
+        group = group.replace(
+            f"constants.{name}, uniform: [-1, 1]", f"constants.{name}, uniform: [-1, 1], group: these"
+        )
+    readings = {
+        "x": [3.0, 2.0, 1.0, 2.5, 2.2, 1.4, 2.8, 1.9],
+        "y": [2.0, 2.5, 3.0, 2.0, 2.2, 2.9, 1.8, 2.6],
+        "z": [1.0, 2.0, 3.0, 1.0, 2.0, 1.0, 3.0, 2.0],
+    }
+    found = found_of(MANY, one, by="factor", budget=1024, readings=readings)
+    grouped = found_of(MANY, group, by="kind", budget=1024, readings=readings)
+    assert found.small is not None
+    assert found.small.factors == tuple(f"constants.{name}" for name in names)
+    place = row(grouped, "these")
+    assert found.trail[-1].points == grouped.trail[-1].points
+    assert found.small.total == pytest.approx(grouped.indices.total[place, grouped.shift], rel=1e-12)
+    assert found.small.low == pytest.approx(grouped.indices.total_low[place, grouped.shift], rel=1e-12)
+    own = [found.indices.total[row(found, f"constants.{name}"), found.shift] for name in names]
+    assert found.small.total > max(own)
+    (said,) = [line for line in sensitivity_verdict(found) if "hardly move" in line]
+    assert "under 20 % of that variance each, by the upper ends of their intervals; together " in said
+
+
+def test_what_moves_a_product_without_a_score_is_counted_over_all_draws() -> None:
+    """Two runs a point, and two with every swap: a product that has no score in half of them has none in 50 %."""
+    text = TWO.replace("0.4}}", "0.4}, missing: {absent_above: 0.4}}")
+    readings = READINGS | {"y": [2.0, 2.5, NAN, 2.0], "z": [1.0, 2.0, 3.0, 1.0]}
+    found = found_of(text, "{weights: total, factor: [0.5, 1.5]}", readings=readings, by="factor")
+    lost = int(found.indices.lost[quantity(found, "score", "p3")])
+    share = lost / (found.trail[-1].points * (2 + 2 * len(found.swaps)))
+    assert any(f"of p3 ({100 * share:.0f} %)" in line for line in sensitivity_verdict(found))
 
 
 # --- correlated inputs ---

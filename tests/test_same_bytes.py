@@ -30,6 +30,7 @@ COMMANDS = {
     "stability.json": ["stability", *BEDS, "--draws", "100", "--json"],
     "compare.json": ["compare", FORMULA, *BEDS, *HEAVIER, "--score", "two_abed", "--json"],
     "flip.json": ["flip", *BEDS, "QB-029", "QB-039", "--score", "two_abed", "--json"],
+    "reread.json": ["reread", *BEDS, "--score", "two_abed", "--settle", "top", "--json"],
     "record.json": ["record", *BEDS, "--out", "record.json", "--date", "2026-03-01"],
     "page.html": ["explore", *BEDS, "--out", "page.html"],
     "appendix": ["appendix", *BEDS, "--draws", "256", "--date", "2026-03-01", "--out", "appendix"],

@@ -78,6 +78,12 @@ WORDS: tuple[tuple[str, tuple[str, ...], str], ...] = (
         "every reading drawn again many times from its own scatter, and the result worked out each time (JCGM 101:2008).",
     ),
     (
+        "pairs turned",
+        ("pairs turned",),
+        "how many pairs of products stand in the other order than in the published table; a pair tied in one of the two counts"
+        " half (Fagin, Kumar, Mahdian, Sivakumar and Vee, 2006).",
+    ),
+    (
         "rank-biased overlap",
         ("rank-biased overlap",),
         "how far two rankings hold the same products from the top down, the weight falling by a tenth a place; 1 where they"

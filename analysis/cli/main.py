@@ -26,6 +26,7 @@ COMMANDS: dict[Callable[..., None], str] = {
     study_commands.compare: "Say who moves from one edition to another, and why.",
     study_commands.weights: "Say what each weight is worth on the actual catalogue.",
     study_commands.flip: "Say the smallest change that turns an order round.",
+    study_commands.reread: "Say what to read again to settle a place.",
     publishing_commands.appendix: "Write the methods appendix, to work every figure out again.",
     publishing_commands.explore: "Write one page on which any number can be moved.",
     publishing_commands.record: "Freeze a publication in one file with its fingerprint.",

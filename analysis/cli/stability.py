@@ -18,8 +18,11 @@ from analysis.repeatability.document import repeatability_document
 from analysis.repeatability.notes import outside_in_words
 from analysis.repeatability.repeatability import precisions
 from analysis.stability.bench_alone import bench_under
+from analysis.stability.bench_findings import BenchFindings, bench_findings
 from analysis.stability.catalogue_robustness import CatalogueRobustness, catalogue_robustness
 from analysis.stability.document import stability_document, stability_frame
+from analysis.stability.findings_verdict import findings_verdict
+from analysis.stability.rank_sets import RankSets
 from analysis.stability.stability import ScoreStability, stability
 from analysis.stability.told_apart import ToldApart
 from analysis.stability.verdict import SOURCES, compared_rankings, stability_verdict
@@ -60,15 +63,16 @@ def run(
         found = stability(made, table, draws=draws, seed=seed, progress=told, retest=True)
     benches = bench_under(made, table, seed, coverage=coverage)
     asked = {one.quantities.output.name: one.quantities for one in found}
+    findings = {name: bench_findings(asked[name], bench, seed=seed) for name, bench in benches.items()}
     robustness = catalogue_robustness(compile_form(table.form), table.inputs, asked)
     bench = precisions(table.form, table.catalogue)
     firsts = first_places(table, [table.column(name) for name in asked])
     if out is not None or as_json:
         repeats = repeatability_document(table.form, table.catalogue, bench)
-        document = stability_document(made, table, found, benches, robustness, repeats, settings, seed)
+        document = stability_document(made, table, found, benches, findings, robustness, repeats, settings, seed)
         document["first_places"] = partial_document(firsts, table.catalogue.products)
     if out is not None:
-        frame = with_provenance(stability_frame(found, benches), made, table, settings, seed)
+        frame = with_provenance(stability_frame(found, benches, findings), made, table, settings, seed)
         write_results(out, "stability", document, frame, lambda: _figures(found, benches), guard)
     if as_json:
         print_json(document)
@@ -77,7 +81,7 @@ def run(
     for one in found:
         name = one.quantities.output.name
         say(*(first.says for first in firsts if first.name == name))
-        show(one, benches.get(name), robustness[name], in_full=len(found) == 1)
+        show(one, benches.get(name), findings.get(name), robustness[name], in_full=len(found) == 1)
     several = [one for one in found if one.quantities.output.name in benches]
     if len(several) > 1:
         said = f"Joint means of one table at a time: all {len(several)} tables' statements hold at once less often than each."
@@ -97,14 +101,23 @@ def _figures(found: Sequence[ScoreStability], benches: Mapping[str, ToldApart]) 
     return files
 
 
-def show(found: ScoreStability, bench: ToldApart | None, robustness: CatalogueRobustness, *, in_full: bool) -> None:
+def show(
+    found: ScoreStability,
+    bench: ToldApart | None,
+    findings: BenchFindings | None,
+    robustness: CatalogueRobustness,
+    *,
+    in_full: bool,
+) -> None:
     """Print the verdict and how rankings agree; in full, every product too."""
-    say(*stability_verdict(found, bench, robustness), "")
+    say(*stability_verdict(found, bench, robustness), *findings_verdict(found.quantities, findings), "")
     if not found.by_source or len(found.quantities.ids) < 2:
         return
     show_agreement(found)
     if in_full:
-        show_products(found, bench)
+        if findings is not None:
+            show_what_is_open(found, findings)
+        show_places(found)
         show_typical_weights(found)
         show_catalogue(robustness)
 
@@ -114,33 +127,89 @@ def show_agreement(found: ScoreStability) -> None:
     rows = []
     for source, one in compared_rankings(found):
         cells = [source]
-        for spread in one.agreement.values():
+        for name, spread in one.agreement.items():
             known = not math.isnan(spread.mean)
-            cells.append(f"{spread.mean:.2f} ({spread.low:.2f} to {spread.high:.2f})" if known else "–")
+            digits = 1 if name == "pairs turned" else 2
+            figures = (f"{figure:.{digits}f}" for figure in (spread.mean, spread.low, spread.high))
+            cells.append("{} ({} to {})".format(*figures) if known else "–")
         rows.append(cells)
     names = list(next(iter(found.by_source.values())).agreement)
     names = [f"top {found.quantities.top} overlap" if name == "top overlap" else name for name in names]
     title = f"{found.quantities.output.label}: drawn rankings against the published one, mean (5 % to 95 % of draws)"
     print_table(["", *names], rows, right=range(1, len(names) + 1), title=title)
+    n = len(found.quantities.ids)
+    say(
+        f"pairs turned: pairs in the other order, of {n * (n - 1) // 2}; a tie in one of the two rankings counts half.",
+        "",
+    )
 
 
-def show_products(found: ScoreStability, bench: ToldApart | None) -> None:
-    """Print every product: published place, what the bench leaves open, and its places over the draws."""
+def show_what_is_open(found: ScoreStability, findings: BenchFindings) -> None:
+    """Print every product: published place, what the bench leaves open of it, and what its noise draws the score in to."""
+    names, bench, shrunken = found.quantities, findings.bench, findings.shrunken
+    top = set(findings.top_set(names.top))
+    rows = [
+        [
+            f"{names.published[i]:g}",
+            product,
+            f"{names.values[i]:.2f}",
+            _set(bench.sets, i),
+            _set(findings.alone, i),
+            "yes" if i in top else "",
+            f"{shrunken.scores[i]:.2f}",
+            f"{shrunken.expected_ranks[i]:.1f}",
+            " ".join(bench.groups.letters[i]),
+        ]
+        for i, product in enumerate(names.ids)
+    ]
+    headers = [
+        "#",
+        "product",
+        names.output.name,
+        "may hold",
+        "alone",
+        f"in top {names.top}",
+        "shrunken",
+        "expected",
+        "group",
+    ]
+    title = f"{names.output.label}: what the bench's noise leaves open"
+    print_table(headers, rows, right=(0, 2, 6, 7), title=title)
+    level = f"{100 * bench.sets.coverage:g} %"
+    say(
+        f"may hold: the places that the bench's noise leaves open, all sets together with {level} confidence;"
+        " ~ where the bound lies within the simulation's error.",
+        f"alone: the same for a question about that product and no other, at {level} for each by itself.",
+        f"in top {names.top}: could truly be among the first {names.top}, with the joint confidence of `may hold`.",
+        "shrunken, expected: the score drawn in towards the catalogue's mean by how badly it is known, and the place expected"
+        " then; a coin toss between two places counts half.",
+        "group: products that share a letter are not told apart by this bench; those that share none are."
+        if bench.groups.exact
+        else "group: runs of the table; products that share no letter are told apart.",
+        "",
+    )
+
+
+def show_places(found: ScoreStability) -> None:
+    """Print every product's places over the draws."""
     names = found.quantities
     one = found.by_source.get("both") or next(iter(found.by_source.values()))
-    headers = ["#", "product", names.output.name]
-    right = [0, 2]
-    if bench is not None:
-        headers += ["may hold", "group"]
-    start = len(headers)
-    headers += ["median", "5-95 %", "all draws", "first", f"top {names.top}", "absent"]
-    right += range(start, len(headers))
-    rows = []
-    for i, product in enumerate(names.ids):
-        row = [f"{names.published[i]:g}", product, f"{names.values[i]:.2f}"]
-        if bench is not None:
-            row += [_set(bench, i), " ".join(bench.groups.letters[i])]
-        row += [
+    headers = [
+        "#",
+        "product",
+        names.output.name,
+        "median",
+        "5-95 %",
+        "all draws",
+        "first",
+        f"top {names.top}",
+        "absent",
+    ]
+    rows = [
+        [
+            f"{names.published[i]:g}",
+            product,
+            f"{names.values[i]:.2f}",
             f"{one.median[i]:g}",
             f"{one.low[i]:g}-{one.high[i]:g}",
             f"{one.lowest[i]:g}-{one.highest[i]:g}",
@@ -148,24 +217,16 @@ def show_products(found: ScoreStability, bench: ToldApart | None) -> None:
             percent(float(one.top[i])),
             percent(float(one.absent[i])) if one.absent[i] else "",
         ]
-        rows.append(row)
-    print_table(headers, rows, right=right, title=f"{names.output.label}: {SOURCES[one.source].lower()}")
-    if bench is not None:
-        level = f"{100 * bench.sets.coverage:g} %"
-        say(
-            f"may hold: the places that the bench's noise leaves open, all sets together with {level} confidence;"
-            " ~ where the bound lies within the simulation's error.",
-            "group: products that share a letter are not told apart by this bench; those that share none are."
-            if bench.groups.exact
-            else "group: runs of the table; products that share no letter are told apart.",
-            "median to all draws: places over the draws of the study, which is no confidence set.",
-            "",
-        )
+        for i, product in enumerate(names.ids)
+    ]
+    title = f"{names.output.label}: {SOURCES[one.source].lower()}"
+    print_table(headers, rows, right=(0, *range(2, len(headers))), title=title)
+    say("median to all draws: places over the draws of the study, which is no confidence set.", "")
 
 
-def _set(bench: ToldApart, i: int) -> str:
-    low, high = int(bench.sets.low[i]), int(bench.sets.high[i])
-    marks = "~" if bench.sets.low_unsure[i] else "", "~" if bench.sets.high_unsure[i] else ""
+def _set(sets: RankSets, i: int) -> str:
+    low, high = int(sets.low[i]), int(sets.high[i])
+    marks = "~" if sets.low_unsure[i] else "", "~" if sets.high_unsure[i] else ""
     return f"{low}{marks[0]}" if low == high and not any(marks) else f"{low}{marks[0]}-{high}{marks[1]}"
 
 

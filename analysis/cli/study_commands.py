@@ -258,3 +258,43 @@ def flip(
         command.run(
             formula, catalogue, products or [], settings or [], first=first, only=only or [], as_json=as_json, seed=seed
         )
+
+
+def reread(
+    formula: Formula,
+    catalogue: Catalogue,
+    settle: Annotated[
+        str, typer.Option("--settle", metavar="QUESTION", help="What to settle: first, top, or two products as A:B.")
+    ] = "first",
+    readings: Annotated[
+        int,
+        typer.Option("--readings", metavar="N", min=1, max=1024, help="How many further readings there are to plan."),
+    ] = 24,
+    top: Annotated[int, typer.Option("--top", metavar="N", min=1, help="How many places the top are.")] = 5,
+    settings: Settings = None,
+    only: Scores = None,
+    as_json: AsJson = False,
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", metavar="PATH", help="A folder for tables, or one .json, .csv, .parquet or .xlsx."),
+    ] = None,
+    seed: Seed = 0,
+    force: Force = False,
+) -> None:
+    """Say which product and measure to read again to settle the first place, the top, or a disputed pair."""
+    from analysis.cli import reread as command
+
+    with faults_told():
+        command.run(
+            formula,
+            catalogue,
+            settings or [],
+            settle=settle,
+            readings=readings,
+            only=only or [],
+            top=top,
+            as_json=as_json,
+            out=out,
+            seed=seed,
+            force=force,
+        )

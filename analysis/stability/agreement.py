@@ -54,8 +54,7 @@ def kendall_tau_b(reference: ArrayLike, ranks: ArrayLike) -> Array:
     >>> kendall_tau_b([1, 2, 3], [[1, 2, 3], [3, 2, 1], [1, 3, 2]]).round(4)
     array([ 1.    , -1.    ,  0.3333])
     """
-    balance, _, reference_untied, draw_untied = _pairs(*_common(reference, ranks))
-    return _ratio(balance, np.sqrt(reference_untied * draw_untied))
+    return kendall(reference, ranks)[0]
 
 
 def partial_kendall(reference: ArrayLike, ranks: ArrayLike, p: float = 0.5) -> Array:
@@ -76,10 +75,16 @@ def partial_kendall(reference: ArrayLike, ranks: ArrayLike, p: float = 0.5) -> A
     Source: R. Fagin, R. Kumar, M. Mahdian, D. Sivakumar and E. Vee, Comparing partial rankings, SIAM J. Discrete Math. 20(3),
     2006 (from memory).
     """
+    return kendall(reference, ranks, p)[1]
+
+
+def kendall(reference: ArrayLike, ranks: ArrayLike, p: float = 0.5) -> tuple[Array, Array]:
+    """`kendall_tau_b` and `partial_kendall`, from one count of the pairs."""
     if not 0 <= p <= 1:
         raise ValueError(f"p: found {p}, must be 0 to 1")
     balance, both_untied, reference_untied, draw_untied = _pairs(*_common(reference, ranks))
-    return (both_untied - balance) / 2 + p * (reference_untied + draw_untied - 2 * both_untied)
+    tau = _ratio(balance, np.sqrt(reference_untied * draw_untied))
+    return tau, (both_untied - balance) / 2 + p * (reference_untied + draw_untied - 2 * both_untied)
 
 
 def spearman(reference: ArrayLike, ranks: ArrayLike) -> Array:

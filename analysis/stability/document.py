@@ -10,18 +10,25 @@ import numpy as np
 import pandas as pd
 
 from analysis.report_document import plain
+from analysis.stability.bench_findings import BenchFindings
 from analysis.stability.catalogue_robustness import CatalogueRobustness
+from analysis.stability.findings_verdict import findings_verdict
 from analysis.stability.rank_sets import RESAMPLES
 from analysis.stability.stability import RankStability, ScoreStability
 from analysis.stability.told_apart import ToldApart
 from analysis.stability.verdict import stability_verdict
+from analysis.stability.winners import Corrected, Lead
 from analysis.study import Study
-from analysis.study_document import figures, heading
+from analysis.study_document import figure, figures, heading
 from scoring.table import ScoreTable
 
 METHODS = {
     "sets": "confidence sets of ranks, joint over the products of one score (not over scores), Mogstad, Romano, Shaikh,"
     f" Wilhelm 2024; {RESAMPLES} resamples",
+    "alone": "marginal confidence sets of ranks, each by itself; same source",
+    "top": "all products whose joint set reaches up to the last of the top places, at the joint level",
+    "lead": "corrected for having been picked: hybrid intervals of Andrews, Kitagawa, McCloskey 2024, each by itself",
+    "shrunken": "posterior means and expected ranks of a normal-normal model, Laird, Louis 1989",
     "groups": "products that share a letter are not told apart at the joint level, and only those",
     "sources": "bench: one dose of noise, about the published readings, as far as these may lie from the true ones",
     "retest": "a second table beside the published one, both with noise: two doses about the published readings, and a fall back"
@@ -39,6 +46,7 @@ def stability_document(
     table: ScoreTable,
     found: Sequence[ScoreStability],
     benches: Mapping[str, ToldApart],
+    findings: Mapping[str, BenchFindings | None],
     robustness: Mapping[str, CatalogueRobustness],
     repeatability: dict[str, Any],
     settings: Sequence[str],
@@ -50,21 +58,30 @@ def stability_document(
         "repeatability": repeatability,
         "scores": {
             one.quantities.output.name: _score(
-                one, benches.get(one.quantities.output.name), robustness.get(one.quantities.output.name)
+                one,
+                benches.get(one.quantities.output.name),
+                findings.get(one.quantities.output.name),
+                robustness.get(one.quantities.output.name),
             )
             for one in found
         },
     }
 
 
-def _score(found: ScoreStability, bench: ToldApart | None, robustness: CatalogueRobustness | None) -> dict[str, Any]:
+def _score(
+    found: ScoreStability,
+    bench: ToldApart | None,
+    findings: BenchFindings | None,
+    robustness: CatalogueRobustness | None,
+) -> dict[str, Any]:
     quantities = found.quantities
     return {
-        "verdict": list(stability_verdict(found, bench, robustness)),
+        "verdict": [*stability_verdict(found, bench, robustness), *findings_verdict(quantities, findings)],
         "order": list(quantities.ids),
         "published_rank": figures(quantities.published),
         "published_score": figures(quantities.values),
         "told_apart": None if bench is None else _told_apart(bench, quantities.ids),
+        "findings": None if findings is None else _findings(findings, quantities.ids, quantities.top),
         "sources": {source: _source(one, found.parts) for source, one in found.by_source.items()},
         "retest": None if found.retest is None else _retest(found.retest),
         "catalogue": None if robustness is None else plain(asdict(robustness)),
@@ -99,6 +116,41 @@ def _retest(one: RankStability) -> dict[str, Any]:
     }
 
 
+def _findings(found: BenchFindings, ids: Sequence[str], top: int) -> dict[str, Any]:
+    alone, drawn_in = found.alone, found.shrunken
+    return {
+        "alone": {
+            "low": alone.low.tolist(),
+            "high": alone.high.tolist(),
+            "low_within_simulation_error": alone.low_unsure.tolist(),
+            "high_within_simulation_error": alone.high_unsure.tolist(),
+        },
+        "top": {"places": top, "products": [ids[i] for i in found.top_set(top)]},
+        "lead": None if found.lead is None else _lead(found.lead, ids),
+        "shrunken": {
+            "mean": figure(drawn_in.prior.mean),
+            "variance_between_products": figure(drawn_in.prior.variance),
+            "scores": figures(drawn_in.scores),
+            "expected_ranks": figures(drawn_in.expected_ranks),
+        },
+    }
+
+
+def _lead(lead: Lead, ids: Sequence[str]) -> dict[str, Any]:
+    return {
+        "first": ids[lead.first],
+        "second": ids[lead.second],
+        "coverage": lead.coverage,
+        "stands": lead.stands,
+        "margin": _corrected(lead.margin),
+        "score": _corrected(lead.score),
+    }
+
+
+def _corrected(one: Corrected) -> dict[str, Any]:
+    return {name: figure(value) for name, value in asdict(one).items()}
+
+
 def _source(one: RankStability, parts: Sequence[str]) -> dict[str, Any]:
     return {
         "draws": one.n_draws,
@@ -116,7 +168,9 @@ def _source(one: RankStability, parts: Sequence[str]) -> dict[str, Any]:
     }
 
 
-def stability_frame(found: Sequence[ScoreStability], benches: Mapping[str, ToldApart]) -> pd.DataFrame:
+def stability_frame(
+    found: Sequence[ScoreStability], benches: Mapping[str, ToldApart], findings: Mapping[str, BenchFindings | None]
+) -> pd.DataFrame:
     """One row for every score, source and product."""
     frames = []
     for score in found:
@@ -141,5 +195,9 @@ def stability_frame(found: Sequence[ScoreStability], benches: Mapping[str, ToldA
             if bench is not None:
                 columns["set_low"], columns["set_high"] = bench.sets.low, bench.sets.high
                 columns["letters"] = [" ".join(own) for own in bench.groups.letters]
+            also = findings.get(score.quantities.output.name)
+            if also is not None:
+                columns["alone_low"], columns["alone_high"] = also.alone.low, also.alone.high
+                columns["shrunken"], columns["expected_rank"] = also.shrunken.scores, also.shrunken.expected_ranks
             frames.append(pd.DataFrame(columns))
     return pd.concat(frames, ignore_index=True) if frames else pd.DataFrame(columns=["score", "source", "product"])

@@ -9,14 +9,16 @@ Statistical Association 68(341), 1973 (from memory).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.study.moves import NoiseMove
 from analysis.study.setting import Setting
 from analysis.study.study import Study
 from analysis.trials.trials import Trials
+from scoring.measurement_error.components import SYSTEMATIC
 
 Array = NDArray[np.float64]
 #: A share of the size of a score below which its scatter is the dust of binary arithmetic, and none.
@@ -26,14 +28,21 @@ DUST = 1e-12
 def two_doses(study: Study, trials: Trials, n_draws: int, rng: np.random.Generator) -> Setting:
     """Readings with the errors of two draws of the bench's noise: those of the published readings and those of the re-test.
 
-    Errors of a bench's noise lie evenly about nought, so that their sum is as good as their difference.
+    Errors of a bench's noise lie evenly about nought, so that their sum is as good as their difference. What is systematic is
+    the same in both tables, and in neither dose.
     """
+    study = _without_systematic(study)
     one, other = (study.setting(study.draws(n_draws, rng)) for _ in range(2))
     for measure, errors in other.noise.items():
         one.noise[measure] = one.noise[measure] + errors
     for measure, values in other.resampled.items():
         one.resampled[measure] = one.resampled[measure] + values - trials.inputs.values[measure]
     return one
+
+
+def _without_systematic(study: Study) -> Study:
+    moves = tuple(replace(m, left_out=(SYSTEMATIC,)) if isinstance(m, NoiseMove) else m for m in study.moves)
+    return replace(study, moves=moves)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -9,12 +9,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.ordered_sums import matrix_product
-from analysis.stability.agreement import kendall_tau_b, mean_shift, spearman, top_overlap
+from analysis.stability.agreement import kendall, mean_shift, spearman, top_overlap
 from analysis.stability.rank_biased_overlap import rank_biased_overlap
 from analysis.trials.quantities import Quantities
 
 Array = NDArray[np.float64]
-AGREEMENTS = ("Kendall tau-b", "Spearman", "mean shift in rank", "top overlap", "rank-biased overlap")
+AGREEMENTS = (
+    "Kendall tau-b",
+    "pairs turned",
+    "Spearman",
+    "mean shift in rank",
+    "top overlap",
+    "rank-biased overlap",
+)
 
 
 @dataclass(slots=True, eq=False)
@@ -80,7 +87,7 @@ class Tally:
 
     def _add_agreement(self, ranks: Array, at: slice) -> None:
         published = self.quantities.published
-        self.agreement["Kendall tau-b"][at] = kendall_tau_b(published, ranks)
+        self.agreement["Kendall tau-b"][at], self.agreement["pairs turned"][at] = kendall(published, ranks)
         self.agreement["Spearman"][at] = spearman(published, ranks)
         self.agreement["mean shift in rank"][at] = mean_shift(published, ranks)
         self.agreement["top overlap"][at] = top_overlap(published, ranks, self.quantities.top)

@@ -30,7 +30,8 @@ class ToldApart:
     sets: joint confidence sets of the ranks; groups: products that are not told apart; settled: products whose set is one
     place; sd: the standard uncertainty of each score; apart: the standard error of the difference of each two neighbours,
     shape (products - 1,); uneven: products whose noise does not lie evenly about their score, because a limit or the end of
-    a curve is near, or a part is missing: they are told from another only where hardly a draw has the other order.
+    a curve is near, or a part is missing: they are told from another only where hardly a draw has the other
+    order; errors: the draws that all of it comes of; undecided: the pairs that too many draws turn round.
     """
 
     sets: RankSets
@@ -39,6 +40,8 @@ class ToldApart:
     sd: Array
     apart: Array
     uneven: tuple[int, ...]
+    errors: BenchErrors | None = None
+    undecided: NDArray[np.bool_] | None = None
 
     def distance(self, *, alone: bool = False) -> float:
         """From how far apart two scores are told apart, in points: the median over neighbours in the table.
@@ -90,9 +93,10 @@ def told_apart(quantities: Quantities, bench: BenchErrors, *, seed: int, coverag
     uneven = (off | (bench.rest > BENT)) & (sd > 0)
     signed = quantities.values if best == "highest" else -quantities.values
     allowed = _tail(bench, apart, critical / math.sqrt(2)) ** 2 * bench.n_draws
-    sets = sets_of(_undecided(bench, signed, uneven, allowed), stepwise=True)
+    undecided = _undecided(bench, signed, uneven, allowed)
+    sets = sets_of(undecided, stepwise=True)
     groups = rank_groups(quantities.published, sets.beats)
-    return ToldApart(sets, groups, settled(sets, quantities.published), sd, apart, _places(uneven))
+    return ToldApart(sets, groups, settled(sets, quantities.published), sd, apart, _places(uneven), bench, undecided)
 
 
 def neighbours_apart(bench: BenchErrors) -> Array:

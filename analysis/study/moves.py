@@ -122,12 +122,14 @@ class LeaveOutMove:
 class NoiseMove:
     """Every value moved by a draw of its error, by the error model, in units of its standard uncertainty.
 
-    scaled: whether each estimated standard deviation is itself drawn, by its degrees of freedom.
+    scaled: whether each estimated standard deviation is itself drawn, by its degrees of freedom; left_out: components that are
+    not drawn.
     """
 
     factor: Factor
     errors: ErrorModel
     scaled: bool = True
+    left_out: tuple[str, ...] = ()
 
     @property
     def factors(self) -> tuple[Factor, ...]:
@@ -153,7 +155,7 @@ class NoiseMove:
         return self._in_units(self.errors.errors_of(parts))
 
     def draw(self, n_draws: int, rng: np.random.Generator) -> Stream:
-        return self._in_units(self.errors.draw(n_draws, rng, scaled=self.scaled))
+        return self._in_units(self.errors.draw(n_draws, rng, scaled=self.scaled, left_out=self.left_out))
 
     def _in_units(self, errors: Mapping[str, Array]) -> Stream:
         """Errors in units of the standard uncertainty, 0 where there is none."""

@@ -170,12 +170,15 @@ class ErrorModel:
         measures = {name: errors.of_product(product) for name, errors in measures.items()}
         return replace(self, measures=measures, n_products=1, clusters=tuple(clusters))
 
-    def draw(self, n_draws: int, rng: np.random.Generator, *, scaled: bool = True) -> dict[str, Array]:
+    def draw(
+        self, n_draws: int, rng: np.random.Generator, *, scaled: bool = True, left_out: Collection[str] = ()
+    ) -> dict[str, Array]:
         """Draws of the error of every value.
 
         Parameters
         ----------
         scaled : multiply each estimated standard deviation by sqrt(nu / chi-squared_nu) in every draw [2]
+        left_out : components that count as 0
 
         Returns
         -------
@@ -188,6 +191,8 @@ class ErrorModel:
             for name in cluster.measures
             if scaled
         }
+        nothing = np.zeros((1, self.n_products))
+        sizes |= {(c.component, name): nothing for c in self.clusters if c.component in left_out for name in c.measures}
         return self.errors_of(normals, sizes)
 
     def errors_of(

@@ -10,6 +10,7 @@ import sys
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pandas as pd
 import pytest
 from typer.testing import CliRunner
@@ -252,6 +253,34 @@ def test_one_score_in_full(steelyard: Any, trial: Path) -> None:
         assert title in said
     assert [name for name in ("A-01", "A-02", "A-03", "A-04", "A-05") if f" {name} " not in said] == []
     assert "At rest" not in said
+
+
+def test_what_the_bench_leaves_open_in_every_face(steelyard: Any, trial: Path) -> None:
+    """The lead, the top set, sets of one product alone and shrunken scores: in sentences, the table, the document, the file."""
+    said = run(steelyard, trial, "--score", "reading").stdout
+    document = json.loads(run(steelyard, trial, "--score", "reading", "--json").stdout)
+    score = document["scores"]["reading"]
+    found, ids = score["findings"], score["order"]
+    margin = found["lead"]["margin"]
+    assert margin["low"] <= margin["estimate"] <= margin["high"]
+    assert margin["published"] == pytest.approx(score["published_score"][0] - score["published_score"][1])
+    assert f"{ids[0]} leads {ids[1]} by {margin['published']:.2g} points; corrected for both having been picked" in said
+    assert found["top"]["products"] == [
+        ids[i] for i, low in enumerate(score["told_apart"]["low"]) if low <= found["top"]["places"]
+    ]
+    assert sum(found["shrunken"]["expected_ranks"]) == pytest.approx(len(ids) * (len(ids) + 1) / 2)
+    assert set(found) == {"alone", "top", "lead", "shrunken"}
+    assert {"alone", "top", "lead", "shrunken"} <= set(document["methods"])
+    head = next(line for line in said.splitlines() if "may hold" in line)
+    columns = ["#", "product", "reading", "may hold", "alone", "in top 5", "shrunken", "expected", "group"]
+    assert re.split(r"   +", head.strip()) == columns
+    assert "pairs turned: pairs in the other order, of " in said
+    out = trial / "found.csv"
+    run(steelyard, trial, "--score", "reading", "--out", out)
+    frame = pd.read_csv(out)
+    own = frame[frame["source"] == "bench"]
+    assert own["alone_low"].tolist() == found["alone"]["low"]
+    np.testing.assert_allclose(own["expected_rank"], found["shrunken"]["expected_ranks"])
 
 
 def test_settings_are_honoured_and_shown(steelyard: Any, trial: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections import Counter
 from dataclasses import fields, replace
 from itertools import product
@@ -106,7 +107,7 @@ def test_the_tally_counts_as_a_person_would(ties: str, best: str, on: str, absen
 
 @pytest.mark.parametrize("ties", ["shared-best", "shared-mean", "dense"])
 def test_agreement_is_that_of_scipy_over_the_products_that_are_there(ties: str) -> None:
-    """Kendall's tau-b and Spearman by scipy, the mean shift and the overlap of the first three by plain sets."""
+    """Kendall's tau-b and Spearman by scipy, the pairs turned one by one, the mean shift and the overlap of the first three by plain sets."""
     published, scores, weights = case(12, 0.2)
     of = asked(published, ties, "highest", "unrounded", top=3)
     tally = Tally(of, len(scores))
@@ -117,6 +118,13 @@ def test_agreement_is_that_of_scipy_over_the_products_that_are_there(ties: str) 
         before, now = of.published[known], ranks[known]
         tau = kendalltau(before, now).statistic
         np.testing.assert_allclose(tally.agreement["Kendall tau-b"][draw], tau, atol=1e-12)
+        turned = [
+            0.5
+            if (before[i] == before[j]) != (now[i] == now[j])
+            else float((before[i] - before[j]) * (now[i] - now[j]) < 0)
+            for i, j in itertools.combinations(range(len(now)), 2)
+        ]
+        assert tally.agreement["pairs turned"][draw] == pytest.approx(sum(turned))
         if len(set(now)) > 1:
             np.testing.assert_allclose(tally.agreement["Spearman"][draw], spearmanr(before, now).statistic, atol=1e-12)
         np.testing.assert_allclose(tally.agreement["mean shift in rank"][draw], np.abs(before - now).mean(), atol=1e-12)

@@ -1,0 +1,1 @@
+"""What to read again: which product and measure, read how many times more, would most likely settle a question of order."""

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoring.catalogue import Catalogue, State
+from scoring.catalogue.conditions_of_reading import conditions_of
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.int64]
@@ -40,7 +41,8 @@ class Cells:
 
 def named_beside(kind: str, name: str, catalogue: Catalogue) -> Texts | None:
     """The session or specimen beside each reading of a measure, in the shape of its readings; None where there is none."""
-    return catalogue.extras.get(kind, {}).get(name)
+    texts = getattr(conditions_of(catalogue, name), f"{kind}s")
+    return texts if (texts != "").any() else None
 
 
 def cells_of(name: str, catalogue: Catalogue, is_share: bool) -> Cells:

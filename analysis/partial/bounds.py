@@ -101,7 +101,8 @@ class _Search:
         """The end at which sign times the score is least, and whether some point that was tried leaves it without a score."""
         low, high = (np.array([getattr(axis, end) for axis in self.axes]) for end in ("low", "high"))
         best, gone = None, False
-        for start in (low, high, (low + high) / 2):
+        starts = (low, high, (low + high) / 2) if len(self.axes) > 1 else (low,)
+        for start in starts:
             point, value, without = self._down_from(start, low, high, sign)
             gone = gone or without
             if point is not None and (best is None or value < best[1]):

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
 import numpy as np
@@ -80,6 +80,7 @@ class Filled:
     quantities: Quantities
     gates: Kernel | None
     live: bool
+    stated: dict[tuple[str, ...], Mapping[str, Evaluation]] = field(default_factory=dict)
 
     @property
     def output(self) -> Output:
@@ -171,26 +172,43 @@ class Filled:
                 setting.filled[axis.name][:, at] = _as_read(axis.measure, column)
         trials = replace(self.trials, inputs=own, settled={})
         rated = {axis.name: column for axis, column in zip(axes, rows.T, strict=True) if axis.measure is None}
-        known = self._worked_out(trials, setting, rated, at)
+        moved = self._moved_by(axes)
+        known = self._worked_out(trials, setting, rated, at, moved)
         found = np.array(np.broadcast_to(known, (len(rows), len(own.products))))
-        found[self._withheld(own, setting)] = np.nan
+        found[self._withheld(own, setting, moved)] = np.nan
         return found
 
-    def _worked_out(self, trials: Trials, setting: Setting, rated: dict[str, Array], at: int) -> Array:
-        """The score's values, with ratings put in place of those that cannot be worked out."""
-        if not rated:
-            return trials.work_out(setting)[self.output.name].values[self.output.name]
-        before = trials.work_out(setting)
-        given = {name: _put(before[name], name, at, column) for name, column in rated.items()}
-        if self.output.name in given:
-            return given[self.output.name].values[self.output.name]
-        moved = frozenset(stage.output.name for stage in trials.stages) - set(given)
-        return trials.work_out(setting, given, moved)[self.output.name].values[self.output.name]
+    def _moved_by(self, axes: Sequence[Axis]) -> frozenset[str]:
+        """The measures and ratings that axes stand for, and the outputs that lean on them."""
+        moved = {axis.name for axis in axes}
+        live = {figure.measure for figure in self.program.figures}
+        for stage in self.trials.stages:
+            if moved.intersection((*stage.output.sources, *(live if self.live else ()))):
+                moved.add(stage.output.name)
+        return frozenset(moved)
 
-    def _withheld(self, own: Inputs, setting: Setting) -> NDArray[np.bool_]:
+    def _worked_out(
+        self, trials: Trials, setting: Setting, rated: dict[str, Array], at: int, moved: frozenset[str]
+    ) -> Array:
+        """The score's values, with ratings put in place of those that cannot be worked out; what nothing moves as it stands."""
+        before = self._stated(trials)
+        given = dict(before) | {name: _put(before[name], name, at, column) for name, column in rated.items()}
+        if self.output.name in rated:
+            return given[self.output.name].values[self.output.name]
+        return trials.work_out(setting, given, moved - set(rated))[self.output.name].values[self.output.name]
+
+    def _stated(self, trials: Trials) -> Mapping[str, Evaluation]:
+        """Every output as it stands, of all products or of the one alone: worked out once for each."""
+        key = trials.inputs.products
+        if key not in self.stated:
+            self.stated[key] = trials.work_out(Setting(1))
+        return self.stated[key]
+
+    def _withheld(self, own: Inputs, setting: Setting, moved: frozenset[str]) -> NDArray[np.bool_]:
         """Where a gate withholds the score for what a missing reading would be."""
         shape = (setting.n_draws, len(own.products))
-        if self.gates is None:
+        names = {name for gate in self.program.form.gates if gate.withhold for name in gate.when.names}
+        if self.gates is None or not names.intersection(moved):
             return np.zeros(shape, bool)
         values, states = dict(own.values), dict(own.states)
         for name, filled in setting.filled.items():

@@ -14,8 +14,8 @@ from analysis.partial.lacking import Lacking
 Array = NDArray[np.float64]
 #: A change that begins and ends between two neighbours of the grid is not seen.
 GRID = 2001
-#: So often is a stretch between two points halved at most: down to the last bit of a double.
-HALVINGS = 80
+#: Into so many pieces is what lies between two points cut at a time, and so often at most: down to the last bits of a double.
+PIECES, CUTS = 32, 16
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,14 +40,14 @@ def stretches_of(filled: Filled, lacks: Lacking, axis: Axis) -> tuple[Stretch, .
 
 
 def stretches(place_at: Callable[[Array], Array], low: float, high: float) -> tuple[Stretch, ...]:
-    """Stretches of equal place from low to high: a grid of 2 001 points, then halved between neighbours that differ."""
+    """Stretches of equal place from low to high: a grid of 2 001 points, then cut down between neighbours that differ."""
     grid = np.linspace(low, high, GRID)
     places = place_at(grid)
     starts, held = [low], [float(places[0])]
     waiting = [(int(i), grid[i], grid[i + 1]) for i in np.flatnonzero(~_same(places[:-1], places[1:]))]
     edges: list[tuple[float, float]] = []
     while waiting:
-        found = _halved(place_at, np.array([a for _, a, _ in waiting]), np.array([b for _, _, b in waiting]))
+        found = _cut_down(place_at, np.array([a for _, a, _ in waiting]), np.array([b for _, _, b in waiting]))
         edges += found
         reached = place_at(np.array([edge for edge, _ in found]))
         waiting = [
@@ -62,20 +62,18 @@ def stretches(place_at: Callable[[Array], Array], low: float, high: float) -> tu
     return tuple(Stretch(a, b, p) for a, b, p in zip(starts, [*starts[1:], high], held, strict=True))
 
 
-def _halved(place_at: Callable[[Array], Array], low: Array, high: Array) -> list[tuple[float, float]]:
+def _cut_down(place_at: Callable[[Array], Array], low: Array, high: Array) -> list[tuple[float, float]]:
     """For each pair of points whose places differ, the first one found that has not the lower one's place, and its place."""
-    low, high = low.copy(), high.copy()
-    first, last = place_at(low), place_at(high)
-    for _ in range(HALVINGS):
-        middle = (low + high) / 2
-        open_ = (middle > low) & (middle < high)
-        if not open_.any():
+    first, last = np.split(place_at(np.concatenate([low, high])), 2)
+    pairs = np.arange(len(low))
+    for _ in range(CUTS):
+        points = np.linspace(low, high, PIECES + 1, axis=1)
+        if ((points[:, 1] <= low) | (points[:, -2] >= high)).all():
             break
-        place = place_at(middle)
-        stays = _same(place, first)
-        low = np.where(open_ & stays, middle, low)
-        last = np.where(open_ & ~stays, place, last)
-        high = np.where(open_ & ~stays, middle, high)
+        places = place_at(points[:, 1:-1].ravel()).reshape(len(low), -1)
+        places = np.concatenate([places, last[:, np.newaxis]], axis=1)
+        left = np.argmax(~_same(places, first[:, np.newaxis]), axis=1)
+        low, high, last = points[pairs, left], points[pairs, left + 1], places[pairs, left]
     return list(zip(high.tolist(), last.tolist(), strict=True))
 
 

@@ -19,14 +19,24 @@ from numpy.typing import NDArray
 from written_forms import form_of
 
 from analysis.stability.bench_alone import bench_of
+from analysis.stability.stability import is_bench, stability
+from analysis.study import default_study
 from scoring.catalogue import Catalogue, from_arrays
 from scoring.form import Form
 from scoring.table import score_catalogue
 
 Array = NDArray[np.float64]
 DRAWS = 4096
-#: What a bench reads of a truth: measure -> (products, repeats), and the session of every reading where there are any.
-Read = tuple[dict[str, Array], NDArray[np.object_] | None]
+
+
+@dataclass(frozen=True)
+class Read:
+    """What a bench reads: measure -> (products, repeats), the session of every reading where there are any, and the true
+    scores where they are others than the condition's."""
+
+    readings: dict[str, Array]
+    sessions: NDArray[np.object_] | None = None
+    true: Array | None = None
 
 
 @dataclass(frozen=True)
@@ -73,7 +83,7 @@ def plain(
             own = rng.standard_normal(shape)
             errors = math.sqrt(correlation) * common + math.sqrt(1 - correlation) * own
             found[f"x{i}"] = true[:, np.newaxis] + size * errors
-        return found, None
+        return Read(found)
 
     return read
 
@@ -85,7 +95,7 @@ def in_sessions(true: Array, sessions: Array, n_repeats: int, shift: float) -> C
         shifts = shift * rng.standard_normal(int(sessions.max()) + 1)
         own = np.repeat(sessions, n_repeats, axis=1).astype(int)
         readings = true[:, np.newaxis] + shifts[own] + rng.standard_normal(own.shape)
-        return {"x0": readings}, np.char.add("S", own.astype(str)).astype(object)
+        return Read({"x0": readings}, np.char.add("S", own.astype(str)).astype(object))
 
     return read
 
@@ -97,7 +107,21 @@ def on_an_edge(true: Array) -> Callable[[np.random.Generator], Read]:
         errors = rng.standard_normal((2, len(true)))
         first = np.where(np.arange(len(true)) < len(true) // 2, 40.0, 60.0)
         second = 2 * true - first
-        return {"x0": (first + errors[0])[:, np.newaxis], "x1": (second + errors[1])[:, np.newaxis]}, None
+        return Read({"x0": (first + errors[0])[:, np.newaxis], "x1": (second + errors[1])[:, np.newaxis]})
+
+    return read
+
+
+def partial_leader(n_products: int, spread: float) -> Callable[[np.random.Generator], Read]:
+    """Three measures that go together over the products; who leads by two of them has no reading of the third."""
+
+    def read(rng: np.random.Generator) -> Read:
+        common = rng.standard_normal((n_products, 1))
+        true = 50 + spread * (math.sqrt(0.5) * common + math.sqrt(0.5) * rng.standard_normal((n_products, 3)))
+        readings = true + rng.standard_normal(true.shape)
+        leader = int(np.argmax(readings[:, :2].sum(axis=1)))
+        readings[leader, 2] = np.nan
+        return Read({f"x{i}": readings[:, [i]] for i in range(3)}, true=true.mean(axis=1))
 
     return read
 
@@ -154,19 +178,25 @@ def conditions() -> dict[str, Condition]:
             np.full(8, 50.0),
             on_an_edge(np.full(8, 50.0)),
         ),
+        "partial leader": Condition(
+            "the leader of 20 products, spread as wide as the noise, lacks one of three readings",
+            form_text([declared] * 3, score=", missing: {absent_above: 0.5}"),
+            np.zeros(20),
+            partial_leader(20, 1.0),
+        ),
     }
 
 
 def holds(condition: Condition, form: Form, seed: int) -> bool:
     """Whether all sets of one replication hold."""
     rng = np.random.default_rng([seed, 99])
-    readings, sessions = condition.read(rng)
+    read = condition.read(rng)
     ids = [f"P{i:02d}" for i in range(len(condition.true))]
-    catalogue = _catalogue(ids, readings, sessions)
+    catalogue = _catalogue(ids, read.readings, read.sessions)
     table = score_catalogue(form, catalogue)
     told = bench_of(table, seed, draws=condition.draws)["s"]
     order = np.argsort(table.column("s").rank, kind="stable")
-    true = condition.true[order]
+    true = (condition.true if read.true is None else read.true)[order]
     false = told.sets.beats & (true[:, np.newaxis] <= true)
     return not false.any()
 
@@ -175,6 +205,20 @@ def _catalogue(ids: list[str], readings: Mapping[str, Array], sessions: NDArray[
     if sessions is None:
         return from_arrays(ids, readings)
     return from_arrays(ids, readings, sessions=dict.fromkeys(readings, sessions))
+
+
+def chance_of_first(form: Form, seed: int, draws: int = 1024) -> tuple[float, bool]:
+    """The chance that the partial leader is first, as `stability` says it of the bench alone, and whether it is."""
+    read = partial_leader(20, 1.0)(np.random.default_rng([seed, 99]))
+    assert read.true is not None
+    catalogue = _catalogue([f"P{i:02d}" for i in range(20)], read.readings, None)
+    table = score_catalogue(form, catalogue)
+    study = default_study(form, catalogue, ("s",))
+    study = study.of_moves(tuple(move for move in study.moves if is_bench(move)))
+    (found,) = stability(study, table, draws=draws, seed=seed)
+    leader = int(np.flatnonzero(np.isnan(read.readings["x2"][:, 0]))[0])
+    place = found.quantities.products.tolist().index(leader)
+    return float(found.by_source["bench"].first[place]), leader == int(read.true.argmax())
 
 
 def coverage(condition: Condition, replications: int, first: int = 0) -> float:
@@ -195,6 +239,12 @@ def main() -> None:
             share = coverage(condition, asked.replications, asked.first)
             error = math.sqrt(share * (1 - share) / asked.replications)
             print(f"{name:18} {100 * share:5.1f} % (+- {100 * error:.1f})  {condition.says}", flush=True)
+    if asked.only is None or "partial leader" in asked.only:
+        form = conditions()["partial leader"].made()
+        both = np.array([chance_of_first(form, asked.first + number) for number in range(asked.replications)])
+        print(
+            f"{'':18} partial leaders: first in {100 * both[:, 0].mean():.1f} % of draws, in truth {100 * both[:, 1].mean():.1f} %"
+        )
 
 
 if __name__ == "__main__":

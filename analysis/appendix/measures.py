@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from analysis.appendix.error_components import error_components
 from analysis.appendix.facts import Block, Points, Run, Runs, Section, Table
 from analysis.appendix.repeatability_used import compared, outside_names, refuted_in_words, used_in_words
 from analysis.appendix.workings import Workings
@@ -42,7 +43,9 @@ def measures_section(found: Workings) -> Section:
     attributes = _attributes(found)
     if attributes is not None:
         blocks.append(attributes)
-    return Section("measures", runs("Measures"), tuple(blocks), (_repeatability(found),))
+    errors = error_components(found)
+    parts = (_repeatability(found),) if errors is None else (_repeatability(found), errors)
+    return Section("measures", runs("Measures"), tuple(blocks), parts)
 
 
 def _what_is_read(found: Workings) -> Table:

@@ -6,6 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+import numpy as np
+
 from analysis.appendix.writing import Sentences, labels
 from analysis.comparison.comparison import Comparison, compare_tables
 from analysis.explanation.explanation import Explanation, explain
@@ -17,6 +19,7 @@ from analysis.stability.catalogue_robustness import CatalogueRobustness, catalog
 from analysis.stability.stability import ScoreStability, stability
 from analysis.stability.told_apart import ToldApart
 from analysis.study import Study, default_study, load_study
+from analysis.study.building import Wording, unread_move
 from analysis.weights.study import ScoreWeights, weights_study
 from scoring.catalogue import Catalogue, read_catalogue
 from scoring.errors import StudyError
@@ -48,7 +51,7 @@ class Workings:
     sensitivity, stability: of the scores that have a published product; why_no_sensitivity: in words, "" where it is there;
     benches: what the bench tells apart, by score, where its noise moves one; robustness: to the catalogue, by score;
     explanation: of the example product's score, None where nothing is published; comparison: with the previous version;
-    first_places: those that stand on a missing part.
+    first_places: those that stand on a missing part; unread: how what was not read is drawn, a sentence a measure.
     """
 
     asked: Asked
@@ -65,6 +68,7 @@ class Workings:
     explanation: Explanation | None
     comparison: Comparison | None
     first_places: tuple[PartialPlace, ...]
+    unread: tuple[str, ...]
     sentences: Sentences
 
     @property
@@ -134,8 +138,14 @@ def work_out(
         explanation=_example(form, catalogue, table, asked.seed),
         comparison=_compared(previous, table, path, asked.seed) if previous is not None else None,
         first_places=first_places(table),
+        unread=_unread(form, catalogue),
         sentences=Sentences(_texts(form, table)),
     )
+
+
+def _unread(form: Form, catalogue: Catalogue) -> tuple[str, ...]:
+    everything = np.ones(len(catalogue.products), bool)
+    return unread_move(form, catalogue, everything, Wording("what other readings say of it"))[1]
 
 
 def _sensitivity(study: Study, table: ScoreTable, asked: Asked) -> tuple[tuple[ScoreSensitivity, ...], str]:

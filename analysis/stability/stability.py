@@ -75,13 +75,15 @@ class ScoreStability:
     """One score's stability under each source; those that the study does not vary are not there.
 
     retest: a second table beside the published one, both with the bench's noise; None where it was not asked for, or where the
-    study does not vary the bench. (The source "bench" is one dose of noise, about the published readings.)
+    study does not vary the bench. (The source "bench" is one dose of noise, about the published readings.) unread: the
+    measures of which missing or low readings are drawn with it.
     """
 
     quantities: Quantities
     parts: tuple[str, ...]
     by_source: Mapping[str, RankStability]
     retest: RankStability | None = None
+    unread: tuple[str, ...] = ()
 
 
 def is_bench(move: Move) -> bool:
@@ -133,8 +135,10 @@ def stability(
         seeds = [seed, 4, SOURCES.index(source)]
         for target, tally in _tallied(own, table, quantities, draws, seeds, told, retest=source == RETEST).items():
             found[target][source] = _finished(source, tally)
+    unread = tuple(name for move in study.moves if isinstance(move, UnreadMove) for name in move.measures)
     return tuple(
-        ScoreStability(quantities[t], _parts(study, t), found[t], found[t].pop(RETEST, None)) for t in study.scores
+        ScoreStability(quantities[t], _parts(study, t), found[t], found[t].pop(RETEST, None), unread)
+        for t in study.scores
     )
 
 

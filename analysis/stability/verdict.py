@@ -87,7 +87,7 @@ def _sources(found: ScoreStability) -> Iterator[str]:
 def _source(found: ScoreStability, one: RankStability) -> str:
     ids = found.quantities.ids
     shift, tau = one.agreement["mean shift in rank"], one.agreement["Kendall tau-b"]
-    lead = f"{SOURCES[one.source]} ({ONE_DOSE})" if one.source == "bench" else SOURCES[one.source]
+    lead = f"{SOURCES[one.source]} ({_dose(found)})" if one.source == "bench" else SOURCES[one.source]
     if shift.mean == 0:
         return f"{lead}: no product changes place in any of {one.n_draws} draws."
     text = f"{lead}: a product moves {_mean_shift(one)} places on average ({_nine_of_ten(one)})"
@@ -99,6 +99,11 @@ def _source(found: ScoreStability, one: RankStability) -> str:
     if gap > 3 * math.sqrt(both / one.n_draws):  # three standard errors of their difference
         text += f", {ids[likeliest]} in {percent(float(one.first[likeliest]))}"
     return text + "."
+
+
+def _dose(found: ScoreStability) -> str:
+    """What draws of the bench's noise stand for; with missing readings, where they are drawn."""
+    return f"{ONE_DOSE}; what was not read of {some(found.unread, NAMED)} is drawn too" if found.unread else ONE_DOSE
 
 
 def _retest(found: ScoreStability, one: RankStability) -> str:

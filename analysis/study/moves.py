@@ -222,6 +222,11 @@ class UnreadMove:
     products: NDArray[np.bool_]
 
     @property
+    def measures(self) -> tuple[str, ...]:
+        """The measures that something is drawn of."""
+        return self.law.reaches(self.products)
+
+    @property
     def factors(self) -> tuple[Factor, ...]:
         return (self.factor,)
 

@@ -44,6 +44,7 @@ def run(
     top: int | None,
     draws: int,
     coverage: float,
+    at_once: bool,
     resolved: bool,
     as_json: bool,
     out: Path | None,
@@ -61,7 +62,7 @@ def run(
     announce("stability", len(table.catalogue.products), share)
     with progress_bar("stability") as told:
         found = stability(made, table, draws=draws, seed=seed, progress=told, retest=True)
-    benches = bench_under(made, table, seed, coverage=coverage)
+    benches = bench_under(made, table, seed, coverage=coverage, at_once=at_once)
     asked = {one.quantities.output.name: one.quantities for one in found}
     findings = {name: bench_findings(asked[name], bench, seed=seed) for name, bench in benches.items()}
     robustness = catalogue_robustness(compile_form(table.form), table.inputs, asked)
@@ -84,12 +85,22 @@ def run(
         show(one, benches.get(name), findings.get(name), robustness[name], in_full=len(found) == 1)
     several = [one for one in found if one.quantities.output.name in benches]
     if len(several) > 1:
-        said = f"Joint means of one table at a time: all {len(several)} tables' statements hold at once less often than each."
-        say(said)
+        say(tables_in_words(len(several), coverage, at_once=at_once))
     outside = outside_in_words(bench)
     if outside:
         say(*outside, "`steelyard check FORMULA CATALOGUE --repeatability` has the figures.")
     close(made, table, out, resolved=resolved)
+
+
+def tables_in_words(n_tables: int, coverage: float, *, at_once: bool) -> str:
+    """How often the statements of several tables hold at once."""
+    if at_once:
+        each = 100 * (1 - (1 - coverage) / n_tables)
+        return f"All {n_tables} tables' statements hold at once with {100 * coverage:g} %: each is at {each:.4g} % (Bonferroni)."
+    return (
+        f"Joint means of one table at a time: all {n_tables} tables' statements hold at once less often than each"
+        " (`--at-once` for all together)."
+    )
 
 
 def _figures(found: Sequence[ScoreStability], benches: Mapping[str, ToldApart]) -> dict[str, bytes]:

@@ -109,6 +109,9 @@ def stability(
             "--coverage", metavar="SHARE", min=0.51, max=0.999, help="Joint confidence of the sets of places."
         ),
     ] = 0.95,
+    at_once: Annotated[
+        bool, typer.Option("--at-once", help="Let that confidence hold for the tables of all scores together.")
+    ] = False,
     resolved: Resolved = False,
     as_json: AsJson = False,
     out: Results = None,
@@ -128,6 +131,7 @@ def stability(
             top=top,
             draws=draws,
             coverage=coverage,
+            at_once=at_once,
             resolved=resolved,
             as_json=as_json,
             out=out,

@@ -100,6 +100,7 @@ def study_both(formula: Path, folder: Path) -> None:
         top=None,
         draws=4096,
         coverage=0.95,
+        at_once=False,
         resolved=False,
         as_json=False,
         out=None,

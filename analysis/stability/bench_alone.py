@@ -13,7 +13,11 @@ from analysis.study import Study, default_study
 from analysis.study.building import Wording, unread_move
 from analysis.study.moves import BootstrapMove, NoiseMove, UnreadMove
 from analysis.trials.quantities import quantities_of
+from scoring.errors import Place, Problem, StudyError
 from scoring.table import ScoreTable
+
+#: The highest level of one table that the draws reach, with the band about its critical value.
+HIGHEST = 0.9995
 
 
 def bench_of(table: ScoreTable, seed: int, *, draws: int = DRAWS) -> dict[str, ToldApart]:
@@ -23,9 +27,25 @@ def bench_of(table: ScoreTable, seed: int, *, draws: int = DRAWS) -> dict[str, T
 
 
 def bench_under(
-    study: Study, table: ScoreTable, seed: int, *, draws: int = DRAWS, coverage: float = COVERAGE
+    study: Study,
+    table: ScoreTable,
+    seed: int,
+    *,
+    draws: int = DRAWS,
+    coverage: float = COVERAGE,
+    at_once: bool = False,
 ) -> dict[str, ToldApart]:
-    """The same by a study's own account of the bench, of each of its scores."""
+    """The same by a study's own account of the bench, of each of its scores.
+
+    Parameters
+    ----------
+    at_once : let the statements of all tables hold at once with `coverage`, each at 1 - (1 - coverage) / their number
+        (Bonferroni's inequality)
+
+    Raises
+    ------
+    StudyError : so many tables at once that the draws do not reach the level of each
+    """
     moves = tuple(move for move in study.moves if is_bench(move))
     if not any(isinstance(move, NoiseMove | BootstrapMove) for move in moves):
         return {}
@@ -33,6 +53,8 @@ def bench_under(
         name: quantities_of(study.form, table.column(name), table.catalogue.products, study.top, study.pairs)
         for name in study.scores
     }
+    if at_once:
+        coverage = _level_of_each(coverage, len(quantities))
     found = bench_errors(_with_unread(study.of_moves(moves), table), table, quantities, seed=seed, draws=draws)
     return {
         name: told_apart(quantities[name], one, seed=seed, coverage=coverage)
@@ -48,3 +70,13 @@ def _with_unread(study: Study, table: ScoreTable) -> Study:
     everything = np.ones(len(table.catalogue.products), bool)
     unread, _ = unread_move(study.form, table.catalogue, everything, Wording("what other readings say of it"))
     return study if unread is None else replace(study, moves=(*study.moves, unread))
+
+
+def _level_of_each(coverage: float, tables: int) -> float:
+    level = 1 - (1 - coverage) / max(tables, 1)
+    if level > HIGHEST:
+        found = f"{100 * coverage:g} % for {tables} tables at once, hence {100 * level:g} % for each"
+        raise StudyError(
+            [Problem(Place("--coverage"), found, f"at most {100 * HIGHEST:g} % for each", "Ask for less.")]
+        )
+    return level

@@ -22,7 +22,7 @@ from math import comb
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.optimize import nnls
+from scipy.optimize import lsq_linear
 
 from analysis.ordered_sums import matrix_product
 from analysis.weights.importance import covariance_split
@@ -41,6 +41,8 @@ NEAR = 1e-6
 ROUNDING, LEVEL = 1e-14, 1e-12
 #: A weight below 0 by less is 0; a corner this much further out than equations are large is none.
 DUST, WORST_CORNER = 1e-10, 1e10
+#: Steps of the bounded least squares; where they do not end at the least point, the bound below it is loose, never false.
+MOST_STEPS = 2000
 #: From so many points on, lines between them add no solution worth having.
 MOST_POINTS = 12
 
@@ -62,14 +64,15 @@ class Decided:
 class Shape:
     """A polyhedron with the form that is to be on target, and the ends of the form on it.
 
-    corners, edges: shape (points, directions); lowest: where the form is least; low: what it is not below; high: its greatest
-    value, infinite where an edge leads out.
+    corners, edges: shape (points, directions); lowest: where the form is least, and least: its value there; low: what it is
+    not below; high: its greatest value, infinite where an edge leads out.
     """
 
     corners: Array
     edges: Array
     form: Array
     lowest: Array
+    least: float
     low: float
     high: float
 
@@ -142,7 +145,7 @@ def attainable(covariance: ArrayLike, part: int, share_of: str) -> tuple[float, 
     shapes = [_shape(rows[[part]], np.array([sign]), form) for sign in (1.0, -1.0)]
     there = [shape for shape in shapes if shape is not None]
     low = 0.0 if still else min(1 / (shape.high + added) for shape in there)
-    return low, min(1.0, max(1 / (shape.low + added) for shape in there))
+    return low, min(1.0, max(1 / (shape.least + added) for shape in there))
 
 
 def _can_be_gone_through(named: int, directions: int) -> bool:
@@ -174,14 +177,22 @@ def _shape(rows: Array, level: Array, form: Array) -> Shape | None:
     root = np.sqrt(np.maximum(values, 0))[:, None] * vectors.T
     points = np.concatenate([corners, edges])
     kept = np.repeat([1.0, 0.0], [len(corners), len(edges)])
-    shares = nnls(np.vstack([matrix_product(root, points.T), kept]), np.append(np.zeros(len(root)), 1.0))[0]
+    # least squares find the point of least form: the last row asks for corners that add up, at the scale of the form, and
+    # every column has length 1, so that a corner far out does not end the search early
+    scale = np.sqrt(max(float(_form_at(corners, form).min()), TOUCHING))
+    columns = np.vstack([matrix_product(root, points.T), scale * kept])
+    lengths = np.maximum(np.sqrt(np.sum(columns**2, axis=0)), TOUCHING)
+    right = np.append(np.zeros(len(root)), scale)
+    found = lsq_linear(columns / lengths, right, bounds=(0, np.inf), method="bvls", tol=1e-15, max_iter=MOST_STEPS)
+    shares = found.x / lengths
     lowest = matrix_product(shares, points) / float(matrix_product(shares, kept))
     slope = matrix_product(form, lowest)
-    level_here = float(matrix_product(lowest, slope))
-    falls = matrix_product(edges, slope) < -LEVEL
-    low = -np.inf if falls.any() else 2 * float(matrix_product(corners, slope).min()) - level_here
+    least = float(matrix_product(lowest, slope))
+    falls = matrix_product(edges, slope) < -LEVEL * max(1.0, float(np.abs(slope).max()))
+    low = -np.inf if falls.any() else 2 * float(matrix_product(corners, slope).min()) - least
     leads_out = _form_at(edges, form) > ROUNDING
-    return Shape(corners, edges, form, lowest, low, np.inf if leads_out.any() else float(_form_at(corners, form).max()))
+    high = np.inf if leads_out.any() else float(_form_at(corners, form).max())
+    return Shape(corners, edges, form, lowest, least, low, high)
 
 
 def _form_at(points: Array, form: Array) -> Array:
@@ -234,9 +245,10 @@ def _crossings(start: Array, ways: Sequence[Array] | Array, end: float, form: Ar
 
 def _given(weights: Array, sigma: Array, asked: Array, share_of: str) -> Array | None:
     """The weights, adding to 1, where they are found to give what was asked when it is worked out again; else None."""
-    total = float(weights.sum())
-    if not total > 0:
+    there = np.maximum(weights, 0.0)  # on a line between corners a weight of 0 may be dust
+    if not there.sum() > 0:
         return None
-    found = shares_of(weights / total, sigma, share_of)
+    shares = there / there.sum()
+    found = shares_of(shares, sigma, share_of)
     named = ~np.isnan(asked)
-    return weights / total if bool(np.all(np.abs(found - asked)[named] <= NEAR)) else None
+    return shares if bool(np.all(np.abs(found - asked)[named] <= NEAR)) else None

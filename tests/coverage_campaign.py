@@ -134,13 +134,13 @@ def conditions() -> dict[str, Condition]:
     capped = ", limits: [{when: r0 < 40, at_most: 30}]"
     correlated = "error_correlations: {plate: {measures: [x0, x1, x2], component: repeatability, coefficient: 0.8}}\n"
     shift = f"{declared}, between_sessions: 1"
-    ties = np.arange(8) * 0.05
+    ties = np.arange(8) * 0.02
     each_in_one = np.arange(12)[:, np.newaxis] % 4
     in_two = np.stack([np.arange(12) % 6, (np.arange(12) + 1) % 6], axis=1)
     return {
         "equal": Condition("sd declared, 8 equal products", form_text([declared] * 2), equal, plain(equal, 2, 1)),
         "near-ties": Condition(
-            "sd declared, 8 products 0.07 standard errors apart", form_text([declared] * 2), ties, plain(ties, 2, 1)
+            "sd declared, 8 products 0.02 standard errors apart", form_text([declared] * 2), ties, plain(ties, 2, 1)
         ),
         "16 degrees": Condition(
             "pooled, 16 degrees of freedom a measure", form_text([pooled] * 3), equal, plain(equal, 3, 3)

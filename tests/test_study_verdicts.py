@@ -313,7 +313,14 @@ def rank_stability(
 def bench_from(of: Quantities, sets: RankSets, uneven: tuple[int, ...] = ()) -> ToldApart:
     """What follows from rank sets."""
     alone = tuple(np.flatnonzero(sets.low == sets.high).tolist())
-    return ToldApart(sets, rank_groups(of.published, sets.beats), alone, np.ones(len(of.ids)), uneven)
+    return ToldApart(
+        sets,
+        rank_groups(of.published, sets.beats),
+        alone,
+        np.ones(len(of.ids)),
+        np.full(len(of.ids) - 1, 2**0.5),
+        uneven,
+    )
 
 
 def verdict(

@@ -26,7 +26,7 @@ LEVEL = 0.4
 #: of all pairs of products, 93 to 97 % with it and 87 to 91 % with the likeliest.
 DROP = 2.35
 #: The prior degrees of freedom that are looked at.
-TRIED = np.geomspace(0.1, 1000.0, 121)
+TRIED = np.geomspace(1.0, 1000.0, 91)
 HALVINGS = 60
 
 

@@ -23,6 +23,8 @@ from scipy.special import ndtr, ndtri, stdtr, stdtrit
 from scipy.stats import rankdata
 
 Array = NDArray[np.float64]
+#: A logarithm beyond which no double lies; the plausible range cuts readings off long before.
+GREATEST = 700.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -47,7 +49,7 @@ class Marginal:
         places = np.interp(scores, self.scores, self.places)
         places = places + self.slope * (self._ahead(np.minimum(scores, first)) - self._ahead(first))
         places = places + self.slope * (self._ahead(np.maximum(scores, last)) - self._ahead(last))
-        return np.asarray(np.exp(places) if self.logarithmic else places)
+        return np.asarray(np.exp(np.minimum(places, GREATEST)) if self.logarithmic else places)
 
     def scores_of(self, readings: Array) -> Array:
         """The normal scores at which readings stand, of the same shape; -inf and inf where none is low or high enough."""

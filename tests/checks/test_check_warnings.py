@@ -12,6 +12,7 @@ from scoring.checks import Warning, check
 from scoring.checks.bench_reach import reach_warnings
 from scoring.checks.findings import WEIGHTS
 from scoring.evaluate import Inputs
+from scoring.measurement_error import ErrorModel
 from scoring.program import Program
 
 LINE_SAG = "{measure: sag, curve: {line: {worst: 50, best: 0}}}"
@@ -34,7 +35,7 @@ def said(
     program: Program, inputs: Inputs | None = None, u: Mapping[str, np.ndarray] | None = None, at: str = ""
 ) -> list[str]:
     """What is said at one address."""
-    found: tuple[Warning, ...] = check(program, inputs, u).warnings
+    found: tuple[Warning, ...] = check(program, inputs, None if u is None else ErrorModel.of_values(u)).warnings
     return [warning.says for warning in found if warning.address == at]
 
 
@@ -211,7 +212,7 @@ def test_parts_that_read_truly_alike_are_found_in_95_of_100_catalogues(program_o
     for _ in range(300):
         truth = rng.uniform(10, 40, 12)
         sag, lift = truth + 0.5 * rng.normal(size=12), 50 - truth + 0.5 * rng.normal(size=12)
-        warnings = reach_warnings(program, readings(sag.tolist(), lift=lift.tolist()), u)
+        warnings = reach_warnings(program, readings(sag.tolist(), lift=lift.tolist()), ErrorModel.of_values(u))
         found += any(warning.topic == WEIGHTS for warning in warnings)
     assert found / 300 == pytest.approx(0.95, abs=0.035)
 

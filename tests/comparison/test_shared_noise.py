@@ -195,7 +195,7 @@ def test_check_and_compare_say_the_same_of_weights_made_equal(apart: float, alik
     form = set_addresses(form_of(LINEAR), ["scores.s.weights.a=0.55", "scores.s.weights.b=0.45"])
     read = catalogue_of(x=np.array([8.0, 10, 12, 9]), y=np.array([8.3, 9.7, 12.2 + apart, 9]))
     table = score_catalogue(form, read)
-    warned = any(one.topic == WEIGHTS for one in reach_warnings(compile_form(form), table.inputs, table.uncertainty))
+    warned = any(one.topic == WEIGHTS for one in reach_warnings(compile_form(form), table.inputs, table.errors))
     equal = set_addresses(form, ["scores.s.weights.a=0.5", "scores.s.weights.b=0.5"])
     by_all = read_by_all(read, read)
     tables = score_catalogue(form, by_all[False, False]), score_catalogue(equal, by_all[True, True])

@@ -123,7 +123,7 @@ def _times(found: Any, factor: float) -> Any:
 def wider_first_order(patch: Patch) -> None:
     """Uncertainties to first order are 5 % and 0.1 too large."""
     real = scoring.uncertainty._summed
-    patch.setattr(scoring.uncertainty, "_summed", lambda results: real(results) * 1.05 + 0.1)
+    patch.setattr(scoring.uncertainty, "_summed", lambda *given: real(*given) * 1.05 + 0.1)
 
 
 def wider_draws(patch: Patch) -> None:

@@ -154,6 +154,7 @@ def test_the_laboratory_argues_about_two_curves_the_mean_and_the_limits() -> Non
         "choice of mean": 5,
         "limits": 5,
         "bench noise": 1,
+        "what was not read": 1,
     }
 
 
@@ -234,6 +235,7 @@ def test_a_derived_study_moves_what_it_says() -> None:
         "limits": 6 + 5,
         "missing rule": 3 + 5,
         "bench noise": 1,
+        "what was not read": 1,
     }
     assert {
         rule.stated: (rule.low, rule.high) for rule in rules_of(study).values() if isinstance(rule, ByFactor)

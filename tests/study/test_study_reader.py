@@ -40,7 +40,7 @@ gates: [{when: x > 19, withhold: too much}]
 )
 CATALOGUE = small_catalogue()
 RULES = "one of `factor`, `plus_minus`, `dirichlet`, `simplex`, `between`. At vary.1."
-SUBJECTS = "one of `weights`, `anchors`, `address`, `blend`, `limits`, `leave_out`, `readings`."
+SUBJECTS = "one of `weights`, `anchors`, `address`, `blend`, `limits`, `leave_out`, `readings`, `unread`."
 OUTPUTS = "`every score`, `every rating`, or names of scores or ratings."
 BEST = "address: ratings.a.curve.line.best"
 WEIGHT = "address: scores.s.weights.a"

@@ -16,7 +16,7 @@ from written_studies import LABORATORY, catalogue_of, demo, draws_of, settings_o
 from analysis.study import Setting, Study, default_study, load_study
 from analysis.trials.trials import Trials, compile_trials
 from scoring.addresses import addresses, set_addresses, set_together
-from scoring.catalogue import Catalogue
+from scoring.catalogue import Catalogue, State
 from scoring.catalogue.reporting_limit import recount
 from scoring.errors import CatalogueError, StudyError
 from scoring.evaluate import Evaluation, evaluate, inputs_of, kernel_for
@@ -123,7 +123,13 @@ def brute(study: Study, held: Catalogue, setting: Setting, draw: int) -> Evaluat
     values |= {name: drawn[draw : draw + 1] for name, drawn in setting.resampled.items()}
     for name, errors in setting.noise.items():
         values[name] = values[name] + np.where(np.isnan(u[name]), 0, u[name]) * errors[draw]
-    return evaluate(kernel_for(compile_form(form), inputs), replace(inputs, values=values))
+    states = dict(inputs.states)
+    for name, filled in setting.filled.items():
+        own = filled[draw]
+        values[name] = np.where(np.isnan(own), values[name], own)
+        states[name] = np.where(np.isnan(own), states[name], State.VALUE).astype(np.uint8)
+    inputs = replace(inputs, values=values, states=states)
+    return evaluate(kernel_for(compile_form(form), inputs), inputs)
 
 
 def check(study: Study, held: Catalogue, count: int, seed: int = 0, trials: Trials | None = None) -> None:

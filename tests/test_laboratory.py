@@ -13,7 +13,9 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from scoring import read_formula
+from analysis.repeatability.repeatability import precisions
+from scoring import read_catalogue
+from scoring.form import read_form
 
 LABORATORY = Path(__file__).resolve().parents[1] / "examples" / "laboratory"
 
@@ -154,8 +156,8 @@ def test_second_specimens_are_those_of_height_loss_in_the_items_own_session() ->
 
 
 def test_what_the_form_states_between_sessions_and_specimens_is_what_the_readings_were_made_with() -> None:
-    """The generator's sizes are those of the form, and the repeats do not contradict them."""
-    form = read_formula(LABORATORY / "guest-bed.yaml").form
+    """The generator's sizes are those of the form, and the estimate of what is pooled is near the one it was made with."""
+    form = read_form(LABORATORY / "guest-bed.yaml")
     stated = {measure.name: measure for measure in form.measures}
     for name, between in SPEC["conditions"]["between_sessions"].items():
         component = stated[name].between_sessions
@@ -163,6 +165,11 @@ def test_what_the_form_states_between_sessions_and_specimens_is_what_the_reading
         assert component.amount is not None
         assert component.amount.value == pytest.approx(between["sd"])
         assert component.kind.value == {"abs": "absolute", "rel": "relative"}[between["sd_kind"]]
+    second = SPEC["conditions"]["second_specimens"]
+    catalogue = read_catalogue(LABORATORY, form)
+    (found,) = (one for one in precisions(form, catalogue) if one.measure == second["measure"])
+    assert found.specimens is not None
+    assert found.specimens.low < second["sd_rel"] < found.specimens.high
 
 
 def test_every_value_stands_at_its_measures_resolution() -> None:

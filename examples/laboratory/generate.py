@@ -145,7 +145,7 @@ def own_readings(spec: Spec) -> tuple[Reading, ...]:
             shown: Iterable[Decimal | None] = values[cell] or (None,) * measure["repeats"]
             for repeat, (value, is_lost) in enumerate(zip(shown, lost[cell], strict=True), start=1):
                 kept, flag = _recorded(value, is_lost, measure)
-                rows.append(Reading(*cell, repeat, kept, unit, flag, item["session"], "a" if kept is not None else ""))
+                rows.append(Reading(*cell, repeat, kept, unit, flag, item["session"], "a"))
     return tuple(rows)
 
 

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from analysis.repeatability.repeatability import precisions
 from scoring import read_catalogue
-from scoring.form import read_form
+from scoring.reader import read_form
 
 LABORATORY = Path(__file__).resolve().parents[1] / "examples" / "laboratory"
 

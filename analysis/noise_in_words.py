@@ -11,6 +11,8 @@ WORDS = {
     "between_specimens": "specimens",
     "systematic": "systematic errors",
 }
+#: What a study that draws repeats again from themselves reckons with, where nothing is declared.
+RESAMPLED = "the scatter of repeats"
 #: What a statement must say that it leaves out.
 OWED = ("between_sessions", "between_specimens")
 
@@ -19,7 +21,7 @@ def noise_in_words(form: Form) -> str:
     """What noise is reckoned with, as in "repeatability and sessions (differences between specimens left out)"."""
     declared = {name: [m for m in form.measures if m.declares(name)] for name in WORDS}
     known = [m for m in form.measures if any(m.declares(name) for name in WORDS)]
-    there = [_counted(name, len(declared[name]), len(known)) for name in WORDS if declared[name]]
+    there = [_counted(name, len(declared[name]), len(known)) for name in WORDS if declared[name]] or [RESAMPLED]
     gone = [WORDS[name] for name in OWED if not declared[name]]
     if not gone:
         return _listed(there)

@@ -298,3 +298,12 @@ def test_the_frame_of_a_catalogue_shows_both(tmp_path: Path) -> None:
     ]
     assert frame["session"].tolist() == ["S1", "S1", "", "S2"]
     assert frame["specimen"].tolist() == ["a", "b", "", "a"]
+
+
+def test_a_product_read_again_in_another_session_keeps_the_session_that_its_items_say(tmp_path: Path) -> None:
+    """`session` is an attribute of the items; beside the readings two words of one product speak of the readings alone."""
+    (tmp_path / "items.csv").write_text("id,session\nA,S1\nB,S2\n", encoding="utf-8")
+    (tmp_path / "readings.csv").write_text(LONG + "A,noise,1,33,S2,a\n", encoding="utf-8")
+    found = read_catalogue(tmp_path, bed(attributes="{session: {}}"))
+    assert found.attributes["session"] == ("S1", "S2")
+    assert sessions(found)[0] == ["S1", "S1", "S2"]

@@ -13,6 +13,10 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from analysis.repeatability.repeatability import precisions
+from scoring import read_catalogue
+from scoring.reader import read_form
+
 LABORATORY = Path(__file__).resolve().parents[1] / "examples" / "laboratory"
 
 
@@ -32,6 +36,7 @@ CHECK: dict[str, Any] = SPEC["self_check"]
 IDS: list[str] = GENERATE.item_ids(SPEC)
 KEYS: list[str] = GENERATE.measure_keys(SPEC)
 TRUE_VALUES: NDArray[np.float64] = GENERATE.true_values(SPEC)
+OWN = GENERATE.own_readings(SPEC)
 READINGS = GENERATE.readings(SPEC)
 
 
@@ -79,8 +84,8 @@ def test_the_latent_correlation_is_a_correlation() -> None:
 
 def test_the_stated_numbers_of_cells_and_repeats_are_missing() -> None:
     """Whole cells among those that apply, and single repeats of the other cells."""
-    repeats = Counter((row.id, row.measure) for row in READINGS)
-    lost = Counter((row.id, row.measure) for row in READINGS if row.flag == "missing")
+    repeats = Counter((row.id, row.measure) for row in OWN)
+    lost = Counter((row.id, row.measure) for row in OWN if row.flag == "missing")
     whole = [cell for cell in lost if lost[cell] == repeats[cell]]
     assert len(whole) == SPEC["missing"]["expected_missing_cells"] == 21
     single = lost.total() - sum(lost[cell] for cell in whole)
@@ -109,8 +114,8 @@ def test_forced_values_are_the_true_values(forced: dict[str, Any]) -> None:
 
 
 def test_a_row_has_no_value_where_it_is_missing_or_does_not_apply_and_nowhere_else() -> None:
-    """3 120 rows: 60 items with 52 repeats each."""
-    assert len(READINGS) == 60 * 52
+    """3 120 rows of the items' own: 60 with 52 repeats each."""
+    assert len(OWN) == 60 * 52
     assert {row.flag for row in READINGS if row.value is None} == {"missing", "not_applicable"}
     assert {row.flag for row in READINGS if row.value is not None} == {"", "below"}
 
@@ -133,6 +138,38 @@ def test_the_wild_repeat_is_written_as_recorded() -> None:
     """QB-009, noise, repeat 3."""
     cell = [row.value for row in READINGS if (row.id, row.measure) == ("QB-009", "noise_dba")]
     assert cell[2] == Decimal("63.5")
+
+
+def test_check_beds_are_withheld_ones_and_read_again_in_the_other_sessions_only() -> None:
+    """They move no published score, and nothing else is read in two sessions."""
+    own = {item["id"]: item["session"] for item in SPEC["items"]}
+    again = {(row.id, row.session) for row in READINGS if row.session != own[row.id]}
+    assert again == {(item, session) for item in ("QB-031", "QB-058") for session in ("S1", "S3")}
+    assert READINGS[: len(OWN)] == OWN
+
+
+def test_second_specimens_are_those_of_height_loss_in_the_items_own_session() -> None:
+    """Twelve, read three times as the first ones are."""
+    second = [row for row in READINGS if row.specimen == "b"]
+    assert {row.measure for row in second} == {"height_loss_mm"}
+    assert Counter(row.id for row in second) == dict.fromkeys(SPEC["conditions"]["second_specimens"]["items"], 3)
+
+
+def test_what_the_form_states_between_sessions_and_specimens_is_what_the_readings_were_made_with() -> None:
+    """The generator's sizes are those of the form, and the estimate of what is pooled is near the one it was made with."""
+    form = read_form(LABORATORY / "guest-bed.yaml")
+    stated = {measure.name: measure for measure in form.measures}
+    for name, between in SPEC["conditions"]["between_sessions"].items():
+        component = stated[name].between_sessions
+        assert component is not None
+        assert component.amount is not None
+        assert component.amount.value == pytest.approx(between["sd"])
+        assert component.kind.value == {"abs": "absolute", "rel": "relative"}[between["sd_kind"]]
+    second = SPEC["conditions"]["second_specimens"]
+    catalogue = read_catalogue(LABORATORY, form)
+    (found,) = (one for one in precisions(form, catalogue) if one.measure == second["measure"])
+    assert found.specimens is not None
+    assert found.specimens.low < second["sd_rel"] < found.specimens.high
 
 
 def test_every_value_stands_at_its_measures_resolution() -> None:

@@ -370,13 +370,16 @@ def test_close_calls_and_uneven_noise_are_said_only_where_they_are() -> None:
     sets = rank_sets(THREE.values, np.full(3, 1.0), rng=np.random.default_rng(0), resamples=400)
     sure = replace(sets, low_unsure=np.zeros(3, bool), high_unsure=np.zeros(3, bool))
     said = verdict(THREE, bench_from(THREE, sure))
-    assert said[0] == "R: every place is settled against the bench's noise (joint 95 %)."
+    assert said[0].startswith(
+        "R: every place is settled against the scatter of repeats alone (differences between sessions"
+    )
+    assert said[0].endswith("left out), joint 95 %.")
     assert not any(word in sentence for sentence in said for word in ("Close calls", "evenly"))
     unsure = replace(sure, high_unsure=np.array([False, True, False]))
     said = verdict(THREE, bench_from(THREE, unsure, uneven=(2,)))
     assert said[2].startswith("Close calls: bounds of p2 (marked ~) lie within")
     assert said[3].startswith("The noise of p3 does not lie evenly")
-    assert "the places given for it rest on" in said[3]
+    assert "told apart is only what hardly a draw puts in the other order" in said[3]
 
 
 def test_how_far_apart_neighbours_must_lie_is_what_the_sets_go_by() -> None:
@@ -387,7 +390,7 @@ def test_how_far_apart_neighbours_must_lie_is_what_the_sets_go_by() -> None:
     assert verdict(THREE, bench)[1].startswith(
         "Two neighbours in this table are told apart from about 3.5 points on (the median; all pairs at once), or 2.8 where only"
     )
-    uneven = replace(bench, sd=np.array([1.0, 1.0, np.sqrt(24)]))
+    uneven = replace(bench, apart=np.array([np.sqrt(2), 5.0]))
     assert uneven.distance() == pytest.approx(2.5 * (np.sqrt(2) + 5) / 2)
     assert uneven.distance(alone=True) == pytest.approx(1.96 * (np.sqrt(2) + 5) / 2)
 

@@ -33,6 +33,8 @@ KINDS = ("svg", "png")
 #: Dots an inch that a kind of file is written with.
 DPI = {"svg": 72, "png": 150}
 LONGEST_LABEL = 60
+#: A sentence of a finding is cut at so many letters, however long the names in it.
+LONGEST_SENTENCE = 600
 Progress = Callable[[int, int], None]
 
 
@@ -269,7 +271,7 @@ def _titled(title: str, tried: str) -> str:
 
 def _on_missing(table: ScoreTable, column: Column) -> str:
     """Whether the first place stands on a missing part, after another sentence."""
-    return "".join(f" {one.says}" for one in first_places(table, [column]))
+    return "".join(f" {shortened(one.says, LONGEST_SENTENCE)}" for one in first_places(table, [column]))
 
 
 def _picture(name: str, title: str, finding: str, figure: Figure) -> Picture:

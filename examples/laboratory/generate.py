@@ -36,6 +36,8 @@ class Reading(NamedTuple):
     value: Decimal | None
     unit: str
     flag: str
+    session: str
+    specimen: str
 
 
 def read_spec(path: Path) -> dict[str, Any]:
@@ -45,8 +47,8 @@ def read_spec(path: Path) -> dict[str, Any]:
 
 
 def stream(spec: Spec, number: int) -> np.random.Generator:
-    """One of four separate random streams: 0 true values, 1 repeats, 2 missing cells, 3 missing repeats."""
-    child = np.random.SeedSequence(spec["generator"]["seed"]).spawn(4)[number]
+    """One of six separate random streams, numbered as `generator.streams` says."""
+    child = np.random.SeedSequence(spec["generator"]["seed"]).spawn(6)[number]
     return np.random.Generator(np.random.PCG64(child))
 
 
@@ -129,16 +131,55 @@ def missing_repeats(spec: Spec) -> dict[Cell, tuple[bool, ...]]:
 
 
 def readings(spec: Spec) -> tuple[Reading, ...]:
-    """Every row of readings.csv: items in list order, then measures in list order, then repeats from 1."""
+    """Every row of readings.csv: the items' own, then the check beds read again, then the second specimens."""
+    return (*own_readings(spec), *check_bed_readings(spec), *second_specimen_readings(spec))
+
+
+def own_readings(spec: Spec) -> tuple[Reading, ...]:
+    """Each item in its own session, on one specimen: items in list order, then measures, then repeats from 1."""
     values, lost = rounded_readings(spec), missing_repeats(spec)
     rows: list[Reading] = []
-    for item in item_ids(spec):
+    for item in spec["items"]:
         for measure in spec["measures"]:
-            cell, unit = (item, measure["key"]), measure["unit"]
+            cell, unit = (item["id"], measure["key"]), measure["unit"]
             shown: Iterable[Decimal | None] = values[cell] or (None,) * measure["repeats"]
             for repeat, (value, is_lost) in enumerate(zip(shown, lost[cell], strict=True), start=1):
                 kept, flag = _recorded(value, is_lost, measure)
-                rows.append(Reading(*cell, repeat, kept, unit, flag))
+                rows.append(Reading(*cell, repeat, kept, unit, flag, item["session"], "a"))
+    return tuple(rows)
+
+
+def check_bed_readings(spec: Spec) -> tuple[Reading, ...]:
+    """The check beds in the sessions that are not their own: each measure moves by the difference of the two shifts."""
+    errors, values, conditions = stream(spec, 4), true_values(spec), spec["conditions"]
+    sessions = conditions["sessions"]
+    rows: list[Reading] = []
+    for session in sessions:
+        for item in conditions["check_beds"]:
+            i = item_ids(spec).index(item)
+            own = spec["items"][i]["session"]
+            if session == own:
+                continue
+            for j, measure in enumerate(spec["measures"]):
+                if (between := conditions["between_sessions"].get(measure["key"])) is None:
+                    continue
+                move = between["shifts"][sessions.index(session)] - between["shifts"][sessions.index(own)]
+                size = values[i, j] if between["sd_kind"] == "rel" else 1.0
+                shown = _repeats(values[i, j] + size * between["sd"] * move, values[i, j], measure, errors)
+                rows += _rows(item, measure, shown, session, "a")
+    return tuple(rows)
+
+
+def second_specimen_readings(spec: Spec) -> tuple[Reading, ...]:
+    """A specimen b of some items, read as often as the first and in the same session."""
+    errors, values, second = stream(spec, 5), true_values(spec), spec["conditions"]["second_specimens"]
+    j = measure_keys(spec).index(second["measure"])
+    measure = spec["measures"][j]
+    rows: list[Reading] = []
+    for name in second["items"]:
+        i = item_ids(spec).index(name)
+        moved = values[i, j] * (1 + np.sqrt(2) * second["sd_rel"] * errors.standard_normal())
+        rows += _rows(name, measure, _repeats(moved, moved, measure, errors), spec["items"][i]["session"], "b")
     return tuple(rows)
 
 
@@ -177,6 +218,23 @@ def _from_normal(measure: Mapping[str, Any], group: str, z: NDArray[np.float64])
         raise ValueError(f"{measure['key']}: unknown distribution {measure['distribution']!r}")
     held: NDArray[np.float64] = np.clip(values, measure["plausible_low"], measure["plausible_high"])
     return held
+
+
+def _repeats(
+    centre: float, size: float, measure: Mapping[str, Any], errors: np.random.Generator
+) -> tuple[Decimal, ...]:
+    """Repeats about `centre`, with the measure's repeat scatter; `size` is what a relative one is a share of."""
+    scale = size if measure["repeat_sd_kind"] == "rel" else 1.0
+    return _rounded(centre + scale * measure["repeat_sd"] * errors.standard_normal(measure["repeats"]), measure)
+
+
+def _rows(
+    item: str, measure: Mapping[str, Any], shown: Iterable[Decimal], session: str, specimen: str
+) -> Iterable[Reading]:
+    """Rows of one item, session and specimen, repeats from 1."""
+    for repeat, value in enumerate(shown, start=1):
+        kept, flag = _recorded(value, False, measure)
+        yield Reading(item, measure["key"], repeat, kept, measure["unit"], flag, session, specimen)
 
 
 def _rounded(values: NDArray[np.float64], measure: Mapping[str, Any]) -> tuple[Decimal, ...]:

@@ -1,4 +1,4 @@
-"""What happens to the invented laboratory later: a new method, a correction, an entry, a withdrawal, a slip of the pen.
+"""What happens to the invented laboratory later: a new method, a correction, an entry, a withdrawal, a slip, a bench rethought.
 
     python scenarios.py
 
@@ -96,13 +96,25 @@ SCENARIOS: dict[str, Callable[[Rows, Rows], tuple[Rows, Rows]]] = {
 }
 
 
+def repeatability_alone(formula: str) -> str:
+    """The formula as it stood before: of the errors of readings, what repeats show and nothing else."""
+    before, block, after = formula.partition("\nerror_correlations:")
+    rest = after.partition("\nratings:")[2]
+    beyond = ("between_sessions:", "between_specimens:", "systematic:")
+    kept = [line for line in before.splitlines() if not line.strip().startswith(beyond)]
+    assert block
+    return "\n".join(kept) + "\nratings:" + rest
+
+
 def write_all(folder: Path) -> None:
-    """Write every scenario's catalogue, and the bridging items of the method change."""
+    """Write every scenario's catalogue, the bridging items of the method change, and the formula with repeatability alone."""
     for name, change in SCENARIOS.items():
         items, readings = change(read("items.csv"), read("readings.csv"))
         (folder / name).mkdir(parents=True, exist_ok=True)
         (folder / name / "items.csv").write_text(written(items), encoding="utf-8")
         (folder / name / "readings.csv").write_text(written(readings), encoding="utf-8")
+    formula = (HERE / "guest-bed.yaml").read_text(encoding="utf-8")
+    (folder / "repeatability_alone.yaml").write_text(repeatability_alone(formula), encoding="utf-8")
     (folder / "bridging.csv").write_text(written(bridging(read("readings.csv"))), encoding="utf-8")
 
 
@@ -114,6 +126,10 @@ COMMANDS = {
     "late_entry": "compare guest-bed.yaml guest-bed.yaml . --catalogue-new later/late_entry",
     "withdrawn_item": "compare guest-bed.yaml guest-bed.yaml . --catalogue-new later/withdrawn_item",
     "unit_slip_file": "score guest-bed.yaml later/unit_slip_file",
+    "repeatability_alone": "stability later/repeatability_alone.yaml . --study study.yaml --score restless_night",
+    "sessions_and_specimens": "stability guest-bed.yaml . --study study.yaml --score restless_night",
+    "components_of_a_value": "explain guest-bed.yaml . QB-029 --score restless_night",
+    "next_week": "reread guest-bed.yaml . --score restless_night --settle first",
 }
 
 

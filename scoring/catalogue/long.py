@@ -32,7 +32,8 @@ from scoring.catalogue.sheets import Sheet
 from scoring.errors import Problem
 from scoring.form import Form
 
-KEPT = ("operator", "session", "specimen", "date")
+CONDITIONS = ("session", "specimen")
+KEPT = ("operator", *CONDITIONS, "date")
 COLUMNS = ("measure", "value", "repeat", "unit", "flag", "reason", *KEPT)
 
 
@@ -76,9 +77,15 @@ def read_long(
     attributes = {
         name: read_attribute(sheet, name, codes, len(products), declared[name], problems)
         for name in sheet.header
-        if name in declared
+        if name in declared and not (name in CONDITIONS and _differs_within_a_product(sheet, name, codes))
     }
     return Contents(products, attributes, readings, unused, left_out, extras)
+
+
+def _differs_within_a_product(sheet: Sheet, column: str, codes: Codes) -> bool:
+    """Whether the readings of one product stand under two words: these are of readings then, and say nothing of the product."""
+    words = {(code, text) for code, text in zip(codes.tolist(), texts_of(sheet.column(column)), strict=True) if text}
+    return len(words) > len({code for code, _ in words})
 
 
 def _left_out(sheet: Sheet, column: str, form: Form, problems: list[Problem]) -> tuple[str, ...]:

@@ -30,7 +30,7 @@ COMMANDS: dict[str, str] = scenarios().COMMANDS
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A copy of the laboratory with the catalogues of what happened later."""
     copy = tmp_path_factory.mktemp("laboratory")
-    for name in ("guest-bed.yaml", "items.csv", "readings.csv"):
+    for name in ("guest-bed.yaml", "items.csv", "readings.csv", "study.yaml"):
         shutil.copy(LABORATORY / name, copy / name)
     scenarios().write_all(copy / "later")
     return copy
@@ -51,4 +51,15 @@ def test_a_documented_command_line_prints_what_is_kept(
 def test_every_event_is_documented() -> None:
     """The README beside it has each command line."""
     text = (LABORATORY / "README.md").read_text(encoding="utf-8")
-    assert [line for line in COMMANDS.values() if f"`steelyard {line}`" not in text] == []
+    assert [line for line in COMMANDS.values() if f"steelyard {line}" not in text] == []
+
+
+def test_what_the_readme_quotes_stands_in_what_is_kept() -> None:
+    """Every quoted line is one that a command printed."""
+    text = (LABORATORY / "README.md").read_text(encoding="utf-8")
+    quoted = [line.removeprefix("> ") for line in text.splitlines() if line.startswith("> ")]
+    kept = {
+        line.strip() for path in (LABORATORY / "expected").iterdir() for line in path.read_text("utf-8").splitlines()
+    }
+    assert len(quoted) == 7
+    assert [line for line in quoted if line not in kept] == []

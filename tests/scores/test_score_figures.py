@@ -35,9 +35,7 @@ from analysis.scores.figures import (
     uncertainty_picture,
 )
 from analysis.scores.standings import PAD, Marks, marks_of, without_place
-from analysis.stability.bench_alone import bench_of
-from analysis.stability.stability import stability
-from analysis.stability.told_apart import told_apart
+from analysis.stability.bench_alone import bench_of, bench_under
 from analysis.study import default_study
 from scoring.catalogue import from_arrays
 from scoring.curves import KINDS
@@ -705,13 +703,12 @@ def test_uncertainty_of_a_straight_line_by_hand(figures: list[Figure]) -> None:
 
 def test_the_groups_are_those_that_stability_prints(table: ScoreTable) -> None:
     """The same noise for the same seed, whatever else a study varies beside it."""
-    whole = {
-        one.quantities.output.name: one for one in stability(default_study(table.form, table.catalogue), table, seed=5)
-    }
-    for name, told in bench_of(table, 5).items():
-        same = told_apart(whole[name].quantities, whole[name].by_source["bench"], seed=5)
-        assert told.groups == same.groups
-        assert np.array_equal(told.sd, same.sd)
+    whole = bench_under(default_study(table.form, table.catalogue), table, 5)
+    alone = bench_of(table, 5)
+    assert alone.keys() == whole.keys() != set()
+    for name, told in alone.items():
+        assert told.groups == whole[name].groups
+        assert np.array_equal(told.sd, whole[name].sd)
 
 
 def test_without_known_noise_there_is_no_picture_of_it() -> None:

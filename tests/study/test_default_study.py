@@ -154,7 +154,6 @@ def test_the_laboratory_argues_about_two_curves_the_mean_and_the_limits() -> Non
         "choice of mean": 5,
         "limits": 5,
         "bench noise": 1,
-        "what was not read": 1,
     }
 
 

@@ -149,7 +149,13 @@ def conditions() -> dict[str, Condition]:
             "pooled, 4 degrees of freedom, one measure", form_text([pooled]), four, plain(four, 1, 2)
         ),
         "unequal": Condition(
-            "a quarter of 16 products with 4 times the sd, pooled, 4 repeats",
+            "a quarter of 16 products with 4 times the sd, pooled, 4 repeats, one measure",
+            form_text([pooled]),
+            np.zeros(16),
+            plain(np.zeros(16), 1, 4, quarter),
+        ),
+        "unequal, two": Condition(
+            "the same with two measures",
             form_text([pooled] * 2),
             np.zeros(16),
             plain(np.zeros(16), 2, 4, quarter),

@@ -14,7 +14,7 @@ import pytest
 from numpy.typing import NDArray
 
 from analysis.repeatability.repeatability import precisions
-from scoring import read_catalogue
+from scoring.catalogue import read_catalogue
 from scoring.reader import read_form
 
 LABORATORY = Path(__file__).resolve().parents[1] / "examples" / "laboratory"

@@ -14,7 +14,6 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.ordered_sums import matrix_product
 from scoring.catalogue import Catalogue, State
 from scoring.catalogue.cells import parse_cells, shown, texts_of
 from scoring.catalogue.sheet_file import ENDINGS, read_sheet
@@ -25,6 +24,7 @@ from scoring.file_limits import limits, too_many
 from scoring.form import Form
 from scoring.input_files import TooLarge, file_bytes
 from scoring.measurement_error import value_uncertainty
+from scoring.ordered_sums import matrix_product
 from scoring.repeats import repeat_sd, summarise_all
 
 Array = NDArray[np.float64]

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from scipy.optimize import linprog, nnls
 
 from analysis.flip.numbers import TIE
-from analysis.ordered_sums import matrix_product
+from scoring.ordered_sums import matrix_product
 
 Array = NDArray[np.float64]
 #: Differences of parts below this are none.

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.ordered_sums import matrix_product
 from analysis.sensitivity.gaussian_copula import GaussianCopula, members, uniforms
+from scoring.ordered_sums import matrix_product
 
 Array = NDArray[np.float64]
 Model = Callable[[Array], Array]

@@ -25,9 +25,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import stdtrit
 
-from analysis.ordered_sums import matrix_product
 from analysis.sensitivity.gaussian_copula import GaussianCopula, check_semidefinite, members, pseudo_inverse, shared_out
 from analysis.sensitivity.redrawn_pairs import DUST, Model, Tally, correlations_of, tally_pairs
+from scoring.ordered_sums import matrix_product
 
 Array = NDArray[np.float64]
 MOST_GROUPS = 12

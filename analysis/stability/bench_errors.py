@@ -13,12 +13,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.ordered_sums import covariance_of
 from analysis.study import Study
 from analysis.study.moves import NoiseMove
 from analysis.study.setting import Setting
 from analysis.trials.quantities import Quantities
 from analysis.trials.trials import Trials, compile_trials
+from scoring.ordered_sums import covariance_of
 from scoring.table import ScoreTable
 
 Array = NDArray[np.float64]

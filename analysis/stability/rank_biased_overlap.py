@@ -16,8 +16,8 @@ from math import log1p
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from analysis.ordered_sums import matrix_product
 from analysis.stability.agreement import depth_overlaps
+from scoring.ordered_sums import matrix_product
 
 Array = NDArray[np.float64]
 Groups = Sequence[Collection[Hashable]]

@@ -15,8 +15,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from analysis.ordered_sums import matrix_product
 from analysis.stability.rank_critical import Comparisons, band_positions, critical_values, simulated_errors
+from scoring.ordered_sums import matrix_product
 from scoring.ranks import significant
 
 Array = NDArray[np.float64]

@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import minimize_scalar
 from scipy.special import ndtr
 
-from analysis.ordered_sums import matrix_product
+from scoring.ordered_sums import matrix_product
 
 Array = NDArray[np.float64]
 #: Variances tried between none and `MOST` times that of the estimates before the best of them is narrowed down.

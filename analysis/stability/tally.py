@@ -8,10 +8,10 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.ordered_sums import matrix_product
 from analysis.stability.agreement import kendall, mean_shift, spearman, top_overlap
 from analysis.stability.rank_biased_overlap import rank_biased_overlap
 from analysis.trials.quantities import Quantities
+from scoring.ordered_sums import matrix_product
 
 Array = NDArray[np.float64]
 AGREEMENTS = (

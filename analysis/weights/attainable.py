@@ -24,9 +24,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import lsq_linear
 
-from analysis.ordered_sums import matrix_product
 from analysis.weights.importance import covariance_split
 from analysis.weights.wanted import WORST_CONDITION
+from scoring.ordered_sums import matrix_product
 
 Array = NDArray[np.float64]
 #: What a wanted share is a share of.

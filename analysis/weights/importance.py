@@ -25,8 +25,8 @@ from math import comb
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from analysis.ordered_sums import matrix_product
 from analysis.weights.correlation_ratio import FACTORS, bandwidth_range, correlation_ratio, unrelated_ratio
+from scoring.ordered_sums import matrix_product
 
 Array = NDArray[np.float64]
 #: Resamples of products behind every interval, and how few products an interval is not worked out from.

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.ordered_sums import correlation_of, matrix_product
 from analysis.wording import counted
 from scoring.evaluate import stages
 from scoring.form import Output
+from scoring.ordered_sums import correlation_of, matrix_product
 from scoring.program import Program
 from scoring.table import ScoreTable
 

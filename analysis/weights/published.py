@@ -12,11 +12,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.flip.weights import to_decimals
-from analysis.ordered_sums import covariance_of
 from analysis.weights.attainable import EFFECTS, shares_of
 from analysis.weights.importance import FEWEST, linear_effects, percentile_ends, resampled
 from analysis.weights.parts import WeightedParts, weighted_parts
 from scoring.addresses import set_all
+from scoring.ordered_sums import covariance_of
 from scoring.program import compile_form
 from scoring.table import ScoreTable, score_catalogue
 

@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.asked_scores import unknown_scores
-from analysis.ordered_sums import covariance_of
 from analysis.weights.attainable import EFFECTS, VARIANCE
 from analysis.weights.doubt import benefit_of_the_doubt
 from analysis.weights.first_places import FirstPlace, dominated, first_places
@@ -20,6 +19,7 @@ from analysis.weights.redundancy import Redundancy, redundancy
 from analysis.weights.sought import REFUSED, WeightsSought, filled, sought_weights
 from analysis.weights.wanted import share_with_weights
 from scoring.errors import Place, Problem, StudyError, nearest
+from scoring.ordered_sums import covariance_of
 from scoring.program import compile_form
 from scoring.table import ScoreTable
 

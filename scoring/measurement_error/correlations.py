@@ -10,6 +10,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from scoring.ordered_sums import matrix_product
+
 Array = NDArray[np.float64]
 Codes = NDArray[np.int64]
 Texts = NDArray[np.object_]
@@ -90,10 +92,10 @@ def pooled_correlation(first: Runs, second: Runs) -> Correlation:
     one, other, cells = _matched(first, second)
     freedom = len(cells) - len(np.unique(cells))
     left, right = _residuals(one, cells), _residuals(other, cells)
-    size = math.sqrt(float(left @ left)) * math.sqrt(float(right @ right))
+    size = math.sqrt(float(np.sum(left**2))) * math.sqrt(float(np.sum(right**2)))
     if not freedom or not size:
         return Correlation(math.nan, freedom)
-    return Correlation(min(1.0, max(-1.0, float(left @ right) / size)), freedom)
+    return Correlation(min(1.0, max(-1.0, float(np.sum(left * right)) / size)), freedom)
 
 
 def correlation_matrix(measures: Sequence[Runs]) -> CorrelationMatrix:
@@ -125,7 +127,7 @@ def semidefinite(coefficients: Array) -> Array:
     values, vectors = np.linalg.eigh(coefficients)
     if values.min(initial=0.0) >= DUST:
         return coefficients
-    made = (vectors * np.maximum(values, 0.0)) @ vectors.T
+    made = matrix_product(vectors * np.maximum(values, 0.0), vectors.T)
     sizes = np.sqrt(np.diag(made))
     scaled = made / np.outer(sizes, sizes)
     np.fill_diagonal(scaled, 1.0)

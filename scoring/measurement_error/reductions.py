@@ -9,6 +9,8 @@ from numpy.typing import NDArray
 from scipy import sparse
 from scipy.sparse import csgraph
 
+from scoring.ordered_sums import matrix_product, sparse_product
+
 Array = NDArray[np.float64]
 Codes = NDArray[np.int64]
 
@@ -69,8 +71,10 @@ def sessions_after(rows: Codes, sessions: Codes, values: Array) -> Reduction:
     """
     counts = _counts(rows, sessions)
     each, means = _row_means(rows, values)
-    left = np.bincount(sessions, values) - counts.T @ means
-    matrix = sparse.diags_array(np.bincount(sessions).astype(np.float64)) - counts.T @ (counts / each[:, np.newaxis])
+    left = np.bincount(sessions, values) - sparse_product(counts.T, means)
+    matrix = sparse.diags_array(np.bincount(sessions).astype(np.float64)) - sparse_product(
+        counts.T, counts / each[:, np.newaxis]
+    )
     return _spectrum(sparse.csr_array(matrix), left)
 
 
@@ -84,16 +88,24 @@ def specimens_after(products: Codes, specimens: Codes, sessions: Codes | None, v
     """
     each, means = _row_means(products, values)
     inside = _counts(products, specimens)
-    matrix = sparse.diags_array(np.bincount(specimens).astype(np.float64)) - inside.T @ (inside / each[:, np.newaxis])
-    left = np.bincount(specimens, values) - inside.T @ means
+    matrix = sparse.diags_array(np.bincount(specimens).astype(np.float64)) - sparse_product(
+        inside.T, inside / each[:, np.newaxis]
+    )
+    left = np.bincount(specimens, values) - sparse_product(inside.T, means)
     if sessions is None:
         return _spectrum(sparse.csr_array(matrix), left)
     counts = _counts(products, sessions)
-    shared = np.diag(np.bincount(sessions).astype(np.float64)) - (counts.T @ (counts / each[:, np.newaxis])).toarray()
-    both = (_counts(sessions, specimens) - counts.T @ (inside / each[:, np.newaxis])).toarray()
-    solved = np.linalg.pinv(shared, rcond=DUST, hermitian=True) @ both
-    session_left = np.bincount(sessions, values) - counts.T @ means
-    return _spectrum(sparse.csr_array(matrix.toarray() - both.T @ solved), left - solved.T @ session_left)
+    shared = (
+        np.diag(np.bincount(sessions).astype(np.float64))
+        - sparse_product(counts.T, counts / each[:, np.newaxis]).toarray()
+    )
+    both = (_counts(sessions, specimens) - sparse_product(counts.T, inside / each[:, np.newaxis])).toarray()
+    solved = matrix_product(np.linalg.pinv(shared, rcond=DUST, hermitian=True), both)
+    session_left = np.bincount(sessions, values) - sparse_product(counts.T, means)
+    return _spectrum(
+        sparse.csr_array(matrix.toarray() - matrix_product(both.T, solved)),
+        left - matrix_product(solved.T, session_left),
+    )
 
 
 def _counts(rows: Codes, columns: Codes) -> sparse.csr_array:
@@ -124,7 +136,7 @@ def _spectrum(matrix: sparse.csr_array, left: Array) -> Reduction:
             continue
         values, vectors = np.linalg.eigh(matrix[levels][:, levels].toarray())
         kept = values > DUST * size
-        squares.append((vectors.T @ left[levels])[kept] ** 2 / values[kept])
+        squares.append(matrix_product(vectors.T, left[levels])[kept] ** 2 / values[kept])
         weights.append(values[kept])
         n_parts += int(kept.any())
     nothing = np.zeros(0)

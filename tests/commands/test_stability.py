@@ -313,7 +313,7 @@ def test_coverage_is_asked_for(steelyard: Any, trial: Path) -> None:
     told = [document["scores"]["reading"]["told_apart"] for document in documents]
     assert [one["coverage"] for one in told] == [0.6, 0.999]
     assert all(a <= b for a, b in zip(told[0]["high"], told[1]["high"], strict=True))
-    assert "(joint 99.9 %)" in documents[1]["scores"]["reading"]["verdict"][0]
+    assert "joint 99.9 %" in documents[1]["scores"]["reading"]["verdict"][0]
 
 
 REFUSALS = {

@@ -37,7 +37,16 @@ def found() -> Found:
 def test_the_top_set_is_that_of_its_own_algorithm(found: Found, places: int) -> None:
     """`tau_best` on the same draws names the same products: the joint sets hold all of these questions at once."""
     asked, findings = found
-    same = tau_best(asked.values, findings.bench.sd, places, rng=np.random.default_rng([0, 5]))
+    bench = findings.bench
+    assert bench.errors is not None
+    same = tau_best(
+        asked.values,
+        bench.errors.spread,
+        places,
+        rng=np.random.default_rng(0),
+        errors=bench.errors.errors,
+        undecided=bench.undecided,
+    )
     assert findings.top_set(places) == tuple(np.flatnonzero(same.members).tolist())
 
 
@@ -56,7 +65,7 @@ def test_the_covariance_is_that_of_the_scores_under_noise(found: Found) -> None:
     findings = found[1]
     covariance = score_covariance(findings.bench)
     assert findings.lead is not None
-    expected = np.sqrt(covariance[0, 0] + covariance[1, 1])
+    expected = np.sqrt(covariance[0, 0] + covariance[1, 1] - 2 * covariance[0, 1])
     assert findings.lead.margin.sd == pytest.approx(expected)
     assert (findings.lead.first, findings.lead.second) == (0, 1)
 
@@ -73,13 +82,13 @@ def test_sentences_carry_the_figures(found: Found) -> None:
     assert f"(95 % interval {margin.low:.2g} to {margin.high:.2g}): it may be nothing but noise." in lead
     members = findings.top_set(5)
     assert top.startswith(f"{len(members)} products could truly be among the first 5 (joint 95 %): {asked.ids[0]}, ")
-    assert "the noise of a score is 0.0" in shrunken
+    assert f"the noise of a score is {np.median(findings.bench.sd):.2g}" in shrunken
 
 
 def test_a_flat_field_is_said_to_be_flat(found: Found) -> None:
     """Noise as wide as the scores: the variance between products is put at 0, and the sentence says so."""
     asked, findings = found
-    wide = replace(findings.bench, sd=np.full(len(asked.ids), 20.0))
+    wide = replace(findings.bench, sd=np.full(len(asked.ids), 20.0), errors=None)
     flat = bench_findings(asked, wide, seed=0)
     assert flat is not None
     assert flat.shrunken.is_flat
@@ -91,7 +100,7 @@ def test_a_flat_field_is_said_to_be_flat(found: Found) -> None:
 def test_a_clear_lead_holds(found: Found) -> None:
     """Noise of a thousandth of it."""
     asked, findings = found
-    clear = bench_findings(asked, replace(findings.bench, sd=findings.bench.sd / 1000), seed=0)
+    clear = bench_findings(asked, replace(findings.bench, sd=findings.bench.sd / 1000, errors=None), seed=0)
     assert clear is not None
     assert "it holds against the bench's noise" in findings_verdict(asked, clear)[0]
 

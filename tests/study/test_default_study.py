@@ -179,7 +179,8 @@ def test_the_laboratorys_noise_is_its_repeatability_over_the_root_of_repeats(mea
     values = held.readings[measure].values
     product = int(np.flatnonzero((~np.isnan(values)).sum(axis=1) == repeats)[0])
     size = abs(np.nanmean(values[product])) if is_share else 1
-    u = error_model(form, held).u[measure][product]
+    errors = error_model(form, held).measures[measure]
+    u = errors.component_u(errors.component("repeatability"))[product]
     assert u == pytest.approx(amount * size / math.sqrt(repeats), rel=1e-9)
     noise = next(move for move in laboratory().moves if isinstance(move, NoiseMove))
     assert measure in noise.measures

@@ -6,6 +6,8 @@ digits of its sums, and with them the bytes of a result, differ from one setting
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -32,6 +34,11 @@ def matrix_product(one: ArrayLike, other: ArrayLike) -> Array:
     left, right = np.asarray(one, float), np.asarray(other, float)
     subscripts = "...j,jk->...k" if right.ndim == 2 else "...j,j->..."
     return np.asarray(np.einsum(subscripts, left, right, optimize=False))
+
+
+def sparse_product(one: Any, other: Any) -> Any:
+    """one @ other for scipy's sparse matrices, and for one with an array: their sums have one order as it is."""
+    return one @ other
 
 
 def covariance_of(values: Array) -> Array:

@@ -19,7 +19,7 @@ from analysis.sensitivity.document import (
 )
 from analysis.sensitivity.precision import read_precision
 from analysis.sensitivity.sensitivity import GROUPINGS, ScoreSensitivity, sensitivity
-from analysis.sensitivity.shapley_study import ScoreShapley, shapley_study
+from analysis.sensitivity.shapley_study import ScoreShapley, as_published, shapley_study
 from analysis.sensitivity.shapley_verdict import shapley_verdict
 from analysis.sensitivity.verdict import SIMULATION, group_rows, sensitivity_verdict
 from analysis.study_document import with_provenance
@@ -61,6 +61,7 @@ def run(
     if shapley and within is not None:
         hint = "Shapley effects come from a sample of a fixed size. Leave out one of the two."
         raise StudyError([Problem(Place("--within"), "`--shapley`", "Sobol' indices", hint)])
+    made = as_published(made) if shapley else made
     precision = read_precision(within, of, table.catalogue.products, made.pairs)
     guard = guard_of([table.form], [catalogue], [study], force=force)
     if out is not None:

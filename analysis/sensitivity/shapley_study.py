@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +14,7 @@ from analysis.sensitivity.linear_effects import linear_effects
 from analysis.sensitivity.shapley_effects import ShapleyEffects, shapley_effects
 from analysis.study import Draws, Study
 from analysis.study.distributions import normal_scores
-from analysis.study.moves import NoiseMove
+from analysis.study.moves import NoiseMove, UnreadMove
 from analysis.study.study import Factor
 from analysis.trials.quantities import Quantities, quantities_of
 from analysis.trials.trials import Trials, compile_trials
@@ -72,6 +72,15 @@ def shapley_study(
         if progress is not None:
             progress(number + 1, len(study.scores))
     return tuple(found)
+
+
+def as_published(study: Study) -> Study:
+    """A derived study with what was not read as it is published: its draws come from no columns. A study from a file stays."""
+    moves = tuple(move for move in study.moves if not isinstance(move, UnreadMove))
+    if study.sha256 or len(moves) == len(study.moves):
+        return study
+    note = "What was not read counts as published: Shapley effects take every draw from columns."
+    return replace(study.of_moves(moves), notes=(*study.notes, note))
 
 
 def _check_streams(study: Study) -> None:

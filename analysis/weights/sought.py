@@ -27,8 +27,8 @@ from scoring.ordered_sums import matrix_product
 Array = NDArray[np.float64]
 #: What is held while weights are looked for.
 HELD_EFFECTS, HELD_WEIGHTS, HELD_NOTHING = "main effects of the others", "weights of the others", "nothing"
-#: A weight below this is the dust of a search, and none.
-DUST = 1e-12
+#: A search ends within this many decimals of its end, whatever the order of its sums.
+DECIMALS = 6
 FOUND, IMPOSSIBLE, NOT_FOUND, REFUSED = "found", "impossible", "not found", "refused"
 #: From so many places a search starts, besides the stated weights.
 STARTS = 12
@@ -116,7 +116,7 @@ def sought_weights(
         ends = [attainable(question.sigma, int(varies[:part].sum()), share_of) for part in asked_of]
         low[asked_of], high[asked_of] = np.array(ends).T
         closest = nearest_weights(question, np.eye(len(question.stated)))
-        nearest = _with_constants(np.where(closest > DUST, closest, 0.0), shares, varies)
+        nearest = _with_constants(np.round(closest, DECIMALS), shares, varies)
     there = weights if attempts[-1].state == FOUND else shares
     return WeightsSought(
         share_of=share_of,

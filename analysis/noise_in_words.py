@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from scoring.form import Form
+from scoring.form import Form, Output
 
 #: The components of errors, as a sentence calls them; the first is that of repeats.
 WORDS = {
@@ -17,16 +17,32 @@ RESAMPLED = "the scatter of repeats"
 OWED = ("between_sessions", "between_specimens")
 
 
-def noise_in_words(form: Form) -> str:
-    """What noise is reckoned with, as in "repeatability and sessions (differences between specimens left out)"."""
-    declared = {name: [m for m in form.measures if m.declares(name)] for name in WORDS}
-    known = [m for m in form.measures if any(m.declares(name) for name in WORDS)]
+def noise_in_words(form: Form, output: Output | None = None) -> str:
+    """What noise is reckoned with, as in "repeatability and sessions (differences between specimens left out)".
+
+    output: the rating or score that it is about, for the measures that lead to it alone; all measures by default
+    """
+    measures = form.measures if output is None else [m for m in form.measures if m.name in measures_under(form, output)]
+    declared = {name: [m for m in measures if m.declares(name)] for name in WORDS}
+    known = [m for m in measures if any(m.declares(name) for name in WORDS)]
     there = [_counted(name, len(declared[name]), len(known)) for name in WORDS if declared[name]] or [RESAMPLED]
     gone = [WORDS[name] for name in OWED if not declared[name]]
     if not gone:
         return _listed(there)
     reckoned = f"{there[0]} alone" if len(there) == 1 else _listed(there)
     return f"{reckoned} (differences between {_listed(gone)} left out)"
+
+
+def measures_under(form: Form, output: Output) -> set[str]:
+    """The names of all that a rating or score leans on, through others too."""
+    outputs = {one.name: one for one in form.outputs}
+    queue, found = [output.name], set[str]()
+    while queue:
+        name = queue.pop()
+        if name not in found:
+            found.add(name)
+            queue += outputs[name].sources if name in outputs else ()
+    return found
 
 
 def _counted(name: str, number: int, known: int) -> str:

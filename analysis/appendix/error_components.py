@@ -80,9 +80,9 @@ def _correlations(found: Workings) -> Iterator[Block]:
     for stated in found.form.error_correlations:
         labels = [name(m.label) for m in found.form.measures if m.name in stated.measures]
         yield paragraph(
-            "Errors of ",
+            f"Errors ({WORDS[stated.component.value]}) of ",
             *listed_runs(labels),
-            f" ({WORDS[stated.component.value]}) are read in the same runs and correlated: {_coefficient(stated)} [",
+            f" are correlated: {_coefficient(stated)} [",
             code(stated.address),
             "].",
         )

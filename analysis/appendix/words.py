@@ -34,8 +34,8 @@ WORDS: tuple[tuple[str, tuple[str, ...], str], ...] = (
     (
         "degrees of freedom",
         ("freedom",),
-        "how many independent differences between repeats an estimate rests on: readings less products (or less products and"
-        " sessions).",
+        "how many independent differences an estimate rests on: of s_r, readings less products (or products and sessions); of"
+        " a difference of mean squares, or of several components together, an effective number that need not be whole.",
     ),
     (
         "discrepancy of Paruolo et al.",
@@ -75,7 +75,8 @@ WORDS: tuple[tuple[str, tuple[str, ...], str], ...] = (
     (
         "Monte Carlo",
         ("Monte Carlo",),
-        "every reading drawn again many times from its own scatter, and the result worked out each time (JCGM 101:2008).",
+        "every reading drawn again many times with all components of its error, and the result worked out each time (JCGM"
+        " 101:2008).",
     ),
     (
         "pairs turned",
@@ -120,7 +121,7 @@ WORDS: tuple[tuple[str, tuple[str, ...], str], ...] = (
     (
         "u",
         ("u is the standard deviation", "u rests on"),
-        "standard uncertainty: one standard deviation of a figure under the scatter of repeats.",
+        "standard uncertainty: one standard deviation of a figure under all declared components of its readings' errors.",
     ),
     (
         "variance inflation",

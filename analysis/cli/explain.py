@@ -24,6 +24,8 @@ NO_SPREAD = 1e-9
 CORRELATED = 0.02
 #: From so many degrees of freedom on an uncertainty is as good as known.
 FEW = 100
+#: So many times first order is wider by the degrees of freedom, and said so.
+WIDER = 1.15
 
 
 def run(
@@ -198,9 +200,13 @@ def show_uncertainty(explanation: Explanation, note: OutputNote) -> None:
         differ = u.sd > NO_SPREAD and not 0.5 < u.first_order / u.sd < 2
         on = f" on {u.freedom:.0f} degrees of freedom" if u.freedom < FEW else ""
         say(f"  u: first order {u.first_order:.3f}{on}, Monte Carlo {u.sd:.3f} ({interval}){mostly(u, differ)}")
+        if not differ and u.freedom < FEW and u.sd > WIDER * u.first_order:
+            say(
+                "     Monte Carlo draws the estimated sizes of errors too, and is the wider for it: use its interval"
+            )
         if abs(u.correlated) > CORRELATED * u.first_order**2:
             independent = np.sqrt(u.first_order**2 - u.correlated)
-            say(f"     measures read in one run err together; were they independent, it would be {independent:.3f}")
+            say(f"     the form has measures that err together; were they independent, it would be {independent:.3f}")
         if differ:
             say("     the two differ: the curve bends or is held here; trust the Monte Carlo figure")
     if note.unstated:

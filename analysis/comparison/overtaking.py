@@ -37,7 +37,7 @@ class Overtakings:
 
     pairs: how many pairs both editions rank; above, below: of each pair that swaps, the product that stands above now and the one
     that it overtakes, shape (swaps,); before, now: whether the bench tells the two apart in that edition, shape (swaps,); known:
-    whether any noise is known of either edition.
+    whether any noise is known of either edition; apart: how many of all these pairs the bench tells apart, before and now.
     """
 
     pairs: int
@@ -46,6 +46,7 @@ class Overtakings:
     before: Flags
     now: Flags
     known: bool
+    apart: tuple[int, int] = (0, 0)
 
     @property
     def told(self) -> Flags:
@@ -75,7 +76,9 @@ def overtakings(old: Array, new: Array, told: tuple[Flags | None, Flags | None])
     above, below = above[order], below[order]
     before, now = (np.zeros(len(above), bool) if flags is None else flags[above, below] for flags in told)
     n = int(both.sum())
-    return Overtakings(n * (n - 1) // 2, above, below, before, now, any(flags is not None for flags in told))
+    known = any(flags is not None for flags in told)
+    counts = [0 if flags is None else int(np.triu(flags[np.ix_(both, both)], 1).sum()) for flags in told]
+    return Overtakings(n * (n - 1) // 2, above, below, before, now, known, (counts[0], counts[1]))
 
 
 def benches_of(table: ScoreTable, names: Sequence[str], seed: int) -> dict[str, Bench]:

@@ -16,14 +16,25 @@ NAMED = 4
 MOST_UNSCORED = 12
 
 
+def _told_apart(found: ScoreMoves) -> Iterator[str]:
+    """How many pairs the bench tells apart, where that is another number now: as when what errors are made of is changed."""
+    before, now = found.overtakings.apart
+    if before != now:
+        yield (
+            f"Of {counted(found.overtakings.pairs, 'pair')} of products that both editions rank the bench tells {before} apart"
+            f" before, and {now} now."
+        )
+
+
 def comparison_verdict(found: ScoreMoves, players: Sequence[Player]) -> tuple[str, ...]:
     """Sentences, the first being the one to quote."""
     moving = moved(found)
     if not moving.any() and not came_or_went(found).any():
-        return (f"{found.label}: no score and no place changes.",)
+        return (f"{found.label}: no score and no place changes.", *_told_apart(found))
     return (
         f"{found.label}: {_places(found)}{_first(found)}.",
         *_overtaking(found),
+        *_told_apart(found),
         *_why(found, players),
         _matters(found),
         _scores(found, moving),

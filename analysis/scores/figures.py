@@ -229,7 +229,7 @@ def uncertainty_picture(table: ScoreTable, score_name: str, told: ToldApart, *, 
     title = _titled(f"{label}: scores, and how well the bench knows them", tried)
     shared = "cannot be told apart" if told.groups.exact else "may not be told apart"
     note = (
-        f"noise of {noise_in_words(table.form)}; each interval by itself; products that share a letter {shared}"
+        f"noise of {noise_in_words(table.form, column.output)}; each interval by itself; products that share a letter {shared}"
         f" (all pairs at once, {100 * told.sets.coverage:g} %)"
     )
     words = {"signs": "; ".join(marks.meanings), "note": note, "absent": without_place(table, column)}

@@ -186,8 +186,9 @@ def _what_hardly_matters(found: ScoreSensitivity) -> Iterator[str]:
         return
     small = [row for row in rows if found.indices.total_high[row, found.shift] < SMALL]
     if small:
+        verb = "moves" if len(small) == 1 else "move"
         text = (
-            f"Of {counted(len(rows) + len(found.tied), 'argument')} that can reach this score, {len(small)} hardly move the"
+            f"Of {counted(len(rows) + len(found.tied), 'argument')} that can reach this score, {len(small)} hardly {verb} the"
             f" ranking: under {100 * SMALL:g} % of that variance each, by the upper ends of their intervals"
         )
         if found.small is not None:

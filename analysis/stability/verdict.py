@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from analysis.noise_in_words import noise_in_words
+from analysis.noise_in_words import measures_under, noise_in_words
 from analysis.stability.catalogue_robustness import CatalogueChange, CatalogueRobustness
 from analysis.stability.rank_groups import run_from
 from analysis.stability.stability import RankStability, ScoreStability
@@ -51,7 +51,7 @@ def compared_rankings(found: ScoreStability) -> Iterator[tuple[str, RankStabilit
 def _bench(found: ScoreStability, bench: ToldApart) -> str:
     """How far down the table places are settled, and what follows below."""
     ids, settled = found.quantities.ids, bench.first_settled
-    level = f"against {noise_in_words(found.quantities.form)}, joint {100 * bench.sets.coverage:g} %"
+    level = f"against {noise_in_words(found.quantities.form, found.quantities.output)}, joint {100 * bench.sets.coverage:g} %"
     if settled == len(ids):
         return f"every place is settled {level}."
     if settled:
@@ -103,7 +103,9 @@ def _source(found: ScoreStability, one: RankStability) -> str:
 
 def _dose(found: ScoreStability) -> str:
     """What draws of the bench's noise stand for; with missing readings, where they are drawn."""
-    return f"{ONE_DOSE}; what was not read of {some(found.unread, NAMED)} is drawn too" if found.unread else ONE_DOSE
+    own = measures_under(found.quantities.form, found.quantities.output)
+    unread = [name for name in found.unread if name in own]
+    return f"{ONE_DOSE}; what was not read of {some(unread, NAMED)} is drawn too" if unread else ONE_DOSE
 
 
 def _retest(found: ScoreStability, one: RankStability) -> str:

@@ -26,7 +26,7 @@ NAMES = (REPEATABILITY, SESSIONS, SPECIMENS, SYSTEMATIC)
 HALF_WIDTHS = {"rectangular": math.sqrt(3), "triangular": math.sqrt(6)}
 
 
-UNLIKE = "pooled; products differ in scatter by more than chance, and each one's own is weighed in"
+UNLIKE = "pooled; products may differ in scatter, and each one's own is weighed in"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -178,7 +178,9 @@ def _pooled(
     why = found.why_no_sessions if name == SESSIONS else found.why_no_specimens
     if part is None:
         hint = f"State a size in place of `{stated.kind.value}`, or give the readings that tell it."
-        problems.append(Problem(stated.kind.place, f"{stated.kind.address} pooled, and {why}", "readings", hint))
+        problems.append(
+            Problem(stated.kind.place, f"{stated.kind.address} pooled, and {why}", "readings that tell it", hint)
+        )
         return
     freedom = np.full(len(size), part.freedom)
     yield Component(name, part.sd * size, freedom, False, "normal", _origin(part), size, found)

@@ -34,15 +34,15 @@ NO_SESSIONS = (
 )
 ONE_SESSION = "no product was read in two sessions, so a difference between sessions cannot be separated"
 ONE_SESSION_A_SPECIMEN = (
-    "no specimen was read in two sessions, so a difference between sessions cannot be separated"
-    " from one between specimens"
+    "no specimen was read in two sessions, so a difference between sessions is not separated from one between specimens"
 )
 NO_SPECIMENS = (
     "no specimen is named beside the readings (a column `specimen`), so a difference between specimens cannot be separated"
     " from repeatability"
 )
 ONE_SPECIMEN = (
-    "no product was read on two specimens in one session, so a difference between specimens cannot be separated"
+    "no product has two specimens that can be compared once sessions are taken out (read in one session, or in sessions that"
+    " other products link), so a difference between specimens cannot be separated"
 )
 NO_REPEATS = "no session holds two readings of a product, so repeatability and sessions cannot be separated"
 NO_SPECIMEN_REPEATS = "no specimen was read twice in one session, so repeatability and specimens cannot be separated"

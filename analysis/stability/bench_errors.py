@@ -125,14 +125,14 @@ def bench_errors(
             moves = np.nan_to_num(own - asked.values)
             sums[name].add(errors[asked.products], moves, own if _best_is_highest(asked) else -own)
     lines = {name: _line(sums[name], draws) for name in quantities}
+    drawn = _drawn(study, trials, names, lines, quantities, draws, seed)
+    as_stated = _unscaled(study)
+    plain = drawn if as_stated is None else _drawn(as_stated, trials, names, lines, quantities, draws, seed)
     found = {}
     for name, asked in quantities.items():
+        spread = covariance_of(plain[name].T) if _is_shared(study) else plain[name].std(axis=1)
         line = lines[name]
-        drawn = _drawn(study, trials, names, line, asked, draws, seed)
-        as_stated = _unscaled(study)
-        plain = drawn if as_stated is None else _drawn(as_stated, trials, names, line, asked, draws, seed)
-        spread = covariance_of(plain.T) if _is_shared(study) else plain.std(axis=1)
-        found[name] = BenchErrors(drawn, spread, asked.values + line.move, line.share, sums[name].not_above, draws)
+        found[name] = BenchErrors(drawn[name], spread, asked.values + line.move, line.share, sums[name].not_above, draws)
     return found
 
 
@@ -173,20 +173,31 @@ def _line(sums: _Sums, n_draws: int) -> _Line:
 
 
 def _drawn(
-    study: Study, trials: Trials, names: Sequence[str], line: _Line, asked: Quantities, draws: int, seed: int
-) -> Array:
-    """The errors of a score by its line, shape (products, draws)."""
-    errors = np.empty((len(asked.ids), draws))
-    rest = np.random.default_rng([seed, 6])
+    study: Study,
+    trials: Trials,
+    names: Sequence[str],
+    lines: Mapping[str, _Line],
+    quantities: Mapping[str, Quantities],
+    draws: int,
+    seed: int,
+) -> dict[str, Array]:
+    """The errors of every score by its line, shape (products, draws) each: one draw of the readings serves all scores."""
+    errors = {name: np.empty((len(asked.ids), draws)) for name, asked in quantities.items()}
+    rest = {name: np.random.default_rng([seed, 6]) for name in quantities}
     start = 0
     for setting in _settings(study, draws, seed):
+        of_readings = _errors(trials, names, setting)
         at = slice(start, start + setting.n_draws)
-        readings = _errors(trials, names, setting)[asked.products] - line.means[:, :, np.newaxis]
-        errors[:, at] = np.einsum("pi,pin->pn", line.slopes, readings, optimize=False)
-        errors[:, at] += line.rest[:, np.newaxis] * rest.standard_normal((setting.n_draws, len(errors))).T
+        for name, asked in quantities.items():
+            line = lines[name]
+            readings = of_readings[asked.products] - line.means[:, :, np.newaxis]
+            errors[name][:, at] = np.einsum("pi,pin->pn", line.slopes, readings, optimize=False)
+            left = rest[name].standard_normal((setting.n_draws, len(asked.ids)))
+            errors[name][:, at] += line.rest[:, np.newaxis] * left.T
         start += setting.n_draws
-    dust = DUST * np.abs(asked.values)
-    errors[errors.std(axis=1) <= dust] = 0.0
+    for name, asked in quantities.items():
+        dust = DUST * np.abs(asked.values)
+        errors[name][errors[name].std(axis=1) <= dust] = 0.0
     return errors
 
 

@@ -35,7 +35,8 @@ class ConditionalScores:
 
     rows : the products that lack any; unread : bool, shape (rows, measures); low, high : bounds of what they lack, the same
     shape; states : shape (chains, rows, measures), scores as each chain left them; precisions : shape (chains, measures,
-    measures), the inverse of each chain's correlations
+    measures), the inverse of each chain's correlations; explained : the share of each measure's variance that the others
+    explain, shape (measures,)
     """
 
     rows: NDArray[np.intp]
@@ -44,6 +45,7 @@ class ConditionalScores:
     high: Array
     states: Array
     precisions: Array
+    explained: Array
 
     def draw(self, n: int, rng: np.random.Generator) -> Array:
         """Scores of the rows, shape (n, rows, measures); those that were read stand as they are."""
@@ -52,17 +54,6 @@ class ConditionalScores:
         for _ in range(BETWEEN):
             _sweep(scores, self.precisions[chain], self.unread, self.low, self.high, rng)
         return scores
-
-    @property
-    def explained(self) -> Array:
-        """The share of each measure's variance that the others explain, shape (measures,): what the chains differ by is not
-        explained."""
-        own = np.diagonal(self.precisions, axis1=1, axis2=2)
-        slopes = -self.precisions / own[:, np.newaxis]  # column j: of measure j on the others, and -1 on itself
-        off = slopes - slopes.mean(axis=0)
-        typical = np.linalg.inv(self.precisions).mean(axis=0)
-        unsure = np.einsum("kij,il,klj->j", off, typical, off, optimize=False) / len(off)
-        return np.asarray(np.maximum(1 - (1 / own).mean(axis=0) - unsure, 0.0))
 
 
 def conditional_scores(scores: Array, low: Array, high: Array, rng: np.random.Generator) -> ConditionalScores:
@@ -89,7 +80,18 @@ def conditional_scores(scores: Array, low: Array, high: Array, rng: np.random.Ge
         squares = fixed + np.einsum("kij,kil->kjl", said, said, optimize=False)
         precisions = _drawn_precisions(squares, len(whole) + int(counted.sum()), spread, rng)
         _sweep(states, precisions, gaps, floor, ceiling, rng)
-    return ConditionalScores(rows, gaps, floor, ceiling, states, precisions)
+    return ConditionalScores(rows, gaps, floor, ceiling, states, precisions, _explained(precisions))
+
+
+def _explained(precisions: Array) -> Array:
+    """The share of each measure's variance that the others explain, shape (measures,): what the chains differ by is not
+    explained."""
+    own = np.diagonal(precisions, axis1=1, axis2=2)
+    slopes = -precisions / own[:, np.newaxis]  # column j: of measure j on the others, and -1 on itself
+    off = slopes - slopes.mean(axis=0)
+    typical = np.linalg.inv(precisions).mean(axis=0)
+    unsure = np.einsum("kij,il,klj->j", off, typical, off, optimize=False) / len(off)
+    return np.asarray(np.maximum(1 - (1 / own).mean(axis=0) - unsure, 0.0))
 
 
 def _drawn_precisions(squares: Array, n: int, spread: float, rng: np.random.Generator) -> Array:

@@ -45,10 +45,9 @@ class Marginal:
 
     def readings(self, scores: Array) -> Array:
         """The readings that stand at normal scores, of the same shape."""
-        first, last = self.scores[0], self.scores[-1]
-        places = np.interp(scores, self.scores, self.places)
-        places = places + self.slope * (self._ahead(np.minimum(scores, first)) - self._ahead(first))
-        places = places + self.slope * (self._ahead(np.maximum(scores, last)) - self._ahead(last))
+        places = np.asarray(np.interp(scores, self.scores, self.places))
+        for end, beyond in ((self.scores[0], scores < self.scores[0]), (self.scores[-1], scores > self.scores[-1])):
+            places[beyond] += self.slope * (self._ahead(scores[beyond]) - self._ahead(end))
         return np.asarray(np.exp(np.minimum(places, GREATEST)) if self.logarithmic else places)
 
     def scores_of(self, readings: Array) -> Array:

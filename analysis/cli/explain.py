@@ -201,9 +201,7 @@ def show_uncertainty(explanation: Explanation, note: OutputNote) -> None:
         on = f" on {u.freedom:.0f} degrees of freedom" if u.freedom < FEW else ""
         say(f"  u: first order {u.first_order:.3f}{on}, Monte Carlo {u.sd:.3f} ({interval}){mostly(u, differ)}")
         if not differ and u.freedom < FEW and u.sd > WIDER * u.first_order:
-            say(
-                "     Monte Carlo draws the estimated sizes of errors too, and is the wider for it: use its interval"
-            )
+            say("     Monte Carlo draws the estimated sizes of errors too, and is the wider for it: use its interval")
         if abs(u.correlated) > CORRELATED * u.first_order**2:
             independent = np.sqrt(u.first_order**2 - u.correlated)
             say(f"     the form has measures that err together; were they independent, it would be {independent:.3f}")

@@ -132,7 +132,9 @@ def bench_errors(
     for name, asked in quantities.items():
         spread = covariance_of(plain[name].T) if _is_shared(study) else plain[name].std(axis=1)
         line = lines[name]
-        found[name] = BenchErrors(drawn[name], spread, asked.values + line.move, line.share, sums[name].not_above, draws)
+        found[name] = BenchErrors(
+            drawn[name], spread, asked.values + line.move, line.share, sums[name].not_above, draws
+        )
     return found
 
 

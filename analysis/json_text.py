@@ -1,9 +1,11 @@
-"""JSON as it is printed and written: the same text for both, piece by piece where a document is long."""
+"""JSON as it is printed and written: the same text for both, piece by piece where a document is long; and as it is hashed."""
 
 from __future__ import annotations
 
+import hashlib
 import json
 from collections.abc import Callable, Iterator, Mapping
+from math import isnan
 from typing import Any
 
 
@@ -41,3 +43,24 @@ def _items(items: Iterator[Any], text_of: Callable[[Any, int], str]) -> Iterator
         yield f"{before}\n  {text_of(item, 2)}"
         before = ","
     yield "[]" if before == "[" else "\n ]"
+
+
+def canonical(content: Any) -> bytes:
+    """The one text that a content is hashed by: JSON with sorted keys and no blanks, in UTF-8.
+
+    Raises
+    ------
+    ValueError : a number that is not finite, or half of a surrogate pair
+    """
+    text = json.dumps(content, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+    return text.encode()
+
+
+def digest_of(content: Any) -> str:
+    """The SHA-256 of a content's canonical text."""
+    return hashlib.sha256(canonical(content)).hexdigest()
+
+
+def number_or_none(value: float) -> float | None:
+    """A float for JSON, None for NaN."""
+    return None if isnan(value) else float(value)

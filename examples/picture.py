@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from analysis.figures.canvas import figure_bytes
-from analysis.figures.parts import curve_and_parts
+from analysis.scores.curve_and_parts import curve_and_parts
 from scoring.catalogue import read_catalogue
 from scoring.program import compile_form
 from scoring.reader import read_form

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from analysis.figures.canvas import FILLS, figure_bytes
-from analysis.figures.parts import curve_and_parts
+from analysis.scores.curve_and_parts import curve_and_parts
 from scoring.catalogue import read_catalogue
 from scoring.program import compile_form
 from scoring.reader import read_form

@@ -7,7 +7,7 @@ from analysis.appendix.ratings import anchor_of
 from analysis.appendix.repeatability_used import refuted_in_words, used_in_words
 from analysis.appendix.workings import Workings
 from analysis.appendix.writing import link, listed_runs, name, paragraph, runs, table
-from analysis.scores.document import cautions
+from analysis.cautions import cautions
 from analysis.wording import counted
 
 

@@ -8,8 +8,8 @@ import numpy as np
 import pandas as pd
 
 from analysis.appendix.workings import Workings
+from analysis.outputs.table_files import table_bytes
 from analysis.scores.document import score_frame
-from analysis.table_files import table_bytes
 from scoring.catalogue import State
 
 NAME = "workings.csv"

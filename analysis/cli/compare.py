@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from analysis.asked_scores import unknown_scores
+from analysis.cautions import cautions
 from analysis.changes.changes import changes
 from analysis.cli.inputs import guard_of, headed, load_form
 from analysis.cli.long_work import announce, share_of
@@ -30,7 +31,6 @@ from analysis.comparison.verdict import (
 from analysis.outputs.whole_files import write_whole
 from analysis.partial.document import partial_document
 from analysis.partial.partial_place import first_places
-from analysis.scores.document import cautions
 from scoring.catalogue import Catalogue, read_catalogue
 from scoring.errors import AddressError, CatalogueError, Place, Problem, nearest
 from scoring.form import Form

@@ -7,13 +7,13 @@ from pathlib import Path
 
 import numpy as np
 
+from analysis.cautions import cautions
 from analysis.cli.inputs import headed, load
 from analysis.cli.terminal import print_json, print_table, say
 from analysis.explanation.document import explanation_document
 from analysis.explanation.explanation import Explanation, OutputNote, ReadingNote, Uncertainty, explain, sds
 from analysis.explanation.next_band import BandChange
 from analysis.explanation.trace import Line
-from analysis.scores.document import cautions
 from scoring.arrays import APART
 from scoring.form import Form
 from scoring.unit_role import UnitRole, in_unit

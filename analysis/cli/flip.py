@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from analysis.asked_scores import unknown_scores
+from analysis.cautions import cautions
 from analysis.cli.inputs import headed, load
 from analysis.cli.terminal import print_json, print_table, say
 from analysis.flip.document import (
@@ -25,7 +26,6 @@ from analysis.flip.found import ABSOLUTE, MISSING, ONE, READING, SQUARES, Change
 from analysis.flip.readings import check_published, reason
 from analysis.partial.document import partial_document
 from analysis.partial.partial_place import first_places
-from analysis.scores.document import cautions
 from scoring.errors import Place, Problem, StudyError, nearest
 from scoring.repeats import repeat_sd
 from scoring.table import ScoreTable, score_catalogue

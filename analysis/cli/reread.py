@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from analysis.cautions import cautions
 from analysis.cli.inputs import guard_of, headed, load
 from analysis.cli.studies import check_output, is_table, write_results
 from analysis.cli.terminal import print_json, print_table, say
 from analysis.next_readings.document import planned, reread_document, reread_frame
 from analysis.next_readings.study import Reread, asked_of, reread_study
 from analysis.next_readings.verdict import reread_verdict
-from analysis.scores.document import cautions
 from analysis.wording import percent
 from scoring.table import score_catalogue
 

@@ -8,16 +8,17 @@ from pathlib import Path
 import numpy as np
 
 from analysis.asked_scores import unknown_scores
+from analysis.cautions import cautions
 from analysis.cli.inputs import guard_of, headed, load, set_aside
 from analysis.cli.studies import check_output, is_table
 from analysis.cli.terminal import MOST_ROWS, print_json, print_table, progress_bar, say
 from analysis.json_text import json_pieces
 from analysis.outputs.guard import Guard
+from analysis.outputs.table_files import ending_of, json_bytes, table_bytes
 from analysis.outputs.whole_files import write_whole
 from analysis.outputs.whole_folders import write_folder
 from analysis.partial.partial_place import first_places
-from analysis.scores.document import cautions, score_document, score_frame, score_stream
-from analysis.table_files import ending_of, json_bytes, table_bytes
+from analysis.scores.document import score_document, score_frame, score_stream
 from scoring.errors import AddressError, FormulaError, Place, Problem
 from scoring.missing import STARRED
 from scoring.table import Column, ScoreTable, score_catalogue

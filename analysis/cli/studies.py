@@ -11,14 +11,14 @@ from typing import Any
 import pandas as pd
 
 from analysis.asked_scores import unknown_scores
+from analysis.cautions import cautions
 from analysis.cli.inputs import headed, load
 from analysis.cli.terminal import print_table, say
 from analysis.outputs.guard import Guard
+from analysis.outputs.table_files import FileError, json_bytes, table_bytes
 from analysis.outputs.whole_files import write_whole
 from analysis.outputs.whole_folders import check_folder_of_output, write_folder
-from analysis.scores.document import cautions
 from analysis.study import Study, default_study, load_study
-from analysis.table_files import FileError, json_bytes, table_bytes
 from analysis.wording import counted
 from scoring.errors import Place, Problem, StudyError, nearest
 from scoring.table import ScoreTable, score_catalogue

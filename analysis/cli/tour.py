@@ -9,8 +9,8 @@ from pathlib import Path
 from analysis.cli import appendix, check, explain, explore, record, score, sensitivity, stability, verify
 from analysis.cli.terminal import say
 from analysis.outputs.guard import Guard
+from analysis.outputs.table_files import FileError
 from analysis.outputs.whole_files import write_whole
-from analysis.table_files import FileError
 from scoring.errors import Place, Problem
 
 LABORATORY = (

@@ -13,6 +13,7 @@ from analysis.cli.terminal import console, print_json, print_table, say, visible
 from analysis.outputs.folder_verification import CHANGED, MISSING, folder_document, verify_folder
 from analysis.outputs.manifest import NAME as MANIFEST
 from analysis.outputs.manifest import has_manifest
+from analysis.outputs.table_files import FileError
 from analysis.record.document import RecordError, read_record
 from analysis.record.drift import differences, same_standing
 from analysis.record.record import TOLERANCE, Finding, near
@@ -25,7 +26,6 @@ from analysis.record.verification import (
     verify_alone,
 )
 from analysis.record.words import as_shown, plain, shortened
-from analysis.table_files import FileError
 from analysis.wording import counted, listed
 from scoring.errors import AddressError, Place, Problem
 from scoring.form import Form

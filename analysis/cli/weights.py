@@ -8,11 +8,11 @@ from pathlib import Path
 
 import numpy as np
 
+from analysis.cautions import cautions
 from analysis.cli.inputs import guard_of, headed, load
 from analysis.cli.long_work import announce, share_of
 from analysis.cli.studies import check_output, is_table, write_results
 from analysis.cli.terminal import print_json, print_table, say
-from analysis.scores.document import cautions
 from analysis.weights.attainable import EFFECTS, VARIANCE
 from analysis.weights.document import weights_document, weights_frame
 from analysis.weights.importance import Importance

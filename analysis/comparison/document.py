@@ -9,10 +9,10 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from analysis.cautions import cautions
 from analysis.comparison.comparison import Comparison, Edition, ScoreMoves
 from analysis.comparison.verdict import comparison_verdict, retractions
 from analysis.outputs.marks import WRITTEN_BY
-from analysis.scores.document import cautions
 from analysis.study_document import figure, figures
 from scoring.table import ScoreTable
 

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
+from analysis.cautions import cautions
 from analysis.comparison.cause_words import short_name
 from analysis.comparison.comparison import Comparison, Edition, ScoreMoves
 from analysis.comparison.verdict import (
@@ -19,7 +20,6 @@ from analysis.comparison.verdict import (
     span,
     unscored,
 )
-from analysis.scores.document import cautions
 from analysis.templates import Markup, content_hash, environment, svg_uri
 from scoring.ranks import significant
 

@@ -7,10 +7,11 @@ from typing import Any
 
 import numpy as np
 
+from analysis.cautions import cautions
 from analysis.explanation.explanation import Explanation, OutputNote, ReadingNote, sds
+from analysis.json_text import number_or_none
 from analysis.partial.document import partial_document
 from analysis.report_document import plain
-from analysis.scores.document import cautions, number_or_none
 
 
 def explanation_document(explanation: Explanation) -> dict[str, Any]:

@@ -7,9 +7,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from analysis.cautions import cautions
 from analysis.flip.found import ABSOLUTE, MISSING, ONE, READING, SQUARES, Change, Flip
 from analysis.flip.ways import ANCHOR, EXPONENT, LIMIT, RATING, SHARE, SPREAD, THRESHOLD, WEIGHT, WRITTEN
-from analysis.scores.document import cautions, number_or_none
+from analysis.json_text import number_or_none
 from analysis.wording import listed
 from scoring.table import ScoreTable
 from scoring.unit_role import UnitRole, in_unit

@@ -9,11 +9,11 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from analysis.cautions import cautions
 from analysis.next_readings.plan import Plan
 from analysis.next_readings.study import JUDGED, Reread
 from analysis.next_readings.verdict import level_in_words, plans_by_name, question_in_words, reread_verdict
 from analysis.outputs.marks import WRITTEN_BY
-from analysis.scores.document import cautions
 from analysis.study_document import figure
 from scoring.table import ScoreTable
 

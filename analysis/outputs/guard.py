@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from analysis.outputs.marks import is_ours, is_record
-from analysis.table_files import FileError
+from analysis.outputs.table_files import FileError
 from scoring.errors import Place, Problem
 
 ANOTHER = "Name another file."

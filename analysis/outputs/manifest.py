@@ -9,9 +9,9 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from analysis.record.record import digest_of
+from analysis.json_text import digest_of
+from analysis.outputs.table_files import FileError, json_bytes
 from analysis.record.shapes import Shape, misfits, number, word
-from analysis.table_files import FileError, json_bytes
 from scoring.errors import Place, Problem
 
 NAME = "manifest.json"

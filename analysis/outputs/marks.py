@@ -7,16 +7,16 @@ import re
 import zipfile
 from pathlib import Path
 
-from analysis.record.record import KIND
-
 #: What a document of results opens with.
 WRITTEN_BY = {"written_by": "steelyard"}
 #: The same in a page's head, in the properties of a sheet, and in the footer of a Parquet file.
 PAGE_MARK = '<meta name="generator" content="steelyard">'
 CREATOR = "steelyard"
 DOCUMENT_MARK = re.compile(rb'"written_by"\s*:\s*"steelyard"')
+#: What the key `record` of a record holds.
+RECORD = "steelyard record of a publication"
 #: A record's own mark, which may stand at either end of the file: its keys may have been sorted since.
-RECORD_MARK = re.compile(rb'"record"\s*:\s*"' + re.escape(KIND.encode()) + b'"')
+RECORD_MARK = re.compile(rb'"record"\s*:\s*"' + re.escape(RECORD.encode()) + b'"')
 MARKED_WITHIN = 4_096
 #: Columns that every table of results ends with: the formula's hash among the last, the cautions last.
 HASH, LAST = "formula_sha256", "cautions"

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from analysis.outputs.guard import Guard, check_folder, check_writable, told_as_faults
 from analysis.outputs.locks import MOST_OF_A_NAME, take_at_once
-from analysis.table_files import FileError
+from analysis.outputs.table_files import FileError
 from scoring.errors import Place, Problem
 
 #: The end of the name of what is half-written.

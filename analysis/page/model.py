@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from importlib.metadata import version
 from typing import Any
 
+from analysis.cautions import cautions
 from analysis.page.nouns import choice_document, left_out, number_document, subjects_of
 from analysis.page.readings import measure_documents, plain, population_documents, word_documents
 from analysis.page.rules import rule_documents
 from analysis.page.variants import Variants, variants_of
-from analysis.scores.document import cautions
 from scoring.addresses import addresses
 from scoring.curves import KINDS
 from scoring.curves.kind import ERROR

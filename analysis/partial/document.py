@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from analysis.json_text import number_or_none
 from analysis.partial.bounds import End
 from analysis.partial.filling import Axis
 from analysis.partial.partial_place import PartialPlace
 from analysis.partial.stretches import Stretch
-from analysis.scores.document import number_or_none
 
 
 def partial_document(found: Iterable[PartialPlace], products: Sequence[str]) -> list[dict[str, Any]]:

@@ -9,9 +9,10 @@ from math import isfinite
 from pathlib import Path
 from typing import Any
 
-from analysis.record.record import FINGERPRINT_KEYS, FORMAT, KIND, Record, State
+from analysis.outputs.marks import RECORD
+from analysis.outputs.table_files import json_bytes
+from analysis.record.record import FINGERPRINT_KEYS, FORMAT, Record, State
 from analysis.record.shapes import CORRECTION, MOST_NAMED, PUBLICATION, Misfit, misfits
-from analysis.table_files import json_bytes
 from scoring.errors import Place, Problem, SteelyardError
 from scoring.file_limits import limits, too_many
 from scoring.input_files import TooLarge, file_bytes
@@ -34,8 +35,8 @@ def read_record(path: Path) -> Record:
     RecordError : the file cannot be read, is no JSON (with line and column), no record, or one of a newer format
     """
     document = _parsed(_text(path), path)
-    if not isinstance(document, dict) or document.get("record") != KIND:
-        raise _refused(path, "no record of steelyard", f'a JSON object with "record": "{KIND}"')
+    if not isinstance(document, dict) or document.get("record") != RECORD:
+        raise _refused(path, "no record of steelyard", f'a JSON object with "record": "{RECORD}"')
     form = document.get("format")
     if type(form) is not int or not 1 <= form <= FORMAT:
         hint = "A newer steelyard wrote it: verify it with that one." if isinstance(form, int) and form > FORMAT else ""

@@ -11,7 +11,9 @@ from itertools import pairwise
 from typing import Any
 
 from analysis.days import is_day
-from analysis.record.record import FINGERPRINT_KEYS, FORMAT, KIND, SECTIONS, Finding, Record, Sections, State, digest_of
+from analysis.json_text import digest_of
+from analysis.outputs.marks import RECORD
+from analysis.record.record import FINGERPRINT_KEYS, FORMAT, SECTIONS, Finding, Record, Sections, State
 
 NOT_HASHED = ("sections", "fingerprint")
 TAKEN_OFF = (
@@ -36,7 +38,7 @@ def fingerprint_state(sections: Sections, before: State | None, about: Mapping[s
 def fingerprint_record(entries: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
     """The whole document of a publication and its corrections."""
     publication, *corrections = entries
-    document: dict[str, Any] = {"record": KIND, "format": FORMAT, "fingerprint": ""}
+    document: dict[str, Any] = {"record": RECORD, "format": FORMAT, "fingerprint": ""}
     document |= {"publication": publication, "corrections": corrections}
     return document | {"fingerprint": _whole_fingerprint(document)}
 

@@ -8,7 +8,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.record.record import Sections, digest_of, near
+from analysis.json_text import digest_of
+from analysis.record.record import Sections, near
 from scoring.catalogue import Catalogue, Readings, State
 from scoring.catalogue.cells import parse_cells
 from scoring.catalogue.conditions_of_reading import SHARED, conditions_of

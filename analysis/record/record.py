@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-KIND = "steelyard record of a publication"
 #: The format that this version writes; older ones are read, newer ones refused.
 FORMAT = 2
 #: What each format calls a fingerprint. Read records are held under the newest word, whatever the file calls it.
@@ -101,19 +98,3 @@ def near(old: float | None, new: float | None) -> bool:
     if old is None or new is None:
         return old is new
     return abs(old - new) <= TOLERANCE * max(1.0, abs(old))
-
-
-def canonical(content: Any) -> bytes:
-    """The one text that a content is hashed by: JSON with sorted keys and no blanks, in UTF-8.
-
-    Raises
-    ------
-    ValueError : a number that is not finite, or half of a surrogate pair
-    """
-    text = json.dumps(content, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
-    return text.encode()
-
-
-def digest_of(content: Any) -> str:
-    """The SHA-256 of a content's canonical text."""
-    return hashlib.sha256(canonical(content)).hexdigest()

@@ -10,8 +10,10 @@ from typing import Any
 
 import numpy as np
 
+from analysis.cautions import cautions
+from analysis.json_text import number_or_none
 from analysis.record.readings import readings_section
-from analysis.scores.document import cautions, number_or_none, score_document
+from analysis.scores.document import score_document
 from scoring.addresses import addresses, written
 from scoring.evaluate import crowd_of
 from scoring.form import Form

@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from analysis.json_text import digest_of
 from analysis.record.corrections import changed_figures, says_something
 from analysis.record.drift import (
     address_drift,
@@ -19,7 +20,7 @@ from analysis.record.drift import (
     standings,
 )
 from analysis.record.readings import catalogue_from
-from analysis.record.record import Finding, Record, Sections, State, digest_of, near
+from analysis.record.record import Finding, Record, Sections, State, near
 from analysis.record.sections import sections_of
 from analysis.record.shapes import MOST_NAMED, section_misfits
 from analysis.record.words import as_shown, plain

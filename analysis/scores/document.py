@@ -5,24 +5,13 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from typing import Any
 
-import numpy as np
 import pandas as pd
 
+from analysis.cautions import cautions
+from analysis.json_text import number_or_none
 from analysis.outputs.marks import WRITTEN_BY
-from scoring.form import Form
 from scoring.frames import attribute_columns, column_figures
 from scoring.table import Column, ScoreTable
-
-#: Printed where a formula states no cautions of its own.
-CAUTIONS = (
-    "These scores compare specimens under one laboratory's conditions. They are no medical advice and no safety certificate.",
-    "Fire behaviour, emissions, infant sleep and entrapment are matters of local law, codes and licensed practice.",
-)
-
-
-def cautions(form: Form) -> tuple[str, ...]:
-    """The formula's cautions, or the standing ones where it states none."""
-    return form.cautions or CAUTIONS
 
 
 def score_document(table: ScoreTable, settings: Sequence[str] = ()) -> dict[str, Any]:
@@ -73,11 +62,6 @@ def _standing(table: ScoreTable, column: Column, product: int) -> dict[str, Any]
         "status": status,
         "remarks": list(column.remarks.get(product, ())),
     }
-
-
-def number_or_none(value: float) -> float | None:
-    """A float for JSON, None for NaN."""
-    return None if np.isnan(value) else float(value)
 
 
 def score_frame(table: ScoreTable, settings: Sequence[str] = (), beside: Collection[str] = ()) -> pd.DataFrame:

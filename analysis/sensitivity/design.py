@@ -19,9 +19,9 @@ from numpy.typing import NDArray
 
 from analysis.sensitivity.base_sample import BaseSample
 from analysis.sensitivity.block_sums import BLOCKS
-from analysis.sensitivity.gaussian_copula import uniforms
 from analysis.study import Draws, Study
 from analysis.study.distributions import normal_scores
+from analysis.study.gaussian_copula import uniforms
 from analysis.study.study import Factor, Stream
 from scoring.errors import Place, Problem, StudyError
 

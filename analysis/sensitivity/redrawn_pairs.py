@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.sensitivity.gaussian_copula import GaussianCopula, members, uniforms
+from analysis.study.gaussian_copula import GaussianCopula, members, uniforms
 from scoring.ordered_sums import matrix_product
 
 Array = NDArray[np.float64]

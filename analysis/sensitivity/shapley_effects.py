@@ -25,8 +25,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import stdtrit
 
-from analysis.sensitivity.gaussian_copula import GaussianCopula, check_semidefinite, members, pseudo_inverse, shared_out
 from analysis.sensitivity.redrawn_pairs import DUST, Model, Tally, correlations_of, tally_pairs
+from analysis.study.gaussian_copula import GaussianCopula, check_semidefinite, members, pseudo_inverse, shared_out
 from scoring.ordered_sums import matrix_product
 
 Array = NDArray[np.float64]

@@ -9,11 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.sensitivity.design import group_of
-from analysis.sensitivity.gaussian_copula import GaussianCopula
 from analysis.sensitivity.linear_effects import linear_effects
 from analysis.sensitivity.shapley_effects import ShapleyEffects, shapley_effects
 from analysis.study import Draws, Study
 from analysis.study.distributions import normal_scores
+from analysis.study.gaussian_copula import GaussianCopula
 from analysis.study.moves import NoiseMove, UnreadMove
 from analysis.study.study import Factor
 from analysis.trials.quantities import Quantities, quantities_of

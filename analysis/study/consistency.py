@@ -8,9 +8,9 @@ from itertools import pairwise
 
 import numpy as np
 
-from analysis.sensitivity.gaussian_copula import BELOW_ZERO
 from analysis.study.curve_room import curve_fault
 from analysis.study.distributions import Pick
+from analysis.study.gaussian_copula import BELOW_ZERO
 from analysis.study.moves import BootstrapMove, ChoiceMove, LeaveOutMove, NumberMove, WeightsMove
 from analysis.study.study import Move
 from analysis.study.weight_rules import PlusMinus

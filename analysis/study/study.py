@@ -10,8 +10,8 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.sensitivity.gaussian_copula import GaussianCopula, uniforms
 from analysis.study.distributions import normal_scores
+from analysis.study.gaussian_copula import GaussianCopula, uniforms
 from analysis.study.setting import Setting
 from scoring.form import Form
 

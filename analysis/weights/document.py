@@ -9,8 +9,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from analysis.cautions import cautions
 from analysis.outputs.marks import WRITTEN_BY
-from analysis.scores.document import cautions
 from analysis.study_document import figure, figures
 from analysis.weights.correlation_ratio import FACTORS
 from analysis.weights.importance import KINDS, Importance

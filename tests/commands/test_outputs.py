@@ -15,7 +15,7 @@ import openpyxl
 import pandas as pd
 import pytest
 
-from analysis import table_files
+from analysis.outputs import table_files
 
 STUDY = "study: s\nformula: beds\nvary:\n  - {weights: every score, factor: [0.7, 1.3]}\n"
 BRIDGING = "product,old,new\nA-01,60,61\nA-02,120,122\nA-03,80,81\n"

@@ -15,10 +15,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analysis.days import is_day
+from analysis.json_text import canonical, digest_of
 from analysis.record.corrections import changed_figures, corrected, first_publication
 from analysis.record.document import RecordError, first_odd_line, read_record, record_bytes, states_of
 from analysis.record.fingerprints import fingerprint_findings, fingerprint_record, fingerprint_state
-from analysis.record.record import SECTIONS, Record, canonical, digest_of
+from analysis.record.record import SECTIONS, Record
 from analysis.record.sections import sections_of
 from analysis.record.verification import is_readable, verify_alone
 from scoring.catalogue import read_catalogue

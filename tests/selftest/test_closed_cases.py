@@ -29,7 +29,7 @@ from analysis.selftest import (
 )
 from analysis.selftest.closed_case import ClosedCase
 from analysis.selftest.closed_cases import GROUPS, closed_cases
-from analysis.sensitivity.gaussian_copula import GaussianCopula
+from analysis.study.gaussian_copula import GaussianCopula
 from analysis.study.moves import NoiseMove
 from analysis.study.weight_rules import Simplex
 

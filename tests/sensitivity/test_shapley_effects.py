@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 from scipy.special import ndtri
 from written_forms import form_of, inputs_of_arrays
 
-from analysis.sensitivity.gaussian_copula import GaussianCopula, uniforms
 from analysis.sensitivity.shapley_effects import Effects, ShapleyEffects, linear_gaussian_effects, shapley_effects
+from analysis.study.gaussian_copula import GaussianCopula, uniforms
 from scoring.evaluate import Inputs, evaluate, kernel_for
 from scoring.program import compile_form
 

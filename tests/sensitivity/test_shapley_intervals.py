@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from scipy import stats
 
 from analysis.sensitivity import shapley_effects as module
-from analysis.sensitivity.gaussian_copula import GaussianCopula
 from analysis.sensitivity.shapley_effects import _check_number, _finished, linear_gaussian_effects, shapley_effects
+from analysis.study.gaussian_copula import GaussianCopula
 
 Array = NDArray[np.float64]
 

@@ -35,6 +35,16 @@ class Inputs:
     words: Mapping[str, tuple[str, ...]]
     reasons: Mapping[str, Mapping[int, str]] = field(default_factory=dict)
 
+    def of_product(self, product: int) -> Inputs:
+        """The inputs of one product; why it has no value is not kept."""
+        at = slice(product, product + 1)
+        return Inputs(
+            products=(self.products[product],),
+            values={name: values[:, at] for name, values in self.values.items()},
+            states={name: states[at] for name, states in self.states.items()},
+            words={name: words[at] for name, words in self.words.items()},
+        )
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Evaluation:

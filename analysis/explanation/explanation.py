@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.explanation.contributions import Contributions, contributions
-from analysis.explanation.next_band import BandChange, alone, leans_on, least_changes, next_band, sources_under
+from analysis.explanation.next_band import BandChange, leans_on, least_changes, next_band, sources_under
 from analysis.explanation.trace import Line, trace
 from analysis.partial.partial_place import PartialPlace, places_of
 from scoring.catalogue import Catalogue, State, without
@@ -187,7 +187,7 @@ def _together(program: Program, table: ScoreTable, product: int) -> dict[tuple[s
     inputs, errors = table.inputs, table.errors
     at = product
     if not program.figures:
-        inputs, errors, at = alone(inputs, product), errors.of_product(product), 0
+        inputs, errors, at = inputs.of_product(product), errors.of_product(product), 0
     found = correlations_of_results(program, inputs, errors, names)
     return {pair: float(values[at]) for pair, values in found.items() if not np.isnan(values[at])}
 
@@ -324,7 +324,7 @@ def _uncertainties(program: Program, table: ScoreTable, product: int, seed: int,
     errors = table.errors.of_measures([name for name, u in table.uncertainty.items() if not np.isnan(u[product])])
     if not errors.measures:
         return {}
-    inputs = table.inputs if program.figures else alone(table.inputs, product)
+    inputs = table.inputs if program.figures else table.inputs.of_product(product)
     at = product if program.figures else 0
     errors = errors if program.figures else errors.of_product(product)
     kernel = kernel_for(program, inputs, program.outputs)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.flip.numbers import outward
+from analysis.short_figures import outward
 from scoring.arrays import APART, reaches
 from scoring.checks.bench import taken_by
 from scoring.evaluate import Inputs, evaluate, kernel_for
@@ -69,7 +69,7 @@ def least_changes(
     ----------
     read : each measure's summary of the product's repeats, before the measure's own rounding
     """
-    one = alone(inputs, product)
+    one = inputs.of_product(product)
     kernel = kernel_for(program, one, [output.name])
     search = _Search(kernel, output, one, inputs if program.figures else None, edge)
     measures = {measure.name: measure for measure in program.form.measures}
@@ -171,14 +171,3 @@ class _Search:
         judged = round_to(values, rule.step.value, rule.rule.value) if form.bands_on.value == "shown" else values
         reached = reaches(judged, self.edge)
         return reached if form.ranks.best.value == "highest" else ~reached & ~np.isnan(judged)
-
-
-def alone(inputs: Inputs, product: int) -> Inputs:
-    """The inputs of one product."""
-    at = slice(product, product + 1)
-    return Inputs(
-        products=(inputs.products[product],),
-        values={name: values[:, at] for name, values in inputs.values.items()},
-        states={name: states[at] for name, states in inputs.states.items()},
-        words={name: words[at] for name, words in inputs.words.items()},
-    )

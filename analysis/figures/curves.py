@@ -13,7 +13,7 @@ from matplotlib.ticker import FixedLocator, NullFormatter, NullLocator
 
 from analysis.figures.canvas import SMALL, TEXT, axes_of, blank, in_house_style
 from analysis.figures.lettering import dress, inches_wide, literal, spread, wrapped
-from analysis.scores.curve_track import CurveTrack
+from analysis.figures.track import CurveTrack
 from analysis.wording import counted
 
 WIDE_IN = 6.6

@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
-from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
-from typing import TypeVar
+from decimal import Decimal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,10 +19,7 @@ from scoring.rounding import round_to
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
-Kind = TypeVar("Kind")
 GRID = 2001
-#: Digits of a printed change: so many at first, and so many more at most.
-DIGITS, MOST_DIGITS = 3, 14
 #: A tie is a difference of at least this: what lies below 0 is the dust of binary arithmetic.
 TIE = -1e-9
 #: A proof stops this share of the way short of what was found: what it proves is that nothing smaller than 99.5 % of it will do.
@@ -193,33 +189,6 @@ def first_reached(reaches: Callable[[Array], Flags], stated: float, end: float) 
             return float(grid[0])
         start, stop = float(grid[first - 1]), float(grid[first])
     return stop
-
-
-def outward(
-    stated: float, needed: float, end: float, certify: Callable[[float], Kind | None]
-) -> tuple[str, Kind] | None:
-    """A short figure at the needed one or just beyond it, that turns the order round itself, with its certificate.
-
-    The change has three digits, or as many more as it takes; a figure beyond the end of its room is not tried.
-    """
-    change = needed - stated
-    if change == 0:
-        return None
-    low, high = sorted((stated, end))
-    place = math.floor(math.log10(abs(change)))
-    rounding = ROUND_CEILING if change > 0 else ROUND_FLOOR
-    for digits in range(DIGITS, MOST_DIGITS):
-        step = Decimal(1).scaleb(place - digits + 1)
-        units = (Decimal(repr(float(needed))) / step).to_integral_value(rounding=rounding)
-        text = format((units * step).quantize(min(step, Decimal(1))), "f")
-        if not low <= float(text) <= high:
-            continue
-        certificate = certify(float(text))
-        if certificate is not None:
-            return text, certificate
-    text = format(Decimal(repr(float(needed))), "f")
-    certificate = certify(needed)
-    return (text, certificate) if certificate is not None else None
 
 
 def written_as(number: Number, value: float) -> str:

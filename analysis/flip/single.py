@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 
 from analysis.flip.found import READING, Change
-from analysis.flip.numbers import UNDECIDED, Contest, Crossing, cross, outward
+from analysis.flip.numbers import UNDECIDED, Contest, Crossing, cross
 from analysis.flip.readings import (
     Certificate,
     Enclosed,
@@ -17,6 +17,7 @@ from analysis.flip.readings import (
     with_reading,
 )
 from analysis.flip.ways import Way
+from analysis.short_figures import outward
 from scoring.form import Number
 from scoring.table import ScoreTable
 

@@ -12,9 +12,7 @@ from numpy.typing import NDArray
 from analysis.flip.found import ABSOLUTE, ONE, SQUARES, Change
 from analysis.flip.linear_scores import Branch, Linear
 from analysis.flip.numbers import (
-    DIGITS,
     IMPOSSIBLE,
-    MOST_DIGITS,
     PROVED,
     SEARCHED,
     TIE,
@@ -34,6 +32,7 @@ from analysis.flip.weights import (
     search_weights,
     to_decimals,
 )
+from analysis.short_figures import DIGITS, MOST_DIGITS
 from scoring.form import Number
 from scoring.table import ScoreTable
 

@@ -9,7 +9,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.explanation.next_band import alone, sources_under
+from analysis.explanation.next_band import sources_under
 from analysis.partial.lacking import Lacking
 from analysis.study.setting import Setting
 from analysis.study.study import Factor, Stream, Study
@@ -164,7 +164,7 @@ class Filled:
     def _scores(self, lacks: Lacking, axes: Sequence[Axis], rows: Array) -> Array:
         """The scores of all products where they lean on each other, else of the one alone."""
         inputs, at = self.trials.inputs, self._at(lacks)
-        own = inputs if self.live else alone(inputs, lacks.product)
+        own = inputs if self.live else inputs.of_product(lacks.product)
         setting = Setting(len(rows))
         for axis, column in zip(axes, rows.T, strict=True):
             if axis.measure is not None:

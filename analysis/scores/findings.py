@@ -9,8 +9,9 @@ from numpy.typing import NDArray
 
 from analysis.figures.contribution_bars import Split
 from analysis.figures.lettering import shortened
+from analysis.figures.track import CurveTrack
 from analysis.figures.uncertainty import Known, printed_u
-from analysis.scores.curve_track import FAR, CurveTrack
+from analysis.scores.curve_track import FAR
 from analysis.scores.standings import placeless
 from analysis.stability.told_apart import ToldApart
 from analysis.wording import counted

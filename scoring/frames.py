@@ -1,4 +1,4 @@
-"""Results as pandas frames: products down, units and what they were made from in `attrs`; a gap is NaN, never a number."""
+"""Score tables as pandas frames: products down, units and what they were made from in `attrs`; a gap is NaN, never a number."""
 
 from __future__ import annotations
 
@@ -6,35 +6,19 @@ from collections.abc import Collection, Mapping
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import pandas as pd
 
-from scoring.catalogue.conditions_of_reading import conditions_of
-from scoring.catalogue.readings import State
+from scoring.catalogue.frame import flags_of
 from scoring.errors import AddressError, Place, Problem, nearest
 from scoring.unit_role import POINTS_UNIT
 from scoring.units import difference_of
 
 if TYPE_CHECKING:
-    from scoring.catalogue.catalogue import Catalogue
+    import pandas as pd
+
     from scoring.table import Column, ScoreTable
 
 #: What ranks are counted in.
 PLACE = "place"
-#: How a state stands in the column `flag` of a long file of readings.
-FLAGS = {State.VALUE: "", State.BELOW: "below", State.MISSING: "missing", State.NOT_APPLICABLE: "not_applicable"}
-
-#: The columns of a frame of readings.
-LONG_COLUMNS = {
-    "measure": object,
-    "repeat": np.int64,
-    "value": float,
-    "unit": object,
-    "flag": object,
-    "reason": object,
-    "session": object,
-    "specimen": object,
-    "counts_as": float,
-}
 
 
 def table_frame(table: ScoreTable) -> pd.DataFrame:
@@ -86,54 +70,12 @@ def readings_frame(table: ScoreTable) -> pd.DataFrame:
         if measure.name not in table.inputs.values:
             continue
         columns[measure.name] = table.inputs.values[measure.name][0]
-        columns[f"{measure.name}.flag"] = _flags(table.inputs.states[measure.name])
+        columns[f"{measure.name}.flag"] = flags_of(table.inputs.states[measure.name])
         units[measure.name] = measure.unit
         if measure.name in table.uncertainty:
             columns[f"{measure.name}.uncertainty"] = table.uncertainty[measure.name]
             units[f"{measure.name}.uncertainty"] = difference_of(measure.unit)
     return _framed(table, columns, units)
-
-
-def catalogue_frame(catalogue: Catalogue) -> pd.DataFrame:
-    """A row a reading, in the columns of a long file; `counts_as` is what the reporting limit makes of it."""
-    parts = [_long(catalogue, name) for name in catalogue.readings]
-    empty = {name: np.array([], kind) for name, kind in LONG_COLUMNS.items()}
-    rows = {name: np.concatenate([part[name] for part in parts]) if parts else empty[name] for name in empty}
-    row = np.concatenate([part["row"] for part in parts]) if parts else np.zeros(0, np.int64)
-    order = np.argsort(row, kind="stable")
-    index = pd.Index(np.array(catalogue.products, object)[row[order]], dtype=object, name="product")
-    frame = pd.DataFrame({name: column[order] for name, column in rows.items()}, index=index)
-    frame.attrs = {
-        "units": {name: catalogue.units[name] for name in catalogue.readings if name in catalogue.units},
-        "catalogue": catalogue.source,
-        "catalogue_sha256": catalogue.sha256,
-    }
-    return frame
-
-
-def _long(catalogue: Catalogue, name: str) -> dict[str, Any]:
-    """The cells of one measure that hold anything, in the order of products, then repeats."""
-    readings, conditions = catalogue.readings[name], conditions_of(catalogue, name)
-    unit = catalogue.units.get(name, "")
-    product, repeat = np.nonzero(readings.marks != State.NONE)
-    reasons = [readings.reasons.get(cell, "") for cell in zip(product.tolist(), repeat.tolist(), strict=True)]
-    return {
-        "row": product,
-        "measure": np.full(len(product), name, object),
-        "repeat": repeat + 1,
-        "value": readings.written[product, repeat],
-        "unit": np.full(len(product), unit, object),
-        "flag": _flags(readings.marks[product, repeat]),
-        "reason": np.array(reasons, object),
-        "session": conditions.sessions[product, repeat],
-        "specimen": conditions.specimens[product, repeat],
-        "counts_as": readings.values[product, repeat],
-    }
-
-
-def _flags(states: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
-    """The flag of each state."""
-    return np.array([FLAGS[State(state)] for state in states.tolist()], object)
 
 
 def column_figures(table: ScoreTable, column: Column) -> tuple[dict[str, Any], dict[str, str]]:
@@ -152,6 +94,8 @@ def column_figures(table: ScoreTable, column: Column) -> tuple[dict[str, Any], d
 
 def _framed(table: ScoreTable, columns: Mapping[str, Any], units: Mapping[str, str]) -> pd.DataFrame:
     """The columns over the products, with what they were made from."""
+    import pandas as pd  # slow to import, and most commands make no frame
+
     index = pd.Index(np.array(table.catalogue.products, object), dtype=object, name="product")
     frame = pd.DataFrame(dict(columns), index=index, copy=True)
     frame.attrs = {

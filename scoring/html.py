@@ -9,6 +9,8 @@ from collections.abc import Sequence
 
 #: Turns the order of letters round beyond its own text.
 _DIRECTIONS = re.compile("[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]")
+#: So many products are shown; a frame has them all.
+MOST_PRODUCTS = 100
 LEFT, RIGHT = "text-align:left", "text-align:right"
 
 
@@ -66,3 +68,14 @@ def _letter(letter: str) -> str:
     """The letter, or its number where it is a control, half of a pair, no character, or turns others round."""
     odd = unicodedata.category(letter) in {"Cc", "Cs"} or ord(letter) & 0xFFFE == 0xFFFE
     return f"[U+{ord(letter):04X}]" if odd or _DIRECTIONS.match(letter) else letter
+
+
+def counted_products(number: int) -> str:
+    """How many products there are, in words."""
+    return f"{number} product{'s' if number != 1 else ''}"
+
+
+def more_products(number: int) -> Safe:
+    """How many products are not shown."""
+    left = number - MOST_PRODUCTS
+    return tag("p", f"{left} more: frame() has them all.") if left > 0 else Safe("")

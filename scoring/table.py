@@ -16,6 +16,7 @@ from scoring.curves.kind import ERROR
 from scoring.errors import Place, Problem, ScoringError
 from scoring.evaluate import Evaluation, Inputs, evaluate, inputs_of, kernel_for
 from scoring.form import Curve, Form, Output
+from scoring.frames import output_frame, readings_frame, table_frame
 from scoring.gates import Passage, pass_gates
 from scoring.measurement_error import ErrorModel, error_model
 from scoring.missing import Standing
@@ -23,6 +24,7 @@ from scoring.program import Program, compile_form
 from scoring.ranks import rank
 from scoring.repeats import NO_REASON
 from scoring.rounding import cleaned, round_to, show
+from scoring.table_html import table_html
 from scoring.undefined import Lack, lack_of
 
 if TYPE_CHECKING:
@@ -100,22 +102,16 @@ class ScoreTable:
         ------
         AddressError : there is no such rating or score
         """
-        from scoring.frames import output_frame, table_frame
-
         return table_frame(self) if name is None else output_frame(self, name)
 
     def readings_frame(self) -> pd.DataFrame:
         """The summarised readings: `MEASURE`, `MEASURE.flag`, `MEASURE.uncertainty` (standard), units in `attrs`."""
-        from scoring.frames import readings_frame
-
         return readings_frame(self)
 
     def __repr__(self) -> str:
         return f"<ScoreTable of {self.form.name} {self.form.version}: {len(self.catalogue.products)} products>"
 
     def _repr_html_(self) -> str:
-        from scoring.notebook import table_html
-
         return table_html(self)
 
 

@@ -21,6 +21,7 @@ OWNERS = {
     "matplotlib": {
         "analysis/study_figures.py",
         "analysis/comparison/figures.py",
+        "analysis/scores/curve_and_parts.py",
         "analysis/scores/figures.py",
         *(
             f"analysis/figures/{name}.py"
@@ -35,7 +36,6 @@ OWNERS = {
                 "indices",
                 "lettering",
                 "moves",
-                "parts",
                 "ranks",
                 "rows",
                 "slopes",

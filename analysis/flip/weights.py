@@ -14,8 +14,8 @@ from collections.abc import Callable
 from decimal import ROUND_FLOOR, Decimal
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.optimize import linprog, nnls
 
 from analysis.flip.numbers import TIE
 from scoring.ordered_sums import matrix_product
@@ -74,7 +74,7 @@ def mixture(gaps: Array) -> Array | None:
     n_rivals, n_parts = gaps.shape
     shape = (*np.zeros(n_rivals), 1.0)
     above = np.hstack([gaps.T, -np.ones((n_parts, 1))])
-    found = linprog(
+    found = scipy.optimize.linprog(
         shape,
         A_ub=above,
         b_ub=np.zeros(n_parts),
@@ -92,7 +92,7 @@ def mixture(gaps: Array) -> Array | None:
 def middle(gaps: Array) -> Array | None:
     """The shares of weight (sum 1) at which the subject is furthest ahead of its nearest rival; None where it never is."""
     n_rivals, n_parts = gaps.shape
-    found = linprog(
+    found = scipy.optimize.linprog(
         [*np.zeros(n_parts), -1.0],
         A_ub=np.hstack([-gaps, np.ones((n_rivals, 1))]),
         b_ub=np.zeros(n_rivals),
@@ -121,7 +121,7 @@ def least_squares(weights: Array, gaps: Array) -> Array | None:
     rows = np.vstack([gaps / sizes, np.eye(len(weights))])
     level = -matrix_product(rows, scaled)
     basis = np.linalg.svd(np.ones((1, len(weights))))[2][1:].T  # of all changes that keep the sum
-    multipliers, _ = nnls(
+    multipliers, _ = scipy.optimize.nnls(
         np.vstack([matrix_product(rows, basis).T, level]), np.array([*np.zeros(len(weights) - 1), 1.0])
     )
     active = multipliers > DUST
@@ -146,7 +146,7 @@ def least_absolute(weights: Array, gaps: Array) -> Array | None:
     """
     n_parts, total = len(weights), weights.sum()
     scaled = weights / total
-    found = linprog(
+    found = scipy.optimize.linprog(
         np.ones(2 * n_parts),
         A_ub=np.hstack([-gaps, gaps]),
         b_ub=matrix_product(gaps, scaled),

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
+import scipy
 from numpy.typing import ArrayLike, NDArray
-from scipy import stats
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.int64]
@@ -20,7 +20,7 @@ def grubbs_critical(n: ArrayLike, level: float | Array, sides: int = 2) -> Array
     Biometrika 28 (1936) (formula from memory).
     """
     size = np.asarray(n, dtype=np.float64)
-    squared = stats.t.isf(level / (sides * size), size - 2) ** 2
+    squared = scipy.stats.t.isf(level / (sides * size), size - 2) ** 2
     return np.asarray((size - 1) / np.sqrt(size) * np.sqrt(squared / (size - 2 + squared)))
 
 
@@ -44,7 +44,7 @@ def mandel_k_critical(freedom: ArrayLike, total: float, level: float) -> Array:
     equal cells documented for R's package metRology, Mandel-k (read); for unequal ones worked out here.
     """
     own = np.asarray(freedom, dtype=np.float64)
-    return np.asarray(np.sqrt(total / own * stats.beta.isf(level, own / 2, (total - own) / 2)))
+    return np.asarray(np.sqrt(total / own * scipy.stats.beta.isf(level, own / 2, (total - own) / 2)))
 
 
 def cochran_critical(freedom: ArrayLike, total: float, n_cells: int, level: float) -> Array:
@@ -58,7 +58,7 @@ def cochran_critical(freedom: ArrayLike, total: float, n_cells: int, level: floa
     for each still holds: R. U. E. 't Lam, Anal. Chim. Acta 659 (2010) (from memory; worked out here again).
     """
     own = np.asarray(freedom, dtype=np.float64)
-    return np.asarray(stats.beta.isf(level / n_cells, own / 2, (total - own) / 2))
+    return np.asarray(scipy.stats.beta.isf(level / n_cells, own / 2, (total - own) / 2))
 
 
 def furthest(values: Array) -> tuple[Array, Indices, NDArray[np.bool_]]:

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy import stats
 
 from analysis.repeatability.cells import Cells
 from analysis.repeatability.critical_values import (
@@ -122,7 +122,7 @@ def outlier_study(cells: Cells) -> tuple[tuple[OutlierTest, ...], tuple[OutlierF
 def _deviation_tail(statistics: Array, n: Array) -> Array:
     """The chance that one given value of n lies this far above the mean, in standard deviations."""
     room = np.maximum((n - 1) ** 2 - n * statistics**2, np.finfo(float).tiny)
-    return np.asarray(stats.t.sf(statistics * np.sqrt(n * (n - 2) / room), n - 2))
+    return np.asarray(scipy.stats.t.sf(statistics * np.sqrt(n * (n - 2) / room), n - 2))
 
 
 def _repeats(cells: Cells) -> _Outcome:
@@ -155,7 +155,7 @@ def _scatter(cells: Cells) -> tuple[Array, _Outcome, _Outcome]:
         return k, _nothing(COCHRAN, note), _nothing(MANDEL_K, note)
     shares = squares / whole
     k[rows] = np.sqrt(shares * total / freedom)
-    tails = np.asarray(stats.beta.sf(shares, freedom / 2, (total - freedom) / 2))
+    tails = np.asarray(scipy.stats.beta.sf(shares, freedom / 2, (total - freedom) / 2))
     cochran = np.array([cochran_critical(freedom, total, len(rows), level) for level in LEVELS])
     mandel = np.array([mandel_k_critical(freedom, total, level) for level in LEVELS])
     bounds = np.minimum(1.0, tails * len(rows))

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 
 import numpy as np
+import scipy
 from numpy.typing import ArrayLike
-from scipy import stats
 
 from analysis.repeatability.cells import Cells
 from scoring.measurement_error.variance_components import sd_interval
@@ -42,8 +42,8 @@ def robust_pooled_sd(sds: ArrayLike, freedom: ArrayLike) -> float:
     if not here.any():
         return math.nan
     squares, spare = spread[here] ** 2, spare[here]
-    caps = stats.chi2.isf(CUT, spare) / spare
-    expected = float((spare * (stats.chi2.cdf(spare * caps, spare + 2) + CUT * caps)).sum())
+    caps = scipy.stats.chi2.isf(CUT, spare) / spare
+    expected = float((spare * (scipy.stats.chi2.cdf(spare * caps, spare + 2) + CUT * caps)).sum())
     edges = squares / caps
     order = np.argsort(edges)
     kept = np.concatenate([[0.0], np.cumsum((spare * squares)[order])])

@@ -9,8 +9,8 @@ from __future__ import annotations
 from functools import cached_property
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.stats import qmc
 
 Array = NDArray[np.float64]
 
@@ -48,6 +48,6 @@ class BaseSample:
         return np.stack([sequence.random(points) for sequence in self._sequences])
 
     @cached_property
-    def _sequences(self) -> list[qmc.Sobol]:
+    def _sequences(self) -> list[scipy.stats.qmc.Sobol]:
         seeds = np.random.SeedSequence([self.seed, 1]).generate_state(self.n_blocks)
-        return [qmc.Sobol(2 * self.columns, scramble=True, seed=int(seed)) for seed in seeds]
+        return [scipy.stats.qmc.Sobol(2 * self.columns, scramble=True, seed=int(seed)) for seed in seeds]

@@ -12,8 +12,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import scipy
 from numpy.typing import ArrayLike, NDArray
-from scipy.optimize import minimize_scalar
 from scipy.special import ndtr
 
 from scoring.ordered_sums import matrix_product
@@ -146,7 +146,7 @@ def _prior(values: Array, spreads: Array, ones: Array) -> Prior:
     losses = [loss(one) for one in tried.tolist()]
     at = int(np.argmin(losses))
     low, high = float(tried[max(at - 1, 0)]), float(tried[min(at + 1, len(tried) - 1)])
-    found = minimize_scalar(loss, bounds=(low, high), method="bounded", options={"xatol": 1e-10 * seen})
+    found = scipy.optimize.minimize_scalar(loss, bounds=(low, high), method="bounded", options={"xatol": 1e-10 * seen})
     variance = float(found.x) if found.fun < losses[at] else float(tried[at])
     if tried[0] == 0 and losses[0] <= loss(variance):
         variance = 0.0

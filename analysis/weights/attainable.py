@@ -21,8 +21,8 @@ from itertools import combinations, product
 from math import comb
 
 import numpy as np
+import scipy
 from numpy.typing import ArrayLike, NDArray
-from scipy.optimize import lsq_linear
 
 from analysis.weights.importance import covariance_split
 from analysis.weights.wanted import WORST_CONDITION
@@ -183,7 +183,9 @@ def _shape(rows: Array, level: Array, form: Array) -> Shape | None:
     columns = np.vstack([matrix_product(root, points.T), scale * kept])
     lengths = np.maximum(np.sqrt(np.sum(columns**2, axis=0)), TOUCHING)
     right = np.append(np.zeros(len(root)), scale)
-    found = lsq_linear(columns / lengths, right, bounds=(0, np.inf), method="bvls", tol=1e-15, max_iter=MOST_STEPS)
+    found = scipy.optimize.lsq_linear(
+        columns / lengths, right, bounds=(0, np.inf), method="bvls", tol=1e-15, max_iter=MOST_STEPS
+    )
     shares = found.x / lengths
     lowest = matrix_product(shares, points) / float(matrix_product(shares, kept))
     slope = matrix_product(form, lowest)

@@ -8,8 +8,8 @@ linear programme from memory; a test holds it to the Handbook's table).
 from __future__ import annotations
 
 import numpy as np
+import scipy
 from numpy.typing import ArrayLike, NDArray
-from scipy.optimize import linprog
 
 Array = NDArray[np.float64]
 
@@ -49,7 +49,7 @@ def benefit_of_the_doubt(values: ArrayLike, least: float = 0.0, most: float = 1.
     bounds = np.concatenate([np.ones(len(x)), np.zeros(2 * n_parts)])
     scores, weights = np.empty(len(x)), np.empty(x.shape)
     for c, row in enumerate(x):
-        found = linprog(-row, A_ub=limits, b_ub=bounds, bounds=(0, None), method="highs")
+        found = scipy.optimize.linprog(-row, A_ub=limits, b_ub=bounds, bounds=(0, None), method="highs")
         if found.status != 0:
             raise ValueError(f"no best weights for product {c}: {found.message}")
         scores[c], weights[c] = -found.fun, found.x

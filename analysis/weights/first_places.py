@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import scipy
 from numpy.typing import ArrayLike, NDArray
-from scipy.optimize import linprog
 
 from scoring.ordered_sums import matrix_product
 
@@ -56,7 +56,7 @@ def _first_place(x: Array, k: int, rivals: NDArray[np.intp], dust: float) -> Fir
         return FirstPlace("can", np.full(n_parts, 1 / n_parts), nobody, 0.0)
     ahead = x[rivals] - x[k]
     bounds = [(0, None)] * n_parts + [(None, None)]
-    found = linprog(
+    found = scipy.optimize.linprog(
         np.append(np.zeros(n_parts), -1.0),
         A_ub=np.column_stack([ahead, np.ones(len(rivals))]),
         b_ub=np.zeros(len(rivals)),

@@ -10,8 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import scipy
 from numpy.typing import ArrayLike, NDArray
-from scipy.stats import rankdata
 
 from scoring.ordered_sums import covariance_of, matrix_product
 
@@ -57,7 +57,7 @@ def redundancy(values: ArrayLike) -> Redundancy:
     if x.ndim != 2 or min(x.shape) < 2:
         raise ValueError(f"values of shape {x.shape}; two products and two parts are the least that go together")
     pearson = correlation(x)
-    spearman = correlation(rankdata(x, axis=0))
+    spearman = correlation(scipy.stats.rankdata(x, axis=0))
     varies = ~np.isnan(np.diag(pearson))
     inner = pearson[np.ix_(varies, varies)]
     eigenvalues, loadings = _components(inner)

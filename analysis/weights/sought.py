@@ -16,8 +16,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
+import scipy
 from numpy.typing import ArrayLike, NDArray
-from scipy.optimize import minimize
 
 from analysis.weights.attainable import EFFECTS, NEAR, VARIANCE, Decided, attainable, decided, shares_of
 from analysis.weights.importance import DUST
@@ -266,7 +266,7 @@ def _starts(n: int, seed: int) -> Array:
 
 def _ended(start: Array, least: Callable[[Array], float], constraints: tuple[dict[str, object], ...]) -> Array:
     """Where a search ends, as weights from 0 up that add to 1; the start itself where it ends nowhere."""
-    found = minimize(
+    found = scipy.optimize.minimize(
         least,
         start,
         method="SLSQP",

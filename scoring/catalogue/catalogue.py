@@ -24,6 +24,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from scoring.catalogue.conditions_of_reading import SHARED, faults_of_conditions
 from scoring.catalogue.files import digest, read_files
+from scoring.catalogue.frame import catalogue_frame
+from scoring.catalogue.in_html import catalogue_html
 from scoring.catalogue.items import Items, find_id_column, merged_attributes, read_items
 from scoring.catalogue.long import is_long, read_long
 from scoring.catalogue.product_columns import SESSION
@@ -81,16 +83,12 @@ class Catalogue:
         counts_as. `value` is as written, in the formula's unit; `counts_as` is what the
         reporting limit makes of it, NaN for no reading; `attrs` holds the unit of each measure.
         """
-        from scoring.frames import catalogue_frame
-
         return catalogue_frame(self)
 
     def __repr__(self) -> str:
         return f"<Catalogue {self.source}: {len(self.products)} products, {len(self.readings)} measures>"
 
     def _repr_html_(self) -> str:
-        from scoring.notebook import catalogue_html
-
         return catalogue_html(self)
 
 

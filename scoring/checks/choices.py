@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from sympy import Integer
 
-from scoring.checks.narrowing import RunsAgain, under
+from scoring.checks.conditions import RunsAgain, under
 from scoring.checks.nodes import Enclosure, Slopes, settle
 from scoring.intervals import INFINITY, ONE, ZERO, Interval
 

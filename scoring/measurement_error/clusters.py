@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
@@ -59,9 +60,7 @@ class Cluster:
 
 def _spread_as(distribution: str, normals: Array) -> Array:
     """Rectangular or triangular values of the same standard deviation, in the order of the normal ones."""
-    from scipy import special  # slow to import, and seldom needed
-
-    share = special.ndtr(normals)
+    share = scipy.special.ndtr(normals)
     if distribution == "rectangular":
         return np.asarray(np.sqrt(3) * (2 * share - 1))
     tail = np.sqrt(2 * np.minimum(share, 1 - share))

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,10 +13,9 @@ from scoring.catalogue import Catalogue, State
 from scoring.catalogue.conditions_of_reading import Conditions, conditions_of
 from scoring.errors import Problem
 from scoring.form import ErrorComponent, Measure
+from scoring.measurement_error.moderated import moderated_sds
+from scoring.measurement_error.variance_components import Estimate, VarianceComponents, variance_components
 from scoring.repeats import Summary
-
-if TYPE_CHECKING:  # scipy, which the estimates need, is slow to import, and most forms state their sizes
-    from scoring.measurement_error.variance_components import Estimate, VarianceComponents
 
 Array = NDArray[np.float64]
 REPEATABILITY, SESSIONS, SPECIMENS, SYSTEMATIC = "repeatability", "between_sessions", "between_specimens", "systematic"
@@ -119,8 +117,6 @@ class _Estimates:
         self.conditions: Conditions = conditions_of(catalogue, measure.name)
 
     def components(self, *, relative: bool) -> VarianceComponents:
-        from scoring.measurement_error.variance_components import variance_components
-
         return variance_components(
             self.values,
             self.conditions.sessions if self._declares(SESSIONS) else None,
@@ -166,8 +162,6 @@ def _pooled(
     relative = stated.kind.value == "pooled relative"
     size = _size(summary, is_share=relative)
     if name == REPEATABILITY:
-        from scoring.measurement_error.moderated import moderated_sds
-
         moderated = moderated_sds(*estimates.within(relative=relative))
         if np.isfinite(moderated.prior_sd):
             sd, origin = moderated.sd * size, "pooled" if moderated.is_common else UNLIKE

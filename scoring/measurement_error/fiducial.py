@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-from scipy import optimize, stats
+import scipy
 
 from scoring.measurement_error.reductions import Array, Reduction
 
@@ -60,7 +60,7 @@ def sampled_variances(
 
 
 def _parts_of_within(within: float, freedom: int) -> Array:
-    return np.asarray(within / stats.chi2.ppf((np.arange(N_PARTS) + 0.5) / N_PARTS, freedom))
+    return np.asarray(within / scipy.stats.chi2.ppf((np.arange(N_PARTS) + 0.5) / N_PARTS, freedom))
 
 
 def _chances_below(within: float, freedom: int, factor: Reduction) -> Callable[[Array, float], float]:
@@ -68,7 +68,7 @@ def _chances_below(within: float, freedom: int, factor: Reduction) -> Callable[[
     inside, grouped = _parts_of_within(within, freedom), factor.grouped()
 
     def chance(beside: Array, most: float) -> float:
-        return float(stats.chi2.sf(_pivots(grouped, inside, most - beside), factor.rank).mean())
+        return float(scipy.stats.chi2.sf(_pivots(grouped, inside, most - beside), factor.rank).mean())
 
     return chance
 
@@ -104,7 +104,7 @@ def _quantile(below: Callable[[float], float], scale: float, share: float) -> fl
     if below(scale * 10**least) >= share:
         return 0.0
     return scale * 10 ** float(
-        optimize.brentq(lambda decade: below(scale * 10**decade) - share, least, most, xtol=1e-10)
+        scipy.optimize.brentq(lambda decade: below(scale * 10**decade) - share, least, most, xtol=1e-10)
     )
 
 

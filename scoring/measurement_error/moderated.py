@@ -13,8 +13,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+import scipy
 from numpy.typing import ArrayLike, NDArray
-from scipy import special, stats
 
 Array = NDArray[np.float64]
 
@@ -85,7 +85,7 @@ def moderated_sds(sds: ArrayLike, freedom: ArrayLike) -> Moderated:
         return common
     likelihoods, priors = _profile(spread[known] ** 2, own[known])
     ratio = 2 * (float(likelihoods.max()) - _common_likelihood(spread[known] ** 2, own[known]))
-    p_value = float(stats.chi2.sf(ratio, 1)) / 2 if ratio > 0 else 1.0
+    p_value = float(scipy.stats.chi2.sf(ratio, 1)) / 2 if ratio > 0 else 1.0
     if p_value >= LEVEL:
         return Moderated(common.sd, common.freedom, pooled, math.inf, p_value)
     place = int((likelihoods >= likelihoods.max() - DROP).argmax())
@@ -112,7 +112,7 @@ def _profile(variances: Array, freedom: Array) -> tuple[Array, Array]:
         least, most = np.where(rising, middle, least), np.where(rising, most, middle)
     scale = np.exp((least + most) / 2)[:, np.newaxis]
     terms = freedom / 2 * np.log(freedom / scale) - (freedom + prior) / 2 * np.log1p(squares / scale)
-    likelihoods = (terms - special.betaln(freedom / 2, prior / 2)).sum(axis=1)
+    likelihoods = (terms - scipy.special.betaln(freedom / 2, prior / 2)).sum(axis=1)
     return np.asarray(likelihoods), scale[:, 0] / TRIED
 
 
@@ -120,4 +120,4 @@ def _common_likelihood(variances: Array, freedom: Array) -> float:
     """The log likelihood of the pooled variance for all, less the same terms."""
     pooled = float((freedom * variances).sum() / freedom.sum())
     terms = freedom / 2 * np.log(freedom / (2 * pooled)) - freedom * variances / (2 * pooled)
-    return float((terms - special.gammaln(freedom / 2)).sum())
+    return float((terms - scipy.special.gammaln(freedom / 2)).sum())

@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy import sparse
-from scipy.sparse import csgraph
 
 from scoring.ordered_sums import matrix_product, sparse_product
 
@@ -72,10 +71,10 @@ def sessions_after(rows: Codes, sessions: Codes, values: Array) -> Reduction:
     counts = _counts(rows, sessions)
     each, means = _row_means(rows, values)
     left = np.bincount(sessions, values) - sparse_product(counts.T, means)
-    matrix = sparse.diags_array(np.bincount(sessions).astype(np.float64)) - sparse_product(
+    matrix = scipy.sparse.diags_array(np.bincount(sessions).astype(np.float64)) - sparse_product(
         counts.T, counts / each[:, np.newaxis]
     )
-    return _spectrum(sparse.csr_array(matrix), left)
+    return _spectrum(scipy.sparse.csr_array(matrix), left)
 
 
 def specimens_after(products: Codes, specimens: Codes, sessions: Codes | None, values: Array) -> Reduction:
@@ -88,12 +87,12 @@ def specimens_after(products: Codes, specimens: Codes, sessions: Codes | None, v
     """
     each, means = _row_means(products, values)
     inside = _counts(products, specimens)
-    matrix = sparse.diags_array(np.bincount(specimens).astype(np.float64)) - sparse_product(
+    matrix = scipy.sparse.diags_array(np.bincount(specimens).astype(np.float64)) - sparse_product(
         inside.T, inside / each[:, np.newaxis]
     )
     left = np.bincount(specimens, values) - sparse_product(inside.T, means)
     if sessions is None:
-        return _spectrum(sparse.csr_array(matrix), left)
+        return _spectrum(scipy.sparse.csr_array(matrix), left)
     counts = _counts(products, sessions)
     shared = (
         np.diag(np.bincount(sessions).astype(np.float64))
@@ -103,14 +102,14 @@ def specimens_after(products: Codes, specimens: Codes, sessions: Codes | None, v
     solved = matrix_product(np.linalg.pinv(shared, rcond=DUST, hermitian=True), both)
     session_left = np.bincount(sessions, values) - sparse_product(counts.T, means)
     return _spectrum(
-        sparse.csr_array(matrix.toarray() - matrix_product(both.T, solved)),
+        scipy.sparse.csr_array(matrix.toarray() - matrix_product(both.T, solved)),
         left - matrix_product(solved.T, session_left),
     )
 
 
-def _counts(rows: Codes, columns: Codes) -> sparse.csr_array:
+def _counts(rows: Codes, columns: Codes) -> scipy.sparse.csr_array:
     """How many readings stand in each row and column."""
-    return sparse.csr_array(sparse.coo_array((np.ones(len(rows)), (rows, columns))))
+    return scipy.sparse.csr_array(scipy.sparse.coo_array((np.ones(len(rows)), (rows, columns))))
 
 
 def _row_means(rows: Codes, values: Array) -> tuple[Array, Array]:
@@ -118,7 +117,7 @@ def _row_means(rows: Codes, values: Array) -> tuple[Array, Array]:
     return each, np.bincount(rows, values) / each
 
 
-def _spectrum(matrix: sparse.csr_array, left: Array) -> Reduction:
+def _spectrum(matrix: scipy.sparse.csr_array, left: Array) -> Reduction:
     """Independent squares of a random factor whose normal equations, the others absorbed, are `matrix` effects = `left`.
 
     Notes
@@ -127,8 +126,8 @@ def _spectrum(matrix: sparse.csr_array, left: Array) -> Reduction:
     w_k^2 sigma^2 + w_k sigma_r^2, and uncorrelated from k to k. The matrix is taken apart into its connected blocks.
     """
     size = float(matrix.diagonal().max(initial=0.0))
-    links = sparse.csr_array(abs(matrix) > DUST * max(size, 1.0))
-    n_blocks, block = csgraph.connected_components(links, directed=False)
+    links = scipy.sparse.csr_array(abs(matrix) > DUST * max(size, 1.0))
+    n_blocks, block = scipy.sparse.csgraph.connected_components(links, directed=False)
     members = np.split(np.argsort(block, kind="stable"), np.cumsum(np.bincount(block, minlength=n_blocks))[:-1])
     squares, weights, n_parts = [], [], 0
     for levels in members:

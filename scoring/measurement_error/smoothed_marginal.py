@@ -18,9 +18,9 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri, stdtr, stdtrit
-from scipy.stats import rankdata
 
 Array = NDArray[np.float64]
 #: A logarithm beyond which no double lies; the plausible range cuts readings off long before.
@@ -83,7 +83,7 @@ def marginal_of(readings: Array, censored: Array, low: float) -> tuple[Marginal,
     Marginal, and the scores of `readings`, shape (n,)
     """
     n = len(readings) + len(censored)
-    order = rankdata(np.concatenate([np.nextafter(censored, -np.inf), readings]))[len(censored) :]
+    order = scipy.stats.rankdata(np.concatenate([np.nextafter(censored, -np.inf), readings]))[len(censored) :]
     scores = ndtri(order / (n + 1))
     at, values = np.unique(scores), np.unique(readings)
     if len(censored) and censored.max() < values[0]:

@@ -12,8 +12,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy import optimize, stats
 
 from scoring.measurement_error.coded_readings import (
     CodedReadings,
@@ -175,7 +175,7 @@ def sd_interval(sd: float, freedom: float, coverage: float = COVERAGE) -> tuple[
     if not 0 < freedom < math.inf:
         return (sd, sd) if freedom > 0 else (math.nan, math.nan)
     tail = (1 - coverage) / 2
-    least, most = float(stats.chi2.isf(tail, freedom)), float(stats.chi2.ppf(tail, freedom))
+    least, most = float(scipy.stats.chi2.isf(tail, freedom)), float(scipy.stats.chi2.ppf(tail, freedom))
     return sd * math.sqrt(freedom / least), sd * math.sqrt(freedom / most)
 
 
@@ -248,7 +248,7 @@ def _component(found: Reduction, within: Estimate, in_two: tuple[int, NDArray[np
         n_levels=len(np.unique(levels[several])),
         n_parts=found.n_parts,
         n_products=n_products,
-        p_value=float(stats.f.sf(found.mean_square / inside, found.rank, freedom)) if inside else math.nan,
+        p_value=float(scipy.stats.f.sf(found.mean_square / inside, found.rank, freedom)) if inside else math.nan,
     )
 
 
@@ -261,7 +261,7 @@ def _freedom_reaching(ratio: float, most: int) -> float:
     least = 0.2
     if beyond(most) >= 0:
         return float(most)
-    return float(optimize.brentq(beyond, least, most)) if beyond(least) > 0 else least
+    return float(scipy.optimize.brentq(beyond, least, most)) if beyond(least) > 0 else least
 
 
 def _total(within: Estimate, sessions: Estimate, found: Reduction) -> Total:

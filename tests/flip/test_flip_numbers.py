@@ -9,8 +9,8 @@ from written_forms import score
 from analysis.flip.flip import flip
 from analysis.flip.found import Change, Flip
 from analysis.flip.numbers import crossing, first_reached
-from analysis.short_figures import outward
 from analysis.flip.readings import contest_of
+from analysis.short_figures import outward
 
 FORM = """\
 formula: trial

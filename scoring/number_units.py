@@ -9,8 +9,20 @@ from typing import Any
 
 from scoring.curves import KINDS
 from scoring.errors import Place
-from scoring.form import Choice, Curve, ErrorComponent, Expression, Form, Limit, Measure, Number, Output, Part, Term
-from scoring.reference import FIGURE_ROLES
+from scoring.form import (
+    REFERENCE,
+    Choice,
+    Curve,
+    ErrorComponent,
+    Expression,
+    Form,
+    Limit,
+    Measure,
+    Number,
+    Output,
+    Part,
+    Term,
+)
 from scoring.source import Source, Spot
 from scoring.unit_role import POINTS_UNIT, UnitRole
 
@@ -83,7 +95,7 @@ class _Walk:
             yield from self.of(gives, measured, UnitRole.POINTS)
         if curve.reference is not None:
             for name, number in curve.reference.figures:
-                yield from self.of(number, measured, FIGURE_ROLES.get(name, UnitRole.PLAIN))
+                yield from self.of(number, measured, REFERENCE.more[name].kind.role or UnitRole.PLAIN)
             yield from self.of(curve.reference.values, measured, UnitRole.ALONG)
 
     def in_expression(self, expression: Expression) -> Found:

@@ -5,16 +5,6 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from scoring.unit_role import UnitRole
-
-#: What the figures of a frozen population are numbers of.
-FIGURE_ROLES = {
-    "mean": UnitRole.ALONG,
-    "sd": UnitRole.LENGTH,
-    "least": UnitRole.ALONG,
-    "greatest": UnitRole.ALONG,
-}
-
 
 def statistic_of(statistic: str, values: ArrayLike, share: float = 0.0) -> NDArray[np.float64]:
     """One statistic over the last axis, which is kept with length 1; missing values do not count.

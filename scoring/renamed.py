@@ -3,33 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
-from scoring.errors import Place
+from scoring.declaration.kinds import Word
+from scoring.form import MEASURE
 
-#: Keys of a measure by their old names.
-MEASURE_KEYS = {"reporting_floor": "reporting_limit", "below_floor": "below_limit"}
-#: Words by the key that they stand at, and their old names.
-WORDS = {"below_limit": {"floor": "limit"}}
 #: Components of a measure's errors that there were no keys for.
 LATER_ERRORS = ("between_sessions", "between_specimens", "systematic")
 #: What remarks called it.
 _IN_REMARKS = ("below the reporting floor", "below the reporting limit")
-
-
-@dataclass(frozen=True, slots=True)
-class Renamed:
-    """An old name in a formula: where it stands, the address, and both names."""
-
-    place: Place
-    address: str
-    old: str
-    new: str
-
-    @property
-    def says(self) -> str:
-        """The note, for whoever keeps the file."""
-        return f"`{self.old}` was renamed `{self.new}`; the old name is still read"
 
 
 def address_today(address: str) -> str:
@@ -41,12 +22,14 @@ def address_today(address: str) -> str:
     'measures.noise_dba.reporting_limit'
     """
     head, dot, key = address.rpartition(".")
-    return f"{head}{dot}{MEASURE_KEYS.get(key, key)}" if head.startswith("measures.") else address
+    return f"{head}{dot}{MEASURE.renamed.get(key, key)}" if head.startswith("measures.") else address
 
 
 def value_today(address: str, value: str) -> str:
     """What is written at an address, by the words of today."""
-    return WORDS.get(address_today(address).rpartition(".")[2], {}).get(value, value)
+    section, _, rest = address_today(address).partition(".")
+    key = MEASURE.keys.get(rest.rpartition(".")[2]) if section == "measures" else None
+    return key.kind.old.get(value, value) if key is not None and isinstance(key.kind, Word) else value
 
 
 def settings_today(settings: Mapping[str, str]) -> dict[str, str]:

@@ -12,17 +12,7 @@ from scoring import rounding
 from scoring.functions import CodePrinter, OwnFunction, Tracer, Typesetter
 from scoring.intervals import EVERYWHERE, RISING, ZERO, Interval, decimal_interval
 from scoring.notation import Notation, remark
-from scoring.rounding import RULES, round_decimal
-
-#: How each rule is said of a step that a number is rounded to.
-SAID = {
-    "half-up": "rounded half-up to",
-    "half-even": "rounded half-even to",
-    "down": "rounded towards 0 to",
-    "up": "rounded away from 0 to",
-    "floor": "rounded down to",
-    "ceiling": "rounded up to",
-}
+from scoring.rounding import ROUNDING_RULES, RULES, round_decimal
 
 
 class Rounded(OwnFunction):
@@ -63,7 +53,7 @@ class Rounded(OwnFunction):
 
     def typeset(self, setter: Typesetter) -> Notation:
         x, step, _ = self.args
-        return remark(setter.set(x), SAID[self.rule], setter.set(step))
+        return remark(setter.set(x), ROUNDING_RULES[self.rule].of_a_step, setter.set(step))
 
     def enclose(self, args: Sequence[Interval]) -> Interval:
         """Every rule is monotone, so the rounded ends hold the rest: ends for the step's own decimal, where it is one."""

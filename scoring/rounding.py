@@ -27,22 +27,43 @@ def _up(scaled: Floats) -> Floats:
     return np.copysign(np.ceil(np.abs(scaled)), scaled)
 
 
-class _Rule(NamedTuple):
-    """One rule twice: its name in `decimal`, and the same rule on arrays."""
+class RoundingRule(NamedTuple):
+    """One rule, twice and in words.
+
+    in_decimal: its name in `decimal`; on_arrays: the same rule on arrays; of_a_step: how it is said of a step that a number
+    is rounded to; means: what it does, where a form may ask for it; in_print: the same beside published figures.
+    """
 
     in_decimal: str
     on_arrays: Callable[[Floats], Floats]
+    of_a_step: str
+    means: str = ""
+    in_print: str = ""
 
 
-_RULES: dict[str, _Rule] = {
-    "half-up": _Rule(decimal.ROUND_HALF_UP, _half_up),
-    "half-even": _Rule(decimal.ROUND_HALF_EVEN, np.rint),
-    "down": _Rule(decimal.ROUND_DOWN, np.trunc),
-    "up": _Rule(decimal.ROUND_UP, _up),
-    "floor": _Rule(decimal.ROUND_FLOOR, np.floor),
-    "ceiling": _Rule(decimal.ROUND_CEILING, np.ceil),
+ROUNDING_RULES: dict[str, RoundingRule] = {
+    "half-up": RoundingRule(
+        decimal.ROUND_HALF_UP,
+        _half_up,
+        "rounded half-up to",
+        "to the nearest; what lies half way goes away from zero (8.25 to 8.3, -8.25 to -8.3)",
+        "a figure half way between two steps goes away from zero",
+    ),
+    "half-even": RoundingRule(
+        decimal.ROUND_HALF_EVEN,
+        np.rint,
+        "rounded half-even to",
+        "to the nearest; what lies half way goes to the even neighbour (8.25 to 8.2, 8.35 to 8.4)",
+        "a figure half way between two steps goes to the even one",
+    ),
+    "down": RoundingRule(decimal.ROUND_DOWN, np.trunc, "rounded towards 0 to", "towards zero", "towards zero"),
+    "up": RoundingRule(decimal.ROUND_UP, _up, "rounded away from 0 to", "away from zero", "away from zero"),
+    "floor": RoundingRule(decimal.ROUND_FLOOR, np.floor, "rounded down to"),
+    "ceiling": RoundingRule(decimal.ROUND_CEILING, np.ceil, "rounded up to"),
 }
-RULES: tuple[str, ...] = tuple(_RULES)
+RULES: tuple[str, ...] = tuple(ROUNDING_RULES)
+#: The rules that a form may ask for, with what they do; `floor` and `ceil` are functions of expressions.
+FORM_RULES = {name: rule.means for name, rule in ROUNDING_RULES.items() if rule.means}
 
 #: The quotient of two floats (last digits from 1e-336, values to 1.8e308) is whole or a half, or differs from
 #: both within 650 digits: cut at 800, it cannot pass for either.
@@ -238,10 +259,10 @@ def show(value: float, step: float) -> str:
     return f"{shown or shown.copy_abs():f}"
 
 
-def _rule(rule: str) -> _Rule:
-    if rule not in _RULES:
+def _rule(rule: str) -> RoundingRule:
+    if rule not in ROUNDING_RULES:
         raise ValueError(f"unknown rounding rule {rule!r}; known: {', '.join(RULES)}")
-    return _RULES[rule]
+    return ROUNDING_RULES[rule]
 
 
 def _value_decimal(value: float) -> decimal.Decimal:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from enum import Enum
-from typing import Any
 
 from scoring.units import difference_of
 
@@ -58,8 +57,3 @@ def in_unit(figure: str, unit: str) -> str:
     ('5.5 points', '1 point', '0.25 kPa', '0.3')
     """
     return f"{figure} {unit_behind(figure, unit)}".rstrip()
-
-
-def counts(role: UnitRole) -> dict[str, Any]:
-    """What a field of numbers says of itself, as its metadata."""
-    return {"unit_role": role}

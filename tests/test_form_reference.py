@@ -23,12 +23,12 @@ from scoring.catalogue.readings import State
 from scoring.curves import KINDS
 from scoring.errors import FormulaError, Place
 from scoring.expression.vocabulary import FUNCTIONS, SIGNS, STATISTICS, USES
-from scoring.form import Choice, Form, Number
+from scoring.form import CHECKLIST, CURVE, DECLARED, FORM, OUTSIDE, Choice, Form, Number
 from scoring.form_reference import form_reference
 from scoring.form_reference.catalogue import CELLS, COLUMNS, FLAGS, USUAL
 from scoring.form_reference.curves import example_curve
 from scoring.form_reference.text import anchor
-from scoring.reader import keys, options, read_form, read_sources
+from scoring.reader import read_form, read_sources
 from scoring.schema import formula_schema
 from scoring.source import Source, Spot
 from scoring.units import SPELLINGS, convert, same_unit
@@ -143,24 +143,7 @@ SITES: dict[str, tuple[str, str, dict[str, str]]] = {
         {"": "mean: 30, sd: 5", "mean": "sd: 5", "sd": "mean: 30", "values": ""},
     ),
 }
-TABLES = {
-    "takes": keys.TAKES,
-    "scale": keys.SCALE,
-    "rounding": keys.ROUNDING,
-    "ranks": keys.RANKS,
-    "attribute": keys.ATTRIBUTE,
-    "measure": keys.MEASURE,
-    "scatter": keys.SCATTER,
-    "systematic": keys.SYSTEMATIC,
-    "error_correlation": keys.ERROR_CORRELATION,
-    "rating": keys.RATING,
-    "mix_part": keys.MIX,
-    "score": keys.SCORE,
-    "missing": keys.MISSING,
-    "limit": keys.LIMIT,
-    "gate": keys.GATE,
-    "reference": keys.REFERENCE,
-}
+TABLES = {found.name: found.keys for found in DECLARED if found is not CURVE}
 PLACES = [(site, key) for site, table in TABLES.items() for key in table]
 
 
@@ -241,14 +224,14 @@ def test_every_property_of_the_schema_has_a_description() -> None:
 def test_every_definition_of_the_schema_has_its_key_table() -> None:
     """No definition is out of reach of the tests below."""
     assert set(SCHEMA["$defs"]) == {*TABLES, "curve", "expression"}
-    assert list(SCHEMA["properties"]) == list(keys.TOP)
+    assert list(SCHEMA["properties"]) == list(FORM.keys)
     assert {site: list(properties_of(site)) for site in TABLES} == {site: list(table) for site, table in TABLES.items()}
 
 
-@pytest.mark.parametrize("key", keys.TOP)
+@pytest.mark.parametrize("key", FORM.keys)
 def test_the_example_of_each_section_is_read(key: str) -> None:
     """As it stands, in a small formula; the schema agrees."""
-    example = keys.TOP[key].example
+    example = FORM.keys[key].example
     rest = {
         "measures": {**LINES, "ratings": "ratings: {quiet: {value: noise_dba}}", "scores": ""},
         "ratings": {**LINES, "scores": "scores: {reading_upright: {parts: [quiet]}}"},
@@ -409,7 +392,7 @@ def test_what_may_hold_outside_a_curve_is_explained(name: str) -> None:
     """Each word is read, has a meaning on the page, and the first is the default."""
     for word in KINDS[name].outside:
         assert is_read(curve_text(f"{KINDS[name].example}, outside: {word}"))
-        assert f"- `{word}`: {options.OUTSIDE[word]}." in PAGE
+        assert f"- `{word}`: {OUTSIDE[word]}." in PAGE
 
 
 def test_every_blend_function_sign_and_step_is_on_the_page() -> None:
@@ -417,7 +400,7 @@ def test_every_blend_function_sign_and_step_is_on_the_page() -> None:
     assert set(USES) == {*SIGNS.values(), "and", "or", "not", *FUNCTIONS, *STATISTICS}
     assert [name for name in BLENDS if f"- `{name}`" not in PAGE] == []
     assert [name for name, (written, _) in USES.items() if f"- `{written}`" not in PAGE] == []
-    assert [step for step in options.CHECKLIST if f"- `{step}`: " not in PAGE] == []
+    assert [step for step in CHECKLIST if f"- `{step}`: " not in PAGE] == []
 
 
 CONDITIONS = {"<", "<=", ">", ">=", "==", "!=", "and", "or", "not"}

@@ -11,10 +11,9 @@ from commands.conftest import Steelyard, steelyard  # noqa: F401
 
 from scoring.addresses import addresses
 from scoring.curves import KINDS
-from scoring.form import Form, Number
+from scoring.form import REFERENCE, Form, Number
 from scoring.number_units import number_units
 from scoring.reader import read_form, read_sources
-from scoring.reference import FIGURE_ROLES
 from scoring.source import Source
 from scoring.unit_role import UnitRole
 
@@ -102,7 +101,7 @@ def test_every_kind_of_curve_says_what_its_numbers_are(kind: str) -> None:
     """Its own, and the figures of a population that it leans on."""
     curve = KINDS[kind]
     assert set(curve.roles) == {*curve.numbers, *(curve.optional or ())}
-    assert set(curve.figures) <= {*FIGURE_ROLES, "population"}
+    assert set(curve.figures) <= {*REFERENCE.more, "population"}
     assert UnitRole.PLAIN not in curve.roles.values()
 
 

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from scoring import ranks
+from scoring.form import BEST, TIES
 from scoring.ranks import rank, rank_rows, significant
-from scoring.reader.form import BEST, TIES
 
 NAN = float("nan")
 # Of 5, 7, 7, 9 with the highest best: 9 is first, the two 7 tie for second, 5 is fourth (third where ranks are dense).

@@ -10,7 +10,7 @@ from written_forms import HEAD, curve_form, faults_of, form_of
 from scoring.curves import KINDS
 from scoring.errors import FormulaError
 from scoring.reader import read_form, read_sources
-from scoring.reader.curve import CURVE_KEYS
+from scoring.reader.curve import SHAPE
 from scoring.source import Source
 
 EXAMPLE = Path(__file__).resolve().parents[1] / "examples" / "laboratory" / "guest-bed.yaml"
@@ -260,7 +260,7 @@ def test_a_curve_that_cannot_be_is_refused(curve: str, says: str) -> None:
 
 def test_every_key_of_a_curve_has_its_test() -> None:
     """The kinds, and the two that stand beside them."""
-    assert set(CURVES) | {"outside", "reference"} == set(CURVE_KEYS)
+    assert set(CURVES) | {"outside", "reference"} == set(SHAPE.keys)
 
 
 @pytest.mark.parametrize(

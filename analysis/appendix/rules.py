@@ -11,14 +11,9 @@ from analysis.appendix.writing import code, labels, listed_runs, name, paragraph
 from scoring.curves import KINDS
 from scoring.form import Choice, Curve, Form, Gate, Limit, Number, Output, Rounding
 from scoring.number_units import number_units
+from scoring.rounding import ROUNDING_RULES
 from scoring.unit_role import in_unit
 
-RULES = {
-    "half-up": "a figure half way between two steps goes away from zero",
-    "half-even": "a figure half way between two steps goes to the even one",
-    "down": "towards zero",
-    "up": "away from zero",
-}
 TIES = {
     "shared-best": "products that tie share the best of their places (1, 2, 2, 4)",
     "shared-mean": "products that tie share the mean of their places (1, 2.5, 2.5, 4)",
@@ -148,7 +143,7 @@ def shown_in_words(form: Form) -> Runs:
     rule = form.scale.show.rule.value
     return runs(
         f"Shown figures are rounded in decimal, {_rounding(form.scale.show)}, unless a rating or score says otherwise ({rule}:"
-        f" {RULES[rule]}). What binary arithmetic leaves beyond the 13th digit decides nothing."
+        f" {ROUNDING_RULES[rule].in_print}). What binary arithmetic leaves beyond the 13th digit decides nothing."
     )
 
 

@@ -15,8 +15,7 @@ from scoring.addresses import addresses, set_addresses, set_together, written
 from scoring.catalogue import Catalogue, Readings, State
 from scoring.curves import KINDS
 from scoring.errors import AddressError
-from scoring.form import Curve, Form, Number
-from scoring.reader.options import ERROR_COMPONENTS
+from scoring.form import ERROR_COMPONENTS, Curve, Form, Number
 
 STRUCTURE, READINGS, PRODUCTS = "structure", "readings", "products"
 #: Sections whose values change no score by themselves, only what is printed of it or who is published.

@@ -15,10 +15,10 @@ from math import prod
 
 from scoring.addresses import addresses, set_all, set_together
 from scoring.errors import AddressError
+from scoring.form import ERROR_COMPONENTS as ERRORS
 from scoring.form import Choice, Form, Number
 from scoring.javascript import Registers, StepKey, print_steps
 from scoring.program import compile_form
-from scoring.reader.options import ERROR_COMPONENTS as ERRORS
 
 #: Settings that differ from the form's own, as (address, value).
 Made = tuple[tuple[str, str], ...]

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from math import isfinite
 from typing import Any
 
-from scoring.reader.form import BANDS_ON, BEST, RANKS_ON, TIES
+from scoring.form import BANDS_ON, BEST, RANKS_ON, TIES
 from scoring.rounding import RULES
 from scoring.table import STATUSES
 

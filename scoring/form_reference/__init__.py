@@ -3,7 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
+from scoring.declaration import Declaration
+from scoring.form import (
+    ATTRIBUTE,
+    ERROR_CORRELATION,
+    FORM,
+    GATE,
+    LIMIT,
+    MEASURE,
+    MISSING,
+    MIX_PART,
+    RANKS,
+    RATING,
+    REFERENCE,
+    ROUNDING,
+    SCALE,
+    SCATTER,
+    SCORE,
+    SYSTEMATIC,
+    TAKES,
+)
 from scoring.form_reference.catalogue import catalogue_section, unit_section
 from scoring.form_reference.curves import curve_section
 from scoring.form_reference.expressions import expression_section
@@ -11,6 +32,7 @@ from scoring.form_reference.keyed import checklist_section, section, shared_sect
 from scoring.form_reference.text import anchor, wrapped
 from scoring.schema import formula_schema
 
+Declarations = tuple[Declaration[Any], ...]
 TITLE = "The form, key by key"
 LEAD = (
     "Generated from the tables that the reader goes by: what stands here is what it takes, and it takes no other key. "
@@ -22,6 +44,21 @@ NAMES = (
     "Measures, attributes, constants, ratings and scores have names of your own: letters, digits and `_`, at most 60, not a "
     "digit first. A name means one thing in the whole formula. Numbers are written with a point and without quotes."
 )
+#: Sections in the order in which somebody writes a formula.
+BEFORE_CURVES: Declarations = (
+    TAKES,
+    SCALE,
+    ROUNDING,
+    RANKS,
+    ATTRIBUTE,
+    MEASURE,
+    SCATTER,
+    SYSTEMATIC,
+    ERROR_CORRELATION,
+    RATING,
+)
+AFTER_CURVES: Declarations = (REFERENCE, MIX_PART, SCORE)
+OF_BOTH: Declarations = (MISSING, LIMIT, GATE)
 
 
 def form_reference() -> str:
@@ -35,28 +72,17 @@ def form_reference() -> str:
 def _blocks() -> Iterator[str]:
     """The blocks of the page, in the order in which somebody writes a formula."""
     schema = formula_schema()
-    yield "## The file"
+    yield f"## {FORM.title}"
     yield wrapped(NAMES)
     yield from top_section(schema)
-    for name in (
-        "takes",
-        "scale",
-        "rounding",
-        "ranks",
-        "attribute",
-        "measure",
-        "scatter",
-        "systematic",
-        "error_correlation",
-        "rating",
-    ):
-        yield from section(name, schema)
+    for noun in BEFORE_CURVES:
+        yield from section(noun, schema)
     yield from curve_section(schema)
-    for name in ("reference", "mix_part", "score"):
-        yield from section(name, schema)
+    for noun in AFTER_CURVES:
+        yield from section(noun, schema)
     yield from shared_section(schema)
-    for name in ("missing", "limit", "gate"):
-        yield from section(name, schema)
+    for noun in OF_BOTH:
+        yield from section(noun, schema)
     yield from checklist_section()
     yield from expression_section()
     yield from unit_section()

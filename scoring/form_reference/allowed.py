@@ -5,48 +5,21 @@ from __future__ import annotations
 import json
 from typing import Any
 
+from scoring.declaration.kinds import SHARE
+from scoring.form import DECLARED
 from scoring.form_reference.text import anchor, code, listed
 
 Schema = dict[str, Any]
-#: What a definition of the schema is called, and the heading under which it stands.
-TITLES = {
-    "takes": "Sections from a neighbour",
-    "scale": "Scales",
-    "rounding": "Rounding",
-    "ranks": "Ranks",
-    "attribute": "Attributes",
-    "measure": "Measures",
-    "scatter": "Scatter",
-    "systematic": "Systematic errors",
-    "error_correlation": "Correlations of errors",
-    "rating": "Ratings",
-    "curve": "Curves",
-    "reference": "Reference figures",
-    "mix_part": "Parts of a mix",
-    "score": "Scores",
-    "missing": "What is missing",
-    "limit": "Limits",
-    "gate": "Gates",
-    "checklist": "Checklist",
-    "expression": "Expressions",
-}
-NOUNS = {
-    "rounding": "a rounding",
-    "ranks": "a rule for ranks",
-    "takes": "a file and its sections",
-    "reference": "frozen figures",
-    "missing": "a rule",
-    "scatter": "`{standard_deviation: ...}`",
-    "systematic": "`{standard_uncertainty: ...}` or `{half_width: ...}`",
-    "expression": "an expression",
-}
+#: What a definition of the schema is called in a link, and the heading under which it stands.
+LINKS = {found.name: (found.short or f"a {found.name}", found.title) for found in DECLARED}
+EXPRESSIONS = "Expressions"
 
 
 def allowed(schema: Schema) -> str:
     """What may stand where a schema holds: `a number, 0 or more`."""
     if "$ref" in schema:
-        name = schema["$ref"].rsplit("/", 1)[-1]
-        return f"[{schema.get('title') or NOUNS.get(name, f'a {name}')}](#{anchor(TITLES[name])})"
+        short, title = LINKS.get(schema["$ref"].rsplit("/", 1)[-1], ("an expression", EXPRESSIONS))
+        return f"[{schema.get('title') or short}](#{anchor(title)})"
     if "title" in schema:
         return str(schema["title"])
     if "anyOf" in schema:
@@ -57,7 +30,7 @@ def allowed(schema: Schema) -> str:
         return code(schema["const"])
     if "enum" in schema:
         return listed([code(word) for word in schema["enum"]], "or")
-    if "pattern" in schema:
+    if schema.get("pattern") == SHARE["pattern"]:
         return "a share as `8%`"
     return _plain(schema)
 

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from typing import Any
 
 from scoring.curves import KINDS, CurveKind
-from scoring.form import Curve
-from scoring.form_reference.allowed import TITLES, allowed, default_of
+from scoring.form import CURVE, OUTSIDE, Curve
+from scoring.form_reference.allowed import allowed, default_of
 from scoring.form_reference.text import bullet, code, listed, sentence, wrapped
-from scoring.reader import keys, options, read_sources
+from scoring.reader import read_sources
 from scoring.source import Source
 
 Schema = dict[str, Any]
@@ -31,7 +31,7 @@ def example_curve(kind: CurveKind) -> Curve:
 
 def curve_section(schema: Schema) -> Iterator[str]:
     """Every kind of curve, then what several kinds share."""
-    yield f"## {TITLES['curve']}"
+    yield f"## {CURVE.title}"
     yield wrapped(LEAD)
     for kind, found in zip(KINDS.values(), schema["$defs"]["curve"]["oneOf"], strict=True):
         yield f"### {code(kind.name)}"
@@ -43,14 +43,14 @@ def curve_section(schema: Schema) -> Iterator[str]:
         if needs:
             yield wrapped(" ".join(sentence(need) for need in needs))
     yield "### Beyond the anchors"
-    meanings = [bullet(f"{code(word)}: {meaning}.") for word, meaning in options.OUTSIDE.items()]
+    meanings = [bullet(f"{code(word)}: {meaning}.") for word, meaning in OUTSIDE.items()]
     yield wrapped(
-        f"{keys.CURVE['outside'].says} For example {code('curve: {line: {worst: 46, best: 22}, outside: error}')}."
+        f"{CURVE.keys['outside'].says} For example {code('curve: {line: {worst: 46, best: 22}, outside: error}')}."
     )
     yield "\n".join(meanings)
     yield "### The population a curve leans on"
-    example = f"curve: {{{KINDS['z'].example}, {keys.CURVE['reference'].example}}}"
-    yield wrapped(f"{keys.CURVE['reference'].says} {code('reference')} is `live` by default. For example:")
+    example = f"curve: {{{KINDS['z'].example}, {CURVE.keys['reference'].example}}}"
+    yield wrapped(f"{CURVE.keys['reference'].says} {code('reference')} is `live` by default. For example:")
     yield f"```yaml\n{example}\n```"
 
 

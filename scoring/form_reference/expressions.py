@@ -7,13 +7,13 @@ from math import log10
 
 from scoring.expression.tokens import DEEPEST, LARGEST_NUMBER, LONGEST_NUMBER, MOST_CHARACTERS
 from scoring.expression.vocabulary import FUNCTIONS, STATISTICS, USES
-from scoring.form_reference.allowed import TITLES
+from scoring.form_reference.allowed import EXPRESSIONS
 from scoring.form_reference.text import bullet, code, wrapped
 
 
 def expression_section() -> Iterator[str]:
     """How expressions are written, and every sign, function and statistic."""
-    yield f"## {TITLES['expression']}"
+    yield f"## {EXPRESSIONS}"
     most = f"{MOST_CHARACTERS} characters, brackets {DEEPEST} deep, and numbers of {LONGEST_NUMBER} characters"
     yield wrapped(
         "Under `value` (a number), and under `when` (a condition). An expression holds numbers with a decimal point, and names "

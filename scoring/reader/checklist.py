@@ -5,12 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from scoring.document import Node, Scalar
-from scoring.form import Waiver
-from scoring.reader import keys, options
+from scoring.form import CHECKLIST, WAIVER, Waiver
+from scoring.reader.declared import made
 from scoring.reader.fields import Reader
-
-CHECKLIST = tuple(options.CHECKLIST)
-WAIVER_KEYS = tuple(keys.WAIVER)
 
 
 def read_checklist(reader: Reader, node: Node | None) -> Iterator[Waiver]:
@@ -19,10 +16,11 @@ def read_checklist(reader: Reader, node: Node | None) -> Iterator[Waiver]:
     for step in CHECKLIST if steps is not None else ():
         if steps is None or step not in steps:
             continue
-        fields = reader.fields(steps.node_of(step), steps.path(step), WAIVER_KEYS, "a step of the checklist")
-        reason = fields.required("waived") if fields is not None else None
-        if fields is None or reason is None:
+        fields = reader.noun(steps.node_of(step), steps.path(step), WAIVER)
+        waiver = made(WAIVER, fields, step=step) if fields is not None else None
+        if fields is None or waiver is None:
             continue
+        reason = fields.node_of("waived")
         if isinstance(reason, Scalar) and not reason.text.strip():
             reader.fault(reason.place, f"no reason at {fields.path('waived')}", "why the step is waived, in words")
-        yield Waiver(step, fields.text("waived"), fields.place)
+        yield waiver

@@ -7,27 +7,26 @@ from itertools import pairwise
 from scoring.curves import KINDS, CurveKind
 from scoring.document import Mapping, Node, Scalar
 from scoring.errors import Place
-from scoring.form import Choice, Curve, Number, Reference
-from scoring.reader import keys
-from scoring.reader.fields import Fields, Reader
-from scoring.reader.wording import AS_IN, describe
+from scoring.form import CURVE, REFERENCE, Choice, Curve, Number, Reference
+from scoring.reader.declared import all_unsaid, made
+from scoring.reader.fields import Fields, Reader, Shape
+from scoring.reader.wording import describe
 from scoring.source import Spot
 
-CURVE_KEYS = (*KINDS, *keys.CURVE)
-FIGURES = tuple(keys.REFERENCE)
+SHAPE = Shape(CURVE.what, (*KINDS, *CURVE.keys), CURVE.as_in)
 
 
 def read_curve(reader: Reader, node: Node | None, address: str, *, open_top: bool) -> Curve | None:
     """The curve written at `node`; None (and problems) where it cannot be read."""
-    fields = reader.fields(node, address, CURVE_KEYS, "a curve")
+    fields = reader.shaped(node, address, SHAPE)
     if fields is None or node is None:
         return None
     kinds = [key for key in KINDS if key in fields]
-    if not kinds and any(key.text not in CURVE_KEYS for key, _ in fields.node.entries):
+    if not kinds and any(key.text not in SHAPE.keys for key, _ in fields.node.entries):
         return None  # a misspelt kind is a fault already
     if len(kinds) != 1:
         found = "no kind of curve" if not kinds else "several kinds of curve: " + ", ".join(kinds)
-        hint = "Keep one of them." if kinds else f"As in `{AS_IN['a curve']}`."
+        hint = "Keep one of them." if kinds else f"As in `{CURVE.as_in}`."
         reader.fault(fields.place, f"{found} in {address}", "one of " + ", ".join(KINDS), hint)
         return None
     kind = KINDS[kinds[0]]
@@ -60,7 +59,17 @@ def _read_kind(reader: Reader, fields: Fields, kind: CurveKind) -> Curve | None:
     if len(reader.problems) > before:
         return None
     spot = Spot(reader.source, fields.node.start, fields.node.end, raw=True)
-    curve = Curve(kind.name, numbers, anchors, choices, reference, address, fields.place, spot)
+    curve = made(
+        CURVE,
+        fields,
+        kind=kind.name,
+        numbers=numbers,
+        anchors=anchors,
+        choices=choices,
+        reference=reference,
+        spot=spot,
+    )
+    assert curve is not None  # none of the keys beside its kind must be written
     faults = list(kind.faults(curve))
     reader.gather(faults)
     return None if faults else curve
@@ -109,13 +118,15 @@ def _read_reference(reader: Reader, fields: Fields, kind: CurveKind) -> Referenc
         return None
     address = fields.path("reference")
     if node is None or (isinstance(node, Scalar) and node.text == "live"):
-        return Reference(True, (), (), address, node.place if node is not None else fields.place)
-    frozen = reader.fields(node, address, FIGURES, "`live`, or a frozen reference")
+        place = node.place if node is not None else fields.place
+        unsaid = all_unsaid(REFERENCE, fields, "reference")
+        return Reference(**unsaid, live=True, figures=(), address=address, place=place)
+    frozen = reader.noun(node, address, REFERENCE)
     if frozen is None:
         return None
     nodes = reader.items(frozen.node_of("values"), frozen.path("values"), "numbers")
     values = [reader.number(item, f"{frozen.path('values')}.{i}") for i, item in enumerate(nodes, start=1)]
-    written = [(name, frozen.number(name)) for name in FIGURES[:-1] if name in frozen]
+    written = [(name, frozen.number(name)) for name in REFERENCE.more if name in frozen]
     missing = [name for name in kind.figures if name not in frozen and not values]
     if missing:
         wanted = " and ".join("`values`" if name == "population" else f"`{name}`" for name in missing)
@@ -123,7 +134,7 @@ def _read_reference(reader: Reader, fields: Fields, kind: CurveKind) -> Referenc
     figures = tuple((name, number) for name, number in written if number is not None)
     members = tuple(value for value in values if value is not None)
     _check_spread(reader, kind, dict(figures), members)
-    return Reference(False, figures, members, address, node.place)
+    return made(REFERENCE, frozen, live=False, figures=figures, values=members)
 
 
 def _check_spread(reader: Reader, kind: CurveKind, figures: dict[str, Number], members: tuple[Number, ...]) -> None:

@@ -3,19 +3,15 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 
 from scoring.document import Mapping, Node, Scalar
 from scoring.errors import nearest
-from scoring.form import Choice, ErrorComponent, Number
-from scoring.reader import keys, options
-from scoring.reader.fields import Fields, Reader, is_written
+from scoring.form import DISTRIBUTIONS, NO_ERROR, POOLED, SYSTEMATIC, Choice, Error, ErrorComponent, Number
+from scoring.reader.fields import Fields, Reader
 from scoring.reader.wording import clip
 from scoring.source import Spot
 
-NONE = tuple(options.NO_ERROR)
-POOLED = tuple(options.POOLED)
-DISTRIBUTIONS = tuple(options.DISTRIBUTIONS)
+NONE = next(iter(NO_ERROR))
 NORMAL = ("normal",)
 #: What a component counts as whose fault is told already, so that no other fault comes of it.
 STAND_IN = "absolute"
@@ -23,113 +19,79 @@ STAND_IN = "absolute"
 AMOUNTS = ("standard_deviation", "standard_uncertainty", "half_width")
 
 
-@dataclass(frozen=True, slots=True)
-class Way:
-    """How a component may be written: its words, the keys of its mapping and what that is, and what is expected in all."""
-
-    key: str
-    words: tuple[str, ...]
-    known: tuple[str, ...]
-    what: str
-    expected: str
-
-    @property
-    def amounts(self) -> tuple[str, ...]:
-        """The keys of its mapping under which the figure may stand."""
-        return tuple(key for key in self.known if key in AMOUNTS)
+def unsaid_error(kind: Error, fields: Fields, key: str) -> ErrorComponent | None:
+    """What holds where nothing is said of a component: that there is none; None where it has no word for that."""
+    return _without_figure(kind, fields, key, NONE) if NONE in kind.words else None
 
 
-def _scatter(key: str, words: tuple[str, ...]) -> Way:
-    said = "a number above 0, a share as `8%`, `pooled`, `pooled relative`, or `{standard_deviation: ...}`"
-    return Way(key, words, tuple(keys.SCATTER), "a component of error", said)
+def read_error(kind: Error, node: Node, fields: Fields, key: str) -> ErrorComponent:
+    """What is said of a component."""
+    found = _read(kind, node, fields, key)
+    return found if found is not None else _without_figure(kind, fields, key, STAND_IN)
 
 
-REPEATABILITY = _scatter("repeatability", POOLED)
-BETWEEN_SESSIONS = _scatter("between_sessions", (*NONE, *POOLED))
-BETWEEN_SPECIMENS = _scatter("between_specimens", (*NONE, *POOLED))
-SYSTEMATIC = Way(
-    "systematic",
-    NONE,
-    tuple(keys.SYSTEMATIC),
-    "a systematic error",
-    "a standard uncertainty above 0, a share as `3%`, `{standard_uncertainty: ...}` or `{half_width: ...}`",
-)
-
-
-def read_repeatability(reader: Reader, fields: Fields) -> ErrorComponent | None:
-    """What is said of the scatter within a run; None where nothing is."""
-    if not is_written(fields, REPEATABILITY.key):
-        return None
-    return _read(reader, fields, REPEATABILITY) or _without_figure(reader, fields, REPEATABILITY, STAND_IN)
-
-
-def read_shared_error(reader: Reader, fields: Fields, way: Way) -> ErrorComponent:
-    """What is said of an error that several readings share; `none` where nothing is."""
-    if not is_written(fields, way.key):
-        return _without_figure(reader, fields, way, NONE[0])
-    return _read(reader, fields, way) or _without_figure(reader, fields, way, STAND_IN)
-
-
-def _without_figure(reader: Reader, fields: Fields, way: Way, word: str) -> ErrorComponent:
+def _without_figure(kind: Error, fields: Fields, key: str, word: str) -> ErrorComponent:
     """A component of which no figure is written, at the place where one would be."""
-    node = fields.node_of(way.key)
-    spot = fields.unwritten(way.key) if node is None else _whole(reader, node)
+    node = fields.node_of(key)
+    spot = fields.unwritten(key) if node is None else _whole(fields.reader, node)
     place = fields.place if node is None else node.place
-    kind = Choice(word, way.words, fields.path(way.key), place, spot)
-    return ErrorComponent(kind, None, None, _normal(fields, way.key), False, kind.address, place, spot)
+    choice = Choice(word, kind.words, fields.path(key), place, spot)
+    return ErrorComponent(choice, None, None, _normal(fields, key), False, choice.address, place, spot)
 
 
-def _read(reader: Reader, fields: Fields, way: Way) -> ErrorComponent | None:
-    node, address = fields.node_of(way.key), fields.path(way.key)
-    assert node is not None  # only what is written is read
+def _read(kind: Error, node: Node, fields: Fields, key: str) -> ErrorComponent | None:
+    reader, address = fields.reader, fields.path(key)
     if isinstance(node, Mapping):
-        return _in_braces(reader, node, address, way)
-    if isinstance(node, Scalar) and node.text in way.words:
-        return _without_figure(reader, fields, way, node.text)
+        return _in_braces(kind, node, fields, key)
+    if isinstance(node, Scalar) and node.text in kind.words:
+        return _without_figure(kind, fields, key, node.text)
     if isinstance(node, Scalar) and not node.quoted and re.fullmatch(r"[A-Za-z][A-Za-z _]*", node.text):
-        reader.fault(node.place, f"`{clip(node.text)}` for {address}", way.expected, _hint(way, node.text))
+        reader.fault(node.place, f"`{clip(node.text)}` for {address}", kind.expected, _hint(kind, node.text))
         return None
-    amount = _above_zero(reader, node, address, _if_none(way), percent=True)
+    amount = _above_zero(reader, node, address, _if_none(kind, key), percent=True)
     if amount is None:
         return None
     whole = _whole(reader, node)
-    kind = _kind(amount, way, address, node, whole)
-    return ErrorComponent(kind, amount, None, _normal(fields, way.key), False, address, node.place, whole)
+    choice = _kind(amount, kind, address, node, whole)
+    return ErrorComponent(choice, amount, None, _normal(fields, key), False, address, node.place, whole)
 
 
-def _in_braces(reader: Reader, node: Mapping, address: str, way: Way) -> ErrorComponent | None:
-    own = reader.fields(node, address, way.known, way.what)
+def _in_braces(kind: Error, node: Mapping, fields: Fields, key: str) -> ErrorComponent | None:
+    reader, address = fields.reader, fields.path(key)
+    own = reader.noun(node, address, kind.declaration)
     assert own is not None  # a mapping has fields
-    stated = [key for key in way.amounts if key in own]
+    amounts = [one for one in kind.declaration.keys if one in AMOUNTS]
+    stated = [one for one in amounts if one in own]
     _check_beside(reader, own, stated)
     freedom = None
     if "degrees_of_freedom" in own:
         hint = "Leave the key out where the figure is taken as known."
         freedom = _above_zero(reader, own.node_of("degrees_of_freedom"), own.path("degrees_of_freedom"), hint)
     if len(stated) != 1:
-        found = f"{'neither ' * (len(way.amounts) > 1)}{' nor '.join(f'`{key}`' for key in way.amounts)} in {address}"
-        found = f"{' and '.join(f'`{key}`' for key in stated)} in {address}" if stated else found
-        expected = " or ".join(f"`{key}: ...`" for key in way.amounts)
+        found = f"{'neither ' * (len(amounts) > 1)}{' nor '.join(f'`{one}`' for one in amounts)} in {address}"
+        found = f"{' and '.join(f'`{one}`' for one in stated)} in {address}" if stated else found
+        expected = " or ".join(f"`{one}: ...`" for one in amounts)
         reader.fault(node.place, found, "one of the two" if stated else expected)
         return None
-    amount = _amount(reader, own, stated[0], way)
+    amount = _amount(kind, own, stated[0], key)
     is_half_width = stated == ["half_width"]
-    spread = own.choice("distribution", DISTRIBUTIONS) if is_half_width else _normal(own, "distribution")
+    spread = own.choice("distribution", tuple(DISTRIBUTIONS)) if is_half_width else _normal(own, "distribution")
     if amount is None:
         return None
     whole = _whole(reader, node)
-    kind = _kind(amount, way, address, node, whole)
-    return ErrorComponent(kind, amount, freedom, spread, is_half_width, address, node.place, whole)
+    choice = _kind(amount, kind, address, node, whole)
+    return ErrorComponent(choice, amount, freedom, spread, is_half_width, address, node.place, whole)
 
 
-def _amount(reader: Reader, own: Fields, key: str, way: Way) -> Number | None:
-    node = own.node_of(key)
+def _amount(kind: Error, own: Fields, stated: str, key: str) -> Number | None:
+    node = own.node_of(stated)
     if isinstance(node, Scalar) and node.text in POOLED:
-        hint = f"Write `{way.key}: {node.text}` alone: the catalogue says how many degrees of freedom it has."
-        hint = _hint(way, node.text) if way is SYSTEMATIC else hint
-        reader.fault(node.place, f"`{node.text}` for {own.path(key)}", "a number above 0, or a share as `8%`", hint)
+        hint = f"Write `{key}: {node.text}` alone: the catalogue says how many degrees of freedom it has."
+        hint = _hint(kind, node.text) if kind.declaration is SYSTEMATIC else hint
+        expected = "a number above 0, or a share as `8%`"
+        own.reader.fault(node.place, f"`{node.text}` for {own.path(stated)}", expected, hint)
         return None
-    return _above_zero(reader, node, own.path(key), _if_none(way), percent=True)
+    return _above_zero(own.reader, node, own.path(stated), _if_none(kind, key), percent=True)
 
 
 def _check_beside(reader: Reader, own: Fields, stated: list[str]) -> None:
@@ -153,28 +115,25 @@ def _above_zero(reader: Reader, node: Node | None, address: str, hint: str, *, p
     return number
 
 
-def _if_none(way: Way) -> str:
-    return (
-        f"`{way.key}: none` says that there is none."
-        if NONE[0] in way.words
-        else "Leave the line out where it is not known."
-    )
+def _if_none(kind: Error, key: str) -> str:
+    says_none = f"`{key}: {NONE}` says that there is none."
+    return says_none if NONE in kind.words else "Leave the line out where it is not known."
 
 
-def _hint(way: Way, word: str) -> str:
+def _hint(kind: Error, word: str) -> str:
     """What to try where a word stands that is none of its own."""
     if word in POOLED:
         return "All readings share it, so that no repeats can show it: take it from the calibration or the method."
-    if word in NONE:
+    if word in NO_ERROR:
         return "Leave the line out where it is not known."
-    hint = nearest(word, way.words)
+    hint = nearest(word, kind.words)
     return hint if hint.startswith("Did you mean") else ""
 
 
-def _kind(amount: Number, way: Way, address: str, node: Node, whole: Spot) -> Choice:
+def _kind(amount: Number, kind: Error, address: str, node: Node, whole: Spot) -> Choice:
     """The kind that a figure's sign of percent makes it; another one stands in the place of all that is written."""
     word = "relative" if amount.text.endswith("%") else "absolute"
-    return Choice(word, (word, *way.words), f"{address}.kind", node.place, whole)
+    return Choice(word, (word, *kind.words), f"{address}.kind", node.place, whole)
 
 
 def _normal(fields: Fields, key: str) -> Choice:

@@ -10,13 +10,13 @@ import numpy as np
 from scoring.document import Node, Scalar
 from scoring.document import Sequence as Items
 from scoring.errors import Place, nearest
-from scoring.form import Choice, ErrorCorrelation, Measure, Number
-from scoring.reader import keys, options
+from scoring.form import ERROR_COMPONENTS, ERROR_CORRELATION, Choice, ErrorCorrelation, Measure, Number
+from scoring.reader.declared import made, named_nouns, read_key
 from scoring.reader.fields import Fields, Reader
 from scoring.reader.wording import clip
 from scoring.source import Spot
 
-COMPONENTS = tuple(options.ERROR_COMPONENTS)
+COMPONENTS = tuple(ERROR_COMPONENTS)
 POOLED = ("pooled",)
 #: An eigenvalue this little below 0 is the dust of binary sums, as of three measures that are all correlated 1.
 DUST = 1e-9
@@ -27,27 +27,20 @@ def read_error_correlations(
 ) -> Iterator[ErrorCorrelation]:
     """Every correlation under `error_correlations`."""
     by_name = {measure.name: measure for measure in measures}
-    for key, body, address in reader.named(node, "error_correlations", "correlations"):
-        fields = reader.fields(body, address, tuple(keys.ERROR_CORRELATION), "a correlation of errors")
-        if fields is not None:
-            found = _read(reader, fields, key.text, by_name)
-            if found is not None:
-                yield found
+    for name, fields in named_nouns(reader, node, "error_correlations", ERROR_CORRELATION):
+        component: Choice = read_key(ERROR_CORRELATION.fields["component"], fields)
+        named = _measures(fields, component.value, by_name)
+        coefficient, estimated = _coefficient(fields, component.value)
+        given = {"component": component, "measures": named, "coefficient": coefficient, "estimated": estimated}
+        found = made(ERROR_CORRELATION, fields, name=name, **given)
+        if found is not None and len(named) > 1 and (coefficient is not None or estimated is not None):
+            yield found
 
 
-def _read(reader: Reader, fields: Fields, name: str, measures: Mapping[str, Measure]) -> ErrorCorrelation | None:
-    component = fields.choice("component", COMPONENTS)
-    named = _measures(reader, fields, component.value, measures)
-    coefficient, estimated = _coefficient(reader, fields, component.value)
-    if len(named) < 2 or (coefficient is None and estimated is None):
-        return None
-    return ErrorCorrelation(name, named, component, coefficient, estimated, fields.address, fields.place)
-
-
-def _measures(reader: Reader, fields: Fields, component: str, measures: Mapping[str, Measure]) -> tuple[str, ...]:
+def _measures(fields: Fields, component: str, measures: Mapping[str, Measure]) -> tuple[str, ...]:
     """The measures that are correlated: known ones, each once, that say something of the component."""
-    address = fields.path("measures")
-    node = fields.required("measures", "As in `measures: [noise_dba, sit_drop]`.")
+    reader, address = fields.reader, fields.path("measures")
+    node = fields.required("measures", ERROR_CORRELATION.keys["measures"].hint)
     items = reader.items(node, address, "measures")
     named: list[str] = []
     for item in items:
@@ -67,9 +60,9 @@ def _measures(reader: Reader, fields: Fields, component: str, measures: Mapping[
     return tuple(dict.fromkeys(named))
 
 
-def _coefficient(reader: Reader, fields: Fields, component: str) -> tuple[Number | None, Choice | None]:
-    node = fields.required("coefficient", "As in `coefficient: 0.8`.")
-    address = fields.path("coefficient")
+def _coefficient(fields: Fields, component: str) -> tuple[Number | None, Choice | None]:
+    reader, address = fields.reader, fields.path("coefficient")
+    node = fields.required("coefficient", ERROR_CORRELATION.keys["coefficient"].hint)
     if not isinstance(node, Scalar) or node.quoted or not node.text.isalpha():
         return reader.number(node, address, least=-1, most=1), None
     if node.text not in POOLED:

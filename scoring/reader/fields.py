@@ -6,37 +6,54 @@ import difflib
 import re
 from collections.abc import Iterable, Iterator
 from collections.abc import Mapping as NameMap
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import Any
 
+from scoring.declaration import Declaration
+from scoring.declaration.kinds import LONGEST_TEXT
+from scoring.declaration.kinds import NAME as NAME_PATTERN
 from scoring.document import MOST_PROBLEMS, Mapping, Node, Scalar, Sequence
 from scoring.errors import FormulaError, Place, Problem, nearest
 from scoring.expression import LARGEST_NUMBER, LONGEST_NUMBER, NUMBER, parse_expression
-from scoring.form import Choice, Expression, Number
-from scoring.reader.wording import bounds, clip, describe, list_hint, mapping_hint, number_hint, within
-from scoring.renamed import Renamed
+from scoring.form import Choice, Expression, Number, Renamed
+from scoring.reader.wording import bounds, clip, describe, list_hint, number_hint, within
 from scoring.source import Spot
 
 #: How near an unknown key must be to a known one that is not written, for reading to go on as if it were that one.
 SURELY_MEANT = 0.75
-NAME = re.compile(r"[A-Za-z_][A-Za-z0-9_]{0,59}")
-MOST_TEXT = 2_000
+NAME = re.compile(NAME_PATTERN)
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """What a mapping may hold: what faults call it, its keys, what may stand in its place, and keys by their old names."""
+
+    what: str
+    keys: Iterable[str]
+    as_in: str = ""
+    renamed: NameMap[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
 class Names:
     """The names that an expression may use: of numbers with their kind, of attributes with their words."""
 
-    kinds: NameMap[str, str]
-    words: NameMap[str, tuple[str, ...]]
+    kinds: NameMap[str, str] = field(default_factory=dict)
+    words: NameMap[str, tuple[str, ...]] = field(default_factory=dict)
 
 
 class Reader:
-    """Gathers the problems of one source text."""
+    """Gathers the problems of one source text; `names` are those that its expressions may use, once they are known."""
 
     def __init__(self, source: int, problems: list[Problem]) -> None:
         self.source = source
         self.problems = problems
         self.renamed: list[Renamed] = []
+        self.names = Names()
+
+    def note_renamed(self, place: Place, address: str, old: str, new: str) -> None:
+        """Note an old name, which is read as the new one."""
+        self.renamed.append(Renamed(place, address, old, new))
 
     def fault(self, place: Place, found: str, expected: str, hint: str = "") -> None:
         """Gather one problem."""
@@ -54,30 +71,33 @@ class Reader:
         if len(self.problems) >= MOST_PROBLEMS:
             raise FormulaError(sorted(set(self.problems), key=lambda problem: problem.place))
 
-    def fields(
-        self,
-        node: Node | None,
-        address: str,
-        known: Iterable[str],
-        what: str,
-        renamed: NameMap[str, str] | None = None,
-    ) -> Fields | None:
+    def fields(self, node: Node | None, address: str, known: Iterable[str], what: str) -> Fields | None:
+        """The fields of a mapping with known keys, which faults call `what`; as in `shaped`."""
+        return self.shaped(node, address, Shape(what, known))
+
+    def noun(self, node: Node | None, address: str, declaration: Declaration[Any]) -> Fields | None:
+        """The fields of a declared noun; as in `shaped`."""
+        found = declaration
+        return self.shaped(node, address, Shape(found.what, found.keys, found.as_in, found.renamed))
+
+    def shaped(self, node: Node | None, address: str, shape: Shape) -> Fields | None:
         """The fields of a mapping; None (and a problem) where the node is no mapping. Unknown keys are problems.
 
-        Old names of `renamed` keys are read as the new ones, and noted.
+        Old names of keys are read as the new ones, and noted.
         """
         if not isinstance(node, Mapping):
             if node is not None:
-                self.fault(node.place, describe(node), f"{what} as a mapping of keys", mapping_hint(node, what))
+                hint = f"As in `{shape.as_in}`." if shape.as_in else ""
+                self.fault(node.place, describe(node), f"{shape.what} as a mapping of keys", hint)
             return None
-        names = tuple(known)
+        names = tuple(shape.keys)
         written = {key.text for key, _ in node.entries}
         meant: dict[str, Node] = {}
         for key, value in node.entries:
-            new = (renamed or {}).get(key.text)
+            new = shape.renamed.get(key.text)
             if new is not None and new not in written:
                 meant[new] = value
-                self.renamed.append(Renamed(key.place, f"{address}.{new}", key.text, new))
+                self.note_renamed(key.place, f"{address}.{new}", key.text, new)
             elif new is not None:
                 found = f"the key `{key.text}` in {address}, beside `{new}`, as it is called now"
                 self.fault(key.place, found, "one of the two", f"Keep `{new}`.")
@@ -170,13 +190,13 @@ class Reader:
 
     def text(self, node: Node, address: str) -> str:
         """Plain text, in one line or several."""
-        if not isinstance(node, Scalar) or len(node.text) > MOST_TEXT:
+        if not isinstance(node, Scalar) or len(node.text) > LONGEST_TEXT:
             found = "a long text" if isinstance(node, Scalar) else describe(node)
-            self.fault(node.place, found, f"text of at most {MOST_TEXT} characters for {address}")
+            self.fault(node.place, found, f"text of at most {LONGEST_TEXT} characters for {address}")
             return ""
         return node.text.strip()
 
-    def expression(self, node: Node, address: str, names: Names, *, condition: bool) -> Expression | None:
+    def expression(self, node: Node, address: str, *, condition: bool) -> Expression | None:
         """A written expression."""
         if not isinstance(node, Scalar):
             self.fault(node.place, describe(node), f"an expression for {address}", "Put it in quotes.")
@@ -187,8 +207,8 @@ class Reader:
         try:
             return parse_expression(
                 node.text,
-                kinds=names.kinds,
-                words=names.words,
+                kinds=self.names.kinds,
+                words=self.names.words,
                 condition=condition,
                 address=address,
                 place=place,
@@ -310,7 +330,6 @@ class Fields:
         return False
 
 
-def is_written(fields: Fields, key: str) -> bool:
-    """Whether `key` holds something; `null` says that nothing is meant."""
-    node = fields.node_of(key)
-    return node is not None and not (isinstance(node, Scalar) and not node.quoted and node.text in {"null", "~"})
+def is_null(node: Node) -> bool:
+    """Whether `null` stands there, which says that nothing is meant."""
+    return isinstance(node, Scalar) and not node.quoted and node.text in {"null", "~"}

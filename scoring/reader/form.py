@@ -2,35 +2,41 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from pathlib import Path
 
-from scoring.document import Node, Scalar, read_document
+from scoring.document import Node, read_document
 from scoring.errors import FormulaError, Place, Problem, nearest
 from scoring.expression import STATISTICS
-from scoring.form import Attribute, Band, ErrorCorrelation, Form, Gate, Measure, Number, Output, Ranks, Term
-from scoring.reader import keys, options
+from scoring.form import (
+    FORM,
+    GATE,
+    SECTIONS,
+    TAKES,
+    Attribute,
+    Band,
+    ErrorCorrelation,
+    Form,
+    Gate,
+    Measure,
+    Number,
+    Output,
+    Takes,
+    Term,
+)
 from scoring.reader.checklist import read_checklist
+from scoring.reader.declared import made, read_key
 from scoring.reader.error_correlations import check_error_correlations, read_error_correlations
-from scoring.reader.fields import NAME, Fields, Names, Reader
-from scoring.reader.measure import read_attributes, read_column, read_measures
+from scoring.reader.fields import NAME, Fields, Names, Reader, Shape
+from scoring.reader.measure import read_attributes, read_measures
 from scoring.reader.output import read_outputs
 from scoring.reader.scale import read_scale
-from scoring.reader.sources import TOP_KEYS, load_sources, sources_sha256
+from scoring.reader.sources import load_sources, sources_sha256
 from scoring.reader.wording import clip
 from scoring.source import Source
 
-TAKEN = tuple(options.TAKEN)
-RANK_KEYS = tuple(keys.RANKS)
-RANKS_ON = tuple(options.RANKS_ON)
-TIES = tuple(options.TIES)
-BEST = tuple(options.BEST)
-BANDS_ON = tuple(options.BANDS_ON)
-UNKNOWN = tuple(options.UNKNOWN)
-GATE_KEYS = tuple(keys.GATE)
-GUARD = re.compile(r"(?P<number>[0-9.eE+-]+)(?P<unit>\s*u)")
+TAKEN = tuple(SECTIONS.means)
 
 
 def read_form(path: Path) -> Form:
@@ -74,19 +80,22 @@ class _Sections:
         self.sources = tuple(sources)
         self.problems = problems
         self.own = Reader(0, problems)
-        self.fields = self.own.fields(roots[0], "", TOP_KEYS, "a formula")
+        self.fields = self.own.noun(roots[0], "", FORM)
         self.taken: Fields | None = None
+        self.takes: Takes | None = None
         self.taken_sections: tuple[str, ...] = ()
         if self.fields is not None and len(roots) > 1:
             self._take(roots[1])
 
     def _take(self, root: Node) -> None:
         assert self.fields is not None  # only called where it is there
-        takes = self.own.fields(self.fields.node_of("takes"), "takes", tuple(keys.TAKES), "`takes`")
-        self.taken = Reader(1, self.problems).fields(root, "", TOP_KEYS, "a formula")
+        takes = self.own.noun(self.fields.node_of("takes"), "takes", TAKES)
+        self.taken = Reader(1, self.problems).noun(root, "", FORM)
         if takes is None or self.taken is None:
             return
-        self.taken_sections = takes.words("sections") or ("constants", "attributes", "measures")
+        said = made(TAKES, takes)
+        assert said is not None  # the neighbour was found by its file
+        self.takes, self.taken_sections = said, said.sections or SECTIONS.default
         for name in self.taken_sections:
             if name not in TAKEN:
                 expected = "one of " + ", ".join(TAKEN)
@@ -108,43 +117,37 @@ class _Sections:
         fields = self.fields
         if fields is None:
             return None
-        hint = "Its first line names it, as in `formula: beds`."
-        name = fields.text("formula") if fields.required("formula", hint) is not None else ""
-        scale = read_scale(self.own, fields, None)
+        name = read_key(FORM.fields["name"], fields)
+        scale = read_scale(fields, None)
         constants = tuple(self._constants())
         attributes = tuple(self._attributes())
         measures = tuple(m for reader, node in self._nodes("measures") for m in read_measures(reader, node))
-        names = self._names(constants, {a.name: a.values for a in attributes}, measures)
+        self._name(constants, {a.name: a.values for a in attributes}, measures)
         outputs: dict[str, tuple[Output, ...]] = {}
         for section in ("ratings", "scores"):
             outputs[section] = tuple(
-                output
-                for reader, node in self._nodes(section)
-                for output in read_outputs(reader, node, section, names, scale)
+                output for reader, node in self._nodes(section) for output in read_outputs(reader, node, section, scale)
             )
         if not (outputs["ratings"] or outputs["scores"]) and not self.problems:
             self.own.fault(fields.place, "neither ratings nor scores", "at least one of them")
-        return Form(
+        return made(
+            FORM,
+            fields,
             name=name,
-            version=fields.text("version"),
             title=fields.text("title", name),
-            note=fields.text("note"),
+            takes=self.takes,
             scale=scale,
-            ranks=self._ranks(fields),
             bands=tuple(self._bands(fields)),
-            bands_on=fields.choice("bands_on", BANDS_ON),
             constants=constants,
             attributes=attributes,
             measures=measures,
             error_correlations=self._error_correlations(measures),
             ratings=outputs["ratings"],
             scores=outputs["scores"],
-            gates=tuple(self._gates(fields, names, outputs["scores"] or outputs["ratings"])),
-            cautions=fields.words("cautions"),
+            gates=tuple(self._gates(fields, outputs["scores"] or outputs["ratings"])),
+            checklist=tuple(read_checklist(self.own, fields.node_of("checklist"))),
             sources=self.sources,
             sha256=sources_sha256(self.sources),
-            checklist=tuple(read_checklist(self.own, fields.node_of("checklist"))),
-            product_column=read_column(self.own, fields, "product_column"),
             renamed=(*(self.taken.reader.renamed if self.taken is not None else ()), *self.own.renamed),
         )
 
@@ -174,13 +177,13 @@ class _Sections:
         check_error_correlations(self.own, found)
         return found
 
-    def _names(
+    def _name(
         self,
         constants: Sequence[tuple[str, Number]],
         words: dict[str, tuple[str, ...]],
         measures: Sequence[Measure],
-    ) -> Names:
-        """Every name and what it is; a name that is used twice is a problem."""
+    ) -> None:
+        """Every name and what it is, for all that follows; a name that is used twice is a problem."""
         kinds: dict[str, str] = {}
         for name, number in constants:
             self._claim(kinds, words, name, "constant", number.place)
@@ -191,7 +194,9 @@ class _Sections:
                 for key, _ in getattr(node, "entries", ()):
                     if NAME.fullmatch(key.text):
                         self._claim(kinds, words, key.text, kind, key.place)
-        return Names(kinds, words)
+        self.own.names = Names(kinds, words)
+        if self.taken is not None:
+            self.taken.reader.names = self.own.names
 
     def _claim(
         self, kinds: dict[str, str], words: dict[str, tuple[str, ...]], name: str, kind: str, place: Place
@@ -202,19 +207,10 @@ class _Sections:
             self.own.fault(place, found, "a name that means one thing", f"Call the {kind} {name}_{kind}, say.")
         kinds.setdefault(name, kind)
 
-    def _ranks(self, fields: Fields) -> Ranks:
-        own = self.own.fields(fields.node_of("ranks"), "ranks", RANK_KEYS, "the rank rule")
-        if own is None:
-            return Ranks(
-                fields.default_choice(RANKS_ON, "ranks", "on"),
-                fields.default_choice(TIES, "ranks", "ties"),
-                fields.default_choice(BEST, "ranks", "best"),
-            )
-        return Ranks(own.choice("on", RANKS_ON), own.choice("ties", TIES), own.choice("best", BEST))
-
     def _bands(self, fields: Fields) -> Iterator[Band]:
         node = fields.node_of("bands")
-        own = self.own.fields(node, "bands", [k.text for k, _ in getattr(node, "entries", ())], "bands")
+        written = [key.text for key, _ in getattr(node, "entries", ())]
+        own = self.own.shaped(node, "bands", Shape("bands", written, "{strong: 7, fair: 4, weak: 1}"))
         bands = []
         for key, value in own.node.entries if own is not None else ():
             if not key.text.strip() or "=" in key.text:
@@ -229,61 +225,39 @@ class _Sections:
                 self.own.fault(above.edge.place, found, "a different lower edge for each band")
         yield from bands
 
-    def _gates(self, fields: Fields, names: Names, outputs: tuple[Output, ...]) -> Iterator[Gate]:
+    def _gates(self, fields: Fields, outputs: tuple[Output, ...]) -> Iterator[Gate]:
         taken: set[str] = set()
         for index, node in enumerate(self.own.items(fields.node_of("gates"), "gates", "gates"), start=1):
-            item = self.own.fields(node, f"gates.{index}", GATE_KEYS, "a gate")
+            item = self.own.noun(node, f"gates.{index}", GATE)
             if item is not None:
                 name = self.own.label(item, index, taken)
-                yield from self._gate(item, name, names, tuple(output.name for output in outputs))
+                item.address = f"gates.{name}"
+                scores = read_key(GATE.fields["scores"], item)
+                self._check_together(item, scores, [output.name for output in outputs])
+                gate = made(GATE, item, name=name, scores=scores)
+                if gate is not None:
+                    self._check_guard(item, gate)
+                    yield gate
 
-    def _gate(self, item: Fields, name: str, names: Names, outputs: tuple[str, ...]) -> Iterator[Gate]:
-        item.address = f"gates.{name}"
-        node = item.required("when")
-        when = self.own.expression(node, item.path("when"), names, condition=True) if node is not None else None
+    def _check_together(self, item: Fields, scores: Sequence[str], outputs: Sequence[str]) -> None:
+        """A gate does something, a guard has its remark, and the scores are known."""
         if not {"withhold", "remark"} & {key.text for key, _ in item.node.entries}:
-            self.own.fault(
-                item.place, f"a gate that does nothing ({item.address})", "`withhold: why` or `remark: text`"
-            )
+            found = f"a gate that does nothing ({item.address})"
+            self.own.fault(item.place, found, "`withhold: why` or `remark: text`")
         if "guard" in item and "near" not in item:
             self.own.fault(item.place, f"`guard` without `near` in {item.address}", "`near: what to say`")
-        chosen = item.words("scores")
-        for output in chosen:
+        for output in scores:
             if output not in outputs:
                 self.own.fault(item.place, f"`{output}` in {item.path('scores')}", "a score", nearest(output, outputs))
-        guard = self._guard(item)
-        if when is not None:
-            if guard is not None and (len(when.names) != 1 or names.kinds.get(when.names[0]) != "measure"):
-                self.own.fault(item.place, f"`guard` in {item.address}", "a condition on one measure")
-            elif guard is not None and _leans(when.term):
-                self.own.fault(
-                    item.place, f"`guard` in {item.address}", "a condition without statistics of the catalogue"
-                )
-            yield Gate(
-                name,
-                when,
-                guard,
-                item.text("withhold"),
-                item.text("remark"),
-                item.text("near"),
-                item.text("missing"),
-                item.choice("unknown", UNKNOWN),
-                chosen,
-                item.address,
-                item.place,
-            )
 
-    def _guard(self, item: Fields) -> Number | None:
-        """The guard band: a number of standard uncertainties, written `1.645 u`."""
-        node = item.node_of("guard")
-        if node is None:
-            return None
-        match = GUARD.fullmatch(node.text.strip()) if isinstance(node, Scalar) else None
-        if match is None or not isinstance(node, Scalar) or node.quoted:
-            self.own.fault(node.place, "a guard without its unit", "a number of standard uncertainties, as `1.645 u`")
-            return None
-        inner = Scalar(match["number"], False, node.place, node.start, node.start + len(match["number"]))
-        return self.own.number(inner, item.path("guard"), above=0)
+    def _check_guard(self, item: Fields, gate: Gate) -> None:
+        """What is guarded is a reading alone."""
+        kinds, when = self.own.names.kinds, gate.when
+        if gate.guard is not None and (len(when.names) != 1 or kinds.get(when.names[0]) != "measure"):
+            self.own.fault(item.place, f"`guard` in {item.address}", "a condition on one measure")
+        elif gate.guard is not None and _leans(when.term):
+            expected = "a condition without statistics of the catalogue"
+            self.own.fault(item.place, f"`guard` in {item.address}", expected)
 
 
 def _leans(term: Term) -> bool:

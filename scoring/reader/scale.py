@@ -4,42 +4,43 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from scoring.form import Rounding, Scale
-from scoring.reader import keys as form_keys
-from scoring.reader.fields import Fields, Reader
-from scoring.reader.measure import RULES, read_rounding
+from scoring.form import ROUNDING, SCALE, SHOWN_STEP, Rounding, Scale
+from scoring.reader.declared import all_unsaid, read_key, unsaid
+from scoring.reader.fields import Fields
 from scoring.source import Spot
 
-SCALE_KEYS = tuple(form_keys.SCALE)
 
-
-def read_scale(reader: Reader, fields: Fields, inherited: Scale | None) -> Scale:
+def read_scale(fields: Fields, inherited: Scale | None) -> Scale:
     """The scale under `scale`, what is not written there being inherited (or 1 to 10, shown in tenths, half-up)."""
     node = fields.node_of("scale")
     if node is None and inherited is not None:
         return inherited
-    own = reader.fields(node, fields.path("scale"), SCALE_KEYS, "a scale")
+    own = fields.reader.noun(node, fields.path("scale"), SCALE)
     if own is None:
         return _default_scale(fields, "scale")
     default = inherited or _default_scale(own, topped="to" in own)
     low = (own.number("from") if "from" in own else default.low) or default.low
     high = (own.number("to") or default.high) if "to" in own else default.high if "from" not in own else None
     if high is not None and high.value <= low.value:
-        reader.fault(high.place, f"a scale from {low.text} to {high.text}", "`to` above `from`")
-    show = read_rounding(reader, own, "show") or default.show
-    return Scale(low, high, show)
+        fields.reader.fault(high.place, f"a scale from {low.text} to {high.text}", "`to` above `from`")
+    others = {
+        name: (read_key(key, own) if key.name in own else None) or getattr(default, name)
+        for name, key in SCALE.fields.items()
+    }
+    return Scale(**others | {"low": low, "high": high})
 
 
 def _default_scale(fields: Fields, *keys: str, topped: bool = False) -> Scale:
     """1 to 10 in tenths, half-up. What would open the scale, or needs a step, is written with its companion."""
-    step = fields.default_number(0.1, *keys, "show", "step")
-    rule = fields.default_choice(RULES, *keys, "show", "rule")
-    rule = replace(rule, spot=_beside(rule.spot, "step: 0.1, ", "rule: "))
-    low, high = fields.default_number(1, *keys, "from"), fields.default_number(10, *keys, "to")
+    values = all_unsaid(SCALE, fields, *keys)
+    step = fields.default_number(SHOWN_STEP, *keys, "show", "step")
+    rule = unsaid(ROUNDING.fields["rule"].kind, fields, *keys, "show", "rule")
+    rule = replace(rule, spot=_beside(rule.spot, f"step: {SHOWN_STEP:g}, ", "rule: "))
     if not topped:
+        low, high = values["low"], values["high"]
         between = (low.spot.after if not keys else "") or ", "
-        low = replace(low, spot=_beside(low.spot, f"to: {high.text}{between}", "from: "))
-    return Scale(low, high, Rounding(step, rule))
+        values["low"] = replace(low, spot=_beside(low.spot, f"to: {high.text}{between}", "from: "))
+    return Scale(**values | {"show": Rounding(step, rule)})
 
 
 def _beside(spot: Spot, companion: str, key: str) -> Spot:

@@ -10,14 +10,13 @@ from scoring.decoding import decoded
 from scoring.document import Mapping, Node, read_document
 from scoring.errors import FormulaError, Place, Problem, nearest_file
 from scoring.file_limits import FORMULA_BYTES
+from scoring.form import TAKES
 from scoring.input_files import file_bytes
-from scoring.reader import keys
 from scoring.reader.fields import Reader
 from scoring.reader.wording import clip
 from scoring.source import Source
 
 YAML_ENDINGS = (".yaml", ".yml")
-TOP_KEYS = tuple(keys.TOP)
 
 
 def load_sources(path: Path) -> tuple[Source, ...]:
@@ -51,7 +50,7 @@ def _neighbour(root: Node, folder: Path) -> str | None:
     entries = root.entries if isinstance(root, Mapping) else ()
     node = next((value for key, value in entries if key.text == "takes"), None)
     problems: list[Problem] = []
-    takes = Reader(0, problems).fields(node, "takes", tuple(keys.TAKES), "`takes`")
+    takes = Reader(0, problems).noun(node, "takes", TAKES)
     if takes is None:
         return None
     file = takes.text("file")

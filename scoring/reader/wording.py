@@ -6,17 +6,6 @@ import re
 
 from scoring.document import Mapping, Node, Scalar, Sequence, write_scalar
 
-#: What stands in the place of a mapping that is not there, by what is read.
-AS_IN = {
-    "a formula": "formula: NAME",
-    "a measure": "{unit: mm, better: lower}",
-    "a rating": "{measure: NAME, curve: {line: {worst: 46, best: 22}}}",
-    "a score": "{weights: {NAME: 2, NAME: 1}}",
-    "a curve": "{line: {worst: 46, best: 22}}",
-    "a scale": "{from: 1, to: 10}",
-    "bands": "{strong: 7, fair: 4, weak: 1}",
-}
-
 
 def clip(text: str) -> str:
     """`text` cut to 60 characters, on one line, with what does not show spelt out."""
@@ -34,11 +23,6 @@ def describe(node: Node) -> str:
     if node.text == "" and not node.quoted:
         return "nothing"
     return f"the quoted text {write_scalar(clip(node.text), plain=False)}" if node.quoted else f"`{clip(node.text)}`"
-
-
-def mapping_hint(node: Node, what: str) -> str:
-    """How to write `what` where something else than a mapping stands."""
-    return f"As in `{AS_IN[what]}`." if what in AS_IN and not isinstance(node, Mapping) else ""
 
 
 def list_hint(node: Node) -> str:

@@ -17,11 +17,11 @@ from scoring.addresses import addressed
 from scoring.blends import BLENDS
 from scoring.curves import KINDS
 from scoring.evaluate import Evaluation, evaluate, kernel_for
+from scoring.form import OTHERWISE
 from scoring.kernel import compile_kernel
 from scoring.missing import Standing
 from scoring.program import Program, compile_form
 from scoring.ranks import rank
-from scoring.reader.output import OTHERWISE
 
 Readings = Mapping[str, Sequence[float]]
 DUST = 1e-9
@@ -150,7 +150,7 @@ def test_a_rating_of_readings_that_are_all_gone_has_no_value_or_the_low_end(
     weights=st.lists(decimals(0.1, 3), min_size=4, max_size=4),
     held=st.lists(decimals(1, 10).map(float), min_size=4, max_size=4),
     gone=st.sets(st.integers(0, 3), max_size=3),
-    rule=st.sampled_from(OTHERWISE),
+    rule=st.sampled_from(tuple(OTHERWISE)),
 )
 def test_a_score_without_some_parts_is_the_score_of_the_others_alone(
     blend: str, weights: list[str], held: list[float], gone: set[int], rule: str

@@ -103,9 +103,9 @@ def test_what_is_no_number_does_not_hold() -> None:
 
 def swapped_rules(patch: Patch) -> None:
     """Each rule of rounding is another one."""
-    rules = dict(scoring.rounding._RULES)
+    rules = dict(scoring.rounding.ROUNDING_RULES)
     for name, other in (("half-up", "half-even"), ("half-even", "half-up"), ("down", "up")):
-        patch.setitem(scoring.rounding._RULES, name, rules[other])
+        patch.setitem(scoring.rounding.ROUNDING_RULES, name, rules[other])
 
 
 def scaled(patch: Patch, owner: Any, name: str, factor: float) -> None:

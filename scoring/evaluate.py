@@ -89,7 +89,7 @@ def gaps_in(program: Program, inputs: Inputs) -> tuple[str, ...]:
     gaps = {name for name, states in inputs.states.items() if states.max(initial=State.VALUE) > State.BELOW}
     gaps |= {name for name, words in inputs.words.items() if "" in words}
     for name in program.order:
-        if gaps.intersection(program.output(name).sources):
+        if gaps.intersection(program.form.output(name).sources):
             gaps.add(name)
     return tuple(sorted(gaps))
 

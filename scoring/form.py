@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from scoring.errors import Place
 from scoring.renamed import Renamed
@@ -268,6 +270,14 @@ class Output:
             named += limit.when.names if limit.when else [limit.on or ""]
         return tuple(dict.fromkeys(named))
 
+    def part_at(self, address: str) -> Part | None:
+        """The part that stands at an address, if one does."""
+        return next((part for part in self.parts if part.address == address), None)
+
+    def limit_at(self, address: str) -> Limit | None:
+        """The limit that stands at an address, if one does."""
+        return next((limit for limit in self.limits if limit.address == address), None)
+
 
 @dataclass(frozen=True, slots=True)
 class Gate:
@@ -315,9 +325,13 @@ class Waiver:
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Form:
-    """A whole formula."""
+    """A whole formula.
+
+    What is looked up in it by name or by address is found in one walk, the first time that it is asked for, and kept with the
+    form (so that it has no slots): a form never changes.
+    """
 
     name: str
     version: str
@@ -341,7 +355,41 @@ class Form:
     product_column: str = ""
     renamed: tuple[Renamed, ...] = ()
 
-    @property
+    @cached_property
     def outputs(self) -> tuple[Output, ...]:
         """Ratings, then scores, in the order written."""
         return self.ratings + self.scores
+
+    @cached_property
+    def outputs_by_name(self) -> Mapping[str, Output]:
+        """Ratings, then scores, by their names."""
+        return {output.name: output for output in self.outputs}
+
+    @cached_property
+    def measures_by_name(self) -> Mapping[str, Measure]:
+        """The measures by their names."""
+        return {measure.name: measure for measure in self.measures}
+
+    @cached_property
+    def attributes_by_name(self) -> Mapping[str, Attribute]:
+        """The attributes by their names."""
+        return {attribute.name: attribute for attribute in self.attributes}
+
+    @cached_property
+    def units(self) -> Mapping[str, str]:
+        """The unit of every measure, by its name."""
+        return {measure.name: measure.unit for measure in self.measures}
+
+    def output(self, name: str) -> Output:
+        """The rating or score called `name`; a KeyError where there is none."""
+        return self.outputs_by_name[name]
+
+    def measure(self, name: str) -> Measure:
+        """The measure called `name`; a KeyError where there is none."""
+        return self.measures_by_name[name]
+
+    def output_at(self, address: str) -> Output | None:
+        """The rating or score inside which an address stands; None for one outside of all, as a constant's."""
+        section, _, rest = address.partition(".")
+        found = self.outputs_by_name.get(rest.partition(".")[0]) if section in {"ratings", "scores"} else None
+        return found if found is not None and address.startswith(found.address + ".") else None

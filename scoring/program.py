@@ -72,10 +72,6 @@ class Program:
     gates: Mapping[str, Symbol]
     order: tuple[str, ...]
 
-    def output(self, name: str) -> Output:
-        """The rating or score called `name`."""
-        return next(output for output in self.form.outputs if output.name == name)
-
 
 def compile_form(form: Form) -> Program:
     """The symbolic program of a form: every expression as it is written, nothing simplified.
@@ -89,11 +85,10 @@ def compile_form(form: Form) -> Program:
         Outputs that need each other in a circle, with the circle named.
     """
     order = output_order(form)
-    by_name = {output.name: output for output in form.outputs}
     with sympy.evaluate(False):
         build = _Build(form)
         for name in order:
-            build.add_output(by_name[name])
+            build.add_output(form.output(name))
         for gate in form.gates:
             build.add_gate(gate)
     return Program(

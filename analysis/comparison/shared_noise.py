@@ -106,7 +106,7 @@ def mapped_uncertainty(old: ScoreTable, new: ScoreTable, bridge: Bridge) -> Arra
     from there; of other products the reading is mapped back. A product read anew has its new reading's own.
     """
     name = bridge.measure
-    measure = next(one for one in new.form.measures if one.name == name)
+    measure = new.form.measure(name)
     before = value_uncertainty(measure, unbridged(new.catalogue, bridge))
     rows = {product: row for row, product in enumerate(old.catalogue.products)}
     found = new.uncertainty[name].copy()

@@ -157,16 +157,15 @@ def explain(
         No such product, output or reading.
     """
     index = _find(product, catalogue.products, "PRODUCT", "the id of a product")
-    outputs = {output.name: output for output in form.outputs}
     if only is not None:
-        _find(only, list(outputs), "--score", "the name of a score or rating")
+        _find(only, list(form.outputs_by_name), "--score", "the name of a score or rating")
     program = compile_form(form)
     before = score_catalogue(form, catalogue, program)
     reduced = catalogue
     for reading in set_aside:
         reduced = _without(reduced, reading, product)
     table = score_catalogue(form, reduced, program) if set_aside else before
-    wanted = [outputs[only]] if only is not None else list(form.outputs)
+    wanted = [form.output(only)] if only is not None else list(form.outputs)
     notes = _outputs(program, table, index, wanted, seed, draws)
     challenges = _challenges(before, table, index) if set_aside else ()
     readings = _readings(form, table, index, program, wanted)

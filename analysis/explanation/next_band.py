@@ -72,13 +72,12 @@ def least_changes(
     one = alone(inputs, product)
     kernel = kernel_for(program, one, [output.name])
     search = _Search(kernel, output, one, inputs if program.figures else None, edge)
-    measures = {measure.name: measure for measure in program.form.measures}
     found = []
     for name in leans_on(program, output):
         value = read[name]
         if np.isnan(value):
             continue
-        plausible = measures[name].plausible
+        plausible = program.form.measure(name).plausible
         span = abs(value) or 1.0
         ends = (plausible[0].value, plausible[1].value) if plausible else (value - span, value + span)
         found.append(search.least_change(name, value, ends))
@@ -92,7 +91,7 @@ def sources_under(program: Program, output: Output) -> tuple[str, ...]:
     while waiting:
         name = waiting.pop(0)
         if name in program.outputs and name not in seen:
-            waiting += program.output(name).sources
+            waiting += program.form.output(name).sources
         seen[name] = None
     return tuple(seen)
 

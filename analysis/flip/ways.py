@@ -60,7 +60,7 @@ def ways_of(contest: Contest) -> Iterator[Way]:
 def outputs_under(contest: Contest) -> list[Output]:
     """The output and every other one that it leans on, the nearest first."""
     names = (contest.output.name, *sources_under(contest.program, contest.output))
-    return [contest.program.output(name) for name in dict.fromkeys(names) if name in contest.program.outputs]
+    return [contest.program.form.output(name) for name in dict.fromkeys(names) if name in contest.program.outputs]
 
 
 def weighed_together(output: Output) -> bool:
@@ -108,7 +108,7 @@ def _room_of(contest: Contest, name: str) -> Ends | None:
         if measure.name == name:
             plausible = measure.plausible
             return (plausible[0].value, plausible[1].value) if plausible else None
-    return _scale(contest.program.output(name)) if name in contest.program.outputs else None
+    return _scale(contest.program.form.output(name)) if name in contest.program.outputs else None
 
 
 def _whole_room(kind: str, number: Number, ends: Ends | None, *, provable: bool = True) -> Way:

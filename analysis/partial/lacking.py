@@ -53,7 +53,7 @@ def _missing_share(table: ScoreTable, program: Program, output: Output, product:
         if not _at(presence.here[source], product):
             gone += weight
         elif source in presence.standing and _at(presence.standing[source], product) == Standing.PARTIAL:
-            gone += weight * _missing_share(table, program, program.output(source), product)
+            gone += weight * _missing_share(table, program, program.form.output(source), product)
     return gone / total if total > 0 else 0.0
 
 

@@ -44,8 +44,7 @@ def _saturated(
     program: Program, output: Output, part: Part, curve: Curve, reading: Array, rated: Array
 ) -> Iterator[Warning]:
     there = int(np.isfinite(reading).sum())
-    units = {measure.name: measure.unit for measure in program.form.measures}
-    for end, held in _held(output, curve, reading, rated, units.get(part.source, "")):
+    for end, held in _held(output, curve, reading, rated, program.form.units.get(part.source, "")):
         count = int(held.sum())
         if there and count > SATURATED * there:
             says = (

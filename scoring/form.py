@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from scoring.dependencies import Dependencies
 from scoring.errors import Place
 from scoring.renamed import Renamed
 from scoring.source import Source, Spot
@@ -270,6 +271,13 @@ class Output:
             named += limit.when.names if limit.when else [limit.on or ""]
         return tuple(dict.fromkeys(named))
 
+    @property
+    def curves(self) -> tuple[tuple[str, Curve], ...]:
+        """The curves of its parts, then those of its smooth limits, each after the name that goes into it."""
+        written = [(part.source, part.curve) for part in self.parts]
+        written += [(limit.on or "", limit.curve) for limit in self.limits]
+        return tuple((source, curve) for source, curve in written if curve is not None)
+
     def part_at(self, address: str) -> Part | None:
         """The part that stands at an address, if one does."""
         return next((part for part in self.parts if part.address == address), None)
@@ -379,6 +387,26 @@ class Form:
     def units(self) -> Mapping[str, str]:
         """The unit of every measure, by its name."""
         return {measure.name: measure.unit for measure in self.measures}
+
+    @cached_property
+    def dependencies(self) -> Dependencies:
+        """Which outputs stand on what, and what reaches them; its order is a FormulaError where they go round in a circle."""
+        sources = {output.name: output.sources for output in self.outputs}
+        return Dependencies(sources, {output.name: output.place for output in self.outputs})
+
+    def reached_by(self, address: str) -> tuple[str, ...]:
+        """The outputs that what stands at an address can move, in order of need.
+
+        An address inside an output moves it and what stands on it; one of a measure, an attribute or a constant moves what
+        takes it; any other, such as the scale's, is taken to move every output.
+        """
+        own = self.output_at(address)
+        if own is not None:
+            return self.dependencies.reached_from([own.name])
+        section, name = [*address.split("."), ""][:2]
+        if section in {"measures", "attributes", "constants"}:
+            return self.dependencies.reached_from([name])
+        return self.dependencies.order
 
     def output(self, name: str) -> Output:
         """The rating or score called `name`; a KeyError where there is none."""

@@ -18,7 +18,6 @@ from scoring.curves import KINDS, CurveInputs
 from scoring.form import Curve, Expression, Form, Gate, Limit, Number, Output, Part, Term
 from scoring.functions import Greatest, Least
 from scoring.operators import OPERATORS, STATISTICS
-from scoring.output_order import output_order
 from scoring.reference import statistic_of
 from scoring.rounded import rounded
 
@@ -72,6 +71,10 @@ class Program:
     gates: Mapping[str, Symbol]
     order: tuple[str, ...]
 
+    def measures_under(self, *names: str) -> tuple[str, ...]:
+        """The measures that outputs stand on and the arithmetic takes, through other outputs too, the nearest first."""
+        return tuple(name for name in self.form.dependencies.under(*names) if name in self.measures)
+
 
 def compile_form(form: Form) -> Program:
     """The symbolic program of a form: every expression as it is written, nothing simplified.
@@ -84,7 +87,7 @@ def compile_form(form: Form) -> Program:
     FormulaError
         Outputs that need each other in a circle, with the circle named.
     """
-    order = output_order(form)
+    order = form.dependencies.order
     with sympy.evaluate(False):
         build = _Build(form)
         for name in order:

@@ -9,7 +9,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.explanation.next_band import leans_on
 from analysis.flip.numbers import TIE, Contest, Crossing, crossing, margin_of, written_as
 from scoring.addresses import read, set_together
 from scoring.catalogue import Catalogue, State
@@ -48,7 +47,7 @@ def readings_of(contest: Contest) -> Iterator[Reading]:
     for product in compared_products(contest):
         row = contest.catalogue.products.index(contest.inputs.products[product])
         read = unrounded(contest.form, contest.catalogue, row)
-        for name in leans_on(contest.program, contest.output):
+        for name in contest.program.measures_under(contest.output.name):
             stated = read[name]
             if not math.isnan(stated):
                 measure = contest.form.measure(name)
@@ -65,7 +64,7 @@ def compared_products(contest: Contest) -> tuple[int, ...]:
 def missing_of(contest: Contest) -> Iterator[tuple[Measure, int]]:
     """Each measure that the score leans on and that was not read of a product that is compared."""
     for product in compared_products(contest):
-        for name in leans_on(contest.program, contest.output):
+        for name in contest.program.measures_under(contest.output.name):
             if contest.inputs.states[name][product] == State.MISSING and name in contest.catalogue.readings:
                 yield contest.form.measure(name), product
 

@@ -6,7 +6,6 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from analysis.explanation.next_band import sources_under
 from analysis.flip.numbers import Contest
 from scoring.curves import KINDS
 from scoring.evaluate import gaps_in
@@ -59,7 +58,7 @@ def ways_of(contest: Contest) -> Iterator[Way]:
 
 def outputs_under(contest: Contest) -> list[Output]:
     """The output and every other one that it leans on, the nearest first."""
-    names = (contest.output.name, *sources_under(contest.program, contest.output))
+    names = (contest.output.name, *contest.form.dependencies.under(contest.output.name))
     return [contest.program.form.output(name) for name in dict.fromkeys(names) if name in contest.program.outputs]
 
 

@@ -9,7 +9,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.explanation.next_band import alone, sources_under
+from analysis.explanation.next_band import alone
 from analysis.partial.lacking import Lacking
 from analysis.study.setting import Setting
 from analysis.study.study import Factor, Stream, Study
@@ -105,9 +105,10 @@ class Filled:
         return tuple(found), tuple(dict.fromkeys(unbounded))
 
     def _taking(self, measure: str) -> list[Output]:
-        names = (self.output.name, *sources_under(self.program, self.output))
-        outputs = (self.program.form.output(name) for name in names if name in self.program.outputs)
-        return [output for output in outputs if measure in output.sources]
+        form = self.program.form
+        names = (self.output.name, *form.dependencies.under(self.output.name))
+        takers = form.dependencies.takers(measure)
+        return [form.output(name) for name in names if name in takers]
 
     def own(self, lacks: Lacking, axes: Sequence[Axis], rows: Array) -> Array:
         """The product's score where what it lacks is as each row says, shape (n,); NaN where it has none.

@@ -95,10 +95,8 @@ def _leaning(program: Program, measure: str) -> Iterator[tuple[Output, Curve | E
     if not statistics:
         return
     for output in program.form.outputs:
-        curves = [(part.source, part.curve) for part in output.parts]
-        curves += [(limit.on or "", limit.curve) for limit in output.limits]
-        for source, curve in curves:
-            if curve is not None and curve.reference is not None and curve.reference.live and source == measure:
+        for source, curve in output.curves:
+            if curve.reference is not None and curve.reference.live and source == measure:
                 yield output, curve
         for expression in (output.value, *(limit.when for limit in output.limits)):
             if expression is not None and _takes_statistics(expression.term, measure):

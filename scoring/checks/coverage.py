@@ -17,10 +17,8 @@ def coverage_findings(form: Form) -> Iterator[Finding]:
     if form.bands:
         yield _bands(form)
     for output in form.outputs:
-        curves = [(part.source, part.curve) for part in output.parts]
-        curves += [(limit.on or "", limit.curve) for limit in output.limits]
-        for source, curve in curves:
-            if curve is not None and curve.kind == "steps" and source in form.measures_by_name:
+        for source, curve in output.curves:
+            if curve.kind == "steps" and source in form.measures_by_name:
                 yield _steps(output, form.measure(source), curve)
 
 

@@ -84,10 +84,7 @@ class Domain:
 
     def read_by(self, output: str) -> frozenset[str]:
         """Every measure that an output names, or that something which it names does: whether it is there may count."""
-        found, known = set[str](), set(self.program.order)
-        for source in self.program.form.output(output).sources:
-            found |= self.read_by(source) if source in known else {source}
-        return frozenset(found)
+        return frozenset(self.program.form.dependencies.inputs_under(output))
 
     def with_premise(self, output: str, claim: str) -> str:
         """A claim with what it takes for granted of the live populations that an output leans on."""
@@ -344,15 +341,11 @@ def is_pole(tape: Tape, at: Enclosure, slot: int) -> bool:
 def _ratio_scaled(form: Form) -> Iterator[str]:
     """Measures under a curve that needs a unit whose zero means none."""
     for output in form.outputs:
-        curves = [(part.source, part.curve) for part in output.parts]
-        curves += [(limit.on or "", limit.curve) for limit in output.limits]
-        yield from (source for source, curve in curves if curve is not None and KINDS[curve.kind].ratio_scaled)
+        yield from (source for source, curve in output.curves if KINDS[curve.kind].ratio_scaled)
 
 
 def _over_ratio_scaled(form: Form, measures: frozenset[str]) -> Iterator[str]:
     """Outputs with such a curve on one of the given measures."""
     for output in form.outputs:
-        curves = [(part.source, part.curve) for part in output.parts]
-        curves += [(limit.on or "", limit.curve) for limit in output.limits]
-        if any(curve is not None and KINDS[curve.kind].ratio_scaled and source in measures for source, curve in curves):
+        if any(KINDS[curve.kind].ratio_scaled and source in measures for source, curve in output.curves):
             yield output.name

@@ -22,7 +22,10 @@ def noise_in_words(form: Form, output: Output | None = None) -> str:
 
     output: the rating or score that it is about, for the measures that lead to it alone; all measures by default
     """
-    measures = form.measures if output is None else [m for m in form.measures if m.name in measures_under(form, output)]
+    measures = form.measures
+    if output is not None:
+        under = form.dependencies.under(output.name)
+        measures = tuple(measure for measure in measures if measure.name in under)
     declared = {name: [m for m in measures if m.declares(name)] for name in WORDS}
     known = [m for m in measures if any(m.declares(name) for name in WORDS)]
     there = [_counted(name, len(declared[name]), len(known)) for name in WORDS if declared[name]] or [RESAMPLED]
@@ -31,18 +34,6 @@ def noise_in_words(form: Form, output: Output | None = None) -> str:
         return _listed(there)
     reckoned = f"{there[0]} alone" if len(there) == 1 else _listed(there)
     return f"{reckoned} (differences between {_listed(gone)} left out)"
-
-
-def measures_under(form: Form, output: Output) -> set[str]:
-    """The names of all that a rating or score leans on, through others too."""
-    outputs = {one.name: one for one in form.outputs}
-    queue, found = [output.name], set[str]()
-    while queue:
-        name = queue.pop()
-        if name not in found:
-            found.add(name)
-            queue += outputs[name].sources if name in outputs else ()
-    return found
 
 
 def _counted(name: str, number: int, known: int) -> str:

@@ -125,7 +125,7 @@ def drawn_curve(
     form = program.form
     output, part = _chosen(form, name, measure)
     assert part.curve is not None  # only parts with a curve are chosen from
-    taken = next((one for one in form.measures if one.name == part.source), None)
+    taken = form.measures_by_name.get(part.source)
     crowd, reference = np.zeros(0), None
     if leans_on_catalogue(part):
         if catalogue is not None:
@@ -175,7 +175,7 @@ def _chosen(form: Form, name: str, measure: str | None) -> tuple[Output, Part]:
     source = next(iter(parts)) if measure is None else measure
     if source not in parts:
         raise _refused(form, f"no curve of `{source}` in {name}", "one of its measures", nearest(source, parts))
-    return next(output for output in form.outputs if output.name == name), parts[source]
+    return form.output(name), parts[source]
 
 
 def _refused(form: Form, found: str, expected: str, hint: str) -> AddressError:

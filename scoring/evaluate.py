@@ -98,10 +98,7 @@ def gaps_in(program: Program, inputs: Inputs) -> tuple[str, ...]:
     """The measures and attributes that some product lacks, and the outputs that lean on one of them."""
     gaps = {name for name, states in inputs.states.items() if states.max(initial=State.VALUE) > State.BELOW}
     gaps |= {name for name, words in inputs.words.items() if "" in words}
-    for name in program.order:
-        if gaps.intersection(program.output(name).sources):
-            gaps.add(name)
-    return tuple(sorted(gaps))
+    return tuple(sorted(gaps.union(program.form.dependencies.reached_from(gaps))))
 
 
 def kernel_for(

@@ -7,11 +7,14 @@ of numbers go by these declarations.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
 from scoring.blends import BLENDS
 from scoring.declaration import Beside, Declaration, Key, Keyed, Noun, OneOf, SomeOf, counted, key, kinds, noun
+from scoring.dependencies import Dependencies
 from scoring.errors import Place
 from scoring.rounding import FORM_RULES
 from scoring.source import Source, Spot
@@ -812,6 +815,21 @@ class Output:
             named += limit.when.names if limit.when else [limit.on or ""]
         return tuple(dict.fromkeys(named))
 
+    @property
+    def curves(self) -> tuple[tuple[str, Curve], ...]:
+        """The curves of its parts, then those of its smooth limits, each after the name that goes into it."""
+        written = [(part.source, part.curve) for part in self.parts]
+        written += [(limit.on or "", limit.curve) for limit in self.limits]
+        return tuple((source, curve) for source, curve in written if curve is not None)
+
+    def part_at(self, address: str) -> Part | None:
+        """The part that stands at an address, if one does."""
+        return next((part for part in self.parts if part.address == address), None)
+
+    def limit_at(self, address: str) -> Limit | None:
+        """The limit that stands at an address, if one does."""
+        return next((limit for limit in self.limits if limit.address == address), None)
+
 
 _OUTPUT_ORDER = "label note neutral scale value blend exponent missing limits round"
 RATING = Declaration(
@@ -975,9 +993,13 @@ class Waiver:
 WAIVER = Declaration(Waiver, "waiver", what="a step of the checklist", title="Checklist")
 
 
-@noun(kw_only=True)
+@noun(kw_only=True, slots=False)
 class Form:
-    """A whole formula. What stands under `sources`, `sha256` and `renamed` comes of the texts that it was read from."""
+    """A whole formula. What stands under `sources`, `sha256` and `renamed` comes of the texts that it was read from.
+
+    What is looked up in it by name or by address is found in one walk, the first time that it is asked for, and kept with the
+    form (so that it has no slots): a form never changes.
+    """
 
     name: str = key(
         kinds.Text(),
@@ -1074,10 +1096,64 @@ class Form:
     sha256: str
     renamed: tuple[Renamed, ...] = ()
 
-    @property
+    @cached_property
     def outputs(self) -> tuple[Output, ...]:
         """Ratings, then scores, in the order written."""
         return self.ratings + self.scores
+
+    @cached_property
+    def outputs_by_name(self) -> Mapping[str, Output]:
+        """Ratings, then scores, by their names."""
+        return {output.name: output for output in self.outputs}
+
+    @cached_property
+    def measures_by_name(self) -> Mapping[str, Measure]:
+        """The measures by their names."""
+        return {measure.name: measure for measure in self.measures}
+
+    @cached_property
+    def attributes_by_name(self) -> Mapping[str, Attribute]:
+        """The attributes by their names."""
+        return {attribute.name: attribute for attribute in self.attributes}
+
+    @cached_property
+    def units(self) -> Mapping[str, str]:
+        """The unit of every measure, by its name."""
+        return {measure.name: measure.unit for measure in self.measures}
+
+    @cached_property
+    def dependencies(self) -> Dependencies:
+        """Which outputs stand on what, and what reaches them; its order is a FormulaError where they go round in a circle."""
+        sources = {output.name: output.sources for output in self.outputs}
+        return Dependencies(sources, {output.name: output.place for output in self.outputs})
+
+    def reached_by(self, address: str) -> tuple[str, ...]:
+        """The outputs that what stands at an address can move, in order of need.
+
+        An address inside an output moves it and what stands on it; one of a measure, an attribute or a constant moves what
+        takes it; any other, such as the scale's, is taken to move every output.
+        """
+        own = self.output_at(address)
+        if own is not None:
+            return self.dependencies.reached_from([own.name])
+        section, name = [*address.split("."), ""][:2]
+        if section in {"measures", "attributes", "constants"}:
+            return self.dependencies.reached_from([name])
+        return self.dependencies.order
+
+    def output(self, name: str) -> Output:
+        """The rating or score called `name`; a KeyError where there is none."""
+        return self.outputs_by_name[name]
+
+    def measure(self, name: str) -> Measure:
+        """The measure called `name`; a KeyError where there is none."""
+        return self.measures_by_name[name]
+
+    def output_at(self, address: str) -> Output | None:
+        """The rating or score inside which an address stands; None for one outside of all, as a constant's."""
+        section, _, rest = address.partition(".")
+        found = self.outputs_by_name.get(rest.partition(".")[0]) if section in {"ratings", "scores"} else None
+        return found if found is not None and address.startswith(found.address + ".") else None
 
 
 FORM = Declaration(

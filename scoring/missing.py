@@ -79,7 +79,7 @@ def presence_of(
         applies.update(known.applies)
         standing.update(known.standing)
     for name in program.order if outputs is None else outputs:
-        output = program.output(name)
+        output = program.form.output(name)
         found = _standing(output, here, applies, standing, setting)
         standing[name] = found
         here[name] = found <= Standing.PARTIAL

@@ -43,8 +43,7 @@ Found = Iterator[tuple[str, NumberUnit]]
 def number_units(form: Form) -> dict[str, NumberUnit]:
     """Every number of a form by its address."""
     measured = {output.name: POINTS_UNIT for output in form.outputs}
-    measured |= {measure.name: measure.unit for measure in form.measures}
-    return dict(_Walk(measured).of(form, POINTS_UNIT))
+    return dict(_Walk(measured | dict(form.units)).of(form, POINTS_UNIT))
 
 
 @dataclass(frozen=True, slots=True)

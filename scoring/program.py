@@ -18,7 +18,6 @@ from scoring.curves import KINDS, CurveInputs
 from scoring.form import Curve, Expression, Form, Gate, Limit, Number, Output, Part, Term
 from scoring.functions import Greatest, Least
 from scoring.operators import OPERATORS, STATISTICS
-from scoring.output_order import output_order
 from scoring.reference import statistic_of
 from scoring.rounded import rounded
 
@@ -72,9 +71,9 @@ class Program:
     gates: Mapping[str, Symbol]
     order: tuple[str, ...]
 
-    def output(self, name: str) -> Output:
-        """The rating or score called `name`."""
-        return next(output for output in self.form.outputs if output.name == name)
+    def measures_under(self, *names: str) -> tuple[str, ...]:
+        """The measures that outputs stand on and the arithmetic takes, through other outputs too, the nearest first."""
+        return tuple(name for name in self.form.dependencies.under(*names) if name in self.measures)
 
 
 def compile_form(form: Form) -> Program:
@@ -88,12 +87,11 @@ def compile_form(form: Form) -> Program:
     FormulaError
         Outputs that need each other in a circle, with the circle named.
     """
-    order = output_order(form)
-    by_name = {output.name: output for output in form.outputs}
+    order = form.dependencies.order
     with sympy.evaluate(False):
         build = _Build(form)
         for name in order:
-            build.add_output(by_name[name])
+            build.add_output(form.output(name))
         for gate in form.gates:
             build.add_gate(gate)
     return Program(

@@ -304,7 +304,7 @@ def _remarks(
 
 def _why(form: Form, source: str, product: int, inputs: Inputs) -> str:
     """The reasons that the catalogue gives for what is missing of a measure, or of the measures of a rating."""
-    outputs = {output.name: output for output in form.outputs}
+    outputs = form.outputs_by_name
     measures = [source] if source not in outputs else [name for name in outputs[source].sources if name not in outputs]
     reasons = [
         f"{name}: {inputs.reasons[name][product]}"

@@ -377,7 +377,7 @@ def _any(form: Form, name: str) -> str:
 
 def _refutes(program: Program, finding: Finding, values: Sequence[float]) -> bool:
     if finding.kind == "scale":
-        scale = program.output(finding.output).scale
+        scale = program.form.output(finding.output).scale
         high = scale.high.value if scale.high is not None else np.inf
         return not all(scale.low.value - DUST <= value <= high + DUST for value in values)
     if len(values) == 1:  # a place without a value, which is not continuous

@@ -43,7 +43,7 @@ def _table(rows: list[tuple[str | Run | Runs, ...]]) -> Table:
 
 def _rows(found: Workings, measure: str) -> Iterator[tuple[str | Run | Runs, ...]]:
     errors = found.table.errors.measures.get(measure)
-    noun = next(m for m in found.form.measures if m.name == measure)
+    noun = found.form.measure(measure)
     for component in errors.components if errors is not None else ():
         yield (
             (name(noun.label),),

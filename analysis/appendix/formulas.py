@@ -107,8 +107,8 @@ def _setter(program: Program, called: Mapping[str, str], own: Mapping[Symbol, No
 
 
 def _attribute(form: Form, name: str) -> str:
-    labels = {attribute.name: attribute.label for attribute in form.attributes}
-    label = labels.get(name, name)
+    attribute = form.attributes_by_name.get(name)
+    label = attribute.label if attribute is not None else name
     return name.replace("_", " ") if label == name or len(label) > LONGEST_LABEL else label
 
 
@@ -139,15 +139,17 @@ def _left(step: Step, steps: list[Step], program: Program, called: Mapping[str, 
 
 def _source(step: Step, program: Program) -> str:
     """The measure, rating or score that a curve takes."""
-    sources = {part.address: part.source for part in program.output(step.output).parts}
-    return sources[step.address]
+    part = program.form.output(step.output).part_at(step.address)
+    assert part is not None  # the step is its curve
+    return part.source
 
 
 def _remark(step: Step, output: Output, form: Form, called: Mapping[str, str]) -> str:
     """What a line cannot say in signs."""
     if step.kind == "curve":
-        part = next(part for part in output.parts if part.address == step.address)
-        assert part.curve is not None  # the step is its curve
+        part = output.part_at(step.address)
+        assert part is not None  # the step is its curve
+        assert part.curve is not None
         return "; ".join(_curve_remarks(part.curve, part.source, form, called))
     if step.kind == "blend" and output.blend is not None:
         return output.blend.value
@@ -156,9 +158,8 @@ def _remark(step: Step, output: Output, form: Form, called: Mapping[str, str]) -
 
 def _curve_remarks(curve: Curve, source: str, form: Form, called: Mapping[str, str]) -> Iterator[str]:
     """What goes in and its unit, what the formula leans on, and how far its digits reach."""
-    measures = {measure.name: measure for measure in form.measures}
-    if source in measures:
-        measure = measures[source]
+    measure = form.measures_by_name.get(source)
+    if measure is not None:
         label = "" if measure.label in (called[source], source) else f": {measure.label}"
         unit = "" if measure.unit == "1" else f", in {measure.unit}"
         if label or unit:

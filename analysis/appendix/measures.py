@@ -163,7 +163,7 @@ def _repeatability(found: Workings) -> Section:
 
 
 def _row(found: Workings, one: Precision) -> tuple[str | Run | Runs, ...]:
-    measure = next(m for m in found.form.measures if m.name == one.measure)
+    measure = found.form.measure(one.measure)
     return (
         (name(measure.label), Run(" "), code(one.measure)),
         "% of reading" if one.is_share else name(one.unit),

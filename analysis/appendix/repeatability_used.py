@@ -42,8 +42,7 @@ def _pools(measure: Measure) -> bool:
 
 def outside(found: Workings) -> tuple[tuple[Measure, Precision], ...]:
     """The measures whose declared repeatability lies outside the 95 % interval of all repeats."""
-    measures = {measure.name: measure for measure in found.form.measures}
-    return tuple((measures[one.measure], one) for one in found.precisions if one.declared_inside is False)
+    return tuple((found.form.measure(one.measure), one) for one in found.precisions if one.declared_inside is False)
 
 
 def refuted_in_words(found: Workings) -> tuple[Runs, ...]:

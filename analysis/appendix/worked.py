@@ -108,7 +108,7 @@ def _of_kind(found: Workings, column: Column, kind: str) -> Collection[int]:
 
 def _lines(found: Workings, explanation: Explanation, note: OutputNote) -> Iterator[Step]:
     used = {line.source for line in note.lines} | set(note.output.sources)
-    used |= {source for line in note.lines for source in found.program.output(line.output).sources}
+    used |= {source for line in note.lines for source in found.program.form.output(line.output).sources}
     for reading in explanation.readings:
         if reading.measure.name in used and not np.isnan(reading.value):
             yield _reading(explanation, reading.measure, reading.value)
@@ -200,7 +200,7 @@ def _known(found: Workings, explanation: Explanation) -> Iterator[Block]:
         yield paragraph("Its uncertainty is not known: no repeatability is stated for what it leans on.")
         return
     first = ABSENT if np.isnan(u.first_order) else f"{u.first_order:.3f}"
-    known = {measure.name: measure for measure in found.form.measures}
+    known = found.form.measures_by_name
     said: list[str | Run] = [
         f"Its standard uncertainty from repeats is {u.sd:.3f} points by Monte Carlo ({explanation.draws}"
         f" draws; 95 % of them from {u.low:.2f} to {u.high:.2f}), and {first} to first order."

@@ -144,10 +144,10 @@ def _bridges(
             raise CatalogueError([Problem(Place("--bridge"), f"`{text}`", expected, hint)])
         if any(one.measure == measure for one in found):
             raise CatalogueError([Problem(Place("--bridge"), f"{measure} twice", "one bridge for each measure")])
-        plausible = next(m.plausible for m in forms[1].measures if m.name == measure)
+        plausible = forms[1].measure(measure).plausible
         ends = (plausible[0].value, plausible[1].value) if plausible else (-np.inf, np.inf)
         bridge = read_bridge(Path(path), measure, readings[True, True], ends)
-        is_old = any(m.name == measure for m in forms[0].measures) and measure in readings[False, False].readings
+        is_old = measure in forms[0].measures_by_name and measure in readings[False, False].readings
         own = (forms[0], readings[False, False]) if is_old else (forms[1], readings[True, True])
         notes += unlike_the_catalogue(bridge, *own)
         for by_new in (False, True):
@@ -158,7 +158,7 @@ def _bridges(
 
 def bridge_in_words(bridge: Bridge, found: Comparison) -> str:
     """A bridge's line, and how well it is known."""
-    unit = next(m.unit for m in found.new.form.measures if m.name == bridge.measure)
+    unit = found.new.form.units[bridge.measure]
     error = np.sqrt(bridge.covariance[1, 1])
     return (
         f"Bridge of {bridge.measure}: new = {bridge.intercept:.4g} + {bridge.slope:.4g} old ({unit}), from {len(bridge.new)}"
@@ -169,8 +169,7 @@ def bridge_in_words(bridge: Bridge, found: Comparison) -> str:
 
 def _check_scores(only: Sequence[str], old: ScoreTable, new: ScoreTable) -> None:
     before = renamed_scores(changes(old.form, new.form), new)
-    both = {output.name for output in old.form.outputs}
-    known = [name for name in (output.name for output in new.form.outputs) if name in both or name in before]
+    known = [name for name in new.form.outputs_by_name if name in old.form.outputs_by_name or name in before]
     problems = unknown_scores(only, [*known, *before.values()], "a score or rating of both formulas")
     if problems:
         raise AddressError(problems)

@@ -149,10 +149,8 @@ def show_output(explanation: Explanation, note: OutputNote) -> None:
 
 def where(form: Form, line: Line) -> str:
     """What a line works out: a part of an output, its blend, a limit with its condition, or a rounding."""
-    output = next(output for output in form.outputs if output.name == line.output)
-    limits = {limit.address: limit for limit in output.limits}
-    if line.address in limits:
-        limit = limits[line.address]
+    limit = form.output(line.output).limit_at(line.address)
+    if limit is not None:
         return f"{line.output}, limit on {limit.when.text if limit.when else limit.on}"
     return f"{line.output}, {line.source or line.kind}"
 
@@ -215,8 +213,11 @@ def show_together(explanation: Explanation) -> None:
     """How the errors of its scores are correlated."""
     if not explanation.together:
         return
-    labels = {output.name: output.label for output in explanation.table.form.scores}
-    rows = [[labels[one], labels[other], f"{r:+.2f}"] for (one, other), r in explanation.together.items()]
+    form = explanation.table.form
+    rows = [
+        [form.output(one).label, form.output(other).label, f"{r:+.2f}"]
+        for (one, other), r in explanation.together.items()
+    ]
     print_table(
         ["score", "and score", "correlation"], rows, right=(2,), title="Errors of two scores: the same readings"
     )
@@ -234,14 +235,13 @@ def next_band_lines(form: Form, note: OutputNote, known: dict[str, float | None]
     """The least change of each measure alone that reaches the next band."""
     assert note.next_band is not None  # only called where there is one
     name, edge = note.next_band
-    units = {measure.name: measure.unit for measure in form.measures}
     possible = sorted((c for c in note.changes if c.change is not None), key=lambda c: _in_sds(c, known))
     lines = (
         [f"  to reach {name} ({edge:g}), one of:"] if possible else [f"  no measure alone reaches {name} ({edge:g})"]
     )
     for change in possible:
         sd = known.get(change.measure)
-        lines.append(f"     {change.measure} {change_text(change, units[change.measure], sd)}")
+        lines.append(f"     {change.measure} {change_text(change, form.units[change.measure], sd)}")
     return lines
 
 

@@ -113,7 +113,7 @@ def show(record: Record, out: Path, form: Form) -> None:
         wrapped(f"Correction {latest.number} of {latest.date}: {latest.cause}")
         drift = (
             *formula_drift(recorded_form(before), form),
-            *data_drift(before, latest.sections, {measure.name: measure.unit for measure in form.measures}),
+            *data_drift(before, latest.sections, form.units),
             *reference_drift(before, latest.sections),
             *figure_drift(before, latest.sections),
         )

@@ -193,7 +193,7 @@ def unlike_the_catalogue(bridge: Bridge, form: Form, catalogue: Catalogue) -> tu
     catalogue's value, and of the bridge's mean of k rows, s / root(k). Readings that both have are taken for independent,
     and a row for one repeat, so that u is rather too large than too small.
     """
-    measure = next(one for one in form.measures if one.name == bridge.measure)
+    measure = form.measure(bridge.measure)
     readings = catalogue.readings[measure.name]
     summary, sd = summarise_all(form, catalogue)[measure.name], repeat_sd(measure, readings)
     if sd is None:

@@ -119,16 +119,10 @@ class Coalitions:
 
     def _at_gates(self, form: Form) -> frozenset[str]:
         """The addresses of edits that can move what a gate asks about."""
-        outputs = {output.name: output for output in form.outputs}
-        names, queue = set[str](), [name for gate in form.gates for name in gate.when.names]
-        while queue:
-            name = queue.pop()
-            if name not in names:
-                names.add(name)
-                queue += outputs[name].sources if name in outputs else ()
+        names = form.dependencies.with_under(*(name for gate in form.gates for name in gate.when.names))
         starts = (*(f"measures.{name}." for name in names), *(o.address + "." for o in form.outputs if o.name in names))
         owned = ("measures.", *(output.address + "." for output in form.outputs))
-        any_output = bool(names & outputs.keys())
+        any_output = not names.isdisjoint(form.outputs_by_name)
         return frozenset(
             edit.address
             for edit in self.edits

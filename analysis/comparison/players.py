@@ -10,7 +10,6 @@ from itertools import pairwise
 import numpy as np
 
 from analysis.changes.changes import Change
-from analysis.study.building import owner
 from scoring.addresses import addresses, set_addresses, set_together, written
 from scoring.catalogue import Catalogue, Readings, State
 from scoring.curves import KINDS
@@ -147,7 +146,7 @@ def _bound_together(edits: Sequence[Player], old: Form, new: Form) -> set[str]:
     """The addresses of edits that are no causes by themselves."""
     own = {player.address for player in edits}
     bound: set[str] = set()
-    others = {output.name: output for output in new.outputs}
+    others = new.outputs_by_name
     if {"scale.from", "scale.to"} & own and _scale_meets(old, new):
         bound |= {"scale.from", "scale.to"} & own
     for output in old.outputs:
@@ -174,7 +173,7 @@ def _choices_beyond(edits: Sequence[Player], old: Form) -> set[str]:
     choices = [
         p.address for p in edits if not isinstance(nouns[p.address], Number) and not p.address.startswith("measures.")
     ]
-    places = {at: owner(old, at) for at in choices}
+    places = {at: old.output_at(at) for at in choices}
     everywhere = [at for at, output in places.items() if output is None]
     counts = Counter(output.name for output in places.values() if output is not None)
     crowded = {name for name, count in counts.items() if count + len(everywhere) > MOST_CHOICES}

@@ -22,9 +22,8 @@ def scaled_together(found: Sequence[Change], old: Form, new: Form) -> tuple[Chan
     """
     changes = list(found)
     before = {one.after: one.before for one in found if one.kind == "renamed"}
-    theirs = {output.name: output for output in old.outputs}
     for output in new.outputs:
-        other = theirs.get(before.get(output.name, output.name))
+        other = old.outputs_by_name.get(before.get(output.name, output.name))
         own = [] if other is None else _scaled(changes, output, other)
         if own:
             changes[changes.index(own[0])] = _as_one(own, output)

@@ -106,7 +106,7 @@ def mapped_uncertainty(old: ScoreTable, new: ScoreTable, bridge: Bridge) -> Arra
     from there; of other products the reading is mapped back. A product read anew has its new reading's own.
     """
     name = bridge.measure
-    measure = next(one for one in new.form.measures if one.name == name)
+    measure = new.form.measure(name)
     before = value_uncertainty(measure, unbridged(new.catalogue, bridge))
     rows = {product: row for row, product in enumerate(old.catalogue.products)}
     found = new.uncertainty[name].copy()
@@ -229,14 +229,8 @@ def _repeats(table: ScoreTable, measure: str, product: str) -> Counter[tuple[flo
 
 def _is_known(table: ScoreTable, name: str) -> bool:
     """Whether a repeatability is known of any measure that leads to a score."""
-    outputs = {output.name: output for output in table.form.outputs}
-    queue, seen = [name], set[str]()
-    while queue:
-        source = queue.pop()
-        if source not in seen:
-            seen.add(source)
-            queue += outputs[source].sources if source in outputs else ()
-    return any((table.uncertainty[measure] > 0).any() for measure in seen & table.uncertainty.keys())
+    under = table.form.dependencies.under(name)
+    return any((table.uncertainty[measure] > 0).any() for measure in under if measure in table.uncertainty)
 
 
 def _critical(moves: NDArray[np.float32], sd: Array, dust: float) -> float:

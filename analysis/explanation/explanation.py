@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.explanation.contributions import Contributions, contributions
-from analysis.explanation.next_band import BandChange, leans_on, least_changes, next_band, sources_under
+from analysis.explanation.next_band import BandChange, least_changes, next_band
 from analysis.explanation.trace import Line, trace
 from analysis.partial.partial_place import PartialPlace, places_of
 from scoring.catalogue import Catalogue, State, without
@@ -157,16 +157,15 @@ def explain(
         No such product, output or reading.
     """
     index = _find(product, catalogue.products, "PRODUCT", "the id of a product")
-    outputs = {output.name: output for output in form.outputs}
     if only is not None:
-        _find(only, list(outputs), "--score", "the name of a score or rating")
+        _find(only, list(form.outputs_by_name), "--score", "the name of a score or rating")
     program = compile_form(form)
     before = score_catalogue(form, catalogue, program)
     reduced = catalogue
     for reading in set_aside:
         reduced = _without(reduced, reading, product)
     table = score_catalogue(form, reduced, program) if set_aside else before
-    wanted = [outputs[only]] if only is not None else list(form.outputs)
+    wanted = [form.output(only)] if only is not None else list(form.outputs)
     notes = _outputs(program, table, index, wanted, seed, draws)
     challenges = _challenges(before, table, index) if set_aside else ()
     readings = _readings(form, table, index, program, wanted)
@@ -211,7 +210,7 @@ def _without(catalogue: Catalogue, reading: str, product: str) -> Catalogue:
 def _readings(
     form: Form, table: ScoreTable, product: int, program: Program, wanted: Sequence[Output]
 ) -> tuple[ReadingNote, ...]:
-    needed = {name for output in wanted for name in leans_on(program, output)}
+    needed = set(program.measures_under(*(output.name for output in wanted)))
     needed |= {name for gate in form.gates for name in gate.when.names}
     notes = []
     for measure in form.measures:
@@ -296,7 +295,7 @@ def _outputs(
     for output in wanted:
         column = table.column(output.name)
         judged = column.shown if program.form.bands_on.value == "shown" else column.value
-        traced = {output.name, *(sources_under(program, output) if len(wanted) == 1 else ())}
+        traced = {output.name, *(program.form.dependencies.under(output.name) if len(wanted) == 1 else ())}
         band = next_band(program.form, float(judged[product]))
         notes.append(
             OutputNote(
@@ -305,7 +304,7 @@ def _outputs(
                 lines=tuple(line for line in lines if line.output in traced),
                 contributions=contributions(program, output, table.inputs, table.evaluation, worked, product),
                 uncertainty=uncertainties.get(output.name) if not np.isnan(column.value[product]) else None,
-                unstated=tuple(name for name in leans_on(program, output) if _unstated(table, name, product)),
+                unstated=tuple(name for name in program.measures_under(output.name) if _unstated(table, name, product)),
                 next_band=band,
                 changes=least_changes(program, output, table.inputs, read, product, band[1]) if band else (),
             )

@@ -72,34 +72,16 @@ def least_changes(
     one = inputs.of_product(product)
     kernel = kernel_for(program, one, [output.name])
     search = _Search(kernel, output, one, inputs if program.figures else None, edge)
-    measures = {measure.name: measure for measure in program.form.measures}
     found = []
-    for name in leans_on(program, output):
+    for name in program.measures_under(output.name):
         value = read[name]
         if np.isnan(value):
             continue
-        plausible = measures[name].plausible
+        plausible = program.form.measure(name).plausible
         span = abs(value) or 1.0
         ends = (plausible[0].value, plausible[1].value) if plausible else (value - span, value + span)
         found.append(search.least_change(name, value, ends))
     return tuple(found)
-
-
-def sources_under(program: Program, output: Output) -> tuple[str, ...]:
-    """Everything that an output leans on, through other outputs too, each once, the nearest first."""
-    seen: dict[str, None] = {}
-    waiting = list(output.sources)
-    while waiting:
-        name = waiting.pop(0)
-        if name in program.outputs and name not in seen:
-            waiting += program.output(name).sources
-        seen[name] = None
-    return tuple(seen)
-
-
-def leans_on(program: Program, output: Output) -> tuple[str, ...]:
-    """The measures that an output leans on, through other outputs too."""
-    return tuple(name for name in sources_under(program, output) if name in program.measures)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

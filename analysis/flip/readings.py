@@ -9,7 +9,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.explanation.next_band import leans_on
 from analysis.flip.numbers import TIE, Contest, Crossing, crossing, margin_of, written_as
 from scoring.addresses import read, set_together
 from scoring.catalogue import Catalogue, State
@@ -45,14 +44,14 @@ def readings_of(contest: Contest) -> Iterator[Reading]:
 
     The room is the plausible range, or without one as far again as the value on both sides; not below a reporting limit.
     """
-    measures = {measure.name: measure for measure in contest.form.measures}
     for product in compared_products(contest):
         row = contest.catalogue.products.index(contest.inputs.products[product])
         read = unrounded(contest.form, contest.catalogue, row)
-        for name in leans_on(contest.program, contest.output):
+        for name in contest.program.measures_under(contest.output.name):
             stated = read[name]
             if not math.isnan(stated):
-                yield Reading(measures[name], product, stated, *_room(measures[name], stated))
+                measure = contest.form.measure(name)
+                yield Reading(measure, product, stated, *_room(measure, stated))
 
 
 def compared_products(contest: Contest) -> tuple[int, ...]:
@@ -64,11 +63,10 @@ def compared_products(contest: Contest) -> tuple[int, ...]:
 
 def missing_of(contest: Contest) -> Iterator[tuple[Measure, int]]:
     """Each measure that the score leans on and that was not read of a product that is compared."""
-    measures = {measure.name: measure for measure in contest.form.measures}
     for product in compared_products(contest):
-        for name in leans_on(contest.program, contest.output):
+        for name in contest.program.measures_under(contest.output.name):
             if contest.inputs.states[name][product] == State.MISSING and name in contest.catalogue.readings:
-                yield measures[name], product
+                yield contest.form.measure(name), product
 
 
 def _room(measure: Measure, stated: float) -> tuple[float, float]:

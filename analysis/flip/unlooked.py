@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from analysis.explanation.next_band import leans_on
 from analysis.flip.numbers import Contest
 from analysis.flip.readings import missing_of
 from analysis.flip.ways import SHARE, outputs_under, shares_of_percentiles, ways_of, weighed_together
@@ -39,7 +38,7 @@ def unlooked_of(contest: Contest) -> tuple[Unlooked, ...]:
 def _kinds(contest: Contest) -> Iterator[tuple[str, Iterable[Number | Choice | Measure], str]]:
     """Every kind with its reason; the last takes in whatever none before it named."""
     outputs = outputs_under(contest)
-    names = set(leans_on(contest.program, contest.output))
+    names = set(contest.program.measures_under(contest.output.name))
     measures = [measure for measure in contest.form.measures if measure.name in names]
     numbers = [noun for output in outputs for noun in addressed(output) if isinstance(noun, Number)]
     displayed = {output.scale.show.step.address for output in outputs}

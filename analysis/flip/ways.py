@@ -6,7 +6,6 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from analysis.explanation.next_band import sources_under
 from analysis.flip.numbers import Contest
 from scoring.curves import KINDS
 from scoring.evaluate import gaps_in
@@ -59,8 +58,8 @@ def ways_of(contest: Contest) -> Iterator[Way]:
 
 def outputs_under(contest: Contest) -> list[Output]:
     """The output and every other one that it leans on, the nearest first."""
-    names = (contest.output.name, *sources_under(contest.program, contest.output))
-    return [contest.program.output(name) for name in dict.fromkeys(names) if name in contest.program.outputs]
+    names = (contest.output.name, *contest.form.dependencies.under(contest.output.name))
+    return [contest.program.form.output(name) for name in dict.fromkeys(names) if name in contest.program.outputs]
 
 
 def weighed_together(output: Output) -> bool:
@@ -108,7 +107,7 @@ def _room_of(contest: Contest, name: str) -> Ends | None:
         if measure.name == name:
             plausible = measure.plausible
             return (plausible[0].value, plausible[1].value) if plausible else None
-    return _scale(contest.program.output(name)) if name in contest.program.outputs else None
+    return _scale(contest.program.form.output(name)) if name in contest.program.outputs else None
 
 
 def _whole_room(kind: str, number: Number, ends: Ends | None, *, provable: bool = True) -> Way:

@@ -50,7 +50,7 @@ def falling_of(
     squares = _squares(table, program, name, moving, seed)[:, products]
     total = squares.sum(axis=0)
     shares = np.divide(squares, total, out=np.zeros_like(squares), where=total > 0)
-    measures = {measure.name: measure for measure in table.form.measures}
+    measures = table.form.measures_by_name
     summaries = {one: summarise(measures[one], table.catalogue.readings[one]) for one in moving}
     kept = [_kept(measures[one], summaries[one].counts, most)[products] for one in moving]
     repeated = np.array([_share_of_repeats(table, one)[products] for one in moving]).reshape(len(moving), len(products))

@@ -116,7 +116,8 @@ class _Build:
         }
 
     def attribute_label(self, name: str) -> str:
-        return next((a.label for a in self.form.attributes if a.name == name and a.label), name)
+        attribute = self.form.attributes_by_name.get(name)
+        return (attribute.label if attribute is not None else "") or name
 
     def rules(self) -> dict[str, Any]:
         """Outputs in order of need, gates, bands and ranks."""

@@ -25,8 +25,7 @@ Array = NDArray[np.float64]
 
 def measure_documents(form: Form, catalogue: Catalogue, registers: Registers) -> list[dict[str, Any]]:
     """Each measure that the program takes, in the order of `x.m`, with its readings under each combination of choices."""
-    by_name = {measure.name: measure for measure in form.measures}
-    return [_measure_document(by_name[str(name)], catalogue, registers) for name in registers.of("m")]
+    return [_measure_document(form.measure(str(name)), catalogue, registers) for name in registers.of("m")]
 
 
 def _measure_document(measure: Measure, catalogue: Catalogue, registers: Registers) -> dict[str, Any]:

@@ -174,7 +174,7 @@ def _steps_at(form: Form, address: str, steps: Mapping[StepKey, str]) -> list[St
     """The steps that a choice may change: those of its own output or, of a measure, those of the outputs that take it."""
     section, name = [*address.split("."), ""][:2]
     if section == "measures":
-        names = {output.name for output in form.outputs if name in output.sources}
+        names = set(form.dependencies.takers(name))
     else:
         names = {output.name for output in form.outputs if output.section == section and output.name == name}
     return [key for key in steps if key[0] in names]

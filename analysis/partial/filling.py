@@ -9,7 +9,6 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.explanation.next_band import sources_under
 from analysis.partial.lacking import Lacking
 from analysis.study.setting import Setting
 from analysis.study.study import Factor, Stream, Study
@@ -89,26 +88,26 @@ class Filled:
     def axes(self, lacks: Lacking) -> tuple[tuple[Axis, ...], tuple[str, ...]]:
         """What may take any value for a product, and the measures that nothing bounds."""
         found, unbounded = list[Axis](), list[str]()
-        measures = {measure.name: measure for measure in self.program.form.measures}
         for name in lacks.measures:
-            plausible = measures[name].plausible
-            if plausible is not None:
-                ends = plausible[0].value, plausible[1].value
-                found.append(Axis(name, *ends, measures[name].unit, (name,), measures[name]))
+            measure = self.program.form.measure(name)
+            if measure.plausible is not None:
+                low, high = measure.plausible
+                found.append(Axis(name, low.value, high.value, measure.unit, (name,), measure))
                 continue
             for output in self._taking(name):
-                high = output.scale.high
-                if high is None:
+                top = output.scale.high
+                if top is None:
                     unbounded.append(name)
                 elif output.name not in {axis.name for axis in found}:
                     own = tuple(one for one in lacks.measures if one in output.sources)
-                    found.append(Axis(output.name, output.scale.low.value, high.value, "points", own, None))
+                    found.append(Axis(output.name, output.scale.low.value, top.value, "points", own, None))
         return tuple(found), tuple(dict.fromkeys(unbounded))
 
     def _taking(self, measure: str) -> list[Output]:
-        names = (self.output.name, *sources_under(self.program, self.output))
-        outputs = (self.program.output(name) for name in names if name in self.program.outputs)
-        return [output for output in outputs if measure in output.sources]
+        form = self.program.form
+        names = (self.output.name, *form.dependencies.under(self.output.name))
+        takers = form.dependencies.takers(measure)
+        return [form.output(name) for name in names if name in takers]
 
     def own(self, lacks: Lacking, axes: Sequence[Axis], rows: Array) -> Array:
         """The product's score where what it lacks is as each row says, shape (n,); NaN where it has none.

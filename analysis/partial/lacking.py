@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.explanation.next_band import leans_on
 from scoring.catalogue import State
 from scoring.form import Output
 from scoring.missing import Standing
@@ -36,7 +35,7 @@ def lacking(table: ScoreTable, program: Program, column: Column, products: Seque
     for product in order:
         if column.status[product] != PARTIAL or np.isnan(column.value[product]):
             continue
-        names = leans_on(program, column.output)
+        names = program.measures_under(column.output.name)
         gone = tuple(name for name in names if table.inputs.states[name][product] == State.MISSING)
         if gone:
             yield Lacking(product, gone, _missing_share(table, program, column.output, product))
@@ -53,7 +52,7 @@ def _missing_share(table: ScoreTable, program: Program, output: Output, product:
         if not _at(presence.here[source], product):
             gone += weight
         elif source in presence.standing and _at(presence.standing[source], product) == Standing.PARTIAL:
-            gone += weight * _missing_share(table, program, program.output(source), product)
+            gone += weight * _missing_share(table, program, program.form.output(source), product)
     return gone / total if total > 0 else 0.0
 
 

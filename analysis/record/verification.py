@@ -122,7 +122,7 @@ def against(found: Verification, form: Form, catalogue: Path) -> Verification:
                 "The recorded formula does not take today's readings: they are compared as today's formula reads them."
             )
     formula = formula or address_drift(recorded["addresses"], now["addresses"])
-    data = data_drift(recorded, readings, {m.name: m.unit for m in form.measures})
+    data = data_drift(recorded, readings, form.units)
     drift = [*formula, *data, *reference_drift(recorded, now), *figure_drift(recorded, now)]
     if not any(one.says.startswith("caution") for one in formula):
         drift += caution_drift(recorded, now)

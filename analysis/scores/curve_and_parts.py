@@ -20,14 +20,14 @@ def curve_and_parts(table: ScoreTable, program: Program, rating: str, score: str
     """A rating's curve beside the parts of a score's best products."""
     figure = blank(9.5, 3.8)
     left, right = axes_of(figure, 1, 2, width_ratios=[1, 1.9])
-    draw_curve(left, table, program, program.output(rating))
+    draw_curve(left, table, program, program.form.output(rating))
     draw_parts(right, table, program, table.column(score), most)
     return figure
 
 
 def draw_curve(axes: Axes, table: ScoreTable, program: Program, output: Output) -> None:
     """A rating of one measure over its plausible range; each product's reading is a stroke at the foot."""
-    (measure,) = (m for m in table.form.measures if m.name == output.parts[0].source)
+    measure = table.form.measure(output.parts[0].source)
     readings = table.inputs.values[measure.name][0]
     known = readings[~np.isnan(readings)]
     low, high = (n.value for n in measure.plausible) if measure.plausible else (known.min(), known.max())

@@ -59,7 +59,7 @@ def curve_track(program: Program, table: ScoreTable, output: Output, part: Part)
     figures = _figures(curve, readings)
     ends = _ends(curve, figures)
     places = tuple(sorted({number.value for number in kind.positions(curve)} | set(figures.values())))
-    measure = next((m for m in program.form.measures if m.name == part.source), None)
+    measure = program.form.measures_by_name.get(part.source)
     low, high = measure.plausible if measure is not None and measure.plausible else (None, None)
     plausible = (low.value, high.value) if low is not None and high is not None else None
     unseen = int((readings <= 0).sum()) if kind.ratio_scaled else 0

@@ -248,7 +248,8 @@ def curve_picture(program: Program, table: ScoreTable, output: Output, part: Par
     label = shortened(output.label, LONGEST_LABEL)
     mixed = len(output.parts) > 1
     unit = "no unit" if track.unit == "1" else track.unit
-    said = next((m.label for m in program.form.measures if m.name == part.source), "")
+    measure = program.form.measures_by_name.get(part.source)
+    said = measure.label if measure is not None else ""
     named = f"{shortened(said, 100)} ({part.source})" if said and said != part.source else part.source
     what = f"{label}: its part of {part.source}" if mixed else f"{label} over {part.source}"
     title = _titled(what, tried)

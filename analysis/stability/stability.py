@@ -147,7 +147,7 @@ def _told(progress: Progress | None, number: int, wanted: list[str], draws: int)
 
 
 def _parts(study: Study, target: str) -> tuple[str, ...]:
-    output = next(output for output in study.form.outputs if output.name == target)
+    output = study.form.output(target)
     return tuple(part.source for part in output.parts if part.weight is not None)
 
 
@@ -185,7 +185,7 @@ def _fall_back(table: ScoreTable, asked: Quantities, drawn: Array) -> FallBack:
 
 
 def _weight_addresses(study: Study, target: str) -> list[tuple[str, float]]:
-    output = next(output for output in study.form.outputs if output.name == target)
+    output = study.form.output(target)
     return [(part.weight.address, part.weight.value) for part in output.parts if part.weight is not None]
 
 

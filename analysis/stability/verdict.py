@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from analysis.noise_in_words import measures_under, noise_in_words
+from analysis.noise_in_words import noise_in_words
 from analysis.stability.catalogue_robustness import CatalogueChange, CatalogueRobustness
 from analysis.stability.rank_groups import run_from
 from analysis.stability.stability import RankStability, ScoreStability
@@ -103,7 +103,7 @@ def _source(found: ScoreStability, one: RankStability) -> str:
 
 def _dose(found: ScoreStability) -> str:
     """What draws of the bench's noise stand for; with missing readings, where they are drawn."""
-    own = measures_under(found.quantities.form, found.quantities.output)
+    own = found.quantities.form.dependencies.under(found.quantities.output.name)
     unread = [name for name in found.unread if name in own]
     return f"{ONE_DOSE}; what was not read of {some(unread, NAMED)} is drawn too" if unread else ONE_DOSE
 

@@ -84,7 +84,7 @@ def number_move(
     kind: str = "numbers",
 ) -> NumberMove:
     """One number by a distribution."""
-    output = owner(form, number.address)
+    output = form.output_at(number.address)
     factor = Factor(
         number.address,
         wording.group or kind,
@@ -99,11 +99,6 @@ def number_move(
     return NumberMove(factor, number.address, distribution, number.value)
 
 
-def owner(form: Form, address: str) -> Output | None:
-    """The rating or score that an address stands at."""
-    return next((output for output in form.outputs if address.startswith(output.address + ".")), None)
-
-
 def _section(address: str) -> str:
     return address.split(".", 1)[0]
 
@@ -115,7 +110,7 @@ def choice_move(
     noun = addresses(form)[address]
     stated = written(form, noun)
     settings = tuple(() if option == stated else ((address, option),) for option in options)
-    output = owner(form, address)
+    output = form.output_at(address)
     kind = wording.group or _kind_of_choice(noun, address)
     says = says_options([" ".join(option.split()) for option in options], chances)
     name = output.name if output else ""

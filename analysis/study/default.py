@@ -50,7 +50,7 @@ def default_study(form: Form, catalogue: Catalogue, scores: tuple[str, ...] = ()
     neighbourhood to start from, not a finding: a laboratory writes down its own ranges in a study file.
     """
     targets = scores or tuple(output.name for output in form.scores or form.ratings)
-    needed = set(_sources(form, targets))
+    needed = set(form.dependencies.needed_for(targets))
     moves: list[Move] = []
     for output in form.outputs:
         if output.name in needed:
@@ -64,17 +64,6 @@ def default_study(form: Form, catalogue: Catalogue, scores: tuple[str, ...] = ()
     if unread is not None:
         moves.append(unread)
     return Study("default", "derived from the formula", form, tuple(moves), targets, top, (), (), "", (*notes, *how))
-
-
-def _sources(form: Form, targets: tuple[str, ...]) -> Iterator[str]:
-    outputs = {output.name: output for output in form.outputs}
-    stack, seen = list(targets), set[str]()
-    while stack:
-        name = stack.pop()
-        if name in outputs and name not in seen:
-            seen.add(name)
-            stack.extend(outputs[name].sources)
-            yield name
 
 
 def moves_of(form: Form, output: Output) -> Iterator[Move]:

@@ -207,7 +207,7 @@ def reading_options(choices: Sequence[ChoiceMove], form: Form, catalogue: Catalo
         for number in range(_count(moves, name)):
             settings = dict(setting for option in _combination(moves, number) for setting in option)
             changed = set_all(form, settings) if settings else form
-            measure = next(m for m in changed.measures if m.name == name)
+            measure = changed.measure(name)
             readings = recount(measure, catalogue.readings[name])
             summary = summarise(measure, readings)
             recounted = replace(catalogue, readings={**catalogue.readings, name: readings})

@@ -234,17 +234,17 @@ def _stage(
     kernels, numbers = [], []
     for program in programs:
         own = _own_numbers(program, name, moved)
-        given = [source for source in program.output(name).sources if source in program.outputs]
+        given = [source for source in program.form.output(name).sources if source in program.outputs]
         varying = [address for address in own if address in program.parameters]
         kernels.append(compile_kernel(program, [name], varying=varying, gaps=gaps, given=given))
         numbers.append(own)
-    return _Stage(kernels[0].program.output(name), moves, tuple(kernels), tuple(numbers), varies)
+    return _Stage(kernels[0].program.form.output(name), moves, tuple(kernels), tuple(numbers), varies)
 
 
 def _own_numbers(program: Program, name: str, moved: set[str]) -> frozenset[str]:
     """The varied numbers that stand at an output, or at none (constants, the scale)."""
     starts = [output.address + "." for output in program.form.outputs]
-    own = program.output(name).address + "."
+    own = program.form.output(name).address + "."
     return frozenset(a for a in moved if a.startswith(own) or not any(a.startswith(start) for start in starts))
 
 
@@ -274,7 +274,7 @@ def _by_kernel(
 ) -> Evaluation:
     """One output for some of the draws by one of its kernels."""
     kernel, name = stage.kernels[number], stage.output.name
-    output = kernel.program.output(name)
+    output = kernel.program.form.output(name)
     numbers = {a: setting.numbers[a][rows] for a in stage.numbers[number] if a in setting.numbers}
     before = {source: known[source] for source in output.sources if source in known}
     presence = Presence(

@@ -79,7 +79,7 @@ def faults_of_conditions(catalogue: Catalogue, form: Form) -> Iterator[Problem]:
 
 def _needed(form: Form, measure: str) -> set[str]:
     """The conditions that the errors of a measure are shared under."""
-    (one,) = (one for one in form.measures if one.name == measure)
+    one = form.measure(measure)
     return {condition for condition, component in SHARED.items() if one.declares(component)}
 
 

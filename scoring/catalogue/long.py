@@ -57,7 +57,6 @@ def read_long(
     sheet: Sheet, column: str, form: Form, listed: tuple[str, ...] | None, problems: list[Problem]
 ) -> Contents:
     """Read a long sheet whose products stand in `column`; `listed` are the products of an items file."""
-    declared = {attribute.name: attribute for attribute in form.attributes}
     left_out = _left_out(sheet, column, form, problems)
     check_conditions(sheet, column, problems)
     products, codes = index_products(sheet, column, listed, problems)
@@ -75,9 +74,10 @@ def read_long(
             for name, texts in extras.items():
                 texts[measure.name] = _extra(sheet, name, own, rows, readings[measure.name].values.shape)
     attributes = {
-        name: read_attribute(sheet, name, codes, len(products), declared[name], problems)
+        name: read_attribute(sheet, name, codes, len(products), form.attributes_by_name[name], problems)
         for name in sheet.header
-        if name in declared and not (name in CONDITIONS and _differs_within_a_product(sheet, name, codes))
+        if name in form.attributes_by_name
+        and not (name in CONDITIONS and _differs_within_a_product(sheet, name, codes))
     }
     return Contents(products, attributes, readings, unused, left_out, extras)
 

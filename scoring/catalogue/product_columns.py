@@ -64,7 +64,7 @@ def without_second_rows(
 
 def attributes_and_session(form: Form) -> dict[str, Attribute]:
     """What may be said of a product in words: the attributes of the formula, and its session where nothing else is called so."""
-    declared = {attribute.name: attribute for attribute in form.attributes}
+    declared = dict(form.attributes_by_name)
     taken = {name for measure in form.measures for name in (measure.name, measure.heading)} | {form.product_column}
     if SESSION in taken:
         return declared

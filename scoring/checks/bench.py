@@ -149,9 +149,8 @@ def bench_of(
 
 def taken_by(form: Form, values: Mapping[str, Array]) -> dict[str, Array]:
     """Readings as a formula takes them: rounded where their measures round."""
-    rules = {measure.name: measure.round for measure in form.measures}
     return {
-        name: array if (rule := rules[name]) is None else round_to(array, rule.step.value, rule.rule.value)
+        name: array if (rule := form.measure(name).round) is None else round_to(array, rule.step.value, rule.rule.value)
         for name, array in values.items()
     }
 

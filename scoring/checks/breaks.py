@@ -195,7 +195,7 @@ def _leaps_of_stairs(domain: Domain, step: Step, node: Expr, slot: int) -> tuple
 def _leap_of_edge(domain: Domain, root: Enclosure, node: Expr, x: int, edge: Interval, written: Expr) -> Leap:
     """The jump at one edge of a table: at a reading, at a value of what it reads, or where that jumps over the edge."""
     source, text = name_of(domain.program, node.args[0]), number_text(domain.program, written)
-    measure = next((m for m in domain.program.form.measures if m.name == source), None)
+    measure = domain.program.form.measures_by_name.get(source)
     if measure is not None and measure.name in domain.measures:
         exact = written_fraction(text)
         if measure.round is None:
@@ -243,8 +243,8 @@ def _leaps_of_choice(domain: Domain, step: Step, node: Expr, slot: int) -> tuple
     tape, root, condition = domain.tape, domain.room(step.output).root, domain.tape.nodes[slot].args[0]
     if root.truths[condition] is not None:
         return ()
-    limits = {limit.address: limit.when for limit in domain.program.output(step.output).limits}
-    written = limits.get(step.address)
+    limit = domain.program.form.output(step.output).limit_at(step.address)
+    written = limit.when if limit is not None else None
     where = f"where `{written.text}` turns" if written is not None else "where its condition turns"
     leaps = []
     for at in tape.cone([condition]):

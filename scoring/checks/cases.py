@@ -28,7 +28,6 @@ def cases(bench: Bench, output: str, settings: Sequence[Setting]) -> tuple[Case,
 def inputs_of(bench: Bench, output: str, setting: Setting) -> tuple[tuple[str, str, str], ...]:
     """Name, text and unit of every measure, word and reference figure that an output leans on."""
     domain = bench.domain
-    units = {measure.name: measure.unit for measure in domain.program.form.measures}
     found = []
     leaning, sources = domain.leans_on(output), domain.read_by(output)
     for measure in domain.program.form.measures:
@@ -48,7 +47,7 @@ def inputs_of(bench: Bench, output: str, setting: Setting) -> tuple[tuple[str, s
                 (
                     f"{figure.statistic}{share} of {figure.measure}",
                     ", ".join(map(text_of, numbers)),
-                    units.get(figure.measure, "points"),
+                    domain.program.form.units.get(figure.measure, "points"),
                 )
             )
     return tuple(found)

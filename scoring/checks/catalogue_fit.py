@@ -44,8 +44,7 @@ def _saturated(
     program: Program, output: Output, part: Part, curve: Curve, reading: Array, rated: Array
 ) -> Iterator[Warning]:
     there = int(np.isfinite(reading).sum())
-    units = {measure.name: measure.unit for measure in program.form.measures}
-    for end, held in _held(output, curve, reading, rated, units.get(part.source, "")):
+    for end, held in _held(output, curve, reading, rated, program.form.units.get(part.source, "")):
         count = int(held.sum())
         if there and count > SATURATED * there:
             says = (
@@ -96,10 +95,8 @@ def _leaning(program: Program, measure: str) -> Iterator[tuple[Output, Curve | E
     if not statistics:
         return
     for output in program.form.outputs:
-        curves = [(part.source, part.curve) for part in output.parts]
-        curves += [(limit.on or "", limit.curve) for limit in output.limits]
-        for source, curve in curves:
-            if curve is not None and curve.reference is not None and curve.reference.live and source == measure:
+        for source, curve in output.curves:
+            if curve.reference is not None and curve.reference.live and source == measure:
                 yield output, curve
         for expression in (output.value, *(limit.when for limit in output.limits)):
             if expression is not None and _takes_statistics(expression.term, measure):

@@ -16,13 +16,10 @@ def coverage_findings(form: Form) -> Iterator[Finding]:
     """One finding on the bands, if there are any, and one on every table of steps that reads a measure."""
     if form.bands:
         yield _bands(form)
-    measures = {measure.name: measure for measure in form.measures}
     for output in form.outputs:
-        curves = [(part.source, part.curve) for part in output.parts]
-        curves += [(limit.on or "", limit.curve) for limit in output.limits]
-        for source, curve in curves:
-            if curve is not None and curve.kind == "steps" and source in measures:
-                yield _steps(output, measures[source], curve)
+        for source, curve in output.curves:
+            if curve.kind == "steps" and source in form.measures_by_name:
+                yield _steps(output, form.measure(source), curve)
 
 
 @dataclass(frozen=True, slots=True)

@@ -84,10 +84,7 @@ class Domain:
 
     def read_by(self, output: str) -> frozenset[str]:
         """Every measure that an output names, or that something which it names does: whether it is there may count."""
-        found, known = set[str](), set(self.program.order)
-        for source in self.program.output(output).sources:
-            found |= self.read_by(source) if source in known else {source}
-        return frozenset(found)
+        return frozenset(self.program.form.dependencies.inputs_under(output))
 
     def with_premise(self, output: str, claim: str) -> str:
         """A claim with what it takes for granted of the live populations that an output leans on."""
@@ -152,7 +149,7 @@ class Domain:
         """The presence of a measure, and of each output that is sure to be there when it is: it leans on nothing else."""
         known = {measure, *(name for name, _ in self.program.form.constants)}
         for name in self.program.order:
-            output = self.program.output(name)
+            output = self.program.form.output(name)
             weighed = {part.source for part in output.parts if part.weight is None or part.weight.value > 0}
             if (weighed or output.value is not None) and {
                 *weighed,
@@ -173,8 +170,9 @@ class Domain:
 def domain_of(program: Program) -> Domain:
     """The tape of a program and the boxes of its proofs."""
     tape = Tape()
-    forms = {measure.name: measure for measure in program.form.measures}
-    measures = {name: _place_reading(tape, forms[name], symbol) for name, symbol in program.measures.items()}
+    measures = {
+        name: _place_reading(tape, program.form.measure(name), symbol) for name, symbol in program.measures.items()
+    }
     words = {word: _place(tape, symbol) for word, symbol in program.words.items()}
     figures, replaced = _place_figures(tape, program)
     _place_fixed(tape, program)
@@ -184,7 +182,7 @@ def domain_of(program: Program) -> Domain:
 
     def room(ranges: Mapping[str, Interval]) -> Room:
         box = {slot: ranges[name] for name, slot in measures.items()} | dict.fromkeys(words.values(), UNIT)
-        known = scales | {name: rounded_range(forms[name], ends) for name, ends in ranges.items()}
+        known = scales | {name: rounded_range(program.form.measure(name), ends) for name, ends in ranges.items()}
         box |= {slot: _figure_range(statistic, known[name]) for slot, (name, statistic) in figures.items()}
         return Room(box, tape.run(box, range(len(tape.nodes))))
 
@@ -296,7 +294,7 @@ def _place_fixed(tape: Tape, program: Program) -> None:
 def _placed(tape: Tape, program: Program, step: Step, replaced: Mapping[Symbol, Expr]) -> Step:
     """A step put on the tape; what its output needs is there."""
     stands_in: dict[Symbol, Expr] = dict(replaced)
-    for name in program.output(step.output).missing.needs:
+    for name in program.form.output(step.output).missing.needs:
         stands_in |= {presence[name]: Integer(1) for presence in (program.here, program.applies) if name in presence}
     placed = replace(step, expression=with_symbols(_with_spans(step.expression, replaced), stands_in))
     tape.slots[step.symbol] = tape.slot(placed.expression)
@@ -343,15 +341,11 @@ def is_pole(tape: Tape, at: Enclosure, slot: int) -> bool:
 def _ratio_scaled(form: Form) -> Iterator[str]:
     """Measures under a curve that needs a unit whose zero means none."""
     for output in form.outputs:
-        curves = [(part.source, part.curve) for part in output.parts]
-        curves += [(limit.on or "", limit.curve) for limit in output.limits]
-        yield from (source for source, curve in curves if curve is not None and KINDS[curve.kind].ratio_scaled)
+        yield from (source for source, curve in output.curves if KINDS[curve.kind].ratio_scaled)
 
 
 def _over_ratio_scaled(form: Form, measures: frozenset[str]) -> Iterator[str]:
     """Outputs with such a curve on one of the given measures."""
     for output in form.outputs:
-        curves = [(part.source, part.curve) for part in output.parts]
-        curves += [(limit.on or "", limit.curve) for limit in output.limits]
-        if any(curve is not None and KINDS[curve.kind].ratio_scaled and source in measures for source, curve in curves):
+        if any(KINDS[curve.kind].ratio_scaled and source in measures for source, curve in output.curves):
             yield output.name

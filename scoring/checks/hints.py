@@ -11,10 +11,8 @@ def hints_of(form: Form) -> dict[str, tuple[float, ...]]:
     """For each measure: anchors and edges of its curves, and the numbers that it stands beside in expressions."""
     found: dict[str, set[float]] = {measure.name: set() for measure in form.measures}
     for output in form.outputs:
-        curves = [(part.source, part.curve) for part in output.parts]
-        curves += [(limit.on or "", limit.curve) for limit in output.limits]
-        for source, curve in curves:
-            if curve is not None and source in found:
+        for source, curve in output.curves:
+            if source in found:
                 found[source].update(_readings(curve))
         for expression in (output.value, *(limit.when for limit in output.limits)):
             for name in expression.names if expression is not None else ():

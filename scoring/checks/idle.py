@@ -61,11 +61,11 @@ def _flat_curve(domain: Domain, output: Output, step: Step) -> Iterator[Warning]
 
 
 def _range_of(domain: Domain, source: str) -> str:
-    for measure in domain.program.form.measures:
-        if measure.name == source and measure.plausible is not None:
-            low, high = measure.plausible
-            return f"`{source}` from {low.text} to {high.text} {measure.unit}".rstrip()
-    return f"`{source}`"
+    measure = domain.program.form.measures_by_name.get(source)
+    if measure is None or measure.plausible is None:
+        return f"`{source}`"
+    low, high = measure.plausible
+    return f"`{source}` from {low.text} to {high.text} {measure.unit}".rstrip()
 
 
 def _idle_limit(domain: Domain, output: Output, step: Step) -> Iterator[Warning]:
@@ -74,7 +74,8 @@ def _idle_limit(domain: Domain, output: Output, step: Step) -> Iterator[Warning]
         return
     tape, slot = domain.tape, domain.tape.slots[step.symbol]
     node, field = tape.nodes[slot], domain.field([slot], output.name)
-    limit = next(limit for limit in output.limits if limit.address == step.address)
+    limit = output.limit_at(step.address)
+    assert limit is not None  # the step is its own
     bound = limit.bound.text if limit.bound is not None else "its bound"
     if isinstance(node, Held):
         condition = node.args[0]

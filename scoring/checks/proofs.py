@@ -32,7 +32,7 @@ def prove_claims(
     seed : of the search for counter-examples; proofs need none
     """
     domain = domain_of(program)
-    outputs = [program.output(name) for name in program.order]
+    outputs = [program.form.output(name) for name in program.order]
     quick = {output.name: prove_on_scale(domain, output) for output in outputs}
     breaks = without_false_poles(domain, breaks_of(domain))
     rng = np.random.default_rng(seed)

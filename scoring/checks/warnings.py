@@ -41,13 +41,10 @@ def _old_names(form: Form) -> Iterator[Warning]:
 
 def _offset_units(form: Form) -> Iterator[Warning]:
     """A curve of ratios on a unit whose zero is a convention."""
-    units = {measure.name: measure.unit for measure in form.measures}
     for output in form.outputs:
-        curves = [(part.source, part.curve) for part in output.parts]
-        curves += [(limit.on or "", limit.curve) for limit in output.limits]
-        for source, curve in curves:
-            unit = units.get(source, "")
-            if curve is not None and KINDS[curve.kind].ratio_scaled and is_offset_unit(unit):
+        for source, curve in output.curves:
+            unit = form.units.get(source, "")
+            if KINDS[curve.kind].ratio_scaled and is_offset_unit(unit):
                 says = (
                     f"a {curve.kind} curve works on ratios, and {unit} has a zero by convention: 20 {unit} is not twice "
                     f"10 {unit}; take `{source}` in K, or as a difference (delta_{unit})"

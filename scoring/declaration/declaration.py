@@ -49,11 +49,13 @@ def counted(role: UnitRole) -> Any:
 @overload
 def noun(cls: type[T]) -> type[T]: ...
 @overload
-def noun(*, kw_only: bool = False) -> Callable[[type[T]], type[T]]: ...
+def noun(*, kw_only: bool = False, slots: bool = True) -> Callable[[type[T]], type[T]]: ...
 @dataclass_transform(frozen_default=True, field_specifiers=(field, key, counted))
-def noun(cls: type[T] | None = None, *, kw_only: bool = False) -> type[T] | Callable[[type[T]], type[T]]:
+def noun(
+    cls: type[T] | None = None, *, kw_only: bool = False, slots: bool = True
+) -> type[T] | Callable[[type[T]], type[T]]:
     """A frozen dataclass whose fields are declared by `key` where they are read from one."""
-    made = dataclass(frozen=True, slots=True, kw_only=kw_only)
+    made = dataclass(frozen=True, slots=slots, kw_only=kw_only)
     return made if cls is None else made(cls)
 
 

@@ -67,7 +67,7 @@ def gaps_of(form: Form, catalogue: Catalogue) -> Iterator[Gaps]:
     """Every measure of the form; of one that the catalogue lacks, every reading is missing."""
     n_products = len(catalogue.products)
     for name, summary in summarise_all(form, catalogue).items():
-        measure = next(one for one in form.measures if one.name == name)
+        measure = form.measure(name)
         low, high = (np.full(n_products, end) for end in plausible_ends(measure))
         censored, below = np.zeros(n_products, bool), np.zeros(n_products, bool)
         if name in catalogue.readings:

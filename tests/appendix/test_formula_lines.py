@@ -54,7 +54,7 @@ def by_hand(program: Program, given: dict[str, list[float]], product: int, reade
             values[f"mean of tested {measure}"] = float(np.mean(crowd))
     found = {}
     for name in program.order:
-        output = program.output(name)
+        output = program.form.output(name)
         for line in formulas_of(program, output):
             crowd = next((c for a, (_, c) in program.populations.items() if _is_of(a, line.address)), ())
             assert isinstance(line.left, Name)

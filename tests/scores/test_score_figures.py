@@ -357,7 +357,7 @@ def test_parts_go_by_their_labels_in_the_order_of_the_bars(table: ScoreTable, fi
     best = int(np.nanargmin(column.rank))
     found = contributions(program, column.output, table.inputs, table.evaluation, stages(program, table.inputs), best)
     assert found is not None
-    assert by_rows[:3] == [shortened(program.output(name).label) for name, _ in found.parts]
+    assert by_rows[:3] == [shortened(program.form.output(name).label) for name, _ in found.parts]
 
 
 @pytest.mark.parametrize(("count", "rows"), [(5, [5]), (8, [4, 4]), (9, [5, 4]), (11, [6, 5])])

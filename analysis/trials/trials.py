@@ -66,14 +66,17 @@ class _Cases:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Trials:
-    """A study's formula, compiled for a catalogue.
+    """A study's formula, compiled for a catalogue. What is compiled does not pickle: it is compiled anew where they arrive.
 
-    inputs: the readings as stated; u: measure -> standard uncertainty of each value; targets: the scores worked out;
+    catalogue: as it was read; compiled_for: the scores that the stages lead to; inputs: the readings as stated;
+    u: measure -> standard uncertainty of each value; targets: the scores worked out;
     reach: factor -> the outputs that it can move; readings: the measures that choices are about; sources: output -> what goes
     into it.
     """
 
     study: Study
+    catalogue: Catalogue
+    compiled_for: tuple[str, ...]
     inputs: Inputs
     u: Mapping[str, Array]
     targets: tuple[str, ...]
@@ -82,6 +85,10 @@ class Trials:
     readings: tuple[ReadingOptions, ...]
     sources: Mapping[str, Sequence[str]]
     settled: dict[str, Evaluation] = field(default_factory=dict)
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """What to compile them from."""
+        return _compiled_anew, (self.study, self.catalogue, self.compiled_for, self.targets, self.u)
 
     def scores(self, setting: Setting) -> dict[str, Array]:
         """The scores under a setting: name to array, shape (n_draws, n_products); NaN where a product has none."""
@@ -186,7 +193,33 @@ def compile_trials(study: Study, catalogue: Catalogue, targets: Sequence[str] | 
     moved = {address for move in study.moves for address in _addresses(move)}
     reach = _reach(study, {name: sources[name] for name in needed}, touches)
     stages = tuple(_stage(name, at[name], programs[name], gaps, moved, _is_moved(name, reach)) for name in needed)
-    return Trials(study, inputs, error_model(form, catalogue).u, wanted, stages, reach, readings, sources)
+    return Trials(
+        study=study,
+        catalogue=catalogue,
+        compiled_for=wanted,
+        inputs=inputs,
+        u=error_model(form, catalogue).u,
+        targets=wanted,
+        stages=stages,
+        reach=reach,
+        readings=readings,
+        sources=sources,
+    )
+
+
+def _compiled_anew(
+    study: Study,
+    catalogue: Catalogue,
+    compiled_for: tuple[str, ...],
+    targets: tuple[str, ...],
+    u: Mapping[str, Array],
+) -> Trials:
+    """The trials that were pickled."""
+    whole = replace(compile_trials(study, catalogue, compiled_for), u=u)
+    if targets == compiled_for:
+        return whole
+    (target,) = targets
+    return whole.alone(target)
 
 
 def _addresses(move: object) -> tuple[str, ...]:

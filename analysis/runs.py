@@ -8,7 +8,7 @@ another executor; what is sent there is pickled (`Trials` and `Coalitions` compi
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Generic, Protocol, TypeVar
 
@@ -20,6 +20,7 @@ Sums = TypeVar("Sums")
 Result_co = TypeVar("Result_co", covariant=True)
 Piece_co = TypeVar("Piece_co", covariant=True)
 Piece_contra = TypeVar("Piece_contra", contravariant=True)
+Array = NDArray[np.float64]
 #: Told how many draws are done.
 Told = Callable[[int], None]
 
@@ -182,3 +183,28 @@ class Held:
     def pieces(self, block: Block) -> Iterable[NDArray[np.generic]]:
         """The rows of a block."""
         yield self.table[block.rows]
+
+
+@dataclass(frozen=True, slots=True)
+class Joined:
+    """A reducer that keeps draws as they are, by name, one block after the other along an axis."""
+
+    axis: int = 0
+
+    def start(self) -> list[Mapping[str, Array]]:
+        """Nothing."""
+        return []
+
+    def add(self, sums: list[Mapping[str, Array]], piece: Mapping[str, Array]) -> list[Mapping[str, Array]]:
+        """A piece at the end."""
+        sums.append(piece)
+        return sums
+
+    def merge(self, sums: list[Mapping[str, Array]], after: list[Mapping[str, Array]]) -> list[Mapping[str, Array]]:
+        """One after the other."""
+        sums += after
+        return sums
+
+    def finish(self, sums: list[Mapping[str, Array]]) -> dict[str, Array]:
+        """Every array of all draws."""
+        return {name: np.concatenate([piece[name] for piece in sums], axis=self.axis) for name in sums[0]}

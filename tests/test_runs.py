@@ -12,8 +12,12 @@ from numpy.typing import NDArray
 from written_forms import form_of
 from written_studies import catalogue_of, study_of
 
+from analysis.comparison.shared_noise import shared_noise
 from analysis.runs import Block, Held, blocks_of, gather, run, serially
-from analysis.stability.stability import stability
+from analysis.stability.bench_errors import bench_errors
+from analysis.stability.stability import is_bench, stability
+from analysis.study import default_study
+from analysis.trials.quantities import quantities_of
 from scoring.table import ScoreTable, score_catalogue
 
 Array = NDArray[np.float64]
@@ -152,7 +156,24 @@ def of_stability(table: ScoreTable, execute: Callable[..., Iterable[tuple[Block,
     return stability(study, table, draws=2500, seed=2, retest=True, execute=execute)
 
 
-STUDIES = {"stability": of_stability}
+def of_bench_errors(table: ScoreTable, execute: Callable[..., Iterable[tuple[Block, object]]]) -> object:
+    """The errors of both scores."""
+    study = default_study(table.form, table.catalogue, ("s", "t"))
+    bench = study.of_moves(tuple(move for move in study.moves if is_bench(move)))
+    asked = {
+        name: quantities_of(table.form, table.column(name), table.catalogue.products, 3, ()) for name in ("s", "t")
+    }
+    return bench_errors(bench, table, asked, seed=4, draws=2500, execute=execute)
+
+
+def of_shared_noise(table: ScoreTable, execute: Callable[..., Iterable[tuple[Block, object]]]) -> object:
+    """A weight is another, and so is a reading."""
+    readings = {"x": table.inputs.values["x"][0] + np.arange(6), "y": table.inputs.values["y"][0]}
+    new = score_catalogue(form_of(FORM.replace("b: 1}, limits", "b: 2}, limits")), catalogue_of(**readings))
+    return shared_noise(table, new, ("s", "t"), table.catalogue.products, seed=5, execute=execute)
+
+
+STUDIES = {"stability": of_stability, "errors of the bench": of_bench_errors, "shared noise": of_shared_noise}
 
 
 @pytest.mark.parametrize("way", WAYS)

@@ -15,7 +15,7 @@ from written_studies import catalogue_of, study_of
 from analysis.comparison.shared_noise import shared_noise
 from analysis.runs import Block, Held, blocks_of, gather, run, serially
 from analysis.stability.bench_errors import bench_errors
-from analysis.stability.stability import is_bench, stability
+from analysis.stability.stability import stability
 from analysis.study import default_study
 from analysis.trials.quantities import quantities_of
 from scoring.table import ScoreTable, score_catalogue
@@ -159,7 +159,7 @@ def of_stability(table: ScoreTable, execute: Callable[..., Iterable[tuple[Block,
 def of_bench_errors(table: ScoreTable, execute: Callable[..., Iterable[tuple[Block, object]]]) -> object:
     """The errors of both scores."""
     study = default_study(table.form, table.catalogue, ("s", "t"))
-    bench = study.of_moves(tuple(move for move in study.moves if is_bench(move)))
+    bench = study.of_moves(tuple(move for move in study.moves if move.is_bench))
     asked = {
         name: quantities_of(table.form, table.column(name), table.catalogue.products, 3, ()) for name in ("s", "t")
     }

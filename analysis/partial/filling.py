@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from analysis.explanation.next_band import alone, sources_under
 from analysis.partial.lacking import Lacking
 from analysis.study.setting import Setting
-from analysis.study.study import Factor, Stream, Study
+from analysis.study.study import Factor, Move, Stream, Study
 from analysis.trials.quantities import Quantities, quantities_of
 from analysis.trials.trials import Trials, compile_trials
 from scoring.catalogue import State
@@ -48,7 +48,7 @@ class Axis:
 
 
 @dataclass(frozen=True, slots=True)
-class _Anything:
+class _Anything(Move):
     """What makes trials work every output out anew."""
 
     factor: Factor
@@ -56,9 +56,6 @@ class _Anything:
     @property
     def factors(self) -> tuple[Factor, ...]:
         return (self.factor,)
-
-    def draw(self, n_draws: int, rng: np.random.Generator) -> Stream:  # noqa: ARG002
-        return {}
 
     def apply(self, unit: Array, stream: Stream, setting: Setting) -> None:
         """What is missing is written into settings by hand."""

@@ -15,7 +15,6 @@ from numpy.typing import NDArray
 
 from analysis.runs import Block, Executor, Joined, blocks_of, run, serially
 from analysis.study import Study
-from analysis.study.moves import NoiseMove
 from analysis.study.setting import Setting
 from analysis.trials.quantities import Quantities
 from analysis.trials.trials import Trials, compile_trials
@@ -261,13 +260,13 @@ def _without_dust(errors: Array, asked: Quantities) -> Array:
 
 def _unscaled(study: Study) -> Study | None:
     """The study with every estimated standard deviation as it stands; None where none is estimated."""
-    moves = [replace(m, scaled=False) if isinstance(m, NoiseMove) and m.errors.is_estimated else m for m in study.moves]
-    return study.of_moves(tuple(moves)) if any(a is not b for a, b in zip(moves, study.moves, strict=True)) else None
+    moves = tuple(move.with_stated_sizes() for move in study.moves)
+    return study.of_moves(moves) if any(a is not b for a, b in zip(moves, study.moves, strict=True)) else None
 
 
 def _is_shared(study: Study) -> bool:
     """Whether products share an error: a session's, or a systematic one."""
-    return any(isinstance(move, NoiseMove) and move.errors.is_shared for move in study.moves)
+    return any(move.shares_errors for move in study.moves)
 
 
 def _best_is_highest(asked: Quantities) -> bool:

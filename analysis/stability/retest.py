@@ -14,7 +14,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.study.moves import NoiseMove
 from analysis.study.setting import Setting
 from analysis.study.study import Study
 from analysis.trials.trials import Trials
@@ -41,7 +40,7 @@ def two_doses(trials: Trials, n_draws: int, rng: np.random.Generator) -> Setting
 
 
 def _without_systematic(study: Study) -> Study:
-    moves = tuple(replace(m, left_out=(SYSTEMATIC,)) if isinstance(m, NoiseMove) else m for m in study.moves)
+    moves = tuple(move.without_component(SYSTEMATIC) for move in study.moves)
     return replace(study, moves=moves)
 
 

@@ -12,8 +12,6 @@ from analysis.runs import Block, Executor, blocks_of, run, serially
 from analysis.stability.retest import FallBack, fall_back, two_doses
 from analysis.stability.tally import AGREEMENTS, Tally
 from analysis.study import Setting, Study
-from analysis.study.moves import BootstrapMove, NoiseMove, UnreadMove
-from analysis.study.study import Move
 from analysis.trials.quantities import Quantities, quantities_of
 from analysis.trials.trials import Trials, compile_trials
 from scoring.table import ScoreTable
@@ -87,11 +85,6 @@ class ScoreStability:
     unread: tuple[str, ...] = ()
 
 
-def is_bench(move: Move) -> bool:
-    """Whether a move is about the bench's readings, not about a judgement."""
-    return isinstance(move, NoiseMove | BootstrapMove | UnreadMove)
-
-
 def stability(
     study: Study,
     table: ScoreTable,
@@ -118,8 +111,8 @@ def stability(
     memory), over the study's own distributions; uniform weights are a rule of their own (`simplex: uniform`).
     """
     split = {
-        "judgement": tuple(move for move in study.moves if not is_bench(move)),
-        "bench": tuple(move for move in study.moves if is_bench(move)),
+        "judgement": tuple(move for move in study.moves if not move.is_bench),
+        "bench": tuple(move for move in study.moves if move.is_bench),
         "both": study.moves,
     }
     wanted = [source for source in split if split[source]]
@@ -141,7 +134,7 @@ def stability(
         told = _told(progress, number, wanted, draws)
         for target, one in run(drawn, Tallies(source, quantities, falls), blocks, told=told, execute=execute).items():
             found[target][source] = one
-    unread = tuple(name for move in study.moves if isinstance(move, UnreadMove) for name in move.measures)
+    unread = tuple(name for move in study.moves if move.fills for name in move.measures)
     return tuple(
         ScoreStability(quantities[t], _parts(study, t), found[t], found[t].pop(RETEST, None), unread)
         for t in study.scores

@@ -14,9 +14,8 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.study.moves import ChoiceMove
 from analysis.study.setting import Setting
-from analysis.study.study import Study
+from analysis.study.study import Move, Study
 from analysis.trials.programs import (
     ReadingOptions,
     check_attributes,
@@ -47,7 +46,7 @@ class _Stage:
     """One output: the choices that touch it, and for each of their combinations a kernel and the numbers it varies."""
 
     output: Output
-    choices: tuple[ChoiceMove, ...]
+    choices: tuple[Move, ...]
     kernels: tuple[Kernel, ...]
     numbers: tuple[frozenset[str], ...]
     varies: bool
@@ -181,16 +180,16 @@ def compile_trials(study: Study, catalogue: Catalogue, targets: Sequence[str] | 
     inputs = inputs_of(form, catalogue)
     wanted = tuple(study.scores if targets is None else targets)
     program = compile_form(form)
-    choices = [move for move in study.moves if isinstance(move, ChoiceMove)]
+    choices = [move for move in study.moves if move.options]
     sources = sources_of(form, choices)
     needed = order_of_need(sources, wanted)
-    touches = {move.factor.name: touched(move, form, needed) for move in choices}
-    at = {name: tuple(move for move in choices if name in touches[move.factor.name]) for name in needed}
+    touches = {move.factors[0].name: touched(move, form, needed) for move in choices}
+    at = {name: tuple(move for move in choices if name in touches[move.factors[0].name]) for name in needed}
     programs = programs_for(form, program, at)
     check_attributes(program, programs, catalogue)
     readings = tuple(reading_options(choices, form, catalogue))
     gaps = gaps_under(inputs, readings, vanishing(study), sources, needed)
-    moved = {address for move in study.moves for address in _addresses(move)}
+    moved = {address for move in study.moves for address in move.numbers}
     reach = _reach(study, {name: sources[name] for name in needed}, touches)
     stages = tuple(_stage(name, at[name], programs[name], gaps, moved, _is_moved(name, reach)) for name in needed)
     return Trials(
@@ -222,11 +221,6 @@ def _compiled_anew(
     return whole.alone(target)
 
 
-def _addresses(move: object) -> tuple[str, ...]:
-    address = getattr(move, "address", None)
-    return (address,) if address is not None else tuple(getattr(move, "addresses", ()))
-
-
 def _reach(
     study: Study, sources: Mapping[str, Sequence[str]], touches: Mapping[str, frozenset[str]]
 ) -> dict[str, frozenset[str]]:
@@ -234,7 +228,7 @@ def _reach(
     found = {}
     for move in study.moves:
         for factor in move.factors:
-            if isinstance(move, ChoiceMove) and touches[factor.name]:
+            if touches.get(factor.name):
                 starts = set(touches[factor.name])
             elif factor.output:
                 starts = {factor.output}
@@ -258,7 +252,7 @@ def _is_moved(name: str, reach: Mapping[str, frozenset[str]]) -> bool:
 
 def _stage(
     name: str,
-    moves: tuple[ChoiceMove, ...],
+    moves: tuple[Move, ...],
     programs: Sequence[Program],
     gaps: Sequence[str],
     moved: set[str],

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from written_forms import form_of
 
 from analysis.stability.bench_alone import bench_of
-from analysis.stability.stability import is_bench, stability
+from analysis.stability.stability import stability
 from analysis.study import default_study
 from scoring.catalogue import Catalogue, from_arrays
 from scoring.form import Form
@@ -220,7 +220,7 @@ def chance_of_first(form: Form, seed: int, draws: int = 1024) -> tuple[float, bo
     catalogue = _catalogue([f"P{i:02d}" for i in range(20)], read.readings, None)
     table = score_catalogue(form, catalogue)
     study = default_study(form, catalogue, ("s",))
-    study = study.of_moves(tuple(move for move in study.moves if is_bench(move)))
+    study = study.of_moves(tuple(move for move in study.moves if move.is_bench))
     (found,) = stability(study, table, draws=draws, seed=seed)
     leader = int(np.flatnonzero(np.isnan(read.readings["x2"][:, 0]))[0])
     place = found.quantities.products.tolist().index(leader)

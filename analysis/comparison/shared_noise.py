@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from analysis.comparison.bridging import Bridge, unbridged
+from analysis.runs import Block, Executor, blocks_of, run, serially
 from analysis.study import Setting, Study
 from analysis.study.moves import NoiseMove
 from analysis.study.study import Factor
@@ -21,6 +22,7 @@ from scoring.table import ScoreTable
 
 Array = NDArray[np.float64]
 DRAWS = 8192
+#: Draws of one block; each has a generator of its own, by its number.
 BATCH = 1024
 #: The share of catalogues in which no move of noise alone is taken for one.
 COVERAGE = 0.95
@@ -52,6 +54,7 @@ def shared_noise(
     bridges: Sequence[Bridge] = (),
     called_before: Mapping[str, str] | None = None,
     seed: int,
+    execute: Executor = serially,
 ) -> SharedNoise:
     """Draw the noise of every reading, the same for both editions where the reading is, and see how scores scatter.
 
@@ -64,39 +67,176 @@ def shared_noise(
     critical value is the 95 % point of the largest |difference| of all products over draws, each in its own standard
     deviation. Readings that were mapped from
     another method err as those they were mapped from, times the slope of the map, and as the map does on top.
-    `called_before` has the old name of each target that was renamed.
+    `called_before` has the old name of each target that was renamed; `execute` works the blocks of draws out.
     """
     before_of = {name: (called_before or {}).get(name, name) for name in targets}
-    editions = [_noisy(old, tuple(before_of.values())), _noisy(new, targets)]
+    before, after = _noisy(old, tuple(before_of.values())), _noisy(new, targets)
     mapped = {bridge.measure: mapped_uncertainty(old, new, bridge) for bridge in bridges}
-    editions[1] = replace(editions[1][0], u={**editions[1][0].u, **mapped}), new
-    names = tuple(dict.fromkeys(m for trials, _ in editions for m in trials.u))
-    kept = {name: _correlation(old, new, name, products, bridges) for name in names}
-    sums = {key: {name: np.zeros((2, len(products))) for name in targets} for key in ("old", "new", "difference")}
-    moves = {name: np.empty((DRAWS, len(products)), np.float32) for name in targets}
-    for batch in range(DRAWS // BATCH):
-        rng = np.random.default_rng([seed, 8, batch])
-        first, again = (_errors(table, names, products, rng) for table in (old, new))
-        second = {name: kept[name] * first[name] + np.sqrt(1 - kept[name] ** 2) * again[name] for name in names}
-        before = _scores(editions[0], first, products, {})
-        after = _scores(editions[1], second, products, _off(new, bridges, products, rng))
-        drawn = (before, after)
-        for name in targets:
-            difference = drawn[1][name] - drawn[0][before_of[name]]
-            moves[name][batch * BATCH : (batch + 1) * BATCH] = difference
-            for key, values in (
-                ("old", drawn[0][before_of[name]]),
-                ("new", drawn[1][name]),
-                ("difference", difference),
-            ):
-                sums[key][name] += [values.sum(axis=0), (values**2).sum(axis=0)]
-    sd = {key: {name: _sd(both) for name, both in sums[key].items()} for key in sums}
-    for name in targets:
-        if not (_is_known(old, before_of[name]) or _is_known(new, name)):
-            sd["difference"][name] = sd["difference"][name] * np.nan
+    after = replace(after, trials=replace(after.trials, u={**after.trials.u, **mapped}))
+    names = tuple(dict.fromkeys(m for edition in (before, after) for m in edition.trials.u))
+    drawn = BothEditions(
+        old=before,
+        new=after,
+        measures=names,
+        products=tuple(products),
+        before_of=before_of,
+        kept={name: _correlation(old, new, name, products, bridges) for name in names},
+        bridges=tuple(bridges),
+        seed=seed,
+    )
+    known = {name for name in targets if _is_known(old, before_of[name]) or _is_known(new, name)}
     size = {name: np.nanmax(np.abs(new.evaluation.values[name][0]), initial=0.0) for name in targets}
-    critical = {name: _critical(moves[name], sd["difference"][name], DUST * size[name]) for name in targets}
-    return SharedNoise(sd["old"], sd["new"], sd["difference"], critical)
+    return run(drawn, Scatter(frozenset(known), size), blocks_of(DRAWS, BATCH), execute=execute)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Noisy:
+    """One edition with the bench's noise: its trials and its table."""
+
+    trials: Trials
+    table: ScoreTable
+
+    def errors(
+        self, names: Sequence[str], products: Sequence[str], n: int, rng: np.random.Generator
+    ) -> dict[str, Array]:
+        """n errors of the values in their standard uncertainties, (n, products); 0 for what it has not."""
+        table = self.table
+        drawn = table.errors.draw(n, rng)
+        here = [place for place, name in enumerate(products) if name in table.catalogue.products]
+        rows = [table.catalogue.products.index(products[place]) for place in here]
+        found = {}
+        for name in names:
+            found[name] = np.zeros((n, len(products)))
+            if name in drawn:
+                u = table.uncertainty[name][rows]
+                own = drawn[name][:, rows]
+                found[name][:, here] = np.divide(own, u, out=np.zeros_like(own), where=u > 0)
+        return found
+
+    def scores(
+        self, noise: Mapping[str, Array], off: Mapping[str, Array], products: Sequence[str], n: int
+    ) -> dict[str, Array]:
+        """Scores less the published ones under noise, shape (n, products); NaN for products that are not in the edition."""
+        trials, table = self.trials, self.table
+        here = [i for i, name in enumerate(products) if name in table.catalogue.products]
+        back = [table.catalogue.products.index(products[i]) for i in here]
+        order = np.empty(len(back), np.intp)
+        order[back] = here
+        setting = Setting(n, noise={name: noise[name][:, order] for name in trials.u if name in noise})
+        for name, errors in off.items():
+            setting.resampled[name] = table.inputs.values[name] + errors[:, order]
+        found = {}
+        for name, values in trials.scores(setting).items():
+            own = np.full((n, len(products)), np.nan)
+            own[:, here] = values[:, back] - table.evaluation.values[name][0][back]
+            found[name] = own
+        return found
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class BothEditions:
+    """Draws of both editions' scores, the same reading erring alike.
+
+    measures: of either; products: of both; before_of: each target's name in the old edition; kept: how the errors of each
+    product's two values of a measure are correlated, shape (products,).
+    """
+
+    old: Noisy
+    new: Noisy
+    measures: tuple[str, ...]
+    products: tuple[str, ...]
+    before_of: Mapping[str, str]
+    kept: Mapping[str, Array]
+    bridges: tuple[Bridge, ...]
+    seed: int
+
+    def pieces(self, block: Block) -> Iterator[dict[str, Moves]]:
+        """By target, less what is published."""
+        rng, n = np.random.default_rng([self.seed, 8, block.number]), len(block)
+        first, again = (edition.errors(self.measures, self.products, n, rng) for edition in (self.old, self.new))
+        second = {m: kept * first[m] + np.sqrt(1 - kept**2) * again[m] for m, kept in self.kept.items()}
+        before = self.old.scores(first, {}, self.products, n)
+        after = self.new.scores(second, self._off(n, rng), self.products, n)
+        yield {name: Moves(before[was], after[name], after[name] - before[was]) for name, was in self.before_of.items()}
+
+    def _off(self, n: int, rng: np.random.Generator) -> dict[str, Array]:
+        """How far mapped readings may be off, by measure, shape (n, products); 0 for products read anew."""
+        new, products, found = self.new.table, self.products, {}
+        for bridge in self.bridges:
+            index = [new.catalogue.products.index(name) if name in new.catalogue.products else -1 for name in products]
+            mapped = new.inputs.values[bridge.measure][0]
+            known = np.array([mapped[i] if i >= 0 else np.nan for i in index])
+            old = np.nan_to_num((known - bridge.intercept) / bridge.slope)
+            anew = np.array([name in bridge.new for name in products])
+            found[bridge.measure] = np.where(anew, 0.0, bridge.errors(old, n, rng))
+        return found
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Moves:
+    """A score in both editions and the difference, less what is published of them, shape (n, products) each."""
+
+    old: Array
+    new: Array
+    difference: Array
+
+
+@dataclass(slots=True, eq=False)
+class Scattered:
+    """One score over draws: sums and sums of squares by what is summed, shape (2, products); the differences of every draw,
+    shape (draws, products), batch by batch; n_draws: how many there were."""
+
+    sums: dict[str, Array]
+    moves: list[NDArray[np.float32]]
+    n_draws: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Scatter:
+    """How scores and their differences scatter.
+
+    known: the scores that a repeatability is known of; size: the greatest published figure of each.
+    """
+
+    known: frozenset[str]
+    size: Mapping[str, float]
+
+    def start(self) -> dict[str, Scattered]:
+        """Nothing."""
+        return {}
+
+    def add(self, sums: dict[str, Scattered], piece: Mapping[str, Moves]) -> dict[str, Scattered]:
+        """Take in some draws."""
+        return self.merge(sums, {name: _scattered(moves) for name, moves in piece.items()})
+
+    def merge(self, sums: dict[str, Scattered], after: dict[str, Scattered]) -> dict[str, Scattered]:
+        """The sums of both."""
+        return {name: _both(sums[name], own) if name in sums else own for name, own in after.items()}
+
+    def finish(self, sums: dict[str, Scattered]) -> SharedNoise:
+        """Standard deviations, and how large the largest move of noise alone is."""
+        old, new, difference = (
+            {name: _sd(own.sums[key], own.n_draws) for name, own in sums.items()}
+            for key in ("old", "new", "difference")
+        )
+        for name in sums.keys() - self.known:
+            difference[name] = difference[name] * np.nan
+        critical = {
+            name: _critical(np.concatenate(own.moves), difference[name], DUST * self.size[name])
+            for name, own in sums.items()
+        }
+        return SharedNoise(old, new, difference, critical)
+
+
+def _scattered(moves: Moves) -> Scattered:
+    each = {"old": moves.old, "new": moves.new, "difference": moves.difference}
+    sums = {key: np.array([values.sum(axis=0), (values**2).sum(axis=0)]) for key, values in each.items()}
+    return Scattered(sums, [moves.difference.astype(np.float32)], len(moves.difference))
+
+
+def _both(one: Scattered, after: Scattered) -> Scattered:
+    sums = {key: own + after.sums[key] for key, own in one.sums.items()}
+    return Scattered(sums, [*one.moves, *after.moves], one.n_draws + after.n_draws)
 
 
 def mapped_uncertainty(old: ScoreTable, new: ScoreTable, bridge: Bridge) -> Array:
@@ -118,67 +258,12 @@ def mapped_uncertainty(old: ScoreTable, new: ScoreTable, bridge: Bridge) -> Arra
     return found
 
 
-def _noisy(table: ScoreTable, targets: Sequence[str]) -> tuple[Trials, ScoreTable]:
+def _noisy(table: ScoreTable, targets: Sequence[str]) -> Noisy:
     factor = Factor("readings", "bench noise", "readings", "", "", "", "", "", columns=0)
     moved = any((u > 0).any() for u in table.uncertainty.values())
     moves = (NoiseMove(factor, table.errors),) if moved else ()
     study = Study("noise", "", table.form, moves, tuple(targets), 1, (), (), "")
-    return compile_trials(study, table.catalogue), table
-
-
-def _errors(
-    table: ScoreTable, names: Sequence[str], products: Sequence[str], rng: np.random.Generator
-) -> dict[str, Array]:
-    """Errors of the values of one edition in their standard uncertainties, (BATCH, products); 0 for what it has not."""
-    drawn = table.errors.draw(BATCH, rng)
-    here = [place for place, name in enumerate(products) if name in table.catalogue.products]
-    rows = [table.catalogue.products.index(products[place]) for place in here]
-    found = {}
-    for name in names:
-        found[name] = np.zeros((BATCH, len(products)))
-        if name in drawn:
-            u = table.uncertainty[name][rows]
-            own = drawn[name][:, rows]
-            found[name][:, here] = np.divide(own, u, out=np.zeros_like(own), where=u > 0)
-    return found
-
-
-def _scores(
-    edition: tuple[Trials, ScoreTable],
-    noise: Mapping[str, Array],
-    products: Sequence[str],
-    off: Mapping[str, Array],
-) -> dict[str, Array]:
-    """Scores less the published ones under noise, shape (BATCH, products); NaN for products that are not in the edition."""
-    trials, table = edition
-    here = [i for i, name in enumerate(products) if name in table.catalogue.products]
-    back = [table.catalogue.products.index(products[i]) for i in here]
-    order = np.empty(len(back), np.intp)
-    order[back] = here
-    setting = Setting(BATCH, noise={name: noise[name][:, order] for name in trials.u if name in noise})
-    for name, errors in off.items():
-        setting.resampled[name] = table.inputs.values[name] + errors[:, order]
-    found = {}
-    for name, values in trials.scores(setting).items():
-        own = np.full((BATCH, len(products)), np.nan)
-        own[:, here] = values[:, back] - table.evaluation.values[name][0][back]
-        found[name] = own
-    return found
-
-
-def _off(
-    new: ScoreTable, bridges: Sequence[Bridge], products: Sequence[str], rng: np.random.Generator
-) -> dict[str, Array]:
-    """How far mapped readings may be off, by measure, shape (BATCH, products); 0 for products read anew."""
-    found = {}
-    for bridge in bridges:
-        index = [new.catalogue.products.index(name) if name in new.catalogue.products else -1 for name in products]
-        mapped = new.inputs.values[bridge.measure][0]
-        known = np.array([mapped[i] if i >= 0 else np.nan for i in index])
-        old = np.nan_to_num((known - bridge.intercept) / bridge.slope)
-        anew = np.array([name in bridge.new for name in products])
-        found[bridge.measure] = np.where(anew, 0.0, bridge.errors(old, BATCH, rng))
-    return found
+    return Noisy(compile_trials(study, table.catalogue), table)
 
 
 def _correlation(
@@ -242,6 +327,6 @@ def _critical(moves: NDArray[np.float32], sd: Array, dust: float) -> float:
     return float(np.sort(largest)[int(np.ceil(COVERAGE * (len(largest) + 1))) - 1])
 
 
-def _sd(sums: Array) -> Array:
-    mean = sums[0] / DRAWS
-    return np.asarray(np.sqrt(np.maximum(sums[1] / DRAWS - mean**2, 0.0)))
+def _sd(sums: Array, n_draws: int) -> Array:
+    mean = sums[0] / n_draws
+    return np.asarray(np.sqrt(np.maximum(sums[1] / n_draws - mean**2, 0.0)))

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from analysis.partial.lacking import Lacking
 from analysis.study.setting import Setting
-from analysis.study.study import Factor, Stream, Study
+from analysis.study.study import Factor, Move, Stream, Study
 from analysis.trials.quantities import Quantities, quantities_of
 from analysis.trials.trials import Trials, compile_trials
 from scoring.catalogue import State
@@ -47,7 +47,7 @@ class Axis:
 
 
 @dataclass(frozen=True, slots=True)
-class _Anything:
+class _Anything(Move):
     """What makes trials work every output out anew."""
 
     factor: Factor
@@ -55,9 +55,6 @@ class _Anything:
     @property
     def factors(self) -> tuple[Factor, ...]:
         return (self.factor,)
-
-    def draw(self, n_draws: int, rng: np.random.Generator) -> Stream:  # noqa: ARG002
-        return {}
 
     def apply(self, unit: Array, stream: Stream, setting: Setting) -> None:
         """What is missing is written into settings by hand."""

@@ -14,8 +14,7 @@ from analysis.sensitivity.shapley_effects import ShapleyEffects, shapley_effects
 from analysis.study import Draws, Study
 from analysis.study.distributions import normal_scores
 from analysis.study.gaussian_copula import GaussianCopula
-from analysis.study.moves import NoiseMove, UnreadMove
-from analysis.study.study import Factor
+from analysis.study.study import Factor, Move
 from analysis.trials.quantities import Quantities, quantities_of
 from analysis.trials.trials import Trials, compile_trials
 from scoring.errors import Place, Problem, StudyError
@@ -76,7 +75,7 @@ def shapley_study(
 
 def as_published(study: Study) -> Study:
     """A derived study with what was not read as it is published: its draws come from no columns. A study from a file stays."""
-    moves = tuple(move for move in study.moves if not isinstance(move, UnreadMove))
+    moves = tuple(move for move in study.moves if not move.fills)
     if study.sha256 or len(moves) == len(study.moves):
         return study
     note = "What was not read counts as published: Shapley effects take every draw from columns."
@@ -92,7 +91,7 @@ def _check_streams(study: Study) -> None:
             "Shapley effects take every draw from columns.",
         )
         for move in study.moves
-        if any(factor.columns == 0 for factor in move.factors) and not isinstance(move, NoiseMove)
+        if move.n_normals is None
     ]
     if problems:
         raise StudyError(problems)
@@ -136,12 +135,14 @@ class _Layout:
     def __init__(self, trials: Trials, study: Study) -> None:
         self.trials, self.study = trials, study
         self.columns = {name: list(range(at.start, at.stop)) for name, at in study.columns.items()}
-        self.noise = {move.factor.name: (move, study.n_columns) for move in study.moves if isinstance(move, NoiseMove)}
+        self.noise: dict[str, tuple[Move, slice]] = {}
         self.width = study.n_columns
-        for name, (move, _) in self.noise.items():
-            self.noise[name] = move, self.width
-            self.columns[name] += range(self.width, self.width + move.n_normals)
-            self.width += move.n_normals
+        for move in study.moves:
+            if move.n_normals:
+                own = slice(self.width, self.width + move.n_normals)
+                self.noise[move.factors[0].name] = move, own
+                self.columns[move.factors[0].name] += range(own.start, own.stop)
+                self.width = own.stop
         self.rows = max(64, (1 << 21) // max(1, self.width))
 
     def correlation(self, left: Sequence[int]) -> Array:
@@ -156,9 +157,6 @@ class _Layout:
 
     def scores(self, unit: Array, target: str) -> Array:
         """One score under columns of draws."""
-        streams = {
-            factor: move.from_normals(normal_scores(unit[:, start : start + move.n_normals]))
-            for factor, (move, start) in self.noise.items()
-        }
+        streams = {factor: move.from_normals(normal_scores(unit[:, own])) for factor, (move, own) in self.noise.items()}
         setting = self.study.setting(Draws(unit[:, : self.study.n_columns], streams))
         return self.trials.scores(setting)[target]

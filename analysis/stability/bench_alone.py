@@ -7,11 +7,9 @@ from dataclasses import replace
 import numpy as np
 
 from analysis.stability.bench_errors import DRAWS, bench_errors
-from analysis.stability.stability import is_bench
 from analysis.stability.told_apart import COVERAGE, ToldApart, told_apart
 from analysis.study import Study, default_study
 from analysis.study.building import Wording, unread_move
-from analysis.study.moves import BootstrapMove, NoiseMove, UnreadMove
 from analysis.trials.quantities import quantities_of
 from scoring.errors import Place, Problem, StudyError
 from scoring.table import ScoreTable
@@ -46,8 +44,8 @@ def bench_under(
     ------
     StudyError : so many tables at once that the draws do not reach the level of each
     """
-    moves = tuple(move for move in study.moves if is_bench(move))
-    if not any(isinstance(move, NoiseMove | BootstrapMove) for move in moves):
+    moves = tuple(move for move in study.moves if move.is_bench)
+    if all(move.fills for move in moves):
         return {}
     quantities = {
         name: quantities_of(study.form, table.column(name), table.catalogue.products, study.top, study.pairs)
@@ -65,7 +63,7 @@ def bench_under(
 
 def _with_unread(study: Study, table: ScoreTable) -> Study:
     """The study with what was not read drawn too: a place that stands on a gap is never settled by leaving it out."""
-    if any(isinstance(move, UnreadMove) for move in study.moves):
+    if any(move.fills for move in study.moves):
         return study
     everything = np.ones(len(table.catalogue.products), bool)
     unread, _ = unread_move(study.form, table.catalogue, everything, Wording("what other readings say of it"))

@@ -7,14 +7,14 @@ the errors of scores, while the few draws in which a score jumps do not pass for
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.runs import Block, Executor, Joined, blocks_of, run, serially
 from analysis.study import Study
-from analysis.study.moves import NoiseMove
 from analysis.study.setting import Setting
 from analysis.trials.quantities import Quantities
 from analysis.trials.trials import Trials, compile_trials
@@ -23,7 +23,7 @@ from scoring.table import ScoreTable
 
 Array = NDArray[np.float64]
 DRAWS = 16_384
-#: Draws of one batch; each has a generator of its own, so that this figure is part of what a seed stands for.
+#: Draws of one block; each has a generator of its own, so that this figure is part of what a seed stands for.
 BATCH = 1024
 #: A share of the draws' scatter below which it is the dust of binary arithmetic.
 DUST = 1e-12
@@ -60,24 +60,52 @@ class BenchErrors:
         return bool((self.sd > 0).any())
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Noisy:
+    """Some draws of the bench's noise: the setting, and the errors of readings, shape (products, measures, n)."""
+
+    setting: Setting
+    errors: Array
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class NoisyReadings:
+    """Draws of the bench's noise.
+
+    study: what is drawn, of the formula that the trials are of; measures: those whose readings it draws.
+    """
+
+    trials: Trials
+    study: Study
+    measures: tuple[str, ...]
+    seed: int
+
+    def pieces(self, block: Block) -> Iterator[Noisy]:
+        """The readings of every draw."""
+        setting = self.study.setting(self.study.draws(len(block), block.stream(self.seed, 5)))
+        yield Noisy(setting, self._errors(setting))
+
+    def _errors(self, setting: Setting) -> Array:
+        """Of readings, shape (products, measures, n); of one that was not read, what is filled in, less nothing."""
+        inputs, readings = self.trials.inputs, self.trials.readings_under(setting)
+        errors = np.zeros((len(inputs.products), len(self.measures), setting.n_draws))
+        for column, name in enumerate(self.measures):
+            errors[:, column] = np.nan_to_num(readings[name] - np.nan_to_num(inputs.values[name])).T
+        return errors
+
+
 @dataclass(slots=True, eq=False)
-class _Sums:
+class Squares:
     """Sums over draws of one score, for its least squares on the errors of readings.
 
     factors: of the errors and the score's move, last, shape (products, measures + 1); squares: of their products, shape
-    (products, measures + 1, measures + 1); not_above: as in `BenchErrors`.
+    (products, measures + 1, measures + 1); not_above: as in `BenchErrors`; n_draws: how many there were.
     """
 
     factors: Array
     squares: Array
     not_above: NDArray[np.int64]
-
-    @classmethod
-    def nothing(cls, n_products: int, n_measures: int) -> _Sums:
-        """Sums over no draws."""
-        shape = n_products, n_measures + 1
-        counts = np.zeros((n_products, n_products), np.int64)
-        return cls(np.zeros(shape), np.zeros((*shape, n_measures + 1)), counts)
+    n_draws: int = 0
 
     def add(self, errors: Array, moves: Array, scores: Array) -> None:
         """Take in draws: errors of readings, shape (products, measures, n); the score's moves and the score, (n, products)."""
@@ -86,18 +114,99 @@ class _Sums:
         self.squares += np.einsum("pin,pjn->pij", both, both, optimize=False)
         for product in range(scores.shape[1]):
             self.not_above[product] += (~(scores[:, [product]] > scores)).sum(axis=0)
+        self.n_draws += len(scores)
+
+    def merge(self, after: Squares) -> Squares:
+        """With those of other draws."""
+        self.factors += after.factors
+        self.squares += after.squares
+        self.not_above += after.not_above
+        self.n_draws += after.n_draws
+        return self
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Line:
+class Line:
     """A score's error by those of its readings: slopes, shape (products, measures); means of the readings' errors; the mean
-    move and the standard deviation of what is not linear, and its share of the variance, shape (products,)."""
+    move and the standard deviation of what is not linear, and its share of the variance, shape (products,); not_above: as in
+    `BenchErrors`."""
 
     slopes: Array
     means: Array
     move: Array
     rest: Array
     share: Array
+    not_above: NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LeastSquares:
+    """Every score's line, from draws of readings."""
+
+    trials: Trials
+    quantities: Mapping[str, Quantities]
+
+    def start(self) -> dict[str, Squares]:
+        """Sums over no draws."""
+        return {}
+
+    def add(self, sums: dict[str, Squares], piece: Noisy) -> dict[str, Squares]:
+        """Score some draws, and take them in."""
+        scores = self.trials.scores(piece.setting)
+        for name, asked in self.quantities.items():
+            own, errors = scores[name][:, asked.products], piece.errors[asked.products]
+            moves = np.nan_to_num(own - asked.values)
+            sums.setdefault(name, _no_squares(*errors.shape[:2])).add(
+                errors, moves, own if _best_is_highest(asked) else -own
+            )
+        return sums
+
+    def merge(self, sums: dict[str, Squares], after: dict[str, Squares]) -> dict[str, Squares]:
+        """The sums of both."""
+        return {name: sums[name].merge(own) if name in sums else own for name, own in after.items()}
+
+    def finish(self, sums: dict[str, Squares]) -> dict[str, Line]:
+        """The line of every score."""
+        return {name: _line(own) for name, own in sums.items()}
+
+
+def _no_squares(n_products: int, n_measures: int) -> Squares:
+    shape = n_products, n_measures + 1
+    counts = np.zeros((n_products, n_products), np.int64)
+    return Squares(np.zeros(shape), np.zeros((*shape, n_measures + 1)), counts)
+
+
+def _line(sums: Squares) -> Line:
+    means = sums.factors / sums.n_draws
+    covariance = sums.squares / sums.n_draws - means[:, :, np.newaxis] * means[:, np.newaxis]
+    own, with_move, variance = covariance[:, :-1, :-1], covariance[:, :-1, -1], covariance[:, -1, -1]
+    slopes = np.einsum("pij,pj->pi", np.linalg.pinv(own, hermitian=True), with_move, optimize=False)
+    variance = np.maximum(variance, 0.0)
+    rest = np.maximum(variance - (slopes * with_move).sum(axis=1), 0.0)
+    rest = np.where(rest > ROUNDING * variance, rest, 0.0)
+    share = np.divide(rest, variance, out=np.zeros_like(rest), where=variance > 0)
+    return Line(slopes, means[:, :-1], means[:, -1], np.sqrt(rest), share, sums.not_above)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ErrorsOfScores:
+    """Draws of the errors of scores: what each line makes of draws of readings, and an independent normal rest."""
+
+    readings: NoisyReadings
+    lines: Mapping[str, Line]
+    quantities: Mapping[str, Quantities]
+
+    def pieces(self, block: Block) -> Iterator[dict[str, Array]]:
+        """By score, shape (products, n) each: one draw of the readings serves all scores."""
+        for noisy in self.readings.pieces(block):
+            yield {name: self._of(name, noisy.errors, block) for name in self.quantities}
+
+    def _of(self, name: str, of_readings: Array, block: Block) -> Array:
+        line, products = self.lines[name], self.quantities[name].products
+        readings = of_readings[products] - line.means[:, :, np.newaxis]
+        errors = np.einsum("pi,pin->pn", line.slopes, readings, optimize=False)
+        left = block.stream(self.readings.seed, 6).standard_normal((len(block), len(products)))
+        return np.asarray(errors + line.rest[:, np.newaxis] * left.T)
 
 
 def bench_errors(
@@ -107,6 +216,7 @@ def bench_errors(
     *,
     seed: int,
     draws: int = DRAWS,
+    execute: Executor = serially,
 ) -> dict[str, BenchErrors]:
     """The errors of every score, by name.
 
@@ -114,104 +224,49 @@ def bench_errors(
     ----------
     study : moves of the bench's readings alone
     quantities : of each score that is asked for
+    execute : works the blocks of draws out
     """
-    trials = compile_trials(study, table.catalogue, tuple(quantities))
-    names = _moved(trials, study)
-    sums = {name: _Sums.nothing(len(asked.ids), len(names)) for name, asked in quantities.items()}
-    for setting in _settings(study, draws, seed):
-        scores, errors = trials.scores(setting), _errors(trials, names, setting)
-        for name, asked in quantities.items():
-            own = scores[name][:, asked.products]
-            moves = np.nan_to_num(own - asked.values)
-            sums[name].add(errors[asked.products], moves, own if _best_is_highest(asked) else -own)
-    lines = {name: _line(sums[name], draws) for name in quantities}
-    drawn = _drawn(study, trials, names, lines, quantities, draws, seed)
+    trials, blocks = compile_trials(study, table.catalogue, tuple(quantities)), blocks_of(draws, BATCH)
+    readings = NoisyReadings(trials, study, _moved(trials), seed)
+    lines = run(readings, LeastSquares(trials, quantities), blocks, execute=execute)
+
+    def drawn_by(own: NoisyReadings) -> dict[str, Array]:
+        errors = run(ErrorsOfScores(own, lines, quantities), Joined(axis=1), blocks, execute=execute)
+        return {name: _without_dust(drawn, quantities[name]) for name, drawn in errors.items()}
+
+    drawn = drawn_by(readings)
     as_stated = _unscaled(study)
-    plain = drawn if as_stated is None else _drawn(as_stated, trials, names, lines, quantities, draws, seed)
+    plain = drawn if as_stated is None else drawn_by(replace(readings, study=as_stated))
     found = {}
     for name, asked in quantities.items():
         spread = covariance_of(plain[name].T) if _is_shared(study) else plain[name].std(axis=1)
         line = lines[name]
-        found[name] = BenchErrors(
-            drawn[name], spread, asked.values + line.move, line.share, sums[name].not_above, draws
-        )
+        found[name] = BenchErrors(drawn[name], spread, asked.values + line.move, line.share, line.not_above, draws)
     return found
 
 
-def _moved(trials: Trials, study: Study) -> tuple[str, ...]:
+def _moved(trials: Trials) -> tuple[str, ...]:
     """The measures whose readings the study draws."""
-    (setting,) = _settings(study, 1, 0)
+    setting = trials.study.setting(trials.study.draws(1, np.random.default_rng(0)))
     measures = setting.noise.keys() | setting.resampled.keys() | setting.filled.keys()
     return tuple(name for name in trials.inputs.values if name in measures)
 
 
-def _settings(study: Study, draws: int, seed: int) -> Iterator[Setting]:
-    """The draws, batch by batch: the same whenever they are asked for."""
-    for start in range(0, draws, BATCH):
-        rng = np.random.default_rng([seed, 5, start])
-        yield study.setting(study.draws(min(BATCH, draws - start), rng))
-
-
-def _errors(trials: Trials, names: Sequence[str], setting: Setting) -> Array:
-    """The errors of readings, shape (products, measures, n); of one that was not read, what is filled in, less nothing."""
-    readings = trials.readings_under(setting)
-    shape = len(trials.inputs.products), len(names), setting.n_draws
-    errors = np.zeros(shape)
-    for column, name in enumerate(names):
-        errors[:, column] = np.nan_to_num(readings[name] - np.nan_to_num(trials.inputs.values[name])).T
-    return errors
-
-
-def _line(sums: _Sums, n_draws: int) -> _Line:
-    means = sums.factors / n_draws
-    covariance = sums.squares / n_draws - means[:, :, np.newaxis] * means[:, np.newaxis]
-    own, with_move, variance = covariance[:, :-1, :-1], covariance[:, :-1, -1], covariance[:, -1, -1]
-    slopes = np.einsum("pij,pj->pi", np.linalg.pinv(own, hermitian=True), with_move, optimize=False)
-    variance = np.maximum(variance, 0.0)
-    rest = np.maximum(variance - (slopes * with_move).sum(axis=1), 0.0)
-    rest = np.where(rest > ROUNDING * variance, rest, 0.0)
-    share = np.divide(rest, variance, out=np.zeros_like(rest), where=variance > 0)
-    return _Line(slopes, means[:, :-1], means[:, -1], np.sqrt(rest), share)
-
-
-def _drawn(
-    study: Study,
-    trials: Trials,
-    names: Sequence[str],
-    lines: Mapping[str, _Line],
-    quantities: Mapping[str, Quantities],
-    draws: int,
-    seed: int,
-) -> dict[str, Array]:
-    """The errors of every score by its line, shape (products, draws) each: one draw of the readings serves all scores."""
-    errors = {name: np.empty((len(asked.ids), draws)) for name, asked in quantities.items()}
-    rest = {name: np.random.default_rng([seed, 6]) for name in quantities}
-    start = 0
-    for setting in _settings(study, draws, seed):
-        of_readings = _errors(trials, names, setting)
-        at = slice(start, start + setting.n_draws)
-        for name, asked in quantities.items():
-            line = lines[name]
-            readings = of_readings[asked.products] - line.means[:, :, np.newaxis]
-            errors[name][:, at] = np.einsum("pi,pin->pn", line.slopes, readings, optimize=False)
-            left = rest[name].standard_normal((setting.n_draws, len(asked.ids)))
-            errors[name][:, at] += line.rest[:, np.newaxis] * left.T
-        start += setting.n_draws
-    for name, asked in quantities.items():
-        dust = DUST * np.abs(asked.values)
-        errors[name][errors[name].std(axis=1) <= dust] = 0.0
+def _without_dust(errors: Array, asked: Quantities) -> Array:
+    """Errors of scores, shape (products, draws), 0 where they are the dust of binary arithmetic."""
+    errors[errors.std(axis=1) <= DUST * np.abs(asked.values)] = 0.0
     return errors
 
 
 def _unscaled(study: Study) -> Study | None:
     """The study with every estimated standard deviation as it stands; None where none is estimated."""
-    moves = [replace(m, scaled=False) if isinstance(m, NoiseMove) and m.errors.is_estimated else m for m in study.moves]
-    return study.of_moves(tuple(moves)) if any(a is not b for a, b in zip(moves, study.moves, strict=True)) else None
+    moves = tuple(move.with_stated_sizes() for move in study.moves)
+    return study.of_moves(moves) if any(a is not b for a, b in zip(moves, study.moves, strict=True)) else None
 
 
 def _is_shared(study: Study) -> bool:
     """Whether products share an error: a session's, or a systematic one."""
-    return any(isinstance(move, NoiseMove) and move.errors.is_shared for move in study.moves)
+    return any(move.shares_errors for move in study.moves)
 
 
 def _best_is_highest(asked: Quantities) -> bool:

@@ -14,7 +14,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.study.moves import NoiseMove
 from analysis.study.setting import Setting
 from analysis.study.study import Study
 from analysis.trials.trials import Trials
@@ -25,13 +24,13 @@ Array = NDArray[np.float64]
 DUST = 1e-12
 
 
-def two_doses(study: Study, trials: Trials, n_draws: int, rng: np.random.Generator) -> Setting:
+def two_doses(trials: Trials, n_draws: int, rng: np.random.Generator) -> Setting:
     """Readings with the errors of two draws of the bench's noise: those of the published readings and those of the re-test.
 
     Errors of a bench's noise lie evenly about nought, so that their sum is as good as their difference. What is systematic is
     the same in both tables, and in neither dose.
     """
-    study = _without_systematic(study)
+    study = _without_systematic(trials.study)
     one, other = (study.setting(study.draws(n_draws, rng)) for _ in range(2))
     for measure, errors in other.noise.items():
         one.noise[measure] = one.noise[measure] + errors
@@ -41,7 +40,7 @@ def two_doses(study: Study, trials: Trials, n_draws: int, rng: np.random.Generat
 
 
 def _without_systematic(study: Study) -> Study:
-    moves = tuple(replace(m, left_out=(SYSTEMATIC,)) if isinstance(m, NoiseMove) else m for m in study.moves)
+    moves = tuple(move.without_component(SYSTEMATIC) for move in study.moves)
     return replace(study, moves=moves)
 
 

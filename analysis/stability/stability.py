@@ -2,25 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.runs import Block, Executor, blocks_of, run, serially
 from analysis.stability.retest import FallBack, fall_back, two_doses
 from analysis.stability.tally import AGREEMENTS, Tally
-from analysis.study import Study
-from analysis.study.moves import BootstrapMove, NoiseMove, UnreadMove
-from analysis.study.study import Move
+from analysis.study import Setting, Study
 from analysis.trials.quantities import Quantities, quantities_of
-from analysis.trials.trials import compile_trials
+from analysis.trials.trials import Trials, compile_trials
 from scoring.table import ScoreTable
 
 Array = NDArray[np.float64]
 Progress = Callable[[int, int], None]
 DRAWS = 16_384
-#: Draws of one batch. Each batch has a generator of its own, so that this figure is part of what a seed stands for.
+#: Draws of one block. Each has a generator of its own, so that this figure is part of what a seed stands for.
 BATCH = 1024
 RETEST = "re-test"
 SOURCES = ("judgement", "bench", "both", RETEST)
@@ -86,11 +85,6 @@ class ScoreStability:
     unread: tuple[str, ...] = ()
 
 
-def is_bench(move: Move) -> bool:
-    """Whether a move is about the bench's readings, not about a judgement."""
-    return isinstance(move, NoiseMove | BootstrapMove | UnreadMove)
-
-
 def stability(
     study: Study,
     table: ScoreTable,
@@ -99,6 +93,7 @@ def stability(
     seed: int = 0,
     progress: Progress | None = None,
     retest: bool = False,
+    execute: Executor = serially,
 ) -> tuple[ScoreStability, ...]:
     """The stability of every score of a study.
 
@@ -108,6 +103,7 @@ def stability(
     draws : of each source, 100 or more
     progress : told how many draws are done, of how many
     retest : whether to look at a re-test too, where the study varies the bench
+    execute : works the blocks of draws out
 
     Notes
     -----
@@ -115,8 +111,8 @@ def stability(
     memory), over the study's own distributions; uniform weights are a rule of their own (`simplex: uniform`).
     """
     split = {
-        "judgement": tuple(move for move in study.moves if not is_bench(move)),
-        "bench": tuple(move for move in study.moves if is_bench(move)),
+        "judgement": tuple(move for move in study.moves if not move.is_bench),
+        "bench": tuple(move for move in study.moves if move.is_bench),
         "both": study.moves,
     }
     wanted = [source for source in split if split[source]]
@@ -130,12 +126,15 @@ def stability(
         for target in study.scores
     }
     found: dict[str, dict[str, RankStability]] = {target: {} for target in study.scores}
+    blocks = blocks_of(draws, BATCH)
     for number, source in enumerate(wanted):
-        own, told = study.of_moves(split[source]), _told(progress, number, wanted, draws)
-        seeds = [seed, 4, SOURCES.index(source)]
-        for target, tally in _tallied(own, table, quantities, draws, seeds, told, retest=source == RETEST).items():
-            found[target][source] = _finished(source, tally)
-    unread = tuple(name for move in study.moves if isinstance(move, UnreadMove) for name in move.measures)
+        trials = compile_trials(study.of_moves(split[source]), table.catalogue)
+        drawn = RankDraws(trials, (seed, 4, SOURCES.index(source)), is_retest=source == RETEST)
+        falls = run(drawn, Falls(table, quantities), blocks[:1], execute=execute) if drawn.is_retest else {}
+        told = _told(progress, number, wanted, draws)
+        for target, one in run(drawn, Tallies(source, quantities, falls), blocks, told=told, execute=execute).items():
+            found[target][source] = one
+    unread = tuple(name for move in study.moves if move.fills for name in move.measures)
     return tuple(
         ScoreStability(quantities[t], _parts(study, t), found[t], found[t].pop(RETEST, None), unread)
         for t in study.scores
@@ -151,48 +150,101 @@ def _parts(study: Study, target: str) -> tuple[str, ...]:
     return tuple(part.source for part in output.parts if part.weight is not None)
 
 
-def _tallied(
-    study: Study,
-    table: ScoreTable,
-    quantities: Mapping[str, Quantities],
-    draws: int,
-    seed: list[int],
-    told: Callable[[int], None],
-    *,
-    retest: bool,
-) -> dict[str, Tally]:
-    """Draws counted. How far a re-test falls back towards the middle of the table is worked out from the first batch."""
-    trials = compile_trials(study, table.catalogue)
-    tallies = {target: Tally(asked, draws) for target, asked in quantities.items()}
-    weights = {target: _weight_addresses(study, target) for target in quantities}
-    falls: dict[str, FallBack] = {}
-    for start in range(0, draws, BATCH):
-        n, rng = min(BATCH, draws - start), np.random.default_rng([*seed, start])
-        setting = two_doses(study, trials, n, rng) if retest else study.setting(study.draws(n, rng))
-        scores = trials.scores(setting)
-        if retest and not falls:
-            falls = {t: _fall_back(table, quantities[t], scores[t]) for t in tallies}
-        for target, tally in tallies.items():
-            drawn = [setting.numbers.get(a, np.full(n, stated)) for a, stated in weights[target]]
-            own = falls[target].of(scores[target]) if retest else scores[target]
-            tally.add(own, np.stack(drawn, axis=1) if drawn else np.empty((n, 0)))
-        told(start + n)
-    return tallies
+@dataclass(frozen=True, slots=True, eq=False)
+class RankDraws:
+    """The draws of one source of variation: each score, and the weights of its parts.
+
+    seed: of the source; is_retest: whether readings err twice, as published and as read again.
+    """
+
+    trials: Trials
+    seed: tuple[int, ...]
+    is_retest: bool
+
+    def pieces(self, block: Block) -> Iterator[dict[str, Drawn]]:
+        """Scores and weights by the name of the score."""
+        study, n, rng = self.trials.study, len(block), block.stream(*self.seed)
+        setting = two_doses(self.trials, n, rng) if self.is_retest else study.setting(study.draws(n, rng))
+        scores = self.trials.scores(setting)
+        yield {target: Drawn(own, _weights(study, target, setting)) for target, own in scores.items()}
 
 
-def _fall_back(table: ScoreTable, asked: Quantities, drawn: Array) -> FallBack:
-    return fall_back(table.evaluation.values[asked.output.name][0], drawn, asked.products)
+@dataclass(frozen=True, slots=True, eq=False)
+class Drawn:
+    """One score under some draws, shape (n, all products), and the weights of its parts, shape (n, parts)."""
+
+    scores: Array
+    weights: Array
 
 
-def _weight_addresses(study: Study, target: str) -> list[tuple[str, float]]:
+def _weights(study: Study, target: str, setting: Setting) -> Array:
     output = study.form.output(target)
-    return [(part.weight.address, part.weight.value) for part in output.parts if part.weight is not None]
+    weights = [part.weight for part in output.parts if part.weight is not None]
+    drawn = np.empty((setting.n_draws, len(weights)))
+    for column, weight in enumerate(weights):
+        drawn[:, column] = setting.numbers.get(weight.address, weight.value)
+    return drawn
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Falls:
+    """How far each score of a re-test falls back towards the middle of the table: from the first draws, which are enough."""
+
+    table: ScoreTable
+    quantities: Mapping[str, Quantities]
+
+    def start(self) -> dict[str, FallBack]:
+        """Nothing yet."""
+        return {}
+
+    def add(self, sums: dict[str, FallBack], piece: Mapping[str, Drawn]) -> dict[str, FallBack]:
+        """By the draws of one block."""
+        for target, asked in self.quantities.items():
+            published = self.table.evaluation.values[target][0]
+            sums.setdefault(target, fall_back(published, piece[target].scores, asked.products))
+        return sums
+
+    def merge(self, sums: dict[str, FallBack], after: dict[str, FallBack]) -> dict[str, FallBack]:
+        """The first block's."""
+        return sums or after
+
+    def finish(self, sums: dict[str, FallBack]) -> dict[str, FallBack]:
+        """As they are."""
+        return sums
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Tallies:
+    """Every score's draws counted; falls: how far each falls back, of a re-test."""
+
+    source: str
+    quantities: Mapping[str, Quantities]
+    falls: Mapping[str, FallBack]
+
+    def start(self) -> dict[str, Tally]:
+        """A tally of nothing for each score."""
+        return {target: Tally(asked) for target, asked in self.quantities.items()}
+
+    def add(self, sums: dict[str, Tally], piece: Mapping[str, Drawn]) -> dict[str, Tally]:
+        """Count some draws."""
+        for target, tally in sums.items():
+            own, drawn = self.falls.get(target), piece[target]
+            tally.add(drawn.scores if own is None else own.of(drawn.scores), drawn.weights)
+        return sums
+
+    def merge(self, sums: dict[str, Tally], after: dict[str, Tally]) -> dict[str, Tally]:
+        """The counts of both."""
+        return {target: tally.merge(after[target]) for target, tally in sums.items()}
+
+    def finish(self, sums: dict[str, Tally]) -> dict[str, RankStability]:
+        """The chances that counts come to."""
+        return {target: _finished(self.source, tally) for target, tally in sums.items()}
 
 
 def _finished(source: str, tally: Tally) -> RankStability:
     n = tally.n_draws
     median, low, high, lowest, highest = tally.rank_quantiles((0.5, 0.05, 0.95, 0.0, 1.0))
-    figures = {name: _spread(tally.agreement[name]) for name in AGREEMENTS}
+    figures = {name: _spread(tally.agreement(name)) for name in AGREEMENTS}
     mean, sd = tally.score_moments()
     return RankStability(
         source=source,

@@ -26,28 +26,28 @@ AGREEMENTS = (
 
 @dataclass(slots=True, eq=False)
 class Tally:
-    """Counts over `n_draws` draws of one score.
+    """Counts over draws of one score; n_draws: how many there were.
 
     places: how often each product had each place, in half places from 1, shape (p, 2 p); there: how often it had a score;
     first, top: how often it was first, and in the top; beats: how often the row product stood above the column one; both: how
     often both had a score;
     weights: sums of the weights' shares over the draws in which each was first, shape (p, parts);
-    agreement: a figure of each draw's whole ranking against the published one, shape (n_draws,) each.
+    sums, squares: of each score less the published one, shape (p,);
+    agreements: figures of each draw's whole ranking against the published one, by name, shape (draws,) each, batch by batch.
     """
 
     quantities: Quantities
-    n_draws: int
-    done: int = 0
+    n_draws: int = field(default=0, init=False)
     places: NDArray[np.int64] = field(init=False)
     there: NDArray[np.int64] = field(init=False)
     first: NDArray[np.int64] = field(init=False)
     top: NDArray[np.int64] = field(init=False)
     beats: NDArray[np.int64] = field(init=False)
     both: NDArray[np.int64] = field(init=False)
-    weights: Array | None = None
+    weights: Array | None = field(default=None, init=False)
     sums: Array = field(init=False)
     squares: Array = field(init=False)
-    agreement: dict[str, Array] = field(init=False)
+    agreements: list[dict[str, Array]] = field(default_factory=list, init=False)
 
     def __post_init__(self) -> None:
         p = len(self.quantities.ids)
@@ -55,7 +55,6 @@ class Tally:
         self.there, self.first, self.top = (np.zeros(p, np.int64) for _ in range(3))
         self.beats, self.both = (np.zeros((p, p), np.int64) for _ in range(2))
         self.sums, self.squares = np.zeros(p), np.zeros(p)
-        self.agreement = {name: np.empty(self.n_draws) for name in AGREEMENTS}
 
     def add(self, scores: Array, weights: Array) -> None:
         """Take in a batch: scores of all products, shape (n, products), and weights, shape (n, parts)."""
@@ -74,24 +73,39 @@ class Tally:
         change = np.where(known, scores[:, self.quantities.products] - self.quantities.values, 0.0)
         self.sums += change.sum(axis=0)
         self.squares += (change**2).sum(axis=0)
-        self._add_weights(ranks, weights)
-        self._add_agreement(ranks, slice(self.done, self.done + n))
-        self.done += n
+        self._add_weights(_weights_of_first(ranks, weights))
+        self.agreements.append(self._agreement(ranks))
+        self.n_draws += n
 
-    def _add_weights(self, ranks: Array, weights: Array) -> None:
-        if self.weights is None:
-            self.weights = np.zeros((ranks.shape[1], weights.shape[1]))
-        with np.errstate(invalid="ignore"):
-            shares = weights / weights.sum(axis=1, keepdims=True)
-        self.weights += matrix_product((ranks <= 1).T, np.nan_to_num(shares))
+    def merge(self, after: Tally) -> Tally:
+        """This tally with the draws of another, which come after its own."""
+        for name in ("places", "there", "first", "top", "beats", "both", "sums", "squares"):
+            counted = getattr(self, name)
+            counted += getattr(after, name)
+        if after.weights is not None:
+            self._add_weights(after.weights)
+        self.agreements += after.agreements
+        self.n_draws += after.n_draws
+        return self
 
-    def _add_agreement(self, ranks: Array, at: slice) -> None:
+    def _add_weights(self, weights: Array) -> None:
+        self.weights = weights if self.weights is None else self.weights + weights
+
+    def _agreement(self, ranks: Array) -> dict[str, Array]:
         published = self.quantities.published
-        self.agreement["Kendall tau-b"][at], self.agreement["pairs turned"][at] = kendall(published, ranks)
-        self.agreement["Spearman"][at] = spearman(published, ranks)
-        self.agreement["mean shift in rank"][at] = mean_shift(published, ranks)
-        self.agreement["top overlap"][at] = top_overlap(published, ranks, self.quantities.top)
-        self.agreement["rank-biased overlap"][at] = rank_biased_overlap(published, ranks)
+        tau, turned = kendall(published, ranks)
+        return {
+            "Kendall tau-b": tau,
+            "pairs turned": turned,
+            "Spearman": spearman(published, ranks),
+            "mean shift in rank": mean_shift(published, ranks),
+            "top overlap": top_overlap(published, ranks, self.quantities.top),
+            "rank-biased overlap": rank_biased_overlap(published, ranks),
+        }
+
+    def agreement(self, name: str) -> Array:
+        """One figure of each draw's ranking against the published one, shape (n_draws,)."""
+        return np.concatenate([batch[name] for batch in self.agreements])
 
     def chances_above(self) -> Array:
         """The chance that the row product stands above the column one, where both have a score; NaN where they never do."""
@@ -127,3 +141,10 @@ class Tally:
             mean = self.sums / self.there
             square = self.squares / self.there - mean**2
         return self.quantities.values + mean, np.sqrt(np.maximum(square, 0))
+
+
+def _weights_of_first(ranks: Array, weights: Array) -> Array:
+    """Sums of the weights' shares over the draws in which each product is first, shape (p, parts)."""
+    with np.errstate(invalid="ignore"):
+        shares = weights / weights.sum(axis=1, keepdims=True)
+    return matrix_product((ranks <= 1).T, np.nan_to_num(shares))

@@ -9,11 +9,8 @@ from itertools import pairwise
 import numpy as np
 
 from analysis.study.curve_room import curve_fault
-from analysis.study.distributions import Pick
 from analysis.study.gaussian_copula import BELOW_ZERO
-from analysis.study.moves import BootstrapMove, ChoiceMove, LeaveOutMove, NumberMove, WeightsMove
 from analysis.study.study import Move
-from analysis.study.weight_rules import PlusMinus
 from scoring.addresses import addresses, set_address
 from scoring.curves import KINDS
 from scoring.errors import Place
@@ -40,22 +37,10 @@ def check_together(reader: Reader, form: Form, placed: Sequence[Placed]) -> None
         _check_weights(reader, form, placed)
 
 
-def moved_addresses(move: Move) -> frozenset[str]:
-    """Every address that a move writes at, but for the weights of parts left out, which go with any move of the weights."""
-    if isinstance(move, LeaveOutMove):
-        return frozenset()
-    found = set(getattr(move, "addresses", ()))
-    if isinstance(move, NumberMove):
-        found.add(move.address)
-    if isinstance(move, ChoiceMove):
-        found.update(address for option in move.options for address, _ in option)
-    return frozenset(found)
-
-
 def _check_each_once(reader: Reader, placed: Sequence[Placed]) -> None:
     seen: dict[str, Place] = {}
     for one in placed:
-        names = {factor.name for factor in one.move.factors} | moved_addresses(one.move)
+        names = {factor.name for factor in one.move.factors} | one.move.owns
         for name in sorted(names & seen.keys()):
             hint = f"It varies already by {seen[name]}."
             reader.fault(one.place, f"{name} twice under vary", "each thing that varies once", hint)
@@ -65,37 +50,42 @@ def _check_each_once(reader: Reader, placed: Sequence[Placed]) -> None:
 def _check_nested(reader: Reader, form: Form, placed: Sequence[Placed]) -> None:
     """What stands inside a curve or expression that is chosen may vary only where no other option has it, too."""
     for chosen in placed:
-        if not isinstance(chosen.move, ChoiceMove):
+        if not chosen.move.options:
             continue
-        for address in sorted(moved_addresses(chosen.move)):
+        for address in sorted(chosen.move.owns):
             inside = {
                 own: one
                 for one in placed
-                for own in moved_addresses(one.move)
+                for own in one.move.owns
                 if own.startswith(address + ".") and one is not chosen
             }
             others = [dict(option)[address] for option in chosen.move.options if address in dict(option)]
             known = [addresses(set_address(form, address, value)) for value in others] if inside else []
             for own, one in inside.items():
-                if isinstance(one.move, ChoiceMove) or any(own in option for option in known):
+                if one.move.options or any(own in option for option in known):
                     expected = f"something that only the stated option of {address} has"
                     reader.fault(one.place, f"{own}, which stands inside what varies as a whole", expected)
 
 
 def _check_resampled(reader: Reader, placed: Sequence[Placed]) -> None:
     """Repeats drawn anew are summed up by the stated rules, so that a choice among these would do nothing."""
-    if not any(isinstance(one.move, BootstrapMove) for one in placed):
+    if not any(one.move.resamples for one in placed):
         return
     for one in placed:
-        for address in sorted(moved_addresses(one.move)):
+        for address in sorted(one.move.owns):
             if address.startswith("measures."):
                 expected = "`readings: repeatability`, or no choice about readings"
                 reader.fault(one.place, f"{address} beside `readings: bootstrap`", expected)
 
 
 def _ranges(placed: Sequence[Placed]) -> tuple[dict[str, tuple[float, ...]], dict[str, Place]]:
-    moves = [(one.place, one.move) for one in placed if isinstance(one.move, NumberMove)]
-    return {m.address: m.distribution.ends for _, m in moves}, {m.address: place for place, m in moves}
+    """Of numbers drawn one by one: what each may lie between, and the place that says so."""
+    ranges: dict[str, tuple[float, ...]] = {}
+    places: dict[str, Place] = {}
+    for one in placed:
+        ranges |= one.move.ranges
+        places |= dict.fromkeys(one.move.ranges, one.place)
+    return ranges, places
 
 
 def _check_curves(reader: Reader, form: Form, placed: Sequence[Placed]) -> None:
@@ -124,8 +114,8 @@ def _check_order(reader: Reader, form: Form, placed: Sequence[Placed]) -> None:
 
 def _check_weights(reader: Reader, form: Form, placed: Sequence[Placed]) -> None:
     """No draw takes every weight of an output away: by options of 0, shares that go down to 0, or a part left out."""
-    left_out = {one.move.factor.output for one in placed if isinstance(one.move, LeaveOutMove)}
-    taken = dict(_taken_away(placed))
+    left_out = {one.move.leaves_out for one in placed}
+    taken = {address: one.place for one in placed for address in one.move.may_be_nought}
     for output in form.outputs:
         weights = [part.weight for part in output.parts if part.weight is not None]
         own = [weight.address for weight in weights if weight.address in taken]
@@ -133,19 +123,6 @@ def _check_weights(reader: Reader, form: Form, placed: Sequence[Placed]) -> None
         if own and len(sure) < 1 + (output.name in left_out):
             found = f"weights of {output.name} that can all be 0 in one draw"
             reader.fault(taken[own[-1]], found, "a weight that is left in every draw")
-
-
-def _taken_away(placed: Sequence[Placed]) -> Iterator[tuple[str, Place]]:
-    """Every address whose number has a chance to be 0, and the place that says so."""
-    for one in placed:
-        move = one.move
-        if isinstance(move, NumberMove) and isinstance(move.distribution, Pick) and 0.0 in move.distribution.figures:
-            yield move.address, one.place
-        if isinstance(move, WeightsMove) and isinstance(move.rule, PlusMinus):
-            total = sum(move.values)
-            for address, weight in zip(move.addresses, move.values, strict=True):
-                if weight / total < move.rule.width:
-                    yield address, one.place
 
 
 def _rows(form: Form) -> Iterator[tuple[Number, ...]]:

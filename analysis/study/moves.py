@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Self
 
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.study.distributions import Distribution, picked
+from analysis.study.distributions import Distribution, Pick, picked
 from analysis.study.setting import Setting
-from analysis.study.study import Factor, Stream
-from analysis.study.weight_rules import Intervals, WeightRule
+from analysis.study.study import Factor, Move, Options, Stream
+from analysis.study.weight_rules import Intervals, PlusMinus, WeightRule
 from scoring.catalogue import Readings, State
 from scoring.form import Measure
 from scoring.measurement_error import ErrorModel
@@ -25,7 +26,7 @@ HELD = 1 << 21
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class NumberMove:
+class NumberMove(Move):
     """One number, by a distribution."""
 
     factor: Factor
@@ -37,8 +38,18 @@ class NumberMove:
     def factors(self) -> tuple[Factor, ...]:
         return (self.factor,)
 
-    def draw(self, n_draws: int, rng: np.random.Generator) -> Stream:  # noqa: ARG002
-        return {}
+    @property
+    def numbers(self) -> tuple[str, ...]:
+        return (self.address,)
+
+    @property
+    def ranges(self) -> Mapping[str, tuple[float, ...]]:
+        return {self.address: self.distribution.ends}
+
+    @property
+    def may_be_nought(self) -> tuple[str, ...]:
+        is_nought = isinstance(self.distribution, Pick) and 0.0 in self.distribution.figures
+        return (self.address,) if is_nought else ()
 
     def apply(self, unit: Array, stream: Stream, setting: Setting) -> None:  # noqa: ARG002
         setting.numbers[self.address] = self.distribution.values(unit[:, 0])
@@ -48,13 +59,29 @@ class NumberMove:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class WeightsMove:
+class WeightsMove(Move):
     """All weights of one rating or score together."""
 
-    factors: tuple[Factor, ...]
+    own: tuple[Factor, ...]
     addresses: tuple[str, ...]
     rule: WeightRule
     values: tuple[float, ...]
+
+    @property
+    def factors(self) -> tuple[Factor, ...]:
+        return self.own
+
+    @property
+    def numbers(self) -> tuple[str, ...]:
+        return self.addresses
+
+    @property
+    def may_be_nought(self) -> tuple[str, ...]:
+        if not isinstance(self.rule, PlusMinus):
+            return ()
+        total, width = sum(self.values), self.rule.width
+        both = zip(self.addresses, self.values, strict=True)
+        return tuple(address for address, weight in both if weight / total < width)
 
     def draw(self, n_draws: int, rng: np.random.Generator) -> Stream:
         return {"weights": self.rule.draw(n_draws, rng)} if isinstance(self.rule, Intervals) else {}
@@ -70,19 +97,20 @@ class WeightsMove:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class ChoiceMove:
+class ChoiceMove(Move):
     """A choice among options, each being settings (address, value) that hold together; one is the formula as stated: ()."""
 
     factor: Factor
-    options: tuple[tuple[tuple[str, str], ...], ...]
+    among: tuple[Options, ...]
     chances: tuple[float, ...]
 
     @property
     def factors(self) -> tuple[Factor, ...]:
         return (self.factor,)
 
-    def draw(self, n_draws: int, rng: np.random.Generator) -> Stream:  # noqa: ARG002
-        return {}
+    @property
+    def options(self) -> tuple[Options, ...]:
+        return self.among
 
     def apply(self, unit: Array, stream: Stream, setting: Setting) -> None:  # noqa: ARG002
         setting.choices[self.factor.name] = picked(unit[:, 0], self.chances)
@@ -92,7 +120,7 @@ class ChoiceMove:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class LeaveOutMove:
+class LeaveOutMove(Move):
     """One part's weight set to 0 at a time, or none; all alike. It comes after the moves of the weights."""
 
     factor: Factor
@@ -103,8 +131,18 @@ class LeaveOutMove:
     def factors(self) -> tuple[Factor, ...]:
         return (self.factor,)
 
-    def draw(self, n_draws: int, rng: np.random.Generator) -> Stream:  # noqa: ARG002
-        return {}
+    @property
+    def numbers(self) -> tuple[str, ...]:
+        return self.addresses
+
+    @property
+    def owns(self) -> frozenset[str]:
+        """None: it goes with any move of the weights."""
+        return frozenset()
+
+    @property
+    def leaves_out(self) -> str:
+        return self.factor.output
 
     def apply(self, unit: Array, stream: Stream, setting: Setting) -> None:  # noqa: ARG002
         n_options = len(self.addresses) + 1
@@ -119,7 +157,7 @@ class LeaveOutMove:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class NoiseMove:
+class NoiseMove(Move):
     """Every value moved by a draw of its error, by the error model, in units of its standard uncertainty.
 
     scaled: whether each estimated standard deviation is itself drawn, by its degrees of freedom; left_out: components that are
@@ -136,17 +174,28 @@ class NoiseMove:
         return (self.factor,)
 
     @property
+    def is_bench(self) -> bool:
+        return True
+
+    @property
+    def shares_errors(self) -> bool:
+        return self.errors.is_shared
+
+    def with_stated_sizes(self) -> Self:
+        return replace(self, scaled=False) if self.errors.is_estimated else self
+
+    def without_component(self, name: str) -> Self:
+        return replace(self, left_out=(*self.left_out, name))
+
+    @property
     def measures(self) -> tuple[str, ...]:
-        """The measures that it moves."""
         return tuple(name for name, u in self.errors.u.items() if (u > 0).any())
 
     @property
     def n_normals(self) -> int:
-        """How many standard normal values one draw takes, sizes being as they stand."""
         return sum(math.prod(cluster.shape) for cluster in self.errors.clusters)
 
     def from_normals(self, normals: Array) -> Stream:
-        """What it draws where the normal values are given, shape (n_draws, n_normals), sizes being as they stand."""
         ends = np.cumsum([math.prod(cluster.shape) for cluster in self.errors.clusters]).tolist()
         parts = [
             normals[:, end - math.prod(cluster.shape) : end].reshape(len(normals), *cluster.shape).transpose(1, 0, 2)
@@ -173,18 +222,30 @@ class NoiseMove:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class BootstrapMove:
+class BootstrapMove(Move):
     """Every product's repeats drawn again from themselves, with replacement, and summed up by the measure's own rule."""
 
     factor: Factor
-    measures: Mapping[str, tuple[Measure, Readings]]
+    repeats: Mapping[str, tuple[Measure, Readings]]
 
     @property
     def factors(self) -> tuple[Factor, ...]:
         return (self.factor,)
 
+    @property
+    def is_bench(self) -> bool:
+        return True
+
+    @property
+    def measures(self) -> tuple[str, ...]:
+        return tuple(self.repeats)
+
+    @property
+    def resamples(self) -> bool:
+        return True
+
     def draw(self, n_draws: int, rng: np.random.Generator) -> Stream:
-        return {name: _resampled(*both, n_draws, rng) for name, both in self.measures.items()}
+        return {name: _resampled(*both, n_draws, rng) for name, both in self.repeats.items()}
 
     def apply(self, unit: Array, stream: Stream, setting: Setting) -> None:  # noqa: ARG002
         setting.resampled.update(stream)
@@ -211,7 +272,7 @@ def _resampled(measure: Measure, readings: Readings, n_draws: int, rng: np.rando
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class UnreadMove:
+class UnreadMove(Move):
     """Every reading that was not made, or lies below its reporting limit, filled in by its law; `products` keeps it to some.
 
     The bench's noise is in what is filled in, and is not added to it.
@@ -222,8 +283,15 @@ class UnreadMove:
     products: NDArray[np.bool_]
 
     @property
+    def is_bench(self) -> bool:
+        return True
+
+    @property
+    def fills(self) -> bool:
+        return True
+
+    @property
     def measures(self) -> tuple[str, ...]:
-        """The measures that something is drawn of."""
         return self.law.reaches(self.products)
 
     @property

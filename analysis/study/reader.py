@@ -12,7 +12,6 @@ from analysis.study.building import bootstrap_move, noise_move, unread_move
 from analysis.study.consistency import Placed, check_together, least_eigenvalue
 from analysis.study.default import TOP
 from analysis.study.items import ItemReader
-from analysis.study.moves import LeaveOutMove
 from analysis.study.study import Move, Study
 from scoring.catalogue import Catalogue
 from scoring.document import Mapping, Node, Scalar, Sequence, read_document
@@ -182,7 +181,7 @@ def _moves(reader: Reader, fields: Fields, form: Form, catalogue: Catalogue) -> 
         placed += [Placed(item.place, move) for move in moves]
         notes += said
     check_together(reader, form, placed)
-    return sorted((one.move for one in placed), key=lambda move: isinstance(move, LeaveOutMove)), notes
+    return sorted((one.move for one in placed), key=lambda move: bool(move.leaves_out)), notes
 
 
 def _readings(item: Fields, items: ItemReader, form: Form, catalogue: Catalogue) -> tuple[list[Move], tuple[str, ...]]:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Protocol
+from typing import Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +18,8 @@ from scoring.form import Form
 
 Array = NDArray[np.float64]
 Stream = Mapping[str, Array]
+#: Settings (address, value) that hold together; none: the formula as it is stated.
+Options = tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,25 +44,108 @@ class Factor:
     sd: float = float("nan")
 
 
-class Move(Protocol):
-    """How some factors' draws become settings."""
+class Move(ABC):
+    """How some factors' draws become settings, and all that is asked of it; what it does not answer is as most moves have it.
+
+    Nothing asks which class a move is of: what a study needs to know of it is a question here.
+    """
+
+    __slots__ = ()
 
     @property
+    @abstractmethod
     def factors(self) -> tuple[Factor, ...]:
         """The factors it takes, in the order of its columns."""
-        ...
 
-    def draw(self, n_draws: int, rng: np.random.Generator) -> Stream:
+    def draw(self, n_draws: int, rng: np.random.Generator) -> Stream:  # noqa: ARG002
         """What it draws from a generator; empty where its columns say all."""
-        ...
+        return {}
 
+    @abstractmethod
     def apply(self, unit: Array, stream: Stream, setting: Setting) -> None:
         """Write its part of a setting."""
-        ...
 
+    @abstractmethod
     def state(self, setting: Setting) -> None:
         """Write what the formula states into a setting."""
-        ...
+
+    # What it writes
+
+    @property
+    def numbers(self) -> tuple[str, ...]:
+        """The addresses of the numbers that it sets."""
+        return ()
+
+    @property
+    def options(self) -> tuple[Options, ...]:
+        """What it chooses among, each a program of its own; () where it is no choice."""
+        return ()
+
+    @property
+    def owns(self) -> frozenset[str]:
+        """The addresses that no other move may write at."""
+        return frozenset(self.numbers) | {address for option in self.options for address, _ in option}
+
+    # What goes together with it
+
+    @property
+    def ranges(self) -> Mapping[str, tuple[float, ...]]:
+        """Of numbers that are drawn one by one: address to the figures between which each may lie."""
+        return {}
+
+    @property
+    def may_be_nought(self) -> tuple[str, ...]:
+        """The addresses of numbers that have a chance to be 0."""
+        return ()
+
+    @property
+    def leaves_out(self) -> str:
+        """The output one of whose parts it leaves out, after all that moves its weights; "" where it leaves none."""
+        return ""
+
+    # What it does to readings
+
+    @property
+    def is_bench(self) -> bool:
+        """Whether it is about the bench's readings, and no judgement."""
+        return False
+
+    @property
+    def measures(self) -> tuple[str, ...]:
+        """The measures whose readings it draws."""
+        return ()
+
+    @property
+    def resamples(self) -> bool:
+        """Whether it draws repeats anew, which are summed up by the stated rules."""
+        return False
+
+    @property
+    def fills(self) -> bool:
+        """Whether what it draws was not read."""
+        return False
+
+    @property
+    def shares_errors(self) -> bool:
+        """Whether products have an error in common: a session's, or a systematic one."""
+        return False
+
+    def with_stated_sizes(self) -> Self:
+        """The same with sizes of errors that are estimated as they stand, and not drawn."""
+        return self
+
+    def without_component(self, name: str) -> Self:  # noqa: ARG002
+        """The same without one component of errors."""
+        return self
+
+    @property
+    def n_normals(self) -> int | None:
+        """Of how many normal values a draw from a generator can be made, sizes being as they stand; None where of none."""
+        return 0 if all(factor.columns for factor in self.factors) else None
+
+    def from_normals(self, normals: Array) -> Stream:  # noqa: ARG002
+        """What it draws where the normal values are given, shape (n_draws, n_normals), sizes being as they stand."""
+        return {}
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -11,9 +11,8 @@ from math import prod
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.study.moves import ChoiceMove, LeaveOutMove, NumberMove
 from analysis.study.setting import Setting
-from analysis.study.study import Study
+from analysis.study.study import Move, Study
 from scoring.addresses import addresses, set_address, set_all
 from scoring.catalogue import Catalogue, State
 from scoring.catalogue.reporting_limit import recount
@@ -28,7 +27,7 @@ Array = NDArray[np.float64]
 MOST_COMBINATIONS = 256
 
 
-def sources_of(form: Form, choices: Sequence[ChoiceMove]) -> dict[str, tuple[str, ...]]:
+def sources_of(form: Form, choices: Sequence[Move]) -> dict[str, tuple[str, ...]]:
     """What each output takes its value from, under any option of any choice: an expression may name other things."""
     found = {output.name: dict.fromkeys(output.sources) for output in form.outputs}
     nouns = addresses(form)
@@ -62,7 +61,7 @@ def order_of_need(sources: Mapping[str, Sequence[str]], targets: Sequence[str]) 
     return tuple(name for name in order if name in wanted)
 
 
-def touched(move: ChoiceMove, form: Form, needed: Sequence[str]) -> frozenset[str]:
+def touched(move: Move, form: Form, needed: Sequence[str]) -> frozenset[str]:
     """The outputs whose own arithmetic a choice changes: those it stands at, or all; none where it is about readings."""
     found: set[str] = set()
     by_address = {output.address + ".": output.name for output in form.outputs}
@@ -74,9 +73,7 @@ def touched(move: ChoiceMove, form: Form, needed: Sequence[str]) -> frozenset[st
     return frozenset(found)
 
 
-def programs_for(
-    form: Form, stated: Program, at: Mapping[str, tuple[ChoiceMove, ...]]
-) -> dict[str, tuple[Program, ...]]:
+def programs_for(form: Form, stated: Program, at: Mapping[str, tuple[Move, ...]]) -> dict[str, tuple[Program, ...]]:
     """For every output a program for each combination of its own choices.
 
     The k-th combinations of all outputs share a program where their choices do not meet, so that there are few.
@@ -91,7 +88,7 @@ def programs_for(
     return {name: tuple(programs[: _count(at[name], name)]) for name, programs in found.items()}
 
 
-def _count(moves: Sequence[ChoiceMove], where: str) -> int:
+def _count(moves: Sequence[Move], where: str) -> int:
     """How many combinations choices have; a fault where they are too many."""
     count = prod(len(move.options) for move in moves)
     if count > MOST_COMBINATIONS:
@@ -100,7 +97,7 @@ def _count(moves: Sequence[ChoiceMove], where: str) -> int:
     return count
 
 
-def _shared(at: Mapping[str, tuple[ChoiceMove, ...]], number: int) -> list[tuple[dict[str, str], list[str]]]:
+def _shared(at: Mapping[str, tuple[Move, ...]], number: int) -> list[tuple[dict[str, str], list[str]]]:
     """Groups of outputs whose settings of one number do not contradict each other."""
     groups: list[tuple[dict[str, str], list[str]]] = []
     for name, moves in at.items():
@@ -115,23 +112,23 @@ def _shared(at: Mapping[str, tuple[ChoiceMove, ...]], number: int) -> list[tuple
     return groups
 
 
-def _combination(moves: Sequence[ChoiceMove], number: int) -> tuple[tuple[tuple[str, str], ...], ...]:
+def _combination(moves: Sequence[Move], number: int) -> tuple[tuple[tuple[str, str], ...], ...]:
     every = list(combinations(*(move.options for move in moves)))
     return every[number % len(every)]
 
 
-def code_of(choices: Sequence[ChoiceMove], setting: Setting) -> NDArray[np.intp]:
+def code_of(choices: Sequence[Move], setting: Setting) -> NDArray[np.intp]:
     """Which combination of choices each draw has, counted as `_combination` does; shape (n_draws,)."""
     code = np.zeros(setting.n_draws, np.intp)
     for move in choices:
-        code = code * len(move.options) + setting.choices[move.factor.name]
+        code = code * len(move.options) + setting.choices[move.factors[0].name]
     return code
 
 
 def vanishing(study: Study) -> set[str]:
     """Outputs whose weights may all come to be 0: by a part left out beside weights that vary, or one by one."""
-    single = {move.address for move in study.moves if isinstance(move, NumberMove)}
-    found = {move.factor.output for move in study.moves if isinstance(move, LeaveOutMove)}
+    single = {address for move in study.moves for address in move.ranges}
+    found = {move.leaves_out for move in study.moves if move.leaves_out}
     for output in study.form.outputs:
         if any(part.weight is not None and part.weight.address in single for part in output.parts):
             found.add(output.name)
@@ -183,7 +180,7 @@ class ReadingOptions:
     """
 
     measure: str
-    choices: tuple[ChoiceMove, ...]
+    choices: tuple[Move, ...]
     values: Array
     u: Array
     states: NDArray[np.uint8]
@@ -194,13 +191,13 @@ class ReadingOptions:
         return bool((self.states != self.states[0]).any())
 
 
-def reading_options(choices: Sequence[ChoiceMove], form: Form, catalogue: Catalogue) -> Iterator[ReadingOptions]:
+def reading_options(choices: Sequence[Move], form: Form, catalogue: Catalogue) -> Iterator[ReadingOptions]:
     """For each measure that choices are about: its readings under each of their combinations."""
-    about: dict[str, dict[str, ChoiceMove]] = {}
+    about: dict[str, dict[str, Move]] = {}
     for move in choices:
         for address, _ in (setting for option in move.options for setting in option):
             if address.startswith("measures."):
-                about.setdefault(address.split(".")[1], {})[move.factor.name] = move
+                about.setdefault(address.split(".")[1], {})[move.factors[0].name] = move
     for name, by_factor in about.items():
         moves = tuple(by_factor.values())
         found = []

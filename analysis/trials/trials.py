@@ -14,9 +14,8 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.study.moves import ChoiceMove
 from analysis.study.setting import Setting
-from analysis.study.study import Study
+from analysis.study.study import Move, Study
 from analysis.trials.programs import (
     ReadingOptions,
     check_attributes,
@@ -47,7 +46,7 @@ class _Stage:
     """One output: the choices that touch it, and for each of their combinations a kernel and the numbers it varies."""
 
     output: Output
-    choices: tuple[ChoiceMove, ...]
+    choices: tuple[Move, ...]
     kernels: tuple[Kernel, ...]
     numbers: tuple[frozenset[str], ...]
     varies: bool
@@ -66,14 +65,17 @@ class _Cases:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Trials:
-    """A study's formula, compiled for a catalogue.
+    """A study's formula, compiled for a catalogue. What is compiled does not pickle: it is compiled anew where they arrive.
 
-    inputs: the readings as stated; u: measure -> standard uncertainty of each value; targets: the scores worked out;
+    catalogue: as it was read; compiled_for: the scores that the stages lead to; inputs: the readings as stated;
+    u: measure -> standard uncertainty of each value; targets: the scores worked out;
     reach: factor -> the outputs that it can move; readings: the measures that choices are about; sources: output -> what goes
     into it.
     """
 
     study: Study
+    catalogue: Catalogue
+    compiled_for: tuple[str, ...]
     inputs: Inputs
     u: Mapping[str, Array]
     targets: tuple[str, ...]
@@ -82,6 +84,10 @@ class Trials:
     readings: tuple[ReadingOptions, ...]
     sources: Mapping[str, Sequence[str]]
     settled: dict[str, Evaluation] = field(default_factory=dict)
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """What to compile them from."""
+        return _compiled_anew, (self.study, self.catalogue, self.compiled_for, self.targets, self.u)
 
     def scores(self, setting: Setting) -> dict[str, Array]:
         """The scores under a setting: name to array, shape (n_draws, n_products); NaN where a product has none."""
@@ -174,24 +180,45 @@ def compile_trials(study: Study, catalogue: Catalogue, targets: Sequence[str] | 
     inputs = inputs_of(form, catalogue)
     wanted = tuple(study.scores if targets is None else targets)
     program = compile_form(form)
-    choices = [move for move in study.moves if isinstance(move, ChoiceMove)]
+    choices = [move for move in study.moves if move.options]
     sources = sources_of(form, choices)
     needed = order_of_need(sources, wanted)
-    touches = {move.factor.name: touched(move, form, needed) for move in choices}
-    at = {name: tuple(move for move in choices if name in touches[move.factor.name]) for name in needed}
+    touches = {move.factors[0].name: touched(move, form, needed) for move in choices}
+    at = {name: tuple(move for move in choices if name in touches[move.factors[0].name]) for name in needed}
     programs = programs_for(form, program, at)
     check_attributes(program, programs, catalogue)
     readings = tuple(reading_options(choices, form, catalogue))
     gaps = gaps_under(inputs, readings, vanishing(study), sources, needed)
-    moved = {address for move in study.moves for address in _addresses(move)}
+    moved = {address for move in study.moves for address in move.numbers}
     reach = _reach(study, {name: sources[name] for name in needed}, touches)
     stages = tuple(_stage(name, at[name], programs[name], gaps, moved, _is_moved(name, reach)) for name in needed)
-    return Trials(study, inputs, error_model(form, catalogue).u, wanted, stages, reach, readings, sources)
+    return Trials(
+        study=study,
+        catalogue=catalogue,
+        compiled_for=wanted,
+        inputs=inputs,
+        u=error_model(form, catalogue).u,
+        targets=wanted,
+        stages=stages,
+        reach=reach,
+        readings=readings,
+        sources=sources,
+    )
 
 
-def _addresses(move: object) -> tuple[str, ...]:
-    address = getattr(move, "address", None)
-    return (address,) if address is not None else tuple(getattr(move, "addresses", ()))
+def _compiled_anew(
+    study: Study,
+    catalogue: Catalogue,
+    compiled_for: tuple[str, ...],
+    targets: tuple[str, ...],
+    u: Mapping[str, Array],
+) -> Trials:
+    """The trials that were pickled."""
+    whole = replace(compile_trials(study, catalogue, compiled_for), u=u)
+    if targets == compiled_for:
+        return whole
+    (target,) = targets
+    return whole.alone(target)
 
 
 def _reach(
@@ -201,7 +228,7 @@ def _reach(
     found = {}
     for move in study.moves:
         for factor in move.factors:
-            if isinstance(move, ChoiceMove) and touches[factor.name]:
+            if touches.get(factor.name):
                 starts = set(touches[factor.name])
             elif factor.output:
                 starts = {factor.output}
@@ -225,7 +252,7 @@ def _is_moved(name: str, reach: Mapping[str, frozenset[str]]) -> bool:
 
 def _stage(
     name: str,
-    moves: tuple[ChoiceMove, ...],
+    moves: tuple[Move, ...],
     programs: Sequence[Program],
     gaps: Sequence[str],
     moved: set[str],

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Callable, Hashable, Sequence
 from typing import TypeVar
 
 import pytest
@@ -30,3 +30,13 @@ def examples(full: int, few: int | None = None) -> int:
 def some(cases: Sequence[T], every: int) -> Sequence[T]:
     """All cases in a long run; otherwise one of so many that follow each other."""
     return cases if is_long() else cases[::every]
+
+
+def one_of_each(cases: Sequence[T], kind: Callable[[T], Hashable]) -> Sequence[T]:
+    """All cases in a long run; otherwise the first of each kind."""
+    if is_long():
+        return cases
+    firsts: dict[Hashable, T] = {}
+    for case in cases:
+        firsts.setdefault(kind(case), case)
+    return list(firsts.values())

@@ -7,6 +7,7 @@ import os
 import pytest
 from extent import ASKED
 from hypothesis import HealthCheck, settings
+from laboratory_runs import LaboratoryRuns
 
 SLOW = [HealthCheck.too_slow, HealthCheck.data_too_large]
 #: Examples of a property that names no number of its own: those of a long run, and of every other.
@@ -39,3 +40,12 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     if left_out:
         config.hook.pytest_deselected(items=left_out)
         items[:] = [item for item in items if not item.get_closest_marker("long")]
+
+
+@pytest.fixture(scope="session")
+def laboratory_runs(tmp_path_factory: pytest.TempPathFactory, request: pytest.FixtureRequest) -> LaboratoryRuns:
+    """Command lines on the laboratory, run once for all workers: their folders stand in one folder of the run."""
+    own = tmp_path_factory.getbasetemp()
+    shared = (own.parent if hasattr(request.config, "workerinput") else own) / "laboratory-runs"
+    shared.mkdir(exist_ok=True)
+    return LaboratoryRuns(shared)

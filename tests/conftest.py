@@ -1,12 +1,51 @@
-"""Settings of every test: no deadlines, and the same examples each time where the variable CI is set."""
+"""Settings of every test: no deadlines, the same examples each time where the variable CI is set, and `--long`."""
 
 from __future__ import annotations
 
 import os
 
+import pytest
+from extent import ASKED
 from hypothesis import HealthCheck, settings
+from laboratory_runs import LaboratoryRuns
 
 SLOW = [HealthCheck.too_slow, HealthCheck.data_too_large]
-settings.register_profile("here", deadline=None, suppress_health_check=SLOW)
-settings.register_profile("ci", deadline=None, suppress_health_check=SLOW, derandomize=True)
-settings.load_profile("ci" if os.environ.get("CI") else "here")
+#: Examples of a property that names no number of its own: those of a long run, and of every other.
+ALL, FEW = 100, 30
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """One option for all that takes long."""
+    parser.addoption("--long", action="store_true", help="also every example, and simulations at their full size")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Said before test modules are read, since they ask how many examples to take; workers are given the option too."""
+    config.addinivalue_line("markers", "long: only with --long; a smaller version stands beside it")
+    if config.getoption("--long"):
+        os.environ[ASKED] = "1"
+    many = ALL if config.getoption("--long") else FEW
+    same = bool(os.environ.get("CI"))
+    settings.register_profile(
+        "steelyard", deadline=None, suppress_health_check=SLOW, derandomize=same, max_examples=many
+    )
+    settings.load_profile("steelyard")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leave out what only a long run takes, and say how many."""
+    if config.getoption("--long"):
+        return
+    left_out = [item for item in items if item.get_closest_marker("long")]
+    if left_out:
+        config.hook.pytest_deselected(items=left_out)
+        items[:] = [item for item in items if not item.get_closest_marker("long")]
+
+
+@pytest.fixture(scope="session")
+def laboratory_runs(tmp_path_factory: pytest.TempPathFactory, request: pytest.FixtureRequest) -> LaboratoryRuns:
+    """Command lines on the laboratory, run once for all workers: their folders stand in one folder of the run."""
+    own = tmp_path_factory.getbasetemp()
+    shared = (own.parent if hasattr(request.config, "workerinput") else own) / "laboratory-runs"
+    shared.mkdir(exist_ok=True)
+    return LaboratoryRuns(shared)

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from extent import one_of_each, some
 from written_forms import HEAD, form_of
 
 from scoring.addresses import (
@@ -119,6 +120,19 @@ FORMS = {"guest-bed": EXAMPLE, "rich": rich()}
 EVERY = [(name, address) for name, form in FORMS.items() for address in addresses(form)]
 
 
+def kind_of(case: tuple[str, str]) -> tuple[str, type, str]:
+    """A form, what stands at an address of it, and the last word of the address."""
+    form, address = case
+    return form, type(read(FORMS[form], address)), address.rsplit(".", 1)[-1]
+
+
+#: The rich form, which has everything that can be addressed, whole; of the example one address of each kind.
+TRIED = [
+    *one_of_each([one for one in EVERY if one[0] == "guest-bed"], kind_of),
+    *(one for one in EVERY if one[0] == "rich"),
+]
+
+
 def comments(form: Form) -> list[str]:
     """The comments of a form's own text."""
     return [line.split("#", 1)[1] for line in form.sources[0].text.splitlines() if "#" in line]
@@ -169,13 +183,14 @@ def test_the_list_of_addresses_covers_every_kind_of_thing() -> None:
 @pytest.mark.parametrize("form", FORMS)
 def test_every_address_can_be_set_to_what_stands_there_and_nothing_changes(form: str) -> None:
     """Also defaults that are not written, keys, shares, and numbers inside expressions."""
-    for address, noun in addresses(FORMS[form]).items():
+    for address in [address for name, address in TRIED if name == form]:
+        noun = read(FORMS[form], address)
         same = set_address(FORMS[form], address, written(FORMS[form], noun))
         assert difference(FORMS[form], same) == (), address
         assert comments(same) == comments(FORMS[form]) or isinstance(noun, Curve | Expression), address
 
 
-@pytest.mark.parametrize(("form", "address"), EVERY, ids=[f"{form}:{address}" for form, address in EVERY])
+@pytest.mark.parametrize(("form", "address"), TRIED, ids=[f"{form}:{address}" for form, address in TRIED])
 def test_an_address_that_is_set_is_the_one_edit_and_the_rest_of_the_text_stays(form: str, address: str) -> None:
     """Every address of two forms: one edit, at that address; every line that was not replaced is as it was."""
     old = FORMS[form]
@@ -440,7 +455,7 @@ def apart(form: Form, count: int, seed: int) -> dict[str, str]:
     return picked
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", some(range(6), 3))
 @pytest.mark.parametrize("form", FORMS)
 def test_settings_made_together_are_those_made_one_after_the_other(form: str, seed: int) -> None:
     """Six at a time, of all kinds: the same text to the letter, or, where each in turn is refused, a refusal."""

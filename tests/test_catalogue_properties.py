@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from catalogues import BED, PLAIN
+from extent import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -26,7 +27,7 @@ def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @given(content=st.binary(max_size=200))
-@settings(deadline=None, max_examples=300)
+@settings(deadline=None, max_examples=examples(300))
 def test_any_bytes_are_a_catalogue_or_a_catalogue_error(place: Path, content: bytes) -> None:
     """No CSV file raises anything else."""
     check_any(place, content)
@@ -59,7 +60,7 @@ PIECE = st.sampled_from([*WORDS, "< 22", " ", ",", ",", ",", "\n", "\n", '"', ";
 
 
 @given(pieces=st.lists(PIECE, max_size=40), long=st.booleans())
-@settings(deadline=None, max_examples=400)
+@settings(deadline=None, max_examples=examples(400))
 def test_any_text_of_a_catalogues_words_is_read_or_refused(place: Path, pieces: list[str], long: bool) -> None:
     """Nearly right files find what random bytes do not."""
     head = "product,measure,value,unit,flag\n" if long else "product,noise,"
@@ -88,7 +89,7 @@ def check_any(place: Path, content: bytes) -> None:
 
 
 @given(table=TABLE)
-@settings(deadline=None, max_examples=100)
+@settings(deadline=None, max_examples=examples(100))
 def test_wide_and_long_files_of_the_same_readings_are_equal(place: Path, table: list[list[str]]) -> None:
     """Two measures of two repeats, written both ways."""
     heads = ["sag #1", "sag #2", "noise #1", "noise #2"]
@@ -107,7 +108,7 @@ def test_wide_and_long_files_of_the_same_readings_are_equal(place: Path, table: 
 
 
 @given(degrees=st.lists(st.integers(500, 860), min_size=1, max_size=6))
-@settings(deadline=None, max_examples=50)
+@settings(deadline=None, max_examples=examples(50))
 def test_a_change_of_unit_changes_no_value(place: Path, degrees: list[int]) -> None:
     """Degrees Fahrenheit in tenths, and the same in Celsius worked out in whole numbers first."""
     rows = [(f"P{i}", tenths / 10, (tenths - 320) / 18) for i, tenths in enumerate(degrees)]

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from extent import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from pairwise_example import EXAMPLE, WEIGHTS
@@ -65,7 +66,7 @@ def test_column_means_by_hand() -> None:
     assert eigenvalue == pytest.approx(2)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 @given(positive)
 def test_a_consistent_matrix_gives_back_its_weights(raw: list[float]) -> None:
     """Of w_i/w_j: the weights w by both ways, lambda_max = n, CR = 0."""
@@ -79,7 +80,7 @@ def test_a_consistent_matrix_gives_back_its_weights(raw: list[float]) -> None:
     assert WEIGHTS.consistency_ratio(matrix) == pytest.approx(0, abs=1e-9)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 @given(judged(), st.randoms(use_true_random=False))
 def test_another_order_of_the_parts_gives_the_same_weights_in_that_order(matrix: np.ndarray, random: object) -> None:
     """Permuting rows and columns together permutes the weights, and leaves lambda_max."""
@@ -90,7 +91,7 @@ def test_another_order_of_the_parts_gives_the_same_weights_in_that_order(matrix:
     assert WEIGHTS.principal_eigenvalue(permuted) == pytest.approx(WEIGHTS.principal_eigenvalue(matrix), abs=1e-9)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 @given(judged())
 def test_the_weights_are_the_eigenvector_and_lambda_is_at_least_n(matrix: np.ndarray) -> None:
     """A w = lambda w with w above 0 and sum 1: by Perron and Frobenius there is only one such pair; lambda >= n."""

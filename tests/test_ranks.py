@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from extent import examples
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
@@ -111,7 +112,7 @@ def row_by_row(values: NDArray[np.float64], best: str, ties: str) -> NDArray[np.
 
 @pytest.mark.parametrize("best", BEST)
 @pytest.mark.parametrize("ties", TIES)
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 @given(values=tables())
 @example(values=np.array([[0.1 + 0.2, 0.3, NAN], [1.0, 1.0 + 1e-13, 1.0 - 1e-13]]))
 @example(values=np.array([[NAN, NAN], [NAN, 1.0]]))

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pytest
+from extent import examples
 from forms import form, measure
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -160,7 +161,7 @@ ROW = st.lists(st.floats(-50, 80), min_size=1, max_size=12)
 
 
 @given(rows=st.lists(ROW, min_size=1, max_size=4), rule=RULES, seed=st.integers(0, 99))
-@settings(deadline=None, max_examples=150)
+@settings(deadline=None, max_examples=examples(150))
 def test_neither_order_nor_neighbours_move_a_bit(rows: list[list[float]], rule: str, seed: int) -> None:
     """Shuffled repeats, and a row alone or among longer ones, give the very same float within the repeats' range."""
     using = measure("sag", repeats=rule, trim=0.2)

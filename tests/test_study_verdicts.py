@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from extent import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import ArrayLike, NDArray
@@ -121,7 +122,7 @@ def rows_in(words: str) -> list[int]:
     return [int(number) for number in re.findall(r"\bg(\d+)\b", words)]
 
 
-@settings(max_examples=300)
+@settings(max_examples=examples(300))
 @given(shares=st.lists(ENDS, min_size=1, max_size=6))
 def test_who_moves_the_ranking_most_is_carried_by_intervals(shares: list[tuple[float, float, float]]) -> None:
     """One alone only if its interval meets no other; more than X only if X lies below all that are named; else no order is
@@ -333,7 +334,7 @@ def verdict(
 VALUES = st.lists(st.integers(0, 200).map(lambda n: n / 2), min_size=2, max_size=8)
 
 
-@settings(max_examples=150)
+@settings(max_examples=examples(150))
 @given(values=VALUES, sd=st.sampled_from([0.01, 0.4, 2.0, 9.0]), seed=st.integers(0, 50))
 def test_what_is_said_of_the_bench_is_what_the_sets_say(values: list[float], sd: float, seed: int) -> None:
     """Settled places are the first lines whose sets are their own place; those that cannot be told apart are a longest run."""

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from extent import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -158,7 +159,7 @@ def test_missing_readings_stay_missing_and_the_input_stays_as_it_was() -> None:
 
 
 @given(st.text(max_size=30), st.sampled_from(["mm", "degC", "1", "m2.Pa/W", "dB"]))
-@settings(deadline=None, max_examples=200)
+@settings(deadline=None, max_examples=examples(200))
 def test_any_text_is_a_unit_or_a_unit_error(unit: str, target: str) -> None:
     """No text makes the reader of units fail in another way."""
     try:

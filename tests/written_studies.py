@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -56,6 +57,7 @@ def small_form() -> Form:
     return form_of(SMALL)
 
 
+@cache
 def demo() -> tuple[Form, Catalogue]:
     """The invented laboratory's formula and readings."""
     form = read_form(LABORATORY / "guest-bed.yaml")

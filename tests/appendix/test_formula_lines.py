@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 import formula_text
 import numpy as np
 import pytest
+from extent import examples
 from formula_text import Token, latex_tokens, mathml_tokens, plain_tokens, work_out
 from generated_forms import Drawn, curves, decimals, expressions, forms, readings, scored_forms
 from hypothesis import given, settings
@@ -88,7 +89,7 @@ def test_a_printed_curve_gives_the_ratings_worked_by_hand(
 
 @pytest.mark.parametrize("reader", READERS.values(), ids=READERS)
 @pytest.mark.parametrize("kind", KINDS)
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=examples(8), deadline=None)
 @given(data=st.data())
 def test_a_printed_curve_is_the_kernels(kind: str, reader: Reader, data: st.DataObject) -> None:
     """Every kind, drawn at random."""
@@ -99,7 +100,7 @@ def test_a_printed_curve_is_the_kernels(kind: str, reader: Reader, data: st.Data
 @pytest.mark.parametrize("reader", READERS.values(), ids=READERS)
 @pytest.mark.parametrize("blend", BLENDS)
 @pytest.mark.parametrize("weights", ["{a: 1, b: 2.5, c: 0.75}", "{a: 1, b: 0, c: 2}"], ids=["weights", "a weight of 0"])
-@settings(max_examples=5, deadline=None)
+@settings(max_examples=examples(5), deadline=None)
 @given(data=st.data())
 def test_a_printed_blend_is_the_kernels(blend: str, weights: str, reader: Reader, data: st.DataObject) -> None:
     """Every blend with all parts there; a part without weight is not printed."""
@@ -120,7 +121,7 @@ def test_parts_without_weights_are_printed_without_weights(blend: str) -> None:
 
 
 @pytest.mark.parametrize("reader", READERS.values(), ids=READERS)
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=examples(20), deadline=None)
 @given(drawn=scored_forms(count=3))
 def test_whole_printed_forms_are_the_kernels(reader: Reader, drawn: tuple) -> None:
     """Mixes, blends, limits, expressions, one upon the other."""
@@ -129,7 +130,7 @@ def test_whole_printed_forms_are_the_kernels(reader: Reader, drawn: tuple) -> No
 
 
 @pytest.mark.parametrize("reader", READERS.values(), ids=READERS)
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=examples(20), deadline=None)
 @given(expression=expressions(("x", "y"), 4), given=st.tuples(readings(3), readings(3)))
 def test_a_printed_expression_is_the_kernels(expression: str, given: tuple, reader: Reader) -> None:
     """Every function of the vocabulary, in any nesting."""
@@ -221,7 +222,7 @@ def test_numbers_stand_as_they_are_written() -> None:
 def test_every_format_prints_every_form() -> None:
     """No notation lacks a rule in any printer."""
 
-    @settings(max_examples=30, deadline=None)
+    @settings(max_examples=examples(30), deadline=None)
     @given(drawn=forms())
     def printed(drawn: Drawn) -> None:
         form = drawn.form

@@ -10,6 +10,7 @@ from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
+from extent import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from written_forms import form_of
@@ -76,14 +77,14 @@ def test_mathml_is_well_formed_and_shows_the_label(label: str) -> None:
     assert {" ".join(text.strip("\u2068\u2069").split()) for text in texts} == {" ".join(label.split())}
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=examples(200), deadline=None)
 @given(st.text(st.characters(), max_size=40))
 def test_mathml_of_any_text_is_well_formed(text: str) -> None:
     """Controls, halves of pairs and all."""
     ElementTree.fromstring(mathml(Name(text)))
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=examples(200), deadline=None)
 @given(st.text(st.characters(), max_size=40))
 def test_latex_of_any_text_is_plain_ascii_with_its_braces_in_pairs(text: str) -> None:
     """No letter goes unescaped into a language that reads letters as commands."""

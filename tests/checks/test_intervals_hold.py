@@ -7,6 +7,7 @@ import math
 from fractions import Fraction
 
 import pytest
+from extent import examples
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
@@ -38,7 +39,7 @@ def holds(interval: Interval, exact: Fraction) -> bool:
 
 
 @given(a=interval_and_member(), b=interval_and_member(), operation=st.sampled_from("+-*/"))
-@settings(deadline=None, max_examples=2000)
+@settings(deadline=None, max_examples=examples(2000))
 def test_arithmetic_holds_every_exact_result(
     a: tuple[Interval, float], b: tuple[Interval, float], operation: str
 ) -> None:
@@ -56,7 +57,7 @@ def test_arithmetic_holds_every_exact_result(
 
 
 @given(x=st.floats(-1e9, 1e9), y=st.floats(-1e9, 1e9), operation=st.sampled_from("+-*"))
-@settings(deadline=None, max_examples=500)
+@settings(deadline=None, max_examples=examples(500))
 def test_arithmetic_of_two_numbers_is_tight(x: float, y: float, operation: str) -> None:
     """The result of two points is at most two doubles wide, and a sum that is exact is a point."""
     work = {"+": lambda p, q: p + q, "-": lambda p, q: p - q, "*": lambda p, q: p * q}[operation]
@@ -68,7 +69,7 @@ def test_arithmetic_of_two_numbers_is_tight(x: float, y: float, operation: str) 
 
 
 @given(a=interval_and_member())
-@settings(deadline=None, max_examples=500)
+@settings(deadline=None, max_examples=examples(500))
 def test_exp_and_log_hold_the_exact_result(a: tuple[Interval, float]) -> None:
     """exp and ln of a member, worked out to 60 digits, lie in the result."""
     box, x = a
@@ -84,7 +85,7 @@ def test_exp_and_log_hold_the_exact_result(a: tuple[Interval, float]) -> None:
     at=SHARE,
     exponent=st.sampled_from([-3.0, -2.0, -1.0, -0.5, 0.3, 0.5, 1.0, 1.5, 2.0, 3.0]),
 )
-@settings(deadline=None, max_examples=1000)
+@settings(deadline=None, max_examples=examples(1000))
 def test_powers_hold_the_exact_result(low: float, width: float, at: float, exponent: float) -> None:
     """A member to a whole or broken power, worked out to 60 digits, lies in the result."""
     whole = exponent % 1 == 0
@@ -98,7 +99,7 @@ def test_powers_hold_the_exact_result(low: float, width: float, at: float, expon
 
 
 @given(low=st.floats(0, 50), width=st.floats(0, 50), first=st.floats(-3, 3), span=st.floats(0, 3), at=SHARE, by=SHARE)
-@settings(deadline=None, max_examples=500)
+@settings(deadline=None, max_examples=examples(500))
 def test_a_range_of_exponents_is_held(
     low: float, width: float, first: float, span: float, at: float, by: float
 ) -> None:

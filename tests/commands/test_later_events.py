@@ -2,56 +2,31 @@
 
 from __future__ import annotations
 
-import importlib.util
 import os
-import shutil
 from pathlib import Path
-from typing import Any
 
 import pytest
+from extent import only_long
+from laboratory_runs import LATER, LaboratoryRuns
 
 LABORATORY = Path(__file__).resolve().parents[2] / "examples" / "laboratory"
+#: A whole table of one command stands for these by default: `correction` for comparisons, `components_of_a_value` for components.
+LONG = ("late_entry", "withdrawn_item", "repeatability_alone", "sessions_and_specimens")
 
 
-def scenarios() -> Any:
-    """The laboratory's own script."""
-    found = importlib.util.spec_from_file_location("laboratory_scenarios", LABORATORY / "scenarios.py")
-    assert found is not None
-    assert found.loader is not None
-    module = importlib.util.module_from_spec(found)
-    found.loader.exec_module(module)
-    return module
-
-
-COMMANDS: dict[str, str] = scenarios().COMMANDS
-
-
-@pytest.fixture(scope="module")
-def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A copy of the laboratory with the catalogues of what happened later."""
-    copy = tmp_path_factory.mktemp("laboratory")
-    for name in ("guest-bed.yaml", "items.csv", "readings.csv", "study.yaml"):
-        shutil.copy(LABORATORY / name, copy / name)
-    scenarios().write_all(copy / "later")
-    return copy
-
-
-@pytest.mark.parametrize("event", COMMANDS)
-def test_a_documented_command_line_prints_what_is_kept(
-    steelyard: Any, folder: Path, event: str, monkeypatch: pytest.MonkeyPatch
-) -> None:
+@pytest.mark.parametrize("event", [pytest.param(name, marks=[only_long] * (name in LONG)) for name in LATER])
+def test_a_documented_command_line_prints_what_is_kept(event: str, laboratory_runs: LaboratoryRuns) -> None:
     """Standard output, then standard error, as in `expected`."""
-    monkeypatch.chdir(folder)
-    result = steelyard(*COMMANDS[event].split())
+    found = laboratory_runs.run(LATER[event], document=LATER[event].startswith("compare"))
     expected = (LABORATORY / "expected" / f"{event}.txt").read_text(encoding="utf-8")
-    assert result.exit_code == (2 if event == "unit_slip_file" else 0)
-    assert (result.stdout + result.stderr).replace(os.sep, "/") == expected
+    assert found.exit_code == (2 if event == "unit_slip_file" else 0)
+    assert (found.stdout + found.stderr).replace(os.sep, "/") == expected
 
 
 def test_every_event_is_documented() -> None:
     """The README beside it has each command line."""
     text = (LABORATORY / "README.md").read_text(encoding="utf-8")
-    assert [line for line in COMMANDS.values() if f"steelyard {line}" not in text] == []
+    assert [line for line in LATER.values() if f"steelyard {line}" not in text] == []
 
 
 def test_what_the_readme_quotes_stands_in_what_is_kept() -> None:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 from pathlib import Path
 from typing import Any
 
 import jsonschema
 import pytest
+from extent import is_long
 from ruamel.yaml import YAML
 
 from analysis.cli.tour import LABORATORY
@@ -24,45 +26,76 @@ FORMULAS = [
 ]
 
 
+def shows_the_main_job(lab: Path, printed: str) -> None:
+    """Each file as in examples/, each command as typed, everything that is published, and what it says of the beds."""
+    for name in LABORATORY:
+        assert (lab / name).read_bytes() == (ROOT / "examples" / "laboratory" / name).read_bytes()
+    studied = ["check", "score", "explain", "sensitivity", "stability"]
+    published = ["appendix", "explore", "record", "verify"]
+    assert re.findall(r"^\$ steelyard (\w+)", printed, re.MULTILINE) == studied + published
+    assert "invented" in printed
+    assert (
+        "Published, of 60: two_abed 53, propped_page 55, restless_night 53, steady_rise 57, cool_night 57." in printed
+    )
+    assert (lab / "page.html").stat().st_size > 100_000
+    assert printed.count("What was published holds.") == 1
+
+
 def test_the_tour_writes_the_laboratory_and_shows_the_main_job(
     steelyard: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Each file as in examples/, each command as typed, and a second tour writes over no record.
+    """With both studies and the appendix asked for only: they have tests of their own, and stand whole in the README's tour.
 
-    The appendix, which has tests of its own and is made whole by the README's first command, is only asked for here.
+    A second tour writes over no record.
     """
-    from analysis.cli import appendix, tour
+    from analysis.cli import appendix, sensitivity, stability, tour
 
-    asked: list[tuple[Any, ...]] = []
-    monkeypatch.setattr(appendix, "run", lambda *given, **options: asked.append((*given, options)))
+    asked: dict[str, tuple[tuple[Any, ...], dict[str, Any]]] = {}
+    for command in (sensitivity, stability, appendix):
+        name = command.__name__.rsplit(".", 1)[-1]
+        monkeypatch.setattr(
+            command, "run", lambda *given, name=name, **options: asked.__setitem__(name, (given, options))
+        )
     lab = tmp_path / "lab"
     result = steelyard("tour", lab)
     assert result.exit_code == 0, result.stderr
-    for name in LABORATORY:
-        assert (lab / name).read_bytes() == (ROOT / "examples" / "laboratory" / name).read_bytes()
-    commands = re.findall(r"^\$ steelyard (\w+)", result.stdout, re.MULTILINE)
-    studied, published = (
-        ["check", "score", "explain", "sensitivity", "stability"],
-        ["appendix", "explore", "record", "verify"],
-    )
-    assert commands == studied + published
-    assert "invented" in result.stdout
-    assert (
-        "Published, of 60: two_abed 53, propped_page 55, restless_night 53, steady_rise 57, cool_night 57."
-        in result.stdout
-    )
-    [(formula, catalogue, settings, options)] = asked
-    assert (formula, catalogue, settings) == (lab / "guest-bed.yaml", lab, [])
-    assert (options["out"], options["study"], options["date"]) == (lab / "appendix", lab / "study.yaml", tour.PUBLISHED)
-    assert (lab / "page.html").stat().st_size > 100_000
-    assert result.stdout.count("What was published holds.") == 1
+    shows_the_main_job(lab, result.stdout)
+    formula, study = lab / "guest-bed.yaml", lab / "study.yaml"
+    assert list(asked) == ["sensitivity", "stability", "appendix"]
+    assert asked["sensitivity"][0] == asked["stability"][0] == (formula, lab, [], study)
+    (given, options) = asked["appendix"]
+    assert given == (formula, lab, [])
+    assert (options["out"], options["study"], options["date"]) == (lab / "appendix", study, tour.PUBLISHED)
     kept = (lab / "record.json").read_bytes()
-    monkeypatch.setattr(tour, "study_both", lambda *_: None)
     second = steelyard("tour", lab)
     assert second.exit_code == 0
     assert "no record is written over" in second.stdout
     assert second.stdout.count("What was published holds.") == 1
     assert (lab / "record.json").read_bytes() == kept
+
+
+@pytest.fixture
+def readmes_tour(steelyard: Any, tmp_path: Path) -> tuple[Path, str]:
+    """The folder and the words of a whole tour: that of `.ci/run`, or, in a long run, one made here."""
+    made = os.environ.get("STEELYARD_TOUR")
+    if made is not None:
+        return Path(made), Path(made).with_suffix(".printed").read_text(encoding="utf-8")
+    if not is_long():
+        pytest.skip("a whole tour takes long: with --long, or where STEELYARD_TOUR names the folder of one")
+    result = steelyard("tour", tmp_path / "tour")
+    assert result.exit_code == 0, result.stderr
+    return tmp_path / "tour", result.stdout
+
+
+def test_the_readmes_tour_makes_everything(readmes_tour: tuple[Path, str]) -> None:
+    """Its first command, as it stands: verdicts of both studies, and an appendix in every form."""
+    lab, printed = readmes_tour
+    shows_the_main_job(lab, printed)
+    for command in ("sensitivity", "stability"):
+        said = printed.split(f"$ steelyard {command}")[1].split("$ steelyard")[0]
+        assert "Two Abed" in said
+    for name in ("appendix.html", "appendix.pdf", "appendix.tex", "appendix.md", "workings.csv"):
+        assert (lab / "appendix" / name).stat().st_size > 1000, name
 
 
 def test_the_tour_overwrites_nothing_of_yours(steelyard: Any, tmp_path: Path) -> None:

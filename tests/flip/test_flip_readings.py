@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from extent import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from written_forms import score
@@ -75,7 +76,7 @@ def test_a_reading_that_no_value_helps_is_proved_to_be_so() -> None:
     assert (change.verdict, change.why) == ("impossible", "not from 0 to 50")
 
 
-@settings(max_examples=8)
+@settings(max_examples=examples(8))
 @given(st.integers(0, 2**32 - 1))
 def test_nothing_nearer_turns_the_order(seed: int) -> None:
     """Random readings nearer than what was found leave the order, and what is printed turns it on scoring again."""

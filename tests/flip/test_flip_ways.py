@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from extent import examples
 from generated_forms import Drawn, scored_forms
 from hypothesis import given, settings
 from scipy.optimize import brentq
@@ -212,7 +213,7 @@ gates:
     assert "other numbers" not in past
 
 
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 @given(scored_forms(missing=True))
 def test_every_number_is_looked_at_or_named_as_not(drawn: tuple[Drawn, dict[str, list[float]]]) -> None:
     """Of forms drawn at random: each number under a score is in one of the two lists, and none that it computes with is left over."""

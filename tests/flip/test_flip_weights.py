@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from extent import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import LinearConstraint, linprog, minimize
@@ -71,7 +72,7 @@ def test_weights_that_would_turn_negative_stop_at_nothing() -> None:
     assert found.sum() == pytest.approx(1, abs=1e-12)
 
 
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 @given(SEEDS, st.integers(1, 4))
 def test_least_squares_is_what_a_general_optimiser_finds(seed: int, rivals: int) -> None:
     """SLSQP on the same programme is no nearer, and where neither finds one no weights do it."""
@@ -92,7 +93,7 @@ def test_least_squares_is_what_a_general_optimiser_finds(seed: int, rivals: int)
     assert np.sum((found - weights) ** 2) == pytest.approx(other.fun, rel=1e-5, abs=1e-8)
 
 
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 @given(SEEDS, st.integers(1, 4))
 def test_least_absolute_change_agrees_with_a_second_programme(seed: int, rivals: int) -> None:
     """Written over the new weights and bounds on their distance instead: the same optimum."""
@@ -109,7 +110,7 @@ def test_least_absolute_change_agrees_with_a_second_programme(seed: int, rivals:
         assert np.abs(found - weights).sum() == pytest.approx(other.fun, abs=1e-6)
 
 
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 @given(SEEDS, st.integers(1, 3))
 def test_no_smaller_change_of_the_same_kind_does(seed: int, rivals: int) -> None:
     """Random changes a little smaller than the least one never turn the order, for one weight or all."""
@@ -134,7 +135,7 @@ def test_no_smaller_change_of_the_same_kind_does(seed: int, rivals: int) -> None
         assert ((moved @ gaps.T).min(axis=1) < 0).all()
 
 
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 @given(SEEDS, st.integers(1, 4))
 def test_what_is_said_to_be_impossible_is_so_under_a_thousand_weightings(seed: int, rivals: int) -> None:
     """A mixture of rivals that is ahead in every part leaves no weights; without one, weights are found."""
@@ -210,7 +211,7 @@ def test_the_first_place_asks_for_all_rivals_at_once() -> None:
     assert change.exact == pytest.approx(np.linalg.norm(expected - weights), abs=1e-9)
 
 
-@settings(max_examples=6)
+@settings(max_examples=examples(6))
 @given(SEEDS, st.sampled_from(["weighted mean", "geometric mean", "sum"]), st.sampled_from(["highest", "lowest"]))
 def test_every_printed_weight_turns_the_order_when_scored_again(seed: int, blend: str, best: str) -> None:
     """The certificate is taken from a table scored anew, and no found change stands without one."""

@@ -8,6 +8,7 @@ from typing import TypeVar
 
 import pytest
 from counted import calls_of
+from extent import examples
 from generated_forms import forms
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
@@ -54,7 +55,7 @@ def read_or_refuse(text: str) -> None:
         assert all(problem.found and problem.expected for problem in found.problems)
 
 
-@settings(max_examples=300)
+@settings(max_examples=examples(300))
 @given(text=st.one_of(st.text(max_size=80), st.lists(st.sampled_from(PIECES), max_size=25).map("".join)))
 @example(text="a: *a")
 @example(text="formula: t\nratings: {r: {value: 1}}\n")
@@ -64,7 +65,7 @@ def test_any_text_as_a_formula_is_a_form_or_refused(text: str) -> None:
     read_or_refuse(text)
 
 
-@settings(max_examples=200, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+@settings(max_examples=examples(200), suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 @given(data=st.data())
 def test_a_formula_with_a_slip_in_it_is_a_form_or_refused(data: st.DataObject) -> None:
     """A valid text with a span cut out, doubled, moved or replaced: the slips that people make."""
@@ -85,7 +86,7 @@ def test_a_formula_with_a_slip_in_it_is_a_form_or_refused(data: st.DataObject) -
     read_or_refuse(text)
 
 
-@settings(max_examples=100, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=examples(100), suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     content=st.one_of(
         st.binary(max_size=60),
@@ -101,7 +102,7 @@ def test_any_bytes_in_a_file_are_a_form_or_refused(content: bytes, tmp_path: Pat
     assert isinstance(found, Form) or str(path) in str(found)
 
 
-@settings(max_examples=400)
+@settings(max_examples=examples(400))
 @given(
     text=st.one_of(st.text(max_size=40), st.lists(st.sampled_from(WORDS), max_size=20).map("".join)),
     condition=st.booleans(),
@@ -140,7 +141,7 @@ SMALL = form_of(
 LISTED = tuple(addresses(SMALL))
 
 
-@settings(max_examples=300)
+@settings(max_examples=examples(300))
 @given(
     address=st.one_of(st.sampled_from(LISTED), st.text(max_size=20)),
     sign=st.sampled_from(["=", " = ", "", "=="]),

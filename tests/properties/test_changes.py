@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from extent import examples
 from generated_forms import Drawn, forms
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
@@ -30,7 +31,7 @@ def set_forms(draw: st.DrawFn, count: int = 1) -> tuple[Form, Form, list[str]]:
     return old, new, made
 
 
-@settings(max_examples=50)
+@settings(max_examples=examples(50))
 @given(drawn=forms())
 def test_a_form_does_not_differ_from_itself(drawn: Drawn) -> None:
     """Nor from its text read again with a comment after every line."""
@@ -39,7 +40,7 @@ def test_a_form_does_not_differ_from_itself(drawn: Drawn) -> None:
     assert changes(drawn.form, form_of(said)) == ()
 
 
-@settings(max_examples=80)
+@settings(max_examples=examples(80))
 @given(drawn=set_forms())
 def test_a_setting_is_one_change_that_can_be_set_back(drawn: tuple[Form, Form, list[str]]) -> None:
     """At its address, with the text before and after as they stand there; set back, nothing is left."""
@@ -53,7 +54,7 @@ def test_a_setting_is_one_change_that_can_be_set_back(drawn: tuple[Form, Form, l
     assert changes(new, set_address(old, change.at, change.after)) == ()
 
 
-@settings(max_examples=50)
+@settings(max_examples=examples(50))
 @given(drawn=set_forms(count=3))
 def test_settings_made_in_turn_are_changes_at_or_about_their_addresses(drawn: tuple[Form, Form, list[str]]) -> None:
     """No more of them than settings, none anywhere else, and the same text from a second call."""
@@ -65,7 +66,7 @@ def test_settings_made_in_turn_are_changes_at_or_about_their_addresses(drawn: tu
         assert any(address == change.at or address.startswith(change.at + ".") for address in made)
 
 
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 @given(one=forms(), other=forms())
 def test_changes_of_any_two_forms_mirror_those_back(one: Drawn, other: Drawn) -> None:
     """As many each way, what is added one way being removed the other way; in the order of kinds; each said in one line."""
@@ -80,7 +81,7 @@ def test_changes_of_any_two_forms_mirror_those_back(one: Drawn, other: Drawn) ->
     assert all(change.says and "\n" not in change.says for change in there)
 
 
-@settings(max_examples=50)
+@settings(max_examples=examples(50))
 @given(drawn=forms(), data=st.data())
 def test_a_rating_under_another_name_is_one_renaming(drawn: Drawn, data: st.DataObject) -> None:
     """Whatever refers to it, in weights, limits and needs, is no change."""

@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 import sympy
+from extent import examples
 from generated_forms import Drawn, scored_forms
 from hypothesis import given, settings
 from numpy.typing import NDArray
@@ -121,7 +122,7 @@ def agree(found: float, exact: Expr) -> bool:
     return abs(found - float(exact)) <= 1e-12 * (1.0 + abs(float(exact)))
 
 
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 @given(drawn=scored_forms(count=3))
 def test_every_step_of_the_kernel_is_what_sympy_works_out(drawn: tuple[Drawn, dict[str, list[float]]]) -> None:
     """Each step by itself; points next to a jump are left out, and each step is looked at in at least one product."""
@@ -140,7 +141,7 @@ def test_every_step_of_the_kernel_is_what_sympy_works_out(drawn: tuple[Drawn, di
             )
 
 
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 @given(drawn=scored_forms(count=3, missing=True))
 def test_outputs_with_gaps_are_what_sympy_works_out_whatever_stands_in_the_gap(
     drawn: tuple[Drawn, dict[str, list[float]]],
@@ -159,7 +160,7 @@ def test_outputs_with_gaps_are_what_sympy_works_out_whatever_stands_in_the_gap(
             assert math.isnan(value) or agree(value, exact.values[symbol]), f"{name}: {value}, {exact.values[symbol]}"
 
 
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 @given(drawn=scored_forms(count=4, missing=True))
 def test_a_kernel_of_arguments_gives_what_a_kernel_of_numbers_gives(
     drawn: tuple[Drawn, dict[str, list[float]]],

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 import pytest
+from extent import examples
 from generated_forms import Drawn, curves, decimals, forms, readings, scored_forms
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
@@ -38,7 +39,7 @@ def values(program: Program, held: Readings) -> dict[str, NDArray[np.float64]]:
     return {name: found[0] for name, found in evaluated(program, held).values.items()}
 
 
-@settings(max_examples=100)
+@settings(max_examples=examples(100))
 @given(drawn=scored_forms(missing=True), far=st.sampled_from([1.0, 1e-6, 1e6]))
 def test_every_output_stays_on_its_scale(drawn: tuple[Drawn, dict[str, list[float]]], far: float) -> None:
     """Held curves, expressions in clamp, means and limits on the scale; also of readings far outside every anchor."""
@@ -50,7 +51,7 @@ def test_every_output_stays_on_its_scale(drawn: tuple[Drawn, dict[str, list[floa
         assert np.all((there >= low) & (there <= high)), name
 
 
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 @given(drawn=scored_forms(missing=True), data=st.data())
 def test_the_order_of_the_products_moves_nothing(
     drawn: tuple[Drawn, dict[str, list[float]]], data: st.DataObject
@@ -67,7 +68,7 @@ def test_the_order_of_the_products_moves_nothing(
         np.testing.assert_allclose(moved[name], found[list(order)], rtol=1e-12)
 
 
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 @given(drawn=scored_forms(missing=True), of=st.integers(0, 4))
 def test_products_with_the_same_readings_get_the_same_values(
     drawn: tuple[Drawn, dict[str, list[float]]], of: int
@@ -81,7 +82,7 @@ def test_products_with_the_same_readings_get_the_same_values(
         assert standing[of] == standing[5]
 
 
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 @given(drawn=scored_forms(missing=True), factor=st.floats(0.01, 100))
 def test_weights_that_are_scaled_together_change_no_value_and_no_rank(
     drawn: tuple[Drawn, dict[str, list[float]]], factor: float
@@ -101,7 +102,7 @@ def test_weights_that_are_scaled_together_change_no_value_and_no_rank(
 
 
 @pytest.mark.parametrize("kind", KINDS)
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 @given(data=st.data())
 def test_no_kind_of_curve_turns_a_missing_reading_into_points(kind: str, data: st.DataObject) -> None:
     """Of one measure: no value, or the scale's low end where the form says so; by the table of kinds itself."""
@@ -125,7 +126,7 @@ def test_no_kind_of_curve_turns_a_missing_reading_into_points(kind: str, data: s
             assert np.isnan(bare(symbols, (1, 5))["r"][0, 0])
 
 
-@settings(max_examples=80)
+@settings(max_examples=examples(80))
 @given(drawn=scored_forms(), measure=st.integers(0, 2))
 def test_a_rating_of_readings_that_are_all_gone_has_no_value_or_the_low_end(
     drawn: tuple[Drawn, dict[str, list[float]]], measure: int
@@ -144,7 +145,7 @@ def test_a_rating_of_readings_that_are_all_gone_has_no_value_or_the_low_end(
             np.testing.assert_array_equal(after[rating.name], before[rating.name])
 
 
-@settings(max_examples=80)
+@settings(max_examples=examples(80))
 @given(
     blend=st.sampled_from(sorted(set(BLENDS) - {"sum", "product"})),
     weights=st.lists(decimals(0.1, 3), min_size=4, max_size=4),
@@ -181,7 +182,7 @@ def test_a_score_without_some_parts_is_the_score_of_the_others_alone(
         assert found <= whole + DUST
 
 
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 @given(drawn=scored_forms(missing=True))
 def test_a_value_is_there_exactly_where_its_standing_says_so(drawn: tuple[Drawn, dict[str, list[float]]]) -> None:
     """Rated or partial with a number, unrated or not applicable without."""
@@ -191,7 +192,7 @@ def test_a_value_is_there_exactly_where_its_standing_says_so(drawn: tuple[Drawn,
         np.testing.assert_array_equal(~np.isnan(evaluation.values[name][0]), there)
 
 
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 @given(drawn=forms())
 def test_no_two_things_share_an_address(drawn: Drawn) -> None:
     """Whatever parts, limits and expressions a form has; the program keeps its numbers by address."""
@@ -201,7 +202,7 @@ def test_no_two_things_share_an_address(drawn: Drawn) -> None:
     assert all(len(found) == 1 for found in spots.values())
 
 
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 @given(drawn=scored_forms())
 def test_without_a_gap_everything_is_rated(drawn: tuple[Drawn, dict[str, list[float]]]) -> None:
     """No rule withholds anything then."""

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from extent import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -173,7 +174,7 @@ def test_a_correction_lists_old_and_new_of_every_changed_figure() -> None:
 
 
 @given(edited_texts())
-@settings(max_examples=400)
+@settings(max_examples=examples(400))
 def test_any_edit_of_one_character_of_any_leaf_is_found(tmp_path_factory: Any, text: str) -> None:
     """It is no record any more, or a fingerprint does not hold, or (a number spelt otherwise) a line is not as it was written."""
     path = tmp_path_factory.mktemp("edited") / "r.json"
@@ -187,7 +188,7 @@ def test_any_edit_of_one_character_of_any_leaf_is_found(tmp_path_factory: Any, t
 
 
 @given(edited_texts())
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 def test_an_edited_record_is_looked_at_in_full_without_a_crash(tmp_path_factory: Any, text: str) -> None:
     """Recomputing from edited content ends in findings or a fault, never in another error."""
     path = tmp_path_factory.mktemp("edited") / "r.json"
@@ -276,7 +277,7 @@ LISTS = [path for path in lists(CHAIN) if path]
 
 
 @given(st.data())
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 def test_an_item_deleted_doubled_or_moved_is_found_without_a_crash(tmp_path_factory: Any, data: st.DataObject) -> None:
     """In any list of a record that is fingerprinted anew or not: products, repeats, remarks, corrections, anchors."""
     path = data.draw(st.sampled_from(LISTS))

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 import pytest
+from extent import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
@@ -201,7 +202,7 @@ def test_every_test_is_accounted_for_once() -> None:
 
 
 @given(seed=st.integers(0, 999), scale=st.floats(0.01, 100), shift=st.floats(-100, 100))
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=examples(40))
 def test_units_and_zero_points_move_no_finding(seed: int, scale: float, shift: float) -> None:
     """Readings in another unit give the same findings, in the same order, with the same statistics."""
     rows = np.random.default_rng(seed).standard_t(2, (12, 4))

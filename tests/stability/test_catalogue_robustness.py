@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 import pytest
+from extent import examples
 from generated_forms import Drawn, scored_forms
 from hypothesis import given, settings
 from numpy.typing import ArrayLike, NDArray
@@ -45,7 +46,7 @@ def moved(change: CatalogueChange) -> tuple[int, int, int]:
     return change.tried, change.scores_moved, change.ranks_moved
 
 
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 @given(drawn=scored_forms(missing=True, count=5))
 def test_under_fixed_anchors_nobody_moves(drawn: tuple[Drawn, dict[str, list[float]]]) -> None:
     """Whatever the form, gaps or none: where no figure of the live catalogue goes in, no product moves another; where one

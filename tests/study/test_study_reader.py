@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from counted import calls_of
+from extent import examples
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from written_forms import HEAD, form_of
@@ -513,7 +514,7 @@ def read_or_refuse(text: str) -> None:
         assert all(problem.found and problem.expected for problem in found.problems)
 
 
-@settings(max_examples=100)
+@settings(max_examples=examples(100))
 @given(text=st.one_of(st.text(max_size=60), st.lists(st.sampled_from(PIECES), max_size=20).map("".join)))
 @example(text="study: a\nvary: [{weights: s, between: {a: [0.2, 0.20000000001], b: [0.3, 0.30000000001]}}]\n")
 @example(text="study: a\nvary: [{weights: s, dirichlet: 1e-300}]\n")
@@ -529,7 +530,7 @@ def test_any_text_is_a_study_or_refused(text: str) -> None:
     read_or_refuse(text)
 
 
-@settings(max_examples=40, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=examples(40), suppress_health_check=[HealthCheck.too_slow])
 @given(data=st.data())
 def test_a_study_with_a_slip_in_it_is_a_study_or_refused(data: st.DataObject) -> None:
     """A valid text with a span cut out, doubled, moved or replaced: the slips that people make."""

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from extent import examples
 from generated_forms import Drawn, scored_forms
 from hypothesis import given, settings
 from numpy.typing import NDArray
@@ -256,7 +257,7 @@ def test_a_target_alone_is_what_it_is_among_others(name: str) -> None:
         np.testing.assert_array_equal(alone[target], whole[target])
 
 
-@settings(max_examples=6)
+@settings(max_examples=examples(6))
 @given(case=scored_forms(missing=True))
 def test_a_derived_study_of_any_form_is_brute_force(case: tuple[Drawn, dict[str, list[float]]]) -> None:
     """Forms drawn at random, with gaps, under the study that is derived from them."""

@@ -10,7 +10,7 @@ from typing import Annotated
 
 import typer
 
-from analysis.cli.start import leave_at_once
+from analysis.cli.interrupts import leave_at_once
 
 Formula = Annotated[Path, typer.Argument(metavar="FORMULA", help="A formula file (YAML).")]
 Catalogue = Annotated[

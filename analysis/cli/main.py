@@ -11,8 +11,8 @@ import typer
 
 from analysis.cli import publishing_commands, scoring_commands, study_commands
 from analysis.cli.arguments import faults_told
+from analysis.cli.interrupts import INTERRUPTED
 from analysis.cli.standard_output import OutputFault, take_standard_output
-from analysis.cli.start import INTERRUPTED
 
 #: Each command with what the list of them says, in so few words that 80 columns hold them.
 COMMANDS: dict[Callable[..., None], str] = {

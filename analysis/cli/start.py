@@ -2,16 +2,9 @@
 
 from __future__ import annotations
 
-import os
 import signal
 
-#: What a shell expects of a command that was interrupted.
-INTERRUPTED = 130
-
-
-def leave_at_once(*_: object) -> None:
-    """End now: as long as this answers an interrupt, there is nothing to put in order."""
-    os._exit(INTERRUPTED)
+from analysis.cli.interrupts import leave_at_once
 
 
 def main() -> None:

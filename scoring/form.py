@@ -107,9 +107,7 @@ class Takes:
         required=True,
     )
     sections: tuple[str, ...] = key(
-        SECTIONS,
-        "Which sections are taken; what this file adds to them comes after.",
-        "sections: [measures]",
+        SECTIONS, "Which sections are taken; what this file adds to them comes after.", "sections: [measures]"
     )
 
 
@@ -624,11 +622,7 @@ class Attribute:
 
 
 ATTRIBUTE = Declaration(
-    Attribute,
-    "attribute",
-    what="an attribute",
-    title="Attributes",
-    lead="Under `attributes`, each as `NAME: {...}`.",
+    Attribute, "attribute", what="an attribute", title="Attributes", lead="Under `attributes`, each as `NAME: {...}`."
 )
 
 # ---- Ratings and scores --------------------------------------------------------------------------------------------------
@@ -736,11 +730,7 @@ class MissingRule:
         "the default is 1.",
         "absent_above: 0.2",
     )
-    otherwise: Choice = key(
-        kinds.Word(OTHERWISE),
-        "What is done where less is missing.",
-        "otherwise: lowest",
-    )
+    otherwise: Choice = key(kinds.Word(OTHERWISE), "What is done where less is missing.", "otherwise: lowest")
 
 
 MISSING = Declaration(
@@ -865,9 +855,7 @@ SCORE = Declaration(
     more={
         "weights": Key(
             kinds.Named(
-                kinds.Number(UnitRole.SHARE, least=0),
-                "numbers by name, 0 or more, one of them above 0",
-                fewest=1,
+                kinds.Number(UnitRole.SHARE, least=0), "numbers by name, 0 or more, one of them above 0", fewest=1
             ),
             "What each rating or score counts for. Weights are shares, and need not add up to 1.",
             "weights: {edge: 4, quiet: 1}",
@@ -933,12 +921,7 @@ class Gate:
         "missing: not assessed",
     )
     unknown: Choice = key(
-        kinds.Word(
-            {
-                "remark": "they stand, with the remark",
-                "withhold": "they are withheld, with the remark",
-            }
-        ),
+        kinds.Word({"remark": "they stand, with the remark", "withhold": "they are withheld, with the remark"}),
         "What it does to the scores there, beside that remark.",
         "unknown: withhold",
     )

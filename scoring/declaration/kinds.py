@@ -93,12 +93,7 @@ class Number(Kind):
     default: float | None = None
 
     def schema(self) -> Schema:
-        said = {
-            "minimum": self.least,
-            "exclusiveMinimum": self.above,
-            "maximum": self.most,
-            "default": self.default,
-        }
+        said = {"minimum": self.least, "exclusiveMinimum": self.above, "maximum": self.most, "default": self.default}
         return {"type": "number", **{word: value for word, value in said.items() if value is not None}}
 
 

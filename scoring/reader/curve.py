@@ -60,14 +60,7 @@ def _read_kind(reader: Reader, fields: Fields, kind: CurveKind) -> Curve | None:
         return None
     spot = Spot(reader.source, fields.node.start, fields.node.end, raw=True)
     curve = made(
-        CURVE,
-        fields,
-        kind=kind.name,
-        numbers=numbers,
-        anchors=anchors,
-        choices=choices,
-        reference=reference,
-        spot=spot,
+        CURVE, fields, kind=kind.name, numbers=numbers, anchors=anchors, choices=choices, reference=reference, spot=spot
     )
     assert curve is not None  # none of the keys beside its kind must be written
     faults = list(kind.faults(curve))

@@ -32,7 +32,7 @@ from scoring.reader.fields import NAME, Fields, Names, Reader, Shape
 from scoring.reader.measure import read_attributes, read_measures
 from scoring.reader.output import read_outputs
 from scoring.reader.scale import read_scale
-from scoring.reader.sources import load_sources, sources_sha256
+from scoring.reader.sources import Written, load_written, sources_sha256
 from scoring.reader.wording import clip
 from scoring.source import Source
 
@@ -47,7 +47,7 @@ def read_form(path: Path) -> Form:
     FormulaError
         Every fault of the files, each with its file, line and column.
     """
-    return read_sources(load_sources(path))
+    return _form_of(load_written(path))
 
 
 def read_sources(sources: Sequence[Source]) -> Form:
@@ -59,15 +59,20 @@ def read_sources(sources: Sequence[Source]) -> Form:
         Every fault of the texts.
     """
     problems: list[Problem] = []
-    roots: list[Node] = []
+    written: list[Written] = []
     for source in sources:
         try:
-            roots.append(read_document(source.text, source.name))
+            written.append(Written(source, read_document(source.text, source.name)))
         except FormulaError as fault:
             problems += fault.problems
     if problems:
         raise FormulaError(problems)
-    form = _Sections(sources, roots, problems).form()
+    return _form_of(written)
+
+
+def _form_of(written: Sequence[Written]) -> Form:
+    problems: list[Problem] = []
+    form = _Sections(written, problems).form()
     if problems or form is None:
         raise FormulaError(sorted(set(problems), key=lambda problem: problem.place))
     return form
@@ -76,16 +81,16 @@ def read_sources(sources: Sequence[Source]) -> Form:
 class _Sections:
     """The sections of a formula and its neighbour, read in the order in which they need each other."""
 
-    def __init__(self, sources: Sequence[Source], roots: Sequence[Node], problems: list[Problem]) -> None:
-        self.sources = tuple(sources)
+    def __init__(self, written: Sequence[Written], problems: list[Problem]) -> None:
+        self.sources = tuple(one.source for one in written)
         self.problems = problems
         self.own = Reader(0, problems)
-        self.fields = self.own.noun(roots[0], "", FORM)
+        self.fields = self.own.noun(written[0].root, "", FORM)
         self.taken: Fields | None = None
         self.takes: Takes | None = None
         self.taken_sections: tuple[str, ...] = ()
-        if self.fields is not None and len(roots) > 1:
-            self._take(roots[1])
+        if self.fields is not None and len(written) > 1:
+            self._take(written[1].root)
 
     def _take(self, root: Node) -> None:
         assert self.fields is not None  # only called where it is there
@@ -178,10 +183,7 @@ class _Sections:
         return found
 
     def _name(
-        self,
-        constants: Sequence[tuple[str, Number]],
-        words: dict[str, tuple[str, ...]],
-        measures: Sequence[Measure],
+        self, constants: Sequence[tuple[str, Number]], words: dict[str, tuple[str, ...]], measures: Sequence[Measure]
     ) -> None:
         """Every name and what it is, for all that follows; a name that is used twice is a problem."""
         kinds: dict[str, str] = {}

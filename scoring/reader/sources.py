@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from scoring.decoding import decoded
@@ -19,15 +20,29 @@ from scoring.source import Source
 YAML_ENDINGS = (".yaml", ".yml")
 
 
+@dataclass(frozen=True, slots=True)
+class Written:
+    """A text that a formula is read from, and its document."""
+
+    source: Source
+    root: Node
+
+
 def load_sources(path: Path) -> tuple[Source, ...]:
     """The text of a formula file, and of the neighbour that it takes from, if any."""
-    text = _load(path, str(path))
-    own = Source(str(path), text)
-    name = _neighbour(read_document(text, str(path)), path.parent)
-    if name is None:
-        return (own,)
-    beside = path.parent / name
-    return own, Source(str(beside), _load(beside, str(path)))
+    return tuple(written.source for written in load_written(path))
+
+
+def load_written(path: Path) -> tuple[Written, ...]:
+    """A formula file and the neighbour that it takes from, if any, each parsed once."""
+    own = _written(path, str(path))
+    name = _neighbour(own.root, path.parent)
+    return (own,) if name is None else (own, _written(path.parent / name, str(path)))
+
+
+def _written(path: Path, named_in: str) -> Written:
+    source = Source(str(path), _load(path, named_in))
+    return Written(source, read_document(source.text, source.name))
 
 
 def _load(path: Path, named_in: str) -> str:

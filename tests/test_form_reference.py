@@ -259,6 +259,17 @@ def test_the_example_of_each_key_is_read(site: str, key: str) -> None:
     assert f"`{example}`" in PAGE
 
 
+@pytest.mark.parametrize(("site", "key"), PLACES, ids=lambda part: part)
+def test_each_key_that_is_written_says_something(site: str, key: str) -> None:
+    """Without its example the form is another one, or none: no key is taken and forgotten."""
+    example = TABLES[site][key].example
+    rest = beside(site, key)
+    default = "Reading upright" if (site, key) == ("score", "label") else properties_of(site)[key].get("default", ...)
+    if is_read(text_with(site, rest)) and YAML(typ="safe").load(example)[key] != default:
+        written = text_with(site, *(entry for entry in (rest,) if f"{key}:" not in entry), example)
+        assert said(read(written)) != said(read(text_with(site, rest)))
+
+
 @pytest.mark.parametrize("site", TABLES)
 def test_a_key_that_no_table_has_is_refused(site: str) -> None:
     """By the reader and by the schema alike, and the same text without it is taken by both."""

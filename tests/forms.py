@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from scoring.errors import Place
-from scoring.form import Attribute, Choice, ErrorComponent, Form, Measure, Number, Ranks, Rounding, Scale
-from scoring.source import Spot
+from scoring.form import Attribute, Choice, ErrorComponent, Form, Measure, Number, Rounding
+from scoring.reader import read_sources
+from scoring.source import Source, Spot
 
 PLACE = Place("made by hand")
 SPOT = Spot(0, 0, 0)
+#: A form that says no more than it must.
+UNSAID = read_sources([Source("unsaid.yaml", "formula: f\nmeasures: {m: {unit: '1'}}\nratings: {r: {value: m}}\n")])
 
 
 def number(value: float, address: str = "") -> Number:
@@ -35,8 +39,9 @@ def measure(
     step: float | None = None,
     rule: str = "half-up",
 ) -> Measure:
-    """A measure, with plain numbers where the form holds nouns."""
-    return Measure(
+    """A measure, with plain numbers where the form holds nouns; all that is not told here is as in one that says nothing."""
+    return replace(
+        UNSAID.measures[0],
         name=name,
         label=name,
         column="",
@@ -52,7 +57,6 @@ def measure(
         reporting_limit=None if reporting_limit is None else number(reporting_limit),
         below_limit=choice(below_limit),
         round=None if step is None else Rounding(number(step), choice(rule)),
-        note="",
         address=f"measures.{name}",
         place=PLACE,
     )
@@ -65,23 +69,14 @@ def attribute(name: str, *values: str) -> Attribute:
 
 def form(measures: Sequence[Measure], attributes: Sequence[Attribute] = ()) -> Form:
     """A form that reads measures and attributes, and rates nothing."""
-    return Form(
+    return replace(
+        UNSAID,
         name="made-by-hand",
         version="1",
         title="",
-        note="",
-        scale=Scale(number(1.0), number(10.0), Rounding(number(0.1), choice("half-up"))),
-        ranks=Ranks(choice("unrounded"), choice("shared-best"), choice("highest")),
-        bands=(),
-        bands_on=choice("shown"),
-        constants=(),
         attributes=tuple(attributes),
         measures=tuple(measures),
-        error_correlations=(),
         ratings=(),
-        scores=(),
-        gates=(),
-        cautions=(),
         sources=(),
         sha256="",
     )

@@ -142,9 +142,10 @@ def selftest(
 
 def schema(
     page: Annotated[bool, typer.Option("--page", help="The same as a page to read, in Markdown.")] = False,
+    record: Annotated[bool, typer.Option("--record", help="The schema of a record, as `record` writes it.")] = False,
 ) -> None:
-    """Print the JSON Schema of a formula file, for editors; or every key of it, to read."""
+    """Print the JSON Schema of a formula file, for editors; or every key of it, to read; or the schema of a record."""
     from analysis.cli import schema as command
 
     with faults_told():
-        command.run(page=page)
+        command.run({"--page": page, "--record": record})

@@ -1,4 +1,4 @@
-"""`steelyard schema`: what may stand in a formula file, for editors and for readers, from the tables that the reader goes by."""
+"""`steelyard schema`: what may stand in the files of a laboratory, for editors and for readers, from what the readers go by."""
 
 from __future__ import annotations
 
@@ -6,13 +6,16 @@ from collections.abc import Callable, Mapping
 
 from analysis.cli.terminal import print_json, print_text
 from analysis.record.schema import record_schema
+from analysis.study.study_reference import study_section
+from analysis.study.study_schema import study_schema
 from scoring.errors import Place, Problem, SteelyardError
 from scoring.form_reference import form_reference
 from scoring.schema import formula_schema
 
 #: What each option prints.
 PRINTS: dict[str, Callable[[], None]] = {
-    "--page": lambda: print_text(form_reference()),
+    "--page": lambda: print_text(form_reference(study_section())),
+    "--study": lambda: print_json(study_schema()),
     "--record": lambda: print_json(record_schema()),
 }
 

@@ -170,11 +170,19 @@ def test_the_laboratorys_record_fits_the_schema_of_records(steelyard: Any, tmp_p
     assert steelyard("verify", path).exit_code == 1
 
 
+def test_the_laboratorys_study_fits_the_schema_of_studies(steelyard: Any) -> None:
+    """As an editor would hold it; a misspelt subject does not fit."""
+    text = (ROOT / "examples" / "laboratory" / "study.yaml").read_text(encoding="utf-8")
+    outsider = jsonschema.Draft202012Validator(json.loads(steelyard("schema", "--study").stdout))
+    for written, fits in ((text, True), (text.replace("anchors:", "anchor:"), False)):
+        assert outsider.is_valid(json.loads(json.dumps(YAML(typ="safe").load(written)))) is fits
+
+
 def test_one_thing_is_printed_at_a_time(steelyard: Any) -> None:
     """Two options that each ask for a text: exit 2, in one line."""
     result = steelyard("schema", "--page", "--record")
     assert (result.exit_code, result.stdout) == (2, "")
-    assert "`--page` and `--record`; expected one of --page, --record" in result.stderr
+    assert "`--page` and `--record`; expected one of --page, --study, --record" in result.stderr
 
 
 def test_the_walk_of_the_readme_does_what_it_says(steelyard: Any, tmp_path: Path) -> None:

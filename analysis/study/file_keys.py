@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from analysis.study.default import TOP as DEFAULT_TOP
-from analysis.study.keys import Amount, Defined, Key, Keyed, Listed, Text
+from analysis.study.keys import NAME, Amount, Defined, Keyed, Listed
+from scoring.declaration import Key
 from scoring.unit_role import UnitRole
 
 #: Every item is tried on the formula, which takes its time.
@@ -12,12 +13,12 @@ MOST_CORRELATED = 0.999
 #: What the schema calls the definition of an item.
 ITEM = "item"
 
-TOP = Amount(UnitRole.COUNT, least=1, whole=True)
+TOP = Amount(UnitRole.COUNT, least=1, default=DEFAULT_TOP, whole=True)
 COEFFICIENT = Amount(UnitRole.COEFFICIENT, least=-MOST_CORRELATED, most=MOST_CORRELATED)
-PAIR = Listed(Text("a product"), "`[product, product]`", fewest=2, most=2, once=True)
+PAIR = Listed(NAME, "`[product, product]`", fewest=2, most=2, once=True)
 CORRELATION_KEYS = {
     "between": Key(
-        Listed(Text("something that varies"), "two things that vary", fewest=2, most=2, once=True),
+        Listed(NAME, "two things that vary", fewest=2, most=2, once=True),
         "The two, as `--resolved` calls them: each one number or choice.",
         "{between: [scores.two_abed.weights.edge, scores.two_abed.weights.quiet], correlation: 0.6}",
         required=True,
@@ -30,17 +31,15 @@ CORRELATION_KEYS = {
     ),
 }
 STUDY_KEYS = {
-    "study": Key(Text(), "The name of the study.", "study: judgement-and-bench", required=True),
-    "note": Key(Text(), "A remark, for readers of the file.", "note: Ranges that the methods group agreed on."),
-    "formula": Key(Text(), "The name of the formula that it is about; another is refused.", "formula: guest-bed"),
+    "study": Key(NAME, "The name of the study.", "study: judgement-and-bench", required=True),
+    "note": Key(NAME, "A remark, for readers of the file.", "note: Ranges that the methods group agreed on."),
+    "formula": Key(NAME, "The name of the formula that it is about; another is refused.", "formula: guest-bed"),
     "scores": Key(
-        Listed(Text("the name of a score or rating"), "a list of scores or ratings", fewest=1, once=True),
+        Listed(NAME, "a list of scores or ratings", fewest=1, once=True),
         "Which results are looked at; all scores by default, all ratings where there is no score.",
         "scores: [two_abed]",
     ),
-    "top": Key(
-        TOP, f"How many places the top are; {DEFAULT_TOP} by default, and no more than there are products.", "top: 3"
-    ),
+    "top": Key(TOP, "How many places the top are, and no more than there are products.", "top: 3"),
     "beats": Key(
         Listed(PAIR, "a list of `[product, product]`"),
         "Pairs of which is asked whether the first stands above the second.",

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from analysis.study.distributions import Distribution, Lognormal, Normal, Triangular, Uniform
-from analysis.study.keys import Amount, Figures, Key, Keyed, Law
+from analysis.study.keys import Amount, Figures, Keyed, Law
 from scoring.addresses import set_address
+from scoring.declaration import Key
 from scoring.errors import SteelyardError
 from scoring.form import Form, Number
 from scoring.reader.fields import Fields
@@ -15,8 +16,8 @@ MOST_FACTOR = 100
 #: An address of the laboratory's formula, at which examples stand.
 AT = "address: scores.two_abed.limits.1.at_most"
 
-UNIFORM = Figures(UnitRole.ALONG, ("low", "high"))
-TRIANGULAR = Figures(UnitRole.ALONG, ("low", "likely", "high"))
+UNIFORM = Figures(("low", "high"), UnitRole.ALONG)
+TRIANGULAR = Figures(("low", "likely", "high"), UnitRole.ALONG)
 MEAN = Amount(UnitRole.ALONG)
 SD = Amount(UnitRole.LENGTH, above=0)
 MEDIAN = Amount(UnitRole.ALONG, above=0)

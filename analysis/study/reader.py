@@ -123,7 +123,7 @@ def _scores(reader: Reader, fields: Fields, form: Form) -> tuple[str, ...]:
 
 
 def _top(reader: Reader, fields: Fields, catalogue: Catalogue) -> int:
-    number = TOP.read(fields, "top", default=DEFAULT_TOP, most=len(catalogue.products))
+    number = TOP.read(fields, "top", most=len(catalogue.products))
     if number is None:
         return DEFAULT_TOP
     if number.value != int(number.value):

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 from analysis.study.file_keys import CORRELATION_KEYS, STUDY_KEYS
 from analysis.study.items import GROUP, ITEMS, ItemKind
 from analysis.study.items.address import HOWS
-from analysis.study.keys import Amount, Figures, Key, Keyed, Kind, Way
+from analysis.study.keys import Keyed, Way
 from analysis.study.weight_items import WEIGHT_RULES
-from scoring.form_reference.allowed import allowed, options_of
+from scoring.declaration import Key
+from scoring.form_reference.keyed import entry
 from scoring.form_reference.text import anchor, bullet, code, listed, wrapped
-from scoring.unit_role import UnitRole
 
 TITLE, ITEM_TITLE, CORRELATION_TITLE = "Studies", "What varies", "What goes together"
 #: The ways of several kinds of item, and the heading under which they are told.
@@ -24,10 +25,6 @@ ITEM_LEAD = (
     "In the list under `vary`. An item has one subject, which is one of these keys, and what is named with it. An address varies "
     "once. What can be drawn is held against the formula, so that no draw is refused later."
 )
-IN_UNIT = {
-    UnitRole.ALONG: "in the unit of the number that varies",
-    UnitRole.LENGTH: "a difference in the unit of the number that varies",
-}
 
 
 def study_section() -> Iterator[str]:
@@ -59,26 +56,11 @@ def _item(subject: str, kind: ItemKind) -> str:
 
 def _way(name: str, way: Way) -> str:
     alone = [_entry(beside, key, 1) for beside, key in way.beside.items()]
-    return "\n".join([_entry(name, Key(way.key.kind, way.key.says, way.key.example)), *alone])
+    return "\n".join([_entry(name, replace(way.key, required=False)), *alone])
 
 
 def _entry(name: str, key: Key, depth: int = 0) -> str:
-    """A key with what may stand there, its sentence, its example; then its words or its own keys."""
-    schema = key.kind.schema()
-    needed, unit = " (required)" if key.required else "", _unit(key.kind)
-    lines = [
-        bullet(f"**{code(name)}**{needed}: {allowed(schema)}{unit}. {key.says}", depth),
-        bullet(f"For example {code(key.example)}", depth + 1),
-    ]
-    lines += [bullet(f"{code(word)}: {meaning}.", depth + 1) for word, meaning in options_of(schema)]
-    lines += [_entry(inner, said, depth + 1) for inner, said in _inner(key.kind).items()]
-    return "\n".join(lines)
-
-
-def _unit(kind: Kind) -> str:
-    said = IN_UNIT.get(kind.role, "") if isinstance(kind, Amount | Figures) else ""
-    return f", {said}" if said else ""
-
-
-def _inner(kind: Kind) -> Mapping[str, Key]:
-    return kind.keys if isinstance(kind, Keyed) else {}
+    """A key with what may stand there; then its own keys, if it has any."""
+    inner = key.kind.keys if isinstance(key.kind, Keyed) else {}
+    own = [_entry(name, said, depth + 1) for name, said in inner.items()]
+    return "\n".join([entry(replace(key, name=name), key.kind.schema(), key.required, depth), *own])

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from analysis.misfits import DIALECT
 from analysis.study.file_keys import ITEM, STUDY_KEYS
 from analysis.study.items import GROUP, ITEMS, ItemKind
-from analysis.study.keys import Key, Schema, object_of
+from analysis.study.keys import Keys, mapping_of
+from scoring.declaration.kinds import Schema
 
 
 def study_schema() -> Schema:
@@ -17,7 +20,7 @@ def study_schema() -> Schema:
     return {
         "$schema": DIALECT,
         "title": "A steelyard study",
-        **object_of(STUDY_KEYS),
+        **mapping_of(STUDY_KEYS),
         "$defs": {
             ITEM: {"oneOf": [{"$ref": f"#/$defs/{subject}"} for subject in ITEMS]},
             **{subject: item_schema(subject, kind) for subject, kind in ITEMS.items()},
@@ -30,7 +33,7 @@ def item_schema(subject: str, kind: ItemKind) -> Schema:
     keys = {subject: kind.key, **kind.beside}
     for name, way in kind.ways.items():
         keys |= {name: way.key, **way.beside}
-    schema = object_of(optional({**keys, "group": GROUP}))
+    schema = mapping_of(optional({**keys, "group": GROUP}))
     schema["required"] = [subject, *(name for name, key in kind.beside.items() if key.required)]
     if kind.ways:
         schema["oneOf"] = [{"required": [name]} for name in kind.ways]
@@ -38,6 +41,6 @@ def item_schema(subject: str, kind: ItemKind) -> Schema:
     return schema | ({"dependentRequired": alone} if alone else {})
 
 
-def optional(keys: dict[str, Key]) -> dict[str, Key]:
+def optional(keys: Keys) -> Keys:
     """The keys, none of which must be there."""
-    return {name: Key(key.kind, key.says, key.example) for name, key in keys.items()}
+    return {name: replace(key, required=False) for name, key in keys.items()}

@@ -6,8 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.study.keys import Amount, ByName, Figures, Key, Kind, Law, Listed, Schema, Text, Word, WordOr
+from analysis.study.keys import NAME, Amount, Figures, Law, Listed, OneWord
 from analysis.study.weight_rules import ByFactor, Dirichlet, Intervals, PlusMinus, Simplex, WeightRule
+from scoring.declaration import Key
+from scoring.declaration.kinds import Either, Just, Kind, Named, Schema, list_of
 from scoring.document import Scalar, Sequence
 from scoring.reader.fields import Fields
 from scoring.unit_role import UnitRole
@@ -29,9 +31,8 @@ class ShareInterval(Kind):
     """The lowest and the highest share of a part, each as `10%` or 0.1."""
 
     def schema(self) -> Schema:
-        end = {"anyOf": SHARE_END.schema()["anyOf"]}
         title = "`[lowest, highest]` share, as `[10%, 30%]`"
-        return {"type": "array", "items": end, "minItems": 2, "maxItems": 2, "title": title}
+        return list_of(SHARE_END.schema(), title) | {"minItems": 2, "maxItems": 2}
 
     def read(self, fields: Fields, part: str) -> tuple[float, float] | None:
         """The ends of one part, 0 and 1 where none are written; None, and a fault, where they are none."""
@@ -51,16 +52,17 @@ class ShareInterval(Kind):
         return values[0], values[1]
 
 
-FACTOR = Figures(UnitRole.PLAIN, ("low", "high"), least=0)
+FACTOR = Figures(("low", "high"), UnitRole.PLAIN, least=0)
 PLUS_MINUS = Amount(UnitRole.SHARE, above=0, most=1, percent=True)
 CONCENTRATION = Amount(UnitRole.PLAIN, above=0)
-SIMPLEX = Word({"uniform": "every weight vector alike"})
-ORDER = WordOr(
-    STATED, Listed(Text(), "parts", fewest=2, once=True), "`stated`, or a list of every part, heaviest first"
+SIMPLEX = OneWord({"uniform": "every weight vector alike"})
+ORDER = Either(
+    (Just(STATED), Listed(NAME, "a list of parts", fewest=2, once=True)),
+    "`stated`, or a list of every part, heaviest first",
 )
 SHARE_END = Amount(UnitRole.SHARE, least=0, most=1, percent=True)
 INTERVAL = ShareInterval()
-BETWEEN = ByName(INTERVAL, "`[lowest, highest]` shares by part, as `{edge: [10%, 30%]}`")
+BETWEEN = Named(INTERVAL, "`[lowest, highest]` shares by part, as `{edge: [10%, 30%]}`", any_text=True)
 
 
 def _factor(item: Fields, about: Weighed) -> WeightRule | None:

@@ -7,10 +7,11 @@ from collections.abc import Iterator
 from analysis.study.building import number_move
 from analysis.study.items.item import ItemKind, Items
 from analysis.study.items.options import CHANCES, CHOOSE, chosen
-from analysis.study.keys import Key, Text, Way
+from analysis.study.keys import Address, Way
 from analysis.study.number_items import AT, DISTRIBUTIONS, fits
 from analysis.study.study import Move
 from scoring.addresses import Addressed, addresses
+from scoring.declaration import Key
 from scoring.errors import nearest
 from scoring.form import Number
 from scoring.reader.fields import Fields
@@ -71,7 +72,7 @@ def _number(items: Items, item: Fields, noun: Addressed, how: str) -> Iterator[M
 
 ADDRESS = ItemKind(
     Key(
-        Text("an address of the formula"),
+        Address(),
         "One number by a distribution, or any one value (`choose`); `check FORMULA --addresses` lists what has an address.",
         f"{{{AT}, uniform: [4, 6]}}",
     ),

@@ -6,9 +6,11 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from analysis.study.building import Wording, weights_of
-from analysis.study.keys import Key, OneOrMore, Text, Way
+from analysis.study.keys import NAME, Keys, Listed, Way
 from analysis.study.study import Move
 from scoring.catalogue import Catalogue
+from scoring.declaration import Key
+from scoring.declaration.kinds import Either
 from scoring.document import Scalar
 from scoring.errors import nearest
 from scoring.form import Form, Output
@@ -17,9 +19,12 @@ from scoring.reader.wording import clip
 
 EVERY = {"every score": "scores", "every rating": "ratings"}
 EXPECTED_OUTPUTS = "`every score`, `every rating`, or names of scores or ratings"
-OUTPUTS = OneOrMore(Text(), "`every score`, `every rating`, a score or rating, or a list of them")
+OUTPUTS = Either(
+    (NAME, Listed(NAME, "a list of scores or ratings")),
+    "`every score`, `every rating`, a score or rating, or a list of them",
+)
 GROUP = Key(
-    Text(),
+    NAME,
     "The group that indices are added up in; without it, things are grouped by kind.",
     "{weights: edge, plus_minus: 0.15, group: shares of the edge}",
 )
@@ -36,7 +41,7 @@ class ItemKind:
     key: Key
     moves: Callable[[Items, Fields], Iterator[Move]]
     ways: Mapping[str, Way] = field(default_factory=dict)
-    beside: Mapping[str, Key] = field(default_factory=dict)
+    beside: Keys = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

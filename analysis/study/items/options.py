@@ -8,11 +8,12 @@ from collections.abc import Iterator
 from analysis.study.building import choice_move, number_move
 from analysis.study.distributions import Pick
 from analysis.study.items.item import Items
-from analysis.study.keys import Amount, Anything, Key, Listed
+from analysis.study.keys import Amount, Anything, Listed
 from analysis.study.number_items import fits
 from analysis.study.study import Move
 from scoring.addresses import Addressed, written
 from scoring.addresses import set_address as try_address
+from scoring.declaration import Key
 from scoring.document import Mapping, Node, Scalar, Sequence, write_flow
 from scoring.errors import SteelyardError
 from scoring.expression import NUMBER

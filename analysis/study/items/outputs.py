@@ -7,9 +7,10 @@ from collections.abc import Iterator
 from analysis.study.building import anchor_moves, leave_out_move, limits_move, weights_move, weights_of
 from analysis.study.items.item import OUTPUTS, ItemKind, Items
 from analysis.study.items.options import CHANCES, CHOOSE, chosen
-from analysis.study.keys import Amount, Key, Listed, Word
+from analysis.study.keys import Amount, Listed, OneWord
 from analysis.study.study import Move
 from analysis.study.weight_items import WEIGHT_RULES, Weighed
+from scoring.declaration import Key
 from scoring.form import Output
 from scoring.reader.fields import Fields
 from scoring.unit_role import UnitRole
@@ -120,7 +121,7 @@ LIMITS = ItemKind(
     _limits,
     beside={
         "choose": Key(
-            Listed(Word(ON_OFF), "`[on, off]`", fewest=2, most=2, once=True),
+            Listed(OneWord(ON_OFF), "`[on, off]`", fewest=2, most=2, once=True),
             "May be written out, and says no more.",
             "{limits: two_abed, choose: [on, off]}",
         )

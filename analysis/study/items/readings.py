@@ -8,17 +8,18 @@ import numpy as np
 
 from analysis.study.building import bootstrap_move, noise_move, unread_move
 from analysis.study.items.item import ItemKind, Items
-from analysis.study.keys import Key, Word
+from analysis.study.keys import OneWord
 from analysis.study.study import Move
+from scoring.declaration import Key
 from scoring.reader.fields import Fields
 
-HOW = Word(
+HOW = OneWord(
     {
         "repeatability": "the bench's noise on every reading, by the declared components of its error",
         "bootstrap": "each product's repeats drawn again from themselves; a single reading cannot move",
     }
 )
-DRAWN = Word(
+DRAWN = OneWord(
     {
         "drawn": "missing readings by what the product's other readings say of them over the catalogue, those below a "
         "reporting limit below it",

@@ -2,21 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import replace
 
 from analysis.study.file_keys import CORRELATION_KEYS, STUDY_KEYS
 from analysis.study.items import GROUP, ITEMS, ItemKind
-from analysis.study.items.address import HOWS
 from analysis.study.keys import Keyed, Way
-from analysis.study.weight_items import WEIGHT_RULES
 from scoring.declaration import Key
 from scoring.form_reference.keyed import entry
 from scoring.form_reference.text import anchor, bullet, code, listed, wrapped
 
 TITLE, ITEM_TITLE, CORRELATION_TITLE = "Studies", "What varies", "What goes together"
-#: The ways of several kinds of item, and the heading under which they are told.
-WAY_TITLES: dict[str, Mapping[str, Way]] = {"Rules for weights": WEIGHT_RULES, "How one address varies": HOWS}
 LEAD = (
     "A study file says what varies and how far, for `sensitivity`, `stability` and the appendix (`--study FILE`); `--resolved` "
     "prints what it came to. `steelyard schema --study` prints the same as a JSON Schema. Its keys:"
@@ -35,9 +31,10 @@ def study_section() -> Iterator[str]:
     yield f"### {ITEM_TITLE}"
     yield wrapped(ITEM_LEAD)
     yield "\n".join([*(_item(subject, kind) for subject, kind in ITEMS.items()), _entry("group", GROUP)])
-    for title, ways in WAY_TITLES.items():
-        yield f"### {title}"
-        yield "\n".join(_way(name, way) for name, way in ways.items())
+    for kind in ITEMS.values():
+        if kind.ways:
+            yield f"### {kind.ways_title}"
+            yield "\n".join(_way(name, way) for name, way in kind.ways.items())
     yield f"### {CORRELATION_TITLE}"
     yield wrapped("Each in the list under `correlations`; together they must be ones that things can have.")
     yield "\n".join(_entry(name, key) for name, key in CORRELATION_KEYS.items())
@@ -46,10 +43,9 @@ def study_section() -> Iterator[str]:
 def _item(subject: str, kind: ItemKind) -> str:
     """A subject, with what is needed or may stand beside it."""
     lines = [_entry(subject, kind.key)]
-    for title, ways in WAY_TITLES.items():
-        if kind.ways is ways:
-            names = listed([code(name) for name in ways], "or")
-            lines.append(bullet(f"Beside it one of {names}: [{title.lower()}](#{anchor(title)}).", 1))
+    if kind.ways:
+        names, title = listed([code(name) for name in kind.ways], "or"), kind.ways_title
+        lines.append(bullet(f"Beside it one of {names}: [{title.lower()}](#{anchor(title)}).", 1))
     lines += [_entry(name, key, 1) for name, key in kind.beside.items()]
     return "\n".join(lines)
 

@@ -78,4 +78,5 @@ ADDRESS = ItemKind(
     ),
     _address,
     ways=HOWS,
+    ways_title="How one address varies",
 )

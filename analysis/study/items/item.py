@@ -35,12 +35,14 @@ class ItemKind:
     """One kind of item.
 
     key: its subject, which tells it from other kinds; moves: those that an item stands for, every fault gathered;
-    ways: of which just one stands beside the subject, where there are any; beside: what else may stand there.
+    ways: of which just one stands beside the subject, where there are any; ways_title: the heading under which the reference
+    page tells them; beside: what else may stand there.
     """
 
     key: Key
     moves: Callable[[Items, Fields], Iterator[Move]]
     ways: Mapping[str, Way] = field(default_factory=dict)
+    ways_title: str = ""
     beside: Keys = field(default_factory=dict)
 
 

@@ -89,6 +89,7 @@ WEIGHTS = ItemKind(
     Key(OUTPUTS, "The weights of scores, or of the parts of a mix, by a rule.", "{weights: edge, plus_minus: 0.15}"),
     _weights,
     ways=WEIGHT_RULES,
+    ways_title="Rules for weights",
 )
 ANCHORS = ItemKind(
     Key(OUTPUTS, "Where curves stand along their measures.", "{anchors: every rating, within: 8%}"),

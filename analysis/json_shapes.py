@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from analysis.misfits import Schema
+from scoring.declaration.kinds import Schema
 
 
 def said(says: str, shape: Schema) -> Schema:

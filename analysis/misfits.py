@@ -9,13 +9,12 @@ from dataclasses import dataclass
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
+from scoring.declaration.kinds import Schema
+
 if TYPE_CHECKING:
     from jsonschema import ValidationError
     from jsonschema.protocols import Validator
 
-Schema = dict[str, Any]
-#: The dialect that schemas are written in.
-DIALECT = "https://json-schema.org/draft/2020-12/schema"
 #: Faults of one document that are named.
 MOST_NAMED = 20
 #: Characters of a value or key that a fault shows.

@@ -81,8 +81,12 @@ def study_of(vary: str, form: Form, catalogue: Catalogue, rest: str = "") -> Stu
 
 def shape_faults(text: str) -> list[str]:
     """What the printed schema refuses of a study's text: the paths of its faults; none where it fits."""
-    document: Any = json.loads(json.dumps(YAML(typ="safe", pure=True).load(text)))
-    return [error.json_path for error in SCHEMA.iter_errors(document)]
+    return [error.json_path for error in SCHEMA.iter_errors(yaml_of(text))]
+
+
+def yaml_of(text: str) -> Any:
+    """What a text of YAML holds, as JSON would hold it."""
+    return json.loads(json.dumps(YAML(typ="safe", pure=True).load(text)))
 
 
 def refusal(text: str, form: Form, catalogue: Catalogue) -> list[str]:

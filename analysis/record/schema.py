@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 from analysis.json_shapes import by_name, each, keyed, one_of, or_null, said, text
-from analysis.misfits import DIALECT, Schema
 from analysis.outputs.marks import RECORD
 from analysis.record.record import FINGERPRINT_KEYS, FORMAT
 from analysis.record.shapes import SECTION_SHAPES, STANDING
+from scoring.declaration.kinds import Schema
+from scoring.schema import DIALECT
 
 #: At reading a state may hold any sections: fingerprints tell first which of them were edited.
 ANY_SECTIONS = by_name("The sections.", {})

@@ -7,8 +7,9 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from analysis.json_shapes import by_name, each, keyed, number, number_or_none, one_of, or_null, said, text
-from analysis.misfits import MOST_SHOWN, Misfit, Schema, misfits
+from analysis.misfits import MOST_SHOWN, Misfit, misfits
 from scoring.catalogue import State
+from scoring.declaration.kinds import Schema
 from scoring.form import BANDS_ON, BEST, RANKS_ON, TIES
 from scoring.rounding import RULES
 from scoring.table import STATUSES

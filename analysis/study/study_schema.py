@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from analysis.misfits import DIALECT
 from analysis.study.file_keys import ITEM, STUDY_KEYS
 from analysis.study.items import GROUP, ITEMS, ItemKind
 from analysis.study.keys import Keys, mapping_of
 from scoring.declaration.kinds import Schema
+from scoring.schema import DIALECT
 
 
 def study_schema() -> Schema:

@@ -3,23 +3,28 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 import jsonschema
+import numpy as np
 import pytest
-from written_studies import demo, shape_faults
+from written_studies import demo, draws_of, refusal, shape_faults, yaml_of
 
 from analysis.study import Study
 from analysis.study.file_keys import CORRELATION_KEYS, STUDY_KEYS
 from analysis.study.items import ITEMS, item_keys
 from analysis.study.items.address import HOWS
-from analysis.study.number_items import DISTRIBUTIONS
+from analysis.study.keys import Figures, Law
+from analysis.study.number_items import AT, DISTRIBUTIONS
 from analysis.study.reader import read_study
 from analysis.study.study_reference import study_section
 from analysis.study.study_schema import study_schema
 from analysis.study.weight_items import WEIGHT_RULES
+from scoring.declaration import Key
+from scoring.unit_role import UnitRole
 
 ROOT = Path(__file__).resolve().parents[2]
 SECTION = "\n\n".join(study_section())
@@ -71,6 +76,43 @@ def test_the_tables_are_told_in_full() -> None:
     assert schema["$defs"]["weights"]["oneOf"] == [{"required": [rule]} for rule in WEIGHT_RULES]
     assert schema["$defs"]["address"]["oneOf"] == [{"required": [how]} for how in (*DISTRIBUTIONS, "choose")]
     assert list(HOWS) == [*DISTRIBUTIONS, "choose"]
+
+
+@dataclass(frozen=True)
+class Ends:
+    """Either end, alike: a distribution that the product does not have."""
+
+    low: float
+    high: float
+    says = "one end or the other"
+
+    @property
+    def sd(self) -> float:
+        return (self.high - self.low) / 2
+
+    @property
+    def ends(self) -> tuple[float, ...]:
+        return self.low, self.high
+
+    def values(self, unit: Any) -> Any:
+        return np.where(unit < 0.5, self.low, self.high)
+
+
+def test_a_new_distribution_is_one_declaration(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Declared, and nothing else: it is read, drawn, refused where it is faulty, in the schema and on the page."""
+    kind = Figures(("low", "high"), UnitRole.ALONG)
+    key = Key(kind, "One end or the other, alike.", f"{{{AT}, ends: [4, 6]}}")
+    law = Law(key, read=lambda item, _: Ends(*figures) if (figures := kind.read(item, "ends")) else None)
+    for table in (DISTRIBUTIONS, HOWS):
+        monkeypatch.setitem(table, "ends", law)
+    text = text_of(key.example)
+    study = read_study(text, "study.yaml", *laboratory())
+    (values,) = study.setting(draws_of(study, 50)).numbers.values()
+    assert set(values) == {4.0, 6.0}
+    (said,) = refusal(text.replace("[4, 6]", "[6, 4]"), *laboratory())
+    assert said.endswith("vary.1.ends of 6, 4; expected rising figures.")
+    assert jsonschema.Draft202012Validator(study_schema()).is_valid(yaml_of(text))
+    assert f"For example `{key.example}`" in "\n".join(study_section())
 
 
 @pytest.mark.parametrize("path", STUDIES, ids=lambda path: path.parent.name)

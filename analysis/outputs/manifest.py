@@ -11,7 +11,7 @@ from typing import Any
 
 from analysis.json_shapes import each, keyed, number, one_of, text
 from analysis.json_text import digest_of
-from analysis.misfits import misfits, too_deep
+from analysis.misfits import found, misfits, too_deep
 from analysis.outputs.table_files import FileError, json_bytes
 from scoring.errors import Place, Problem
 
@@ -103,7 +103,7 @@ def read_manifest(folder: Path) -> tuple[Written, ...]:
     if fault is not None:
         raise _refused(path, f"at {fault.where}: {fault.found}", fault.expected)
     if document["format"] != FORMAT:
-        raise _refused(path, f"a manifest of format {document['format']}", f"format {FORMAT}")
+        raise _refused(path, f"a manifest of format {found(document['format'])}", f"format {FORMAT}")
     files = tuple(Written(**line) for line in document["files"])
     strange = [one.name for one in files if Path(one.name).name != one.name or one.name in ("", NAME)]
     if strange:

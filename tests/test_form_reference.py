@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 from ruamel.yaml import YAML
 
+from analysis.study.study_reference import study_section
 from scoring.blends import BLENDS
 from scoring.catalogue.cells import parse_cells
 from scoring.catalogue.long import COLUMNS as LONG_COLUMNS
@@ -35,7 +36,7 @@ from scoring.units import SPELLINGS, convert, same_unit
 
 ROOT = Path(__file__).parents[1]
 SCHEMA = formula_schema()
-PAGE = form_reference()
+PAGE = form_reference(study_section())
 NEIGHBOUR = "constants: {taken_constant: 1}\nattributes: {taken_word: {}}\nmeasures: {taken: {unit: mm}}\n"
 
 QUIET = "measure: noise_dba, curve: {line: {worst: 46, best: 22}}"

@@ -49,6 +49,7 @@ OWNERS = {
     "jinja2": {"analysis/templates.py"},
     "markupsafe": {"analysis/templates.py"},
     "typst": {"analysis/appendix/pdf.py"},
+    "jsonschema": {"analysis/misfits.py"},
     "rich": {"analysis/cli/terminal.py"},
     "typer": {
         f"analysis/cli/{name}.py"

@@ -2,22 +2,28 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping, Sequence
 from functools import cache
 from pathlib import Path
+from typing import Any
 
+import jsonschema
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from ruamel.yaml import YAML
 from written_forms import HEAD, form_of
 
 from analysis.study import Draws, Setting, Study
 from analysis.study.moves import ChoiceMove
 from analysis.study.reader import read_study
+from analysis.study.study_schema import study_schema
 from scoring.catalogue import Catalogue, from_arrays, read_catalogue
 from scoring.errors import StudyError
 from scoring.form import Form
 from scoring.reader import read_form
 
+SCHEMA = jsonschema.Draft202012Validator(study_schema())
 LABORATORY = Path(__file__).resolve().parents[1] / "examples" / "laboratory"
 
 #: Two ratings of one measure each, one of a mix, two scores, the second over the first.
@@ -67,7 +73,20 @@ def demo() -> tuple[Form, Catalogue]:
 def study_of(vary: str, form: Form, catalogue: Catalogue, rest: str = "") -> Study:
     """The study of items that are written one a line, each without its dash."""
     items = "".join(f"  - {line.strip()}\n" for line in vary.strip().splitlines())
-    return read_study(f"study: trial\n{rest}vary:\n{items}", "study.yaml", form, catalogue)
+    text = f"study: trial\n{rest}vary:\n{items}"
+    study = read_study(text, "study.yaml", form, catalogue)
+    assert shape_faults(text) == []
+    return study
+
+
+def shape_faults(text: str) -> list[str]:
+    """What the printed schema refuses of a study's text: the paths of its faults; none where it fits."""
+    return [error.json_path for error in SCHEMA.iter_errors(yaml_of(text))]
+
+
+def yaml_of(text: str) -> Any:
+    """What a text of YAML holds, as JSON would hold it."""
+    return json.loads(json.dumps(YAML(typ="safe", pure=True).load(text)))
 
 
 def refusal(text: str, form: Form, catalogue: Catalogue) -> list[str]:

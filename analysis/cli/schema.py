@@ -1,15 +1,32 @@
-"""`steelyard schema`: what may stand in a formula file, for editors and for readers, from the tables that the reader goes by."""
+"""`steelyard schema`: what may stand in the files of a laboratory, for editors and for readers, from what the readers go by."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
+
 from analysis.cli.terminal import print_json, print_text
+from analysis.record.schema import record_schema
+from analysis.study.study_reference import study_section
+from analysis.study.study_schema import study_schema
+from scoring.errors import Place, Problem, SteelyardError
 from scoring.form_reference import form_reference
 from scoring.schema import formula_schema
 
+#: What each option prints.
+PRINTS: dict[str, Callable[[], None]] = {
+    "--page": lambda: print_text(form_reference(study_section())),
+    "--study": lambda: print_json(study_schema()),
+    "--record": lambda: print_json(record_schema()),
+}
 
-def run(*, page: bool) -> None:
-    """Print the JSON Schema, or the page."""
-    if page:
-        print_text(form_reference())
+
+def run(asked: Mapping[str, bool]) -> None:
+    """Print the JSON Schema of a formula, or what the one option asks for."""
+    options = [option for option in PRINTS if asked[option]]
+    if len(options) > 1:
+        beside = " and ".join(f"`{option}`" for option in options)
+        raise SteelyardError([Problem(Place("schema"), beside, f"one of {', '.join(PRINTS)}")])
+    if options:
+        PRINTS[options[0]]()
     else:
         print_json(formula_schema())

@@ -9,21 +9,36 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
+from analysis.json_shapes import each, keyed, number, one_of, text
 from analysis.json_text import digest_of
+from analysis.misfits import found, misfits, too_deep
 from analysis.outputs.table_files import FileError, json_bytes
-from analysis.record.shapes import Shape, misfits, number, word
 from scoring.errors import Place, Problem
 
 NAME = "manifest.json"
 KIND = "steelyard manifest of a folder of output"
 FORMAT = 1
 MOST_BYTES = 50_000_000
-SHAPE: Shape = {
-    "manifest": frozenset((KIND,)),
-    "format": number,
-    "fingerprint": word,
-    "files": [{"name": word, "by": word, "bytes": number, "sha256": word}],
-}
+SHAPE = keyed(
+    "The manifest of a folder of output.",
+    {
+        "manifest": one_of("What the file is.", (KIND,)),
+        "format": number("The format of the manifest."),
+        "fingerprint": text("The SHA-256 over all its lines."),
+        "files": each(
+            "The files, in order of name.",
+            keyed(
+                "A file.",
+                {
+                    "name": text("Its name."),
+                    "by": text("The command that wrote it."),
+                    "bytes": number("Its size."),
+                    "sha256": text("The SHA-256 of what it holds."),
+                },
+            ),
+        ),
+    },
+)
 KEEP = "Take the folder from where it was kept, or write it anew."
 
 
@@ -88,7 +103,7 @@ def read_manifest(folder: Path) -> tuple[Written, ...]:
     if fault is not None:
         raise _refused(path, f"at {fault.where}: {fault.found}", fault.expected)
     if document["format"] != FORMAT:
-        raise _refused(path, f"a manifest of format {document['format']}", f"format {FORMAT}")
+        raise _refused(path, f"a manifest of format {found(document['format'])}", f"format {FORMAT}")
     files = tuple(Written(**line) for line in document["files"])
     strange = [one.name for one in files if Path(one.name).name != one.name or one.name in ("", NAME)]
     if strange:
@@ -103,6 +118,8 @@ def _parsed(path: Path) -> Mapping[str, Any]:
         if path.stat().st_size > MOST_BYTES:
             raise _refused(path, f"a file over {MOST_BYTES:_} bytes", "a manifest")
         document: Mapping[str, Any] = json.loads(path.read_bytes())
+        if too_deep(document):
+            raise ValueError("nested too deep")
     except (OSError, ValueError, RecursionError) as fault:
         reason = getattr(fault, "strerror", None) or "it is no JSON"
         raise _refused(path, f"a manifest that cannot be read ({reason})", "a manifest") from None

@@ -9,16 +9,16 @@ from math import isfinite
 from pathlib import Path
 from typing import Any
 
+from analysis.misfits import MOST_NAMED, Misfit, misfits, too_deep
 from analysis.outputs.marks import RECORD
 from analysis.outputs.table_files import json_bytes
 from analysis.record.record import FINGERPRINT_KEYS, FORMAT, Record, State
-from analysis.record.shapes import CORRECTION, MOST_NAMED, PUBLICATION, Misfit, misfits
+from analysis.record.schema import envelope
 from scoring.errors import Place, Problem, SteelyardError
 from scoring.file_limits import limits, too_many
 from scoring.input_files import TooLarge, file_bytes
 
 FORMATS = f"format 1 to {FORMAT}"
-TOP_KEYS = ("record", "format", "fingerprint", "publication", "corrections")
 NEWEST_KEY = FINGERPRINT_KEYS[FORMAT]
 
 
@@ -41,10 +41,7 @@ def read_record(path: Path) -> Record:
     if type(form) is not int or not 1 <= form <= FORMAT:
         hint = "A newer steelyard wrote it: verify it with that one." if isinstance(form, int) and form > FORMAT else ""
         raise _refused(path, f"a record of format {json.dumps(form)[:40]}", FORMATS, hint)
-    key = FINGERPRINT_KEYS[form]
-    shape = dict.fromkeys(TOP_KEYS, lambda _: True) | {"fingerprint": PUBLICATION["fingerprint"]}
-    shape |= {"publication": _under(key, PUBLICATION), "corrections": [_under(key, CORRECTION)]}
-    faults = list(islice(misfits(_under(key, shape), document, "record"), MOST_NAMED))
+    faults = list(islice(misfits(envelope(form), document, "record"), MOST_NAMED))
     if faults:
         raise misfit_fault(str(path), faults)
     document = _throughout(document, NEWEST_KEY)
@@ -110,6 +107,8 @@ def _parsed(text: str, path: Path) -> Any:
         document = json.loads(
             text, object_pairs_hook=_object, parse_float=_finite, parse_int=_whole, parse_constant=_no_number
         )
+        if too_deep(document):
+            raise ValueError("nested too deep")
         record_bytes(document)
     except json.JSONDecodeError as fault:
         hint = "Take it from where it was kept: a record is written by steelyard and not by hand."
@@ -124,10 +123,11 @@ def _parsed(text: str, path: Path) -> Any:
 
 
 def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    found = dict(pairs)
-    if len(found) != len(pairs):
-        twice = next(key for index, (key, _) in enumerate(pairs) if key in dict(pairs[:index]))
-        raise ValueError(f"the key `{twice}` twice in one object")
+    found: dict[str, Any] = {}
+    for key, value in pairs:
+        if key in found:
+            raise ValueError(f"the key `{key}` twice in one object")
+        found[key] = value
     return found
 
 

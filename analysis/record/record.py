@@ -6,12 +6,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from analysis.record.shapes import SECTION_SHAPES
+
 #: The format that this version writes; older ones are read, newer ones refused.
 FORMAT = 2
 #: What each format calls a fingerprint. Read records are held under the newest word, whatever the file calls it.
 FINGERPRINT_KEYS = {1: "seal", 2: "fingerprint"}
 #: What a state holds, each hashed by itself.
-SECTIONS = ("formula", "addresses", "rules", "catalogue", "readings", "reference", "figures", "cautions", "tool")
+SECTIONS = tuple(SECTION_SHAPES)
 #: Unrounded values and readings agree within this, times their size where that is above 1: the dust of binary arithmetic.
 TOLERANCE = 1e-9
 

@@ -1,166 +1,151 @@
-"""The shape of a record's sections: what must stand where, so that a record is read or refused, and nothing is guessed."""
+"""The sections of a record, each declared once: what must stand where, so that nothing of it is guessed."""
 
 from __future__ import annotations
 
-import json
 from collections import Counter
-from collections.abc import Callable, Collection, Iterator, Sequence
-from dataclasses import dataclass
-from math import isfinite
+from collections.abc import Iterator, Sequence
 from typing import Any
 
+from analysis.json_shapes import by_name, each, keyed, number, number_or_none, one_of, or_null, said, text
+from analysis.misfits import MOST_SHOWN, Misfit, misfits
+from scoring.catalogue import State
+from scoring.declaration.kinds import Schema
 from scoring.form import BANDS_ON, BEST, RANKS_ON, TIES
 from scoring.rounding import RULES
 from scoring.table import STATUSES
 
-Shape = Any
-#: Faults of one record that are named.
-MOST_NAMED = 20
-#: Characters of a value or key that a fault shows.
-MOST_SHOWN = 40
+#: Where a formula's outputs stand in it.
+OUTPUT_SECTIONS = ("ratings", "scores")
 
 
-@dataclass(frozen=True, slots=True)
-class Misfit:
-    """One place where something else stands than should: where, what was found, what was expected."""
-
-    where: str
-    found: str
-    expected: str
+def _states() -> str:
+    words = [state.name.lower().replace("_", " ") for state in State if state != State.NONE]
+    return ", ".join(words)
 
 
-def number(value: object) -> bool:
-    """A finite number."""
-    return isinstance(value, int | float) and not isinstance(value, bool) and isfinite(value)
-
-
-def above_zero(value: object) -> bool:
-    """A finite number above zero."""
-    return isinstance(value, int | float) and number(value) and value > 0
-
-
-def word(value: object) -> bool:
-    """A text."""
-    return isinstance(value, str)
-
-
-def nothing(value: object) -> bool:
-    """A null."""
-    return value is None
-
-
-EXPECTED: dict[Callable[[object], bool], str] = {
-    number: "a finite number",
-    above_zero: "a number above 0",
-    word: "a text",
-    nothing: "null",
-}
-ANY, OPTIONAL = "*", "?"
-STANDING = {
-    "value": (number, nothing),
-    "shown": (number, nothing),
-    "rank": (number, nothing),
-    "band": (word, nothing),
-    "status": frozenset(STATUSES),
-    "remarks": [word],
-}
-READING = {
-    "value": (number, nothing),
-    "state": word,
-    "repeats": ([(number, word, nothing)], nothing),
-    "sessions?": [word],
-    "specimens?": [word],
-}
-SHOWN = {"section": frozenset(("ratings", "scores")), "label": word, "step": above_zero, "rule": frozenset(RULES)}
-SECTION_SHAPES: dict[str, Shape] = {
-    "formula": {
-        "name": word,
-        "version": word,
-        "title": word,
-        "sha256": word,
-        "settings": [word],
-        "texts": [{"name": word, "text": word}],
+STANDING = keyed(
+    "A rating or score of one product.",
+    {
+        "value": number_or_none("Unrounded; null where there is none."),
+        "shown": number_or_none("The value as it is printed, rounded by the output's rule."),
+        "rank": number_or_none("The place, by the rules of ranks."),
+        "band": said("The name of the band that the figure lies in.", {"type": ["string", "null"]}),
+        "status": one_of("Why there is a figure, or none.", STATUSES),
+        "remarks": each("Remarks of gates.", text("A remark.")),
     },
-    "addresses": {ANY: word},
-    "rules": {
-        "outputs": {ANY: SHOWN},
-        "ranks": {"on": frozenset(RANKS_ON), "ties": frozenset(TIES), "best": frozenset(BEST)},
-        "bands_on": frozenset(BANDS_ON),
-        "bands": [{"name": word, "from": number}],
+)
+READING = keyed(
+    "What was read of one measure of one product.",
+    {
+        "value": number_or_none("The repeats summed up, in the measure's unit."),
+        "state": text(f"What the value is: {_states()}."),
+        "repeats": or_null(
+            each(
+                "Each repeat as a catalogue would write it; null where the measure has no column.",
+                said(
+                    "A number; `< 22.0`, `missing: why`, `not applicable: why`; null for no such repeat.",
+                    {"type": ["number", "string", "null"]},
+                ),
+            )
+        ),
+        "sessions": each("The session of each repeat, where errors are shared within one.", text("Its name.")),
+        "specimens": each("The specimen of each repeat, where errors are shared within one.", text("Its name.")),
     },
-    "catalogue": {"sha256": word, "products": number, "unused": [word]},
-    "readings": [{"id": word, "digest": word, "attributes": {ANY: word}, "measures": {ANY: READING}}],
-    "reference": [{"measure": word, "statistic": word, "share": number, "value": [(number, nothing)]}],
-    "figures": [{"id": word, "ratings": {ANY: STANDING}, "scores": {ANY: STANDING}}],
-    "cautions": [word],
-    "tool": {ANY: word},
+    optional=("sessions", "specimens"),
+)
+SECTION_SHAPES: dict[str, Schema] = {
+    "formula": keyed(
+        "The formula that was published.",
+        {
+            "name": text("Its name."),
+            "version": text("Its edition."),
+            "title": text("Its name in full."),
+            "sha256": text("The SHA-256 of its texts."),
+            "settings": each("What `--set` changed of it.", text("ADDRESS=VALUE.")),
+            "texts": each(
+                "Its files, the formula itself first.",
+                keyed("A file.", {"name": text("Where it stands, beside the formula."), "text": text("All of it.")}),
+            ),
+        },
+    ),
+    "addresses": by_name("Every number and choice of the formula, by its address.", text("As it is written.")),
+    "rules": keyed(
+        "How figures are shown, ranked and banded.",
+        {
+            "outputs": by_name(
+                "Every rating and score, by its name.",
+                keyed(
+                    "How one is shown.",
+                    {
+                        "section": one_of("Where it stands in the formula.", OUTPUT_SECTIONS),
+                        "label": text("What it is called in tables."),
+                        "step": said(
+                            "What its figures are whole multiples of.", {"type": "number", "exclusiveMinimum": 0}
+                        ),
+                        "rule": one_of("How they are rounded.", RULES),
+                    },
+                ),
+            ),
+            "ranks": keyed(
+                "How places are given.",
+                {
+                    "on": one_of("By which figure.", RANKS_ON),
+                    "ties": one_of("What equal figures share.", TIES),
+                    "best": one_of("Which figure is first.", BEST),
+                },
+            ),
+            "bands_on": one_of("Which figure decides the band.", BANDS_ON),
+            "bands": each(
+                "The bands.", keyed("A band.", {"name": text("Its name."), "from": number("Where it begins.")})
+            ),
+        },
+    ),
+    "catalogue": keyed(
+        "The catalogue that was scored.",
+        {
+            "sha256": text("The SHA-256 of its files."),
+            "products": number("How many products it has."),
+            "unused": each("Columns that the formula does not declare.", text("A column.")),
+        },
+    ),
+    "readings": each(
+        "What was read of every product.",
+        keyed(
+            "A product; all have the same attributes and measures.",
+            {
+                "id": text("Its id."),
+                "digest": text("The SHA-256 of its attributes and measures."),
+                "attributes": by_name("What is known of it in words.", text("The word.")),
+                "measures": by_name("Its readings, by measure.", READING),
+            },
+        ),
+    ),
+    "reference": each(
+        "The statistics of the catalogue that the formula leans on.",
+        keyed(
+            "A statistic.",
+            {
+                "measure": text("Of which measure or rating."),
+                "statistic": text("Which it is."),
+                "share": number("Of a percentile, the share below it."),
+                "value": each("What it came to.", number_or_none("A figure.")),
+            },
+        ),
+    ),
+    "figures": each(
+        "What was published, a product each, in the order of the readings.",
+        keyed(
+            "A product; it has the outputs of the rules, in their order.",
+            {
+                "id": text("Its id."),
+                "ratings": by_name("Its ratings.", STANDING),
+                "scores": by_name("Its scores.", STANDING),
+            },
+        ),
+    ),
+    "cautions": each("What was printed with the table.", text("A sentence.")),
+    "tool": by_name("The packages that recorded, for information.", text("The version.")),
 }
-CHANGED = {"product": word, "output": word, "old": (STANDING, nothing), "new": (STANDING, nothing)}
-PUBLICATION = {"date": word, "sections": {ANY: lambda _: True}, "hashes": {ANY: word}, "fingerprint": word}
-CORRECTION = PUBLICATION | {"cause": word, "previous": word, "changed": [CHANGED]}
-
-
-def misfits(shape: Shape, value: object, where: str) -> Iterator[Misfit]:
-    """Where a value does not fit a shape, what was found and what was expected there.
-
-    A shape is a test, a frozenset of words, a tuple of shapes of which one must fit, a list of one shape for every item, or
-    a mapping of keys to shapes (one key `*`: any keys; a key that ends in `?` may be left out).
-    """
-    if isinstance(shape, dict):
-        yield from _of_mapping(shape, value, where)
-    elif isinstance(shape, list):
-        if isinstance(value, list):
-            for index, item in enumerate(value, start=1):
-                yield from misfits(shape[0], item, f"{where}.{index}")
-        else:
-            yield Misfit(where, _found(value), "a list")
-    elif isinstance(shape, tuple):
-        if not any(next(misfits(one, value, where), None) is None for one in shape):
-            yield Misfit(where, _found(value), " or ".join(_expected(one) for one in shape))
-    elif isinstance(shape, frozenset):
-        if not isinstance(value, str) or value not in shape:
-            yield Misfit(where, _found(value), _expected(shape))
-    elif not shape(value):
-        yield Misfit(where, _found(value), _expected(shape))
-
-
-def _of_mapping(shape: dict[str, Shape], value: object, where: str) -> Iterator[Misfit]:
-    if not isinstance(value, dict):
-        yield Misfit(where, _found(value), "an object")
-        return
-    known = {key.removesuffix(OPTIONAL): one for key, one in shape.items()}
-    due = [key for key in shape if not key.endswith(OPTIONAL)]
-    if ANY not in shape:
-        yield from _of_keys(due, list(value), where, f"the keys {', '.join(due)}", known)
-    for key, item in value.items():
-        if key in known or ANY in shape:
-            yield from misfits(known.get(key, shape.get(ANY)), item, f"{where}.{key}")
-
-
-def _of_keys(
-    due: Sequence[str], there: Sequence[str], where: str, expected: str, known: Collection[str] = ()
-) -> Iterator[Misfit]:
-    """Each key that is missing, and each that is unknown."""
-    for key in due:
-        if key not in there:
-            yield Misfit(where, f"the key `{key}` is missing", expected)
-    for key in there:
-        if key not in (known or due):
-            yield Misfit(where, f"the unknown key `{key[:MOST_SHOWN]}`", expected)
-
-
-def _found(value: object) -> str:
-    """A value in few words."""
-    if isinstance(value, dict | list):
-        return "an object" if isinstance(value, dict) else "a list"
-    text = json.dumps(value, ensure_ascii=False)
-    return text if len(text) <= MOST_SHOWN else f"{text[:MOST_SHOWN]}..."
-
-
-def _expected(shape: Shape) -> str:
-    if isinstance(shape, dict | list):
-        return "an object" if isinstance(shape, dict) else "a list"
-    return "one of " + ", ".join(sorted(shape)) if isinstance(shape, frozenset) else EXPECTED.get(shape, "something")
 
 
 def section_misfits(sections: dict[str, Any]) -> Iterator[Misfit]:
@@ -179,16 +164,15 @@ def section_misfits(sections: dict[str, Any]) -> Iterator[Misfit]:
 
 
 def _of_products(sections: dict[str, Any]) -> Iterator[Misfit]:
+    """What no JSON Schema says: that all products have the same outputs, measures and attributes."""
     names = {
         section: [name for name, rule in sections["rules"]["outputs"].items() if rule["section"] == section]
-        for section in ("ratings", "scores")
+        for section in OUTPUT_SECTIONS
     }
     for index, one in enumerate(sections["figures"], start=1):
         for section, due in names.items():
-            where, expected = (
-                f"figures.{index}.{section} ({one['id'][:MOST_SHOWN]})",
-                "the outputs of the section rules",
-            )
+            where = f"figures.{index}.{section} ({one['id'][:MOST_SHOWN]})"
+            expected = "the outputs of the section rules"
             yield from _of_keys(due, list(one[section]), where, expected)
             if set(one[section]) == set(due) and list(one[section]) != due:
                 yield Misfit(where, "another order of outputs", f"{expected}, in their order")
@@ -198,3 +182,14 @@ def _of_products(sections: dict[str, Any]) -> Iterator[Misfit]:
         for index, one in enumerate(sections["readings"], start=1):
             where = f"readings.{index}.{noun} ({one['id'][:MOST_SHOWN]})"
             yield from _of_keys(usual, list(one[noun]), where, f"the same {noun} for every product")
+
+
+def _of_keys(due: Sequence[str], there: Sequence[str], where: str, expected: str) -> Iterator[Misfit]:
+    """Each key that is missing, and each that is unknown."""
+    known, found = set(due), set(there)
+    for key in due:
+        if key not in found:
+            yield Misfit(where, f"the key `{key}` is missing", expected)
+    for key in there:
+        if key not in known:
+            yield Misfit(where, f"the unknown key `{key[:MOST_SHOWN]}`", expected)

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import asdict, dataclass
 from importlib.metadata import version
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
+from analysis.misfits import MOST_NAMED
 from analysis.record.document import first_odd_line, misfit_fault
 from analysis.record.drift import address_drift, caution_drift, data_drift, figure_drift, formula_drift, reference_drift
 from analysis.record.fingerprints import fingerprint_findings
@@ -60,8 +62,8 @@ def verify_alone(record: Record, path: Path) -> Verification:
         )
     shapes = misfit_findings(record)
     if shapes and not fingerprints:
-        faults = [one for state in record.states for one in section_misfits(dict(state.sections))]
-        raise misfit_fault(str(path), faults)
+        every = (one for state in record.states for one in section_misfits(dict(state.sections)))
+        raise misfit_fault(str(path), islice(every, MOST_NAMED))
     within = shapes or (*rule_findings(record), *recomputed_findings(record.states))
     notes = format_notes(record) + tool_notes(record.latest.sections)
     return Verification(record, fingerprints, within, None, notes)

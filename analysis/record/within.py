@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 
 from analysis.json_text import digest_of
+from analysis.misfits import MOST_NAMED
 from analysis.record.corrections import changed_figures, says_something
 from analysis.record.drift import (
     address_drift,
@@ -22,7 +23,7 @@ from analysis.record.drift import (
 from analysis.record.readings import catalogue_from
 from analysis.record.record import Finding, Record, Sections, State, near
 from analysis.record.sections import sections_of
-from analysis.record.shapes import MOST_NAMED, section_misfits
+from analysis.record.shapes import section_misfits
 from analysis.record.words import as_shown, plain
 from scoring.errors import FormulaError, Place, Problem, SteelyardError
 from scoring.form import Form

@@ -1,48 +1,110 @@
-"""How one number of an item varies: its distribution, options and chances, each read and held against the formula."""
+"""The distributions of a study file, each declared once: its key, what stands there, and what is made of it."""
 
 from __future__ import annotations
 
 from analysis.study.distributions import Distribution, Lognormal, Normal, Triangular, Uniform
-from analysis.study.weight_items import figures
+from analysis.study.keys import Amount, Figures, Keyed, Law
 from scoring.addresses import set_address
+from scoring.declaration import Key
 from scoring.errors import SteelyardError
 from scoring.form import Form, Number
 from scoring.reader.fields import Fields
+from scoring.unit_role import UnitRole
 
 #: One standard deviation of a lognormal may be at most this factor.
 MOST_FACTOR = 100
+#: An address of the laboratory's formula, at which examples stand.
+AT = "address: scores.two_abed.limits.1.at_most"
+
+UNIFORM = Figures(("low", "high"), UnitRole.ALONG)
+TRIANGULAR = Figures(("low", "likely", "high"), UnitRole.ALONG)
+MEAN = Amount(UnitRole.ALONG)
+SD = Amount(UnitRole.LENGTH, above=0)
+MEDIAN = Amount(UnitRole.ALONG, above=0)
+FACTOR = Amount(UnitRole.PLAIN, above=1, most=MOST_FACTOR)
+NORMAL = Keyed(
+    {
+        "mean": Key(MEAN, "Its mean; the stated number by default.", f"{{{AT}, normal: {{mean: 5, sd: 0.5}}}}"),
+        "sd": Key(SD, "Its standard deviation.", f"{{{AT}, normal: {{sd: 0.5}}}}", required=True),
+    }
+)
+LOGNORMAL = Keyed(
+    {
+        "median": Key(
+            MEDIAN,
+            "Its median; the stated number by default, which must then be above 0.",
+            f"{{{AT}, lognormal: {{median: 5, factor: 1.1}}}}",
+        ),
+        "factor": Key(
+            FACTOR,
+            "What one standard deviation of the logarithm multiplies or divides by.",
+            f"{{{AT}, lognormal: {{factor: 1.1}}}}",
+            required=True,
+        ),
+    }
+)
 
 
-def distribution_of(item: Fields, number: Number, how: str) -> Distribution | None:
-    """The distribution under `how`, about a number of the formula; None, and a fault, where there is none."""
-    if how == "uniform":
-        ends = figures(item, how, 2)
-        return Uniform(*ends) if ends is not None and _rising(item, how, ends) else None
-    if how == "triangular":
-        three = figures(item, how, 3)
-        return Triangular(*three) if three is not None and _rising(item, how, three) else None
-    names = ("mean", "sd") if how == "normal" else ("median", "factor")
-    fields = item.reader.fields(item.node_of(how), item.path(how), names, how)
+def _uniform(item: Fields, _: Number) -> Distribution | None:
+    ends = UNIFORM.read(item, "uniform")
+    return Uniform(*ends) if ends is not None else None
+
+
+def _triangular(item: Fields, _: Number) -> Distribution | None:
+    figures = TRIANGULAR.read(item, "triangular")
+    return Triangular(*figures) if figures is not None else None
+
+
+def _normal(item: Fields, number: Number) -> Distribution | None:
+    fields = NORMAL.read(item, "normal")
     if fields is None:
         return None
-    if how == "normal":
-        centre, spread = fields.number("mean", default=number.value), fields.number("sd", above=0)
-        return Normal(centre.value, spread.value) if centre is not None and spread is not None else None
+    mean, sd = MEAN.read(fields, "mean", default=number.value), SD.read(fields, "sd")
+    return Normal(mean.value, sd.value) if mean is not None and sd is not None else None
+
+
+def _lognormal(item: Fields, number: Number) -> Distribution | None:
+    fields = LOGNORMAL.read(item, "lognormal")
+    if fields is None:
+        return None
     if "median" not in fields and number.value <= 0:
         item.reader.fault(item.place, f"a lognormal about {number.text} at {number.address}", "a `median` above 0")
         return None
-    centre = fields.number("median", default=number.value, above=0)
-    spread = fields.number("factor", above=1, most=MOST_FACTOR)
-    return Lognormal(centre.value, spread.value) if centre is not None and spread is not None else None
+    median, factor = MEDIAN.read(fields, "median", default=number.value), FACTOR.read(fields, "factor")
+    return Lognormal(median.value, factor.value) if median is not None and factor is not None else None
 
 
-def _rising(item: Fields, how: str, values: tuple[float, ...]) -> bool:
-    node = item.node_of(how)
-    if list(values) == sorted(values) and values[0] < values[-1]:
-        return True
-    place = node.place if node is not None else item.place
-    item.reader.fault(place, f"{item.path(how)} of {', '.join(f'{v:g}' for v in values)}", "rising figures")
-    return False
+#: Every distribution by its key. What one draws must be in `distributions`, or in a file of its own.
+DISTRIBUTIONS: dict[str, Law[Number, Distribution]] = {
+    "uniform": Law(
+        Key(UNIFORM, "Every value between the two alike.", f"{{{AT}, uniform: [4, 6]}}"),
+        read=_uniform,
+    ),
+    "normal": Law(
+        Key(
+            NORMAL,
+            "A normal distribution, held at 4.75 standard deviations, so that all it can draw is checked.",
+            f"{{{AT}, normal: {{sd: 0.5}}}}",
+        ),
+        read=_normal,
+    ),
+    "triangular": Law(
+        Key(
+            TRIANGULAR,
+            "Likeliest at the middle figure, and falling straight to nothing at the ends.",
+            f"{{{AT}, triangular: [4.5, 5, 5.5]}}",
+        ),
+        read=_triangular,
+    ),
+    "lognormal": Law(
+        Key(
+            LOGNORMAL,
+            "Its logarithm is normal, held likewise: for numbers above 0 that are argued about by ratio.",
+            f"{{{AT}, lognormal: {{factor: 1.1}}}}",
+        ),
+        read=_lognormal,
+    ),
+}
 
 
 def fits(item: Fields, form: Form, number: Number, distribution: Distribution) -> bool:
@@ -56,25 +118,3 @@ def fits(item: Fields, form: Form, number: Number, distribution: Distribution) -
             item.reader.fault(item.place, found, problem.expected, problem.hint)
             return False
     return True
-
-
-def chances_of(item: Fields, count: int) -> tuple[float, ...] | None:
-    """The chance of each option, all alike where none are written; None, and a fault, where they do not fit."""
-    node = item.node_of("chances")
-    if node is None:
-        return (1 / count,) * count
-    nodes = item.reader.items(node, item.path("chances"), "chances")
-    numbers = [item.reader.number(one, item.path("chances"), above=0, percent=True) for one in nodes]
-    values = [number.value for number in numbers if number is not None]
-    if len(values) < len(numbers):
-        return None
-    if len(values) != count:
-        item.reader.fault(node.place, f"{len(values)} chances for {count} options", "a chance for each")
-        return None
-    total = sum(values)
-    in_percent = any(number is not None and number.text.endswith("%") for number in numbers)
-    if in_percent and abs(total - 1) > 0.005 * count:
-        hint = "Without the percent signs they are shares, and need not add up."
-        item.reader.fault(node.place, f"chances that add up to {100 * total:.4g} %", "100 %", hint)
-        return None
-    return tuple(value / total for value in values)

@@ -6,12 +6,10 @@ import hashlib
 from dataclasses import replace
 from pathlib import Path
 
-import numpy as np
-
-from analysis.study.building import bootstrap_move, noise_move, unread_move
 from analysis.study.consistency import Placed, check_together, least_eigenvalue
-from analysis.study.default import TOP
-from analysis.study.items import ItemReader
+from analysis.study.default import TOP as DEFAULT_TOP
+from analysis.study.file_keys import COEFFICIENT, CORRELATION_KEYS, MOST_ITEMS, STUDY_KEYS, TOP
+from analysis.study.items import Items, item_keys, moves_of
 from analysis.study.study import Move, Study
 from scoring.catalogue import Catalogue
 from scoring.document import Mapping, Node, Scalar, Sequence, read_document
@@ -21,15 +19,6 @@ from scoring.form import Form
 from scoring.input_files import file_bytes
 from scoring.reader.fields import Fields, Reader
 from scoring.reader.wording import clip, describe
-
-KEYS = ("study", "note", "formula", "scores", "top", "beats", "vary", "correlations")
-#: Every item is tried on the formula, which takes its time.
-MOST_ITEMS = 500
-MOST_CORRELATED = 0.999
-REQUIRED = ("study", "vary")
-READINGS = ("repeatability", "bootstrap")
-UNREAD = ("drawn",)
-CORRELATION_KEYS = ("between", "correlation")
 
 
 def load_study(path: Path, form: Form, catalogue: Catalogue) -> Study:
@@ -82,10 +71,12 @@ def _fields_of(reader: Reader, root: Node) -> Fields | None:
         reader.fault(root.place, describe(root), "a study as a mapping of keys")
         return None
     written = [key.text for key, _ in root.entries]
-    for key in (key for key, _ in root.entries if key.text not in KEYS):
-        reader.fault(key.place, f"the key `{clip(key.text)}` in the study", "a known key", nearest(key.text, KEYS))
-    for needed in (needed for needed in REQUIRED if needed not in written):
-        reader.fault(root.place, f"no `{needed}` in the study", f"`{needed}: ...`")
+    for key in (key for key, _ in root.entries if key.text not in STUDY_KEYS):
+        hint = nearest(key.text, STUDY_KEYS)
+        reader.fault(key.place, f"the key `{clip(key.text)}` in the study", "a known key", hint)
+    for name, declared in STUDY_KEYS.items():
+        if declared.required and name not in written:
+            reader.fault(root.place, f"no `{name}` in the study", f"`{name}: ...`")
     return Fields(reader, root, "")
 
 
@@ -132,9 +123,9 @@ def _scores(reader: Reader, fields: Fields, form: Form) -> tuple[str, ...]:
 
 
 def _top(reader: Reader, fields: Fields, catalogue: Catalogue) -> int:
-    number = fields.number("top", default=TOP, least=1, most=len(catalogue.products))
+    number = TOP.read(fields, "top", most=len(catalogue.products))
     if number is None:
-        return TOP
+        return DEFAULT_TOP
     if number.value != int(number.value):
         reader.fault(number.place, f"`top: {number.text}`", "a whole number of places")
     return int(number.value)
@@ -159,58 +150,22 @@ def _pairs(reader: Reader, fields: Fields, catalogue: Catalogue) -> tuple[tuple[
 
 def _moves(reader: Reader, fields: Fields, form: Form, catalogue: Catalogue) -> tuple[list[Move], list[str]]:
     """The moves, those that leave parts out last, and what is to be said of them."""
-    items = ItemReader(reader, form, catalogue)
+    items, known = Items(reader, form, catalogue), item_keys()
     placed: list[Placed] = []
-    notes: list[str] = []
     nodes = reader.items(fields.node_of("vary"), "vary", "things that vary")
     if len(nodes) > MOST_ITEMS:
         reader.fault(nodes[MOST_ITEMS].place, f"{len(nodes)} items under vary", f"at most {MOST_ITEMS}")
     for number, node in enumerate(nodes[:MOST_ITEMS], 1):
-        item = reader.fields(node, f"vary.{number}", items.keys, "one thing that varies")
+        item = reader.fields(node, f"vary.{number}", known, "one thing that varies")
         if item is None:
             continue
-        before, said = len(reader.problems), tuple[str, ...]()
-        if "readings" in item:
-            moves, said = _readings(item, items, form, catalogue)
-        elif "unread" in item:
-            moves, said = _unread(item, items, form, catalogue)
-        else:
-            moves = list(items.moves(item))
+        before = len(reader.problems)
+        moves = list(moves_of(items, item))
         if not moves and len(reader.problems) == before:
             reader.fault(item.place, f"{item.address}, which moves nothing", "something that the formula has")
         placed += [Placed(item.place, move) for move in moves]
-        notes += said
     check_together(reader, form, placed)
-    return sorted((one.move for one in placed), key=lambda move: bool(move.leaves_out)), notes
-
-
-def _readings(item: Fields, items: ItemReader, form: Form, catalogue: Catalogue) -> tuple[list[Move], tuple[str, ...]]:
-    items.only(item, "readings")
-    node = item.node_of("readings")
-    how = item.reader.choice(node, item.path("readings"), READINGS) if node is not None else None
-    if how is None:
-        return [], ()
-    wording = items.wording(item)
-    if how.value == "bootstrap":
-        move, notes = bootstrap_move(form, catalogue, wording)
-        return [move], notes
-    noise, notes = noise_move(form, catalogue, wording)
-    if noise is None:
-        expected = "a measure with a repeatability, stated or pooled from repeats"
-        item.reader.fault(item.place, "no repeatability of any measure", expected)
-        return [], notes
-    return [noise], notes
-
-
-def _unread(item: Fields, items: ItemReader, form: Form, catalogue: Catalogue) -> tuple[list[Move], tuple[str, ...]]:
-    items.only(item, "unread")
-    node = item.node_of("unread")
-    how = item.reader.choice(node, item.path("unread"), UNREAD) if node is not None else None
-    if how is None:
-        return [], ()
-    everything = np.ones(len(catalogue.products), bool)
-    move, notes = unread_move(form, catalogue, everything, items.wording(item))
-    return [] if move is None else [move], notes
+    return sorted((one.move for one in placed), key=lambda move: bool(move.leaves_out)), items.notes
 
 
 def _correlations(reader: Reader, fields: Fields, columns: dict[str, int]) -> tuple[tuple[str, str, float], ...]:
@@ -223,7 +178,7 @@ def _correlations(reader: Reader, fields: Fields, columns: dict[str, int]) -> tu
         before = len(reader.problems)
         item.required("between")
         names = item.words("between")
-        value = item.number("correlation", least=-MOST_CORRELATED, most=MOST_CORRELATED)
+        value = COEFFICIENT.read(item, "correlation")
         _check_correlated(reader, item, names, columns)
         if frozenset(names) in found:
             reader.fault(item.place, f"{' and '.join(names)} correlated twice", "each pair once")

@@ -1,91 +1,117 @@
-"""The rules for whole weight vectors in a study file, and the figures that items are read from."""
+"""The rules for whole weight vectors in a study file, each declared once: its key, what stands there, what is made of it."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
-from analysis.study.building import weights_of
+from analysis.study.keys import NAME, Amount, Figures, Law, Listed, OneWord
 from analysis.study.weight_rules import ByFactor, Dirichlet, Intervals, PlusMinus, Simplex, WeightRule
+from scoring.declaration import Key
+from scoring.declaration.kinds import Either, Just, Kind, Named, Schema, list_of
 from scoring.document import Scalar, Sequence
-from scoring.form import Output
 from scoring.reader.fields import Fields
+from scoring.unit_role import UnitRole
+
+STATED = "stated"
 
 
-def share_of(item: Fields, key: str) -> float | None:
-    """A share above 0, as 8% or 0.08."""
-    number = item.reader.number(item.required(key), item.path(key), above=0, most=1, percent=True)
-    return number.value if number is not None else None
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """What a rule is made for: a rating or score, its parts as addresses call them, and their stated weights."""
+
+    name: str
+    parts: tuple[str, ...]
+    stated: tuple[float, ...]
 
 
-def figures(item: Fields, key: str, count: int) -> tuple[float, ...] | None:
-    """`count` plain numbers in a list."""
-    nodes = item.reader.items(item.node_of(key), item.path(key), "numbers")
-    numbers = [item.reader.number(node, item.path(key)) for node in nodes]
-    values = tuple(number.value for number in numbers if number is not None)
-    if len(values) == len(numbers) == count:
-        return values
-    node = item.node_of(key)
-    if node is not None and len(values) == len(numbers) and isinstance(node, Sequence):
-        item.reader.fault(node.place, f"{len(numbers)} numbers for {item.path(key)}", f"{count} in a list")
-    return None
+@dataclass(frozen=True, slots=True)
+class ShareInterval(Kind):
+    """The lowest and the highest share of a part, each as `10%` or 0.1."""
 
+    def schema(self) -> Schema:
+        title = "`[lowest, highest]` share, as `[10%, 30%]`"
+        return list_of(SHARE_END.schema(), title) | {"minItems": 2, "maxItems": 2}
 
-def weight_rule(item: Fields, key: str, output: Output) -> WeightRule | None:
-    """The rule under `key` for an output's weights; None, and a fault, where it makes none."""
-    stated = tuple(weight.value for weight in weights_of(output))
-    if key == "factor":
-        ends = figures(item, key, 2)
-        if ends is not None and not 0 <= ends[0] < ends[1]:
-            item.reader.fault(item.place, f"`factor: [{ends[0]:g}, {ends[1]:g}]`", "0 <= low < high")
+    def read(self, fields: Fields, part: str) -> tuple[float, float] | None:
+        """The ends of one part, 0 and 1 where none are written; None, and a fault, where they are none."""
+        node = fields.node_of(part)
+        if node is None:
+            return 0.0, 1.0
+        path = fields.path(part)
+        nodes = fields.reader.items(node, path, "a lowest and a highest share")
+        ends = [fields.reader.number(one, path, least=0, most=1, percent=True) for one in nodes]
+        values = [number.value for number in ends if number is not None]
+        if len(values) < len(ends) or not isinstance(node, Sequence):
             return None
-        return ByFactor(stated, *ends) if ends is not None else None
-    if key == "plus_minus":
-        share = share_of(item, key)
-        return PlusMinus(stated, share) if share is not None else None
-    if key == "dirichlet":
-        number = item.number(key, above=0)
-        return Dirichlet(stated, number.value) if number is not None else None
-    if key == "simplex":
-        order = _order(item, output) if "order" in item else ()
-        item.choice("simplex", ("uniform",))
-        return Simplex(sum(stated), len(stated), order) if order is not None else None
-    return _intervals(item, output, sum(stated))
+        if len(values) != 2 or not values[0] < values[1]:
+            found = f"{', '.join(f'{value:g}' for value in values) or 'nothing'} for {path}"
+            fields.reader.fault(node.place, found, "two shares that rise, as [10%, 30%]")
+            return None
+        return values[0], values[1]
 
 
-def _order(item: Fields, output: Output) -> tuple[int, ...] | None:
-    """Parts from the heaviest: as their stated weights go, or as listed."""
-    parts = part_names(output)
-    node = item.node_of("order")
-    if isinstance(node, Scalar) and node.text == "stated":
-        weights = [weight.value for weight in weights_of(output)]
-        return tuple(sorted(range(len(parts)), key=lambda part: -weights[part]))
-    names = item.words("order")
-    if sorted(names) != sorted(parts):
-        place = node.place if node is not None else item.place
-        expected = f"`stated`, or every part of {output.name} once, heaviest first"
-        item.reader.fault(
-            place, f"the order {', '.join(names) or 'of nothing'}", expected, f"They are {', '.join(parts)}."
-        )
+FACTOR = Figures(("low", "high"), UnitRole.PLAIN, least=0)
+PLUS_MINUS = Amount(UnitRole.SHARE, above=0, most=1, percent=True)
+CONCENTRATION = Amount(UnitRole.PLAIN, above=0)
+SIMPLEX = OneWord({"uniform": "every weight vector alike"})
+ORDER = Either(
+    (Just(STATED), Listed(NAME, "a list of parts", fewest=2, once=True)),
+    "`stated`, or a list of every part, heaviest first",
+)
+SHARE_END = Amount(UnitRole.SHARE, least=0, most=1, percent=True)
+INTERVAL = ShareInterval()
+BETWEEN = Named(INTERVAL, "`[lowest, highest]` shares by part, as `{edge: [10%, 30%]}`", any_text=True)
+
+
+def _factor(item: Fields, about: Weighed) -> WeightRule | None:
+    ends = FACTOR.read(item, "factor")
+    return ByFactor(about.stated, *ends) if ends is not None else None
+
+
+def _plus_minus(item: Fields, about: Weighed) -> WeightRule | None:
+    share = PLUS_MINUS.read(item, "plus_minus")
+    return PlusMinus(about.stated, share.value) if share is not None else None
+
+
+def _dirichlet(item: Fields, about: Weighed) -> WeightRule | None:
+    concentration = CONCENTRATION.read(item, "dirichlet")
+    return Dirichlet(about.stated, concentration.value) if concentration is not None else None
+
+
+def _simplex(item: Fields, about: Weighed) -> WeightRule | None:
+    order = _order(item, about) if "order" in item else ()
+    if SIMPLEX.read(item, "simplex") is None or order is None:
         return None
-    return tuple(parts.index(name) for name in names)
+    return Simplex(sum(about.stated), len(about.stated), order)
 
 
-def part_names(output: Output) -> list[str]:
-    """What the parts are called in addresses: by their source, and where that comes twice with a number."""
-    return [part.address.rsplit(".", 1)[-1] for part in output.parts]
+def _order(item: Fields, about: Weighed) -> tuple[int, ...] | None:
+    """Parts from the heaviest: as their stated weights go, or as listed."""
+    node = item.node_of("order")
+    if isinstance(node, Scalar) and node.text == STATED:
+        return tuple(sorted(range(len(about.parts)), key=lambda part: -about.stated[part]))
+    names = item.words("order")
+    if sorted(names) != sorted(about.parts):
+        place = node.place if node is not None else item.place
+        found = f"the order {', '.join(names) or 'of nothing'}"
+        expected = f"`stated`, or every part of {about.name} once, heaviest first"
+        item.reader.fault(place, found, expected, f"They are {', '.join(about.parts)}.")
+        return None
+    return tuple(about.parts.index(name) for name in names)
 
 
-def _intervals(item: Fields, output: Output, total: float) -> WeightRule | None:
-    parts = part_names(output)
+def _between(item: Fields, about: Weighed) -> WeightRule | None:
     node = item.node_of("between")
-    fields = item.reader.fields(node, item.path("between"), parts, "shares by part")
+    fields = item.reader.fields(node, item.path("between"), about.parts, "shares by part")
     if fields is None or node is None:
         return None
-    ends = [_share_ends(fields, part) for part in parts]
+    ends = [INTERVAL.read(fields, part) for part in about.parts]
     if None in ends:
         return None
     low, high = (tuple(pair[end] for pair in ends if pair is not None) for end in (0, 1))
-    rule = Intervals(total, low, high)
+    rule = Intervals(sum(about.stated), low, high)
     if not sum(low) < 1 < sum(high):
         found = f"lowest shares that add to {sum(low):g}, highest to {sum(high):g}"
         item.reader.fault(node.place, found, "room for shares that add to 1")
@@ -98,19 +124,49 @@ def _intervals(item: Fields, output: Output, total: float) -> WeightRule | None:
     return rule
 
 
-def _share_ends(fields: Fields, part: str) -> tuple[float, float] | None:
-    """The lowest and highest share of one part, 0 and 1 where none is written; None, and a fault, where they are none."""
-    node = fields.node_of(part)
-    if node is None:
-        return 0.0, 1.0
-    address = fields.path(part)
-    nodes = fields.reader.items(node, address, "a lowest and a highest share")
-    ends = [fields.reader.number(end, address, least=0, most=1, percent=True) for end in nodes]
-    values = [number.value for number in ends if number is not None]
-    if len(values) < len(ends):
-        return None
-    if len(values) != 2 or not values[0] < values[1]:
-        found = f"{', '.join(f'{value:g}' for value in values) or 'nothing'} for {address}"
-        fields.reader.fault(node.place, found, "two shares that rise, as [10%, 30%]")
-        return None
-    return values[0], values[1]
+#: Every rule by its key. What one draws must be in `weight_rules`, or in a file of its own.
+WEIGHT_RULES: dict[str, Law[Weighed, WeightRule]] = {
+    "factor": Law(
+        Key(
+            FACTOR,
+            "Each weight times a factor of its own, uniform between the two; then all are rescaled to the stated sum.",
+            "{weights: every score, factor: [0.7, 1.3]}",
+        ),
+        read=_factor,
+    ),
+    "plus_minus": Law(
+        Key(
+            PLUS_MINUS,
+            "Each share moved by up to so much, uniformly and not below 0; then all are rescaled.",
+            "{weights: edge, plus_minus: 0.15}",
+        ),
+        read=_plus_minus,
+    ),
+    "dirichlet": Law(
+        Key(
+            CONCENTRATION,
+            "Whole weight vectors about the stated one, by a Dirichlet distribution: the larger the figure, the nearer.",
+            "{weights: two_abed, dirichlet: 60}",
+        ),
+        read=_dirichlet,
+    ),
+    "simplex": Law(
+        Key(SIMPLEX, "Weight vectors that do not lean on the stated one.", "{weights: two_abed, simplex: uniform}"),
+        {
+            "order": Key(
+                ORDER,
+                "Keeps only vectors in which the parts stand in this order of weight.",
+                "{weights: two_abed, simplex: uniform, order: stated}",
+            )
+        },
+        read=_simplex,
+    ),
+    "between": Law(
+        Key(
+            BETWEEN,
+            "Every weight vector alike whose shares lie within these intervals; a part that is not named may have any.",
+            "{weights: two_abed, between: {edge: [10%, 30%], quiet: [5%, 25%]}}",
+        ),
+        read=_between,
+    ),
+}

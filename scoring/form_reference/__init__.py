@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from scoring.declaration import Declaration
@@ -61,9 +61,9 @@ AFTER_CURVES: Declarations = (REFERENCE, MIX_PART, SCORE)
 OF_BOTH: Declarations = (MISSING, LIMIT, GATE)
 
 
-def form_reference() -> str:
-    """The page: every section, key, curve, blend, function, unit and cell."""
-    blocks = list(_blocks())
+def form_reference(more: Iterable[str] = ()) -> str:
+    """The page: every section, key, curve, blend, function, unit and cell; then `more` blocks, which belong to other files."""
+    blocks = [*_blocks(), *more]
     titles = [block.removeprefix("## ") for block in blocks if block.startswith("## ")]
     contents = wrapped(" | ".join(f"[{title}](#{anchor(title)})" for title in titles))
     return "\n\n".join([f"# {TITLE}", wrapped(LEAD), contents, *blocks]) + "\n"

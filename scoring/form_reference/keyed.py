@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import Any
 
 from scoring.declaration import Declaration, Key, keys_of
@@ -65,16 +66,18 @@ def _alternatives(options: list[Schema]) -> str:
 
 def _entries(found: Schema, table: Mapping[str, Key]) -> Iterator[str]:
     required = found.get("required", ())
-    yield "\n".join(_entry(name, key, found["properties"][name], name in required) for name, key in table.items())
+    schemas = found["properties"]
+    yield "\n".join(entry(replace(key, name=name), schemas[name], name in required) for name, key in table.items())
 
 
-def _entry(name: str, key: Key, schema: Schema, required: bool) -> str:
+def entry(key: Key, schema: Schema, required: bool, depth: int = 0) -> str:
+    """A key by its name: what may stand there, what it is, an example, and its words."""
     words = options_of(schema)
     default = "" if words and "oneOf" in schema else default_of(schema)
     needed, unsaid = " (required)" if required else "", f"; {default} by default" if default else ""
-    head = f"**{code(name)}**{needed}: {allowed(schema)}{unsaid}."
-    lines = [bullet(f"{head} {key.says}"), bullet(f"For example {code(key.example)}", 1)]
+    head = f"**{code(key.name)}**{needed}: {allowed(schema)}{unsaid}."
+    lines = [bullet(f"{head} {key.says}", depth), bullet(f"For example {code(key.example)}", depth + 1)]
     for word, meaning in words:
         first = " (default)" if word == schema.get("default") else ""
-        lines.append(bullet(f"{code(word)}{first}: {meaning}.", 1))
+        lines.append(bullet(f"{code(word)}{first}: {meaning}.", depth + 1))
     return "\n".join(lines)

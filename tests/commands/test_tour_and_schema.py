@@ -149,6 +149,42 @@ def test_what_the_schema_refuses_the_reader_refuses(steelyard: Any, tmp_path: Pa
         read_form(path)
 
 
+def test_the_laboratorys_record_fits_the_schema_of_records(steelyard: Any, tmp_path: Path) -> None:
+    """With a correction in it; a record with a slip fits neither the schema nor `verify`."""
+    laboratory, path = ROOT / "examples" / "laboratory", tmp_path / "record.json"
+    formula = laboratory / "guest-bed.yaml"
+    edited = tmp_path / "edited.yaml"
+    edited.write_text(
+        formula.read_text(encoding="utf-8").replace("cautions:", "cautions:\n  - Mind the gap.", 1), encoding="utf-8"
+    )
+    assert steelyard("record", formula, laboratory, "--out", path, "--date", "2026-01-02").exit_code == 0
+    options = ("--corrects", path, "--date", "2026-01-03", "--cause", "a caution was left out")
+    assert steelyard("record", edited, laboratory, "--out", path, *options).exit_code == 0
+    document = json.loads(path.read_text(encoding="utf-8"))
+    assert len(document["corrections"]) == 1
+    outsider = jsonschema.Draft202012Validator(json.loads(steelyard("schema", "--record").stdout))
+    outsider.validate(document)
+    document["publication"]["sections"]["figures"][0]["scores"] = None
+    assert not outsider.is_valid(document)
+    path.write_text(json.dumps(document), encoding="utf-8")
+    assert steelyard("verify", path).exit_code == 1
+
+
+def test_the_laboratorys_study_fits_the_schema_of_studies(steelyard: Any) -> None:
+    """As an editor would hold it; a misspelt subject does not fit."""
+    text = (ROOT / "examples" / "laboratory" / "study.yaml").read_text(encoding="utf-8")
+    outsider = jsonschema.Draft202012Validator(json.loads(steelyard("schema", "--study").stdout))
+    for written, fits in ((text, True), (text.replace("anchors:", "anchor:"), False)):
+        assert outsider.is_valid(json.loads(json.dumps(YAML(typ="safe").load(written)))) is fits
+
+
+def test_one_thing_is_printed_at_a_time(steelyard: Any) -> None:
+    """Two options that each ask for a text: exit 2, in one line."""
+    result = steelyard("schema", "--page", "--record")
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert "`--page` and `--record`; expected one of --page, --study, --record" in result.stderr
+
+
 def test_the_walk_of_the_readme_does_what_it_says(steelyard: Any, tmp_path: Path) -> None:
     """The CSV and the formula printed there score as they stand, and every command of the walk runs."""
     readme = (ROOT / "README.md").read_text(encoding="utf-8")

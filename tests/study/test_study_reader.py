@@ -11,11 +11,12 @@ from extent import examples
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from written_forms import HEAD, form_of
-from written_studies import catalogue_of, draws_of, refusal, small_catalogue, study_of
+from written_studies import catalogue_of, draws_of, refusal, shape_faults, small_catalogue, study_of
 
 from analysis.study import Study, load_study
+from analysis.study.file_keys import MOST_ITEMS
 from analysis.study.moves import BootstrapMove, ChoiceMove, LeaveOutMove, NoiseMove, NumberMove, WeightsMove
-from analysis.study.reader import MOST_ITEMS, read_study
+from analysis.study.reader import read_study
 from scoring.errors import StudyError
 from scoring.file_limits import FORMULA_CHARACTERS
 
@@ -51,10 +52,10 @@ ITEMS = {
     "two rules": ("{weights: s, factor: [0.7, 1.3], plus_minus: 0.1}", f"5: `factor` and `plus_minus` beside `weights`; expected {RULES}"),
     "weights of nothing": ("{weights: ss, dirichlet: 9}", f"5: `ss` under vary.1.weights; expected {OUTPUTS} Did you mean `s`?"),
     "weights of an expression": ("{weights: e, dirichlet: 9}", "5: `e`, which has no weights; expected two or more weighted parts."),
-    "factors that fall": ("{weights: s, factor: [1.3, 0.7]}", "5: `factor: [1.3, 0.7]`; expected 0 <= low < high."),
+    "factors that fall": ("{weights: s, factor: [1.3, 0.7]}", "26: vary.1.factor of 1.3, 0.7; expected rising figures."),
     "one factor": ("{weights: s, factor: [0.7]}", "26: 1 numbers for vary.1.factor; expected 2 in a list."),
     "a factor that is no list": ("{weights: s, factor: 0.7}", "26: `0.7`; expected a list of numbers, each after a `-` or inside [ ]. At vary.1.factor."),
-    "a negative factor": ("{weights: s, factor: [-1, 1]}", "5: `factor: [-1, 1]`; expected 0 <= low < high."),
+    "a negative factor": ("{weights: s, factor: [-1, 1]}", "27: -1 for vary.1.factor; expected a number at least 0."),
     "a percentage as a text": ("{weights: s, plus_minus: '15%'}", '30: the quoted text "15%"; expected a number for vary.1.plus_minus. Write it without quotes.'),
     "a share of nothing": ("{weights: s, plus_minus: 0}", "30: 0 for vary.1.plus_minus; expected a number above 0 and at most 1."),
     "a negative concentration": ("{weights: s, dirichlet: -3}", "29: -3 for vary.1.dirichlet; expected a number above 0."),
@@ -140,6 +141,49 @@ def test_a_faulty_item_is_refused_at_its_place(name: str) -> None:
     assert refusal(f"study: a\nvary:\n  - {item}\n", FORM, CATALOGUE) == [f"study.yaml:3:{says}"]
 
 
+#: Items that no formula could take: the printed schema refuses them, too.
+OF_SHAPE = {
+    "weights without a rule",
+    "two rules",
+    "one factor",
+    "a factor that is no list",
+    "a negative factor",
+    "a share of nothing",
+    "a negative concentration",
+    "another simplex",
+    "an order that names one twice",
+    "an order where none is",
+    "an interval with one end",
+    "a share above 1",
+    "anchors without a distance",
+    "anchors within a word",
+    "a blend without options",
+    "other words for limits",
+    "readings by another word",
+    "an address and no more",
+    "two distributions",
+    "a negative sd",
+    "a normal that is no mapping",
+    "three ends of a uniform",
+    "a lognormal that divides",
+    "one option",
+    "too many options",
+    "a negative chance",
+    "options that are no list",
+    "a word",
+    "a list",
+    "nothing",
+    "two subjects",
+    "a group of nothing",
+}
+
+
+@pytest.mark.parametrize("name", ITEMS)
+def test_the_schema_refuses_what_is_wrong_whatever_the_formula(name: str) -> None:
+    """And nothing else: whether a name is one of the formula is not for it to say."""
+    assert bool(shape_faults(f"study: a\nvary:\n  - {ITEMS[name][0]}\n")) == (name in OF_SHAPE)
+
+
 GOOD = "vary:\n  - {weights: s, factor: [0.7, 1.3]}\n"
 #: Whole texts, and their one fault.
 TEXTS = {
@@ -179,6 +223,38 @@ def test_a_faulty_text_is_refused_at_its_place(name: str) -> None:
     """The study itself, and what is asked of it."""
     text, says = TEXTS[name]
     assert refusal(text, FORM, CATALOGUE) == [f"study.yaml:{says}"]
+
+
+#: Texts that are no study of any formula and catalogue.
+TEXTS_OF_SHAPE = {
+    "empty",
+    "a comment",
+    "a list",
+    "a word",
+    "no vary",
+    "no name",
+    "empty vary",
+    "vary nothing",
+    "vary one thing",
+    "an unknown key",
+    "a formula that is no name",
+    "no place at the top",
+    "half a place",
+    "one score without brackets",
+    "no score",
+    "a score twice",
+    "one product",
+    "a product against itself",
+    "correlations that are no list",
+}
+#: Texts that are no YAML for its readers elsewhere, either.
+NO_YAML = {"a tab", "a duplicate key", "a duplicate key in an item", "brackets left open"}
+
+
+@pytest.mark.parametrize("name", [name for name in TEXTS if name not in NO_YAML])
+def test_the_schema_refuses_texts_that_are_no_study_of_anything(name: str) -> None:
+    """What is asked of products and scores, it cannot know."""
+    assert bool(shape_faults(TEXTS[name][0])) == (name in TEXTS_OF_SHAPE)
 
 
 ONCE = "expected each thing that varies once. It varies already by study.yaml:3:5."
@@ -298,7 +374,7 @@ def test_all_faults_come_at_once_and_in_order() -> None:
         "study.yaml:3:6:",
         "study.yaml:4:1:",
         "study.yaml:5:9:",
-        "study.yaml:7:5:",
+        "study.yaml:7:26:",
         "study.yaml:8:5:",
         "study.yaml:8:6:",
         "study.yaml:9:5:",
@@ -386,6 +462,7 @@ correlations:
 def test_a_study_is_read_whole() -> None:
     """Each item becomes its move; a part is left out last, whatever the order it was written in."""
     study = read_study(FULL, "study.yaml", FORM, CATALOGUE)
+    assert shape_faults(FULL) == []
     assert (study.name, study.scores, study.top) == ("full", ("s", "t"), 3)
     assert study.pairs == (("p1", "p2"), ("p4", "p3"))
     assert study.correlations == (("constants.k", "ratings.a.curve.line.best", 0.4),)

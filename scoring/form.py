@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
-from scoring.blends import BLENDS
+from scoring.blends import BLENDS, Blend
 from scoring.declaration import Beside, Declaration, Key, Keyed, Noun, OneOf, SomeOf, counted, key, kinds, noun
 from scoring.dependencies import Dependencies
 from scoring.errors import Place
@@ -814,6 +814,11 @@ class Output:
         for limit in self.limits:
             named += limit.when.names if limit.when else [limit.on or ""]
         return tuple(dict.fromkeys(named))
+
+    @property
+    def blending(self) -> type[Blend] | None:
+        """What blends its parts, with its traits; None where it has no parts to blend."""
+        return BLENDS[self.blend.value] if self.blend is not None else None
 
     @property
     def curves(self) -> tuple[tuple[str, Curve], ...]:

@@ -86,9 +86,8 @@ class _Walk:
 
     def in_curve(self, curve: Curve, measured: str) -> Found:
         """A curve's own numbers by its kind; its anchors; its reference."""
-        roles = KINDS[curve.kind].roles
         for name, number in curve.numbers:
-            yield from self.of(number, measured, roles.get(name, UnitRole.PLAIN))
+            yield from self.of(number, measured, KINDS[curve.kind].role_of(name))
         for at, gives in curve.anchors:
             yield from self.of(at, measured, UnitRole.ALONG)
             yield from self.of(gives, measured, UnitRole.POINTS)

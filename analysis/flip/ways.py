@@ -11,10 +11,13 @@ from scoring.curves import KINDS
 from scoring.evaluate import gaps_in
 from scoring.form import Curve, Expression, Number, Output, Term
 from scoring.number_units import compared_with, number_units
+from scoring.unit_role import UnitRole
 
 ANCHOR, RATING, LIMIT, THRESHOLD = "anchor", "rating at an anchor", "limit", "threshold"
 EXPONENT, SPREAD, WEIGHT, SHARE = "exponent", "spread", "weight in a rating", "share that may be missing"
 WRITTEN = "number in the arithmetic"
+#: What a number of a curve that stands as a factor or a power is called, by its role.
+FACTOR_KINDS = {UnitRole.EXPONENT: EXPONENT, UnitRole.LENGTH: SPREAD}
 #: A number next to a fence (a neighbouring anchor) comes as near to it as this share of the way.
 NEAR = 1e-3
 #: What stands as a factor goes down to its value over this and up to its value times this; a mean's exponent from minus to plus.
@@ -164,14 +167,16 @@ def _curve(contest: Contest, curve: Curve, source: str, scale: Ends) -> Iterator
     for _, rating in curve.anchors:
         low, high = min(scale[0], rating.value), max(scale[1], rating.value)
         yield Way(RATING, rating, low, high, scale[1] - scale[0], "the scale", False)
-    along = KINDS[curve.kind].positions(curve)
+    kind = KINDS[curve.kind]
+    along, factors = kind.positions(curve), kind.above_zero(curve)
     for name, number in curve.numbers:
+        role = kind.role_of(name)
         if number in along:
             continue
-        if name in (EXPONENT, SPREAD):
-            yield _by_factor(name, number)
+        if number in factors:
+            yield _by_factor(FACTOR_KINDS.get(role, WRITTEN), number)
         else:
-            yield _whole_room(WRITTEN, number, scale if name == "centre" else None)
+            yield _whole_room(WRITTEN, number, scale if role is UnitRole.POINTS else None)
     for name, number in curve.reference.figures if curve.reference is not None else ():
         if name == "sd" and number.value > 0:
             yield _by_factor(WRITTEN, number)

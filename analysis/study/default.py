@@ -22,10 +22,12 @@ from analysis.study.study import Move, Study
 from analysis.study.weight_rules import ByFactor
 from scoring.blends import BLENDS
 from scoring.catalogue import Catalogue, State
+from scoring.curves import KINDS
 from scoring.evaluate import inputs_of
-from scoring.form import Form, Output
+from scoring.form import Curve, Form, Number, Output
 from scoring.missing import Standing, presence_of
 from scoring.program import compile_form
+from scoring.unit_role import UnitRole
 
 #: How far the derived study moves things; each is said in its resolved table.
 FACTOR = 0.25
@@ -102,12 +104,17 @@ def _missing_rules(form: Form, catalogue: Catalogue, needed: set[str]) -> Iterat
 def _exponents(form: Form, output: Output) -> Iterator[Move]:
     numbers = [output.exponent] if output.exponent is not None else []
     for part in output.parts:
-        numbers += [number for name, number in part.curve.numbers if name == "exponent"] if part.curve else []
+        numbers += _exponents_of(part.curve) if part.curve is not None else []
     for number in numbers:
         low, high = sorted((number.value * (1 - EXPONENTS), number.value * (1 + EXPONENTS)))
         if low < high:
             origin = Wording(f"default: exponents by {100 * EXPONENTS:g} %")
             yield number_move(form, number, Uniform(low, high), origin, kind="exponents")
+
+
+def _exponents_of(curve: Curve) -> list[Number]:
+    kind = KINDS[curve.kind]
+    return [number for name, number in curve.numbers if kind.role_of(name) is UnitRole.EXPONENT]
 
 
 def _bounds(form: Form, output: Output) -> Iterator[Move]:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from sympy import Expr
 
-from scoring.blends.blend import Blend
+from scoring.blends.blend import Blend, Weights
 from scoring.blends.extremes import Maximum, Minimum
 from scoring.blends.means import GeometricMean, HarmonicMean, PowerMean, WeightedMean
 from scoring.blends.totals import WeightedProduct, WeightedSum
@@ -26,14 +26,18 @@ BLENDS: dict[str, type[Blend]] = {
 }
 
 
+#: The blend of a rating or score that names none.
+DEFAULT = next(iter(BLENDS))
+
+
 def blend(name: str, parts: Sequence[tuple[Expr, Expr, Expr]], exponent: Expr | None) -> Expr:
-    """The named blend of triples (weight, here, value); a mean of one part is that part."""
+    """The named blend of triples (weight, here, value); of one part it is that part, where it lies between its parts."""
     kind = BLENDS[name]
-    if len(parts) == 1 and not issubclass(kind, WeightedSum | WeightedProduct):
+    if len(parts) == 1 and kind.internal:
         return parts[0][2]
     lead = (exponent,) if kind is PowerMean else ()
     flat = [symbol for triple in parts for symbol in triple]
     return kind(*lead, *flat)
 
 
-__all__ = ["BLENDS", "Blend", "blend"]
+__all__ = ["BLENDS", "DEFAULT", "Blend", "Weights", "blend"]

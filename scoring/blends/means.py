@@ -17,6 +17,8 @@ class WeightedMean(Blend):
 
     name = "weighted mean"
     says = "strength in one part pays for weakness in another, in proportion to the weights"
+    additive = True
+    equivariant = True
     rival = "geometric mean"
 
 

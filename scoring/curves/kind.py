@@ -13,6 +13,8 @@ from scoring.form import Curve, Number
 from scoring.unit_role import UnitRole
 
 HELD, EXTENDED, ERROR = "held", "extended", "error"
+#: The ends of a scale.
+LOW, HIGH = "low", "high"
 #: What fields say that several kinds share.
 WORST = "the reading that gets the low end of the scale"
 BEST = "the reading that gets the high end of the scale"
@@ -52,6 +54,14 @@ class Keep:
     says: str
     constant: float = 0.0
 
+    @property
+    def above_zero(self) -> Number | None:
+        """The number that it says no more of than that it is above 0; None where it says something else."""
+        if self.relation != ">" or self.constant != 0.0 or len(self.terms) != 1:
+            return None
+        ((factor, number),) = self.terms
+        return number if factor > 0 else None
+
 
 @dataclass(frozen=True, slots=True)
 class CurveKind:
@@ -63,7 +73,10 @@ class CurveKind:
     the default; figures: the statistics of a reference population that it leans on; ratio_scaled: whether it needs a
     unit whose zero means none; needs_top: whether it needs a scale that is closed at the top; roles: what each number is a
     number of; in_ratios: whether distances along the measure are ratios; span: the
-    stretch of the measure over which it does its work, where that is not from end to end.
+    stretch of the measure over which it does its work, where that is not from end to end; bends: where it bends or jumps,
+    beside its numbers along the measure; stepped: whether it is constant from each anchor up to the next; clamped: the ends of
+    the scale at which it is cut off without an anchor that says from which reading on; works_out: whether its formula has
+    numbers in it that are worked out from those written.
     """
 
     name: str
@@ -85,6 +98,10 @@ class CurveKind:
     in_ratios: bool = False
     span: Callable[[Curve], tuple[float, float]] | None = None
     keeps: Callable[[Curve], tuple[Keep, ...]] = lambda _: ()
+    bends: Callable[[Curve], tuple[float, ...]] = lambda _: ()
+    stepped: bool = False
+    clamped: tuple[str, ...] = ()
+    works_out: bool = False
 
     @property
     def along(self) -> tuple[str, ...]:
@@ -98,6 +115,15 @@ class CurveKind:
             Keep(((1.0, after), (-1.0, before)), ">", "its anchors rise") for before, after in pairwise(places)
         )
         return rising + self.keeps(curve)
+
+    def above_zero(self, curve: Curve) -> tuple[Number, ...]:
+        """The numbers of a curve that must be above 0 by themselves: factors and powers, which change by ratios."""
+        kept = (keep.above_zero for keep in self.kept(curve))
+        return tuple(number for number in kept if number is not None)
+
+    def role_of(self, name: str) -> UnitRole:
+        """What its number called `name` is a number of."""
+        return self.roles.get(name, UnitRole.PLAIN)
 
     def positions(self, curve: Curve) -> tuple[Number, ...]:
         """The numbers of a curve that lie along its measure."""

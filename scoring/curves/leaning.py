@@ -11,17 +11,23 @@ from collections.abc import Sequence
 from sympy import Expr, Function, Integer
 
 from scoring.arithmetic import Over, opposite
-from scoring.curves.kind import BETTER, CurveInputs, CurveKind
-from scoring.functions import Clamp, CodePrinter, OwnFunction, Tracer, Typesetter
-from scoring.intervals import EVERYWHERE, RISING, UNIT, Interval
+from scoring.curves.kind import BETTER, HIGH, LOW, CurveInputs, CurveKind
+from scoring.functions import Clamp, CodePrinter, Tracer, Typesetter
+from scoring.intervals import BOTH_WAYS, EVERYWHERE, RISING, UNIT, Interval
 from scoring.notation import Minus, Notation, Number, add, call, divide, multiply, relate
+from scoring.stairs import Stairs
 from scoring.unit_role import UnitRole
 
 TIES = ("mean", "lowest", "highest")
 
 
-class Standing(OwnFunction):
+class Standing(Stairs):
     """Standing(x, population, ties): the share of the population that x stands above."""
+
+    jumps_as = "standing"
+
+    def where(self, output: str) -> str:  # noqa: ARG002
+        return "every member of the reference population"
 
     def code(self, printer: CodePrinter) -> str:
         x, population, ties = self.args
@@ -54,6 +60,13 @@ class Standing(OwnFunction):
 
     def slopes(self, args: Sequence[Interval]) -> tuple[Interval, ...]:  # noqa: ARG002
         return RISING, EVERYWHERE, EVERYWHERE
+
+    def jump(self, args: Sequence[Interval], value: Interval) -> Interval:  # noqa: ARG002
+        """However many members are passed at once, no more than all of them."""
+        return BOTH_WAYS
+
+    def moved(self, args: Sequence[Interval], inner: Interval) -> Interval:  # noqa: ARG002
+        return BOTH_WAYS
 
 
 def _better_is_lower(inputs: CurveInputs) -> bool:
@@ -114,10 +127,11 @@ Z = CurveKind(
         "better": BETTER,
     },
     numbers=("centre", "per_sd"),
-    roles={"centre": UnitRole.POINTS, "per_sd": UnitRole.POINTS},
+    roles={"centre": UnitRole.POINTS, "per_sd": UnitRole.POINTS_APART},
     choices={"better": DIRECTIONS},
     figures=("mean", "sd"),
     needs_top=False,
+    clamped=(LOW, HIGH),
     build=_z,
 )
 MINMAX = CurveKind(
@@ -137,5 +151,6 @@ RATIO = CurveKind(
     choices={"better": DIRECTIONS},
     figures=("least", "greatest"),
     ratio_scaled=True,
+    clamped=(LOW,),
     build=_ratio,
 )

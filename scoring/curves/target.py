@@ -40,6 +40,12 @@ def _keeps(curve: Curve) -> tuple[Keep, ...]:
     )
 
 
+def _bends(curve: Curve) -> tuple[float, ...]:
+    """From where to where it is at the top."""
+    best, within = curve.number("best").value, curve.number("within").value
+    return best - within, best + within
+
+
 TARGET = CurveKind(
     name="target",
     says="the scale's high end `within` a distance of `best`, falling straight to the low end at `low` and `high`",
@@ -57,5 +63,6 @@ TARGET = CurveKind(
     faults=_faults,
     keeps=_keeps,
     ends=between("low", "high"),
+    bends=_bends,
     roles={"low": UnitRole.ALONG, "best": UnitRole.ALONG, "high": UnitRole.ALONG, "within": UnitRole.LENGTH},
 )

@@ -13,8 +13,8 @@ from sympy import Expr, Float, Integer, Symbol
 
 from scoring.blends import BLENDS, blend
 from scoring.branches import Present
+from scoring.broken_line import Beyond, Points
 from scoring.curves.leaning import Standing
-from scoring.curves.points import Beyond, Points
 from scoring.curves.smooth import Smooth
 from scoring.curves.steps import Steps
 from scoring.functions import Clamp, Greatest, Least, OwnFunction

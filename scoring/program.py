@@ -190,8 +190,8 @@ class _Build:
             weight = self.parameter(part.weight) if part.weight is not None else Integer(1)
             triples.append((weight, here, value))
         if output.blend is not None:
-            exponent = self.parameter(output.exponent) if output.exponent is not None else None
-            blended = blend(output.blend.value, triples, exponent)
+            numbers = {name: self.parameter(number) for name, number in output.numbers}
+            blended = blend(output.blend.value, triples, numbers)
         else:
             ((_, _, blended),) = triples  # one measure through a curve
             if isinstance(blended, Symbol):

@@ -7,7 +7,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from analysis.flip.numbers import Contest
+from scoring.blends import NUMBERS
 from scoring.curves import KINDS
+from scoring.declaration import NumberKey
 from scoring.evaluate import gaps_in
 from scoring.form import Curve, Expression, Number, Output, Term
 from scoring.number_units import compared_with, number_units
@@ -79,8 +81,8 @@ def _ways_at(contest: Contest, output: Output) -> Iterator[Way]:
             total = sum(other.weight.value for other in output.parts if other.weight is not None)
             weight = part.weight
             yield Way(WEIGHT, weight, 0.0, WEIGHTS * total, weight.value or math.nan, "the weight", False)
-    if output.exponent is not None:
-        yield _whole_room(EXPONENT, output.exponent, (-FACTOR, FACTOR))
+    for name, number in output.numbers:
+        yield _of_blend(NUMBERS[name], number)
     if output.value is not None:
         yield from _expression(contest, output.value, WRITTEN)
     for limit in output.limits:
@@ -120,6 +122,14 @@ def _whole_room(kind: str, number: Number, ends: Ends | None, *, provable: bool 
     low, high = ends or (value - around, value + around)
     low, high = min(low, value), max(high, value)
     return Way(kind, number, low, high, high - low, "its room", provable)
+
+
+def _of_blend(declared: NumberKey, number: Number) -> Way:
+    """A number of a blend: an exponent from minus to plus, any other in all the room that it is declared to have."""
+    low, high = declared.kind.ends
+    if declared.kind.role is UnitRole.EXPONENT:
+        return _whole_room(EXPONENT, number, (max(low, -FACTOR), min(high, FACTOR)))
+    return _whole_room(WRITTEN, number, (low, high) if math.isfinite(high - low) else None)
 
 
 def _by_factor(kind: str, number: Number) -> Way:

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from sympy import Expr, Function, Integer
 
 from scoring.arithmetic import Over, opposite
-from scoring.curves.kind import BETTER, HIGH, LOW, CurveInputs, CurveKind
+from scoring.curves.kind import BETTER, HIGH, LOW, CurveInputs, CurveKind, choice, number
 from scoring.functions import Clamp, CodePrinter, Tracer, Typesetter
 from scoring.intervals import BOTH_WAYS, EVERYWHERE, RISING, UNIT, Interval
 from scoring.notation import Minus, Notation, Number, add, call, divide, multiply, relate
@@ -103,17 +103,16 @@ def _ratio(inputs: CurveInputs) -> Expr:
     return Clamp(inputs.high * ratio, inputs.low, inputs.high)
 
 
-DIRECTIONS = ("higher", "lower")
+DIRECTION = choice("better", BETTER, ("higher", "lower"))
 
 STANDING = CurveKind(
     name="standing",
     says="the share of the reference population that the product stands above, from the scale's low end to its high end",
     example="standing: {better: lower}",
-    tells={
-        "better": BETTER,
-        "ties": "what equal members count for: half of them (mean), one of them (lowest), all (highest)",
-    },
-    choices={"better": DIRECTIONS, "ties": TIES},
+    keys=(
+        DIRECTION,
+        choice("ties", "what equal members count for: half of them (mean), one of them (lowest), all (highest)", TIES),
+    ),
     figures=("population",),
     build=_standing,
 )
@@ -121,14 +120,11 @@ Z = CurveKind(
     name="z",
     says="`centre` plus `per_sd` points for each standard deviation (n - 1) from the reference mean, held to the scale",
     example="z: {centre: 5.5, per_sd: 1.5, better: lower}",
-    tells={
-        "centre": "the rating at the mean of the population",
-        "per_sd": "rating points for one standard deviation",
-        "better": BETTER,
-    },
-    numbers=("centre", "per_sd"),
-    roles={"centre": UnitRole.POINTS, "per_sd": UnitRole.POINTS_APART},
-    choices={"better": DIRECTIONS},
+    keys=(
+        number("centre", "the rating at the mean of the population", UnitRole.POINTS),
+        number("per_sd", "rating points for one standard deviation", UnitRole.POINTS_APART),
+        DIRECTION,
+    ),
     figures=("mean", "sd"),
     needs_top=False,
     clamped=(LOW, HIGH),
@@ -138,8 +134,7 @@ MINMAX = CurveKind(
     name="minmax",
     says="straight from the worst of the reference population to its best",
     example="minmax: {better: lower}",
-    tells={"better": BETTER},
-    choices={"better": DIRECTIONS},
+    keys=(DIRECTION,),
     figures=("least", "greatest"),
     build=_minmax,
 )
@@ -147,8 +142,7 @@ RATIO = CurveKind(
     name="ratio",
     says="the scale's high end times the ratio to the best of the reference population",
     example="ratio: {better: higher}",
-    tells={"better": BETTER},
-    choices={"better": DIRECTIONS},
+    keys=(DIRECTION,),
     figures=("least", "greatest"),
     ratio_scaled=True,
     clamped=(LOW,),

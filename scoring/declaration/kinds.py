@@ -161,6 +161,14 @@ class Word(Kind):
 
 
 @dataclass(frozen=True, slots=True)
+class BareWord(Word):
+    """One of several words that speak for themselves; the first is the default."""
+
+    def schema(self) -> Schema:
+        return {"enum": list(self.words), "default": self.words[0]}
+
+
+@dataclass(frozen=True, slots=True)
 class Just(Kind):
     """One word, where something else may stand too."""
 

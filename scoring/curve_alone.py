@@ -21,7 +21,7 @@ def form_of_part(form: Form, output: Output, part: Part) -> Form:
         section="ratings",
         parts=(replace(part, weight=None),),
         blend=None,
-        exponent=None,
+        numbers=(),
         value=None,
         limits=(),
         round=None,

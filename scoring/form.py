@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
-from scoring.blends import BLENDS
+from scoring.blends import BLENDS, NUMBERS, Blend
 from scoring.declaration import Beside, Declaration, Key, Keyed, Noun, OneOf, SomeOf, counted, key, kinds, noun
 from scoring.dependencies import Dependencies
 from scoring.errors import Place
@@ -746,7 +746,10 @@ MISSING = Declaration(
 
 @noun
 class Output:
-    """A rating or a score: parts under a blend, or an expression; then limits, then rounding."""
+    """A rating or a score: parts under a blend, or an expression; then limits, then rounding.
+
+    numbers: those that blends have of their own, by name: what its blend takes, and what is written for another one.
+    """
 
     section: str
     name: str
@@ -761,11 +764,7 @@ class Output:
         "parts is below 0.",
         "blend: geometric mean",
     )
-    exponent: Number | None = key(
-        kinds.Number(UnitRole.EXPONENT, least=-64, most=64),
-        "The exponent of `blend: power mean`, which needs one: any number but 0 (1 is the weighted mean, -1 the harmonic).",
-        "exponent: 0.5",
-    )
+    numbers: tuple[tuple[str, Number], ...]
     parts: tuple[Part, ...]
     value: Expression | None = key(
         kinds.Expression(),
@@ -805,6 +804,15 @@ class Output:
             named += limit.when.names if limit.when else [limit.on or ""]
         return tuple(dict.fromkeys(named))
 
+    def number(self, name: str) -> Number:
+        """The number of a blend that is called `name`."""
+        return dict(self.numbers)[name]
+
+    @property
+    def blending(self) -> type[Blend] | None:
+        """What blends its parts, with its traits; None where it has no parts to blend."""
+        return BLENDS[self.blend.value] if self.blend is not None else None
+
     @property
     def curves(self) -> tuple[tuple[str, Curve], ...]:
         """The curves of its parts, then those of its smooth limits, each after the name that goes into it."""
@@ -821,7 +829,7 @@ class Output:
         return next((limit for limit in self.limits if limit.address == address), None)
 
 
-_OUTPUT_ORDER = "label note neutral scale value blend exponent missing limits round"
+_OUTPUT_ORDER = f"label note neutral scale value blend {' '.join(NUMBERS)} missing limits round"
 RATING = Declaration(
     Output,
     "rating",
@@ -841,6 +849,7 @@ RATING = Declaration(
             "Several measures or ratings, each with its curve and weight, in place of one measure.",
             "mix: [{measure: noise_dba, weight: 2, curve: {line: {worst: 46, best: 22}}}, {rating: edge}]",
         ),
+        **NUMBERS,
     },
     rules=(OneOf(("measure curve", "mix", "value")),),
     order=_OUTPUT_ORDER,
@@ -865,6 +874,7 @@ SCORE = Declaration(
             "Ratings or scores that all count alike, in place of `weights`.",
             "parts: [edge, quiet]",
         ),
+        **NUMBERS,
     },
     rules=(OneOf(("weights", "parts", "value")),),
     order=_OUTPUT_ORDER,

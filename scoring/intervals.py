@@ -279,6 +279,7 @@ def _ends(value: object) -> tuple[float, float]:
 ZERO = Interval(0.0, 0.0)
 ONE = Interval(1.0, 1.0)
 UNIT = Interval(0.0, 1.0)
+BOTH_WAYS = Interval(-1.0, 1.0)
 RISING = Interval(0.0, INFINITY)
 FALLING = Interval(-INFINITY, 0.0)
 EVERYWHERE = Interval(-INFINITY, INFINITY)

@@ -13,27 +13,11 @@ from scoring import arrays
 from scoring.arithmetic import divided_by
 from scoring.rounding import round_to
 
+#: The array functions by name, every public one of `arrays`: curves and blends print calls of them.
 FUNCTIONS: dict[str, object] = {
-    name: getattr(arrays, name)
-    for name in (
-        "over",
-        "ln",
-        "root",
-        "raised",
-        "compared",
-        "both",
-        "either",
-        "denied",
-        "choose",
-        "segments",
-        "beyond",
-        "steps",
-        "varying_steps",
-        "smooth",
-        "fixed_smooth",
-        "nonnegative",
-        "standing",
-    )
+    name: function
+    for name, function in vars(arrays).items()
+    if getattr(function, "__module__", "") == arrays.__name__ and not name.startswith("_")
 } | {"round_to": round_to, "inf": np.inf}
 
 #: The sign of each comparison.

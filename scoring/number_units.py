@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from typing import Any
 
+from scoring.blends import NUMBERS
 from scoring.curves import KINDS
 from scoring.errors import Place
 from scoring.form import (
@@ -61,6 +62,8 @@ class _Walk:
                 yield from self.in_expression(noun)
             case Curve():
                 yield from self.in_curve(noun, measured)
+            case Output():
+                yield from self.in_output(noun)
             case ErrorComponent() if "relative" in noun.kind.value:
                 yield from self.of(noun.amount, measured, UnitRole.SHARE)
                 yield from self.of(noun.freedom, measured, UnitRole.COUNT)
@@ -80,15 +83,21 @@ class _Walk:
                 return self.measured.get(noun.source, "")
             case Limit() if field == "curve":
                 return self.measured.get(noun.on or "", "")
-            case Output():
-                return POINTS_UNIT
         return measured
+
+    def in_output(self, output: Output) -> Found:
+        """What a rating or score holds, which is in points; the numbers of its blend by what that declares of them."""
+        for name, says in _fields(Output):
+            if name == "numbers":
+                for own, number in output.numbers:
+                    yield from self.of(number, POINTS_UNIT, NUMBERS[own].kind.role or UnitRole.PLAIN)
+            else:
+                yield from self.of(getattr(output, name), POINTS_UNIT, says or UnitRole.PLAIN)
 
     def in_curve(self, curve: Curve, measured: str) -> Found:
         """A curve's own numbers by its kind; its anchors; its reference."""
-        roles = KINDS[curve.kind].roles
         for name, number in curve.numbers:
-            yield from self.of(number, measured, roles.get(name, UnitRole.PLAIN))
+            yield from self.of(number, measured, KINDS[curve.kind].role_of(name))
         for at, gives in curve.anchors:
             yield from self.of(at, measured, UnitRole.ALONG)
             yield from self.of(gives, measured, UnitRole.POINTS)

@@ -9,8 +9,8 @@ from sympy import Expr, Integer, log
 
 from scoring.arithmetic import Ln, Over, Raised, Root, opposite, plus, times
 from scoring.branches import Where
+from scoring.broken_line import Points
 from scoring.conditions import Both, Denied, Either
-from scoring.curves.points import Points
 from scoring.functions import Clamp, Greatest, Least
 from scoring.rounded import rounded
 

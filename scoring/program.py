@@ -189,11 +189,13 @@ class _Build:
                 here = self.application(part.source)
             weight = self.parameter(part.weight) if part.weight is not None else Integer(1)
             triples.append((weight, here, value))
-        name = output.blend.value if output.blend is not None else "weighted mean"
-        exponent = self.parameter(output.exponent) if output.exponent is not None else None
-        blended = blend(name, triples, exponent)
-        if output.blend is None and isinstance(blended, Symbol):
-            return blended
+        if output.blend is not None:
+            numbers = {name: self.parameter(number) for name, number in output.numbers}
+            blended = blend(output.blend.value, triples, numbers)
+        else:
+            ((_, _, blended),) = triples  # one measure through a curve
+            if isinstance(blended, Symbol):
+                return blended
         return self.step(blended, "blend", output.name, output.address)
 
     def part(self, part: Part, output: Output) -> Expr:

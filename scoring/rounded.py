@@ -9,14 +9,20 @@ import sympy
 from sympy import Expr, Integer, Piecewise
 
 from scoring import rounding
-from scoring.functions import CodePrinter, OwnFunction, Tracer, Typesetter
-from scoring.intervals import EVERYWHERE, RISING, ZERO, Interval, decimal_interval
+from scoring.functions import CodePrinter, Tracer, Typesetter
+from scoring.intervals import BOTH_WAYS, EVERYWHERE, ONE, RISING, ZERO, Interval, decimal_interval
 from scoring.notation import Notation, remark
 from scoring.rounding import ROUNDING_RULES, RULES, round_decimal
+from scoring.stairs import Stairs
+
+#: Binary dust in a count of steps, as a share of the count.
+DUST = 1e-12
 
 
-class Rounded(OwnFunction):
+class Rounded(Stairs):
     """Rounded(x, step, rule): x to a multiple of step, exact in decimal; `rule` is an index into `rounding.RULES`."""
+
+    jumps_as = "rounding"
 
     @property
     def rule(self) -> str:
@@ -67,10 +73,54 @@ class Rounded(OwnFunction):
         held = _written(args[1]) is not None and self.enclose(args).width < args[1].low / 2
         return ZERO if held else RISING, EVERYWHERE, ZERO
 
+    def where(self, output: str) -> str:
+        return f"where the rounding of {output} turns"
+
+    def jump(self, args: Sequence[Interval], value: Interval) -> Interval:
+        """A step; away from 0 it is two of them at 0."""
+        x, step = args[0], args[1]
+        if value.width < step.low / 2:
+            return ZERO
+        twice = self.rule == "up" and x.low < 0 < x.high
+        return BOTH_WAYS * step * (Interval(2.0, 2.0) if twice else ONE)
+
+    def moved(self, args: Sequence[Interval], inner: Interval) -> Interval:
+        """Whole steps, as many as the argument's change can be rounded to.
+
+        Floor and ceiling, and on one side of 0 every rule but half-even, are the floor or the ceiling of the number moved by a
+        constant: the change is rounded outwards. A half may go either way, so that the change is rounded by a step at most.
+        Across 0, towards 0 takes a step less, and away from 0 a step more.
+        """
+        x, step, rule = args[0], args[1], self.rule
+        counts = inner / step
+        if not (math.isfinite(counts.low) and math.isfinite(counts.high)):
+            return EVERYWHERE
+        fewest, most = _whole_below(counts.low), _whole_above(counts.high)
+        across = x.low < 0 < x.high
+        if rule == "half-even" or (rule == "half-up" and across):
+            fewest, most = _whole_above(counts.low - 1), _whole_below(counts.high + 1)
+        elif across and rule == "down":
+            fewest, most = fewest - (counts.low > 0), most + (counts.high < 0)
+        elif across and rule == "up":
+            fewest, most = fewest - (counts.low < 0), most + (counts.high > 0)
+        fewest = max(fewest, 0) if counts.low >= 0 else fewest
+        most = min(most, 0) if counts.high <= 0 else most
+        return Interval(float(fewest), float(most)) * step
+
 
 def rounded(x: Expr, step: Expr, rule: str) -> Expr:
     """`x` rounded to `step` by the named rule."""
     return Rounded(x, step, Integer(RULES.index(rule)))
+
+
+def _whole_above(count: float) -> int:
+    """The least whole number at or above a count, but for dust."""
+    nearest = round(count)
+    return nearest if abs(count - nearest) <= DUST * max(abs(count), 1.0) else math.ceil(count)
+
+
+def _whole_below(count: float) -> int:
+    return -_whole_above(-count)
 
 
 def _written(step: Interval) -> str | None:

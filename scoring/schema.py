@@ -38,11 +38,7 @@ def _curve_of(kind: CurveKind) -> Schema:
 
 
 def _kind_body(kind: CurveKind) -> Schema:
-    number = kinds.Number().schema()
     if kind.anchored:
-        return {"type": "object", "additionalProperties": number, "minProperties": 2}
-    numbers = {name: dict(number) for name in kind.numbers}
-    numbers |= {name: kinds.Number(default=value).schema() for name, value in (kind.optional or {}).items()}
-    words = {name: {"enum": list(known), "default": known[0]} for name, known in (kind.choices or {}).items()}
-    told = {name: field | {"description": kind.tells[name]} for name, field in {**numbers, **words}.items()}
-    return object_of(told, kind.numbers)
+        return {"type": "object", "additionalProperties": kinds.Number().schema(), "minProperties": 2}
+    told = {key.name: key.kind.schema() | {"description": key.says} for key in kind.keys}
+    return object_of(told, [key.name for key in kind.keys if key.required])

@@ -16,6 +16,7 @@ class UnitRole(Enum):
     ALONG = "a place along the measure"
     LENGTH = "a length on the measure"
     POINTS = "rating points"
+    POINTS_APART = "a difference of rating points"
     SHARE = "a share"
     EXPONENT = "an exponent"
     UNCERTAINTIES = "standard uncertainties"
@@ -36,7 +37,7 @@ class UnitRole(Enum):
                 return "" if measured == "1" else measured
             case UnitRole.LENGTH:
                 return "" if measured == "1" else difference_of(measured)
-            case UnitRole.POINTS:
+            case UnitRole.POINTS | UnitRole.POINTS_APART:
                 return POINTS_UNIT
             case UnitRole.UNCERTAINTIES:
                 return UNCERTAINTY_UNIT

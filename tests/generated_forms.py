@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from hypothesis import strategies as st
+from written_forms import own_numbers
 
 from scoring.blends import BLENDS
 from scoring.curves import KINDS
@@ -21,7 +22,7 @@ SCALES = (("1", "10"), ("1", "100"), ("0.5", "5"))
 #: Thresholds that no rating meets by chance of round figures.
 ODD_SHARES = (0.137, 0.4139, 0.7193)
 #: Blends that keep to the scale of their parts.
-MEANS = tuple(name for name in BLENDS if name not in {"sum", "product"})
+MEANS = tuple(name for name, blend in BLENDS.items() if blend.internal)
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,8 +160,8 @@ def limit_lists(draw: Draw, sources: tuple[str, ...], low: str, high: str) -> st
 def blend_words(draw: Draw) -> str:
     """A blend that keeps to the scale, with its exponent where it needs one."""
     blend = draw(st.sampled_from(MEANS))
-    exponent = f", exponent: {draw(st.sampled_from(['-2', '-0.5', '0.5', '1', '3']))}" if blend == "power mean" else ""
-    return f"blend: {blend}{exponent}"
+    exponent = draw(st.sampled_from(["-2", "-0.5", "0.5", "1", "3"]))
+    return f"blend: {blend}{own_numbers(blend, exponent=exponent)}"
 
 
 @st.composite

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from written_forms import NAN, form_of, inputs_of_arrays, score, values_of
+from written_forms import NAN, form_of, inputs_of_arrays, own_numbers, score, values_of
 
 from scoring.blends import BLENDS
 from scoring.errors import ScoringError
@@ -28,9 +28,9 @@ HEAD = f"formula: trial\nscale: {{from: 0}}\n{MEASURES}"
 
 def blend_form(blend: str, weights: str = "{a: 1, b: 2, c: 1}", missing: str = "{absent_above: 0.5}") -> str:
     """Ratings a, b, c are the readings x, y, z; the score s blends them."""
-    exponent = "exponent: 2, " if blend == "power mean" else ""
+    blend += own_numbers(blend, exponent="2")
     ratings = "\n".join(f"  {rating}: {{value: {measure}}}" for rating, measure in zip("abc", "xyz", strict=True))
-    score_text = f"  s: {{blend: {blend}, {exponent}weights: {weights}, missing: {missing}}}"
+    score_text = f"  s: {{blend: {blend}, weights: {weights}, missing: {missing}}}"
     return f"{HEAD}ratings:\n{ratings}\nscores:\n{score_text}\n"
 
 
@@ -87,9 +87,9 @@ def test_a_draw_that_gives_a_part_the_weight_0_leaves_it_out_even_at_0(blend: st
 @pytest.mark.parametrize("blend", BLENDS)
 def test_a_part_of_weight_0_has_no_say_where_it_has_no_value(blend: str) -> None:
     """The logarithm of -3 with the weight 0, written and drawn; with the weight 1 there is no value."""
-    exponent = ", exponent: 2" if blend == "power mean" else ""
+    own = own_numbers(blend, exponent="2")
     parts = "{measure: x, weight: 0, curve: {log: {worst: 40, best: 4}}}, {measure: y, curve: {points: {0: 0, 9: 9}}}"
-    text = f"{HEAD.replace('from: 0', 'from: 0, to: 10')}ratings:\n  m: {{blend: {blend}{exponent}, mix: [{parts}]}}\n"
+    text = f"{HEAD.replace('from: 0', 'from: 0, to: 10')}ratings:\n  m: {{blend: {blend}{own}, mix: [{parts}]}}\n"
     assert values_of(text, "m", x=[-3.0], y=[4.0]) == pytest.approx([4.0])
     program, inputs = compile_form(form_of(text)), inputs_of_arrays({"x": [-3.0], "y": [4.0]})
     address = "ratings.m.mix.x.weight"
@@ -125,7 +125,7 @@ def test_a_power_mean_by_exponent(exponent: str, expected: float) -> None:
     assert values_of(text, "s", x=[2.0], y=[4.0], z=[8.0]) == pytest.approx([expected], rel=1e-13)
 
 
-@pytest.mark.parametrize("blend", [name for name in BLENDS if name not in {"sum", "product"}])
+@pytest.mark.parametrize("blend", [name for name in BLENDS if BLENDS[name].internal])
 def test_a_blend_of_one_part_is_that_part(blend: str) -> None:
     """To the last bit, whatever its weight."""
     assert values_of(blend_form(blend, "{a: 0.3}"), "s", x=[0.1, 8.7]) == [0.1, 8.7]
@@ -143,8 +143,8 @@ def test_a_blend_of_very_many_parts_compiles(blend: str) -> None:
     count = 1500
     ratings = "\n".join(f"  r{i}: {{value: x}}" for i in range(count))
     weights = ", ".join(f"r{i}: 1" for i in range(count))
-    exponent = "exponent: 2, " if blend == "power mean" else ""
-    text = f"{HEAD}ratings:\n{ratings}\nscores:\n  s: {{blend: {blend}, {exponent}weights: {{{weights}}}}}\n"
+    own = own_numbers(blend, exponent="2")
+    text = f"{HEAD}ratings:\n{ratings}\nscores:\n  s: {{blend: {blend}{own}, weights: {{{weights}}}}}\n"
     program, inputs = compile_form(form_of(text)), inputs_of_arrays({"x": [1.0, NAN]})
     found = evaluate(kernel_for(program, inputs, ["s"]), inputs).values["s"][0]
     assert found == pytest.approx([1500.0 if blend == "sum" else 1.0, NAN], nan_ok=True)

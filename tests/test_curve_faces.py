@@ -9,8 +9,8 @@ import pytest
 from sympy import Expr, Float, Integer, Rational, Symbol
 
 from analysis.appendix.plain import plain
+from scoring.broken_line import Beyond, Points
 from scoring.curves.leaning import Standing
-from scoring.curves.points import Beyond, Points
 from scoring.curves.smooth import Smooth
 from scoring.curves.steps import Steps
 from scoring.functions import OwnFunction

@@ -7,10 +7,10 @@ import math
 import pytest
 from written_forms import curve_form, faults_of, form_of
 
+from scoring.broken_line import Beyond, Points
 from scoring.curves import KINDS
 from scoring.curves.kind import between
 from scoring.curves.leaning import Standing
-from scoring.curves.points import Beyond, Points
 from scoring.curves.steps import Steps
 from scoring.form import Curve
 from scoring.functions import Clamp

@@ -14,6 +14,7 @@ import jsonschema
 import numpy as np
 import pytest
 from ruamel.yaml import YAML
+from written_forms import own_numbers
 
 from analysis.study.study_reference import study_section
 from scoring.blends import BLENDS
@@ -43,6 +44,8 @@ QUIET = "measure: noise_dba, curve: {line: {worst: 46, best: 22}}"
 EDGE = "{measure: sit_drop, curve: {points: {40: 10, 80: 6, 135: 1}}}"
 MIX = "mix: [{measure: noise_dba, curve: {line: {worst: 46, best: 22}}}, {rating: edge}]"
 WEIGHTS = "weights: {edge: 4, quiet: 1}"
+#: A blend that takes each number of blends.
+OWN = {number.name: f"blend: {blend.name}" for blend in BLENDS.values() for number in blend.numbers}
 LINES = {
     "formula": "formula: f",
     "constants": "constants: {loudest: 60}",
@@ -96,7 +99,7 @@ SITES: dict[str, tuple[str, str, dict[str, str]]] = {
             "mix": "",
             "value": "",
             "blend": MIX,
-            "exponent": f"{MIX}, blend: power mean",
+            **{number: f"{MIX}, {blend}" for number, blend in OWN.items()},
             "missing": MIX,
         },
     ),
@@ -113,7 +116,13 @@ SITES: dict[str, tuple[str, str, dict[str, str]]] = {
     "score": (
         "scores",
         "{reading_upright: {@}}",
-        {"": WEIGHTS, "weights": "", "parts": "", "value": "", "exponent": f"{WEIGHTS}, blend: power mean"},
+        {
+            "": WEIGHTS,
+            "weights": "",
+            "parts": "",
+            "value": "",
+            **{number: f"{WEIGHTS}, {blend}" for number, blend in OWN.items()},
+        },
     ),
     "missing": ("scores", f"{{reading_upright: {{{WEIGHTS}, missing: {{@}}}}}}", {"": ""}),
     "limit": (
@@ -331,7 +340,7 @@ def test_each_word_is_read_and_says_something_else(site: str, key: str) -> None:
     """A choice that is not the default makes another form, so that the comparison above can fail."""
     found = []
     for option in properties_of(site)[key]["oneOf"]:
-        extra = "exponent: 2" if option["const"] == "power mean" else ""
+        extra = own_numbers(option["const"]).removeprefix(", ") if key == "blend" else ""
         text = text_with(site, beside(site, key), f"{key}: {option['const']}", extra)
         assert fits(text)
         found.append(said(read(text)))
@@ -366,7 +375,7 @@ def test_each_kind_of_curve_tells_all_its_fields_and_its_example_is_read(name: s
     kind = KINDS[name]
     curve = example_curve(kind)
     assert curve.kind == name
-    assert set(kind.tells) == {*kind.numbers, *(kind.optional or {}), *(kind.choices or {})}
+    assert all(key.says for key in kind.keys)
     text = curve_text(kind.example)
     assert read(text)
     assert fits(text)

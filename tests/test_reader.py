@@ -202,9 +202,9 @@ def test_every_kind_of_curve_is_read_with_its_numbers_and_choices(kind: str) -> 
     curve = form_of(curve_form(CURVES[kind])).ratings[0].parts[0].curve
     assert curve is not None
     assert curve.kind == kind
-    assert [name for name, _ in curve.numbers] == [*KINDS[kind].numbers, *(KINDS[kind].optional or {})]
+    assert [name for name, _ in curve.numbers] == [key.name for key in KINDS[kind].numbers]
     outside = ["outside"] if KINDS[kind].outside else []
-    assert [name for name, _ in curve.choices] == [*(KINDS[kind].choices or {}), *outside]
+    assert [name for name, _ in curve.choices] == [*(key.name for key in KINDS[kind].choices), *outside]
     assert len(curve.anchors) == (2 if KINDS[kind].anchored else 0)
 
 

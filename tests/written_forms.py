@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from numpy.typing import ArrayLike
 
+from scoring.blends import BLENDS
 from scoring.catalogue import State, from_arrays
 from scoring.errors import FormulaError
 from scoring.evaluate import Inputs
@@ -25,6 +26,12 @@ measures:
   y: {unit: "1"}
   z: {unit: "1"}
 """
+
+
+def own_numbers(blend: str, **figures: str) -> str:
+    """What is written behind a blend for the numbers that it has of its own: a figure given by name, or its example."""
+    written = (f"{n.name}: {figures[n.name]}" if n.name in figures else n.example for n in BLENDS[blend].numbers)
+    return "".join(f", {text}" for text in written)
 
 
 def form_of(text: str, *neighbours: str) -> Form:

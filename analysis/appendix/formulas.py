@@ -166,7 +166,7 @@ def _curve_remarks(curve: Curve, source: str, form: Form, called: Mapping[str, s
             yield f"{called[source]}{label}{unit}"
     if curve.reference is not None and KINDS[curve.kind].figures:
         yield "against the products tested" if curve.reference.live else "against a frozen reference"
-    if curve.kind == "smooth":
+    if KINDS[curve.kind].works_out:
         largest = max(abs(gives.value) for _, gives in curve.anchors)
         decimals = max(0, SIGNIFICANT - 2 - len(str(int(largest))))
         yield f"coefficients to {SIGNIFICANT} significant digits: keep {decimals} decimals of the result"

@@ -8,7 +8,7 @@ from analysis.appendix.facts import Block, Points, Run, Runs, Table
 from analysis.appendix.workings import Workings
 from analysis.appendix.writing import ABSENT, code, name, paragraph, runs, table
 from analysis.study import Factor
-from analysis.study.default import ANCHORS, BOUNDS, EXPONENTS, FACTOR
+from analysis.study.default import ANCHORS, BLEND_MOVES, BOUNDS, EXPONENTS, FACTOR
 from analysis.wording import kind_in_words, percent
 
 
@@ -19,9 +19,10 @@ def varied(found: Workings) -> Iterator[Block]:
     for factor in study.factors:
         counts[factor.kind] = counts.get(factor.kind, 0) + 1
     said = ", ".join(f"{kind_in_words(kind)} ({count})" for kind, count in counts.items()) or "nothing"
+    own = f"exponents{f' and {BLEND_MOVES}' if BLEND_MOVES in counts else ''} by {percent(EXPONENTS)}"
     source = (
         f"The study is derived from the formula: each weight by {percent(FACTOR)}, anchors by {percent(ANCHORS)} of their"
-        f" stretch, bounds of limits by {percent(BOUNDS)} of the scale, exponents by {percent(EXPONENTS)}, each mean against its"
+        f" stretch, bounds of limits by {percent(BOUNDS)} of the scale, {own}, each mean against its"
         " rival, limits on or off, and the bench's noise. These ranges are a start and no finding of the laboratory's."
     )
     first: Runs = (Run(source),)

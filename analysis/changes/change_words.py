@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 
+from scoring.blends import NUMBERS
 from scoring.curves import KINDS
 from scoring.form import (
     Curve,
@@ -190,8 +191,8 @@ def _of_correlation(correlation: ErrorCorrelation) -> Subjects:
 def _of_output(output: Output, units: Mapping[str, str]) -> Subjects:
     if output.blend is not None:
         yield output.blend.address, "blend"
-    if output.exponent is not None:
-        yield output.exponent.address, "exponent of the blend"
+    for name, number in output.numbers:
+        yield number.address, f"{NUMBERS[name].words} of the blend"
     for part in output.parts:
         called = part.address.rpartition(".")[2] if part.weight is not None else part.source
         if part.weight is not None:

@@ -36,7 +36,7 @@ def output_changes(both: Both, section: str, old: Output, new: Output) -> list[C
     if _way(old) != _way(new):
         before, after = both.old_texts.way(old), both.new_texts.way(new)
         shared.rewired(new.address, f"takes its value from {after}, no longer from {before}", before, after)
-        bare_old, bare_new = (replace(o, parts=(), value=None, blend=None, exponent=None) for o in (old, new))
+        bare_old, bare_new = (replace(o, parts=(), value=None, blend=None, numbers=()) for o in (old, new))
     elif new.blend is None:
         bare_old, bare_new = _same_measure(shared, old, new)
     else:

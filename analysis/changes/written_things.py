@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from scoring.blends import NUMBERS
 from scoring.document import Mapping as Braces
 from scoring.document import Node, Scalar, Sequence, read_document, write_flow, write_scalar
 from scoring.errors import Place
 from scoring.form import Band, Form, Number
 
 #: The keys that say how an output takes its value.
-WAY = ("measure", "curve", "mix", "weights", "parts", "value", "blend", "exponent")
+WAY = ("measure", "curve", "mix", "weights", "parts", "value", "blend", *NUMBERS)
 
 
 def name_of(thing: Any) -> str:

@@ -14,7 +14,7 @@ from scoring.addresses import addresses, set_addresses, set_together, written
 from scoring.catalogue import Catalogue, Readings, State
 from scoring.curves import KINDS
 from scoring.errors import AddressError
-from scoring.form import ERROR_COMPONENTS, Curve, Form, Number
+from scoring.form import ERROR_COMPONENTS, Curve, Form, Number, Output
 
 STRUCTURE, READINGS, PRODUCTS = "structure", "readings", "products"
 #: Sections whose values change no score by themselves, only what is printed of it or who is published.
@@ -50,7 +50,8 @@ def players_of(found: Sequence[Change], old: Form, new: Form, readings: ReadBy) 
     -----
     Edits that make no formula without each other are one player: numbers of a curve that pass each other are an edit of the
     curve; what has no address in both formulas, weights that could all be 0 in a mixture, the ends of a scale that pass each
-    other, and choices beyond `MOST_CHOICES` at one output go with the structure.
+    other, a blend that comes or goes with a number of its own, and choices beyond `MOST_CHOICES` at one output go with the
+    structure.
     """
     edits, rest = _edits(found, old, new)
     edits = [*_curves_whole(edits, old, new)]
@@ -159,7 +160,16 @@ def _bound_together(edits: Sequence[Player], old: Form, new: Form) -> set[str]:
         moved = {w.address for w in weights} & own
         if moved and all(min(w.value, now.get(w.address, w.value)) == 0 for w in weights):
             bound |= moved
+    bound |= {at for at in _blends_with_numbers(old, others) if at in own}
     return bound | _choices_beyond(edits, old)
+
+
+def _blends_with_numbers(old: Form, others: Mapping[str, Output]) -> Iterator[str]:
+    """The addresses of blends with a number of their own that only one formula has: neither is read without the other."""
+    for output in old.outputs:
+        other = others.get(output.name)
+        if other is not None and output.blend is not None and dict(output.numbers).keys() != dict(other.numbers).keys():
+            yield output.blend.address
 
 
 def _scale_meets(old: Form, new: Form) -> bool:

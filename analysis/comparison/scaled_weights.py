@@ -6,10 +6,9 @@ import math
 from collections.abc import Sequence
 
 from analysis.changes.changed_values import Change
+from scoring.blends import Weights
 from scoring.form import Form, Output
 
-#: Blends in which the sum of the weights counts, not only their shares.
-TOTALS = ("sum", "product")
 #: Two factors are the same where they differ by no more than this share: the dust of binary arithmetic.
 DUST = 1e-9
 
@@ -35,7 +34,8 @@ def _scaled(found: Sequence[Change], output: Output, other: Output) -> list[Chan
     """The changes of an output's weights; [] unless every weight has the same factor, which is not 1."""
     weights = {part.weight.address: part.weight.value for part in output.parts if part.weight is not None}
     count = sum(part.weight is not None for part in other.parts)
-    if output.blend is None or output.blend.value in TOTALS or len(weights) != count:
+    blend = output.blending
+    if blend is None or blend.weights is Weights.MULTIPLIERS or len(weights) != count:
         return []
     own = [change for change in found if change.kind == "value" and change.at in weights]
     counting = {address for address, weight in weights.items() if weight != 0}

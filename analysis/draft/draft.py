@@ -8,6 +8,7 @@ from collections.abc import Iterator
 
 from analysis.draft.columns import CatalogueColumns, MeasuredColumn
 from analysis.draft.guesses import Guess, anchors_of, better_of, name_of, plausible_of
+from scoring.blends import DEFAULT
 from scoring.units import is_offset_unit
 
 #: A word that YAML takes as it stands, and that means nothing else there.
@@ -112,7 +113,7 @@ def _score(ratings: list[str], taken: set[str]) -> Iterator[str]:
     yield "scores:"
     yield f"  {name}:"
     yield "    label: Overall"
-    yield _marked("    ", "blend", Guess("weighted mean", "a weak part is made good by the others"))
+    yield _marked("    ", "blend", Guess(DEFAULT, "a weak part is made good by the others"))
     yield "    weights:                                        # guess: all alike; shares, which need not add up to one"
     yield from (f"      {rating}: 1" for rating in ratings)
     yield _marked("    ", "missing", Guess("{absent_above: 0}", "no score where any part is missing"))

@@ -1,7 +1,7 @@
 """What each part contributes to a rating or score: shares that sum to it exactly.
 
-A weighted mean or sum splits into its terms, from 0. For any other blend, and for expressions, the split is that of Shapley:
-the mean, over every order in which the parts could be put in, of what each adds when it replaces the baseline's value by the
+A blend that is a sum of its parts splits into its terms, from 0. For any other, and for expressions, the split is Shapley's: the
+mean, over every order in which the parts could be put in, of what each adds when it replaces the baseline's value by the
 product's. The baseline is the catalogue's median of each part, and the shares sum to the difference from the baseline's score.
 Source: L. S. Shapley, A value for n-person games, Contributions to the Theory of Games II, 1953 (from memory).
 """
@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from sympy import Symbol
 
 from analysis.shapley import every_coalition, shapley_shares
+from scoring.blends import Weights
 from scoring.evaluate import Evaluation, Inputs, symbols_at
 from scoring.form import Output
 from scoring.kernel import compile_kernel
@@ -23,7 +24,6 @@ from scoring.program import Program
 
 Array = NDArray[np.float64]
 MOST_PARTS = 12
-ADDITIVE = ("weighted mean", "sum")
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +54,8 @@ def contributions(
     value = float(evaluation.values[output.name][0, product])
     if np.isnan(value):
         return None
-    if output.value is None and (output.blend is None or output.blend.value in ADDITIVE):
+    blend = output.blending
+    if output.value is None and (blend is None or blend.additive):
         return _terms(program, output, evaluation, worked, product, value)
     return _shapley(program, output, inputs, evaluation, product, value)
 
@@ -80,8 +81,8 @@ def _terms(
         weights.append(weight)
         values.append(found)
     total = sum(weights)
-    factor = 1.0
-    if output.blend is not None and output.blend.value == "sum":
+    factor, blend = 1.0, output.blending
+    if blend is not None and blend.weights is Weights.MULTIPLIERS:
         factor = sum(part.weight.value for part in output.parts if part.weight is not None)
     shares = [factor * weight * found / total for weight, found in zip(weights, values, strict=True)]
     limited = _after(steps, worked, product, "limit")

@@ -12,15 +12,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.explanation.contributions import ADDITIVE
 from analysis.flip.numbers import Contest
+from scoring.blends import Weights
 from scoring.form import Limit
 
 Array = NDArray[np.float64]
 #: Further up or down than any score: a bound there never holds anything, or always.
 FAR = 1e9
-#: The blend in which weights are shares, so that a bound is a combination of them.
-SHARES = "weighted mean"
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +78,8 @@ def linear_view(contest: Contest) -> Linear | None:
     output, known = contest.output, contest.program.parameters
     weights = [part.weight for part in output.parts if part.weight is not None]
     always = [limit for limit in output.limits if limit.apply.value == "always"]
-    straight = output.blend is not None and output.blend.value in ADDITIVE and output.round is None
+    blend = output.blending
+    straight = blend is not None and blend.additive and output.round is None
     if not straight or not weights or len(weights) < len(output.parts) or contest.form.ranks.on.value == "shown":
         return None
     if any(limit.curve is not None for limit in always):
@@ -94,7 +93,8 @@ def linear_view(contest: Contest) -> Linear | None:
     holds, caps = np.isfinite(values).all(axis=0), np.full(values.shape[1], np.inf)
     for limit in always:
         on = _is_on(contest, limit, numbers, free, values)
-        is_cap = output.blend is not None and output.blend.value == SHARES and contest.sign > 0
+        # where weights are shares, a bound is a combination of them, too
+        is_cap = blend is not None and blend.weights is Weights.SHARES and contest.sign > 0
         if limit.sense == "at_most" and is_cap and limit.bound is not None and limit.bound.address in known:
             caps = np.where(on, np.minimum(caps, limit.bound.value), caps)
         else:

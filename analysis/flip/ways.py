@@ -7,14 +7,19 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from analysis.flip.numbers import Contest
+from scoring.blends import NUMBERS
 from scoring.curves import KINDS
+from scoring.declaration import NumberKey
 from scoring.evaluate import gaps_in
 from scoring.form import Curve, Expression, Number, Output, Term
 from scoring.number_units import compared_with, number_units
+from scoring.unit_role import UnitRole
 
 ANCHOR, RATING, LIMIT, THRESHOLD = "anchor", "rating at an anchor", "limit", "threshold"
 EXPONENT, SPREAD, WEIGHT, SHARE = "exponent", "spread", "weight in a rating", "share that may be missing"
 WRITTEN = "number in the arithmetic"
+#: What a number of a curve that stands as a factor or a power is called, by its role.
+FACTOR_KINDS = {UnitRole.EXPONENT: EXPONENT, UnitRole.LENGTH: SPREAD}
 #: A number next to a fence (a neighbouring anchor) comes as near to it as this share of the way.
 NEAR = 1e-3
 #: What stands as a factor goes down to its value over this and up to its value times this; a mean's exponent from minus to plus.
@@ -76,8 +81,8 @@ def _ways_at(contest: Contest, output: Output) -> Iterator[Way]:
             total = sum(other.weight.value for other in output.parts if other.weight is not None)
             weight = part.weight
             yield Way(WEIGHT, weight, 0.0, WEIGHTS * total, weight.value or math.nan, "the weight", False)
-    if output.exponent is not None:
-        yield _whole_room(EXPONENT, output.exponent, (-FACTOR, FACTOR))
+    for name, number in output.numbers:
+        yield _of_blend(NUMBERS[name], number)
     if output.value is not None:
         yield from _expression(contest, output.value, WRITTEN)
     for limit in output.limits:
@@ -117,6 +122,14 @@ def _whole_room(kind: str, number: Number, ends: Ends | None, *, provable: bool 
     low, high = ends or (value - around, value + around)
     low, high = min(low, value), max(high, value)
     return Way(kind, number, low, high, high - low, "its room", provable)
+
+
+def _of_blend(declared: NumberKey, number: Number) -> Way:
+    """A number of a blend: an exponent from minus to plus, any other in all the room that it is declared to have."""
+    low, high = declared.kind.ends
+    if declared.kind.role is UnitRole.EXPONENT:
+        return _whole_room(EXPONENT, number, (max(low, -FACTOR), min(high, FACTOR)))
+    return _whole_room(WRITTEN, number, (low, high) if math.isfinite(high - low) else None)
 
 
 def _by_factor(kind: str, number: Number) -> Way:
@@ -164,14 +177,16 @@ def _curve(contest: Contest, curve: Curve, source: str, scale: Ends) -> Iterator
     for _, rating in curve.anchors:
         low, high = min(scale[0], rating.value), max(scale[1], rating.value)
         yield Way(RATING, rating, low, high, scale[1] - scale[0], "the scale", False)
-    along = KINDS[curve.kind].positions(curve)
+    kind = KINDS[curve.kind]
+    along, factors = kind.positions(curve), kind.above_zero(curve)
     for name, number in curve.numbers:
+        role = kind.role_of(name)
         if number in along:
             continue
-        if name in (EXPONENT, SPREAD):
-            yield _by_factor(name, number)
+        if number in factors:
+            yield _by_factor(FACTOR_KINDS.get(role, WRITTEN), number)
         else:
-            yield _whole_room(WRITTEN, number, scale if name == "centre" else None)
+            yield _whole_room(WRITTEN, number, scale if role is UnitRole.POINTS else None)
     for name, number in curve.reference.figures if curve.reference is not None else ():
         if name == "sd" and number.value > 0:
             yield _by_factor(WRITTEN, number)

@@ -6,12 +6,11 @@ from collections.abc import Callable, Iterator
 from itertools import combinations
 from typing import Any
 
+from scoring.blends import NUMBERS
 from scoring.curves import KINDS
 from scoring.curves.kind import Keep
+from scoring.declaration import NumberKey
 from scoring.form import Curve, Form, Number, Output, Rounding, Scale
-
-#: The greatest exponent that a mean takes, either way.
-MOST_EXPONENT = 64.0
 
 
 def rule_documents(form: Form, place: Callable[[Number], int]) -> list[dict[str, Any]]:
@@ -56,15 +55,29 @@ def _of_output(form: Form, output: Output) -> Iterator[Keep]:
     if output.round is not None:
         yield _step(output.round)
     yield from _within(output.missing.absent_above, 0.0, 1.0, "the share that may be missing is from 0 to 1")
-    if output.exponent is not None:
-        yield Keep(((1.0, output.exponent),), "!=", "its exponent is not 0")
-        yield from _within(output.exponent, -MOST_EXPONENT, MOST_EXPONENT, "its exponent is from -64 to 64")
+    for name, number in output.numbers:
+        yield from _of_blend(NUMBERS[name], number)
     weights = [part.weight for part in output.parts if part.weight is not None]
     yield from (Keep(((1.0, weight),), ">=", "no weight is below 0") for weight in weights)
     if weights:
         yield Keep(tuple((1.0, weight) for weight in weights), ">", "some weight is above 0")
     for curve in _curves(output):
         yield from KINDS[curve.kind].kept(curve)
+
+
+def _of_blend(declared: NumberKey, number: Number) -> Iterator[Keep]:
+    """What a number of a blend keeps: it is not what it may never be, and within its bounds."""
+    kind, its = declared.kind, f"its {declared.words} is"
+    if kind.never is not None:
+        yield Keep(((1.0, number),), "!=", f"{its} not {kind.never:g}", -kind.never)
+    if kind.above is not None:
+        yield Keep(((1.0, number),), ">", f"{its} above {kind.above:g}", -kind.above)
+    if kind.least is not None and kind.most is not None:
+        yield from _within(number, kind.least, kind.most, f"{its} from {kind.least:g} to {kind.most:g}")
+    elif kind.least is not None:
+        yield Keep(((1.0, number),), ">=", f"{its} {kind.least:g} or more", -kind.least)
+    elif kind.most is not None:
+        yield Keep(((-1.0, number),), ">=", f"{its} {kind.most:g} or less", kind.most)
 
 
 def _within(number: Number, least: float, most: float, says: str) -> Iterator[Keep]:

@@ -14,6 +14,7 @@ from itertools import zip_longest
 from math import prod
 
 from scoring.addresses import addresses, set_all, set_together
+from scoring.blends import BLENDS
 from scoring.errors import AddressError
 from scoring.form import ERROR_COMPONENTS as ERRORS
 from scoring.form import Choice, Form, Number
@@ -99,15 +100,33 @@ def _stated_steps(form: Form, options: Mapping[str, tuple[str, ...]], registers:
 
 
 def valid_options(form: Form) -> dict[str, tuple[str, ...]]:
-    """The options of each choice that the reader takes while all else stays as stated; the stated one first."""
+    """The options of each choice that the reader takes while all else stays as stated; the stated one first.
+
+    A blend that has a number of its own is one of them where that is stated: what is not written has no place on a page.
+    """
     choices = [noun for noun in addresses(form).values() if isinstance(noun, Choice) and not _is_of_errors(noun)]
     found = {choice.address: [choice.value] for choice in choices}
-    others = {choice.address: [option for option in choice.options if option != choice.value] for choice in choices}
+    lacking = set(_lacking(form))
+    others = {
+        choice.address: [
+            option for option in choice.options if option != choice.value and (choice.address, option) not in lacking
+        ]
+        for choice in choices
+    }
     for row in zip_longest(*([(address, option) for option in others[address]] for address in others)):
         for settings in _apart(form, [pair for pair in row if pair is not None]):
             for address, option in _taken(form, settings):
                 found[address].append(option)
     return {address: tuple(options) for address, options in found.items() if len(options) > 1}
+
+
+def _lacking(form: Form) -> Iterator[tuple[str, str]]:
+    """Blends that have numbers of their own which are not there, by the address at which they could be chosen."""
+    for output in form.outputs:
+        there = {name for name, _ in output.numbers}
+        for option in output.blend.options if output.blend is not None else ():
+            if output.blend is not None and not {number.name for number in BLENDS[option].numbers} <= there:
+                yield output.blend.address, option
 
 
 def _is_of_errors(choice: Choice) -> bool:

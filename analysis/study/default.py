@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
@@ -20,12 +21,14 @@ from analysis.study.building import (
 from analysis.study.distributions import Uniform
 from analysis.study.study import Move, Study
 from analysis.study.weight_rules import ByFactor
-from scoring.blends import BLENDS
+from scoring.blends import BLENDS, NUMBERS
 from scoring.catalogue import Catalogue, State
+from scoring.curves import KINDS
 from scoring.evaluate import inputs_of
-from scoring.form import Form, Output
+from scoring.form import Curve, Form, Number, Output
 from scoring.missing import Standing, presence_of
 from scoring.program import compile_form
+from scoring.unit_role import UnitRole
 
 #: How far the derived study moves things; each is said in its resolved table.
 FACTOR = 0.25
@@ -33,6 +36,8 @@ ANCHORS = 0.05
 BOUNDS = 0.05
 EXPONENTS = 0.2
 TOP = 5
+#: What moved numbers of blends and powers of curves are called.
+EXPONENT_MOVES, BLEND_MOVES = "exponents", "numbers of blends"
 
 
 def default_study(form: Form, catalogue: Catalogue, scores: tuple[str, ...] = (), top: int = TOP) -> Study:
@@ -44,10 +49,10 @@ def default_study(form: Form, catalogue: Catalogue, scores: tuple[str, ...] = ()
 
     Notes
     -----
-    Weights times 0.75 to 1.25, anchors by 5 % of their curve's stretch, bounds of limits by 5 % of the scale, exponents by
-    20 %, each mean against its rival, limits on or off, what a missing part counts as where some product lacks one, bench
-    noise by the declared components of errors, and what was not read by what the other readings say of it. These are a
-    neighbourhood to start from, not a finding: a laboratory writes down its own ranges in a study file.
+    Weights times 0.75 to 1.25, anchors by 5 % of their curve's stretch, bounds of limits by 5 % of the scale, exponents and
+    the numbers of blends by 20 %, each mean against its rival, limits on or off, what a missing part counts as where some
+    product lacks one, bench noise by the declared components of errors, and what was not read by what the other readings say
+    of it. These are a neighbourhood to start from, not a finding: a laboratory writes down its own ranges in a study file.
     """
     targets = scores or tuple(output.name for output in form.scores or form.ratings)
     needed = set(form.dependencies.needed_for(targets))
@@ -73,7 +78,7 @@ def moves_of(form: Form, output: Output) -> Iterator[Move]:
         rule = ByFactor(stated, 1 - FACTOR, 1 + FACTOR)
         yield weights_move(output, rule, Wording(f"default: weights by {100 * FACTOR:g} %"))
     yield from anchor_moves(form, output, ANCHORS, Wording(f"default: anchors by {100 * ANCHORS:g} % of their stretch"))
-    yield from _exponents(form, output)
+    yield from _own_numbers(form, output)
     yield from _bounds(form, output)
     rival = BLENDS[output.blend.value].rival if output.blend is not None and weights_of(output) else ""
     if output.blend is not None and rival and BLENDS[rival].least_value <= output.scale.low.value:
@@ -99,15 +104,30 @@ def _missing_rules(form: Form, catalogue: Catalogue, needed: set[str]) -> Iterat
             yield choice_move(form, rule.address, options, chances, Wording("default: what a missing part counts as"))
 
 
-def _exponents(form: Form, output: Output) -> Iterator[Move]:
-    numbers = [output.exponent] if output.exponent is not None else []
+def _own_numbers(form: Form, output: Output) -> Iterator[Move]:
+    """The numbers that the output's blend has of its own, and the exponents of its curves."""
+    for name, number in output.numbers:
+        declared = NUMBERS[name].kind
+        what = EXPONENT_MOVES if declared.role is UnitRole.EXPONENT else BLEND_MOVES
+        yield from _number(form, number, declared.ends, what)
     for part in output.parts:
-        numbers += [number for name, number in part.curve.numbers if name == "exponent"] if part.curve else []
-    for number in numbers:
-        low, high = sorted((number.value * (1 - EXPONENTS), number.value * (1 + EXPONENTS)))
-        if low < high:
-            origin = Wording(f"default: exponents by {100 * EXPONENTS:g} %")
-            yield number_move(form, number, Uniform(low, high), origin, kind="exponents")
+        for number in _exponents_of(part.curve) if part.curve is not None else ():
+            yield from _number(form, number, (-math.inf, math.inf), EXPONENT_MOVES)
+
+
+def _number(form: Form, number: Number, room: tuple[float, float], what: str) -> Iterator[Move]:
+    """One number by a share of itself, within its room; nothing where it cannot move."""
+    ends = sorted((number.value * (1 - EXPONENTS), number.value * (1 + EXPONENTS)))
+    low, high = max(ends[0], room[0]), min(ends[1], room[1])
+    if low < high:
+        yield number_move(
+            form, number, Uniform(low, high), Wording(f"default: {what} by {100 * EXPONENTS:g} %"), kind=what
+        )
+
+
+def _exponents_of(curve: Curve) -> list[Number]:
+    kind = KINDS[curve.kind]
+    return [number for name, number in curve.numbers if kind.role_of(name) is UnitRole.EXPONENT]
 
 
 def _bounds(form: Form, output: Output) -> Iterator[Move]:

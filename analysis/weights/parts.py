@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.wording import counted
+from scoring.blends import Blend, Weights
 from scoring.evaluate import stages
 from scoring.form import Output
 from scoring.ordered_sums import correlation_of, matrix_product
@@ -15,8 +16,6 @@ from scoring.program import Program
 from scoring.table import ScoreTable
 
 Array = NDArray[np.float64]
-#: Blends whose order of products is that of the weighted mean of their parts.
-LINEAR = ("weighted mean", "sum")
 #: A score that is as near to the weighted mean as this is the weighted mean.
 DUST = 1e-9
 
@@ -101,8 +100,9 @@ def weighted_parts(program: Program, table: ScoreTable, name: str) -> WeightedPa
     every = np.stack(columns, axis=1)
     values = every[kept]
     shares, score = weights / weights.sum(), column.value[kept]
-    blend = output.blend.value if output.blend is not None else ""
-    factor = float(weights.sum()) if blend == "sum" else 1.0
+    blend = output.blending
+    assert blend is not None  # it has weights
+    factor = float(weights.sum()) if blend.additive and blend.weights is Weights.MULTIPLIERS else 1.0
     off = int(np.sum(np.abs(score - factor * matrix_product(values, shares)) > DUST))
     return WeightedParts(
         output=output,
@@ -115,7 +115,7 @@ def weighted_parts(program: Program, table: ScoreTable, name: str) -> WeightedPa
         all_values=np.where(np.stack(here, axis=1), every, np.nan)[published],
         all_score=column.value[published],
         left_out=_left_out(int(np.sum(published & ~complete)), n_products - int(published.sum())),
-        linear=blend in LINEAR,
+        linear=blend.additive,
         besides=_besides(output, blend, off, len(kept)),
         best_is_high=table.form.ranks.best.value == "highest",
     )
@@ -135,10 +135,10 @@ def _left_out(partial: int, absent: int) -> str:
     return " and ".join(words)
 
 
-def _besides(output: Output, blend: str, off: int, n_products: int) -> str:
+def _besides(output: Output, blend: type[Blend], off: int, n_products: int) -> str:
     """What makes the published score another number than the weighted mean, in words."""
-    if blend not in LINEAR:
-        return f"the score is the {blend} of its parts, not their weighted mean"
+    if not blend.additive:
+        return f"the score is the {blend.name} of its parts, not their weighted mean"
     acts = " and ".join(["limits"] * bool(output.limits) + ["rounding"] * (output.round is not None))
     return (
         f"{acts or 'something else'} act{'s' if acts == 'rounding' else ''} on {off} of {n_products} products"

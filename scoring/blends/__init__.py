@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from sympy import Expr
 
-from scoring.blends.blend import Blend
+from scoring.blends.blend import Blend, Weights
 from scoring.blends.extremes import Maximum, Minimum
 from scoring.blends.means import GeometricMean, HarmonicMean, PowerMean, WeightedMean
 from scoring.blends.totals import WeightedProduct, WeightedSum
+from scoring.declaration import NumberKey
 
 BLENDS: dict[str, type[Blend]] = {
     blend.name: blend
@@ -26,14 +27,23 @@ BLENDS: dict[str, type[Blend]] = {
 }
 
 
-def blend(name: str, parts: Sequence[tuple[Expr, Expr, Expr]], exponent: Expr | None) -> Expr:
-    """The named blend of triples (weight, here, value); a mean of one part is that part."""
+#: Every number that blends have of their own, by its key; blends that share a key share its declaration.
+NUMBERS: dict[str, NumberKey] = {number.name: number for blend in BLENDS.values() for number in blend.numbers}
+#: The blend of a rating or score that names none.
+DEFAULT = next(iter(BLENDS))
+
+
+def blend(name: str, parts: Sequence[tuple[Expr, Expr, Expr]], numbers: Mapping[str, Expr]) -> Expr:
+    """The named blend of triples (weight, here, value); of one part it is that part, where it lies between its parts.
+
+    `numbers` are those that the blend has of its own, by name; others have no say.
+    """
     kind = BLENDS[name]
-    if len(parts) == 1 and not issubclass(kind, WeightedSum | WeightedProduct):
+    if len(parts) == 1 and kind.internal:
         return parts[0][2]
-    lead = (exponent,) if kind is PowerMean else ()
+    own = [numbers[number.name] for number in kind.numbers]
     flat = [symbol for triple in parts for symbol in triple]
-    return kind(*lead, *flat)
+    return kind(*own, *flat)
 
 
-__all__ = ["BLENDS", "Blend", "blend"]
+__all__ = ["BLENDS", "DEFAULT", "NUMBERS", "Blend", "Weights", "blend"]

@@ -10,23 +10,53 @@ Littlewood and Polya, Inequalities, 1934, ch. 2 (power means; from memory).
 from __future__ import annotations
 
 from collections.abc import Sequence
+from enum import Enum
 
 from sympy import Add, Expr, Piecewise
 
 from scoring.blends.intervals import mean_within, share_of, there, triples_of
+from scoring.declaration import NumberKey
 from scoring.functions import CodePrinter, OwnFunction, Tracer, Typesetter, sum_code
 from scoring.intervals import EVERYWHERE, ONE, ZERO, Interval, hull_of
 from scoring.notation import Notation, Number, add, divide, multiply
 
 
-class Blend(OwnFunction):
-    """A blend of triples (weight, here, value); `lead` arguments come before them."""
+class Weights(Enum):
+    """What the weights of a blend are: what becomes of it where all are multiplied by the same factor, or one is changed."""
 
-    lead = 0
+    SHARES = "only what each is of their sum counts"
+    MULTIPLIERS = "their sum counts, too"
+    MARKS = "above 0 a part counts, at 0 it does not, and nothing else of them counts"
+
+
+class Blend(OwnFunction):
+    """A blend of triples (weight, here, value); its own numbers come before them, in the order in which they are declared.
+
+    What a blend is stands in its traits, and nothing outside this folder knows it otherwise. name, says: what it is called in
+    a formula, and a sentence; numbers: those that it has of its own; least_value: the least that a part may be; weights: what
+    its weights are; additive: whether it is a sum of its parts, each times its weight or share; internal: whether it lies
+    between its least and its greatest part, and so is that of a single one; equivariant: whether it never falls with a part,
+    and goes up by what is added to all of them; rival: the blend that a study sets beside it where none is named, "" for none.
+    """
+
     name = ""
     says = ""
+    numbers: tuple[NumberKey, ...] = ()
     least_value = -float("inf")
-    rival = ""  # the blend that a study sets beside it, where none is named
+    weights = Weights.SHARES
+    additive = False
+    internal = True
+    equivariant = False
+    rival = ""
+
+    @property
+    def lead(self) -> int:
+        """How many arguments come before the triples."""
+        return len(self.numbers)
+
+    def own(self, name: str) -> Expr:
+        """The blend's own number called `name`."""
+        return self.args[[number.name for number in self.numbers].index(name)]
 
     @property
     def triples(self) -> list[tuple[Expr, Expr, Expr]]:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from sympy import Expr, Max, Min, Piecewise, S
 
-from scoring.blends.blend import Blend
+from scoring.blends.blend import Blend, Weights
 from scoring.blends.intervals import there, triples_of, turned
 from scoring.functions import CodePrinter, Tracer, Typesetter, pairwise_code
 from scoring.intervals import EVERYWHERE, UNIT, ZERO, Interval
@@ -18,6 +18,8 @@ class Minimum(Blend):
 
     name = "minimum"
     says = "the weakest part alone decides"
+    weights = Weights.MARKS
+    equivariant = True
     word, blank = "minimum", "inf"
 
     def code(self, printer: CodePrinter) -> str:

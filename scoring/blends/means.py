@@ -7,9 +7,11 @@ from collections.abc import Sequence
 from sympy import Expr, exp, log
 
 from scoring.blends.blend import Blend, whole_weight
+from scoring.declaration import NumberKey, kinds
 from scoring.functions import CodePrinter, Tracer, Typesetter
 from scoring.intervals import ONE, Interval
 from scoring.notation import Notation, Number, add, divide, multiply, power
+from scoring.unit_role import UnitRole
 
 
 class WeightedMean(Blend):
@@ -17,6 +19,8 @@ class WeightedMean(Blend):
 
     name = "weighted mean"
     says = "strength in one part pays for weakness in another, in proportion to the weights"
+    additive = True
+    equivariant = True
     rival = "geometric mean"
 
 
@@ -109,19 +113,32 @@ class PowerMean(Blend):
     says = "the mean of the parts raised to `exponent`, turned back; below 1 it punishes weakness, above 1 rewards strength"
     least_value = 0.0
     rival = "weighted mean"
-    lead = 1
+    numbers = (
+        NumberKey(
+            kinds.Number(
+                UnitRole.EXPONENT,
+                least=-64,
+                most=64,
+                never=0,
+                instead="`blend: geometric mean`, which is what exponent 0 means",
+            ),
+            "The exponent of `blend: power mean`, which needs one: any number but 0 (1 is the weighted mean, -1 the harmonic).",
+            "exponent: 0.5",
+            name="exponent",
+        ),
+    )
 
     def term(self, value: str, printer: CodePrinter) -> str:
-        return f"nonnegative({value})**({printer.doprint(self.args[0])})"
+        return f"nonnegative({value})**({printer.doprint(self.own('exponent'))})"
 
     def term_exactly(self, value: Expr) -> Expr:
-        return value ** self.args[0]
+        return value ** self.own("exponent")
 
     def back(self, mean: str, printer: CodePrinter) -> str:
-        return f"({mean})**(1.0/({printer.doprint(self.args[0])}))"
+        return f"({mean})**(1.0/({printer.doprint(self.own('exponent'))}))"
 
     def back_exactly(self, mean: Expr) -> Expr:
-        return mean ** (1 / self.args[0])
+        return mean ** (1 / self.own("exponent"))
 
     def forth_within(self, value: Interval, lead: Sequence[Interval]) -> Interval:
         return value.raised(lead[0])
@@ -133,13 +150,13 @@ class PowerMean(Blend):
         return (whole / value).raised(ONE - lead[0])
 
     def typeset_term(self, value: Notation, setter: Typesetter) -> Notation:
-        return power(value, setter.set(self.args[0]))
+        return power(value, setter.set(self.own("exponent")))
 
     def typeset_back(self, mean: Notation, setter: Typesetter) -> Notation:
-        return power(mean, divide(Number("1"), setter.set(self.args[0])))
+        return power(mean, divide(Number("1"), setter.set(self.own("exponent"))))
 
     def trace_term(self, value: str, tracer: Tracer) -> str:
-        return f"({value})**({tracer.text(self.args[0])})"
+        return f"({value})**({tracer.text(self.own('exponent'))})"
 
     def trace_back(self, mean: str, tracer: Tracer) -> str:
-        return f"(({mean})**(1/({tracer.text(self.args[0])})))"
+        return f"(({mean})**(1/({tracer.text(self.own('exponent'))})))"

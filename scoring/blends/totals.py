@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from sympy import Add, Expr, exp
 
-from scoring.blends.blend import Blend, weighted
+from scoring.blends.blend import Blend, Weights, weighted
 from scoring.blends.intervals import sum_of, triples_of
 from scoring.blends.means import GeometricMean, WeightedMean
 from scoring.functions import CodePrinter, Tracer, Typesetter
@@ -23,6 +23,9 @@ class WeightedSum(WeightedMean):
 
     name = "sum"
     says = "the parts times their weights, added up; weights are multipliers here, not shares"
+    weights = Weights.MULTIPLIERS
+    internal = False
+    equivariant = False
 
     def code(self, printer: CodePrinter) -> str:
         return self._made_up_code(printer)
@@ -66,6 +69,8 @@ class WeightedProduct(GeometricMean):
 
     name = "product"
     says = "the parts, each to the power of its weight, multiplied"
+    weights = Weights.MULTIPLIERS
+    internal = False
 
     def code(self, printer: CodePrinter) -> str:
         return f"exp({self._made_up_code(printer)})"

@@ -8,9 +8,9 @@ from statistics import NormalDist
 
 import numpy as np
 
+from scoring.blends import Weights
 from scoring.checks.bench import Array
 from scoring.checks.findings import SHOWN_STEP, WEIGHTS, Warning
-from scoring.checks.idle import EXTREMES
 from scoring.evaluate import Inputs, evaluate, kernel_for
 from scoring.form import Number, Output
 from scoring.measurement_error import ErrorModel
@@ -52,7 +52,8 @@ def _close_weights(program: Program, inputs: Inputs, output: Output, errors: Err
     """
     weights = [(part.source, part.weight) for part in output.parts if part.weight is not None and part.weight.value > 0]
     pairs = [(one, other) for one, other in combinations(weights, 2) if one[1].value != other[1].value]
-    if not pairs or output.blend is None or output.blend.value in EXTREMES:
+    blend = output.blending
+    if not pairs or blend is None or blend.weights is Weights.MARKS:
         return
     kernel = kernel_for(program, inputs, [output.name], [weight.address for _, weight in weights])
     steps = stepped(program, inputs, errors)

@@ -25,12 +25,10 @@ from scoring.checks.conditions import Comparison, Every
 from scoring.checks.domain import Domain, divisor, is_pole
 from scoring.checks.nodes import Enclosure, Own
 from scoring.checks.tape import quotient_of
-from scoring.curves.leaning import Standing
-from scoring.curves.steps import Steps
 from scoring.form import Rounding
 from scoring.intervals import INFINITY, ONE, Interval, decimal_interval, fraction_interval, written_fraction
 from scoring.program import Program, Step
-from scoring.rounded import Rounded
+from scoring.stairs import Stairs, StairTable
 
 #: What may divide.
 DIVISIONS = Mul | Pow | Over | Raised
@@ -131,7 +129,7 @@ def _candidates(expression: Expr, domain: Domain, output: str) -> Iterator[Expr]
     slot = domain.tape.slots.get(expression)
     divides = isinstance(expression, DIVISIONS)
     pole = divides and slot is not None and is_pole(domain.tape, domain.room(output).root, slot)
-    if pole or isinstance(expression, Where | Limited | Rounded | Steps | Standing):
+    if pole or isinstance(expression, Where | Limited | Stairs):
         yield expression
 
 
@@ -163,28 +161,23 @@ def _divided_by(node: Expr) -> Expr:
 
 def _kind_of(node: Expr) -> tuple[str, bool]:
     match node:
-        case Steps():
-            return "steps", True
+        case Stairs():
+            return node.jumps_as, True
         case Limited():
             return "limit", True
-        case Rounded():
-            return "rounding", True
         case Where():
             return "choice", False
-        case Standing():
-            return "standing", True
     return "division", False
 
 
 def _leaps_of_stairs(domain: Domain, step: Step, node: Expr, slot: int) -> tuple[Leap, ...]:
-    """The jumps of a table of steps by edge, of a rounding and of a standing anywhere."""
+    """The jumps of stairs: of a table by edge, of others anywhere."""
+    assert isinstance(node, Stairs)
     root, args = domain.room(step.output).root, domain.tape.nodes[slot].args
     x, *values = (root.values[arg] for arg in args)
-    if isinstance(node, Standing):
-        return (Leap("every member of the reference population", {}),)
-    if isinstance(node, Rounded):
-        still = root.values[slot].width < values[0].low / 2
-        return () if still else (Leap(f"where the rounding of {step.output} turns", {}),)
+    if not isinstance(node, StairTable):
+        still = node.jump((x, *values), root.values[slot]).is_zero
+        return () if still else (Leap(node.where(step.output), {}),)
     found = []
     for edge, before, after, written in zip(values[2::2], values[1::2], values[3::2], node.args[3::2], strict=False):
         if edge.high > x.low and edge.low <= x.high and before != after:
@@ -309,9 +302,7 @@ def _may_jump(domain: Domain, root: Enclosure, slots: Iterable[int]) -> bool:
         node = tape.nodes[slot]
         if isinstance(node, Choice | Held) and root.truths[node.args[0]] is None and slot not in tape.meets:
             return True
-        if is_pole(tape, root, slot) or (
-            isinstance(node, Own) and isinstance(node.function, Rounded | Steps | Standing)
-        ):
+        if is_pole(tape, root, slot) or (isinstance(node, Own) and isinstance(node.function, Stairs)):
             return True
     return False
 

@@ -12,7 +12,7 @@ from scoring.checks.bench import Array
 from scoring.checks.domain import Domain
 from scoring.checks.findings import REFERENCE, SATURATION, Warning
 from scoring.curves import KINDS
-from scoring.curves.kind import HELD
+from scoring.curves.kind import HELD, HIGH, LOW
 from scoring.evaluate import Inputs, crowd_of, evaluate, kernel_for, stages
 from scoring.form import Curve, Expression, Measure, Output, Part
 from scoring.operators import STATISTICS
@@ -58,16 +58,16 @@ def _held(
     output: Output, curve: Curve, reading: Array, rated: Array, unit: str
 ) -> Iterator[tuple[str, np.ndarray[tuple[int, ...], np.dtype[np.bool_]]]]:
     """Each end of a curve, in words, and the products that are held there."""
-    ends = KINDS[curve.kind].ends
-    if ends is not None and dict(curve.choices)["outside"].value == HELD and curve.kind != "steps":
-        low, high = ends(curve)
+    kind = KINDS[curve.kind]
+    if kind.ends is not None and dict(curve.choices)["outside"].value == HELD and not kind.stepped:
+        low, high = kind.ends(curve)
         yield f"below its low end, {low.text} {unit}".rstrip(), reading < low.value
         yield f"above its high end, {high.text} {unit}".rstrip(), reading > high.value
-    elif curve.kind in ("z", "ratio"):
-        bottom, top = output.scale.low, output.scale.high
+    bottom, top = output.scale.low, output.scale.high
+    if LOW in kind.clamped:
         yield f"at the scale's low end, {bottom.text}", rated <= bottom.value
-        if top is not None and curve.kind == "z":
-            yield f"at the scale's high end, {top.text}", rated >= top.value
+    if HIGH in kind.clamped and top is not None:
+        yield f"at the scale's high end, {top.text}", rated >= top.value
 
 
 def newcomer_warnings(domain: Domain, inputs: Inputs) -> Iterator[Warning]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from scoring.checks.findings import NOT_DECIDED, PROVED, REFUTED, Case, Finding
+from scoring.curves import KINDS
 from scoring.curves.kind import ERROR
 from scoring.form import Band, Curve, Form, Measure, Output, Scale
 from scoring.intervals import written_fraction
@@ -18,7 +19,7 @@ def coverage_findings(form: Form) -> Iterator[Finding]:
         yield _bands(form)
     for output in form.outputs:
         for source, curve in output.curves:
-            if curve.kind == "steps" and source in form.measures_by_name:
+            if KINDS[curve.kind].stepped and source in form.measures_by_name:
                 yield _steps(output, form.measure(source), curve)
 
 

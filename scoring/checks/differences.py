@@ -8,26 +8,21 @@ together is counted together. The enclosure must hold the place from both its si
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from itertools import pairwise
 
-from scoring.blends.extremes import Minimum
-from scoring.blends.means import WeightedMean
+from scoring.blends import Blend
 from scoring.checks.choices import Choice, Held
 from scoring.checks.conditions import Comparison, Every, Reversed, Some
 from scoring.checks.nodes import Enclosure, Node, Own, Slopes
 from scoring.checks.tape import Tape
-from scoring.curves.leaning import Standing
-from scoring.curves.steps import Steps
-from scoring.functions import Least
-from scoring.intervals import EVERYWHERE, INFINITY, ONE, ZERO, Interval
+from scoring.functions import Least, OwnFunction
+from scoring.intervals import BOTH_WAYS, EVERYWHERE, INFINITY, ZERO, Interval
 from scoring.rounded import Rounded
+from scoring.stairs import Stairs, StairTable
 
-#: Binary dust in a count of steps, as a share of the count.
-DUST = 1e-12
-BOTH_WAYS = Interval(-1.0, 1.0)
-#: How far a number goes on at one place, as a share of the step that it is rounded to: next to nothing, and above DUST.
+#: How far a number goes on at one place, as a share of the step that it is rounded to: next to nothing, and above the dust
+#: that a rounding takes for none.
 PASSING = Interval(4e-12, 4e-12)
 
 
@@ -69,7 +64,7 @@ def changes_at(tape: Tape, place: Place, seed: int, slots: Iterable[int]) -> Cha
         node = tape.nodes[slot]
         if slot == seed or not any(arg in changes.of or arg in changes.turning for arg in node.args):
             continue
-        stands_still = isinstance(node, Own) and type(node.function) in STAIRS
+        stands_still = isinstance(node, Own) and isinstance(node.function, Stairs)
         if not stands_still and any(arg in changes.moving for arg in node.args):
             changes.moving.add(slot)
         if isinstance(node, Comparison | Every | Some | Reversed):
@@ -97,13 +92,13 @@ def _change(node: Node, place: Place, changes: Changes, slot: int) -> Interval:
             return _of_choice(node, place, changes, slot)
         case Held():
             return _of_limit(node, place, changes, slot)
-        case Own() if type(node.function) in STAIRS:
+        case Own(function=Stairs()):
             return _of_stairs(node, place, changes, slot)
     if _passes_a_pole(place, changes, slot):
         return EVERYWHERE
     if all(changes.at(arg).is_zero for arg in node.args):
         return ZERO
-    if isinstance(node, Own) and isinstance(node.function, Least | Minimum | WeightedMean):
+    if isinstance(node, Own) and _is_of_parts(node.function):
         return _of_parts(node, place, changes)
     return _by_slope(node, place, changes, slot)
 
@@ -121,20 +116,25 @@ def _by_slope(node: Node, place: Place, changes: Changes, slot: int) -> Interval
     return passed.of[slot]
 
 
+def _is_of_parts(function: OwnFunction) -> bool:
+    """Whether a function is a sum of its parts, or goes up by what is added to all of them."""
+    if isinstance(function, Blend):
+        return function.additive or function.equivariant
+    return isinstance(function, Least)
+
+
 def _of_parts(node: Own, place: Place, changes: Changes) -> Interval:
-    """The least, the greatest or the mean of parts changes by no more than the part that changes most."""
-    values = [place.at.values[arg] for arg in node.args]
-    rises = node.function.slopes(values)
+    """The parts' changes times their slopes; what goes up by what is added to all changes no more than its parts do."""
+    function, values = node.function, [place.at.values[arg] for arg in node.args]
+    parts = slice(function.lead + 2, None, 3) if isinstance(function, Blend) else slice(None)
     total, low, high = ZERO, INFINITY, -INFINITY
-    parts = node.args if isinstance(node.function, Least) else node.args[2::3]
-    counted = rises if isinstance(node.function, Least) else rises[2::3]
-    for arg, rise in zip(parts, counted, strict=True):
+    for arg, rise in zip(node.args[parts], function.slopes(values)[parts], strict=True):
         if not rise.is_zero:
             change = changes.at(arg)
             total = total + rise * change
             low, high = min(low, change.low), max(high, change.high)
-    plain = type(node.function) is WeightedMean or not isinstance(node.function, WeightedMean)
-    return total.meet(Interval(low, high)) if plain and low <= high else total
+    follows = not isinstance(function, Blend) or function.equivariant
+    return total.meet(Interval(low, high)) if follows and low <= high else total
 
 
 def _of_choice(node: Choice, place: Place, changes: Changes, slot: int) -> Interval:
@@ -170,123 +170,27 @@ def _of_stairs(node: Own, place: Place, changes: Changes, slot: int) -> Interval
     """A table, a rounding or a standing: what stays still on its stair, or goes from one to another."""
     if slot in place.still:
         return ZERO
-    inner = changes.at(node.args[0])
-    if slot in place.turned and (inner.is_zero or isinstance(node.function, Steps)):
+    function, inner = node.function, changes.at(node.args[0])
+    assert isinstance(function, Stairs)
+    if slot in place.turned and (inner.is_zero or isinstance(function, StairTable)):
         return place.turned[slot]
     if inner.is_zero:
         return ZERO if place.alone else own_change(node, place.at, slot)
-    if isinstance(node.function, Rounded) and node.args[0] in changes.moving:
+    if isinstance(function, Rounded) and node.args[0] in changes.moving:
         # what is rounded jumps while it goes on with the reading, and may pass an edge of its own with that
         inner = inner + BOTH_WAYS * place.at.values[node.args[1]] * PASSING
-    change = STAIRS[type(node.function)][1](node, place.at, inner)
+    change = function.moved([place.at.values[arg] for arg in node.args], inner)
     return change.hull(place.turned[slot]) if slot in place.turned else change
 
 
 def own_change(node: Node, at: Enclosure, slot: int) -> Interval:
     """What a node may change by where its argument passes an edge of it; 0 where there is no edge."""
     assert isinstance(node, Own)
-    return STAIRS[type(node.function)][0](node, at, slot)
-
-
-def _table_itself(node: Own, at: Enclosure, slot: int) -> Interval:  # noqa: ARG001
-    touched = touched_by(node, at)
-    changes = [after - before for before, after in pairwise(touched)]
-    return _both_ways(changes)
-
-
-def _table_moved(node: Own, at: Enclosure, inner: Interval) -> Interval:
-    """From any stair that is touched to any other, in the order in which the argument goes."""
-    touched = touched_by(node, at)
-    ups = [touched[j] - touched[i] for i in range(len(touched)) for j in range(i + 1, len(touched))]
-    found = ZERO
-    for up in ups:
-        if inner.high > 0:
-            found = found.hull(up)
-        if inner.low < 0:
-            found = found.hull(-up)
-    return found
+    assert isinstance(node.function, Stairs)
+    return node.function.jump([at.values[arg] for arg in node.args], at.values[slot])
 
 
 def touched_by(node: Own, at: Enclosure) -> list[Interval]:
-    """The ratings of every step of a table that the place touches, in order."""
-    assert isinstance(node.function, Steps)
+    """The values of every stair of a table that the place touches, in order."""
+    assert isinstance(node.function, StairTable)
     return node.function.touched([at.values[arg] for arg in node.args])
-
-
-def _both_ways(changes: Sequence[Interval]) -> Interval:
-    found = ZERO
-    for change in changes:
-        found = found.hull(change).hull(-change)
-    return found
-
-
-def _rounding_itself(node: Own, at: Enclosure, slot: int) -> Interval:
-    step = at.values[node.args[1]]
-    if at.values[slot].width < step.low / 2:
-        return ZERO
-    return BOTH_WAYS * step * _stairs_at_nought(node, at)
-
-
-def _stairs_at_nought(node: Own, at: Enclosure) -> Interval:
-    """How many stairs a rounding may take at one place: away from 0, it takes two at 0."""
-    value = at.values[node.args[0]]
-    twice = rule_of(node) == "up" and value.low < 0 < value.high
-    return Interval(2.0, 2.0) if twice else ONE
-
-
-def _rounding_moved(node: Own, at: Enclosure, inner: Interval) -> Interval:
-    """Whole steps, as many as the argument's change can be rounded to.
-
-    Floor and ceiling, and on one side of 0 every rule but half-even, are the floor or the ceiling of the number moved by a
-    constant: the change is rounded outwards. A half may go either way, so that the change is rounded by a step at most.
-    Across 0, towards 0 takes a step less, and away from 0 a step more.
-    """
-    step, value, rule = at.values[node.args[1]], at.values[node.args[0]], rule_of(node)
-    counts = inner / step
-    if not (math.isfinite(counts.low) and math.isfinite(counts.high)):
-        return EVERYWHERE
-    fewest, most = _whole_below(counts.low), _whole_above(counts.high)
-    across = value.low < 0 < value.high
-    if rule == "half-even" or (rule == "half-up" and across):
-        fewest, most = _whole_above(counts.low - 1), _whole_below(counts.high + 1)
-    elif across and rule == "down":
-        fewest, most = fewest - (counts.low > 0), most + (counts.high < 0)
-    elif across and rule == "up":
-        fewest, most = fewest - (counts.low < 0), most + (counts.high > 0)
-    fewest = max(fewest, 0) if counts.low >= 0 else fewest
-    most = min(most, 0) if counts.high <= 0 else most
-    return Interval(float(fewest), float(most)) * step
-
-
-def _whole_above(count: float) -> int:
-    """The least whole number at or above a count, but for dust."""
-    nearest = round(count)
-    return nearest if abs(count - nearest) <= DUST * max(abs(count), 1.0) else math.ceil(count)
-
-
-def _whole_below(count: float) -> int:
-    return -_whole_above(-count)
-
-
-def rule_of(node: Own) -> str:
-    """The rule of a rounding."""
-    assert isinstance(node.function, Rounded)
-    return node.function.rule
-
-
-def _standing_itself(node: Own, at: Enclosure, slot: int) -> Interval:  # noqa: ARG001
-    return BOTH_WAYS
-
-
-def _standing_moved(node: Own, at: Enclosure, inner: Interval) -> Interval:  # noqa: ARG001
-    return BOTH_WAYS
-
-
-#: Of each function that stands still but for its stairs: its change where it passes an edge, and where its argument jumps.
-STAIRS: Mapping[
-    type, tuple[Callable[[Own, Enclosure, int], Interval], Callable[[Own, Enclosure, Interval], Interval]]
-] = {
-    Steps: (_table_itself, _table_moved),
-    Rounded: (_rounding_itself, _rounding_moved),
-    Standing: (_standing_itself, _standing_moved),
-}

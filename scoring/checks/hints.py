@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
+from scoring.curves import KINDS
 from scoring.form import Curve, Form, Measure
-
-NO_READINGS = ("exponent", "per_sd", "centre", "spread", "within")
 
 
 def hints_of(form: Form) -> dict[str, tuple[float, ...]]:
@@ -22,13 +21,8 @@ def hints_of(form: Form) -> dict[str, tuple[float, ...]]:
 
 
 def _readings(curve: Curve) -> list[float]:
-    numbers = dict(curve.numbers)
-    readings = [at.value for at, _ in curve.anchors]
-    readings += [number.value for name, number in numbers.items() if name not in NO_READINGS]
-    if "within" in numbers:
-        best, within = numbers["best"].value, numbers["within"].value
-        readings += [best - within, best + within]
-    return readings
+    kind = KINDS[curve.kind]
+    return [*(number.value for number in kind.positions(curve)), *kind.bends(curve)]
 
 
 def _is_plausible(measure: Measure, value: float) -> bool:

@@ -1,9 +1,10 @@
-"""Warnings about what cannot matter: weights of 0, flat curves, limits that never bite, weights of an extreme, unused names."""
+"""Warnings about what cannot matter: weights of 0 or that only mark, flat curves, limits that never bite, unused names."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
+from scoring.blends import Weights
 from scoring.checks.choices import Held
 from scoring.checks.domain import Domain
 from scoring.checks.findings import IDLE, Warning
@@ -15,7 +16,6 @@ from scoring.program import Program, Step
 
 FLAT = 1e-9
 MOST_BOXES = 200
-EXTREMES = ("minimum", "maximum")
 
 
 def idle_warnings(domain: Domain) -> Iterator[Warning]:
@@ -37,9 +37,10 @@ def _weights(output: Output) -> Iterator[Warning]:
             says = f"{_called(part)} has the weight 0 in {output.name}: it plays no part"
             yield Warning(weight.place, weight.address, says, IDLE)
     counted = [weight for _, weight in weighted if weight.value > 0]
-    if output.blend is not None and output.blend.value in EXTREMES and len({weight.value for weight in counted}) > 1:
+    blend = output.blending
+    if blend is not None and blend.weights is Weights.MARKS and len({weight.value for weight in counted}) > 1:
         texts = ", ".join(weight.text for weight in counted)
-        says = f"the weights {texts} of {output.name} play no part under `{output.blend.value}`, beyond leaving out a 0"
+        says = f"the weights {texts} of {output.name} play no part under `{blend.name}`, beyond leaving out a 0"
         yield Warning(output.place, output.address, says, IDLE)
 
 

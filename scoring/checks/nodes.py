@@ -16,7 +16,6 @@ from typing import Protocol
 
 from scoring.blends import Blend
 from scoring.blends.intervals import sum_of
-from scoring.blends.means import WeightedMean
 from scoring.branches import Present
 from scoring.functions import OwnFunction
 from scoring.intervals import EVERYWHERE, ONE, ZERO, Interval, hull_of
@@ -273,7 +272,7 @@ class Own:
     def pass_on(self, at: Enclosure, slot: int, slopes: Slopes) -> None:
         args = self.args
         values = [at.values[arg] for arg in args]
-        if isinstance(self.function, WeightedMean):
+        if isinstance(self.function, Blend) and self.function.additive:
             args, values = _gathered(args, values, slopes)
         total = ZERO
         for arg, rise in zip(args, self.function.slopes(values), strict=True):
@@ -283,7 +282,7 @@ class Own:
 
 
 def _gathered(args: tuple[int, ...], values: list[Interval], slopes: Slopes) -> tuple[tuple[int, ...], list[Interval]]:
-    """A weighted mean with the parts that keep still gathered: those that are surely there, that may be, and that are not.
+    """A sum of weighted parts with those that keep still gathered: those that are surely there, that may be, and that are not.
 
     The share of a part that moves goes by the sums of the others' weights alone, so that nothing is lost.
     """

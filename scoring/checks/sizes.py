@@ -16,9 +16,9 @@ from scoring.checks.differences import Place, changes_at, own_change, touched_by
 from scoring.checks.domain import Domain, divisor
 from scoring.checks.nodes import EDGE, Enclosure, Own
 from scoring.checks.proving import MOST_WORK_ON_JUMPS
-from scoring.curves.steps import Steps
 from scoring.intervals import EVERYWHERE, ZERO, Interval
 from scoring.rounded import Rounded
+from scoring.stairs import StairTable
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -237,7 +237,7 @@ def _turned_at(sizes: Sizes, group: Group, at: Enclosure, spot: Spot) -> Mapping
         turned[rounding] = Interval(ends.high, ends.high) - Interval(ends.low, ends.low)
     for each, _ in group:
         node = domain.tape.nodes[each.slot]
-        if isinstance(node, Own) and isinstance(node.function, Steps):
+        if isinstance(node, Own) and isinstance(node.function, StairTable):
             touched = _stairs_beside(node, at) if rounding in turned else touched_by(node, at)
             turned[each.slot] = touched[-1] - touched[0]
     return turned
@@ -262,7 +262,7 @@ def _ways(node: object, at: Enclosure, slot: int, pinned: bool) -> Iterator[Mapp
         up = ZERO if own.is_zero else Interval(step.low, own.high)
         yield {slot: up}
         yield {slot: -up}
-    elif isinstance(node, Own) and isinstance(node.function, Steps) and pinned:
+    elif isinstance(node, Own) and isinstance(node.function, StairTable) and pinned:
         touched = touched_by(node, at)
         yield {slot: touched[-1] - touched[0]}
         yield {slot: touched[0] - touched[-1]}

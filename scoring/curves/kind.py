@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from itertools import pairwise
 
 from sympy import Expr
 
+from scoring.declaration import Key, NumberKey, kinds
 from scoring.errors import Problem
 from scoring.form import Curve, Number
 from scoring.unit_role import UnitRole
 
 HELD, EXTENDED, ERROR = "held", "extended", "error"
+#: The ends of a scale.
+LOW, HIGH = "low", "high"
 #: What fields say that several kinds share.
 WORST = "the reading that gets the low end of the scale"
 BEST = "the reading that gets the high end of the scale"
@@ -52,28 +55,34 @@ class Keep:
     says: str
     constant: float = 0.0
 
+    @property
+    def above_zero(self) -> Number | None:
+        """The number that it says no more of than that it is above 0; None where it says something else."""
+        if self.relation != ">" or self.constant != 0.0 or len(self.terms) != 1:
+            return None
+        ((factor, number),) = self.terms
+        return number if factor > 0 else None
+
 
 @dataclass(frozen=True, slots=True)
 class CurveKind:
     """One kind of curve.
 
-    says: the kind in a sentence; example: the kind as it is written; tells: what each number and choice is;
-    numbers: the required numbers; optional: numbers with defaults; choices: named options, the first being the default;
-    anchored: whether it is written as anchors `x: rating`; outside: what may hold outside the anchors, the first being
-    the default; figures: the statistics of a reference population that it leans on; ratio_scaled: whether it needs a
-    unit whose zero means none; needs_top: whether it needs a scale that is closed at the top; roles: what each number is a
-    number of; in_ratios: whether distances along the measure are ratios; span: the
-    stretch of the measure over which it does its work, where that is not from end to end.
+    says: the kind in a sentence; example: the kind as it is written; keys: its numbers, then its choices (`number`, `choice`);
+    anchored: whether it is written as anchors `x: rating`; outside: what may hold outside the anchors, the first being the
+    default; figures: the statistics of a reference population that it leans on; ratio_scaled: whether it needs a unit whose
+    zero means none; needs_top: whether it needs a scale that is closed at the top; in_ratios: whether distances along the
+    measure are ratios; span: the stretch of the measure over which it does its work, where that is not from end to end;
+    bends: where it bends or jumps, beside its numbers along the measure; stepped: whether it is constant from each anchor up
+    to the next; clamped: the ends of the scale at which it is cut off without an anchor that says from which reading on;
+    works_out: whether its formula has numbers in it that are worked out from those written.
     """
 
     name: str
     says: str
     example: str
     build: Callable[[CurveInputs], Expr]
-    tells: Mapping[str, str] = field(default_factory=dict)
-    numbers: tuple[str, ...] = ()
-    optional: Mapping[str, float] | None = None
-    choices: Mapping[str, tuple[str, ...]] | None = None
+    keys: tuple[Key, ...] = ()
     anchored: bool = False
     outside: tuple[str, ...] = ()
     figures: tuple[str, ...] = ()
@@ -81,15 +90,28 @@ class CurveKind:
     needs_top: bool = True
     faults: Callable[[Curve], Iterator[Problem]] = lambda _: iter(())
     ends: Callable[[Curve], tuple[Number, Number]] | None = None
-    roles: Mapping[str, UnitRole] = field(default_factory=dict)
     in_ratios: bool = False
     span: Callable[[Curve], tuple[float, float]] | None = None
     keeps: Callable[[Curve], tuple[Keep, ...]] = lambda _: ()
+    bends: Callable[[Curve], tuple[float, ...]] = lambda _: ()
+    stepped: bool = False
+    clamped: tuple[str, ...] = ()
+    works_out: bool = False
+
+    @property
+    def numbers(self) -> tuple[NumberKey, ...]:
+        """Its numbers that have names."""
+        return tuple(key for key in self.keys if isinstance(key, NumberKey))
+
+    @property
+    def choices(self) -> tuple[Key, ...]:
+        """Its choices."""
+        return tuple(key for key in self.keys if not isinstance(key, NumberKey))
 
     @property
     def along(self) -> tuple[str, ...]:
         """The named numbers that lie along the measure."""
-        return tuple(name for name, role in self.roles.items() if role is UnitRole.ALONG)
+        return tuple(key.name for key in self.numbers if key.kind.role is UnitRole.ALONG)
 
     def kept(self, curve: Curve) -> tuple[Keep, ...]:
         """All that the curve's numbers must keep."""
@@ -98,6 +120,15 @@ class CurveKind:
             Keep(((1.0, after), (-1.0, before)), ">", "its anchors rise") for before, after in pairwise(places)
         )
         return rising + self.keeps(curve)
+
+    def above_zero(self, curve: Curve) -> tuple[Number, ...]:
+        """The numbers of a curve that must be above 0 by themselves: factors and powers, which change by ratios."""
+        kept = (keep.above_zero for keep in self.kept(curve))
+        return tuple(number for number in kept if number is not None)
+
+    def role_of(self, name: str) -> UnitRole:
+        """What its number called `name` is a number of."""
+        return next(key.kind.role for key in self.numbers if key.name == name) or UnitRole.PLAIN
 
     def positions(self, curve: Curve) -> tuple[Number, ...]:
         """The numbers of a curve that lie along its measure."""
@@ -111,6 +142,16 @@ class CurveKind:
             return None
         low, high = self.ends(curve)
         return low.value, high.value
+
+
+def number(name: str, says: str, role: UnitRole, default: float | None = None) -> NumberKey:
+    """A number of a kind of curve, which must be written where it has no default."""
+    return NumberKey(kinds.Number(role, default=default), says, "", required=default is None, name=name)
+
+
+def choice(name: str, says: str, words: tuple[str, ...]) -> Key:
+    """A choice of a kind of curve among words, the first being the default."""
+    return Key(kinds.BareWord(dict.fromkeys(words, "")), says, "", name=name)
 
 
 def share_of_span(inputs: CurveInputs, worst: Expr, best: Expr, x: Expr) -> Expr:

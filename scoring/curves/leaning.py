@@ -11,17 +11,23 @@ from collections.abc import Sequence
 from sympy import Expr, Function, Integer
 
 from scoring.arithmetic import Over, opposite
-from scoring.curves.kind import BETTER, CurveInputs, CurveKind
-from scoring.functions import Clamp, CodePrinter, OwnFunction, Tracer, Typesetter
-from scoring.intervals import EVERYWHERE, RISING, UNIT, Interval
+from scoring.curves.kind import BETTER, HIGH, LOW, CurveInputs, CurveKind, choice, number
+from scoring.functions import Clamp, CodePrinter, Tracer, Typesetter
+from scoring.intervals import BOTH_WAYS, EVERYWHERE, RISING, UNIT, Interval
 from scoring.notation import Minus, Notation, Number, add, call, divide, multiply, relate
+from scoring.stairs import Stairs
 from scoring.unit_role import UnitRole
 
 TIES = ("mean", "lowest", "highest")
 
 
-class Standing(OwnFunction):
+class Standing(Stairs):
     """Standing(x, population, ties): the share of the population that x stands above."""
+
+    jumps_as = "standing"
+
+    def where(self, output: str) -> str:  # noqa: ARG002
+        return "every member of the reference population"
 
     def code(self, printer: CodePrinter) -> str:
         x, population, ties = self.args
@@ -54,6 +60,13 @@ class Standing(OwnFunction):
 
     def slopes(self, args: Sequence[Interval]) -> tuple[Interval, ...]:  # noqa: ARG002
         return RISING, EVERYWHERE, EVERYWHERE
+
+    def jump(self, args: Sequence[Interval], value: Interval) -> Interval:  # noqa: ARG002
+        """However many members are passed at once, no more than all of them."""
+        return BOTH_WAYS
+
+    def moved(self, args: Sequence[Interval], inner: Interval) -> Interval:  # noqa: ARG002
+        return BOTH_WAYS
 
 
 def _better_is_lower(inputs: CurveInputs) -> bool:
@@ -90,17 +103,16 @@ def _ratio(inputs: CurveInputs) -> Expr:
     return Clamp(inputs.high * ratio, inputs.low, inputs.high)
 
 
-DIRECTIONS = ("higher", "lower")
+DIRECTION = choice("better", BETTER, ("higher", "lower"))
 
 STANDING = CurveKind(
     name="standing",
     says="the share of the reference population that the product stands above, from the scale's low end to its high end",
     example="standing: {better: lower}",
-    tells={
-        "better": BETTER,
-        "ties": "what equal members count for: half of them (mean), one of them (lowest), all (highest)",
-    },
-    choices={"better": DIRECTIONS, "ties": TIES},
+    keys=(
+        DIRECTION,
+        choice("ties", "what equal members count for: half of them (mean), one of them (lowest), all (highest)", TIES),
+    ),
     figures=("population",),
     build=_standing,
 )
@@ -108,24 +120,21 @@ Z = CurveKind(
     name="z",
     says="`centre` plus `per_sd` points for each standard deviation (n - 1) from the reference mean, held to the scale",
     example="z: {centre: 5.5, per_sd: 1.5, better: lower}",
-    tells={
-        "centre": "the rating at the mean of the population",
-        "per_sd": "rating points for one standard deviation",
-        "better": BETTER,
-    },
-    numbers=("centre", "per_sd"),
-    roles={"centre": UnitRole.POINTS, "per_sd": UnitRole.POINTS},
-    choices={"better": DIRECTIONS},
+    keys=(
+        number("centre", "the rating at the mean of the population", UnitRole.POINTS),
+        number("per_sd", "rating points for one standard deviation", UnitRole.POINTS_APART),
+        DIRECTION,
+    ),
     figures=("mean", "sd"),
     needs_top=False,
+    clamped=(LOW, HIGH),
     build=_z,
 )
 MINMAX = CurveKind(
     name="minmax",
     says="straight from the worst of the reference population to its best",
     example="minmax: {better: lower}",
-    tells={"better": BETTER},
-    choices={"better": DIRECTIONS},
+    keys=(DIRECTION,),
     figures=("least", "greatest"),
     build=_minmax,
 )
@@ -133,9 +142,9 @@ RATIO = CurveKind(
     name="ratio",
     says="the scale's high end times the ratio to the best of the reference population",
     example="ratio: {better: higher}",
-    tells={"better": BETTER},
-    choices={"better": DIRECTIONS},
+    keys=(DIRECTION,),
     figures=("least", "greatest"),
     ratio_scaled=True,
+    clamped=(LOW,),
     build=_ratio,
 )

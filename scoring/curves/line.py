@@ -17,6 +17,7 @@ from scoring.curves.kind import (
     Keep,
     between,
     differing,
+    number,
     share_of_span,
     two_differ,
 )
@@ -43,12 +44,10 @@ LINE = CurveKind(
     name="line",
     says="straight from the scale's low end at `worst` to its high end at `best`",
     example="line: {worst: 46, best: 22}",
-    tells={"worst": WORST, "best": BEST},
-    numbers=("worst", "best"),
+    keys=(number("worst", WORST, UnitRole.ALONG), number("best", BEST, UnitRole.ALONG)),
     outside=(HELD, EXTENDED, ERROR),
     build=_build,
     faults=_faults,
     keeps=_keeps,
     ends=between("worst", "best"),
-    roles={"worst": UnitRole.ALONG, "best": UnitRole.ALONG},
 )

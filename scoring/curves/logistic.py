@@ -7,7 +7,7 @@ from math import log
 
 from sympy import Expr, exp
 
-from scoring.curves.kind import BETTER, CurveInputs, CurveKind, Keep, above_zero, positive
+from scoring.curves.kind import BETTER, CurveInputs, CurveKind, Keep, above_zero, choice, number, positive
 from scoring.errors import Problem
 from scoring.form import Curve
 from scoring.unit_role import UnitRole
@@ -38,16 +38,13 @@ LOGISTIC = CurveKind(
     name="logistic",
     says="S-shaped: half way up at `middle`; three quarters of the way 1.0986 `spread` further on",
     example="logistic: {middle: 35, spread: 3, better: lower}",
-    tells={
-        "middle": "the reading that gets the middle of the scale",
-        "spread": "how far the S stretches: one spread on, it is at 73 % of the way",
-        "better": BETTER,
-    },
-    numbers=("middle", "spread"),
-    choices={"better": ("higher", "lower")},
+    keys=(
+        number("middle", "the reading that gets the middle of the scale", UnitRole.ALONG),
+        number("spread", "how far the S stretches: one spread on, it is at 73 % of the way", UnitRole.LENGTH),
+        choice("better", BETTER, ("higher", "lower")),
+    ),
     build=_build,
     faults=_faults,
     keeps=_keeps,
-    roles={"middle": UnitRole.ALONG, "spread": UnitRole.LENGTH},
     span=_tenth_to_nine_tenths,
 )

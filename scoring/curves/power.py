@@ -17,6 +17,7 @@ from scoring.curves.kind import (
     above_zero,
     between,
     differing,
+    number,
     positive,
     two_differ,
 )
@@ -45,16 +46,18 @@ POWER = CurveKind(
     name="power",
     says="the way from `worst` to `best`, as a share from 0 to 1, raised to `exponent`",
     example="power: {worst: 0, best: 60, exponent: 0.7}",
-    tells={
-        "worst": WORST,
-        "best": BEST,
-        "exponent": "1 is a straight line; below 1 rises fast at first, above 1 fast at the end",
-    },
-    numbers=("worst", "best", "exponent"),
+    keys=(
+        number("worst", WORST, UnitRole.ALONG),
+        number("best", BEST, UnitRole.ALONG),
+        number(
+            "exponent",
+            "1 is a straight line; below 1 rises fast at first, above 1 fast at the end",
+            UnitRole.EXPONENT,
+        ),
+    ),
     outside=(HELD, ERROR),
     build=_build,
     faults=_faults,
     keeps=_keeps,
     ends=between("worst", "best"),
-    roles={"worst": UnitRole.ALONG, "best": UnitRole.ALONG, "exponent": UnitRole.EXPONENT},
 )

@@ -195,6 +195,7 @@ SMOOTH = CurveKind(
     anchored=True,
     outside=(HELD, ERROR),
     needs_top=False,
+    works_out=True,
     build=_build,
     ends=anchor_ends,
 )

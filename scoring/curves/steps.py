@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from itertools import pairwise
-
 from sympy import Expr, Piecewise
 
 from scoring.curves.kind import ERROR, HELD, CurveInputs, CurveKind, anchor_ends
-from scoring.functions import CodePrinter, OwnFunction, Tracer, Typesetter, anchor_code, are_numbers
-from scoring.intervals import EVERYWHERE, FALLING, RISING, ZERO, Interval
+from scoring.functions import CodePrinter, Tracer, Typesetter, anchor_code, are_numbers
 from scoring.notation import Cases, Notation, stretches
+from scoring.stairs import StairTable
 
 
-class Steps(OwnFunction):
+class Steps(StairTable):
     """Steps(x, x1, y1, x2, y2, ...): y1 below x2, y2 from x2 up to x3, and so on."""
+
+    jumps_as = "steps"
 
     def code(self, printer: CodePrinter) -> str:
         name = "steps" if are_numbers(self.args[1:]) else "varying_steps"
@@ -35,31 +34,6 @@ class Steps(OwnFunction):
         values = [setter.set(value) for value in self.args[2::2]]
         return Cases(tuple(zip(values, stretches(x, edges, ("<=", "<")), strict=True)))
 
-    def touched(self, args: Sequence[Interval]) -> list[Interval]:
-        """The ratings of every step that the reading may be on, in order."""
-        x, xs, ys = args[0], args[1::2], args[2::2]
-        first = max((i for i, edge in enumerate(xs) if edge.high <= x.low), default=0)
-        last = max((i for i, edge in enumerate(xs) if edge.low <= x.high), default=0)
-        return list(ys[first : last + 1])
-
-    def enclose(self, args: Sequence[Interval]) -> Interval:
-        held, *others = self.touched(args)
-        for other in others:
-            held = held.hull(other)
-        return held
-
-    def slopes(self, args: Sequence[Interval]) -> tuple[Interval, ...]:
-        touched = self.touched(args)
-        slope = ZERO
-        for before, after in pairwise(touched):
-            if after == before:
-                continue  # the same decimal twice: no step
-            if after.high > before.low:
-                slope = slope.hull(RISING)
-            if after.low < before.high:
-                slope = slope.hull(FALLING)
-        return (slope, *(EVERYWHERE for _ in args[1:]))
-
 
 def _build(inputs: CurveInputs) -> Expr:
     return Steps(inputs.x, *inputs.anchors)
@@ -71,6 +45,7 @@ STEPS = CurveKind(
     example="steps: {0: 10, 30: 7, 40: 3}",
     anchored=True,
     outside=(HELD, ERROR),
+    stepped=True,
     needs_top=False,
     build=_build,
     ends=anchor_ends,

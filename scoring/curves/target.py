@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from sympy import Expr, Integer
 
-from scoring.curves.kind import ERROR, HELD, CurveInputs, CurveKind, Keep, between
+from scoring.curves.kind import ERROR, HELD, CurveInputs, CurveKind, Keep, between, number
 from scoring.errors import Problem
 from scoring.form import Curve
 from scoring.functions import Clamp, Least
@@ -40,22 +40,26 @@ def _keeps(curve: Curve) -> tuple[Keep, ...]:
     )
 
 
+def _bends(curve: Curve) -> tuple[float, ...]:
+    """From where to where it is at the top."""
+    best, within = curve.number("best").value, curve.number("within").value
+    return best - within, best + within
+
+
 TARGET = CurveKind(
     name="target",
     says="the scale's high end `within` a distance of `best`, falling straight to the low end at `low` and `high`",
     example="target: {low: 3.5, best: 7.5, high: 12, within: 0.5}",
-    tells={
-        "low": "the reading below the target that gets the low end of the scale",
-        "best": "the target",
-        "high": "the reading above the target that gets the low end",
-        "within": "how far from the target still gets the high end",
-    },
-    numbers=("low", "best", "high"),
-    optional={"within": 0.0},
+    keys=(
+        number("low", "the reading below the target that gets the low end of the scale", UnitRole.ALONG),
+        number("best", "the target", UnitRole.ALONG),
+        number("high", "the reading above the target that gets the low end", UnitRole.ALONG),
+        number("within", "how far from the target still gets the high end", UnitRole.LENGTH, default=0.0),
+    ),
     outside=(HELD, ERROR),
     build=_build,
     faults=_faults,
     keeps=_keeps,
     ends=between("low", "high"),
-    roles={"low": UnitRole.ALONG, "best": UnitRole.ALONG, "high": UnitRole.ALONG, "within": UnitRole.LENGTH},
+    bends=_bends,
 )

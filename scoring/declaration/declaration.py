@@ -11,7 +11,7 @@ from dataclasses import MISSING, dataclass, field, fields, replace
 from functools import cached_property
 from typing import Any, Generic, TypeVar, dataclass_transform, overload
 
-from scoring.declaration.kinds import Kind, Schema, object_of
+from scoring.declaration.kinds import Kind, Number, Schema, object_of
 from scoring.unit_role import UnitRole
 
 T = TypeVar("T")
@@ -33,6 +33,18 @@ class Key:
     hint: str = ""
     name: str = ""
     old: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class NumberKey(Key):
+    """A key at which a number stands, and which is not the field of a noun: a blend declares those of its own."""
+
+    kind: Number
+
+    @property
+    def words(self) -> str:
+        """What it is called in print."""
+        return self.name.replace("_", " ")
 
 
 def key(kind: Kind, says: str, example: str, *, default: Any = MISSING, **more: Any) -> Any:

@@ -6,6 +6,7 @@ declared by kinds, and the reader makes nouns.
 
 from __future__ import annotations
 
+import math
 from abc import ABC, abstractmethod
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -84,13 +85,24 @@ class NameOf(Kind):
 
 @dataclass(frozen=True, slots=True)
 class Number(Kind):
-    """A plain number within its bounds (`above`: the bound itself is none). The default holds where it is left unsaid."""
+    """A plain number within its bounds (`above`: the bound itself is none). The default holds where it is left unsaid.
+
+    never: a number within them that it may not be, and `instead`: what is written in that case.
+    """
 
     role: UnitRole | None = None
     least: float | None = None
     above: float | None = None
     most: float | None = None
     default: float | None = None
+    never: float | None = None
+    instead: str = ""
+
+    @property
+    def ends(self) -> tuple[float, float]:
+        """From where to where it may lie."""
+        lowest = [bound for bound in (self.least, self.above) if bound is not None]
+        return max(lowest, default=-math.inf), math.inf if self.most is None else self.most
 
     def schema(self) -> Schema:
         said = {"minimum": self.least, "exclusiveMinimum": self.above, "maximum": self.most, "default": self.default}
@@ -141,6 +153,14 @@ class Word(Kind):
 
     def schema(self) -> Schema:
         return {"oneOf": constants_of(self.means), "default": next(iter(self.means))}
+
+
+@dataclass(frozen=True, slots=True)
+class BareWord(Word):
+    """One of several words that speak for themselves; the first is the default."""
+
+    def schema(self) -> Schema:
+        return {"enum": list(self.words), "default": self.words[0]}
 
 
 @dataclass(frozen=True, slots=True)

@@ -49,7 +49,8 @@ def curve_section(schema: Schema) -> Iterator[str]:
     )
     yield "\n".join(meanings)
     yield "### The population a curve leans on"
-    example = f"curve: {{{KINDS['z'].example}, {CURVE.keys['reference'].example}}}"
+    leaning = next(kind for kind in KINDS.values() if {"mean", "sd"} <= set(kind.figures))
+    example = f"curve: {{{leaning.example}, {CURVE.keys['reference'].example}}}"
     yield wrapped(f"{CURVE.keys['reference'].says} {code('reference')} is `live` by default. For example:")
     yield f"```yaml\n{example}\n```"
 

@@ -6,15 +6,15 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
-from scoring.declaration import Declaration, Key, keys_of
-from scoring.form import CHECKLIST, FORM, SCORE, WAIVER, Output
+from scoring.declaration import Declaration, Key
+from scoring.form import CHECKLIST, FORM, RATING, SCORE, WAIVER, Output
 from scoring.form_reference.allowed import allowed, default_of, options_of
 from scoring.form_reference.text import anchor, bullet, code, listed, sentence, wrapped
 
 Schema = dict[str, Any]
 OF_BOTH = "Keys of ratings and scores"
 #: What ratings and scores share stands in a section of its own.
-SHARED = {key.name for key in keys_of(Output).values()}
+SHARED = RATING.keys.keys() & SCORE.keys.keys()
 
 
 def top_section(schema: Schema) -> Iterator[str]:

@@ -8,7 +8,7 @@ from scoring.curves import KINDS, CurveKind
 from scoring.document import Mapping, Node, Scalar
 from scoring.errors import Place
 from scoring.form import CURVE, REFERENCE, Choice, Curve, Number, Reference
-from scoring.reader.declared import all_unsaid, made
+from scoring.reader.declared import all_unsaid, made, read_key
 from scoring.reader.fields import Fields, Reader, Shape
 from scoring.reader.wording import describe
 from scoring.source import Spot
@@ -71,14 +71,12 @@ def _read_kind(reader: Reader, fields: Fields, kind: CurveKind) -> Curve | None:
 def _read_numbers(
     reader: Reader, body: Node | None, address: str, kind: CurveKind
 ) -> tuple[tuple[tuple[str, Number], ...], tuple[tuple[str, Choice], ...]]:
-    optional, options = kind.optional or {}, kind.choices or {}
-    fields = reader.fields(body, address, (*kind.numbers, *optional, *options), f"a {kind.name} curve")
+    fields = reader.fields(body, address, [key.name for key in kind.keys], f"a {kind.name} curve")
     if fields is None:
         return (), ()
-    read = [(name, fields.number(name)) for name in kind.numbers]
-    read += [(name, fields.number(name, default=value)) for name, value in optional.items()]
-    numbers = tuple((name, number) for name, number in read if number is not None)
-    return numbers, tuple((name, fields.choice(name, words)) for name, words in options.items())
+    read = [(key.name, read_key(key, fields)) for key in kind.keys]
+    numbers = tuple((name, found) for name, found in read if isinstance(found, Number))
+    return numbers, tuple((name, found) for name, found in read if isinstance(found, Choice))
 
 
 def _read_anchors(reader: Reader, body: Node | None, address: str) -> tuple[tuple[Number, Number], ...]:

@@ -52,7 +52,7 @@ def read_kind(kind: kinds.Kind, node: Node, fields: Fields, key: str) -> Any:
         case kinds.Column():
             return _column(node, fields, address)
         case kinds.Number():
-            return reader.number(node, address, least=kind.least, above=kind.above, most=kind.most)
+            return _number(kind, node, fields, key)
         case kinds.Pair():
             return _pair(node, fields, address)
         case kinds.Word():
@@ -120,6 +120,16 @@ def _column(node: Node, fields: Fields, address: str) -> str:
         fields.reader.fault(node.place, f"`{clip(column)}`", "the column's name alone", hint)
         return ""
     return column
+
+
+def _number(kind: kinds.Number, node: Node, fields: Fields, key: str) -> Number | None:
+    reader = fields.reader
+    number = reader.number(node, fields.path(key), least=kind.least, above=kind.above, most=kind.most)
+    if number is not None and number.value == kind.never:
+        found = f"{key} {kind.never:g} in {fields.address}"
+        expected = f"{'an' if key[0] in 'aeiou' else 'a'} {key} other than {kind.never:g}"
+        reader.fault(number.place, found, expected, f"Say {kind.instead}." if kind.instead else "")
+    return number
 
 
 def _pair(node: Node, fields: Fields, address: str) -> tuple[Number, Number] | None:

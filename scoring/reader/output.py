@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import chain, count
 
+from scoring.blends import BLENDS, NUMBERS
 from scoring.declaration import Declaration
 from scoring.document import Mapping, Node, Scalar
 from scoring.errors import nearest
@@ -71,7 +72,7 @@ class _OutputReader:
             section=section,
             name=name,
             blend=blend,
-            exponent=self._exponent(blend),
+            numbers=tuple(self._numbers(blend)),
             parts=parts,
             value=value,
             limits=tuple(self._limits()),
@@ -202,15 +203,15 @@ class _OutputReader:
             weight = Number(1.0, "1", address, node.place, spot)
             yield self._part(source=source, curve=None, weight=weight, address=address, place=node.place)
 
-    def _exponent(self, blend: Choice | None) -> Number | None:
-        fields = self.fields
-        if blend is not None and blend.value == "power mean":
-            fields.required("exponent")
-        exponent: Number | None = read_key(self.declaration.fields["exponent"], fields)
-        if exponent is not None and exponent.value == 0:
-            hint = "Say `blend: geometric mean`, which is what exponent 0 means."
-            self.reader.fault(exponent.place, f"exponent 0 in {fields.address}", "an exponent other than 0", hint)
-        return exponent
+    def _numbers(self, blend: Choice | None) -> Iterator[tuple[str, Number]]:
+        """The numbers that blends have of their own: what this one takes, and what is written for when it is another."""
+        taken = BLENDS[blend.value].numbers if blend is not None else ()
+        for name, key in NUMBERS.items():
+            if key in taken and key.kind.default is None:
+                self.fields.required(name)
+            number = read_key(key, self.fields) if key in taken or name in self.fields else None
+            if number is not None:
+                yield name, number
 
     def _limits(self) -> Iterator[Limit]:
         taken: set[str] = set()

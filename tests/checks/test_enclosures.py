@@ -13,8 +13,8 @@ from sympy import Expr, Float, Integer, Symbol
 
 from scoring.blends import BLENDS, blend
 from scoring.branches import Present
+from scoring.broken_line import Beyond, Points
 from scoring.curves.leaning import Standing
-from scoring.curves.points import Beyond, Points
 from scoring.curves.smooth import Smooth
 from scoring.curves.steps import Steps
 from scoring.functions import Clamp, Greatest, Least, OwnFunction
@@ -73,6 +73,12 @@ def present(rng: Rng) -> tuple[Expr, list[Symbol], list[tuple[float, float]], li
     return Present(here, X[0], X[1]), X[:2], [(0, 10)] * 2, [0, 1]
 
 
+def own_figures(name: str, exponent: Float) -> dict[str, Float]:
+    """A figure for each number that a blend has of its own: an exponent, or the one of its example."""
+    examples = {number.name: Float(number.example.rpartition(":")[2]) for number in BLENDS[name].numbers}
+    return {own: exponent if own == "exponent" else example for own, example in examples.items()}
+
+
 def blended(name: str) -> Callable[[Rng], tuple[Expr, list[Symbol], list[tuple[float, float]], list[int]]]:
     """A blend of three parts, of which one or two may be missing."""
 
@@ -81,7 +87,7 @@ def blended(name: str) -> Callable[[Rng], tuple[Expr, list[Symbol], list[tuple[f
         weights = rng.choice([0.5, 1.0, 2.0, 4.0], 3)
         exponent = Float(float(rng.choice([-2.0, -0.5, 0.5, 3.0])))
         triples = [(Float(float(w)), Integer(h), x) for w, h, x in zip(weights, here, X[:3], strict=True)]
-        return blend(name, triples, exponent), X[:3], [(0.5, 10)] * 3, [0, 1, 2]
+        return blend(name, triples, own_figures(name, exponent)), X[:3], [(0.5, 10)] * 3, [0, 1, 2]
 
     return build
 
@@ -182,7 +188,7 @@ def test_an_open_presence_holds_every_pattern(name: str) -> None:
         values = rng.uniform(0.5, 10, 3)
         here = [Symbol(f"h{index}", real=True) for index in range(3)]
         triples = [(Float(float(w)), h, Float(float(v))) for w, h, v in zip(weights, here, values, strict=True)]
-        expression = blend(name, triples, exponent)
+        expression = blend(name, triples, own_figures(name, exponent))
         sides = dict.fromkeys(here, Interval(0, 1))
         held = expression.enclose([sides[a] if a in sides else point(float(a)) for a in expression.args])
         work = kernel_of(expression, here)

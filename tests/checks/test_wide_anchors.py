@@ -7,7 +7,7 @@ import pytest
 from scipy.interpolate import PchipInterpolator
 
 from scoring.arrays import beyond, segments, smooth, varying_steps
-from scoring.curves.points import Beyond, Points
+from scoring.broken_line import Beyond, Points
 from scoring.curves.smooth import Smooth, _inner_slope
 from scoring.curves.steps import Steps
 from scoring.intervals import EVERYWHERE, Interval, point

@@ -104,6 +104,17 @@ def test_the_ends_of_a_scale_that_pass_each_other_go_together() -> None:
     assert kinds(players(form_of(text), new)) == ["structure"]
 
 
+@pytest.mark.parametrize("back", [False, True], ids=["comes", "goes"])
+def test_a_blend_that_comes_or_goes_with_a_number_of_its_own_goes_with_the_structure(back: bool) -> None:
+    """A power mean without its exponent is no formula, so that neither is an edit by itself; the weight still is one."""
+    old = small_form()
+    new = swapped(old, ("s: {weights: {a: 0.5", "s: {blend: power mean, exponent: 2, weights: {a: 0.6"))
+    found = players(new, old) if back else players(old, new)
+    assert [(player.kind, player.address) for player in found] == [("edit", "scores.s.weights.a"), ("structure", "")]
+    assert "exponent of the blend" in found[1].says
+    assert ("power mean -> weighted mean" if back else "weighted mean -> power mean") in found[1].says
+
+
 def test_things_added_and_removed_are_one_player_that_says_them_all() -> None:
     """A rating added and a part removed cannot be shared out."""
     new = swapped(

@@ -261,7 +261,8 @@ class Oracle:
         name = output.blend.value if output.blend is not None else "weighted mean"
         if len(output.parts) == 1 and name not in ("sum", "product"):
             return parts[0][1]
-        exponent = leaf(output.exponent.text) if output.exponent is not None else None
+        written = dict(output.numbers).get("exponent")
+        exponent = leaf(written.text) if written is not None else None
         return blend(name, parts, whole, exponent)
 
     # conditions

@@ -14,6 +14,7 @@ from written_studies import catalogue_of, study_of
 
 from analysis.comparison.shared_noise import shared_noise
 from analysis.runs import Block, Held, blocks_of, gather, run, serially
+from analysis.sensitivity.sensitivity import sensitivity
 from analysis.stability.bench_errors import bench_errors
 from analysis.stability.stability import stability
 from analysis.study import default_study
@@ -173,7 +174,19 @@ def of_shared_noise(table: ScoreTable, execute: Callable[..., Iterable[tuple[Blo
     return shared_noise(table, new, ("s", "t"), table.catalogue.products, seed=5, execute=execute)
 
 
-STUDIES = {"stability": of_stability, "errors of the bench": of_bench_errors, "shared noise": of_shared_noise}
+def of_sensitivity(table: ScoreTable, execute: Callable[..., Iterable[tuple[Block, object]]]) -> object:
+    """Indices of both scores with second order, by points of Sobol' sequences and streams of noise."""
+    study = study_of("\n".join(VARIED), table.form, table.catalogue)
+    found = sensitivity(study, table, budget=1024, second_order=True, seed=3, execute=execute)
+    return [(one.indices, one.trail, one.small, one.local.per_sd) for one in found]
+
+
+STUDIES = {
+    "sensitivity": of_sensitivity,
+    "stability": of_stability,
+    "errors of the bench": of_bench_errors,
+    "shared noise": of_shared_noise,
+}
 
 
 @pytest.mark.parametrize("way", WAYS)

@@ -8,7 +8,7 @@ of its own; so do the readings, and the products that came or went.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
 
 import numpy as np
@@ -77,6 +77,17 @@ class Coalitions:
             for name in self.targets:
                 found[name][np.ix_(rows, columns)] = scores[self.name_in(name, bool(key[0]))]
         return found
+
+    def scores_and_ranks(self, members: Flags) -> Array:
+        """The scores of mixtures and then their places, score after score, shape (n, 2 * targets * products)."""
+        scores = self.scores(members)
+        both = [(scores[name], self.ranks(name, scores[name], members)) for name in self.targets]
+        return np.concatenate([one for pair in both for one in pair], axis=1)
+
+    def __getstate__(self) -> dict[str, object]:
+        """Without what is compiled, and what was worked out by it."""
+        kept = {one.name: getattr(self, one.name) for one in fields(self)}
+        return kept | {"_trials": {}, "_passages": {}}
 
     def ranks(self, name: str, scores: Array, members: Flags) -> Array:
         """The places of mixtures among the products published in that mixture, shape (n, products)."""

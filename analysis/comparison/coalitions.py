@@ -20,6 +20,7 @@ from analysis.study.building import Wording, choice_move, number_move
 from analysis.study.distributions import Pick
 from analysis.study.moves import ChoiceMove
 from analysis.study.study import Move
+from analysis.trials.quantities import places_of
 from analysis.trials.trials import Trials, compile_trials
 from scoring.addresses import addresses, set_together
 from scoring.catalogue import Catalogue
@@ -29,8 +30,6 @@ from scoring.evaluate import evaluate, inputs_of, kernel_for
 from scoring.form import Form, Number
 from scoring.gates import pass_gates
 from scoring.program import compile_form
-from scoring.ranks import rank_rows
-from scoring.rounding import round_to
 from scoring.table import ScoreTable
 
 Array = NDArray[np.float64]
@@ -97,11 +96,7 @@ class Coalitions:
         for table, rows, is_new in ((self.old, ~structure, False), (self.new, structure, True)):
             if rows.any():
                 output = table.column(self.name_in(name, is_new)).output
-                own = values[rows]
-                if table.form.ranks.on.value == "shown":
-                    rule = output.scale.show
-                    own = round_to(own, rule.step.value, rule.rule.value)
-                ranks[rows] = rank_rows(own, table.form.ranks.best.value, table.form.ranks.ties.value)
+                ranks[rows] = places_of(table.form, output, values[rows])
         return ranks
 
     def name_in(self, name: str, is_new: bool) -> str:

@@ -9,11 +9,15 @@ import numpy as np
 import pytest
 from executors import WAYS, held, in_processes
 from numpy.typing import NDArray
+from written_editions import read_by_all
 from written_forms import form_of
 from written_studies import catalogue_of, study_of
 
+from analysis.comparison import attribution
+from analysis.comparison.comparison import compare_tables
 from analysis.comparison.shared_noise import shared_noise
 from analysis.runs import Block, Held, blocks_of, gather, run, serially
+from analysis.sensitivity.sensitivity import sensitivity
 from analysis.stability.bench_errors import bench_errors
 from analysis.stability.stability import stability
 from analysis.study import default_study
@@ -21,6 +25,8 @@ from analysis.trials.quantities import quantities_of
 from scoring.table import ScoreTable, score_catalogue
 
 Array = NDArray[np.float64]
+Executed = Callable[..., Iterable[tuple[Block, object]]]
+Study = Callable[[ScoreTable, Executed], object]
 FORM = """\
 formula: trial
 scale: {from: 0, to: 100}
@@ -150,13 +156,13 @@ def table_of() -> ScoreTable:
     return score_catalogue(form_of(FORM), catalogue_of(**readings))
 
 
-def of_stability(table: ScoreTable, execute: Callable[..., Iterable[tuple[Block, object]]]) -> object:
+def of_stability(table: ScoreTable, execute: Executed) -> object:
     """Every source, and a re-test."""
     study = study_of("\n".join(VARIED), table.form, table.catalogue)
     return stability(study, table, draws=2500, seed=2, retest=True, execute=execute)
 
 
-def of_bench_errors(table: ScoreTable, execute: Callable[..., Iterable[tuple[Block, object]]]) -> object:
+def of_bench_errors(table: ScoreTable, execute: Executed) -> object:
     """The errors of both scores."""
     study = default_study(table.form, table.catalogue, ("s", "t"))
     bench = study.of_moves(tuple(move for move in study.moves if move.is_bench))
@@ -166,14 +172,56 @@ def of_bench_errors(table: ScoreTable, execute: Callable[..., Iterable[tuple[Blo
     return bench_errors(bench, table, asked, seed=4, draws=2500, execute=execute)
 
 
-def of_shared_noise(table: ScoreTable, execute: Callable[..., Iterable[tuple[Block, object]]]) -> object:
+def of_shared_noise(table: ScoreTable, execute: Executed) -> object:
     """A weight is another, and so is a reading."""
     readings = {"x": table.inputs.values["x"][0] + np.arange(6), "y": table.inputs.values["y"][0]}
     new = score_catalogue(form_of(FORM.replace("b: 1}, limits", "b: 2}, limits")), catalogue_of(**readings))
     return shared_noise(table, new, ("s", "t"), table.catalogue.products, seed=5, execute=execute)
 
 
-STUDIES = {"stability": of_stability, "errors of the bench": of_bench_errors, "shared noise": of_shared_noise}
+def of_sensitivity(table: ScoreTable, execute: Executed) -> object:
+    """Indices of both scores with second order, by points of Sobol' sequences and streams of noise."""
+    study = study_of("\n".join(VARIED), table.form, table.catalogue)
+    found = sensitivity(study, table, budget=1024, second_order=True, seed=3, execute=execute)
+    return [(one.indices, one.trail, one.small, one.local.per_sd) for one in found]
+
+
+CHANGED = (
+    ("weights: {a: 3, b: 1}", "weights: {a: 2, b: 1}"),
+    ("at_most: 30", "at_most: 25"),
+    ("a < 40", "a < 41"),
+    ("measure: x, curve: {line: {worst: 0, best: 100}}", "measure: x, curve: {line: {worst: 5, best: 90}}"),
+)
+
+
+def of_comparison(most_exact: int) -> Study:
+    """The causes of the moves to a formula with some lines changed; of more than `most_exact` by sampled orders."""
+
+    def found(table: ScoreTable, execute: Executed) -> object:
+        text = FORM
+        for before, after in CHANGED:
+            assert before in text
+            text = text.replace(before, after)
+        read = read_by_all(table.catalogue, table.catalogue)
+        new = score_catalogue(form_of(text), read[True, True])
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(attribution, "MOST_EXACT", most_exact)
+            patch.setattr(attribution, "TOGETHER", 3)
+            compared = compare_tables(table, new, read, seed=6, execute=execute)
+        assert all(one.by_score.exact == (most_exact > 2) for one in compared.scores)
+        return [(one.by_score, one.by_rank, one.u, one.critical) for one in compared.scores]
+
+    return found
+
+
+STUDIES = {
+    "sensitivity": of_sensitivity,
+    "stability": of_stability,
+    "errors of the bench": of_bench_errors,
+    "causes of moves": of_comparison(12),
+    "sampled causes": of_comparison(2),
+    "shared noise": of_shared_noise,
+}
 
 
 @pytest.mark.parametrize("way", WAYS)

@@ -7,13 +7,14 @@ with its reverse.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import stdtrit
 
+from analysis.runs import Block, Executor, Joined, blocks_of, run, serially
 from analysis.shapley import every_coalition, shapley_shares
 
 Array = NDArray[np.float64]
@@ -22,8 +23,8 @@ Game = Callable[[Flags], Array]
 #: Up to so many causes every coalition is worked out.
 MOST_EXACT = 12
 PAIRS = 128
-#: So many pairs of orders are worked out together.
-AT_A_TIME = 32
+#: So many pairs of orders are a block of a run, and so many coalitions where all are worked out.
+AT_A_TIME, TOGETHER = 32, 512
 LEVEL = 0.95
 
 
@@ -40,31 +41,58 @@ class Attribution:
     exact: bool
 
 
-def attribute(game: Game, n_players: int, rng: np.random.Generator) -> Attribution:
+def attribute(game: Game, n_players: int, rng: np.random.Generator, *, execute: Executor = serially) -> Attribution:
     """Each player's share of what all of them together make of a game.
 
     Parameters
     ----------
-    game : the values of coalitions: flags of shape (n, players) to an array of shape (n, q)
+    game : the values of coalitions, each by itself: flags of shape (n, players) to an array of shape (n, q)
+    execute : works blocks of coalitions, or of orders, out
     """
     if n_players == 0:
         nothing = np.empty((0, game(np.zeros((1, 0), bool)).shape[1]))
         return Attribution(nothing, nothing, nothing, exact=True)
-    if n_players <= MOST_EXACT:
-        shares = shapley_shares(game(every_coalition(n_players)), n_players)
-        return Attribution(shares, shares, shares, exact=True)
-    return _sampled(game, n_players, rng)
+    if n_players > MOST_EXACT:
+        return _sampled(game, n_players, rng, execute)
+    every = every_coalition(n_players)
+    values = run(Played(game, every), Joined(), blocks_of(len(every), TOGETHER), execute=execute)["values"]
+    shares = shapley_shares(values, n_players)
+    return Attribution(shares, shares, shares, exact=True)
 
 
-def _sampled(game: Game, n_players: int, rng: np.random.Generator) -> Attribution:
+@dataclass(frozen=True, slots=True, eq=False)
+class Played:
+    """A game's values of coalitions, flags of shape (n, players)."""
+
+    game: Game
+    coalitions: Flags
+
+    def pieces(self, block: Block) -> Iterator[dict[str, Array]]:
+        """Those of a block, shape (n, q)."""
+        yield {"values": self.game(self.coalitions[block.rows])}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class InOrder:
+    """What every player adds in orders, and in their reverses; orders, shape (pairs, players), are few and drawn at once."""
+
+    game: Game
+    orders: NDArray[np.int64]
+
+    def pieces(self, block: Block) -> Iterator[dict[str, Array]]:
+        """Of some of the orders: what `_contributions` gives."""
+        added, known = _contributions(self.game, self.orders[block.rows])
+        yield {"added": added, "known": known}
+
+
+def _sampled(game: Game, n_players: int, rng: np.random.Generator, execute: Executor) -> Attribution:
     """The mean of contributions over orders through known values, with Student's intervals over pairs of orders.
 
     Of a quantity that some coalitions lack it is a ratio, of contributions to known orders, each summed over pairs.
     """
-    batches = [
-        _contributions(game, n_players, min(AT_A_TIME, PAIRS - done), rng) for done in range(0, PAIRS, AT_A_TIME)
-    ]
-    added, known = (np.concatenate(arrays) for arrays in zip(*batches, strict=True))
+    orders = np.stack([rng.permutation(n_players) for _ in range(PAIRS)])
+    found = run(InOrder(game, orders), Joined(), blocks_of(PAIRS, AT_A_TIME), execute=execute)
+    added, known = found["added"], found["known"]
     count = known.sum(axis=0)
     with np.errstate(invalid="ignore", divide="ignore"):
         shares = added.sum(axis=0) / count
@@ -74,14 +102,14 @@ def _sampled(game: Game, n_players: int, rng: np.random.Generator) -> Attributio
     return Attribution(shares, shares - reach, shares + reach, exact=False)
 
 
-def _contributions(game: Game, n_players: int, n_pairs: int, rng: np.random.Generator) -> tuple[Array, Array]:
-    """What every player adds in some orders and their reverses that pass through known values.
+def _contributions(game: Game, orders: NDArray[np.int64]) -> tuple[Array, Array]:
+    """What every player adds in some orders, shape (pairs, players), and their reverses that pass through known values.
 
     Returns
     -------
     sums over each pair, shape (pairs, players, q), and how many orders of it are known, shape (pairs, q)
     """
-    orders = np.stack([rng.permutation(n_players) for _ in range(n_pairs)])
+    n_pairs, n_players = orders.shape
     orders = np.stack([orders, orders[:, ::-1]], axis=1)
     place = np.argsort(orders, axis=2)
     members = place[:, :, np.newaxis, :] < np.arange(n_players + 1)[:, np.newaxis]

@@ -8,7 +8,7 @@ of its own; so do the readings, and the products that came or went.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
 
 import numpy as np
@@ -20,6 +20,7 @@ from analysis.study.building import Wording, choice_move, number_move
 from analysis.study.distributions import Pick
 from analysis.study.moves import ChoiceMove
 from analysis.study.study import Move
+from analysis.trials.quantities import places_of
 from analysis.trials.trials import Trials, compile_trials
 from scoring.addresses import addresses, set_together
 from scoring.catalogue import Catalogue
@@ -29,8 +30,6 @@ from scoring.evaluate import evaluate, inputs_of, kernel_for
 from scoring.form import Form, Number
 from scoring.gates import pass_gates
 from scoring.program import compile_form
-from scoring.ranks import rank_rows
-from scoring.rounding import round_to
 from scoring.table import ScoreTable
 
 Array = NDArray[np.float64]
@@ -78,6 +77,17 @@ class Coalitions:
                 found[name][np.ix_(rows, columns)] = scores[self.name_in(name, bool(key[0]))]
         return found
 
+    def scores_and_ranks(self, members: Flags) -> Array:
+        """The scores of mixtures and then their places, score after score, shape (n, 2 * targets * products)."""
+        scores = self.scores(members)
+        both = [(scores[name], self.ranks(name, scores[name], members)) for name in self.targets]
+        return np.concatenate([one for pair in both for one in pair], axis=1)
+
+    def __getstate__(self) -> dict[str, object]:
+        """Without what is compiled, and what was worked out by it."""
+        kept = {one.name: getattr(self, one.name) for one in fields(self)}
+        return kept | {"_trials": {}, "_passages": {}}
+
     def ranks(self, name: str, scores: Array, members: Flags) -> Array:
         """The places of mixtures among the products published in that mixture, shape (n, products)."""
         structure = self._switched(members, STRUCTURE)
@@ -86,11 +96,7 @@ class Coalitions:
         for table, rows, is_new in ((self.old, ~structure, False), (self.new, structure, True)):
             if rows.any():
                 output = table.column(self.name_in(name, is_new)).output
-                own = values[rows]
-                if table.form.ranks.on.value == "shown":
-                    rule = output.scale.show
-                    own = round_to(own, rule.step.value, rule.rule.value)
-                ranks[rows] = rank_rows(own, table.form.ranks.best.value, table.form.ranks.ties.value)
+                ranks[rows] = places_of(table.form, output, values[rows])
         return ranks
 
     def name_in(self, name: str, is_new: bool) -> str:

@@ -17,6 +17,7 @@ from analysis.comparison.overtaking import Bench, Overtakings, benches_by_noise,
 from analysis.comparison.players import READINGS, Player, differing_readings, players_of
 from analysis.comparison.scaled_weights import scaled_together
 from analysis.comparison.shared_noise import SharedNoise, shared_noise
+from analysis.runs import Executor, serially
 from analysis.stability.agreement import kendall_tau_b, mean_shift, spearman, top_overlap
 from analysis.stability.rank_biased_overlap import rank_biased_overlap
 from scoring.catalogue import Catalogue
@@ -105,6 +106,7 @@ def compare_tables(
     top: int = 5,
     bridges: Sequence[Bridge] = (),
     seed: int = 0,
+    execute: Executor = serially,
 ) -> Comparison:
     """Compare two editions.
 
@@ -113,6 +115,7 @@ def compare_tables(
     readings : (new readings?, new formula?) to the catalogue as that formula reads it
     only : scores looked at, by their new or old names; all that both have by default
     top : how many places the top are; no more than there are products
+    execute : works blocks of mixtures and of draws out
     bridges : maps by which the new readings of some measures were made
 
     Raises
@@ -129,8 +132,8 @@ def compare_tables(
     products = (*new.catalogue.products, *came)
     top = min(top, len(products))
     mixtures = Coalitions(old, new, players, targets, products, readings, before)
-    noise = shared_noise(old, new, targets, products, bridges=bridges, called_before=before, seed=seed)
-    shares = _shares(mixtures, np.random.default_rng([seed, 7]))
+    noise = shared_noise(old, new, targets, products, bridges=bridges, called_before=before, seed=seed, execute=execute)
+    shares = _shares(mixtures, np.random.default_rng([seed, 7]), execute)
     benches = _benches(mixtures, targets, noise, seed, is_bridged=bool(bridges))
     scores = tuple(_moves(mixtures, name, noise, benches[name], shares[name], top) for name in targets)
     known = {was: name for name, was in before.items()}
@@ -161,16 +164,12 @@ def _players(
     return tuple(replace(one, says=says) if one.kind == READINGS else one for one in players)
 
 
-def _shares(mixtures: Coalitions, rng: np.random.Generator) -> dict[str, tuple[Attribution, Attribution]]:
+def _shares(
+    mixtures: Coalitions, rng: np.random.Generator, execute: Executor
+) -> dict[str, tuple[Attribution, Attribution]]:
     """The causes' shares of the moves of every score, and of its ranks; all of the same mixtures."""
     n_products = len(mixtures.products)
-
-    def game(members: NDArray[np.bool_]) -> Array:
-        scores = mixtures.scores(members)
-        both = [(scores[name], mixtures.ranks(name, scores[name], members)) for name in mixtures.targets]
-        return np.concatenate([one for pair in both for one in pair], axis=1)
-
-    found = attribute(game, len(mixtures.players), rng)
+    found = attribute(mixtures.scores_and_ranks, len(mixtures.players), rng, execute=execute)
 
     def part(index: int) -> Attribution:
         at = slice(index * n_products, (index + 1) * n_products)

@@ -10,12 +10,12 @@ from decimal import Decimal
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.trials.quantities import as_ranked
 from scoring.catalogue import Catalogue
 from scoring.evaluate import Inputs, evaluate, gaps_in
 from scoring.form import Form, Number, Output
 from scoring.kernel import Kernel, compile_kernel
 from scoring.program import Program
-from scoring.rounding import round_to
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -73,10 +73,7 @@ class Contest:
         if gated:
             for gate in self._gates():
                 values = np.where(found[gate] > 0.5, np.nan, values)
-        if self.form.ranks.on.value == "shown":
-            show = self.output.scale.show
-            values = round_to(values, show.step.value, show.rule.value)
-        return values
+        return as_ranked(self.form, self.output, values)
 
     def margins(self, numbers: Mapping[str, Array] | None = None, readings: Mapping[str, Array] | None = None) -> Array:
         """How far the subject is ahead of the best of its rivals, in points, shape (n_draws,); -inf where one of those

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from analysis.partial.lacking import Lacking
 from analysis.study.setting import Setting
 from analysis.study.study import Factor, Move, Stream, Study
-from analysis.trials.quantities import Quantities, quantities_of
+from analysis.trials.quantities import Quantities, as_ranked, quantities_of
 from analysis.trials.trials import Trials, compile_trials
 from scoring.catalogue import State
 from scoring.evaluate import Evaluation, Inputs, evaluate
@@ -143,9 +143,7 @@ class Filled:
     def _key(self, values: Array) -> Array:
         """What products are ranked by, the least being best."""
         form = self.table.form
-        if form.ranks.on.value == "shown":
-            rule = self.output.scale.show
-            values = round_to(values, rule.step.value, rule.rule.value)
+        values = as_ranked(form, self.output, values)
         return significant(-values if form.ranks.best.value == "highest" else values)
 
     def _at(self, lacks: Lacking) -> int:

@@ -34,6 +34,10 @@ class BaseSample:
         self.columns, self.seed, self.n_blocks = columns, seed, n_blocks
         self._drawn = np.empty((n_blocks, 0, 2 * columns))
 
+    def __reduce__(self) -> tuple[object, ...]:
+        """What is drawn is drawn again where it arrives."""
+        return BaseSample, (self.columns, self.seed, self.n_blocks)
+
     def upto(self, stop: int) -> tuple[Array, Array]:
         """Both samples' columns, shape (blocks, `stop` or more, columns)."""
         have = self._drawn.shape[1]

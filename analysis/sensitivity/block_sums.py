@@ -136,6 +136,24 @@ class Sums:
             for at in _pieces(abs_[j].shape):
                 self.parts["pairs"][pair][at] += _summed(bas[j][at] - bas[k][at], abs_[k][at] - abs_[j][at])
 
+    def merge(self, after: Sums) -> Sums:
+        """These sums with those of other points of the same design, which come after their own.
+
+        Raises
+        ------
+        ValueError
+            Sums of another design.
+        """
+        self.check(after.design)
+        self.rows += after.rows
+        for name in ("taken", "lost", "known", "seen", "differing"):
+            own = getattr(self, name)
+            own += getattr(after, name)
+        for own_sums, others in ((self.tails, after.tails), (self.parts, after.parts)):
+            for name, own in own_sums.items():
+                own += others[name]
+        return self
+
     def centred(self, outputs: Array) -> Array:
         """Outputs of shape (blocks * rows, q), block after block, less the shift, as (blocks, rows, q).
 

@@ -6,13 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import chain
 
-from analysis.trials.quantities import SHIFT, Quantities
+from analysis.trials.quantities import FAMILIES, Quantities
 from scoring.errors import Place, Problem, StudyError, nearest
 
-#: What may be named, and the family of quantities that it stands for; `top` is named after the number of places.
-FAMILIES = {"score": "score", "rank": "rank", "top": "in the first ", "first": "first", "shift": SHIFT}
-FAMILIES |= {"beats": "beats", "gap": "gap"}
-PAIRED = ("beats", "gap")
 #: The half-width of every interval at which a sample is large enough, unless another is asked for.
 TARGET = 0.05
 
@@ -27,14 +23,7 @@ class Named:
     @property
     def words(self) -> str:
         """As a sentence says it."""
-        if self.family == "shift":
-            return f"the {SHIFT}"
-        called = (
-            "place in the top" if self.family == "top" else "first place" if self.family == "first" else self.family
-        )
-        if self.family == "beats":
-            return f"whether {self.ids[0]} stands above {self.ids[1]}" if self.ids else "who stands above whom"
-        return f"the {called} of {' and '.join(self.ids) or 'every product'}"
+        return FAMILIES[self.family].says(self.ids)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,8 +62,7 @@ def read_precision(
     named: list[Named] = []
     for text in of:
         family, _, rest = (part.strip() for part in text.partition(":"))
-        ids = tuple(part.strip() for part in rest.split(",")) if family in PAIRED and rest else (rest,) if rest else ()
-        one = Named(family, ids)
+        one = Named(family, _ids(family, rest))
         fault = _fault(one, products, pairs)
         problems += [fault] if fault else []
         named.append(one)
@@ -85,6 +73,14 @@ def read_precision(
     return Precision(within, tuple(dict.fromkeys(named)) or Precision().of, asked=True)
 
 
+def _ids(family: str, text: str) -> tuple[str, ...]:
+    """The products that are named with a family: two of a pair, else one."""
+    if not text:
+        return ()
+    is_paired = family in FAMILIES and FAMILIES[family].of_pairs
+    return tuple(part.strip() for part in text.split(",")) if is_paired else (text,)
+
+
 def _fault(named: Named, products: Sequence[str], pairs: Sequence[tuple[str, str]]) -> Problem | None:
     place = Place("--of")
     if named.family not in FAMILIES:
@@ -92,7 +88,7 @@ def _fault(named: Named, products: Sequence[str], pairs: Sequence[tuple[str, str
         return Problem(place, f"`{named.family}`", expected, nearest(named.family, tuple(FAMILIES)))
     if named.family == "shift" and named.ids:
         return Problem(place, f"`shift:{named.ids[0]}`", "`shift`: it is of the whole ranking")
-    if named.family in PAIRED and named.ids and named.ids not in pairs:
+    if FAMILIES[named.family].of_pairs and named.ids and named.ids not in pairs:
         asked = ",".join(named.ids)
         found, expected = f"the pair {asked}", "a pair that the study asks about, in its order"
         return Problem(place, found, expected, f"Ask by `--beats {asked}`, or under `pairs` in the study file.")
@@ -104,12 +100,8 @@ def _fault(named: Named, products: Sequence[str], pairs: Sequence[tuple[str, str
 
 def quantities_named(named: Named, quantities: Quantities) -> tuple[int, ...]:
     """Where the quantities of one score stand that are named so; none where a product has no published score there."""
-    family = FAMILIES[named.family] + (str(quantities.top) if named.family == "top" else "")
-    places = quantities.family(family)
     which = " ".join(named.ids)
-    return tuple(
-        place for place in range(places.start, places.stop) if not which or quantities.names[place] == (family, which)
-    )
+    return tuple(place for place in quantities.places(named.family) if not which or quantities.names[place][1] == which)
 
 
 def quantities_asked(precision: Precision, quantities: Quantities) -> tuple[int, ...]:

@@ -2,22 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.runs import Executor, Told, serially, untold
 from analysis.sensitivity.base_sample import BaseSample
 from analysis.sensitivity.design import Design, Swap, swaps_of, without_tied
 from analysis.sensitivity.local import LocalSensitivity, local_sensitivity
 from analysis.sensitivity.precision import TARGET, Precision, quantities_asked
-from analysis.sensitivity.sobol import BLOCKS, Indices, Sums, indices, near_mean
-from analysis.study import Draws, Study
+from analysis.sensitivity.sobol import BLOCKS, Indices, Sums, indices
+from analysis.sensitivity.swap_runs import SwapRuns, SwapSums, more_points
+from analysis.study import Study
 from analysis.trials.quantities import SHIFT, Quantities, quantities_of
 from analysis.trials.trials import Trials, compile_trials
 from scoring.errors import Place, Problem, StudyError
-from scoring.evaluate import Evaluation
 from scoring.table import ScoreTable
 
 Array = NDArray[np.float64]
@@ -26,8 +27,6 @@ Progress = Callable[[int, int], None]
 FIRST, BUDGET = 256, 4096
 #: A factor whose total index lies below this, by the upper end of its interval, hardly matters.
 SMALL = 0.01
-#: So many output values of one batch of draws are held at a time.
-HELD = 1 << 19
 #: Second order between more swaps than this is refused.
 MOST_PAIRED = 24
 GROUPINGS = ("kind", "rating", "section", "factor")
@@ -98,6 +97,7 @@ def sensitivity(
     precision: Precision | None = None,
     seed: int = 0,
     progress: Progress | None = None,
+    execute: Executor = serially,
 ) -> tuple[ScoreSensitivity, ...]:
     """Sobol' indices of every score of a study.
 
@@ -108,6 +108,7 @@ def sensitivity(
     budget : base points at most; rounded up to 16 blocks of a power of two; each is run twice, and twice with every swap
     precision : how closely which shares are to be known; by default those of the mean shift in rank, within 0.05
     progress : told how much is done, of how much at most
+    execute : works the blocks of points out
 
     Raises
     ------
@@ -123,7 +124,7 @@ def sensitivity(
     whole = [_runs(plan) * points * BLOCKS for plan in plans]
     done = 0
     for plan, own in zip(plans, whole, strict=True):
-        found.append(_run(plan, points, _told(progress, done, sum(whole))))
+        found.append(_run(plan, points, _told(progress, done, sum(whole)), execute))
         done += own
     return tuple(found)
 
@@ -147,15 +148,28 @@ def _told(progress: Progress | None, done: int, total: int) -> Progress:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Plan:
-    quantities: Quantities
-    trials: Trials
-    design: Design
-    swaps: tuple[Swap, ...]
-    moved: tuple[frozenset[str], ...]
+    runs: SwapRuns
     idle: tuple[str, ...]
     tied: tuple[str, ...]
     paired: tuple[int, ...]
     precision: Precision
+
+    @property
+    def quantities(self) -> Quantities:
+        return self.runs.quantities
+
+    @property
+    def design(self) -> Design:
+        return self.runs.design
+
+    @property
+    def swaps(self) -> tuple[Swap, ...]:
+        return self.runs.design.swaps
+
+    @property
+    def reducer(self) -> SwapSums:
+        """Of what the runs give."""
+        return SwapSums(self.runs.near_mean(), len(self.swaps), self.paired, self.design.sha256)
 
 
 def _plan(
@@ -176,32 +190,27 @@ def _plan(
         found = f"second order between {len(paired)} of them"
         expected = f"at most {MOST_PAIRED}"
         raise StudyError([Problem(Place("the study"), found, expected, "Take `--by kind`, or vary fewer.")])
-    moved = tuple(_moved(trials, swap) for swap in swaps)
     column = table.column(target)
     quantities = quantities_of(study.form, column, table.catalogue.products, study.top, study.pairs)
     design = Design(study, swaps, points, base.seed, shared=base)
-    return _Plan(quantities, trials, design, swaps, moved, idle, tied, paired if second_order else (), precision)
+    return _Plan(SwapRuns(trials, quantities, design), idle, tied, paired if second_order else (), precision)
 
 
-def _moved(trials: Trials, swap: Swap) -> frozenset[str]:
-    """The outputs that a swap moves."""
-    return frozenset().union(*(trials.reach[name] for name in swap.factors))
-
-
-def _run(plan: _Plan, points: int, progress: Progress) -> ScoreSensitivity:
+def _run(plan: _Plan, points: int, progress: Progress, execute: Executor) -> ScoreSensitivity:
     """Double the points until the trail ends."""
-    sums = Sums(_shift(plan), len(plan.swaps), plan.paired, design=plan.design.sha256)
+    reducer, sums = plan.reducer, None
     trail: list[Step] = []
-    start, stop = 0, max(1, FIRST // BLOCKS)
+    start, stop = 0, FIRST // BLOCKS
     while True:
-        _add(plan, sums, start, stop, progress)
+        told = _points_told(plan, progress, start)
+        sums = more_points(plan.runs, reducer, range(start, stop), onto=sums, told=told, execute=execute)
         trail.append(_step(plan, sums))
         converged, ended = _state(trail, points * BLOCKS, plan.precision)
         if ended:
             break
         start, stop = stop, 2 * stop
     found = indices(sums, design=plan.design.sha256)
-    small = _together(plan, found, stop)
+    small = _together(plan, found, stop, execute)
     progress(_runs(plan) * points * BLOCKS, 0)
     return ScoreSensitivity(
         quantities=plan.quantities,
@@ -213,20 +222,19 @@ def _run(plan: _Plan, points: int, progress: Progress) -> ScoreSensitivity:
         trail=tuple(trail),
         converged=converged,
         ended=ended,
-        local=local_sensitivity(plan.trials, plan.quantities.output.name),
+        local=local_sensitivity(plan.runs.trials, plan.quantities.output.name),
         tied=plan.tied,
         precision=plan.precision,
         small=small,
     )
 
 
-def _shift(plan: _Plan) -> Array:
-    """A value near every quantity's mean: of the first point of every block."""
-    draws, _ = next(plan.design.pieces(0, 1, 1))
-    return near_mean(_outputs(plan, draws)[1])
+def _points_told(plan: _Plan, progress: Progress, start: int) -> Told:
+    """Progress in runs of the model, from points that are done."""
+    return lambda done: progress(_runs(plan) * (start + done) * BLOCKS, 0)
 
 
-def _together(plan: _Plan, found: Indices, points: int) -> Together | None:
+def _together(plan: _Plan, found: Indices, points: int, execute: Executor) -> Together | None:
     """What the factors that hardly move the ranking do to it together: swapped at once, on the same points."""
     place = plan.quantities.family(SHIFT)
     high = found.total_high[:, place.start]
@@ -235,50 +243,10 @@ def _together(plan: _Plan, found: Indices, points: int) -> Together | None:
         return None
     swap = Swap("what hardly matters", names, "group")
     design = replace(plan.design, swaps=(swap,))
-    own = replace(plan, design=design, swaps=(swap,), moved=(_moved(plan.trials, swap),), paired=())
-    sums = Sums(_shift(own), 1, design=design.sha256)
-    _add(own, sums, 0, points, lambda _, __: None)
+    own = replace(plan, runs=replace(plan.runs, design=design), paired=())
+    sums = more_points(own.runs, own.reducer, range(points), onto=None, told=untold, execute=execute)
     of = indices(sums, design=design.sha256, of=place)
     return Together(names, float(of.total[0, 0]), float(of.total_low[0, 0]), float(of.total_high[0, 0]))
-
-
-def _add(plan: _Plan, sums: Sums, start: int, stop: int, progress: Progress) -> None:
-    """Take in the points from `start` to `stop` of every block."""
-    done = _runs(plan) * start * BLOCKS
-    for one, other in plan.design.pieces(start, stop, _rows(plan)):
-        base, turned = one.and_then(other), other.and_then(one)
-        before, found = _outputs(plan, base)
-        a, b = sums.add_base(*_halves(found), design=plan.design.sha256)
-        swapped: dict[int, tuple[Array, Array]] = {}
-        for number, (swap, moved) in enumerate(zip(plan.swaps, plan.moved, strict=True)):
-            _, found = _outputs(plan, plan.design.mixed(base, turned, swap), before, moved)
-            both = sums.add_swap(number, *_halves(found), a, b)
-            if number in plan.paired:
-                swapped[number] = both
-            done += len(base)
-            progress(done, 0)
-        if plan.paired:
-            abs_, bas = zip(*(swapped[number] for number in plan.paired), strict=True)
-            sums.add_second(list(abs_), list(bas))
-
-
-def _halves(outputs: Array) -> tuple[Array, Array]:
-    """Of draws of one sample and then the other."""
-    return outputs[: len(outputs) // 2], outputs[len(outputs) // 2 :]
-
-
-def _rows(plan: _Plan) -> int:
-    """How many points of every block are taken at a time."""
-    return max(1, HELD // (2 * BLOCKS * max(len(plan.quantities.names), len(plan.trials.inputs.products))))
-
-
-def _outputs(
-    plan: _Plan, draws: Draws, before: Mapping[str, Evaluation] | None = None, moved: frozenset[str] = frozenset()
-) -> tuple[Mapping[str, Evaluation], Array]:
-    """What was worked out under some draws, and every quantity."""
-    known = plan.trials.work_out(plan.trials.study.setting(draws), before, moved)
-    values = plan.trials.values(known, plan.quantities.output.name, len(draws))
-    return known, plan.quantities.of(values)
 
 
 def _step(plan: _Plan, sums: Sums) -> Step:

@@ -161,9 +161,10 @@ def _chance(found: ScoreSensitivity, chance: float, known: float = 1.0, draws: s
 
 
 def _pairs(found: ScoreSensitivity) -> Iterator[str]:
-    ids, at = found.quantities.ids, found.quantities.family("beats")
-    for offset, (a, b) in enumerate(found.quantities.pairs if found.swaps else ()):
-        quantity = at.start + 2 * offset
+    ids = found.quantities.ids
+    for quantity, (a, b) in zip(found.quantities.places("beats"), found.quantities.pairs, strict=True):
+        if not found.swaps:
+            break
         chance, known = float(found.indices.mean[quantity]), float(found.indices.known[quantity])
         above = f"{ids[a]} stands above {ids[b]} in "
         lacking = f"{ids[a]} or {ids[b]} has no score in {percent(1 - known)} of draws"

@@ -8,9 +8,9 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.stability.agreement import kendall, mean_shift, spearman, top_overlap
+from analysis.stability.agreement import kendall, spearman, top_overlap
 from analysis.stability.rank_biased_overlap import rank_biased_overlap
-from analysis.trials.quantities import Quantities
+from analysis.trials.quantities import SHIFT, Outcome, Quantities
 from scoring.ordered_sums import matrix_product
 
 Array = NDArray[np.float64]
@@ -18,7 +18,7 @@ AGREEMENTS = (
     "Kendall tau-b",
     "pairs turned",
     "Spearman",
-    "mean shift in rank",
+    SHIFT,
     "top overlap",
     "rank-biased overlap",
 )
@@ -58,23 +58,24 @@ class Tally:
 
     def add(self, scores: Array, weights: Array) -> None:
         """Take in a batch: scores of all products, shape (n, products), and weights, shape (n, parts)."""
-        ranks = self.quantities.ranks(scores)
+        outcome = self.quantities.outcome(scores)
+        ranks = outcome.ranks
         known = ~np.isnan(ranks)
         n, p = ranks.shape
         self.there += known.sum(axis=0)
-        self.first += (ranks <= 1).sum(axis=0)
-        self.top += (ranks <= self.quantities.top).sum(axis=0)
+        self.first += outcome.first.sum(axis=0)
+        self.top += outcome.top.sum(axis=0)
         half = (2 * ranks[known] - 2).astype(np.int64)
         product = np.broadcast_to(np.arange(p), ranks.shape)[known]
         self.places += np.bincount(product * 2 * p + half, minlength=2 * p * p).reshape(p, 2 * p)
         for one in range(p):
             self.beats[one] += (ranks[:, one, np.newaxis] < ranks).sum(axis=0)
         self.both += n if known.all() else matrix_product(known.T, known).astype(np.int64)
-        change = np.where(known, scores[:, self.quantities.products] - self.quantities.values, 0.0)
+        change = np.where(known, outcome.scores - self.quantities.values, 0.0)
         self.sums += change.sum(axis=0)
         self.squares += (change**2).sum(axis=0)
-        self._add_weights(_weights_of_first(ranks, weights))
-        self.agreements.append(self._agreement(ranks))
+        self._add_weights(_weights_of_first(outcome, weights))
+        self.agreements.append(self._agreement(outcome))
         self.n_draws += n
 
     def merge(self, after: Tally) -> Tally:
@@ -91,14 +92,14 @@ class Tally:
     def _add_weights(self, weights: Array) -> None:
         self.weights = weights if self.weights is None else self.weights + weights
 
-    def _agreement(self, ranks: Array) -> dict[str, Array]:
-        published = self.quantities.published
+    def _agreement(self, outcome: Outcome) -> dict[str, Array]:
+        published, ranks = self.quantities.published, outcome.ranks
         tau, turned = kendall(published, ranks)
         return {
             "Kendall tau-b": tau,
             "pairs turned": turned,
             "Spearman": spearman(published, ranks),
-            "mean shift in rank": mean_shift(published, ranks),
+            SHIFT: np.where(np.isnan(ranks).all(axis=1), np.nan, outcome.shift),
             "top overlap": top_overlap(published, ranks, self.quantities.top),
             "rank-biased overlap": rank_biased_overlap(published, ranks),
         }
@@ -143,8 +144,8 @@ class Tally:
         return self.quantities.values + mean, np.sqrt(np.maximum(square, 0))
 
 
-def _weights_of_first(ranks: Array, weights: Array) -> Array:
+def _weights_of_first(outcome: Outcome, weights: Array) -> Array:
     """Sums of the weights' shares over the draws in which each product is first, shape (p, parts)."""
     with np.errstate(invalid="ignore"):
         shares = weights / weights.sum(axis=1, keepdims=True)
-    return matrix_product((ranks <= 1).T, np.nan_to_num(shares))
+    return matrix_product(outcome.first.T, np.nan_to_num(shares))

@@ -8,6 +8,7 @@ from written_forms import HEAD, form_of
 from written_studies import catalogue_of, study_of
 
 import analysis.sensitivity.sensitivity as engine
+import analysis.sensitivity.swap_runs as swap_runs
 import analysis.sensitivity.verdict as verdict
 from analysis.sensitivity.design import swaps_of, without_tied
 from analysis.sensitivity.document import sensitivity_document, sensitivity_frame
@@ -273,7 +274,7 @@ def test_results_do_not_depend_on_how_many_outputs_are_held(monkeypatch: pytest.
     text = TWO.replace('unit: "1"', 'unit: "1", repeatability: 0.2')
     vary = BOTH + "\n{weights: total, between: {a: [40%, 80%]}}\n{readings: repeatability}"
     whole = found_of(text, vary, budget=512, second_order=True)
-    monkeypatch.setattr(engine, "HELD", held)
+    monkeypatch.setattr(swap_runs, "HELD", held)
     pieces = found_of(text, vary, budget=512, second_order=True)
     for name in ("first", "first_low", "total", "total_high", "second", "mean", "variance"):
         one, other = getattr(whole.indices, name), getattr(pieces.indices, name)

@@ -9,7 +9,7 @@ from written_forms import NAN, form_of, inputs_of_arrays, own_numbers, score, va
 from scoring.blends import BLENDS
 from scoring.errors import ScoringError
 from scoring.evaluate import evaluate, kernel_for
-from scoring.program import compile_form
+from scoring.program import Program, compile_form
 
 # Parts 2, 4 and 8 with weights 1, 2 and 1: all there, then without the 2 (weights 2 and 1 of 4 and 8).
 WORKED = {
@@ -137,14 +137,22 @@ def test_a_sum_and_a_product_of_one_part_use_its_weight() -> None:
     assert values_of(blend_form("product", "{a: 0.5}"), "s", x=[9.0]) == pytest.approx([3.0])
 
 
-@pytest.mark.parametrize("blend", BLENDS)
-def test_a_blend_of_very_many_parts_compiles(blend: str) -> None:
-    """Nested brackets and long sums have limits in Python; 1500 parts of 1 give 1, their sum 1500."""
+@pytest.fixture(scope="module")
+def many_parts() -> Program:
+    """1500 ratings, and a score of them by each blend."""
     count = 1500
-    ratings = "\n".join(f"  r{i}: {{value: x}}" for i in range(count))
+    ratings = "".join(f"  r{i}: {{value: x}}\n" for i in range(count))
     weights = ", ".join(f"r{i}: 1" for i in range(count))
-    own = own_numbers(blend, exponent="2")
-    text = f"{HEAD}ratings:\n{ratings}\nscores:\n  s: {{blend: {blend}{own}, weights: {{{weights}}}}}\n"
-    program, inputs = compile_form(form_of(text)), inputs_of_arrays({"x": [1.0, NAN]})
-    found = evaluate(kernel_for(program, inputs, ["s"]), inputs).values["s"][0]
+    scores = "".join(
+        f"  {blend.replace(' ', '_')}: {{blend: {blend}{own_numbers(blend, exponent='2')}, weights: {{{weights}}}}}\n"
+        for blend in BLENDS
+    )
+    return compile_form(form_of(f"{HEAD}ratings:\n{ratings}scores:\n{scores}"))
+
+
+@pytest.mark.parametrize("blend", BLENDS)
+def test_a_blend_of_very_many_parts_compiles(blend: str, many_parts: Program) -> None:
+    """Nested brackets and long sums have limits in Python; 1500 parts of 1 give 1, their sum 1500."""
+    inputs, name = inputs_of_arrays({"x": [1.0, NAN]}), blend.replace(" ", "_")
+    found = evaluate(kernel_for(many_parts, inputs, [name]), inputs).values[name][0]
     assert found == pytest.approx([1500.0 if blend == "sum" else 1.0, NAN], nan_ok=True)

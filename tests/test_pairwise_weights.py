@@ -11,7 +11,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from extent import examples
+from extent import examples, only_long
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from pairwise_example import EXAMPLE, WEIGHTS
@@ -158,21 +158,38 @@ def test_the_printed_command_runs_and_the_printed_line_is_a_weights_line(
     assert "QB-029" in tried.stdout
 
 
-def test_every_command_of_the_readme_runs(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Each line that starts with `steelyard` ends with exit code 0, and says what the README quotes."""
-    monkeypatch.chdir(ROOT)
+def readmes_commands() -> list[list[str]]:
+    """Each line that starts with `steelyard`."""
     text = (EXAMPLE / "README.md").read_text(encoding="utf-8").replace("\\\n", " ")
-    commands = [shlex.split(line)[1:] for line in text.splitlines() if line.strip().startswith("steelyard ")]
-    assert [words[0] for words in commands] == ["compare", "stability", "sensitivity", "weights"]
-    quoted = {
-        "compare": ["39 of 53 products published in both change place", "the first place stays with QB-029"],
-        "stability": ["moves 2.5 places on average", "QB-029, published first, is first in 74 %"],
-    }
-    for words in commands:
-        done = CliRunner().invoke(app, words)
-        assert (done.exit_code, done.stderr) == (0, ""), words
-        for figure in quoted.get(words[0], ()):
-            assert figure in done.stdout
+    return [shlex.split(line)[1:] for line in text.splitlines() if line.strip().startswith("steelyard ")]
+
+
+#: What the README quotes of what a command says.
+QUOTED = {
+    "compare": ["39 of 53 products published in both change place", "the first place stays with QB-029"],
+    "stability": ["moves 2.5 places on average", "QB-029, published first, is first in 74 %"],
+}
+
+
+def test_the_readmes_commands_are_those_that_are_run() -> None:
+    """Four, in this order."""
+    assert [words[0] for words in readmes_commands()] == ["compare", "stability", "sensitivity", "weights"]
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        pytest.param(words, id=words[0], marks=[only_long] * (words[0] in ("stability", "sensitivity")))
+        for words in readmes_commands()
+    ],
+)
+def test_every_command_of_the_readme_runs(words: list[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    """Exit code 0, and what the README quotes; stability of every draw and all indices in a long run."""
+    monkeypatch.chdir(ROOT)
+    done = CliRunner().invoke(app, words)
+    assert (done.exit_code, done.stderr) == (0, ""), words
+    for figure in QUOTED.get(words[0], ()):
+        assert figure in done.stdout
 
 
 HEAD = "formula: guest-bed\nscore: steady_rise\n"

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from extent import examples
+from extent import examples, is_long
 from forms import form, measure
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -268,7 +268,7 @@ def test_a_median_of_two_is_a_mean() -> None:
 
 def drawn_spread(repeats: str, trim: float, count: int) -> tuple[float, float]:
     """The spread of summaries of normal draws, and the standard uncertainty stated for them."""
-    draws: NDArray[np.float64] = np.random.default_rng(20).standard_normal((100_000, count))
+    draws: NDArray[np.float64] = np.random.default_rng(20).standard_normal((100_000 if is_long() else 25_000, count))
     using = measure("sag", repeats=repeats, trim=trim, repeatability=("absolute", 1.0))
     readings = readings_of(draws)
     found = summarise(using, readings)
@@ -289,6 +289,6 @@ def drawn_spread(repeats: str, trim: float, count: int) -> tuple[float, float]:
     ],
 )
 def test_uncertainty_agrees_with_draws(repeats: str, trim: float, count: int, tolerance: float) -> None:
-    """100 000 draws (seed 20): four standard errors of a spread are 0.9 %."""
+    """100 000 draws (seed 20): four standard errors of a spread are 0.9 %; of 25 000, 1.8 %."""
     spread, stated = drawn_spread(repeats, trim, count)
-    assert stated == pytest.approx(spread, rel=tolerance)
+    assert stated == pytest.approx(spread, rel=tolerance if is_long() else 2 * tolerance)

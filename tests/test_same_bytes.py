@@ -1,4 +1,4 @@
-"""The same inputs and seed give the same bytes, however many threads the libraries below take."""
+"""The same inputs and seed give the same bytes, however many threads the libraries below take and however sets are ordered."""
 
 from __future__ import annotations
 
@@ -65,14 +65,19 @@ HANDED_ON = {"dot", "matmul", "tensordot", "inner", "vdot", "cov", "corrcoef", "
 
 @pytest.fixture(scope="module")
 def written(tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, bytes]]:
-    """What every command wrote with one thread, and with two: the bytes by the file's name."""
+    """What every command wrote with one thread, and with two and another order of its sets: the bytes by the file's name."""
     commands = WHOLE if is_long() else QUICK
     found = {}
     for threads in ("1", "2"):
         folder = tmp_path_factory.mktemp(f"threads{threads}")
         write_beds(folder)
         names = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
-        environment = {**os.environ, **dict.fromkeys(names, threads), "PYTHONPATH": str(ROOT)}
+        environment = {
+            **os.environ,
+            **dict.fromkeys(names, threads),
+            "PYTHONPATH": str(ROOT),
+            "PYTHONHASHSEED": threads,
+        }
         program = [sys.executable, "-W", "ignore", "-c", PROGRAM.format(commands=commands)]
         done = subprocess.run(program, cwd=folder, env=environment, capture_output=True, text=True, check=False)
         assert done.returncode == 0, done.stderr

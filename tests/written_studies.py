@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import tempfile
 from collections.abc import Mapping, Sequence
 from functools import cache
 from pathlib import Path
@@ -10,6 +11,8 @@ from typing import Any
 
 import jsonschema
 import numpy as np
+from extent import is_long
+from laboratory_runs import write_few_beds
 from numpy.typing import ArrayLike, NDArray
 from ruamel.yaml import YAML
 from written_forms import HEAD, form_of
@@ -68,6 +71,19 @@ def demo() -> tuple[Form, Catalogue]:
     """The invented laboratory's formula and readings."""
     form = read_form(LABORATORY / "guest-bed.yaml")
     return form, read_catalogue(LABORATORY, form)
+
+
+@cache
+def few_of_the_demo() -> tuple[Form, Catalogue]:
+    """The laboratory's formula and sixteen of its beds."""
+    form = read_form(LABORATORY / "guest-bed.yaml")
+    with tempfile.TemporaryDirectory() as folder:
+        return form, read_catalogue(write_few_beds(Path(folder)), form)
+
+
+def demo_as_far() -> tuple[Form, Catalogue]:
+    """The laboratory in a long run; otherwise its formula with few of its beds."""
+    return demo() if is_long() else few_of_the_demo()
 
 
 def study_of(vary: str, form: Form, catalogue: Catalogue, rest: str = "") -> Study:

@@ -26,7 +26,7 @@ def steelyard() -> Steelyard:
     return run
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def laboratory() -> Path:
     """The invented laboratory's folder; its formula is guest-bed.yaml."""
     return LABORATORY

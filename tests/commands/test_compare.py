@@ -13,7 +13,7 @@ import pandas as pd
 import pytest
 from counted import calls_of
 from extent import is_long, only_long
-from laboratory_runs import LATER, LaboratoryRuns
+from laboratory_runs import LATER, LaboratoryRuns, write_few_beds
 from typer.testing import CliRunner
 
 from analysis.cli.main import app
@@ -72,14 +72,6 @@ def later(folder: Path, items: Rows, readings: Rows) -> Path:
         writer.writerows(rows)
         (folder / name).write_text(stream.getvalue(), encoding="utf-8")
     return folder
-
-
-def few_beds(folder: Path) -> Path:
-    """Sixteen of the laboratory's beds, some of which have no score."""
-    names = {f"QB-{number:03}" for number in (*range(1, 11), 19, 21, 29, 37, 39, 45)}
-    items, readings = ([row for row in table(name) if row["id"] in names] for name in ("items.csv", "readings.csv"))
-    folder.mkdir(exist_ok=True)
-    return later(folder, items, readings)
 
 
 def products(found: dict[str, Any], score: str) -> dict[str, dict[str, Any]]:
@@ -245,7 +237,7 @@ def test_a_late_entry_moves_nobodys_score(tmp_path: Path, laboratory_runs: Labor
 
 def test_formula_readings_and_products_are_told_apart(tmp_path: Path) -> None:
     """All three at once: three causes, and QB-021's share of the readings is what they did by themselves to a linear score."""
-    before = few_beds(tmp_path / "before")
+    before = write_few_beds(tmp_path / "before")
     items, readings = (
         [row for row in table(name, before) if row["id"] != "QB-045"] for name in ("items.csv", "readings.csv")
     )
@@ -435,7 +427,7 @@ def test_what_a_bridge_rests_on_stands_in_text_page_and_document(small: Path) ->
 def test_the_page_has_the_groups_and_short_names_and_who_has_no_score(tmp_path: Path) -> None:
     """A column with a key; a cause of the score itself by its part; products without a score in a line."""
     changes = ["--set", "scores.two_abed.weights.quiet=0.3", "--set", "ratings.quiet.curve.line.worst=48"]
-    arguments = [FORMULA, FORMULA, few_beds(tmp_path), *changes, "--score", "two_abed"]
+    arguments = [FORMULA, FORMULA, write_few_beds(tmp_path), *changes, "--score", "two_abed"]
     compare(*arguments, "--out", tmp_path / "found.html")
     page = (tmp_path / "found.html").read_text(encoding="utf-8")
     headers = re.findall(r"<th scope=\"col\"[^>]*>([^<]*)</th>", page)
@@ -487,7 +479,7 @@ def test_a_piped_table_is_at_most_120_columns_and_cuts_no_word(tmp_path: Path) -
         "ratings.quiet.curve.line.worst=48",
     ]
     arguments = [word for setting in settings for word in ("--set", setting)]
-    beds = LABORATORY if is_long() else few_beds(tmp_path)
+    beds = LABORATORY if is_long() else write_few_beds(tmp_path)
     lines = compare(FORMULA, FORMULA, beds, *arguments, "--score", "two_abed").stdout.splitlines()
     start = next(i for i, line in enumerate(lines) if "who moves" in line)
     rows = lines[start : next(i for i, line in enumerate(lines) if line.startswith("u: "))]

@@ -3,22 +3,43 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from pathlib import Path
 from typing import Any
 
 import pytest
 from counted import calls_of
+from laboratory_runs import LaboratoryRuns
+from typer.testing import CliRunner
 
+from analysis.cli.main import app
 from scoring.addresses import set_addresses
 from scoring.catalogue import read_catalogue
 from scoring.reader import read_form
 from scoring.table import score_catalogue
 
+PAIR = "flip guest-bed.yaml . QB-029 QB-039 --score two_abed"
 
-def test_the_demo_pair_in_full(steelyard: Any, laboratory: Path) -> None:
+
+@pytest.fixture(scope="module")
+def pair_in_words(laboratory: Path) -> tuple[Any, Counter[str]]:
+    """What is printed of QB-039 and QB-029 in two_abed, and how often each function was called for it."""
+    words = [str(laboratory / word) if word in (".", "guest-bed.yaml") else word for word in PAIR.split()]
+    return calls_of(lambda: CliRunner().invoke(app, words))
+
+
+@pytest.fixture(scope="module")
+def pair(laboratory_runs: LaboratoryRuns) -> dict[str, Any]:
+    """What the document says of it."""
+    done = laboratory_runs.run(f"{PAIR} --json")
+    assert (done.exit_code, done.stderr) == (0, "")
+    found: dict[str, Any] = json.loads(done.stdout)["scores"]["two_abed"]
+    return found
+
+
+def test_the_demo_pair_in_full(pair_in_words: tuple[Any, Counter[str]]) -> None:
     """QB-039 and QB-029 in two_abed: the verdict comes first, all is proved that can be, in few runs."""
-    command = ("flip", laboratory / "guest-bed.yaml", laboratory, "QB-029", "QB-039", "--score", "two_abed")
-    done, calls = calls_of(lambda: steelyard(*command))
+    done, calls = pair_in_words
     assert calls["scoring.kernel.compile_kernel"] <= 200
     assert calls["scoring.evaluate.evaluate"] <= 600
     assert done.exit_code == 0, done.stderr
@@ -29,11 +50,9 @@ def test_the_demo_pair_in_full(steelyard: Any, laboratory: Path) -> None:
     assert "it would have to be -0.03692, below 0" in said
 
 
-def test_every_setting_of_the_document_turns_the_order_when_set(steelyard: Any, laboratory: Path) -> None:
+def test_every_setting_of_the_document_turns_the_order_when_set(pair: dict[str, Any], laboratory: Path) -> None:
     """The document's own figures, set by `set_addresses` and scored again from the files."""
-    formula = laboratory / "guest-bed.yaml"
-    done = steelyard("flip", formula, laboratory, "QB-029", "QB-039", "--score", "two_abed", "--json")
-    found = json.loads(done.stdout)["scores"]["two_abed"]
+    formula, found = laboratory / "guest-bed.yaml", pair
     assert (found["subject"], found["at_least"], found["state"]) == ("QB-039", "QB-029", "behind")
     form = read_form(formula)
     readings = read_catalogue(laboratory, form)
@@ -50,18 +69,18 @@ def test_every_setting_of_the_document_turns_the_order_when_set(steelyard: Any, 
     assert confirmed >= 15
 
 
-def test_thresholds_are_looked_at_and_what_is_not_is_named_with_its_reason(steelyard: Any, laboratory: Path) -> None:
+def test_thresholds_are_looked_at_and_what_is_not_is_named_with_its_reason(
+    pair: dict[str, Any], pair_in_words: tuple[Any, Counter[str]]
+) -> None:
     """In the table, in the document, and a line of text for each kind that is passed over."""
-    asked = ("flip", laboratory / "guest-bed.yaml", laboratory, "QB-029", "QB-039", "--score", "two_abed")
-    found = json.loads(steelyard(*asked, "--json").stdout)["scores"]["two_abed"]
-    thresholds = {change["what"]: change for change in found["changes"] if change["kind"] == "threshold"}
+    thresholds = {change["what"]: change for change in pair["changes"] if change["kind"] == "threshold"}
     assert set(thresholds) == {"scores.two_abed.limits.1.when.1", "scores.two_abed.limits.2.when.1"}
     assert all(change["scored_again"] and change["verdict"] == "proved" for change in thresholds.values())
-    past = {each["what"]: each for each in found["not_looked_at"]}
+    past = {each["what"]: each for each in pair["not_looked_at"]}
     assert past["ends of a scale"]["addresses"] == ["scale.from", "scale.to"]
     assert "gates.emissions.when.1" in past["gates"]["addresses"]
     assert "scores.two_abed.limits.1.apply" in past["choices"]["addresses"]
-    said = steelyard(*asked).stdout
+    said = pair_in_words[0].stdout
     for what, each in past.items():
         assert each["why"]
         (line,) = [line for line in said.splitlines() if line.startswith(f"Not looked at: {what} (")]

@@ -14,6 +14,7 @@ from typing import Any
 import openpyxl
 import pandas as pd
 import pytest
+from commands.conftest import READINGS, SMALL
 
 from analysis.outputs import table_files
 
@@ -296,65 +297,94 @@ BOUND = ["setpriv", "--bounding-set=-dac_override,-dac_read_search"]
 ROOT = Path(__file__).parents[2]
 
 
-@pytest.fixture
-def shut(small: Path) -> Iterator[Path]:
-    """The folder `shut`, beside the small laboratory."""
+#: What is run beside a folder `shut` that has a mode; all but the last are refused.
+SHUT = [
+    (0o444, "score beds.yaml shut"),
+    (0o444, "score beds.yaml shut/readings.csv"),
+    (0o444, "check beds.yaml shut"),
+    (0o444, "new --from shut"),
+    (0o444, "score beds.yaml beds.csv --out shut"),
+    (0o444, "score beds.yaml beds.csv --out shut/o.csv"),
+    (0o444, "explore beds.yaml beds.csv --out shut/o.html"),
+    (0o444, "verify shut"),
+    (0o444, "verify shut/r.json"),
+    (0o444, "tour shut"),
+    (0o555, "score beds.yaml beds.csv --out shut"),
+    (0o555, "new --from beds.csv --out shut/n.yaml"),
+    (0o555, "record beds.yaml beds.csv --date 2025-03-01 --out shut/r.json"),
+    (0o333, "score beds.yaml shut"),
+    (0o000, "score beds.yaml beds.csv --out shut/new"),
+    (0o333, "score beds.yaml beds.csv --out shut/o.csv"),
+]
+#: Runs the command in one folder after another, each time in a child of its own; what is imported is imported once.
+IN_EACH = """
+import os, sys, traceback
+import analysis.cli.tour, pandas, sympy
+from analysis.cli.start import main
+for folder in sys.argv[1:]:
+    child = os.fork()
+    if child == 0:
+        os.chdir(folder)
+        for name, number in (("stdout", 1), ("stderr", 2)):
+            os.dup2(os.open(name, os.O_WRONLY | os.O_CREAT, 0o600), number)
+        sys.argv = ["steelyard", *open("words").read().split()]
+        code = 0
+        try:
+            main()
+        except SystemExit as left:
+            code = left.code or 0
+        except BaseException:
+            traceback.print_exc()
+            code = 1
+        sys.stdout.flush()
+        sys.stderr.flush()
+        os._exit(code)
+    code = os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
+    with open(os.path.join(folder, "code"), "w") as file:
+        file.write(str(code))
+"""
+
+
+@pytest.fixture(scope="module")
+def beside_shut(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[tuple[int, str], Path]]:
+    """For each case the folder in which it was run, with its exit code and both outputs, as somebody whom modes bind."""
     if os.name == "nt" or (os.geteuid() == 0 and shutil.which("setpriv") is None):
         pytest.skip("nobody here is bound by the modes of folders")
-    folder = small / "shut"
-    folder.mkdir()
-    yield folder
-    folder.chmod(0o700)
-
-
-def bound(shut: Path, mode: int, command: str) -> subprocess.CompletedProcess[str]:
-    """Run a command beside the folder, which has a mode, as somebody whom it binds."""
-    shut.chmod(mode)
-    code = "from analysis.cli.start import main; main()"
-    return subprocess.run(
-        [*(BOUND if os.geteuid() == 0 else []), sys.executable, "-c", code, *command.split()],
-        cwd=shut.parent,
+    folders = {}
+    for case in SHUT:
+        folder = folders[case] = tmp_path_factory.mktemp("beside")
+        for name, text in (("beds.yaml", SMALL), ("beds.csv", READINGS), ("words", case[1])):
+            (folder / name).write_text(text, encoding="utf-8")
+        (folder / "shut").mkdir()
+        (folder / "shut").chmod(case[0])
+    subprocess.run(
+        [*(BOUND if os.geteuid() == 0 else []), sys.executable, "-c", IN_EACH, *map(str, folders.values())],
         env={**os.environ, "PYTHONPATH": str(ROOT)},
-        capture_output=True,
-        text=True,
-        check=False,
+        check=True,
     )
+    yield folders
+    for folder in folders.values():
+        (folder / "shut").chmod(0o700)
 
 
-@pytest.mark.parametrize(
-    ("mode", "command"),
-    [
-        (0o444, "score beds.yaml shut"),
-        (0o444, "score beds.yaml shut/readings.csv"),
-        (0o444, "check beds.yaml shut"),
-        (0o444, "new --from shut"),
-        (0o444, "score beds.yaml beds.csv --out shut"),
-        (0o444, "score beds.yaml beds.csv --out shut/o.csv"),
-        (0o444, "explore beds.yaml beds.csv --out shut/o.html"),
-        (0o444, "verify shut"),
-        (0o444, "verify shut/r.json"),
-        (0o444, "tour shut"),
-        (0o555, "score beds.yaml beds.csv --out shut"),
-        (0o555, "new --from beds.csv --out shut/n.yaml"),
-        (0o555, "record beds.yaml beds.csv --date 2025-03-01 --out shut/r.json"),
-        (0o333, "score beds.yaml shut"),
-        (0o000, "score beds.yaml beds.csv --out shut/new"),
-    ],
-)
-def test_a_folder_without_permission_is_exit_2_and_no_traceback(shut: Path, mode: int, command: str) -> None:
+@pytest.mark.parametrize(("mode", "command"), SHUT[:-1])
+def test_a_folder_without_permission_is_exit_2_and_no_traceback(
+    beside_shut: dict[tuple[int, str], Path], mode: int, command: str
+) -> None:
     """To read, to write or to look into."""
-    done = bound(shut, mode, command)
-    assert done.returncode == 2, done.stderr
-    assert "Traceback" not in done.stderr
-    assert "shut" in done.stderr
+    folder = beside_shut[mode, command]
+    said = (folder / "stderr").read_text(encoding="utf-8")
+    assert (folder / "code").read_text() == "2", said
+    assert "Traceback" not in said
+    assert "shut" in said
 
 
-def test_a_folder_that_takes_files_and_shows_none_takes_a_table(shut: Path) -> None:
+def test_a_folder_that_takes_files_and_shows_none_takes_a_table(beside_shut: dict[tuple[int, str], Path]) -> None:
     """A drop box: what lies in it cannot be listed, so nothing is tidied there, and the table is written whole."""
-    done = bound(shut, 0o333, "score beds.yaml beds.csv --out shut/o.csv")
-    assert done.returncode == 0, done.stderr
-    shut.chmod(0o700)
-    assert [path.name for path in shut.iterdir()] == ["o.csv"]
+    folder = beside_shut[SHUT[-1]]
+    assert (folder / "code").read_text() == "0", (folder / "stderr").read_text(encoding="utf-8")
+    (folder / "shut").chmod(0o700)
+    assert [path.name for path in (folder / "shut").iterdir()] == ["o.csv"]
 
 
 def with_attributes(small: Path, *names: str) -> None:

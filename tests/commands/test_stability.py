@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
+from extent import only_long
 from typer.testing import CliRunner
 
 from analysis.cli.main import app
@@ -197,6 +198,7 @@ def test_a_seed_gives_the_same_bytes_and_another_gives_others(steelyard: Any, tr
     assert [name for name in runs[0] if runs[0][name] == runs[7][name]] == []
 
 
+@only_long
 def test_processes_that_hash_otherwise_give_the_same_bytes(trial: Path) -> None:
     """Two runs in processes of their own, each with another order of its sets: one to a file, one to standard output."""
     command = [

@@ -48,7 +48,7 @@ def test_the_tour_writes_the_laboratory_and_shows_the_main_job(
 
     A second tour writes over no record.
     """
-    from analysis.cli import appendix, sensitivity, stability, tour
+    from analysis.cli import appendix, check, explain, explore, sensitivity, stability, tour
 
     asked: dict[str, tuple[tuple[Any, ...], dict[str, Any]]] = {}
     for command in (sensitivity, stability, appendix):
@@ -67,6 +67,8 @@ def test_the_tour_writes_the_laboratory_and_shows_the_main_job(
     assert given == (formula, lab, [])
     assert (options["out"], options["study"], options["date"]) == (lab / "appendix", study, tour.PUBLISHED)
     kept = (lab / "record.json").read_bytes()
+    for command in (check, explain, explore):
+        monkeypatch.setattr(command, "run", lambda *given, **options: None)
     second = steelyard("tour", lab)
     assert second.exit_code == 0
     assert "no record is written over" in second.stdout

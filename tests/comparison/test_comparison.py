@@ -9,7 +9,7 @@ import pytest
 from comparison.test_coalitions import FORMS, GATED, corrected, swapped, without
 from written_editions import read_by_all
 from written_forms import form_of
-from written_studies import catalogue_of, demo, small_catalogue, small_form
+from written_studies import catalogue_of, demo_as_far, small_catalogue, small_form
 
 from analysis.comparison.comparison import Comparison, compare_tables
 from analysis.comparison.document import comparison_document, comparison_frame
@@ -56,7 +56,7 @@ def test_shares_add_up_to_every_move_whatever_changes(name: str) -> None:
 
 def test_thirteen_causes_are_sampled_and_still_add_up() -> None:
     """13 numbers of the demo: shares of scores and places add up exactly, with intervals about them."""
-    form, catalogue = demo()
+    form, catalogue = demo_as_far()
     outputs = {output.name: output for output in form.outputs}
     weights = [part.weight for name in ("two_abed", "propped_page", "restless_night") for part in outputs[name].parts]
     settings = [f"{w.address}={w.value + 0.03:g}" for w in weights if w is not None][:13]

@@ -9,7 +9,7 @@ import pytest
 from numpy.typing import NDArray
 from written_editions import read_by_all
 from written_forms import form_of
-from written_studies import catalogue_of, demo
+from written_studies import catalogue_of, demo_as_far
 
 from analysis.comparison.bridging import bridged, fit_bridge
 from analysis.comparison.comparison import compare_tables
@@ -135,7 +135,7 @@ def test_where_no_repeatability_is_known_no_uncertainty_is_made_up() -> None:
 
 def test_a_move_is_told_where_it_is_beyond_what_noise_makes_of_any() -> None:
     """Just under and just over, on the demo: told is the comparison of two columns, for all scores and products at once."""
-    form, catalogue = demo()
+    form, catalogue = demo_as_far()
     new = set_addresses(
         form, ["scores.two_abed.weights.quiet=0.24", "ratings.cooling.mix.heat_flux_w_m2.curve.line.best=93"]
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from catalogues import read_text
+from extent import only_long
 from forms import form, measure
 from numpy.typing import NDArray
 
@@ -144,7 +145,7 @@ def test_nothing_missing_draws_nothing() -> None:
     assert law.draw(3, np.random.default_rng(0)).filled() == {}
 
 
-@pytest.mark.parametrize(("correlation", "skewed"), [(0.0, True), (0.8, False)], ids=str)
+@pytest.mark.parametrize(("correlation", "skewed"), [(0.0, True), pytest.param(0.8, False, marks=only_long)], ids=str)
 def test_what_comes_lies_in_the_95_per_cent_interval_about_as_often_as_it_says(
     correlation: float, skewed: bool
 ) -> None:

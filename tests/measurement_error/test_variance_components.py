@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pytest
+from extent import only_long
 from numpy.typing import NDArray
 
 from scoring.measurement_error.variance_components import (
@@ -251,7 +252,9 @@ def shared_shifts(rng: np.random.Generator, n_sessions: int, between: float, *, 
     return values, np.broadcast_to(names, values.shape)
 
 
-@pytest.mark.parametrize(("n_sessions", "between"), [(3, 1.0), (5, 2.0), (8, 0.5)])
+@pytest.mark.parametrize(
+    ("n_sessions", "between"), [(3, 1.0), pytest.param(5, 2.0, marks=only_long), pytest.param(8, 0.5, marks=only_long)]
+)
 @pytest.mark.parametrize("balanced", [True, False], ids=["balanced", "unbalanced"])
 def test_intervals_cover_the_truth_where_products_share_the_shifts(
     n_sessions: int, between: float, *, balanced: bool

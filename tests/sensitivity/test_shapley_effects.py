@@ -7,6 +7,7 @@ from itertools import permutations
 
 import numpy as np
 import pytest
+from extent import is_long
 from hypothesis import assume, given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
@@ -176,15 +177,17 @@ def test_correlated_inputs_in_one_group_count_as_one() -> None:
 
 @pytest.mark.parametrize(("base_points", "blocks"), [(256, 16), (128, 4)])
 def test_ninety_five_percent_intervals_cover_the_truth(base_points: int, blocks: int) -> None:
-    """2000 repetitions of the linear case: effects, first-order and total indices, each between 93 and 98 %."""
+    """2000 repetitions of the linear case: effects, first-order and total indices, each between 93 and 98 %; of 400, whose
+    counting error is 1.1 %, between 92 and 99."""
+    runs, least, most = (2000, 0.93, 0.98) if is_long() else (400, 0.92, 0.99)
     copula = GaussianCopula(CORRELATED, SINGLE)
     covered = np.zeros((3, 3))
-    for seed in range(2000):
+    for seed in range(runs):
         found = effects_of(weighted_sum, copula, seed, base_points=base_points, blocks=blocks)
         for row, (name, low, high) in enumerate(KINDS):
             exact = getattr(EXACT, name)
             covered[row] += (getattr(found, low)[:, 0] <= exact) & (exact <= getattr(found, high)[:, 0])
-    assert np.all((covered / 2000 > 0.93) & (covered / 2000 < 0.98)), covered / 2000
+    assert np.all((covered / runs > least) & (covered / runs < most)), covered / runs
 
 
 def test_estimates_are_right_on_average() -> None:

@@ -28,7 +28,7 @@ def found() -> Found:
     form = read_form(LABORATORY / "guest-bed.yaml")
     table = score_catalogue(form, read_catalogue(LABORATORY, form))
     asked = quantities_of(form, table.column("two_abed"), table.catalogue.products, 5, ())
-    findings = bench_findings(asked, bench_of(table, 0)["two_abed"], seed=0)
+    findings = bench_findings(asked, bench_of(table, 0, draws=4000)["two_abed"], seed=0)
     assert findings is not None
     return asked, findings
 

@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from extent import is_long
 from numpy.typing import NDArray
 from scipy.stats import norm, studentized_range
 
@@ -229,19 +230,21 @@ COVERAGE_CASES = {
 
 @pytest.mark.parametrize("case", COVERAGE_CASES)
 def test_joint_sets_cover_all_true_ranks_at_once_as_often_as_they_say(case: str) -> None:
-    """1500 simulated tables of eight products at 95 %; measured 95.7, 95.1, 98.4 and 96.7 %, counting error 0.6 % or less.
+    """1500 simulated tables of eight products at 95 %; measured 95.7, 95.1, 98.4 and 96.7 %, counting error 0.6 % or less;
+    of 500, 1 %.
 
     Well parted values are covered always, by sets of one place: only equal ones show the level itself."""
     truth, covariance, least, most = COVERAGE_CASES[case]
+    runs, wider = (1500, 0.0) if is_long() else (500, 0.009)
     rng = np.random.default_rng(2024)
-    tables = rng.multivariate_normal(truth, covariance, size=1500, method="eigh")
+    tables = rng.multivariate_normal(truth, covariance, size=runs, method="eigh")
     first = 1 + (truth[None, :] > truth[:, None]).sum(axis=1)
     last = 8 - (truth[None, :] < truth[:, None]).sum(axis=1)
     covered = 0
     for table in tables:
         found = rank_sets(table, covariance, rng=rng, resamples=2000)
         covered += bool(((found.low <= first) & (last <= found.high)).all())
-    assert least <= covered / 1500 <= most
+    assert least - wider <= covered / runs <= most + wider
 
 
 def test_a_marginal_set_covers_its_own_rank_as_often_as_it_says_and_all_of_them_less_often() -> None:

@@ -130,7 +130,7 @@ def drawn_curve(
     if leans_on_catalogue(part):
         if catalogue is not None:
             inputs = inputs_of(form, catalogue)
-            leant_on = crowd_of(compile_form(form), inputs, part.source)[:1]
+            leant_on = crowd_of(program, inputs, part.source)[:1]
             reference = replace(inputs, values={**inputs.values, part.source: leant_on})
             crowd = leant_on[np.isfinite(leant_on)]
         if not crowd.size:

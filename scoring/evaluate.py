@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from scoring.catalogue import Catalogue, State
 from scoring.errors import CatalogueError, Place, Problem
 from scoring.form import Form, Number
-from scoring.kernel import Kernel, compile_kernel, populations
+from scoring.kernel import Kernel, kernel_of, populations
 from scoring.missing import Presence, Standing, presence_of
 from scoring.program import Program
 from scoring.reference import statistic_of
@@ -105,7 +105,7 @@ def kernel_for(
     program: Program, inputs: Inputs, outputs: Iterable[str] | None = None, varying: Iterable[str] = ()
 ) -> Kernel:
     """The kernel that a catalogue's gaps call for: no more presence is carried than there are gaps."""
-    return compile_kernel(program, outputs, varying=varying, gaps=gaps_in(program, inputs))
+    return kernel_of(program, outputs, varying=varying, gaps=gaps_in(program, inputs))
 
 
 def evaluate(
@@ -192,7 +192,7 @@ def _symbols(
 
 def symbols_at(program: Program, inputs: Inputs, product: int) -> dict[object, Array | float]:
     """The value of each symbol that comes in from outside, for one product; a population is an array of its members."""
-    kernel = compile_kernel(program, stages=True)
+    kernel = kernel_of(program, stages=True)
     # one statistic of a frozen population is worked into a kernel as a number, and asks for no input
     found: dict[object, Array | float] = {
         symbol: values[0] for symbol, values in program.populations.values() if len(values) == 1
@@ -208,7 +208,7 @@ def symbols_at(program: Program, inputs: Inputs, product: int) -> dict[object, A
 
 def stages(program: Program, inputs: Inputs) -> dict[str, Array]:
     """Every step of the arithmetic, by its symbol: arrays of shape (draws or 1, products)."""
-    kernel = compile_kernel(program, stages=True)
+    kernel = kernel_of(program, stages=True)
     n_draws = max([len(a) for a in inputs.values.values()] + [1])
     return kernel(_stated_symbols(program, kernel, inputs), (n_draws, len(inputs.products)))
 
@@ -229,4 +229,4 @@ def crowd_of(program: Program, inputs: Inputs, name: str) -> Array:
     """
     if name in inputs.values:
         return inputs.values[name]
-    return evaluate(compile_kernel(program, [name]), inputs).values[name]
+    return evaluate(kernel_of(program, [name]), inputs).values[name]

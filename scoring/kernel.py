@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 from sympy import Expr, Float, Integer, Symbol
 
 from scoring.kernel_code import FUNCTIONS, KernelPrinter
-from scoring.program import Program
+from scoring.program import KernelKey, Program
 from scoring.settling import settled
 
 Array = NDArray[np.float64]
@@ -100,6 +100,38 @@ def _piece(value: Array | float, at: tuple[slice, slice], whole: bool) -> Array 
     return value[at[0] if rows > 1 else slice(None), at[1] if columns > 1 and not whole else slice(None)]
 
 
+def kernel_of(
+    program: Program,
+    outputs: Iterable[str] | None = None,
+    *,
+    varying: Iterable[str] = (),
+    gaps: Iterable[str] | None = None,
+    given: Iterable[str] = (),
+    stages: bool = False,
+) -> Kernel:
+    """The kernel that `compile_kernel` makes, made the first time that it is asked for and kept with the program."""
+    asked = KernelKey(
+        outputs=None if outputs is None else tuple(outputs),
+        varying=tuple(varying),
+        gaps=None if gaps is None else frozenset(gaps),
+        given=tuple(given),
+        stages=stages,
+    )
+    kernel = program.kernels.get(asked)
+    if kernel is None:
+        kernel = compile_kernel(
+            program,
+            asked.outputs,
+            varying=asked.varying,
+            gaps=asked.gaps,
+            given=asked.given,
+            stages=asked.stages,
+        )
+        program.kernels[asked] = kernel
+    assert isinstance(kernel, Kernel)  # nothing else is kept there
+    return kernel
+
+
 def compile_kernel(
     program: Program,
     outputs: Iterable[str] | None = None,
@@ -109,7 +141,7 @@ def compile_kernel(
     given: Iterable[str] = (),
     stages: bool = False,
 ) -> Kernel:
-    """The numpy kernel of a program.
+    """The numpy kernel of a program, compiled anew; `kernel_of` keeps what it was asked for.
 
     Parameters
     ----------
@@ -131,9 +163,11 @@ def compile_kernel(
     if stages:
         finals = {str(step.symbol): step.symbol for step in program.steps}
     fixed = _fixed(program, varied, gaps)
-    steps = [(step.symbol, settled(step.expression, fixed)) for step in program.steps]
     taken = tuple(program.outputs[name] for name in given)
-    steps = _needed([step for step in steps if step[0] not in taken], set(finals.values()))
+    written = [(step.symbol, step.expression) for step in program.steps if step.symbol not in taken]
+    # settling is slow, and may let a step go that a condition led to: what is needed is looked for before it, and after it
+    led_to = _needed(written, set(finals.values()))
+    steps = _needed([(symbol, settled(expression, fixed)) for symbol, expression in led_to], set(finals.values()))
     results = [settled(symbol, fixed) for symbol in finals.values()]
     inputs = _inputs(program, varied, taken, [*(e for _, e in steps), *results])
     function = sympy.lambdify(
@@ -145,7 +179,7 @@ def compile_kernel(
     )
     taken_from = {figure.measure for figure, symbol in program.figures.items() if symbol in inputs}
     crowds = [name for name in program.order if name in taken_from]
-    leant_on = {name: compile_kernel(program, [name], varying=varied) for name in crowds}
+    leant_on = {name: kernel_of(program, [name], varying=varied) for name in crowds}
     return Kernel(program, inputs, tuple(finals), varied, function, leant_on)
 
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 import sympy
 from sympy import Expr, Integer, Symbol
@@ -50,12 +51,24 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True)
+class KernelKey:
+    """What a kernel is asked for; each field as `scoring.kernel.compile_kernel` takes it, None for "all"."""
+
+    outputs: tuple[str, ...] | None
+    varying: tuple[str, ...]
+    gaps: frozenset[str] | None
+    given: tuple[str, ...]
+    stages: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Program:
     """A form as symbols and steps.
 
     measures, here, applies, words, figures and parameters give the symbols that come in from outside: readings, whether a
     measure or output is there (0 or 1), whether it applies to the product at all, whether an attribute is a word,
-    statistics of the catalogue, and the form's own numbers.
+    statistics of the catalogue, and the form's own numbers. `kernels` keeps what was compiled of it, by what was asked for:
+    `scoring.kernel.kernel_of` alone reads and fills it, and a changed program (`replace`) starts with none.
     """
 
     form: Form
@@ -70,6 +83,7 @@ class Program:
     outputs: Mapping[str, Symbol]
     gates: Mapping[str, Symbol]
     order: tuple[str, ...]
+    kernels: dict[KernelKey, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def measures_under(self, *names: str) -> tuple[str, ...]:
         """The measures that outputs stand on and the arithmetic takes, through other outputs too, the nearest first."""

@@ -66,9 +66,12 @@ class Column:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ScoreTable:
-    """Ratings and scores of a catalogue under a formula; `settings` are the values that were tried on it, if any."""
+    """Ratings and scores of a catalogue under a formula.
 
-    form: Form
+    program: the formula's, with the kernels that were compiled for the table; settings: the values that were tried on it.
+    """
+
+    program: Program
     catalogue: Catalogue
     inputs: Inputs
     errors: ErrorModel
@@ -77,6 +80,11 @@ class ScoreTable:
     ratings: tuple[Column, ...]
     scores: tuple[Column, ...]
     settings: tuple[str, ...] = ()
+
+    @property
+    def form(self) -> Form:
+        """The formula that it was scored under."""
+        return self.program.form
 
     @property
     def uncertainty(self) -> Mapping[str, Array]:
@@ -136,7 +144,7 @@ def score_catalogue(form: Form, catalogue: Catalogue, program: Program | None = 
     gated = () if form.scores else passages  # gates withhold scores, or the ratings of a form that has none
     ratings = tuple(_column(form, output, inputs, evaluation, gated, notes) for output in form.ratings)
     scores = tuple(_column(form, output, inputs, evaluation, passages, notes) for output in form.scores)
-    return ScoreTable(form, catalogue, inputs, errors, evaluation, passages, ratings, scores)
+    return ScoreTable(program, catalogue, inputs, errors, evaluation, passages, ratings, scores)
 
 
 def check_domains(

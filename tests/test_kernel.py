@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
 from math import inf
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
+from counted import calls_of
 from sympy import Symbol, exp, log, sqrt
 from written_forms import HEAD, NAN, form_of, inputs_of_arrays
 
@@ -16,7 +20,7 @@ from scoring.catalogue import read_catalogue
 from scoring.errors import AddressError
 from scoring.evaluate import Inputs, evaluate, inputs_of, kernel_for, stages
 from scoring.form import Number
-from scoring.kernel import compile_kernel
+from scoring.kernel import compile_kernel, kernel_of
 from scoring.program import compile_form
 from scoring.reader import read_form
 from scoring.settling import settled as settled_expression
@@ -150,6 +154,48 @@ def test_an_address_that_the_program_does_not_use_cannot_vary() -> None:
     """A slip would otherwise look like a number without influence."""
     with pytest.raises(KeyError, match=r"scores\.two_abed\.weights\.quite"):
         compile_kernel(PROGRAM, varying=["scores.two_abed.weights.quite"])
+
+
+def test_a_kernel_is_compiled_once_and_kept_with_its_program() -> None:
+    """The same words for the same thing give the same kernel; any other question another one."""
+    program = compile_form(PROGRAM.form)
+    first, calls = calls_of(lambda: kernel_of(program, ["quiet"], gaps=["noise_dba", "sit_drop"]))
+    again, none = calls_of(lambda: kernel_of(program, iter(["quiet"]), gaps={"sit_drop", "noise_dba"}))
+    assert again is first
+    assert (calls["scoring.kernel.compile_kernel"], none["scoring.kernel.compile_kernel"]) == (1, 0)
+    address = "scores.two_abed.weights.quiet"
+    asked: list[tuple[Sequence[str] | None, dict[str, Any]]] = [
+        (["quiet"], {"gaps": None}),
+        (["quiet"], {"gaps": ()}),
+        (["two_abed"], {}),
+        (["two_abed"], {"varying": [address]}),
+        (["two_abed"], {"given": ["quiet"]}),
+        (None, {}),
+        (None, {"stages": True}),
+    ]
+    found = [kernel_of(program, outputs, **options) for outputs, options in asked]
+    assert len({id(kernel) for kernel in (first, *found)}) == len(asked) + 1
+    assert [kernel_of(program, outputs, **options) for outputs, options in asked] == found
+    assert len(program.kernels) == len(asked) + 1
+
+
+def test_another_program_has_kernels_of_its_own() -> None:
+    """Nothing is kept beyond a program: not by its form, and not by a copy with other steps."""
+    program = compile_form(PROGRAM.form)
+    kept = kernel_of(program, ["quiet"])
+    assert kernel_of(compile_form(PROGRAM.form), ["quiet"]) is not kept
+    changed = replace(program, steps=program.steps[:-1])
+    assert changed.kernels == {}
+    assert kernel_of(changed, ["quiet"]) is not kept
+    assert kernel_of(program, ["quiet"]) is kept
+
+
+def test_a_kernel_that_cannot_be_compiled_is_not_kept() -> None:
+    program = compile_form(PROGRAM.form)
+    for _ in range(2):
+        with pytest.raises(KeyError):
+            kernel_of(program, ["quite"])
+    assert program.kernels == {}
 
 
 def test_the_callers_arrays_stay_as_they_are() -> None:

@@ -28,7 +28,6 @@ from analysis.stability.told_apart import ToldApart
 from analysis.stability.verdict import SOURCES, compared_rankings, stability_verdict
 from analysis.study_document import with_provenance
 from analysis.wording import percent
-from scoring.program import compile_form
 
 #: A product that is first in fewer draws than this has no typical weights worth printing.
 SELDOM = 0.01
@@ -65,7 +64,7 @@ def run(
     benches = bench_under(made, table, seed, coverage=coverage, at_once=at_once)
     asked = {one.quantities.output.name: one.quantities for one in found}
     findings = {name: bench_findings(asked[name], bench, seed=seed) for name, bench in benches.items()}
-    robustness = catalogue_robustness(compile_form(table.form), table.inputs, asked)
+    robustness = catalogue_robustness(table.program, table.inputs, asked)
     bench = precisions(table.form, table.catalogue)
     firsts = first_places(table, [table.column(name) for name in asked])
     if out is not None or as_json:

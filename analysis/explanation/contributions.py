@@ -19,7 +19,7 @@ from analysis.shapley import every_coalition, shapley_shares
 from scoring.blends import Weights
 from scoring.evaluate import Evaluation, Inputs, symbols_at
 from scoring.form import Output
-from scoring.kernel import compile_kernel
+from scoring.kernel import kernel_of
 from scoring.program import Program
 
 Array = NDArray[np.float64]
@@ -134,7 +134,7 @@ def _coalition_values(
 ) -> Array:
     """The output's value for each coalition: its members at the product's values, the others at the medians."""
     given = [source for source in output.sources if source in program.outputs]
-    kernel = compile_kernel(program, [output.name], given=given)
+    kernel = kernel_of(program, [output.name], given=given)
     symbols: dict[Symbol, Array | float] = dict(symbols_at(program, inputs, product))
     symbols |= {symbol: np.array([values]) for symbol, values in program.populations.values()}
     for name in given:

@@ -55,7 +55,7 @@ def _filled(contest: Contest, gap: Gap) -> Contest:
     states[gap.product], values[:, gap.product] = State.VALUE, (gap.low + gap.high) / 2
     inputs = contest.inputs
     inputs = replace(inputs, states={**inputs.states, name: states}, values={**inputs.values, name: values})
-    return replace(contest, inputs=inputs, kernels={})
+    return replace(contest, inputs=inputs)
 
 
 def _change(contest: Contest, table: ScoreTable, gap: Gap) -> Change:

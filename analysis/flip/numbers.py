@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 import numpy as np
@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 
 from analysis.trials.quantities import as_ranked
 from scoring.catalogue import Catalogue
-from scoring.evaluate import Inputs, evaluate, gaps_in
+from scoring.evaluate import Inputs, evaluate, kernel_for
 from scoring.form import Form, Number, Output
-from scoring.kernel import Kernel, compile_kernel
+from scoring.kernel import Kernel
 from scoring.program import Program
 
 Array = NDArray[np.float64]
@@ -42,7 +42,6 @@ class Contest:
     subject: int
     rivals: tuple[int, ...]
     published: Flags
-    kernels: dict[tuple[str, ...], Kernel] = field(default_factory=dict)
 
     @property
     def form(self) -> Form:
@@ -85,11 +84,7 @@ class Contest:
         return [f"gate {gate.name}" for gate in gates if not gate.scores or self.output.name in gate.scores]
 
     def _kernel(self, varying: tuple[str, ...]) -> Kernel:
-        if varying not in self.kernels:
-            names = [self.output.name, *self._gates()]
-            gaps = gaps_in(self.program, self.inputs)
-            self.kernels[varying] = compile_kernel(self.program, names, varying=varying, gaps=gaps)
-        return self.kernels[varying]
+        return kernel_for(self.program, self.inputs, [self.output.name, *self._gates()], varying)
 
 
 def margin_of(values: Array, contest: Contest) -> Array:

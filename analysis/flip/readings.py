@@ -18,7 +18,6 @@ from scoring.errors import Place, Problem, SteelyardError, StudyError
 from scoring.evaluate import Inputs, symbols_at
 from scoring.form import Form, Measure, Number
 from scoring.intervals import Interval, point
-from scoring.program import compile_form
 from scoring.repeats import unrounded
 from scoring.rounding import round_to
 from scoring.table import Column, ScoreTable, score_catalogue
@@ -254,7 +253,7 @@ def reason(column: Column, product: int) -> str:
 
 def contest_of(table: ScoreTable, column: Column, subject: int, rival: int | None) -> Contest:
     """The contest of one product against another (of the two alone, where no live reference leans on the rest), or all."""
-    program = compile_form(table.form)
+    program = table.program
     published = ~np.isnan(column.value)
     n_products = len(published)
     if rival is None:

@@ -20,7 +20,7 @@ from analysis.stability.shrunken import prior_of
 from analysis.stability.told_apart import ALONE, ToldApart
 from analysis.trials.quantities import Quantities, quantities_of
 from scoring.errors import Place, Problem, StudyError, nearest
-from scoring.program import Program, compile_form
+from scoring.program import Program
 from scoring.table import ScoreTable
 
 Array = NDArray[np.float64]
@@ -125,7 +125,7 @@ def reread_study(table: ScoreTable, only: Sequence[str], asked: Asked, *, budget
         )
     if problems:
         raise StudyError(problems)
-    program = compile_form(table.form)
+    program = table.program
     benches = bench_of(table, seed)
     targets = tuple(dict.fromkeys(only)) or tuple(column.output.name for column in table.scores or table.ratings)
     found = tuple(_reread(table, program, name, benches.get(name), asked, budget, seed) for name in targets)

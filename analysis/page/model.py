@@ -19,7 +19,7 @@ from scoring.form import Choice, Curve, Gate, Number, Output, Scale
 from scoring.gates import not_known, without_value
 from scoring.javascript import Registers
 from scoring.number_units import number_units
-from scoring.program import Figure, compile_form
+from scoring.program import Figure
 from scoring.table import STATUSES, ScoreTable
 
 
@@ -46,7 +46,7 @@ class _Build:
 
     def __init__(self, table: ScoreTable) -> None:
         self.table, self.form = table, table.form
-        self.program = compile_form(table.form)
+        self.program = table.program
         self.registers = Registers()
         self.variants: Variants = variants_of(self.form, self.registers)
         self.codes: dict[str, int] = {}

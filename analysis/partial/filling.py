@@ -17,7 +17,7 @@ from analysis.trials.trials import Trials, compile_trials
 from scoring.catalogue import State
 from scoring.evaluate import Evaluation, Inputs, evaluate
 from scoring.form import Form, Measure, Output
-from scoring.kernel import Kernel, compile_kernel
+from scoring.kernel import Kernel, kernel_of
 from scoring.missing import Presence, Standing
 from scoring.program import Program
 from scoring.ranks import significant
@@ -218,7 +218,7 @@ def filled_of(table: ScoreTable, program: Program, name: str) -> Filled:
     form = table.form
     factor = Factor("unread", "what was not read", "readings", "", "", "", "", "")
     study = Study("what was not read", "", form, (_Anything(factor),), (name,), 1, (), (), "")
-    trials = compile_trials(study, table.catalogue)
+    trials = compile_trials(study, table.catalogue, program=program)
     quantities = quantities_of(form, table.column(name), table.catalogue.products, 1, ())
     return Filled(table, program, trials, quantities, _gates(form, program, name), bool(program.figures))
 
@@ -228,7 +228,7 @@ def _gates(form: Form, program: Program, name: str) -> Kernel | None:
     if form.scores and name not in {output.name for output in form.scores}:
         return None
     own = [f"gate {gate.name}" for gate in form.gates if gate.withhold and (not gate.scores or name in gate.scores)]
-    return compile_kernel(program, own) if own else None
+    return kernel_of(program, own) if own else None
 
 
 def _place_among(own: Array, others: Array, ties: str) -> Array:

@@ -12,7 +12,6 @@ from analysis.partial.filling import Axis, filled_of
 from analysis.partial.lacking import PARTIAL, lacking
 from analysis.partial.stretches import Stretch, stretches_of
 from analysis.wording import listed, percent
-from scoring.program import compile_form
 from scoring.table import Column, ScoreTable
 from scoring.unit_role import in_unit
 
@@ -65,7 +64,7 @@ def partial_places(table: ScoreTable, column: Column, products: Sequence[int]) -
     """Those of some products, given by their indices, whose published place stands on a missing part."""
     if not np.any(column.status[list(products)] == PARTIAL):
         return
-    program, first = compile_form(table.form), _is_first(column)
+    program, first = table.program, _is_first(column)
     partial = list(lacking(table, program, column, products))
     filled = filled_of(table, program, column.output.name) if partial else None
     for lacks in partial:

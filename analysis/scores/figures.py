@@ -26,7 +26,7 @@ from analysis.stability.told_apart import ToldApart
 from analysis.wording import counted
 from scoring.evaluate import stages
 from scoring.form import Output, Part
-from scoring.program import Program, compile_form
+from scoring.program import Program
 from scoring.table import Column, ScoreTable
 
 KINDS = ("svg", "png")
@@ -63,7 +63,7 @@ def score_pictures(
     tried : the values tried on the formula, in words, for the titles; "" for the formula as it stands
     progress : told how many pictures are done, of how many
     """
-    program = compile_form(table.form)
+    program = table.program
     makers: list[Callable[[], Picture]] = []
     if table.ratings and table.catalogue.products:
         makers.append(lambda: strip_picture(table, tried=tried))
@@ -140,7 +140,7 @@ def contribution_picture(
     ------
     ValueError : no product has a place in the score
     """
-    program = program or compile_form(table.form)
+    program = program or table.program
     column = table.column(score_name)
     placed = ranked(column)
     order = placed[:most]

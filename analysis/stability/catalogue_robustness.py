@@ -12,7 +12,7 @@ from analysis.trials.quantities import Quantities
 from scoring.catalogue import State
 from scoring.evaluate import Inputs, evaluate
 from scoring.form import Form
-from scoring.kernel import compile_kernel
+from scoring.kernel import kernel_of
 from scoring.program import Program
 from scoring.ranks import rank
 
@@ -65,7 +65,7 @@ def catalogue_robustness(
     reading of every measure. Dominated: the last placed product with the worst reading of every measure that says which way
     is better. Gates are not asked.
     """
-    kernel = compile_kernel(program, list(asked))
+    kernel = kernel_of(program, list(asked))
     found: dict[str, list[CatalogueChange]] = {name: [] for name in asked}
     for what in ("drop one", "clone one", "add a middling one"):
         results = [(by, gone, evaluate(kernel, changed).values) for by, gone, changed in _changes(inputs, what)]

@@ -32,7 +32,7 @@ from analysis.trials.programs import (
 from scoring.catalogue import Catalogue
 from scoring.evaluate import Evaluation, Inputs, evaluate, inputs_of
 from scoring.form import Output
-from scoring.kernel import Kernel, compile_kernel
+from scoring.kernel import Kernel, kernel_of
 from scoring.measurement_error import error_model
 from scoring.missing import Presence
 from scoring.program import Program, compile_form
@@ -166,8 +166,10 @@ class Trials:
         return values
 
 
-def compile_trials(study: Study, catalogue: Catalogue, targets: Sequence[str] | None = None) -> Trials:
-    """Compile what a study needs to work out its scores.
+def compile_trials(
+    study: Study, catalogue: Catalogue, targets: Sequence[str] | None = None, program: Program | None = None
+) -> Trials:
+    """Compile what a study needs to work out its scores; with `program`, the form's own is taken from there.
 
     Raises
     ------
@@ -179,7 +181,7 @@ def compile_trials(study: Study, catalogue: Catalogue, targets: Sequence[str] | 
     form = study.form
     inputs = inputs_of(form, catalogue)
     wanted = tuple(study.scores if targets is None else targets)
-    program = compile_form(form)
+    program = program or compile_form(form)
     choices = [move for move in study.moves if move.options]
     sources = sources_of(form, choices)
     needed = order_of_need(sources, wanted)
@@ -263,7 +265,7 @@ def _stage(
         own = _own_numbers(program, name, moved)
         given = [source for source in program.form.output(name).sources if source in program.outputs]
         varying = [address for address in own if address in program.parameters]
-        kernels.append(compile_kernel(program, [name], varying=varying, gaps=gaps, given=given))
+        kernels.append(kernel_of(program, [name], varying=varying, gaps=gaps, given=given))
         numbers.append(own)
     return _Stage(kernels[0].program.form.output(name), moves, tuple(kernels), tuple(numbers), varies)
 

@@ -17,7 +17,6 @@ from analysis.weights.importance import FEWEST, linear_effects, percentile_ends,
 from analysis.weights.parts import WeightedParts, weighted_parts
 from scoring.addresses import set_all
 from scoring.ordered_sums import covariance_of
-from scoring.program import compile_form
 from scoring.table import ScoreTable, score_catalogue
 
 Array = NDArray[np.float64]
@@ -65,7 +64,8 @@ def published_shares(
     """
     settings = _settings(parts, weights, share_of)
     form = set_all(table.form, dict(settings))
-    again = weighted_parts(compile_form(form), score_catalogue(form, table.catalogue), parts.output.name)
+    scored = score_catalogue(form, table.catalogue)
+    again = weighted_parts(scored.program, scored, parts.output.name)
     n_products = len(again.ids)
     value, low, high = (np.full(len(weights), np.nan) for _ in range(3))
     if n_products >= LEAST_PRODUCTS:

@@ -20,7 +20,6 @@ from analysis.weights.sought import REFUSED, WeightsSought, filled, sought_weigh
 from analysis.weights.wanted import share_with_weights
 from scoring.errors import Place, Problem, StudyError, nearest
 from scoring.ordered_sums import covariance_of
-from scoring.program import compile_form
 from scoring.table import ScoreTable
 
 Array = NDArray[np.float64]
@@ -80,7 +79,7 @@ def weights_study(
     if wants and len(names) != 1:
         found = f"{len(names)} scores: {', '.join(names)}"
         raise StudyError([Problem(Place("--want"), found, "one score", "Name it with --score.")])
-    program = compile_form(table.form)
+    program = table.program
     found_all = []
     for name in names:
         output = columns[name].output

@@ -19,7 +19,7 @@ from scoring.checks.domain import Domain
 from scoring.evaluate import Inputs, crowd_of, evaluate
 from scoring.form import Form
 from scoring.intervals import LEAST, Interval
-from scoring.kernel import Kernel, compile_kernel
+from scoring.kernel import Kernel, kernel_of
 from scoring.missing import Standing
 from scoring.program import Program, Step
 from scoring.reference import statistic_of
@@ -142,7 +142,7 @@ def bench_of(
     crowds = [_crowd(taken_by(program.form, _population(spans, rng, lean)), words) for lean in (0.0, -1.0, 1.0)]
     if catalogue is not None:
         crowds = [_crowd(_filled(catalogue, crowds[0]), words), *crowds[1:]]
-    kernel = compile_kernel(_watched(program, states))
+    kernel = kernel_of(_watched(program, states))
     turned = turned_by if turned_by is not None else dict.fromkeys(program.measures, tuple(states))
     return Bench(domain, kernel, tuple(crowds), hints, spans, words, turned)
 

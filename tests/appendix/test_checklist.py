@@ -7,8 +7,9 @@ from dataclasses import replace
 from analysis.appendix.checklist import STEPS, checklist_section
 from analysis.appendix.facts import Facts, Figure, Section, Table, plain_text
 from analysis.appendix.workings import Workings
-from scoring.form import Waiver
+from scoring.form import Form, Waiver
 from scoring.reader.checklist import CHECKLIST
+from scoring.table import ScoreTable
 
 
 def body(facts: Facts) -> tuple[Section, ...]:
@@ -33,6 +34,11 @@ def without(sections: tuple[Section, ...], prefix: str) -> tuple[Section, ...]:
         )
         for section in sections
     )
+
+
+def with_form(table: ScoreTable, form: Form) -> ScoreTable:
+    """A table as if it had been scored under another form."""
+    return replace(table, program=replace(table.program, form=form))
 
 
 def test_the_steps_are_those_that_a_form_can_waive() -> None:
@@ -78,10 +84,10 @@ def test_indices_that_have_not_converged_are_not_simply_done(found: Workings, fa
 def test_a_waiver_waives_only_what_is_not_done(found: Workings, facts: Facts) -> None:
     """Without its waiver a step is not done; a waiver of a step that is done changes nothing."""
     place = found.form.checklist[0].place
-    bare = replace(found, table=replace(found.table, form=replace(found.form, checklist=())))
+    bare = replace(found, table=with_form(found.table, replace(found.form, checklist=())))
     assert states(bare, body(facts))["links_to_other_indicators"] == "not done"
     waivers = (Waiver("normalisation", "too dear", place), Waiver("theoretical_framework", "later", place))
-    waived = replace(found, table=replace(found.table, form=replace(found.form, checklist=waivers)))
+    waived = replace(found, table=with_form(found.table, replace(found.form, checklist=waivers)))
     assert states(waived, body(facts))["normalisation"] == "done"
     assert states(waived, body(facts))["theoretical_framework"] == "waived"
 
@@ -89,7 +95,7 @@ def test_a_waiver_waives_only_what_is_not_done(found: Workings, facts: Facts) ->
 def test_data_selection_asks_for_plausible_ranges(found: Workings, facts: Facts) -> None:
     """A measure without one is named."""
     measures = tuple(replace(m, plausible=None) if m.name == "heat" else m for m in found.form.measures)
-    loose = replace(found, table=replace(found.table, form=replace(found.form, measures=measures)))
+    loose = replace(found, table=with_form(found.table, replace(found.form, measures=measures)))
     assert states(loose, body(facts))["data_selection"] == "not done"
 
 

@@ -14,7 +14,7 @@ import pytest
 
 from analysis.explanation.explanation import explain
 from analysis.shapley import shapley_shares
-from scoring import evaluate as evaluation
+from scoring import kernel as kernels
 from scoring.catalogue import read_catalogue
 from scoring.kernel import compile_kernel
 from scoring.reader import read_form
@@ -429,14 +429,14 @@ def test_an_appendix_works_out_a_product_that_lacks_every_part_of_an_extreme(
 
 
 def test_one_kernel_of_each_output_serves_the_whole_search(monkeypatch: pytest.MonkeyPatch, laboratory: Path) -> None:
-    """However many measures and readings are tried: an output's, and eight for all that is told beside."""
+    """However many measures and readings are tried: an output's, and eight for all that is told beside; no two alike."""
     compiled = []
 
     def counted(*given: Any, **options: Any) -> Any:
         compiled.append(given)
         return compile_kernel(*given, **options)
 
-    monkeypatch.setattr(evaluation, "compile_kernel", counted)
+    monkeypatch.setattr(kernels, "compile_kernel", counted)
     form = read_form(laboratory / "guest-bed.yaml")
     found = explain(form, read_catalogue(laboratory, form), "QB-009")
     searched = [note for note in found.outputs if note.changes]

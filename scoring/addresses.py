@@ -3,19 +3,34 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, fields, is_dataclass, replace
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 from scoring.document import Mapping as Braces
-from scoring.document import read_document, write_flow, write_scalar
+from scoring.document import read_document, write_flow
 from scoring.errors import AddressError, FormulaError, Place, Problem, nearest
-from scoring.form import Choice, Curve, ErrorComponent, Expression, Form, Number, Term
+from scoring.form import Addressed, Choice, Curve, ErrorComponent, Expression, Form, Number, addressed
 from scoring.reader import read_sources
 from scoring.renamed import address_today, settings_today, value_today
-from scoring.source import Source, Spot
+from scoring.rewriting import rewrite
+from scoring.source import Spot
 
-Addressed = Number | Choice | Expression | Curve | ErrorComponent
+__all__ = [
+    "Addressed",
+    "Edit",
+    "addressed",
+    "addresses",
+    "difference",
+    "figures_or_words",
+    "read",
+    "set_address",
+    "set_addresses",
+    "set_all",
+    "set_together",
+    "written",
+]
+
 FIGURE = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?\s*%?")
 SETTING = re.compile(r"(?P<address>[^=]+?)\s*=\s*(?P<value>.*)", re.DOTALL)
 
@@ -36,36 +51,9 @@ class Edit:
         return f"{self.address}: {self.before} -> {self.after}"
 
 
-def addressed(noun: object) -> Iterator[Addressed]:
-    """Every number, choice and expression inside `noun`, in the order of its fields."""
-    if isinstance(noun, Number | Choice):
-        yield noun
-    elif isinstance(noun, Expression):
-        yield noun
-        yield from noun.numbers
-    elif isinstance(noun, Curve):
-        yield noun
-        yield from addressed((noun.numbers, noun.anchors, noun.choices, noun.reference))
-    elif isinstance(noun, ErrorComponent):
-        if noun.in_braces:
-            yield noun
-        yield from addressed((noun.kind, noun.amount, noun.freedom))
-        if noun.is_half_width:
-            yield noun.distribution
-    elif isinstance(noun, tuple):
-        for item in noun:
-            yield from addressed(item)
-    elif is_dataclass(noun) and not isinstance(noun, Place | Spot | Source | Term):
-        for field in fields(noun):
-            yield from addressed(getattr(noun, field.name))
-
-
-def addresses(form: Form) -> dict[str, Addressed]:
-    """Every address of a form and what stands there, in the order of the form."""
-    found: dict[str, Addressed] = {}
-    for noun in addressed(form):
-        found.setdefault(noun.address, noun)
-    return found
+def addresses(form: Form) -> Mapping[str, Addressed]:
+    """Every address of a form and what stands there, in the order of the form; found in one walk and kept with the form."""
+    return form.addressed
 
 
 def written(form: Form, noun: Addressed) -> str:
@@ -94,7 +82,7 @@ def read(form: Form, address: str) -> Addressed:
     return known[address]
 
 
-def _nearest(address: str, known: dict[str, Addressed]) -> str:
+def _nearest(address: str, known: Mapping[str, Addressed]) -> str:
     tail = address.rsplit(".", 1)[-1]
     ending = [name for name in known if name.endswith("." + tail)]
     hint = nearest(address, known)
@@ -135,9 +123,8 @@ def set_address(form: Form, address: str, value: str) -> Form:
         return form
     whole = figures_or_words(form).get(noun.address)
     _check_value(noun, value, whole)
-    changed = write_value(form.sources, _spot(noun, value, whole), value)
     try:
-        return read_sources(changed)
+        return _written(form, [(_spot(noun, value, whole), value)])
     except FormulaError as fault:
         problems = [
             Problem(Place("--set"), f"`{address}={value}` will not do: {problem.found}", problem.expected, problem.hint)
@@ -159,15 +146,21 @@ def set_together(form: Form, settings: Mapping[str, str]) -> Form:
     for address, noun in nouns.items():
         _check_value(noun, settings[address], wholes.get(address))
     _check_apart(list(nouns.values()))
-    changed: tuple[Source, ...] = form.sources
-    for address, noun in sorted(nouns.items(), key=lambda item: item[1].spot.start, reverse=True):
-        if not (isinstance(noun, Choice) and noun.value == settings[address]):
-            spot = _spot(noun, settings[address], wholes.get(address))
-            changed = write_value(changed, spot, settings[address])
+    writings = [
+        (_spot(noun, settings[address], wholes.get(address)), settings[address])
+        for address, noun in nouns.items()
+        if not (isinstance(noun, Choice) and noun.value == settings[address])
+    ]
     try:
-        return read_sources(changed)
+        return _written(form, writings)
     except FormulaError as fault:
         raise AddressError(fault.problems) from None
+
+
+def _written(form: Form, writings: Sequence[tuple[Spot, str]]) -> Form:
+    """The form with values written at spots: in its text, and in what the text was read as, where that is sure to be the same."""
+    sources, documents = rewrite(form.sources, form.documents, writings)
+    return read_sources(sources, documents)
 
 
 def set_all(form: Form, settings: Mapping[str, str]) -> Form:
@@ -233,19 +226,6 @@ def _is_mapping(value: str) -> bool:
     except FormulaError:
         return False
     return isinstance(node, Braces) and node.flow and (node.start, node.end) == (0, len(value))
-
-
-def write_value(sources: Sequence[Source], spot: Spot, value: str) -> tuple[Source, ...]:
-    """The texts with `value` written at a spot; everything else, comments included, stays as it is."""
-    source = sources[spot.source]
-    if spot.raw:
-        inner = value if value.startswith("{") else write_scalar(value, plain=True)
-        new = spot.before + inner + spot.after
-    else:
-        after = "" if spot.after.strip() == "%" and value.rstrip().endswith("%") else spot.after
-        new = write_scalar(spot.before + value + after, plain=True)
-    text = source.text[: spot.start] + new + source.text[spot.end :]
-    return tuple(replace(source, text=text) if s is source else s for s in sources)
 
 
 def difference(old: Form, new: Form) -> tuple[Edit, ...]:

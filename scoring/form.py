@@ -7,14 +7,15 @@ of numbers go by these declarations.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, fields, is_dataclass, replace
 from functools import cached_property
 from typing import Any
 
 from scoring.blends import BLENDS, NUMBERS, Blend
 from scoring.declaration import Beside, Declaration, Key, Keyed, Noun, OneOf, SomeOf, counted, key, kinds, noun
 from scoring.dependencies import Dependencies
+from scoring.document import Node, read_document
 from scoring.errors import Place
 from scoring.rounding import FORM_RULES
 from scoring.source import Source, Spot
@@ -1115,6 +1116,19 @@ class Form:
         return {measure.name: measure.unit for measure in self.measures}
 
     @cached_property
+    def addressed(self) -> Mapping[str, Addressed]:
+        """Every address and what stands there, in the order of the form."""
+        found: dict[str, Addressed] = {}
+        for one in addressed(self):
+            found.setdefault(one.address, one)
+        return found
+
+    @cached_property
+    def documents(self) -> tuple[Node, ...]:
+        """What the texts were read as; a form that was read holds it, so that a value can be set without reading them again."""
+        return tuple(read_document(source.text, source.name) for source in self.sources)
+
+    @cached_property
     def dependencies(self) -> Dependencies:
         """Which outputs stand on what, and what reaches them; its order is a FormulaError where they go round in a circle."""
         sources = {output.name: output.sources for output in self.outputs}
@@ -1177,3 +1191,30 @@ DECLARED: tuple[Declaration[Any], ...] = (
     MISSING,
     GATE,
 )
+
+#: What stands at an address.
+Addressed = Number | Choice | Expression | Curve | ErrorComponent
+
+
+def addressed(noun: object) -> Iterator[Addressed]:
+    """Every number, choice and expression inside `noun`, in the order of its fields."""
+    if isinstance(noun, Number | Choice):
+        yield noun
+    elif isinstance(noun, Expression):
+        yield noun
+        yield from noun.numbers
+    elif isinstance(noun, Curve):
+        yield noun
+        yield from addressed((noun.numbers, noun.anchors, noun.choices, noun.reference))
+    elif isinstance(noun, ErrorComponent):
+        if noun.in_braces:
+            yield noun
+        yield from addressed((noun.kind, noun.amount, noun.freedom))
+        if noun.is_half_width:
+            yield noun.distribution
+    elif isinstance(noun, tuple):
+        for item in noun:
+            yield from addressed(item)
+    elif is_dataclass(noun) and not isinstance(noun, Place | Spot | Source | Term):
+        for field in fields(noun):
+            yield from addressed(getattr(noun, field.name))

@@ -18,12 +18,12 @@ from scoring.addresses import (
     set_address,
     set_addresses,
     set_together,
-    write_value,
     written,
 )
 from scoring.errors import AddressError
 from scoring.form import Choice, Curve, ErrorComponent, Expression, Form, Number
 from scoring.reader import read_form, read_sources
+from scoring.rewriting import write_value
 
 EXAMPLE = read_form(Path(__file__).resolve().parents[1] / "examples" / "laboratory" / "guest-bed.yaml")
 #: Everything that a form can hold, in blocks, in braces and by default, with comments in odd places.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
+from itertools import pairwise, zip_longest
 from pathlib import Path
 
 from scoring.document import Node, read_document
@@ -50,8 +50,12 @@ def read_form(path: Path) -> Form:
     return _form_of(load_written(path))
 
 
-def read_sources(sources: Sequence[Source]) -> Form:
+def read_sources(sources: Sequence[Source], documents: Sequence[Node | None] = ()) -> Form:
     """The form written in the given texts: a formula, and the neighbour that it takes from, if any.
+
+    Parameters
+    ----------
+    documents : what the texts are read as, where that is known; None for one that is not
 
     Raises
     ------
@@ -60,9 +64,9 @@ def read_sources(sources: Sequence[Source]) -> Form:
     """
     problems: list[Problem] = []
     written: list[Written] = []
-    for source in sources:
+    for source, known in zip_longest(sources, documents):
         try:
-            written.append(Written(source, read_document(source.text, source.name)))
+            written.append(Written(source, known or read_document(source.text, source.name)))
         except FormulaError as fault:
             problems += fault.problems
     if problems:
@@ -75,6 +79,8 @@ def _form_of(written: Sequence[Written]) -> Form:
     form = _Sections(written, problems).form()
     if problems or form is None:
         raise FormulaError(sorted(set(problems), key=lambda problem: problem.place))
+    # kept with the form as if it had been asked for: the texts are not read again
+    vars(form)["documents"] = tuple(one.root for one in written)
     return form
 
 

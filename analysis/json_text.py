@@ -64,3 +64,8 @@ def digest_of(content: Any) -> str:
 def number_or_none(value: float) -> float | None:
     """A float for JSON, None for NaN."""
     return None if isnan(value) else float(value)
+
+
+def json_bytes(document: Any) -> bytes:
+    """A document as a file's bytes: what `--json` prints."""
+    return "".join(json_pieces(document)).encode()

@@ -69,6 +69,10 @@ class StudyError(SteelyardError):
     """A study asks for what cannot be done, or its file cannot be read."""
 
 
+class FileError(SteelyardError):
+    """A file cannot be written."""
+
+
 def nearest(name: str, known: Iterable[str]) -> str:
     """A hint that names the known word nearest to `name`, or lists the known ones when none is near."""
     names = list(islice(known, MOST_COMPARED))

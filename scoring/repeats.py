@@ -16,6 +16,7 @@ from scoring.errors import Problem, ScoringError
 from scoring.form import Form, Measure
 from scoring.rounding import round_to, undusted
 
+Array = NDArray[np.float64]
 NO_COLUMN = "not in the catalogue"
 NO_REASON = "no reason given"
 
@@ -221,3 +222,11 @@ def _nothing(n_products: int) -> Summary:
     states = np.full(n_products, State.MISSING, dtype=np.uint8)
     reasons = dict.fromkeys(range(n_products), NO_COLUMN)
     return Summary(np.full(n_products, np.nan), states, np.zeros(n_products, dtype=np.int64), reasons)
+
+
+def taken_by(form: Form, values: Mapping[str, Array]) -> dict[str, Array]:
+    """Readings as a formula takes them: rounded where their measures round."""
+    return {
+        name: array if (rule := form.measure(name).round) is None else round_to(array, rule.step.value, rule.rule.value)
+        for name, array in values.items()
+    }

@@ -15,10 +15,9 @@ from analysis.cli.inputs import guard_of, load, load_form, not_given, set_aside
 from analysis.cli.studies import is_table
 from analysis.cli.terminal import say
 from analysis.days import day_problem
-from analysis.outputs.table_files import FileError
 from analysis.outputs.whole_folders import check_folder_of_output, write_folder
 from analysis.wording import counted
-from scoring.errors import StudyError
+from scoring.errors import FileError, StudyError
 
 
 def run(

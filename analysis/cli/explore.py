@@ -7,10 +7,9 @@ from pathlib import Path
 
 from analysis.cli.inputs import guard_of, load, not_given, set_aside
 from analysis.cli.terminal import say
-from analysis.outputs.table_files import FileError
 from analysis.outputs.whole_files import write_whole
 from analysis.page.document import page_text
-from scoring.errors import Place, Problem
+from scoring.errors import FileError, Place, Problem
 from scoring.table import score_catalogue
 
 ENDINGS = (".html", ".htm")

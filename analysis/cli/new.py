@@ -11,10 +11,9 @@ from analysis.cli.terminal import print_text, say
 from analysis.draft.columns import read_columns
 from analysis.draft.draft import draft_formula, guesses_in
 from analysis.draft.guesses import name_of
-from analysis.outputs.table_files import FileError
 from analysis.outputs.whole_files import create_whole
 from scoring.catalogue import read_catalogue
-from scoring.errors import CatalogueError, FormulaError, Place, Problem
+from scoring.errors import CatalogueError, FileError, FormulaError, Place, Problem
 from scoring.reader import read_form, read_sources
 from scoring.source import Source
 

@@ -10,7 +10,6 @@ from analysis.cli.inputs import load, not_given, set_aside
 from analysis.cli.terminal import say
 from analysis.cli.verify import show_drift, wrapped
 from analysis.outputs.guard import check_folder, check_writable
-from analysis.outputs.table_files import FileError
 from analysis.record.corrections import check_words, corrected, first_publication
 from analysis.record.document import RecordError, read_record, states_of
 from analysis.record.drift import data_drift, figure_drift, formula_drift, reference_drift, standings
@@ -20,7 +19,7 @@ from analysis.record.sections import sections_of
 from analysis.record.verification import format_notes
 from analysis.record.within import recomputed_findings, recorded_form
 from analysis.wording import counted
-from scoring.errors import Place, Problem
+from scoring.errors import FileError, Place, Problem
 from scoring.form import Form
 from scoring.program import compile_form
 from scoring.table import score_catalogue

@@ -12,9 +12,9 @@ from analysis.cautions import cautions
 from analysis.cli.inputs import guard_of, headed, load, set_aside
 from analysis.cli.studies import check_output, is_table
 from analysis.cli.terminal import MOST_ROWS, print_json, print_table, progress_bar, say
-from analysis.json_text import json_pieces
+from analysis.json_text import json_bytes, json_pieces
 from analysis.outputs.guard import Guard
-from analysis.outputs.table_files import ending_of, json_bytes, table_bytes
+from analysis.outputs.table_files import ending_of, table_bytes
 from analysis.outputs.whole_files import write_whole
 from analysis.outputs.whole_folders import write_folder
 from analysis.partial.partial_place import first_places

@@ -14,13 +14,14 @@ from analysis.asked_scores import unknown_scores
 from analysis.cautions import cautions
 from analysis.cli.inputs import headed, load
 from analysis.cli.terminal import print_table, say
+from analysis.json_text import json_bytes
 from analysis.outputs.guard import Guard
-from analysis.outputs.table_files import FileError, json_bytes, table_bytes
+from analysis.outputs.table_files import table_bytes
 from analysis.outputs.whole_files import write_whole
 from analysis.outputs.whole_folders import check_folder_of_output, write_folder
 from analysis.study import Study, default_study, load_study
 from analysis.wording import counted
-from scoring.errors import Place, Problem, StudyError, nearest
+from scoring.errors import FileError, Place, Problem, StudyError, nearest
 from scoring.table import ScoreTable, score_catalogue
 
 TABLE_ENDINGS = (".json", ".csv", ".parquet", ".xlsx")

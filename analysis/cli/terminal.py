@@ -21,8 +21,7 @@ from rich.text import Text
 
 from analysis.cli.standard_output import knows_every_letter
 from analysis.json_text import json_pieces
-from analysis.outputs.table_files import FileError
-from scoring.errors import Place, Problem, SteelyardError
+from scoring.errors import FileError, Place, Problem, SteelyardError
 
 PIPE_WIDTH = 160
 MOST_WIDTH = 10_000

@@ -9,9 +9,8 @@ from pathlib import Path
 from analysis.cli import appendix, check, explain, explore, record, score, sensitivity, stability, verify
 from analysis.cli.terminal import say
 from analysis.outputs.guard import Guard
-from analysis.outputs.table_files import FileError
 from analysis.outputs.whole_files import write_whole
-from scoring.errors import Place, Problem
+from scoring.errors import FileError, Place, Problem
 
 LABORATORY = (
     "guest-bed.yaml",

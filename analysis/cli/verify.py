@@ -13,7 +13,6 @@ from analysis.cli.terminal import console, print_json, print_table, say, visible
 from analysis.outputs.folder_verification import CHANGED, MISSING, folder_document, verify_folder
 from analysis.outputs.manifest import NAME as MANIFEST
 from analysis.outputs.manifest import has_manifest
-from analysis.outputs.table_files import FileError
 from analysis.record.document import RecordError, read_record
 from analysis.record.drift import differences, same_standing
 from analysis.record.record import TOLERANCE, Finding, near
@@ -27,7 +26,7 @@ from analysis.record.verification import (
 )
 from analysis.record.words import as_shown, plain, shortened
 from analysis.wording import counted, listed
-from scoring.errors import AddressError, Place, Problem
+from scoring.errors import AddressError, FileError, Place, Problem
 from scoring.form import Form
 
 #: The width of the printed lines, and how many findings of one kind are listed.

@@ -10,11 +10,11 @@ from numpy.typing import NDArray
 
 from analysis.short_figures import outward
 from scoring.arrays import APART, reaches
-from scoring.checks.bench import taken_by
 from scoring.evaluate import Inputs, evaluate, kernel_for
 from scoring.form import Form, Output
 from scoring.kernel import Kernel
 from scoring.program import Program
+from scoring.repeats import taken_by
 from scoring.rounding import cleaned, round_to
 
 Array = NDArray[np.float64]

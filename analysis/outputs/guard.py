@@ -10,8 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from analysis.outputs.marks import is_ours, is_record
-from analysis.outputs.table_files import FileError
-from scoring.errors import Place, Problem
+from scoring.errors import FileError, Place, Problem
 
 ANOTHER = "Name another file."
 WRITABLE = stat.S_IWUSR | stat.S_IWGRP | stat.S_IWOTH

@@ -10,10 +10,9 @@ from pathlib import Path
 from typing import Any
 
 from analysis.json_shapes import each, keyed, number, one_of, text
-from analysis.json_text import digest_of
+from analysis.json_text import digest_of, json_bytes
 from analysis.misfits import found, misfits, too_deep
-from analysis.outputs.table_files import FileError, json_bytes
-from scoring.errors import Place, Problem
+from scoring.errors import FileError, Place, Problem
 
 NAME = "manifest.json"
 KIND = "steelyard manifest of a folder of output"

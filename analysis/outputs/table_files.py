@@ -10,9 +10,8 @@ from typing import Any
 
 import pandas as pd
 
-from analysis.json_text import json_pieces
 from analysis.outputs.marks import CREATOR, WRITTEN_BY
-from scoring.errors import Place, Problem, SteelyardError
+from scoring.errors import FileError, Place, Problem
 
 ENDINGS = (".csv", ".parquet", ".xlsx", ".json")
 #: What makes a spreadsheet take a text for a formula.
@@ -28,10 +27,6 @@ MOST_ROWS, MOST_COLUMNS, MOST_CHARACTERS = 1_048_576, 16_384, 32_767
 MOST_CELLS = 5_000_000
 
 
-class FileError(SteelyardError):
-    """A file cannot be written."""
-
-
 def ending_of(path: Path) -> str:
     """The file's ending, one of `ENDINGS`.
 
@@ -45,11 +40,6 @@ def ending_of(path: Path) -> str:
         found = f"the ending `{ending}`" if ending else "no ending"
         raise FileError([Problem(Place(str(path)), found, "one of " + " ".join(ENDINGS))])
     return ending
-
-
-def json_bytes(document: Any) -> bytes:
-    """A document as a file's bytes: what `--json` prints."""
-    return "".join(json_pieces(document)).encode()
 
 
 def table_bytes(frame: pd.DataFrame, ending: str) -> bytes:

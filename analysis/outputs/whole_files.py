@@ -11,8 +11,7 @@ from pathlib import Path
 
 from analysis.outputs.guard import Guard, check_folder, check_writable, told_as_faults
 from analysis.outputs.locks import MOST_OF_A_NAME, take_at_once
-from analysis.outputs.table_files import FileError
-from scoring.errors import Place, Problem
+from scoring.errors import FileError, Place, Problem
 
 #: The end of the name of what is half-written.
 PART = ".steelyard-part"

@@ -16,9 +16,8 @@ from analysis.outputs.exchange import exchange
 from analysis.outputs.guard import Guard, told_as_faults
 from analysis.outputs.locks import locked
 from analysis.outputs.manifest import NAME, Written, has_manifest, manifest_bytes, read_manifest, written
-from analysis.outputs.table_files import FileError
 from analysis.outputs.whole_files import part_of, parts_of, settle
-from scoring.errors import Place, Problem
+from scoring.errors import FileError, Place, Problem
 
 EXPECTED = "a folder that can be written"
 OWN = "Name a folder of its own, which may be new."

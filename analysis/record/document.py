@@ -9,9 +9,9 @@ from math import isfinite
 from pathlib import Path
 from typing import Any
 
+from analysis.json_text import json_bytes
 from analysis.misfits import MOST_NAMED, Misfit, misfits, too_deep
 from analysis.outputs.marks import RECORD
-from analysis.outputs.table_files import json_bytes
 from analysis.record.record import FINGERPRINT_KEYS, FORMAT, Record, State
 from analysis.record.schema import envelope
 from scoring.errors import Place, Problem, SteelyardError

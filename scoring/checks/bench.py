@@ -17,13 +17,12 @@ from sympy import Expr, Symbol
 from scoring.catalogue import State
 from scoring.checks.domain import Domain
 from scoring.evaluate import Inputs, crowd_of, evaluate
-from scoring.form import Form
 from scoring.intervals import LEAST, Interval
 from scoring.kernel import Kernel, kernel_of
 from scoring.missing import Standing
 from scoring.program import Program, Step
 from scoring.reference import statistic_of
-from scoring.rounding import round_to
+from scoring.repeats import taken_by
 
 Array = NDArray[np.float64]
 
@@ -145,14 +144,6 @@ def bench_of(
     kernel = kernel_of(_watched(program, states))
     turned = turned_by if turned_by is not None else dict.fromkeys(program.measures, tuple(states))
     return Bench(domain, kernel, tuple(crowds), hints, spans, words, turned)
-
-
-def taken_by(form: Form, values: Mapping[str, Array]) -> dict[str, Array]:
-    """Readings as a formula takes them: rounded where their measures round."""
-    return {
-        name: array if (rule := form.measure(name).round) is None else round_to(array, rule.step.value, rule.rule.value)
-        for name, array in values.items()
-    }
 
 
 def _watched(program: Program, states: Mapping[str, Expr]) -> Program:

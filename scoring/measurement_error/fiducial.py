@@ -14,6 +14,7 @@ from collections.abc import Callable
 import numpy as np
 import scipy
 
+from scoring.chi_squared import chance_above, value_above
 from scoring.measurement_error.reductions import Array, Reduction
 
 #: Into how many equally likely parts the distribution of sigma_r is cut.
@@ -60,7 +61,7 @@ def sampled_variances(
 
 
 def _parts_of_within(within: float, freedom: int) -> Array:
-    return np.asarray(within / scipy.stats.chi2.ppf((np.arange(N_PARTS) + 0.5) / N_PARTS, freedom))
+    return np.asarray(within / value_above((np.arange(N_PARTS) + 0.5) / N_PARTS, freedom))
 
 
 def _chances_below(within: float, freedom: int, factor: Reduction) -> Callable[[Array, float], float]:
@@ -68,7 +69,7 @@ def _chances_below(within: float, freedom: int, factor: Reduction) -> Callable[[
     inside, grouped = _parts_of_within(within, freedom), factor.grouped()
 
     def chance(beside: Array, most: float) -> float:
-        return float(scipy.stats.chi2.sf(_pivots(grouped, inside, most - beside), factor.rank).mean())
+        return float(chance_above(_pivots(grouped, inside, most - beside), factor.rank).mean())
 
     return chance
 

@@ -16,6 +16,8 @@ import numpy as np
 import scipy
 from numpy.typing import ArrayLike, NDArray
 
+from scoring.chi_squared import chance_above
+
 Array = NDArray[np.float64]
 
 #: Products are taken to be alike unless chance gives as much difference less often than this. It is large, because taking
@@ -85,7 +87,7 @@ def moderated_sds(sds: ArrayLike, freedom: ArrayLike) -> Moderated:
         return common
     likelihoods, priors = _profile(spread[known] ** 2, own[known])
     ratio = 2 * (float(likelihoods.max()) - _common_likelihood(spread[known] ** 2, own[known]))
-    p_value = float(scipy.stats.chi2.sf(ratio, 1)) / 2 if ratio > 0 else 1.0
+    p_value = float(chance_above(ratio, 1)) / 2 if ratio > 0 else 1.0
     if p_value >= LEVEL:
         return Moderated(common.sd, common.freedom, pooled, math.inf, p_value)
     place = int((likelihoods >= likelihoods.max() - DROP).argmax())

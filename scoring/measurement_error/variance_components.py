@@ -15,6 +15,7 @@ import numpy as np
 import scipy
 from numpy.typing import NDArray
 
+from scoring.chi_squared import f_chance_above, value_above, value_below
 from scoring.measurement_error.coded_readings import (
     CodedReadings,
     Codes,
@@ -175,7 +176,7 @@ def sd_interval(sd: float, freedom: float, coverage: float = COVERAGE) -> tuple[
     if not 0 < freedom < math.inf:
         return (sd, sd) if freedom > 0 else (math.nan, math.nan)
     tail = (1 - coverage) / 2
-    least, most = float(scipy.stats.chi2.isf(tail, freedom)), float(scipy.stats.chi2.ppf(tail, freedom))
+    least, most = float(value_below(tail, freedom)), float(value_above(tail, freedom))
     return sd * math.sqrt(freedom / least), sd * math.sqrt(freedom / most)
 
 
@@ -248,7 +249,7 @@ def _component(found: Reduction, within: Estimate, in_two: tuple[int, NDArray[np
         n_levels=len(np.unique(levels[several])),
         n_parts=found.n_parts,
         n_products=n_products,
-        p_value=float(scipy.stats.f.sf(found.mean_square / inside, found.rank, freedom)) if inside else math.nan,
+        p_value=float(f_chance_above(found.mean_square / inside, found.rank, freedom)) if inside else math.nan,
     )
 
 

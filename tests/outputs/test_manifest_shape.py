@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from analysis.outputs.manifest import KIND, NAME, manifest_bytes, read_manifest, written
-from analysis.outputs.table_files import FileError
+from scoring.errors import FileError
 
 LINES = [written("a.csv", "score", b"1\n"), written("b.csv", "score", b"2\n")]
 SOUND: dict[str, Any] = json.loads(manifest_bytes(LINES))

@@ -131,7 +131,7 @@ def evaluate(
     Returns
     -------
     Evaluation
-        Arrays of shape (draws, products).
+        Arrays of shape (draws, products); the presence of readings, of the kernel's outputs and of what they stand on.
     """
     program = kernel.program
     drawn = {address: np.asarray(values, float).reshape(-1, 1) for address, values in (settings or {}).items()}
@@ -140,7 +140,8 @@ def evaluate(
         return drawn.get(number.address, number.value)
 
     if given is None:
-        presence = presence_of(program, inputs.states, inputs.words, setting)
+        needed = _needed_outputs(kernel)
+        presence = presence_of(program, inputs.states, inputs.words, setting, outputs=needed)
     else:
         presence = presence_of(
             program, inputs.states, inputs.words, setting, outputs=kernel.outputs, known=given.presence
@@ -162,6 +163,13 @@ def evaluate(
         if name in results and np.any(standing >= Standing.UNRATED):
             results[name] = np.where(standing >= Standing.UNRATED, np.nan, results[name])
     return Evaluation(results, presence)
+
+
+def _needed_outputs(kernel: Kernel) -> tuple[str, ...]:
+    """The ratings and scores whose presence a kernel takes or gives, and what they stand on, in order of need."""
+    program, taken = kernel.program, set(kernel.inputs)
+    asked = {name for of in (program.here, program.applies) for name, symbol in of.items() if symbol in taken}
+    return program.form.dependencies.needed_for(asked.union(kernel.outputs))
 
 
 def _symbols(

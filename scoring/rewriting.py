@@ -10,6 +10,7 @@ import re
 from bisect import bisect_right
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import accumulate, pairwise
 
 from scoring.document import Mapping, Node, Scalar, read_document, write_scalar
@@ -123,6 +124,7 @@ def _scalar(content: str, written: str, name: str) -> Scalar:
     return Scalar(content, written != content, Place(name), 0, len(written))
 
 
+@lru_cache(maxsize=1024)
 def _entries(written: str, name: str) -> tuple[tuple[Scalar, Node], ...]:
     """Keys that were not written yet, with what follows them but the comma or line feed."""
     body = written.rstrip().removesuffix(",")

@@ -41,6 +41,10 @@ class KernelPrinter(NumPyPrinter):  # type: ignore[misc]
         super().__init__({"fully_qualified_modules": False, "inline": True, "allow_unknown_functions": True})
         self.printmethod = "code"
 
+    def _handle_UnevaluatedExpr(self, expr: Expr) -> Expr:
+        """The expression as it is: what sympy looks for in all of it, real parts, no form has."""
+        return expr
+
     def row(self, codes: Sequence[str]) -> str:
         """Several printed values as one tuple."""
         return f"({', '.join(codes)},)"

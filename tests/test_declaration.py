@@ -122,7 +122,6 @@ class Lamp:
 LAMP = Declaration(
     Lamp,
     "lamp",
-    what="a lamp",
     title="Lamps",
     as_in="{reach: 2}",
     rules=(OneOf(("span", "lit")), SomeOf(("dim", "colour")), Beside("span", "warmth")),

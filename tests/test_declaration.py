@@ -44,7 +44,7 @@ NOT_FROM_ONE_KEY = {
     "Curve": {"kind", "numbers", "anchors", "choices", "address", "place", "spot"},
     "Reference": {"live", "figures", "address", "place"},
     "Part": {"source", "address", "place"},
-    "Output": {"section", "name", "parts", "address", "place"},
+    "Output": {"section", "name", "numbers", "parts", "address", "place"},
     "Limit": {"sense", "bound", "curve", "address", "place"},
     "MissingRule": set(),
     "Gate": {"name", "address", "place"},

@@ -115,7 +115,7 @@ class Takes:
 TAKES = Declaration(
     Takes,
     "takes",
-    what="`takes`",
+    called="`takes`",
     title="Sections from a neighbour",
     lead="Under `takes`, for what several formulas share.",
     short="a file and its sections",
@@ -142,7 +142,7 @@ class Reference:
 REFERENCE = Declaration(
     Reference,
     "reference",
-    what="`live`, or a frozen reference",
+    called="`live`, or a frozen reference",
     title="Reference figures",
     lead="Under `reference`, of a curve that leans on a population. `steelyard check FORMULA CATALOGUE --reference` prints those "
     "of a catalogue.",
@@ -191,7 +191,6 @@ class Curve:
 CURVE = Declaration(
     Curve,
     "curve",
-    what="a curve",
     title="Curves",
     as_in="{line: {worst: 46, best: 22}}",
     more={"outside": Key(kinds.Word(OUTSIDE), "What holds beyond the anchors.", "outside: error")},
@@ -211,7 +210,6 @@ class Rounding:
 ROUNDING = Declaration(
     Rounding,
     "rounding",
-    what="a rounding",
     title="Rounding",
     lead="Under `round`, or under `show` in a scale. Rounding is exact in decimal: 8.25 shows as 8.3 half-up, whatever binary "
     "fractions make of it.",
@@ -244,7 +242,6 @@ class Scale:
 SCALE = Declaration(
     Scale,
     "scale",
-    what="a scale",
     title="Scales",
     lead="Under `scale`, of the formula or of one rating or score.",
     as_in="{from: 1, to: 10}",
@@ -271,7 +268,7 @@ class Ranks:
 
 
 RANKS = Declaration(
-    Ranks, "ranks", what="the rank rule", title="Ranks", lead="Under `ranks`.", short="a rule for ranks"
+    Ranks, "ranks", called="the rank rule", title="Ranks", lead="Under `ranks`.", short="a rule for ranks"
 )
 BANDS_ON = {
     "shown": "the band goes by the shown figure, so that a reader can check it",
@@ -339,7 +336,7 @@ _FREEDOM = kinds.Number(UnitRole.COUNT, above=0)
 SCATTER = Declaration(
     ErrorComponent,
     "scatter",
-    what="a component of error",
+    called="a component of error",
     title="Scatter",
     lead="Under `repeatability`, `between_sessions` or `between_specimens`, of a measure, where more is to be said than one "
     "figure. The components are those of ISO 5725-3 and ISO 21748 (from memory): within a run, between runs of the same bench, "
@@ -363,7 +360,7 @@ SCATTER = Declaration(
 SYSTEMATIC = Declaration(
     ErrorComponent,
     "systematic",
-    what="a systematic error",
+    called="a systematic error",
     title="Systematic errors",
     lead="Under `systematic`, of a measure, where more is to be said than one standard uncertainty. No repeats can show it, so "
     "that it is never pooled. See the GUM (JCGM 100:2008), 4.3 (from memory).",
@@ -413,6 +410,7 @@ class Error(kinds.Kind):
 
 
 _SCATTER_EXPECTED = "a number above 0, a share as `8%`, `pooled`, `pooled relative`, or `{standard_deviation: ...}`"
+_SHARED_SCATTER = Error(tuple(ERROR_WORDS), SCATTER, _SCATTER_EXPECTED)
 
 
 @noun
@@ -481,13 +479,13 @@ class Measure:
         "repeatability: 8%",
     )
     between_sessions: ErrorComponent = key(
-        Error(tuple(ERROR_WORDS), SCATTER, _SCATTER_EXPECTED),
+        _SHARED_SCATTER,
         "How far sessions differ, as the standard deviation of an error that all readings of the measure in one session "
         "share. It cancels between products of one session, and not between sessions. The catalogue names the sessions.",
         "between_sessions: {standard_deviation: 0.6, degrees_of_freedom: 9}",
     )
     between_specimens: ErrorComponent = key(
-        Error(tuple(ERROR_WORDS), SCATTER, _SCATTER_EXPECTED),
+        _SHARED_SCATTER,
         "How far specimens of one product differ, as the standard deviation of an error that all readings of one specimen "
         "share. Where the catalogue names no specimens, each product is one.",
         "between_specimens: 1.5",
@@ -554,7 +552,6 @@ class Measure:
 MEASURE = Declaration(
     Measure,
     "measure",
-    what="a measure",
     title="Measures",
     lead="Under `measures`, each as `NAME: {...}`.",
     as_in="{unit: mm, better: lower}",
@@ -596,7 +593,7 @@ class ErrorCorrelation:
 ERROR_CORRELATION = Declaration(
     ErrorCorrelation,
     "error_correlation",
-    what="a correlation of errors",
+    called="a correlation of errors",
     title="Correlations of errors",
     lead="Under `error_correlations`, each as `NAME: {...}`. A pair of measures that is not named is uncorrelated; the "
     "coefficients of one component must make a covariance: no eigenvalue of their matrix is below 0.",
@@ -623,7 +620,7 @@ class Attribute:
 
 
 ATTRIBUTE = Declaration(
-    Attribute, "attribute", what="an attribute", title="Attributes", lead="Under `attributes`, each as `NAME: {...}`."
+    Attribute, "attribute", called="an attribute", title="Attributes", lead="Under `attributes`, each as `NAME: {...}`."
 )
 
 # ---- Ratings and scores --------------------------------------------------------------------------------------------------
@@ -647,7 +644,7 @@ class Part:
 MIX_PART = Declaration(
     Part,
     "mix_part",
-    what="a part",
+    called="a part",
     title="Parts of a mix",
     lead="In the list under `mix`, of a rating.",
     more={
@@ -697,7 +694,6 @@ _BOUND = kinds.Either((kinds.Number(UnitRole.POINTS), kinds.Curve()))
 LIMIT = Declaration(
     Limit,
     "limit",
-    what="a limit",
     title="Limits",
     lead="In the list under `limits`, of a rating or score.",
     more={
@@ -737,7 +733,7 @@ class MissingRule:
 MISSING = Declaration(
     MissingRule,
     "missing",
-    what="a missing rule",
+    called="a missing rule",
     title="What is missing",
     lead="Under `missing`, of a rating or score. Left unsaid, whatever is missing makes the whole absent. What is not applicable "
     "is no gap: its weight is shared out among the rest.",
@@ -834,7 +830,6 @@ _OUTPUT_ORDER = f"label note neutral scale value blend {' '.join(NUMBERS)} missi
 RATING = Declaration(
     Output,
     "rating",
-    what="a rating",
     title="Ratings",
     lead="Under `ratings`, each as `NAME: {...}`. A value is worked out first, then limits, then rounding.",
     as_in="{measure: NAME, curve: {line: {worst: 46, best: 22}}}",
@@ -858,7 +853,6 @@ RATING = Declaration(
 SCORE = Declaration(
     Output,
     "score",
-    what="a score",
     title="Scores",
     lead="Under `scores`, each as `NAME: {...}`.",
     as_in="{weights: {NAME: 2, NAME: 1}}",
@@ -948,7 +942,6 @@ class Gate:
 GATE = Declaration(
     Gate,
     "gate",
-    what="a gate",
     title="Gates",
     lead="In the list under `gates`.",
     more={"name": replace(_NAME, example="name: emissions")},
@@ -984,7 +977,7 @@ class Waiver:
     place: Place
 
 
-WAIVER = Declaration(Waiver, "waiver", what="a step of the checklist", title="Checklist")
+WAIVER = Declaration(Waiver, "waiver", called="a step of the checklist", title="Checklist")
 
 
 @noun(kw_only=True, slots=False)
@@ -1166,7 +1159,7 @@ class Form:
 FORM = Declaration(
     Form,
     "form",
-    what="a formula",
+    called="a formula",
     title="The file",
     as_in="formula: NAME",
     rules=(SomeOf(("ratings", "scores", "takes")),),

@@ -44,7 +44,7 @@ NOT_FROM_ONE_KEY = {
     "Curve": {"kind", "numbers", "anchors", "choices", "address", "place", "spot"},
     "Reference": {"live", "figures", "address", "place"},
     "Part": {"source", "address", "place"},
-    "Output": {"section", "name", "parts", "address", "place"},
+    "Output": {"section", "name", "numbers", "parts", "address", "place"},
     "Limit": {"sense", "bound", "curve", "address", "place"},
     "MissingRule": set(),
     "Gate": {"name", "address", "place"},
@@ -122,7 +122,6 @@ class Lamp:
 LAMP = Declaration(
     Lamp,
     "lamp",
-    what="a lamp",
     title="Lamps",
     as_in="{reach: 2}",
     rules=(OneOf(("span", "lit")), SomeOf(("dim", "colour")), Beside("span", "warmth")),

@@ -7,10 +7,11 @@ from collections.abc import Iterator
 
 from analysis.changes.changed_values import Both, Change, value_changes
 from analysis.changes.written_things import words
-from scoring.form import Waiver
+from scoring.declaration import kinds
+from scoring.form import FORM, Waiver
 from scoring.reader.wording import clip
 
-WORDS = ("name", "version", "title", "note")
+WORDS = FORM.fields_of(kinds.Text)
 
 
 def form_changes(both: Both) -> list[Change]:
@@ -44,7 +45,7 @@ def _words(both: Both) -> Iterator[Change]:
         before, after = getattr(both.old, name), getattr(both.new, name)
         untitled = name == "title" and before == both.old.name and after == both.new.name
         if before != after and not untitled:
-            key = "formula" if name == "name" else name
+            key = FORM.fields[name].name
             said = [f'"{clip(text)}"' if text else "nothing" for text in (before, after)]
             yield Change("said", key, f"{key} {said[0]} -> {said[1]}", before, after)
 

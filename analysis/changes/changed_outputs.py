@@ -12,7 +12,8 @@ from analysis.changes.changed_values import Both, Change, value_changes
 from analysis.changes.matched_things import matched
 from analysis.changes.renamed_nouns import part_labels, readdressed
 from analysis.changes.written_things import words
-from scoring.form import Curve, Expression, Limit, Output, Part
+from scoring.declaration import kinds
+from scoring.form import RATING, Curve, Expression, Limit, Output, Part
 from scoring.reader.wording import clip
 
 
@@ -199,9 +200,10 @@ def _in_words(limit: Limit) -> str:
 
 
 def _plain_fields(shared: _Shared, old: Output, new: Output) -> None:
-    if old.neutral != new.neutral:
-        texts = [str(output.neutral).lower() for output in (old, new)]
-        shared.rewired(new.address, f"neutral {texts[0]} -> {texts[1]}", texts[0], texts[1])
+    for name in RATING.fields_of(kinds.Flag):
+        if getattr(old, name) != getattr(new, name):
+            texts = [str(getattr(output, name)).lower() for output in (old, new)]
+            shared.rewired(new.address, f"{name} {texts[0]} -> {texts[1]}", texts[0], texts[1])
     if set(old.missing.needs) != set(new.missing.needs):
         texts = [words(output.missing.needs) if output.missing.needs else "" for output in (old, new)]
         says = f"needs {texts[0] or 'nothing'} -> {texts[1] or 'nothing'}"

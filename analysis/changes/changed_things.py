@@ -10,13 +10,21 @@ from analysis.changes.changed_outputs import output_changes
 from analysis.changes.changed_values import Both, Change, value_changes
 from analysis.changes.renamed_nouns import readdressed
 from analysis.changes.written_things import address_of, words
-from scoring.form import Attribute, ErrorCorrelation, Gate, Measure, Output
+from scoring.declaration import Declaration, kinds
+from scoring.form import ATTRIBUTE, ERROR_CORRELATION, GATE, MEASURE, Output
 from scoring.reader.wording import clip
 
-#: Fields of words that are published, or that say what a number means.
-REWIRED = {Measure: ("unit", "column"), Gate: ("withhold", "remark", "near", "missing")}
+NAMED: tuple[Declaration[Any], ...] = (MEASURE, ATTRIBUTE, ERROR_CORRELATION, GATE)
+#: Fields of words that are published, or that say what a number means; those that must be written first. A note is told apart.
+REWIRED = {
+    found.noun: sorted(
+        (name for name in found.fields_of(kinds.Text, kinds.Column) if name != "note"),
+        key=lambda name: not found.fields[name].required,
+    )
+    for found in NAMED
+}
 #: Fields that are lists of names, in any order.
-LISTED = {Attribute: "values", ErrorCorrelation: "measures", Gate: "scores"}
+LISTED = {found.noun: found.fields_of(kinds.Several) for found in NAMED}
 
 
 def thing_changes(both: Both, section: str, old: Any, new: Any) -> list[Change]:
@@ -43,11 +51,11 @@ def _fields(section: str, at: str, old: Any, new: Any) -> Iterator[Change]:
         if before != after:
             says = f"{who(section, new)}: {name} {clip(before) or 'nothing'} -> {clip(after) or 'nothing'}"
             yield Change("rewired", at, says, before, after)
-    listed = LISTED.get(type(new))
-    if listed is not None and set(getattr(old, listed)) != set(getattr(new, listed)):
-        before, after = (words(getattr(thing, listed)) for thing in (old, new))
-        says = f"{who(section, new)}: {listed} {_or_all(before)} -> {_or_all(after)}"
-        yield Change("rewired", at, says, *("" if text == "[]" else text for text in (before, after)))
+    for name in LISTED.get(type(new), ()):
+        if set(getattr(old, name)) != set(getattr(new, name)):
+            before, after = (words(getattr(thing, name)) for thing in (old, new))
+            says = f"{who(section, new)}: {name} {_or_all(before)} -> {_or_all(after)}"
+            yield Change("rewired", at, says, *("" if text == "[]" else text for text in (before, after)))
 
 
 def _or_all(text: str) -> str:

@@ -100,28 +100,37 @@ Rule = OneOf | SomeOf | Beside
 class Declaration(Generic[T]):
     """How a noun is written.
 
-    noun: the class whose fields hold what is read; name: what the schema calls it; what: what faults call it; title, lead:
-    the heading of the reference, and what is to be known of it first; short: what the reference calls it elsewhere, where
-    that is not `what`; as_in: what may stand in the place of a mapping that is not there; more: keys of which no one field
-    holds what is read; rules: how keys go together; order: keys in the order in which the reference tells them (then the
-    others, as the fields go).
+    noun: the class whose fields hold what is read; name: what the schema calls it; title, lead: the heading of the
+    reference, and what is to be known of it first; called: what faults call it, and short: what links of the reference do,
+    where that is not its name with an article; as_in: what may stand in the place of a mapping that is not there; more: keys
+    of which no one field holds what is read; rules: how keys go together; order: keys in the order in which the reference
+    tells them (then the others, as the fields go).
     """
 
     noun: type[T]
     name: str
-    what: str
     title: str
     lead: str = ""
+    called: str = ""
     short: str = ""
     as_in: str = ""
     more: Mapping[str, Key] = field(default_factory=dict)
     rules: tuple[Rule, ...] = ()
     order: str = ""
 
+    @property
+    def what(self) -> str:
+        """What faults call it."""
+        return self.called or f"a {self.name}"
+
     @cached_property
     def fields(self) -> dict[str, Key]:
         """The key of each field that is read from one."""
         return keys_of(self.noun)
+
+    def fields_of(self, *kinds: type[Kind]) -> tuple[str, ...]:
+        """The fields whose keys are of these kinds."""
+        return tuple(name for name, key in self.fields.items() if isinstance(key.kind, kinds))
 
     @cached_property
     def keys(self) -> dict[str, Key]:

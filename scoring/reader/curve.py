@@ -18,7 +18,7 @@ SHAPE = Shape(CURVE.what, (*KINDS, *CURVE.keys), CURVE.as_in)
 
 def read_curve(reader: Reader, node: Node | None, address: str, *, open_top: bool) -> Curve | None:
     """The curve written at `node`; None (and problems) where it cannot be read."""
-    fields = reader.shaped(node, address, SHAPE)
+    fields = reader.noun(node, address, SHAPE)
     if fields is None or node is None:
         return None
     kinds = [key for key in KINDS if key in fields]

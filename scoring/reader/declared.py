@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from typing import Any, TypeVar
 
@@ -10,11 +11,11 @@ from scoring.document import Node, Scalar, Sequence
 from scoring.form import Choice, Error, Guard, Number
 from scoring.reader.error_component import read_error, unsaid_error
 from scoring.reader.fields import Fields, Reader, is_null
-from scoring.reader.guard import read_guard
 from scoring.reader.wording import clip
 from scoring.source import Spot
 
 T = TypeVar("T")
+GUARD = re.compile(r"(?P<number>[0-9.eE+-]+)(?P<unit>\s*u)")
 #: What faults call the things of a section, where not by its key.
 SPOKEN = {"error_correlations": "correlations"}
 
@@ -69,7 +70,7 @@ def read_kind(kind: kinds.Kind, node: Node, fields: Fields, key: str) -> Any:
         case Error():
             return read_error(kind, node, fields, key)
         case Guard():
-            return read_guard(node, fields, address)
+            return _guard(node, fields, address)
     raise TypeError(f"nothing reads {kind} at {address} by itself")
 
 
@@ -158,3 +159,14 @@ def _word(kind: kinds.Word, node: Node, fields: Fields, address: str) -> Choice 
         return reader.choice(node, address, kind.words)
     reader.note_renamed(node.place, address, node.text, new)
     return Choice(new, kind.words, address, node.place, Spot(reader.source, node.start, node.end))
+
+
+def _guard(node: Node, fields: Fields, address: str) -> Number | None:
+    """The number in front of its unit, `1.645 u`."""
+    match = GUARD.fullmatch(node.text.strip()) if isinstance(node, Scalar) else None
+    if match is None or not isinstance(node, Scalar) or node.quoted:
+        expected = "a number of standard uncertainties, as `1.645 u`"
+        fields.reader.fault(node.place, "a guard without its unit", expected)
+        return None
+    inner = Scalar(match["number"], False, node.place, node.start, node.start + len(match["number"]))
+    return fields.reader.number(inner, address, above=0)

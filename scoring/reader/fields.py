@@ -72,15 +72,10 @@ class Reader:
             raise FormulaError(sorted(set(self.problems), key=lambda problem: problem.place))
 
     def fields(self, node: Node | None, address: str, known: Iterable[str], what: str) -> Fields | None:
-        """The fields of a mapping with known keys, which faults call `what`; as in `shaped`."""
-        return self.shaped(node, address, Shape(what, known))
+        """The fields of a mapping with known keys, which faults call `what`; as in `noun`."""
+        return self.noun(node, address, Shape(what, known))
 
-    def noun(self, node: Node | None, address: str, declaration: Declaration[Any]) -> Fields | None:
-        """The fields of a declared noun; as in `shaped`."""
-        found = declaration
-        return self.shaped(node, address, Shape(found.what, found.keys, found.as_in, found.renamed))
-
-    def shaped(self, node: Node | None, address: str, shape: Shape) -> Fields | None:
+    def noun(self, node: Node | None, address: str, shape: Shape | Declaration[Any]) -> Fields | None:
         """The fields of a mapping; None (and a problem) where the node is no mapping. Unknown keys are problems.
 
         Old names of keys are read as the new ones, and noted.

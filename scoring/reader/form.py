@@ -218,7 +218,7 @@ class _Sections:
     def _bands(self, fields: Fields) -> Iterator[Band]:
         node = fields.node_of("bands")
         written = [key.text for key, _ in getattr(node, "entries", ())]
-        own = self.own.shaped(node, "bands", Shape("bands", written, "{strong: 7, fair: 4, weak: 1}"))
+        own = self.own.noun(node, "bands", Shape("bands", written, "{strong: 7, fair: 4, weak: 1}"))
         bands = []
         for key, value in own.node.entries if own is not None else ():
             if not key.text.strip() or "=" in key.text:

@@ -13,6 +13,7 @@ from functools import cached_property
 from typing import Any
 
 from scoring.blends import BLENDS, NUMBERS, Blend
+from scoring.blends import SAYS as BLENDING
 from scoring.declaration import Beside, Declaration, Key, Keyed, Noun, OneOf, SomeOf, counted, key, kinds, noun
 from scoring.dependencies import Dependencies
 from scoring.document import Node, read_document
@@ -757,8 +758,7 @@ class Output:
     )
     blend: Choice | None = key(
         kinds.Word({name: kind.says for name, kind in BLENDS.items()}),
-        "How the parts are combined. A geometric, harmonic or power mean, and a product, have no value where one of several "
-        "parts is below 0.",
+        BLENDING,
         "blend: geometric mean",
     )
     numbers: tuple[tuple[str, Number], ...]

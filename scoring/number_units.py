@@ -90,7 +90,8 @@ class _Walk:
         for name, says in _fields(Output):
             if name == "numbers":
                 for own, number in output.numbers:
-                    yield from self.of(number, POINTS_UNIT, NUMBERS[own].kind.role or UnitRole.PLAIN)
+                    key = NUMBERS.get(own)
+                    yield from self.of(number, POINTS_UNIT, (key and key.kind.role) or UnitRole.PLAIN)
             else:
                 yield from self.of(getattr(output, name), POINTS_UNIT, says or UnitRole.PLAIN)
 

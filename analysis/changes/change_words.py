@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 
-from scoring.blends import NUMBERS
 from scoring.curves import KINDS
 from scoring.form import (
     Curve,
@@ -192,7 +191,7 @@ def _of_output(output: Output, units: Mapping[str, str]) -> Subjects:
     if output.blend is not None:
         yield output.blend.address, "blend"
     for name, number in output.numbers:
-        yield number.address, f"{NUMBERS[name].words} of the blend"
+        yield number.address, f"{name.replace('_', ' ')} of the blend"
     for part in output.parts:
         called = part.address.rpartition(".")[2] if part.weight is not None else part.source
         if part.weight is not None:

@@ -67,17 +67,18 @@ def _of_output(form: Form, output: Output) -> Iterator[Keep]:
 
 def _of_blend(declared: NumberKey, number: Number) -> Iterator[Keep]:
     """What a number of a blend keeps: it is not what it may never be, and within its bounds."""
+    # whole bounds are made floats: a page's JSON writes them as it does the others
     kind, its = declared.kind, f"its {declared.words} is"
     if kind.never is not None:
-        yield Keep(((1.0, number),), "!=", f"{its} not {kind.never:g}", -kind.never)
+        yield Keep(((1.0, number),), "!=", f"{its} not {kind.never:g}", 0.0 - kind.never)
     if kind.above is not None:
-        yield Keep(((1.0, number),), ">", f"{its} above {kind.above:g}", -kind.above)
+        yield Keep(((1.0, number),), ">", f"{its} above {kind.above:g}", 0.0 - kind.above)
     if kind.least is not None and kind.most is not None:
-        yield from _within(number, kind.least, kind.most, f"{its} from {kind.least:g} to {kind.most:g}")
+        yield from _within(number, float(kind.least), float(kind.most), f"{its} from {kind.least:g} to {kind.most:g}")
     elif kind.least is not None:
-        yield Keep(((1.0, number),), ">=", f"{its} {kind.least:g} or more", -kind.least)
+        yield Keep(((1.0, number),), ">=", f"{its} {kind.least:g} or more", 0.0 - kind.least)
     elif kind.most is not None:
-        yield Keep(((-1.0, number),), ">=", f"{its} {kind.most:g} or less", kind.most)
+        yield Keep(((-1.0, number),), ">=", f"{its} {kind.most:g} or less", float(kind.most))
 
 
 def _within(number: Number, least: float, most: float, says: str) -> Iterator[Keep]:

@@ -29,6 +29,13 @@ BLENDS: dict[str, type[Blend]] = {
 
 #: Every number that blends have of their own, by its key; blends that share a key share its declaration.
 NUMBERS: dict[str, NumberKey] = {number.name: number for blend in BLENDS.values() for number in blend.numbers}
+#: Those under which a part below 0 has no place.
+_FROM_0 = [f"`{name}`" for name, blend in BLENDS.items() if blend.least_value == 0]
+#: What the choice among them is.
+SAYS = (
+    f"How the parts are combined. Under {', '.join(_FROM_0[:-1])} and {_FROM_0[-1]} there is no value where one of several "
+    "parts is below 0."
+)
 #: The blend of a rating or score that names none.
 DEFAULT = next(iter(BLENDS))
 
@@ -46,4 +53,4 @@ def blend(name: str, parts: Sequence[tuple[Expr, Expr, Expr]], numbers: Mapping[
     return kind(*own, *flat)
 
 
-__all__ = ["BLENDS", "DEFAULT", "NUMBERS", "Blend", "Weights", "blend"]
+__all__ = ["BLENDS", "DEFAULT", "NUMBERS", "SAYS", "Blend", "Weights", "blend"]

@@ -128,8 +128,8 @@ class CurveKind:
 
     def role_of(self, name: str) -> UnitRole:
         """What its number called `name` is a number of."""
-        found = (key.kind.role for key in self.numbers if key.name == name)
-        return next(found, None) or UnitRole.PLAIN
+        roles = {key.name: key.kind.role for key in self.numbers}
+        return roles.get(name) or UnitRole.PLAIN
 
     def positions(self, curve: Curve) -> tuple[Number, ...]:
         """The numbers of a curve that lie along its measure."""

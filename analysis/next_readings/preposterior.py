@@ -10,6 +10,7 @@ Source of the idea: H. Raiffa and R. Schlaifer, Applied Statistical Decision The
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,12 +18,15 @@ from numpy.typing import NDArray
 from scipy.special import ndtri
 
 from analysis.next_readings.question import Question
+from analysis.runs import Block, Executor, Joined, blocks_of, run, serially
 from analysis.stability.shrunken import Prior, directions
 from scoring.ordered_sums import matrix_product
 
 Array = NDArray[np.float64]
 #: Points of the normal law, each as likely as the others, where the readings of one product alone are new.
 POINTS = 2001
+#: Draws of one block.
+BLOCK = 2048
 #: A chance below this is told by too few draws to choose plans by.
 WORTH_COUNTING = 0.02
 #: A variance below this share of the largest is the dust of binary arithmetic.
@@ -55,7 +59,7 @@ class Outlook:
     """What new readings may say, by the same normal deviates for every plan, so that plans differ by no luck.
 
     watched : the products that can have to do with the question, of which alone the rest speaks; scores, covariance : theirs
-    pull : K (x - mean); precision : K; deviates : shape (draws, watched)
+    pull : K (x - mean); precision : K; deviates : shape (draws, watched); execute : works blocks of draws out
     """
 
     question: Question
@@ -65,14 +69,15 @@ class Outlook:
     pull: Array
     precision: Array
     deviates: Array
+    execute: Executor = serially
 
     def chance(self, fall: Array) -> float:
         """The chance that the question is settled after variances have fallen by `fall`, shape (products,), of all products."""
-        return float((self._strength(fall[self.watched], self.deviates) > self.question.critical).mean())
+        return float((self._strengths(fall[self.watched], self.deviates) > self.question.critical).mean())
 
     def promise(self, fall: Array) -> tuple[float, float]:
         """The chance, and the strength that the question has in the best of twenty cases: for plans whose chance is nothing."""
-        strength = self._strength(fall[self.watched], self.deviates)
+        strength = self._strengths(fall[self.watched], self.deviates)
         chance = float((strength > self.question.critical).mean())
         return (chance if chance >= WORTH_COUNTING else 0.0), float(np.quantile(strength, 0.95))
 
@@ -81,15 +86,48 @@ class Outlook:
         at = int(np.flatnonzero(self.watched == product)[0])
         deviates, falls = np.zeros((POINTS, len(self.watched))), np.zeros(len(self.watched))
         deviates[:, at], falls[at] = ndtri((np.arange(POINTS) + 0.5) / POINTS), fall
-        return float((self._strength(falls, deviates) > self.question.critical).mean())
+        return float((self._strengths(falls, deviates) > self.question.critical).mean())
 
-    def _strength(self, fall: Array, deviates: Array) -> Array:
+    def _strengths(self, fall: Array, deviates: Array) -> Array:
+        """How strong the question is after variances have fallen, shape (draws,); fall : shape (watched,)."""
         read = np.flatnonzero(fall > 0)
         moved = fall[read]
         spread = np.diag(moved) - moved[:, np.newaxis] * self.precision[np.ix_(read, read)] * moved
+        after = ReadAgain(
+            question=self.question,
+            scores=self.scores,
+            covariance=self.covariance - np.diag(fall),
+            read=read,
+            root=_root(spread),
+            pulled=moved * self.pull[read],
+            deviates=deviates,
+        )
+        return run(after, Joined(), blocks_of(len(deviates), BLOCK), execute=self.execute)["strength"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ReadAgain:
+    """What new readings may make of a question.
+
+    scores : as they stand, shape (watched,); covariance : of their errors then; read : which are read again; root : of the
+    covariance of their moves, shape (read, read); pulled : how far they are expected to fall back, shape (read,);
+    deviates : shape (draws, watched), the same for every plan, so that they are held
+    """
+
+    question: Question
+    scores: Array
+    covariance: Array
+    read: NDArray[np.intp]
+    root: Array
+    pulled: Array
+    deviates: Array
+
+    def pieces(self, block: Block) -> Iterator[dict[str, Array]]:
+        """The strength of the question in each draw, shape (n,)."""
+        deviates = self.deviates[block.rows]
         scores = np.broadcast_to(self.scores, deviates.shape).copy()
-        scores[:, read] += matrix_product(deviates[:, read], _root(spread)) - moved * self.pull[read]
-        return self.question.strength(scores, self.covariance - np.diag(fall))
+        scores[:, self.read] += matrix_product(deviates[:, self.read], self.root) - self.pulled
+        yield {"strength": self.question.strength(scores, self.covariance)}
 
 
 def _root(covariance: Array) -> Array:
@@ -98,7 +136,9 @@ def _root(covariance: Array) -> Array:
     return matrix_product(turn * np.sqrt(np.maximum(sizes, 0.0)), turn.T)
 
 
-def outlook(standing: Standing, question: Question, draws: int, rng: np.random.Generator) -> Outlook:
+def outlook(
+    standing: Standing, question: Question, draws: int, rng: np.random.Generator, *, execute: Executor = serially
+) -> Outlook:
     """What new readings may say, by so many draws."""
     precision = standing.precision()
     pull = matrix_product(precision, standing.scores)
@@ -113,4 +153,5 @@ def outlook(standing: Standing, question: Question, draws: int, rng: np.random.G
         pull=pull[watched],
         precision=precision[near],
         deviates=rng.standard_normal((draws, len(watched))),
+        execute=execute,
     )

@@ -14,6 +14,7 @@ from analysis.next_readings.falling_of import falling_of
 from analysis.next_readings.plan import Plans, enough_for, plans_for, readable
 from analysis.next_readings.preposterior import Outlook, Standing, outlook
 from analysis.next_readings.question import Pair, Question, Top
+from analysis.runs import Executor, serially
 from analysis.stability.bench_alone import bench_of
 from analysis.stability.score_errors import score_covariance
 from analysis.stability.shrunken import prior_of
@@ -108,8 +109,10 @@ def asked_of(text: str, top: int, products: Sequence[str]) -> Asked:
     return Asked("pair", top, (one, other))
 
 
-def reread_study(table: ScoreTable, only: Sequence[str], asked: Asked, *, budget: int, seed: int) -> tuple[Reread, ...]:
-    """What to read again for each score asked for, or for all of them.
+def reread_study(
+    table: ScoreTable, only: Sequence[str], asked: Asked, *, budget: int, seed: int, execute: Executor = serially
+) -> tuple[Reread, ...]:
+    """What to read again for each score asked for, or for all of them; `execute` works blocks of draws out.
 
     Raises
     ------
@@ -126,16 +129,23 @@ def reread_study(table: ScoreTable, only: Sequence[str], asked: Asked, *, budget
     if problems:
         raise StudyError(problems)
     program = table.program
-    benches = bench_of(table, seed)
+    benches = bench_of(table, seed, execute=execute)
     targets = tuple(dict.fromkeys(only)) or tuple(column.output.name for column in table.scores or table.ratings)
-    found = tuple(_reread(table, program, name, benches.get(name), asked, budget, seed) for name in targets)
+    found = tuple(_reread(table, program, name, benches.get(name), asked, budget, seed, execute) for name in targets)
     if asked.pair is not None and all(one.why_not for one in found):
         raise StudyError([Problem(Place("--settle"), found[0].why_not, "two products that are published with a place")])
     return found
 
 
 def _reread(
-    table: ScoreTable, program: Program, name: str, bench: ToldApart | None, asked: Asked, budget: int, seed: int
+    table: ScoreTable,
+    program: Program,
+    name: str,
+    bench: ToldApart | None,
+    asked: Asked,
+    budget: int,
+    seed: int,
+    execute: Executor,
 ) -> Reread:
     quantities = quantities_of(table.form, table.column(name), table.catalogue.products, asked.top, ())
     gone = [one for one in asked.pair or () if one not in quantities.ids]
@@ -155,8 +165,8 @@ def _reread(
     falling = falling_of(table, program, name, quantities.products, np.diag(covariance), most, seed=seed)
     if not disputed:
         return Reread(quantities, asked, bench, falling, budget, settled=True)
-    tried = outlook(standing, question, TRIED, np.random.default_rng([seed, 14]))
-    judged = outlook(standing, question, JUDGED, np.random.default_rng([seed, 15]))
+    tried = outlook(standing, question, TRIED, np.random.default_rng([seed, 14]), execute=execute)
+    judged = outlook(standing, question, JUDGED, np.random.default_rng([seed, 15]), execute=execute)
     return Reread(
         quantities,
         asked,

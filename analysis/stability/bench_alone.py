@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from analysis.runs import Executor, serially
 from analysis.stability.bench_errors import DRAWS, bench_errors
 from analysis.stability.told_apart import COVERAGE, ToldApart, told_apart
 from analysis.study import Study, default_study
@@ -18,10 +19,12 @@ from scoring.table import ScoreTable
 HIGHEST = 0.9995
 
 
-def bench_of(table: ScoreTable, seed: int, *, draws: int = DRAWS) -> dict[str, ToldApart]:
+def bench_of(table: ScoreTable, seed: int, *, draws: int = DRAWS, execute: Executor = serially) -> dict[str, ToldApart]:
     """What the bench can tell apart of each score, where some noise of it is known and moves the score."""
     scores = tuple(column.output.name for column in table.scores if not np.isnan(column.rank).all())
-    return bench_under(default_study(table.form, table.catalogue, scores), table, seed, draws=draws) if scores else {}
+    if not scores:
+        return {}
+    return bench_under(default_study(table.form, table.catalogue, scores), table, seed, draws=draws, execute=execute)
 
 
 def bench_under(
@@ -32,6 +35,7 @@ def bench_under(
     draws: int = DRAWS,
     coverage: float = COVERAGE,
     at_once: bool = False,
+    execute: Executor = serially,
 ) -> dict[str, ToldApart]:
     """The same by a study's own account of the bench, of each of its scores.
 
@@ -39,6 +43,7 @@ def bench_under(
     ----------
     at_once : let the statements of all tables hold at once with `coverage`, each at 1 - (1 - coverage) / their number
         (Bonferroni's inequality)
+    execute : works the blocks of draws out
 
     Raises
     ------
@@ -53,7 +58,9 @@ def bench_under(
     }
     if at_once:
         coverage = _level_of_each(coverage, len(quantities))
-    found = bench_errors(_with_unread(study.of_moves(moves), table), table, quantities, seed=seed, draws=draws)
+    found = bench_errors(
+        _with_unread(study.of_moves(moves), table), table, quantities, seed=seed, draws=draws, execute=execute
+    )
     return {
         name: told_apart(quantities[name], one, seed=seed, coverage=coverage)
         for name, one in found.items()

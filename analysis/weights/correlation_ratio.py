@@ -21,8 +21,6 @@ Array = NDArray[np.float64]
 FACTORS = (0.5, 1.0, 2.0)
 #: The smoother is worked out at so many points at most, and linear between them.
 MOST_POINTS = 100
-#: So many figures are held at a time.
-HELD = 2_000_000
 DUST = 1e-10
 
 
@@ -70,11 +68,7 @@ def correlation_ratio(x: ArrayLike, y: ArrayLike, bandwidths: ArrayLike, counts:
     if not np.all(widths > 0):
         raise ValueError("a bandwidth is not above 0: there is nothing to smooth over")
     centred = up - up.mean()
-    at_once = max(1, HELD // len(across))
-    chunks = [drawn[start : start + at_once] for start in range(0, len(drawn), at_once)]
-    return np.concatenate(
-        [np.stack([_ratio(across, centred, float(width), chunk) for width in widths], axis=1) for chunk in chunks]
-    )
+    return np.stack([_ratio(across, centred, float(width), drawn) for width in widths], axis=1)
 
 
 def unrelated_ratio(x: ArrayLike, bandwidths: ArrayLike) -> Array:

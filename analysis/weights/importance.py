@@ -19,12 +19,14 @@ for measuring importance of dependent inputs, SIAM/ASA J. Uncertainty Quantifica
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from math import comb
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from analysis.runs import Block, Executor, Joined, blocks_of, run, serially
 from analysis.weights.correlation_ratio import FACTORS, bandwidth_range, correlation_ratio, unrelated_ratio
 from scoring.ordered_sums import matrix_product
 
@@ -36,7 +38,8 @@ DRAWN, LEAST_RESAMPLES = 1_000_000, 400
 FEWEST = 10
 #: Above so many parts there is no Shapley share: every set of parts is gone through.
 MOST_PARTS = 12
-AT_ONCE = 250
+#: Resamples of one block of a run; and so many of its counts are looked at together.
+BLOCK, HELD = 250, 2_000_000
 DUST = 1e-12
 #: What is worked out of each part; the rows of `Importance`.
 KINDS = ("structural", "correlative", "effective", "linear", "shapley", "ratio_narrow", "ratio", "ratio_wide")
@@ -132,9 +135,7 @@ def linear_shapley(weights: ArrayLike, covariance: ArrayLike) -> Array:
     inside = (index >> np.arange(len(w))[:, None] & 1).astype(bool)
     share = np.array([1 / (len(w) * comb(len(w) - 1, k)) for k in range(len(w))])
     readings = np.where(inside, share[sizes - 1], -share[np.minimum(sizes, len(w) - 1)])
-    return np.concatenate(
-        [matrix_product(_told_by_sets(w, sigma[at : at + AT_ONCE]), readings.T) for at in range(0, len(sigma), AT_ONCE)]
-    )
+    return matrix_product(_told_by_sets(w, sigma), readings.T)
 
 
 def _told_by_sets(w: Array, sigma: Array) -> Array:
@@ -174,7 +175,13 @@ def discrepancy(shares: ArrayLike, effects: ArrayLike) -> Array:
 
 
 def importance(
-    values: ArrayLike, score: ArrayLike, shares: ArrayLike, *, rng: np.random.Generator, resamples: int | None = None
+    values: ArrayLike,
+    score: ArrayLike,
+    shares: ArrayLike,
+    *,
+    rng: np.random.Generator,
+    resamples: int | None = None,
+    execute: Executor = serially,
 ) -> Importance:
     """What each part is worth on a catalogue, with intervals over the products.
 
@@ -184,6 +191,7 @@ def importance(
     score : array, shape (products,), the published score, unrounded
     shares : array, shape (parts,), stated weights
     rng : what products are drawn by; resamples : how many times, by default as `resampled` says
+    execute : works blocks of resamples out
 
     Notes
     -----
@@ -205,9 +213,31 @@ def importance(
     if n_products < FEWEST:
         return Importance(found[0], *2 * (blank[0],), gap[0], *2 * (blank[1],), widths, floor, 0)
     counts = resampled(n_products, rng, resamples)
-    drawn, drawn_gap = _estimates(x, y, w, widths, counts)
-    ends, gap_ends = percentile_ends(drawn), percentile_ends(drawn_gap)
+    drawn = run(Resampled(x, y, w, widths, counts), Joined(), blocks_of(len(counts), BLOCK), execute=execute)
+    ends, gap_ends = percentile_ends(drawn["figures"]), percentile_ends(drawn["gaps"])
     return Importance(found[0], *ends, gap[0], *gap_ends, widths, floor, len(counts))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Resampled:
+    """Every figure of resamples of products; counts: how often each is in each, few enough to be drawn at once.
+
+    values, shape (products, parts), score, shares: as `importance` takes them; widths: shape (bandwidths, parts).
+    """
+
+    values: Array
+    score: Array
+    shares: Array
+    widths: Array
+    counts: Array
+
+    def pieces(self, block: Block) -> Iterator[dict[str, Array]]:
+        """Those of a block, as `_estimates` gives them."""
+        rows = max(1, HELD // len(self.score))
+        for first in range(block.first, block.last, rows):
+            counts = self.counts[first : min(first + rows, block.last)]
+            figures, gaps = _estimates(self.values, self.score, self.shares, self.widths, counts)
+            yield {"figures": figures, "gaps": gaps}
 
 
 def resampled(n_products: int, rng: np.random.Generator, resamples: int | None = None) -> Array:

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.asked_scores import unknown_scores
+from analysis.runs import Executor, serially
 from analysis.weights.attainable import EFFECTS, VARIANCE
 from analysis.weights.doubt import benefit_of_the_doubt
 from analysis.weights.first_places import FirstPlace, dominated, first_places
@@ -56,7 +57,13 @@ class ScoreWeights:
 
 
 def weights_study(
-    table: ScoreTable, only: Sequence[str], wants: Mapping[str, float], *, seed: int, share_of: str = VARIANCE
+    table: ScoreTable,
+    only: Sequence[str],
+    wants: Mapping[str, float],
+    *,
+    seed: int,
+    share_of: str = VARIANCE,
+    execute: Executor = serially,
 ) -> tuple[ScoreWeights, ...]:
     """What the weights of the scores asked for are worth; of all scores (of all blended ratings, without any) by default.
 
@@ -65,6 +72,7 @@ def weights_study(
     wants : part to wanted share, from 0 to 1
     share_of : what it is a share of: "variance", the score's variance, explained by the part by itself; "effects", all parts'
         such shares added up
+    execute : works blocks of resamples out
 
     Raises
     ------
@@ -94,7 +102,7 @@ def weights_study(
         parts = weighted_parts(program, table, name)
         asked = wanted_shares(parts, wants, share_of)
         named = tuple(part for part in parts.names if part in wants)
-        weighed = weigh(parts, asked, share_of if named else EFFECTS, [seed, len(found_all)])
+        weighed = weigh(parts, asked, share_of if named else EFFECTS, [seed, len(found_all)], execute=execute)
         found_all.append(replace(_published(weighed, table, [seed, len(found_all), 1]), named=named))
     return tuple(found_all)
 
@@ -126,7 +134,9 @@ def wanted_shares(parts: WeightedParts, wants: Mapping[str, float], share_of: st
     return asked
 
 
-def weigh(parts: WeightedParts, wanted: Array, share_of: str, seed: Sequence[int]) -> ScoreWeights:
+def weigh(
+    parts: WeightedParts, wanted: Array, share_of: str, seed: Sequence[int], *, execute: Executor = serially
+) -> ScoreWeights:
     """Everything about the weights of one score, but for what is scored again."""
     base = ScoreWeights(parts.output.name, parts.output.label, parts=parts)
     if len(parts.ids) < LEAST_PRODUCTS:
@@ -137,7 +147,7 @@ def weigh(parts: WeightedParts, wanted: Array, share_of: str, seed: Sequence[int
         return replace(base, why_not="it is the same for every product, so that there is no variance to share out")
     rng = np.random.default_rng(list(seed))
     better = parts.values if parts.best_is_high else -parts.values
-    worth = importance(parts.values, parts.score, parts.shares, rng=rng)
+    worth = importance(parts.values, parts.score, parts.shares, rng=rng, execute=execute)
     sought = sought_weights(covariance_of(parts.values), parts.shares, wanted, share_of, seed=seed[0])
     return replace(
         base,

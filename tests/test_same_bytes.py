@@ -48,7 +48,7 @@ QUICK = WHOLE | {
     "stability.json": [*WHOLE["stability.json"], *ONE],
     "compare.json": ["compare", "beds.yaml", *SMALL, "--set", "scores.reading_upright.weights.edge=2", "--json"],
     "flip.json": ["flip", *SMALL, "A-01", "A-02", "--json"],
-    "reread.json": ["reread", *BEDS, *ONE, "--settle", "first", "--json"],
+    "reread.json": ["reread", *SMALL, "--settle", "A-01:A-02", "--json"],
     "page.html": ["explore", *SMALL, "--out", "page.html"],
     "appendix": ["appendix", *SMALL, "--draws", "256", "--date", "2026-03-01", "--out", "appendix"],
 }

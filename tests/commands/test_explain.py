@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from extent import some
 
 from analysis.explanation.explanation import explain
 from analysis.shapley import shapley_shares
@@ -38,7 +39,7 @@ def document(result: Any) -> dict[str, Any]:
     return found
 
 
-@pytest.mark.parametrize("product", ["QB-001", "QB-009", "QB-019", "QB-028", "QB-036", "QB-060"])
+@pytest.mark.parametrize("product", some(["QB-001", "QB-009", "QB-019", "QB-028", "QB-036", "QB-060"], 2))
 def test_every_line_recomputes_with_a_calculator(steelyard: Any, laboratory: Path, product: str) -> None:
     """Each printed line, keyed in as it stands, gives the printed value to five digits."""
     found = document(steelyard("explain", laboratory / "guest-bed.yaml", laboratory, product, "--json"))
@@ -163,7 +164,7 @@ def test_least_change_reaches_the_band_and_no_less_does(laboratory: Path, tmp_pa
     assert len(changes) >= 8
     lines = (laboratory / "readings.csv").read_text(encoding="utf-8").splitlines()
     (tmp_path / "items.csv").write_bytes((laboratory / "items.csv").read_bytes())
-    for measure, change in changes.items():
+    for measure, change in some(list(changes.items()), 3):
         for share, reached in ((1.0, True), (0.99, False)):
             reading = change.reading - (1 - share) * change.change
             rows = [_with(line, "QB-036", measure, reading) for line in lines]

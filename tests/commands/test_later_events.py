@@ -10,8 +10,8 @@ from extent import only_long
 from laboratory_runs import LATER, LaboratoryRuns
 
 LABORATORY = Path(__file__).resolve().parents[2] / "examples" / "laboratory"
-#: A whole table of one command stands for these by default: `correction` for comparisons, `components_of_a_value` for components.
-LONG = ("late_entry", "withdrawn_item", "repeatability_alone", "sessions_and_specimens")
+#: By default `method_change` stands for the comparisons, and what README.md quotes of `stability` and `reread` for the others.
+LONG = ("correction", "late_entry", "withdrawn_item", "repeatability_alone", "sessions_and_specimens", "next_week")
 
 
 @pytest.mark.parametrize("event", [pytest.param(name, marks=[only_long] * (name in LONG)) for name in LATER])

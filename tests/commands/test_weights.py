@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
+from laboratory_runs import LaboratoryRuns
 
 ROOT = Path(__file__).parents[2]
 PUBLISHED = ROOT / "formulas" / "published"
@@ -72,6 +73,23 @@ def refused(steelyard: Any, folder: Path, *options: object) -> str:
     return str(result.stderr)
 
 
+@pytest.fixture(scope="module")
+def demo(laboratory_runs: LaboratoryRuns) -> dict[str, Any]:
+    """What the document says of each score of the invented laboratory."""
+    found = laboratory_runs.run("weights guest-bed.yaml . --json")
+    assert (found.exit_code, found.stderr) == (0, "")
+    scores: dict[str, Any] = json.loads(found.stdout)["scores"]
+    return scores
+
+
+@pytest.fixture(scope="module")
+def two_abed(laboratory_runs: LaboratoryRuns) -> str:
+    """What is printed of its first score."""
+    found = laboratory_runs.run("weights guest-bed.yaml . --score two_abed")
+    assert (found.exit_code, found.stderr) == (0, "")
+    return found.stdout
+
+
 def test_the_verdict_comes_first_and_is_that_of_the_document(steelyard: Any, trial: Path) -> None:
     """After the heading the sentences of `--json`, word for word, then tables with the same figures."""
     shown = run(steelyard, trial, "--score", "plain").stdout
@@ -110,10 +128,9 @@ def test_a_part_that_pulls_against_the_score_is_said_in_words(steelyard: Any, tr
     assert row.rstrip().endswith("against it")
 
 
-def test_a_part_that_may_pull_either_way_is_said_to_be_open(steelyard: Any, laboratory: Path) -> None:
+def test_a_part_that_may_pull_either_way_is_said_to_be_open(demo: dict[str, Any]) -> None:
     """bounce in the demonstration: a share below 0 whose interval holds 0."""
-    done = steelyard("weights", laboratory / "guest-bed.yaml", laboratory, "--score", "two_abed", "--json")
-    found = json.loads(done.stdout)["scores"]["two_abed"]
+    found = demo["two_abed"]
     bounce = found["parts"]["bounce"]
     assert bounce["effective"]["value"] < 0 < bounce["effective"]["high"]
     assert bounce["goes"] == "against it (open)"
@@ -286,10 +303,9 @@ def test_a_sum_keeps_the_scale_of_its_weights(steelyard: Any, trial: Path) -> No
     assert wanted["published"]["parts"]["cool"]["value"] == pytest.approx(0.6, abs=5e-4)
 
 
-def test_what_a_weight_gives_when_squared_stands_beside_it(steelyard: Any, laboratory: Path) -> None:
+def test_what_a_weight_gives_when_squared_stands_beside_it(demo: dict[str, Any], two_abed: str) -> None:
     """26 % stated is 36.7 % by squaring alone: 44 % (33 to 55 %) is not told from that, and not said to be worth more."""
-    done = steelyard("weights", laboratory / "guest-bed.yaml", laboratory, "--score", "two_abed", "--json")
-    found = json.loads(done.stdout)["scores"]["two_abed"]
+    found = demo["two_abed"]
     stillness = found["parts"]["stillness"]
     weights = np.array([0.26, 0.2, 0.18, 0.14, 0.12, 0.1])
     assert [part["squared"] for part in found["parts"].values()] == pytest.approx(weights**2 / (weights**2).sum())
@@ -303,7 +319,7 @@ def test_what_a_weight_gives_when_squared_stands_beside_it(steelyard: Any, labor
                                                               quiet["effective"]["value"] - quiet["by_spread"]))  # fmt: skip
     assert f"; spread {spread}, correlation {correlation})" in more
     assert any("no correlation of the parts would make it 0.25" in line for line in found["verdict"])
-    shown = steelyard("weights", laboratory / "guest-bed.yaml", laboratory, "--score", "two_abed").stdout
+    shown = two_abed
     row = next(line.split() for line in shown.splitlines() if line.strip().startswith("stillness "))
     assert row[1:6] == ["0.26", "26", "%", "36.7", "%"]
 
@@ -321,9 +337,9 @@ def test_weights_alone_are_worth_their_squares(steelyard: Any, trial: Path) -> N
     assert any(line.startswith("No part's share is told from what its weight gives") for line in found["verdict"])
 
 
-def test_the_title_of_a_table_says_what_stands_in_it(steelyard: Any, laboratory: Path) -> None:
+def test_the_title_of_a_table_says_what_stands_in_it(two_abed: str) -> None:
     """Who beats whom has a title of its own; mixtures of others are named over the table of mixtures alone."""
-    shown = steelyard("weights", laboratory / "guest-bed.yaml", laboratory, "--score", "two_abed").stdout
+    shown = two_abed
     first, second = shown.index("First under no weights: "), shown.index("Who beats whom: ")
     assert "mixture" in shown[first:second]
     assert "mixture" not in shown[second:]
@@ -449,11 +465,10 @@ def test_published_scores_of_eight_parts(steelyard: Any) -> None:
     assert "and 4 more share the largest stated weight (12.5 % each)" in scores["equal"]["verdict"][0]
 
 
-def test_the_verdict_claims_only_what_intervals_carry(steelyard: Any, laboratory: Path) -> None:
+def test_the_verdict_claims_only_what_intervals_carry(demo: dict[str, Any]) -> None:
     """On the laboratory's five scores: who is worth more or less than its weight alone, and who leads, are as the intervals say."""
-    result = steelyard("weights", laboratory / "guest-bed.yaml", laboratory, "--json")
     said = 0
-    for score in json.loads(result.stdout)["scores"].values():
+    for score in demo.values():
         parts = {name: (part["squared"], part["effective"]) for name, part in score["parts"].items()}
         for word, there in (
             ("more", {name for name, (alone, one) in parts.items() if one["low"] > alone}),

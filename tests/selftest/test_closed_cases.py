@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from extent import only_long
 
 import analysis.flip.weight_changes
 import analysis.repeatability.repeatability
@@ -44,7 +45,7 @@ def few_points(monkeypatch: Patch) -> None:
     monkeypatch.setattr(sensitivity_cases, "BASE_POINTS", FEW)
 
 
-@pytest.fixture(scope="module", params=[0, 1], ids=["seed 0", "seed 1"])
+@pytest.fixture(scope="module", params=[pytest.param(0, id="seed 0"), pytest.param(1, id="seed 1", marks=only_long)])
 def by_group(request: pytest.FixtureRequest) -> Iterator[dict[str, list[ClosedCase]]]:
     """Every case of a seed, by its group."""
     with pytest.MonkeyPatch.context() as patch:

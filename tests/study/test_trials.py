@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from extent import examples
+from extent import examples, only_long
 from generated_forms import Drawn, scored_forms
 from hypothesis import given, settings
 from numpy.typing import NDArray
@@ -237,7 +237,7 @@ def written(name: str, gaps: bool) -> Study:
     return study_of(STUDIES[name], FORM, catalogue(gaps), ALL)
 
 
-@pytest.mark.parametrize("gaps", [False, True], ids=["whole", "gaps"])
+@pytest.mark.parametrize("gaps", [pytest.param(False, id="whole", marks=only_long), pytest.param(True, id="gaps")])
 @pytest.mark.parametrize("name", STUDIES)
 def test_every_draw_is_the_formula_with_the_draw_written_in(name: str, gaps: bool) -> None:
     """Scores and some ratings of all products, whole and with gaps."""

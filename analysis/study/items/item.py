@@ -68,7 +68,7 @@ class Items:
     def outputs(self, item: Fields, key: str) -> Iterator[Output]:
         """The outputs that a subject names: one, a list, or every score or rating."""
         node = item.node_of(key)
-        known = {output.name: output for output in self.form.outputs}
+        known = self.form.outputs_by_name
         if isinstance(node, Scalar) and node.text in EVERY:
             yield from (output for output in self.form.outputs if output.section == EVERY[node.text])
             return

@@ -43,7 +43,7 @@ def with_form(table: ScoreTable, form: Form) -> ScoreTable:
 
 def test_the_steps_are_those_that_a_form_can_waive() -> None:
     """Ten steps, the same in the form and in the document."""
-    assert tuple(STEPS) == CHECKLIST
+    assert tuple(STEPS) == tuple(CHECKLIST)
     assert len(CHECKLIST) == 10
 
 

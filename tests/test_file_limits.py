@@ -13,6 +13,7 @@ import pyarrow
 import pyarrow.parquet
 import pytest
 from catalogues import PLAIN, read_text
+from from_readme import guide
 from typer.testing import CliRunner
 
 from analysis.cli.main import app
@@ -22,7 +23,6 @@ from scoring.catalogue.sheets import Sheet
 from scoring.errors import CatalogueError, Place, Problem, SteelyardError
 from scoring.file_limits import BY_DEFAULT, COUNTS, Limits, lifted, limits, over_limits, read_limits
 
-ROOT = Path(__file__).parents[1]
 ROWS = "product,sag\nA,1\nB,2\nC,3\n"
 LONG = "product,measure,value\nA,sag,1\nA,x,2\nA,y,3\n"
 NAMESPACE = 'xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"'
@@ -184,9 +184,9 @@ def test_a_limit_that_is_none_is_refused(written: str, says: str) -> None:
     assert read_limits(["cells=40_000_000", "rows=7"]) == {"cells": 40_000_000, "rows": 7}
 
 
-def test_the_readme_lists_every_limit() -> None:
+def test_the_guide_lists_every_limit() -> None:
     """With the number that is in force."""
-    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    text = guide("readings")
     for name, most in asdict(Limits()).items():
         assert f"`{name}` " + f"{most:_}".replace("_", " ") in text
 

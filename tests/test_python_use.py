@@ -14,7 +14,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
-from from_readme import block, write_beds
+from from_readme import block, guide, write_beds
 from test_curves import WORKED
 from typer.testing import CliRunner
 from written_forms import NAN, curve_form
@@ -562,10 +562,10 @@ def test_a_name_that_is_not_there_is_an_attribute_error() -> None:
         _ = scoring.read_formla  # type: ignore[attr-defined]
 
 
-def test_the_readme_s_code_runs(beds: Beds, capsys: pytest.CaptureFixture[str]) -> None:
-    """The section "From Python" as it stands, in a folder with the README's two files."""
+def test_the_guide_s_code_runs(beds: Beds, capsys: pytest.CaptureFixture[str]) -> None:
+    """The code of the guide "From Python" as it stands, in a folder with the README's two files."""
     names: dict[str, object] = {}
-    exec(block("python", "from scoring import"), names)  # our own text
+    exec(block("python", "from scoring import", guide("python")), names)  # our own text
     assert capsys.readouterr().out.strip().endswith("Did you mean `scores.reading_upright.weights.quiet`?")
     frame, moved = names["frame"], names["moved"]
     assert isinstance(frame, pd.DataFrame)

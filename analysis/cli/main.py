@@ -64,7 +64,11 @@ def common(
     ] = False,
     limit: Annotated[
         list[str] | None,
-        typer.Option("--limit", metavar="NAME=N", help="Read more of a file than by default; README lists the limits."),
+        typer.Option(
+            "--limit",
+            metavar="NAME=N",
+            help="Read more of a file than by default; the guide on readings lists the limits.",
+        ),
     ] = None,
 ) -> None:
     """Exit codes: 0 done; 1 done, and a finding stands; 2 the input or the command is wrong."""

@@ -1,4 +1,4 @@
-"""The score table as a JSON document, and as one flat table for files. The shape of both is a promise: see README.md."""
+"""The score table as a JSON document, and as one flat table for files. Both shapes are a promise: examples/guide/publish.md."""
 
 from __future__ import annotations
 

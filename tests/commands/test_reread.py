@@ -59,17 +59,6 @@ def test_a_pair_in_full(steelyard: Any, trial: Path) -> None:
     assert "Only the scatter of repeats falls" in said
 
 
-def test_the_readme_quotes_what_is_said_of_the_laboratory(steelyard: Any, laboratory: Path) -> None:
-    """Its own command, line by line."""
-    text = (laboratory.parents[1] / "README.md").read_text(encoding="utf-8")
-    quoted = text.split("--settle QB-029:QB-039` says\n\n", 1)[1].split("\n\n", 1)[0]
-    options = ("--score", "two_abed", "--settle", "QB-029:QB-039")
-    said = steelyard("reread", laboratory / "guest-bed.yaml", laboratory, *options).stdout.splitlines()
-    lines = [line.removeprefix("> ") for line in quoted.splitlines()]
-    assert len(lines) == 4
-    assert lines == said[2:6]
-
-
 def test_the_falls_are_those_of_means_of_repeats(steelyard: Any, trial: Path) -> None:
     """By hand: quiet has 9 / 24 points a dB, edge 9 / 120 a mm, each with half the weight; noise is read twice, drop once."""
     document = json.loads(run(steelyard, trial, "--settle", "A-01:A-02", "--readings", "4", "--json").stdout)

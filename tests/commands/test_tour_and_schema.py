@@ -1,4 +1,4 @@
-"""`steelyard tour` and `steelyard schema`, and the README's own examples."""
+"""`steelyard tour` and `steelyard schema`."""
 
 from __future__ import annotations
 
@@ -185,44 +185,3 @@ def test_one_thing_is_printed_at_a_time(steelyard: Any) -> None:
     result = steelyard("schema", "--page", "--record")
     assert (result.exit_code, result.stdout) == (2, "")
     assert "`--page` and `--record`; expected one of --page, --study, --record" in result.stderr
-
-
-def test_the_walk_of_the_readme_does_what_it_says(steelyard: Any, tmp_path: Path) -> None:
-    """The CSV and the formula printed there score as they stand, and every command of the walk runs."""
-    readme = (ROOT / "README.md").read_text(encoding="utf-8")
-    for kind, name in (("csv", "beds.csv"), ("yaml", "beds.yaml")):
-        text = re.search(rf"```{kind}\n(.*?)```", readme, re.DOTALL)
-        assert text is not None
-        (tmp_path / name).write_text(text[1], encoding="utf-8")
-    walk = re.findall(r"^steelyard (.*)$", readme, re.MULTILINE)
-    assert len(walk) == 5
-    for line in walk:
-        arguments = [tmp_path / word if re.search(r"\.(yaml|csv|xlsx)$", word) else word for word in line.split()]
-        result = steelyard(*arguments)
-        assert result.exit_code == 0, (line, result.stderr)
-    assert (tmp_path / "scores.xlsx").exists()
-
-
-def test_the_verdicts_quoted_in_the_readme_are_printed(steelyard: Any) -> None:
-    """Both studies of the laboratory, at their default settings, say what the README says they do."""
-    laboratory = ROOT / "examples" / "laboratory"
-    arguments = [laboratory / "guest-bed.yaml", laboratory, "--study", laboratory / "study.yaml", "--score", "two_abed"]
-    printed = [
-        line for name in ("sensitivity", "stability") for line in steelyard(name, *arguments).stdout.splitlines()
-    ]
-    readme = (ROOT / "README.md").read_text(encoding="utf-8")
-    studies = readme.split("## Stress: what the ranking hangs on")[1].split("\n## ")[0]
-    quoted = re.findall("^> (.*)$", studies, re.MULTILINE)
-    assert len(quoted) == 3
-    assert [line for line in quoted if line not in printed] == []
-
-
-def test_the_readme_opens_with_exactly_two_commands() -> None:
-    """One sets up and runs the main job, one passes the tests."""
-    readme = (ROOT / "README.md").read_text(encoding="utf-8")
-    first = re.search(r"```sh\n(.*?)```", readme, re.DOTALL)
-    assert first is not None
-    assert first[1].splitlines() == [
-        "python3 -m venv .venv && .venv/bin/pip install '.[pdf]' && .venv/bin/steelyard tour",
-        ".venv/bin/pip install '.[test]' && .venv/bin/pytest",
-    ]

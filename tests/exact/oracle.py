@@ -1,4 +1,4 @@
-"""A form and a catalogue worked out by the words of README and the form's page, in exact numbers.
+"""A form and a catalogue worked out by the words of the guides and the form's page, in exact numbers.
 
 It takes the form's nouns and nothing else of the engine: no program, no sympy, no numpy. What doubles cannot tell is `LEFT_OUT`.
 """

@@ -11,6 +11,7 @@ from typing import Any
 import jsonschema
 import numpy as np
 import pytest
+from from_readme import block, guide
 from written_studies import demo, draws_of, refusal, shape_faults, yaml_of
 
 from analysis.study import Study
@@ -126,9 +127,8 @@ def test_there_are_studies_to_look_at() -> None:
     assert {path.parent.name for path in STUDIES} >= {"laboratory", "pairwise-weights"}
 
 
-def test_the_study_in_the_readme_is_one() -> None:
+def test_the_study_in_the_guide_is_one() -> None:
     """As it is printed there, with the laboratory."""
-    readme = (ROOT / "README.md").read_text(encoding="utf-8")
-    (text,) = re.findall(r"```yaml\n(study: .*?)```", readme, re.DOTALL)
+    text = block("yaml", "study: ", guide("studies"))
     assert read_study(text, "study.yaml", *laboratory()).moves
     assert shape_faults(text) == []

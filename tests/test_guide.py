@@ -11,13 +11,17 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+import jsonschema
 import pytest
 from extent import only_long
-from from_readme import README, block
+from from_readme import README, block, guide
 from laboratory_runs import FILES, LABORATORY, LaboratoryRuns, once
 from typer.testing import CliRunner
+from written_forms import curve_form, faults_of
+from written_studies import shape_faults, yaml_of
 
 from analysis.cli.main import app
+from scoring.schema import formula_schema
 
 ROOT = Path(__file__).resolve().parents[1]
 GUIDE = ROOT / "examples" / "guide"
@@ -29,6 +33,7 @@ TOUR = "steelyard tour"
 #: What a page shows where the reader is to write a word of his own.
 TO_FILL_IN = re.compile(r"\b[A-Z]{3,}\b|\[|\.\.\.")
 SAVED = re.compile(r"Save this as `([^`]+)`[^\n]*\n\n```\w+\n(.*?)^```$", re.DOTALL | re.MULTILINE)
+SOMETHING = ".{0,200}?"
 #: Its figures are worked again one by one in tests/reference and tests/selftest.
 LONG = ("steelyard selftest",)
 
@@ -108,6 +113,12 @@ def in_one_line(text: str) -> str:
     return " ".join(text.split())
 
 
+def pattern_of(quote: str) -> re.Pattern[str]:
+    """The quote word for word; where it has …, something short is left out."""
+    pieces = [re.escape(piece.strip()) for piece in in_one_line(quote).split("…")]
+    return re.compile(SOMETHING.join(pieces))
+
+
 @pytest.mark.parametrize("line", [pytest.param(line, marks=[only_long] * (line in LONG)) for line in LINES])
 def test_every_command_line_runs(line: str, laboratory_runs: LaboratoryRuns) -> None:
     """Exit code 0: nothing is wrong with it, and no finding stands that the page does not speak of."""
@@ -126,7 +137,15 @@ def test_every_command_line_runs(line: str, laboratory_runs: LaboratoryRuns) -> 
 def test_what_is_quoted_is_printed(shown: Shown, laboratory_runs: LaboratoryRuns) -> None:
     """Word for word, figures and all, by one of the lines it stands with."""
     printed = [in_one_line(said_of(line, laboratory_runs)[1]) for line in shown.lines]
-    assert [quote for quote in shown.quotes if not any(in_one_line(quote) in text for text in printed)] == []
+    assert [quote for quote in shown.quotes if not any(pattern_of(quote).search(text) for text in printed)] == []
+
+
+def test_a_quote_is_no_pattern_that_fits_anything() -> None:
+    """Another figure is not what is quoted, and no more than some words may be left out."""
+    fits = pattern_of("Two Abed: settled …; places 1 to 8 (at 95 %).")
+    assert fits.search("Two Abed: settled against repeatability; places 1 to 8 (at 95 %).")
+    assert not fits.search("Two Abed: settled against repeatability; places 1 to 9 (at 95 %).")
+    assert not fits.search(f"Two Abed: settled {'x' * 300}; places 1 to 8 (at 95 %).")
 
 
 def test_pages_have_lines_and_quotes() -> None:
@@ -176,3 +195,51 @@ def test_readme_is_short_and_opens_with_two_commands() -> None:
         "python3 -m venv .venv && .venv/bin/pip install '.[pdf]' && .venv/bin/steelyard tour",
         ".venv/bin/pip install '.[test]' && .venv/bin/pytest",
     ]
+
+
+def written_in(page: str, start: str) -> list[str]:
+    """What the tables of a guide say one writes, that starts so and leaves nothing out."""
+    cells = [cell for row in guide(page).splitlines() if row.startswith("| ") for cell in row.split(" | ")[1:]]
+    codes = [code for cell in cells for code in re.findall(r"`([^`]+)`", cell)]
+    return [code for code in codes if code.startswith(start) and "..." not in code]
+
+
+@pytest.mark.parametrize("curve", written_in("form", "curve: {"))
+def test_a_curve_of_the_guide_is_read(curve: str) -> None:
+    """As it stands, in a form of one rating."""
+    assert faults_of(curve_form(curve.removeprefix("curve: {").removesuffix("}"))) == []
+
+
+SECTIONS = ("measures", "error_correlations", "gates", "attributes", "checklist", "takes", "product_column")
+WRITTEN = [code for section in SECTIONS for code in written_in("form", f"{section}:")]
+PARTS = [code for key in ("limits", "missing", "round") for code in written_in("form", f"{key}:")]
+
+
+@pytest.mark.parametrize("code", WRITTEN)
+def test_a_section_of_the_guide_fits_the_schema(code: str) -> None:
+    """As an editor would hold it."""
+    form = yaml_of("formula: trial\nmeasures: {x: {unit: mm}}\nratings: {r: {value: x}}\n") | yaml_of(code)
+    jsonschema.Draft202012Validator(formula_schema()).validate(form)
+
+
+@pytest.mark.parametrize("code", PARTS)
+def test_a_key_of_a_score_in_the_guide_is_read(code: str) -> None:
+    """As it stands, in a score of two ratings."""
+    ratings = "ratings: {edge: {value: x}, quiet: {value: x}}"
+    score = f"scores: {{s: {{blend: weighted mean, weights: {{edge: 4, quiet: 1}}, {code}}}}}"
+    head = "formula: trial\nscale: {from: 1, to: 10}\nmeasures: {x: {unit: mm}}\n"
+    assert faults_of(f"{head}{ratings}\n{score}\n") == []
+
+
+@pytest.mark.parametrize("item", written_in("studies", "{"))
+def test_an_item_of_the_guide_fits_the_schema_of_studies(item: str) -> None:
+    """As an editor would hold it."""
+    written = item.replace("ADDRESS", "scores.two_abed.limits.1.at_most")
+    assert shape_faults(f"study: trial\nvary:\n  - {written}\n") == []
+
+
+def test_the_tables_of_the_guide_are_looked_at() -> None:
+    """Each row of what one writes, but for those that show a piece of a key."""
+    assert len(written_in("form", "curve: {")) >= 10
+    assert (len(WRITTEN), len(PARTS)) == (10, 4)
+    assert len(written_in("studies", "{")) >= 14

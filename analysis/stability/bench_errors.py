@@ -25,6 +25,8 @@ Array = NDArray[np.float64]
 DRAWS = 16_384
 #: Draws of one block; each has a generator of its own, so that this figure is part of what a seed stands for.
 BATCH = 1024
+#: So many draws of a block are worked through together, that they stay in the cache.
+PIECE = 256
 #: A share of the draws' scatter below which it is the dust of binary arithmetic.
 DUST = 1e-12
 #: A share of a score's variance that least squares leave over by rounding alone.
@@ -62,8 +64,12 @@ class BenchErrors:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Noisy:
-    """Some draws of the bench's noise: the setting, and the errors of readings, shape (products, measures, n)."""
+    """Some draws of the bench's noise.
 
+    rows: which of their block; setting: what they set; errors: of readings, shape (products, measures, n).
+    """
+
+    rows: slice
     setting: Setting
     errors: Array
 
@@ -82,8 +88,11 @@ class NoisyReadings:
 
     def pieces(self, block: Block) -> Iterator[Noisy]:
         """The readings of every draw."""
-        setting = self.study.setting(self.study.draws(len(block), block.stream(self.seed, 5)))
-        yield Noisy(setting, self._errors(setting))
+        draws = self.study.draws(len(block), block.stream(self.seed, 5))
+        for first in range(0, len(block), PIECE):
+            rows = slice(first, min(first + PIECE, len(block)))
+            setting = self.study.setting(draws.rows(rows))
+            yield Noisy(rows, setting, self._errors(setting))
 
     def _errors(self, setting: Setting) -> Array:
         """Of readings, shape (products, measures, n); of one that was not read, what is filled in, less nothing."""
@@ -198,15 +207,21 @@ class ErrorsOfScores:
 
     def pieces(self, block: Block) -> Iterator[dict[str, Array]]:
         """By score, shape (products, n) each: one draw of the readings serves all scores."""
+        left = {name: self._left(asked, block) for name, asked in self.quantities.items()}
         for noisy in self.readings.pieces(block):
-            yield {name: self._of(name, noisy.errors, block) for name in self.quantities}
+            yield {name: self._of(name, noisy.errors, left[name][:, noisy.rows]) for name in self.quantities}
 
-    def _of(self, name: str, of_readings: Array, block: Block) -> Array:
-        line, products = self.lines[name], self.quantities[name].products
-        readings = of_readings[products] - line.means[:, :, np.newaxis]
+    def _left(self, asked: Quantities, block: Block) -> Array:
+        """The normal values that the rests of one score are made of, shape (products, n)."""
+        return block.stream(self.readings.seed, 6).standard_normal((len(block), len(asked.ids))).T
+
+    def _of(self, name: str, of_readings: Array, left: Array) -> Array:
+        line = self.lines[name]
+        readings = of_readings[self.quantities[name].products]
+        readings -= line.means[:, :, np.newaxis]
         errors = np.einsum("pi,pin->pn", line.slopes, readings, optimize=False)
-        left = block.stream(self.readings.seed, 6).standard_normal((len(block), len(products)))
-        return np.asarray(errors + line.rest[:, np.newaxis] * left.T)
+        errors += line.rest[:, np.newaxis] * left
+        return np.asarray(errors)
 
 
 def bench_errors(

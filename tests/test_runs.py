@@ -18,6 +18,7 @@ from analysis.comparison.comparison import compare_tables
 from analysis.comparison.shared_noise import shared_noise
 from analysis.runs import Block, Held, blocks_of, gather, run, serially
 from analysis.sensitivity.sensitivity import sensitivity
+from analysis.sensitivity.shapley_study import shapley_study
 from analysis.stability.bench_errors import bench_errors
 from analysis.stability.stability import stability
 from analysis.study import default_study
@@ -214,7 +215,15 @@ def of_comparison(most_exact: int) -> Study:
     return found
 
 
+def of_shapley(table: ScoreTable, execute: Executed) -> object:
+    """Effects on both scores, with noise as columns."""
+    study = study_of("\n".join(VARIED), table.form, table.catalogue)
+    found = shapley_study(study, table, points=2500, seed=7, execute=execute)
+    return [(one.effects, one.linear) for one in found]
+
+
 STUDIES = {
+    "Shapley effects": of_shapley,
     "sensitivity": of_sensitivity,
     "stability": of_stability,
     "errors of the bench": of_bench_errors,

@@ -25,7 +25,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import stdtrit
 
-from analysis.sensitivity.redrawn_pairs import DUST, Model, Tally, correlations_of, tally_pairs
+from analysis.runs import Executor, blocks_of, run, serially
+from analysis.sensitivity.redrawn_pairs import DUST, Model, PairSums, Redraws, Tally, correlations_of
 from analysis.study.gaussian_copula import GaussianCopula, check_semidefinite, members, pseudo_inverse, shared_out
 from scoring.ordered_sums import matrix_product
 
@@ -33,6 +34,8 @@ Array = NDArray[np.float64]
 MOST_GROUPS = 12
 #: So many sets of groups are tallied in one pass over the base points: what is held grows with neither of the two.
 SETS_AT_ONCE = 64
+#: Base points of one block of a run, which has a stream of its own; the blocks of the jackknife are others.
+POINTS = 1024
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -124,6 +127,7 @@ def shapley_effects(
     blocks: int = 16,
     rng: np.random.Generator,
     rows: int = 4096,
+    execute: Executor = serially,
 ) -> ShapleyEffects:
     """Shapley effects, first-order and total indices of groups of inputs on many outputs at once, by pick-freeze.
 
@@ -135,7 +139,9 @@ def shapley_effects(
     group_names : a name for each group
     base_points : draws of the inputs; the model is run about base_points times 2 to the number of groups
     blocks : 2 or more blocks of base points that the intervals come from
+    rng : what the stream of each block is made from
     rows : points the model is given at a time; it changes nothing but rounding
+    execute : works the blocks out
 
     Raises
     ------
@@ -156,14 +162,15 @@ def shapley_effects(
     """
     _check_design(len(copula.groups), group_names, base_points, blocks, rows)
     last = 2 ** len(copula.groups) - 1  # the set of all groups, which needs no run
-    readings, state = _readings(len(copula.groups)), rng.bit_generator.state
-    edges = np.arange(blocks + 1) * base_points // blocks
+    readings, edges = _readings(len(copula.groups)), np.arange(blocks + 1) * base_points // blocks
+    every = blocks_of(base_points, POINTS)
+    seeds = rng.integers(1 << 62, size=len(every)).tolist()
     tallies: list[Tally] = []
     found: Array | float = readings[:, last, None]
     for start in range(0, last, SETS_AT_ONCE):
         sets = range(start, min(start + SETS_AT_ONCE, last))
-        rng.bit_generator.state = state  # every pass sees the same draws
-        tallies.append(tally_pairs(model, copula, sets, edges, rows, rng))
+        redraws = Redraws(model, copula, sets, rows, seeds)  # every pass sees the same draws
+        tallies.append(run(redraws, PairSums(edges, len(sets), counts=start == 0), every, execute=execute))
         correlations, spread = correlations_of(tallies[-1], edges)
         found = found + np.einsum("ks,bso->bko", readings[:, sets.start : sets.stop], correlations)
         if start == 0:

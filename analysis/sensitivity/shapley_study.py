@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.runs import Executor, serially
 from analysis.sensitivity.design import group_of
 from analysis.sensitivity.linear_effects import linear_effects
 from analysis.sensitivity.shapley_effects import ShapleyEffects, shapley_effects
@@ -51,6 +52,7 @@ def shapley_study(
     points: int | None = None,
     seed: int = 0,
     progress: Progress | None = None,
+    execute: Executor = serially,
 ) -> tuple[ScoreShapley, ...]:
     """Shapley effects of every score of a study.
 
@@ -58,6 +60,7 @@ def shapley_study(
     ----------
     by : the groups: "kind", "rating", "section", or "factor" for each by itself
     points : base points; by default as many as make about 65,536 runs of the model, 256 or more
+    execute : works the blocks of points out
 
     Raises
     ------
@@ -67,7 +70,7 @@ def shapley_study(
     _check_streams(study)
     found = []
     for number, target in enumerate(study.scores):
-        found.append(_one(study, table, target, by, points, seed))
+        found.append(_one(study, table, target, by, points, seed, execute))
         if progress is not None:
             progress(number + 1, len(study.scores))
     return tuple(found)
@@ -97,7 +100,9 @@ def _check_streams(study: Study) -> None:
         raise StudyError(problems)
 
 
-def _one(study: Study, table: ScoreTable, target: str, by: str, points: int | None, seed: int) -> ScoreShapley:
+def _one(
+    study: Study, table: ScoreTable, target: str, by: str, points: int | None, seed: int, execute: Executor
+) -> ScoreShapley:
     trials = compile_trials(study, table.catalogue, [target])
     asked = quantities_of(study.form, table.column(target), table.catalogue.products, study.top, study.pairs)
     groups: dict[str, list[Factor]] = {}
@@ -116,17 +121,30 @@ def _one(study: Study, table: ScoreTable, target: str, by: str, points: int | No
     copula = GaussianCopula(layout.correlation(left), columns)
     base = points or max(256, RUNS >> len(groups))
     effects = shapley_effects(
-        lambda unit: asked.of(layout.scores(unit, target)),
+        _Asked(asked, layout, target),
         copula,
         tuple(groups),
         base_points=max(base, 2 * BLOCKS),
         blocks=BLOCKS,
         rng=np.random.default_rng([seed, 6]),
         rows=layout.rows,
+        execute=execute,
     )
     members = tuple(tuple(factor.name for factor in own) for own in groups.values())
     linear = linear_effects(trials, target, members)[:, asked.products]
     return ScoreShapley(asked, members, effects, study.correlations, linear)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Asked:
+    """Every quantity of a score at points of a layout's columns."""
+
+    quantities: Quantities
+    layout: _Layout
+    target: str
+
+    def __call__(self, unit: Array) -> Array:
+        return self.quantities.of(self.layout.scores(unit, self.target))
 
 
 class _Layout:

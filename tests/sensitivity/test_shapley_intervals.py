@@ -87,8 +87,10 @@ def test_a_sum_that_hardly_varies_beside_its_parts_is_none() -> None:
 def test_blocks_of_points_that_do_not_share_out_evenly_are_whole(monkeypatch: pytest.MonkeyPatch) -> None:
     """Seven points in three blocks: 2, 2 and 3 of them."""
     seen = []
-    plain = module.tally_pairs
-    monkeypatch.setattr(module, "tally_pairs", lambda *given: seen.append(given[3].tolist()) or plain(*given))
+    plain = module.run
+    monkeypatch.setattr(
+        module, "run", lambda *given, **more: seen.append(given[1].edges.tolist()) or plain(*given, **more)
+    )
     copula = GaussianCopula(np.eye(2), [[0], [1]])
     shapley_effects(lambda points: points, copula, ["a", "b"], base_points=7, blocks=3, rng=np.random.default_rng(0))
     assert seen == [[0, 2, 4, 7]]

@@ -85,6 +85,10 @@ class Program:
     order: tuple[str, ...]
     kernels: dict[KernelKey, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
 
+    def __reduce__(self) -> tuple[object, ...]:
+        """Compiled anew from its form where it arrives: kernels do not pickle, and sympy would simplify the steps."""
+        return _compiled_anew, (self.form, len(self.steps))
+
     def measures_under(self, *names: str) -> tuple[str, ...]:
         """The measures that outputs stand on and the arithmetic takes, through other outputs too, the nearest first."""
         return tuple(name for name in self.form.dependencies.under(*names) if name in self.measures)
@@ -122,6 +126,14 @@ def compile_form(form: Form) -> Program:
         gates=build.gates,
         order=order,
     )
+
+
+def _compiled_anew(form: Form, n_steps: int) -> Program:
+    """The program that was pickled; one with steps of its own, beyond its form's, is refused."""
+    program = compile_form(form)
+    if len(program.steps) != n_steps:
+        raise TypeError(f"a program of {n_steps} steps, of which its form makes {len(program.steps)}, does not pickle")
+    return program
 
 
 @dataclass

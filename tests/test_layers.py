@@ -5,7 +5,7 @@ from __future__ import annotations
 import ast
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from functools import cache
 from pathlib import Path
 
@@ -93,6 +93,68 @@ def test_each_library_has_one_owner(library: str) -> None:
         if any(name.split(".")[0] == library for name in imports(path))
     }
     assert users == OWNERS[library]
+
+
+def name_of(path: Path) -> str:
+    """A file as Python imports it."""
+    parts = path.relative_to(ROOT).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+def room_of(module: str) -> str:
+    """The room that a module stands in; the module itself, where it stands at the root of its package."""
+    first = ".".join(module.split(".")[:2])
+    return first if (ROOT / first.replace(".", "/")).is_dir() else module
+
+
+def imported(path: Path, *, in_functions: bool) -> Iterator[str]:
+    """Our modules that a file imports when it runs: as it is loaded, or only inside its functions."""
+    known = {name_of(one) for one in MODULES}
+    untold = {id(inner) for node in nodes(path) if _is_for_types(node) for inner in ast.walk(node)}
+    functions = [node for node in nodes(path) if isinstance(node, ast.FunctionDef)]
+    inside = {id(inner) for function in functions for inner in ast.walk(function)}
+    for node in nodes(path):
+        if not isinstance(node, ast.ImportFrom) or id(node) in untold or (id(node) in inside) is not in_functions:
+            continue
+        for alias in node.names:
+            whole = f"{node.module}.{alias.name}"
+            found = whole if whole in known else str(node.module)
+            if found in known:
+                yield found
+
+
+def _is_for_types(node: ast.AST) -> bool:
+    return isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING"
+
+
+def circle_in(graph: dict[str, set[str]]) -> list[str]:
+    """What is left of a graph when all that leans on nothing that is left is taken away, again and again."""
+    left = dict(graph)
+    while ready := [name for name, below in left.items() if not below & left.keys() - {name}]:
+        for name in ready:
+            del left[name]
+    return sorted(left)
+
+
+@pytest.mark.parametrize("of", [room_of, str], ids=["rooms", "files"])
+def test_nothing_imports_in_a_circle(of: Callable[[str], str]) -> None:
+    """Rooms stand in an order, and so do the files in each, imports inside functions counted."""
+    graph: dict[str, set[str]] = {}
+    for path in MODULES:
+        below = {*imported(path, in_functions=False), *imported(path, in_functions=True)}
+        graph.setdefault(of(name_of(path)), set()).update(of(name) for name in below)
+    assert circle_in(graph) == []
+
+
+def test_a_circle_is_found() -> None:
+    """Two that lean on each other, and one above them, are left; one that leans on nothing is not."""
+    assert circle_in({"a": {"b"}, "b": {"a", "d"}, "c": {"a"}, "d": set()}) == ["a", "b", "c"]
+
+
+def test_only_commands_import_where_they_run() -> None:
+    """Elsewhere an import inside a function hides how rooms lean on each other; readers of formats are loaded by the file."""
+    late = {name_of(path) for path in MODULES if any(imported(path, in_functions=True))}
+    assert {name for name in late if not name.startswith("analysis.cli.")} == {"scoring.catalogue.sheet_file"}
 
 
 def test_only_the_terminal_prints() -> None:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from analysis.cautions import cautions
 from analysis.outputs.marks import WRITTEN_BY
 from analysis.study import Study
-from scoring.table import ScoreTable
+from scoring.table.table import ScoreTable
 
 DIGITS = 9
 

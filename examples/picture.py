@@ -7,9 +7,9 @@ from pathlib import Path
 from analysis.figures.canvas import figure_bytes
 from analysis.scores.curve_and_parts import curve_and_parts
 from scoring.catalogue import read_catalogue
-from scoring.program import compile_form
+from scoring.program.program import compile_form
 from scoring.reader import read_form
-from scoring.table import score_catalogue
+from scoring.table.table import score_catalogue
 
 LABORATORY = Path(__file__).parent / "laboratory"
 

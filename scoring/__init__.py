@@ -23,8 +23,8 @@ import importlib
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from scoring.door.formula import Formula, read_catalogue, read_formula, score
     from scoring.errors import SteelyardError
-    from scoring.formula import Formula, read_catalogue, read_formula, score
 
 __all__ = ["Formula", "SteelyardError", "read_catalogue", "read_formula", "score"]
 
@@ -33,7 +33,7 @@ def __getattr__(name: str) -> object:
     """A name of the door, from the module that holds it."""
     if name not in __all__:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    module = "scoring.errors" if name == "SteelyardError" else "scoring.formula"
+    module = "scoring.errors" if name == "SteelyardError" else "scoring.door.formula"
     return getattr(importlib.import_module(module), name)
 
 

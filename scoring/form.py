@@ -16,11 +16,11 @@ from scoring.blends import BLENDS, NUMBERS, Blend
 from scoring.blends import SAYS as BLENDING
 from scoring.declaration import Beside, Declaration, Key, Keyed, Noun, OneOf, SomeOf, counted, key, kinds, noun
 from scoring.dependencies import Dependencies
-from scoring.document import Node, read_document
 from scoring.errors import Place
-from scoring.rounding import FORM_RULES
-from scoring.source import Source, Spot
-from scoring.unit_role import UnitRole
+from scoring.numbers.rounding import FORM_RULES
+from scoring.texts.document import Node, read_document
+from scoring.texts.source import Source, Spot
+from scoring.units.role import UnitRole
 
 
 @noun

@@ -23,7 +23,7 @@ from analysis.stability.stability import stability
 from analysis.study import default_study
 from scoring.catalogue import Catalogue, from_arrays
 from scoring.form import Form
-from scoring.table import score_catalogue
+from scoring.table.table import score_catalogue
 
 Array = NDArray[np.float64]
 DRAWS = 4096

@@ -8,7 +8,7 @@ from dataclasses import replace
 from scoring.errors import Place
 from scoring.form import Attribute, Choice, ErrorComponent, Form, Measure, Number, Rounding
 from scoring.reader import read_sources
-from scoring.source import Source, Spot
+from scoring.texts.source import Source, Spot
 
 PLACE = Place("made by hand")
 SPOT = Spot(0, 0, 0)

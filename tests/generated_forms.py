@@ -13,7 +13,7 @@ from scoring.blends import BLENDS
 from scoring.curves import KINDS
 from scoring.form import Form
 from scoring.reader import read_sources
-from scoring.source import Source
+from scoring.texts.source import Source
 
 Draw = Callable[[st.SearchStrategy], object]
 #: Names that mean something else to somebody.

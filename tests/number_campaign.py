@@ -32,12 +32,12 @@ from analysis.page.document import ROOM, SCRIPTS
 from analysis.page.model import page_model
 from scoring.catalogue import read_catalogue
 from scoring.errors import FormulaError, ScoringError
-from scoring.evaluate import Inputs, evaluate, kernel_for
 from scoring.form import Form
-from scoring.program import compile_form
+from scoring.program.program import compile_form
 from scoring.reader import read_sources
-from scoring.source import Source
-from scoring.table import MOST_NAMED, OFF_SCALE, Column, ScoreTable, score_catalogue
+from scoring.table.evaluate import Inputs, evaluate, kernel_for
+from scoring.table.table import MOST_NAMED, OFF_SCALE, Column, ScoreTable, score_catalogue
+from scoring.texts.source import Source
 
 #: What a value may be off by, as a share of it, beyond what doubles make of its own steps.
 CLOSE = 1e-12
@@ -376,7 +376,7 @@ def _said(oracle: Oracle, name: str, product: str) -> str:
 def page_scripts(form: Form, folder: Path, written: Written) -> tuple[str, ScoreTable]:
     """The page of a form and a catalogue as one JavaScript expression, and the table, also where it could not be published."""
     catalogue = read_catalogue(written.write(folder), form)
-    with patch("scoring.table.check_finite"), patch("scoring.table.check_domains"):
+    with patch("scoring.table.table.check_finite"), patch("scoring.table.table.check_domains"):
         table = score_catalogue(form, catalogue)
     model = page_model(table)
     steps = ",\n".join(f"x => {code}" for code in model.codes)

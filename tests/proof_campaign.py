@@ -29,17 +29,17 @@ from numpy.typing import NDArray
 from proof_forms import form_by_chance
 
 from scoring.catalogue import State, read_catalogue
+from scoring.catalogue.repeats import summary_of
 from scoring.checks import Finding, Report, check
 from scoring.checks.findings import PROVED, REFUTED, Jump
 from scoring.errors import FormulaError
-from scoring.evaluate import Inputs, evaluate, inputs_of, kernel_for
 from scoring.form import Form, Measure
-from scoring.kernel import Kernel
-from scoring.missing import Standing
-from scoring.program import Program, compile_form
+from scoring.program.kernel import Kernel
+from scoring.program.program import Program, compile_form
 from scoring.reader import read_sources
-from scoring.repeats import summary_of
-from scoring.source import Source
+from scoring.table.evaluate import Inputs, evaluate, inputs_of, kernel_for
+from scoring.table.missing import Standing
+from scoring.texts.source import Source
 
 Array = NDArray[np.float64]
 DUST, REAL_JUMP = 1e-9, 1e-6

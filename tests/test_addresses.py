@@ -9,7 +9,7 @@ import pytest
 from extent import one_of_each, some
 from written_forms import HEAD, form_of
 
-from scoring.addresses import (
+from scoring.addresses.addresses import (
     Edit,
     addressed,
     addresses,
@@ -23,7 +23,7 @@ from scoring.addresses import (
 from scoring.errors import AddressError
 from scoring.form import Choice, Curve, ErrorComponent, Expression, Form, Number
 from scoring.reader import read_form, read_sources
-from scoring.rewriting import write_value
+from scoring.texts.rewriting import write_value
 
 EXAMPLE = read_form(Path(__file__).resolve().parents[1] / "examples" / "laboratory" / "guest-bed.yaml")
 #: Everything that a form can hold, in blocks, in braces and by default, with comments in odd places.

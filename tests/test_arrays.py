@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from scoring.arrays import (
+from scoring.numbers.arrays import (
     COMPARISONS,
     beyond,
     both,

@@ -8,8 +8,8 @@ from written_forms import NAN, form_of, inputs_of_arrays, own_numbers, score, va
 
 from scoring.blends import BLENDS
 from scoring.errors import ScoringError
-from scoring.evaluate import evaluate, kernel_for
-from scoring.program import Program, compile_form
+from scoring.program.program import Program, compile_form
+from scoring.table.evaluate import evaluate, kernel_for
 
 # Parts 2, 4 and 8 with weights 1, 2 and 1: all there, then without the 2 (weights 2 and 1 of 4 and 8).
 WORKED = {

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from scipy import stats
 
-from scoring.chi_squared import chance_above, f_chance_above, value_above, value_below
+from scoring.numbers.chi_squared import chance_above, f_chance_above, value_above, value_below
 
 VALUES = np.array([0.0, 1e-300, 1e-9, 0.3, 1.0, 2.7, 19.5, 1e4, np.inf])
 SHARES = np.array([1e-300, 1e-9, 0.025, 0.3, 0.5, 0.975, 1 - 1e-9])

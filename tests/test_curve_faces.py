@@ -9,15 +9,15 @@ import pytest
 from sympy import Expr, Float, Integer, Rational, Symbol
 
 from analysis.appendix.plain import plain
-from scoring.broken_line import Beyond, Points
 from scoring.curves.leaning import Standing
 from scoring.curves.smooth import Smooth
 from scoring.curves.steps import Steps
-from scoring.functions import OwnFunction
-from scoring.kernel import KernelPrinter
-from scoring.rounded import rounded
-from scoring.rounding import RULES, round_decimal
-from scoring.typesetting import Setter
+from scoring.numbers.rounding import RULES, round_decimal
+from scoring.program.kernel import KernelPrinter
+from scoring.program.typesetting import Setter
+from scoring.symbolic.broken_line import Beyond, Points
+from scoring.symbolic.functions import OwnFunction
+from scoring.symbolic.rounded import rounded
 
 X, T, CROWD, A = (Symbol(name, real=True) for name in ("x", "t", "p", "a"))
 SETTER = Setter({}, {})

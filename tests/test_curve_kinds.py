@@ -7,15 +7,15 @@ import math
 import pytest
 from written_forms import curve_form, faults_of, form_of
 
-from scoring.broken_line import Beyond, Points
 from scoring.curves import KINDS
 from scoring.curves.kind import between
 from scoring.curves.leaning import Standing
 from scoring.curves.steps import Steps
 from scoring.form import Curve
-from scoring.functions import Clamp
-from scoring.intervals import EVERYWHERE, FALLING, RISING, ZERO, Interval, point
-from scoring.program import compile_form
+from scoring.numbers.intervals import EVERYWHERE, FALLING, RISING, ZERO, Interval, point
+from scoring.program.program import compile_form
+from scoring.symbolic.broken_line import Beyond, Points
+from scoring.symbolic.functions import Clamp
 
 
 def curve_of(text: str) -> Curve:

@@ -9,12 +9,12 @@ import pytest
 from scipy.interpolate import PchipInterpolator
 from written_forms import NAN, curve_form, form_of, inputs_of_arrays, score, values_of
 
-from scoring.arrays import cubic_coefficients, fixed_smooth, segments, smooth, standing, steps, varying_steps
 from scoring.curves import KINDS
 from scoring.errors import ScoringError
-from scoring.evaluate import evaluate
-from scoring.kernel import compile_kernel
-from scoring.program import compile_form
+from scoring.numbers.arrays import cubic_coefficients, fixed_smooth, segments, smooth, standing, steps, varying_steps
+from scoring.program.kernel import compile_kernel
+from scoring.program.program import compile_form
+from scoring.table.evaluate import evaluate
 
 # Each case: the curve, then readings and the ratings that they should get on a scale from 1 to 10.
 WORKED = [

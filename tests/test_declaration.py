@@ -13,13 +13,13 @@ from ruamel.yaml import YAML
 
 from scoring import form as nouns
 from scoring.declaration import Beside, Declaration, Key, Keyed, Noun, OneOf, SomeOf, counted, key, keys_of, kinds, noun
-from scoring.document import read_document
 from scoring.errors import Problem
 from scoring.form import CURVE, DECLARED, FORM, WAIVER, Choice, Number
+from scoring.numbers.rounding import FORM_RULES, ROUNDING_RULES
 from scoring.reader.declared import made, read_kind
 from scoring.reader.fields import Fields, Reader
-from scoring.rounding import FORM_RULES, ROUNDING_RULES
-from scoring.unit_role import UnitRole
+from scoring.texts.document import read_document
+from scoring.units.role import UnitRole
 
 #: Fields that no key of their own fills, by noun: where it stands, its name, or what is made of several keys.
 NOT_FROM_ONE_KEY = {

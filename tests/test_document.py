@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 import pytest
 
-from scoring.document import DEEPEST, MOST_PROBLEMS, Mapping, Node, Scalar, read_document, write_scalar
 from scoring.errors import FormulaError
-from scoring.file_limits import FORMULA_CHARACTERS
+from scoring.texts.document import DEEPEST, MOST_PROBLEMS, Mapping, Node, Scalar, read_document, write_scalar
+from scoring.texts.file_limits import FORMULA_CHARACTERS
 
 
 def walk(node: Node) -> Iterator[Node]:

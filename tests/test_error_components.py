@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from written_forms import faults_of, form_of
 
-from scoring.addresses import addresses, read, set_address, written
+from scoring.addresses.addresses import addresses, read, set_address, written
 from scoring.errors import AddressError
 from scoring.form import ErrorComponent
 

@@ -11,8 +11,8 @@ from written_forms import NAN, faults_of, form_of, score, statuses_of
 from scoring.errors import FormulaError, Place
 from scoring.expression import FUNCTIONS, STATISTICS, parse_expression
 from scoring.form import Expression, Term
-from scoring.program import OPERATORS
-from scoring.source import Spot
+from scoring.program.program import OPERATORS
+from scoring.texts.source import Spot
 
 OPEN = "formula: trial\nscale: {from: -1000}\n"
 MEASURES = 'measures: {x: {unit: "1"}, y: {unit: "1"}}\n'

@@ -9,9 +9,9 @@ import pytest
 from analysis.figures.canvas import FILLS, figure_bytes
 from analysis.scores.curve_and_parts import curve_and_parts
 from scoring.catalogue import read_catalogue
-from scoring.program import compile_form
+from scoring.program.program import compile_form
 from scoring.reader import read_form
-from scoring.table import score_catalogue
+from scoring.table.table import score_catalogue
 
 LABORATORY = Path(__file__).parents[1] / "examples" / "laboratory"
 

@@ -21,7 +21,7 @@ from scoring.catalogue import read_catalogue
 from scoring.catalogue.sheet_parquet import read_parquet
 from scoring.catalogue.sheets import Sheet
 from scoring.errors import CatalogueError, Place, Problem, SteelyardError
-from scoring.file_limits import BY_DEFAULT, COUNTS, Limits, lifted, limits, over_limits, read_limits
+from scoring.texts.file_limits import BY_DEFAULT, COUNTS, Limits, lifted, limits, over_limits, read_limits
 
 ROWS = "product,sag\nA,1\nB,2\nC,3\n"
 LONG = "product,measure,value\nA,sag,1\nA,x,2\nA,y,3\n"

@@ -29,11 +29,11 @@ from scoring.form import CHECKLIST, CURVE, DECLARED, FORM, OUTSIDE, Choice, Form
 from scoring.form_reference import form_reference
 from scoring.form_reference.catalogue import CELLS, COLUMNS, FLAGS, USUAL
 from scoring.form_reference.curves import example_curve
+from scoring.form_reference.schema import formula_schema
 from scoring.form_reference.text import anchor
 from scoring.reader import read_form, read_sources
-from scoring.schema import formula_schema
-from scoring.source import Source, Spot
-from scoring.units import SPELLINGS, convert, same_unit
+from scoring.texts.source import Source, Spot
+from scoring.units.conversion import SPELLINGS, convert, same_unit
 
 ROOT = Path(__file__).parents[1]
 SCHEMA = formula_schema()

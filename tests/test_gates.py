@@ -10,10 +10,10 @@ from written_forms import HEAD, NAN, form_of, inputs_of_arrays, score, statuses_
 
 from scoring.catalogue import read_catalogue
 from scoring.errors import CatalogueError, ScoringError
-from scoring.evaluate import evaluate, kernel_for
-from scoring.gates import pass_gates
-from scoring.program import compile_form
-from scoring.table import score_catalogue
+from scoring.program.program import compile_form
+from scoring.table.evaluate import evaluate, kernel_for
+from scoring.table.gates import pass_gates
+from scoring.table.table import score_catalogue
 
 FORM = HEAD.replace("x: {", "x: {repeatability: 0.5, ").replace(
     "measures", "attributes: {fire: {values: [ok, none]}}\nmeasures"

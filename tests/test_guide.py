@@ -21,7 +21,7 @@ from written_forms import curve_form, faults_of
 from written_studies import shape_faults, yaml_of
 
 from analysis.cli.main import app
-from scoring.schema import formula_schema
+from scoring.form_reference.schema import formula_schema
 
 ROOT = Path(__file__).resolve().parents[1]
 GUIDE = ROOT / "examples" / "guide"

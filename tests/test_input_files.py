@@ -15,7 +15,7 @@ import pytest
 from typer.testing import CliRunner
 
 from analysis.cli.main import app
-from scoring.input_files import TooLarge, file_bytes
+from scoring.texts.input_files import TooLarge, file_bytes
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="pipes of the file system")
 FORMULA = """\

@@ -11,7 +11,7 @@ from written_studies import catalogue_of
 
 from scoring.catalogue import State
 from scoring.catalogue.joining import for_products
-from scoring.repeats import summarise_all
+from scoring.catalogue.repeats import summarise_all
 
 FIRST = "product,class,noise #1,noise #2,heat_flux\nA,foam,30,31,50\nB,coil,<22,missing: lost,60\nC,hybrid,40,41,\n"
 SECOND = "product,class,noise,room\nC,coil,33,21\nD,foam,not applicable: air,22\n"

@@ -14,16 +14,16 @@ from counted import calls_of
 from sympy import Symbol, exp, log, sqrt
 from written_forms import HEAD, NAN, form_of, inputs_of_arrays
 
-from scoring import kernel as kernel_module
-from scoring.addresses import addresses, set_address
+from scoring.addresses.addresses import addresses, set_address
 from scoring.catalogue import read_catalogue
 from scoring.errors import AddressError
-from scoring.evaluate import Inputs, evaluate, inputs_of, kernel_for, stages
 from scoring.form import Number
-from scoring.kernel import compile_kernel, kernel_of
-from scoring.program import compile_form
+from scoring.program import kernel as kernel_module
+from scoring.program.kernel import compile_kernel, kernel_of
+from scoring.program.program import compile_form
+from scoring.program.settling import settled as settled_expression
 from scoring.reader import read_form
-from scoring.settling import settled as settled_expression
+from scoring.table.evaluate import Inputs, evaluate, inputs_of, kernel_for, stages
 
 LABORATORY = Path(__file__).resolve().parents[1] / "examples" / "laboratory"
 FORM = read_form(LABORATORY / "guest-bed.yaml")
@@ -162,7 +162,7 @@ def test_a_kernel_is_compiled_once_and_kept_with_its_program() -> None:
     first, calls = calls_of(lambda: kernel_of(program, ["quiet"], gaps=["noise_dba", "sit_drop"]))
     again, none = calls_of(lambda: kernel_of(program, iter(["quiet"]), gaps={"sit_drop", "noise_dba"}))
     assert again is first
-    assert (calls["scoring.kernel.compile_kernel"], none["scoring.kernel.compile_kernel"]) == (1, 0)
+    assert (calls["scoring.program.kernel.compile_kernel"], none["scoring.program.kernel.compile_kernel"]) == (1, 0)
     address = "scores.two_abed.weights.quiet"
     asked: list[tuple[Sequence[str] | None, dict[str, Any]]] = [
         (["quiet"], {"gaps": None}),

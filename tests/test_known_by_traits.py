@@ -37,7 +37,7 @@ REMAINS = {
     ("analysis/cli/weights.py", "weighted mean"): "the heading over the mean of the parts, whatever blends them",
     ("analysis/selftest/ranking_cases.py", "z"): "a measure of an invented catalogue",
     ("analysis/selftest/weights_cases.py", "z"): "a measure of an invented catalogue",
-    ("scoring/operators.py", "minimum, maximum"): "statistics of a population, by what the kernel calls them",
+    ("scoring/program/operators.py", "minimum, maximum"): "statistics of a population, by what the kernel calls them",
 }
 #: What a side of a comparison, or what is matched or looked up, says where it is about the name of a curve or a blend.
 ASKED = re.compile(r"\b(blends?|curves?|kinds?)\b", re.IGNORECASE)

@@ -14,9 +14,9 @@ import pytest
 ROOT = Path(__file__).parents[1]
 MODULES = sorted(path for room in ("scoring", "analysis") for path in (ROOT / room).rglob("*.py"))
 OWNERS = {
-    "ruamel": {"scoring/document.py"},
-    "mpmath": {"scoring/intervals.py"},
-    "pint": {"scoring/units.py"},
+    "ruamel": {"scoring/texts/document.py"},
+    "mpmath": {"scoring/numbers/intervals.py"},
+    "pint": {"scoring/units/conversion.py"},
     "pyarrow": {"scoring/catalogue/sheet_parquet.py"},
     "openpyxl": {"scoring/catalogue/sheet_xlsx.py"},
     "matplotlib": {

@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 from written_forms import NAN, form_of, inputs_of_arrays, score, values_of
 
-from scoring.addresses import set_address
+from scoring.addresses.addresses import set_address
 from scoring.checks import check
-from scoring.evaluate import crowd_of, evaluate, inputs_of, kernel_for
-from scoring.program import compile_form
+from scoring.program.program import compile_form
+from scoring.table.evaluate import crowd_of, evaluate, inputs_of, kernel_for
 
 #: `raw` is a mean of two measures, weighed 3 and 1, and `scaled` leans on it.
 FORM = """\

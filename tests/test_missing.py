@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from written_forms import HEAD, NAN, form_of, inputs_of_arrays, score, statuses_of
 
-from scoring.evaluate import evaluate, gaps_in, kernel_for
 from scoring.form import Number
-from scoring.missing import Standing, presence_of
-from scoring.program import compile_form
+from scoring.program.program import compile_form
+from scoring.table.evaluate import evaluate, gaps_in, kernel_for
+from scoring.table.missing import Standing, presence_of
 
 # Ratings a, b, c are x, y, z as they stand (1 to 10); the mean has weights 0.6, 0.3, 0.1.
 PARTS = HEAD + "ratings:\n  a: {value: x}\n  b: {value: y}\n  c: {value: z}\nscores:\n"

@@ -9,13 +9,13 @@ from typing import Any
 import pytest
 from commands.conftest import Steelyard, steelyard  # noqa: F401
 
-from scoring.addresses import addresses
+from scoring.addresses.addresses import addresses
+from scoring.addresses.number_units import number_units
 from scoring.curves import KINDS
 from scoring.form import REFERENCE, Form, Number
-from scoring.number_units import number_units
 from scoring.reader import read_form, read_sources
-from scoring.source import Source
-from scoring.unit_role import UnitRole
+from scoring.texts.source import Source
+from scoring.units.role import UnitRole
 
 ROOT = Path(__file__).parents[1]
 FORMS = [ROOT / "examples" / "laboratory" / "guest-bed.yaml", *sorted((ROOT / "formulas" / "published").glob("*.yaml"))]

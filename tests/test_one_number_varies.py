@@ -5,14 +5,14 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from scoring.addresses import addresses, set_addresses
+from scoring.addresses.addresses import addresses, set_addresses
 from scoring.catalogue import from_arrays
-from scoring.evaluate import evaluate, inputs_of
 from scoring.form import Form, Number
-from scoring.kernel import compile_kernel
-from scoring.program import compile_form
+from scoring.program.kernel import compile_kernel
+from scoring.program.program import compile_form
 from scoring.reader import read_sources
-from scoring.source import Source
+from scoring.table.evaluate import evaluate, inputs_of
+from scoring.texts.source import Source
 
 CURVES = {
     "line": "{line: {worst: 46, best: 22}}",

@@ -9,7 +9,7 @@ import pytest
 from scoring.catalogue import Catalogue, read_catalogue
 from scoring.errors import CatalogueError, FormulaError
 from scoring.reader import read_sources
-from scoring.source import Source
+from scoring.texts.source import Source
 
 FORM = """formula: own
 product_column: Model

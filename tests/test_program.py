@@ -6,7 +6,7 @@ import pytest
 from written_forms import HEAD, form_of, score, values_of
 
 from scoring.errors import FormulaError
-from scoring.program import compile_form
+from scoring.program.program import compile_form
 
 RATINGS = HEAD + "ratings:\n  a: {value: x}\n  b: {value: y}\nscores:\n"
 

@@ -24,11 +24,11 @@ from analysis.scores.curve_track import curve_track
 from analysis.scores.document import score_frame
 from scoring import Formula, SteelyardError, read_catalogue, read_formula, score
 from scoring.catalogue import Catalogue, from_arrays
-from scoring.curve_picture import ticks
-from scoring.drawn_curve import leans_on_catalogue
+from scoring.door.curve_picture import ticks
+from scoring.door.drawn_curve import leans_on_catalogue
 from scoring.html import text
-from scoring.program import compile_form
-from scoring.table import ScoreTable
+from scoring.program.program import compile_form
+from scoring.table.table import ScoreTable
 
 ROOT = Path(__file__).parents[1]
 LABORATORY = ROOT / "examples" / "laboratory"
@@ -542,7 +542,10 @@ def test_a_long_catalogue_is_cut_and_says_so(tmp_path: Path) -> None:
     ("line", "absent"),
     [
         ("import scoring", "numpy pandas sympy scipy matplotlib pint mpmath pyarrow openpyxl ruamel"),
-        ("import scoring.formula", "pandas scipy.special scipy.stats scipy.optimize matplotlib pint pyarrow openpyxl"),
+        (
+            "import scoring.door.formula",
+            "pandas scipy.special scipy.stats scipy.optimize matplotlib pint pyarrow openpyxl",
+        ),
         ("from scoring import SteelyardError", "numpy pandas sympy ruamel"),
     ],
 )

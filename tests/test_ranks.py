@@ -9,9 +9,9 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from scoring import ranks
 from scoring.form import BEST, TIES
-from scoring.ranks import rank, rank_rows, significant
+from scoring.numbers import ranks
+from scoring.numbers.ranks import rank, rank_rows, significant
 
 NAN = float("nan")
 # Of 5, 7, 7, 9 with the highest best: 9 is first, the two 7 tie for second, 5 is fourth (third where ranks are dense).

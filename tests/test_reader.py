@@ -11,7 +11,7 @@ from scoring.curves import KINDS
 from scoring.errors import FormulaError
 from scoring.reader import read_form, read_sources
 from scoring.reader.curve import SHAPE
-from scoring.source import Source
+from scoring.texts.source import Source
 
 EXAMPLE = Path(__file__).resolve().parents[1] / "examples" / "laboratory" / "guest-bed.yaml"
 PLAIN = HEAD + "ratings:\n  r: {measure: x, curve: {line: {worst: 1, best: 2}}}\n"

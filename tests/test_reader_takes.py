@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from written_forms import faults_of, form_of
 
-from scoring.addresses import set_address
+from scoring.addresses.addresses import set_address
 from scoring.errors import FormulaError
 from scoring.reader import load_sources, read_form
 

@@ -12,10 +12,10 @@ from written_forms import faults_of, form_of
 
 from analysis.cli.main import app
 from analysis.record.drift import address_drift
-from scoring.addresses import addresses, read, set_address, set_addresses, set_together
+from scoring.addresses.addresses import addresses, read, set_address, set_addresses, set_together
 from scoring.form import Choice, Number
+from scoring.form_reference.schema import formula_schema
 from scoring.renamed import remark_today
-from scoring.schema import formula_schema
 
 NEW = """\
 formula: t

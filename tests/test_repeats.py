@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from scoring.catalogue import Catalogue, Readings, State, from_arrays, without
+from scoring.catalogue.repeats import pooled_sd, repeat_sd, summarise, summarise_all
 from scoring.errors import ScoringError
 from scoring.measurement_error import value_uncertainty
-from scoring.repeats import pooled_sd, repeat_sd, summarise, summarise_all
 
 #: NIST, Statistical Reference Datasets, analysis of variance, SiRstv: resistivity of silicon at five instruments, five
 #: readings each. The readings are from memory and agree with the certified values, which were read in a public test

@@ -12,13 +12,13 @@ from hypothesis import strategies as st
 from test_addresses import FORMS, another
 from written_forms import form_of
 
-from scoring.addresses import Addressed, addresses, figures_or_words, set_address, set_together
-from scoring.document import read_document
+from scoring.addresses.addresses import Addressed, addresses, figures_or_words, set_address, set_together
 from scoring.errors import FormulaError
 from scoring.form import Choice, Curve, ErrorComponent, Form, Number
 from scoring.reader import read_sources
-from scoring.rewriting import rewrite, write_value
-from scoring.source import Spot
+from scoring.texts.document import read_document
+from scoring.texts.rewriting import rewrite, write_value
+from scoring.texts.source import Spot
 
 #: Values that fit some places and not others: a keep or a bound is met with one of them wherever there is any.
 ODD_NUMBERS = ("-3", "0.5 %", "12e400")
@@ -110,11 +110,11 @@ def test_setting_reads_no_text_and_walks_a_form_once() -> None:
     form = FORMS["guest-bed"]
     addresses(form)
     changed, calls = calls_of(lambda: set_address(form, "scores.two_abed.weights.quiet", "0.3"))
-    assert calls["scoring.document.read_document"] == 0
+    assert calls["scoring.texts.document.read_document"] == 0
     again, calls = calls_of(
         lambda: set_together(changed, {"ratings.quiet.curve.line.best": "21", "scale.show.step": "0.5"})
     )
-    assert calls["scoring.document.read_document"] <= 1  # the keys that were not written yet
+    assert calls["scoring.texts.document.read_document"] <= 1  # the keys that were not written yet
     assert again == read_sources(again.sources)
     _, calls = calls_of(lambda: [set_address(form, "ranks.ties", "dense") for _ in range(3)])
     assert calls["scoring.form.addressed"] == 0

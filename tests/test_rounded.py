@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from sympy import Float, Integer, Symbol
 
-from scoring.intervals import EVERYWHERE, RISING, ZERO, Interval, decimal_interval, point
-from scoring.rounded import Rounded, rounded
-from scoring.rounding import RULES
+from scoring.numbers.intervals import EVERYWHERE, RISING, ZERO, Interval, decimal_interval, point
+from scoring.numbers.rounding import RULES
+from scoring.symbolic.rounded import Rounded, rounded
 
 X = Symbol("x", real=True)
 TENTH = decimal_interval("0.1")

@@ -14,8 +14,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from scoring import rounding
-from scoring.rounding import RULES, cleaned, round_decimal, round_to, show
+from scoring.numbers import rounding
+from scoring.numbers.rounding import RULES, cleaned, round_decimal, round_to, show
 
 IN_DECIMAL = {
     "half-up": "ROUND_HALF_UP",

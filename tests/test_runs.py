@@ -23,7 +23,7 @@ from analysis.stability.bench_errors import bench_errors
 from analysis.stability.stability import stability
 from analysis.study import default_study
 from analysis.trials.quantities import quantities_of
-from scoring.table import ScoreTable, score_catalogue
+from scoring.table.table import ScoreTable, score_catalogue
 
 Array = NDArray[np.float64]
 Executed = Callable[..., Iterable[tuple[Block, object]]]

@@ -13,7 +13,7 @@ import pytest
 from extent import is_long
 from from_readme import write_beds
 
-from scoring.ordered_sums import correlation_of, covariance_of, matrix_product
+from scoring.numbers.ordered_sums import correlation_of, covariance_of, matrix_product
 
 ROOT = Path(__file__).parents[1]
 LABORATORY = ROOT / "examples" / "laboratory"
@@ -96,7 +96,7 @@ def test_one_thread_and_two_give_the_same_bytes(written: dict[str, dict[str, byt
 
 
 def test_no_sum_is_handed_to_a_library_that_orders_it_by_its_threads() -> None:
-    """Matrix products stand in `scoring.ordered_sums` alone, and there it is the sparse ones that have an operator."""
+    """Matrix products stand in `scoring.numbers.ordered_sums` alone, and there it is the sparse ones that have an operator."""
     found = []
     paths = [path for room in ("scoring", "analysis") for path in (ROOT / room).rglob("*.py")]
     for path in sorted(path for path in paths if path.name != "ordered_sums.py"):

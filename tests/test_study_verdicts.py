@@ -29,7 +29,7 @@ from analysis.stability.tally import AGREEMENTS
 from analysis.stability.told_apart import ToldApart
 from analysis.stability.verdict import ONE_DOSE, stability_verdict
 from analysis.trials.quantities import SHIFT, Quantities, quantities_of
-from scoring.table import score_catalogue
+from scoring.table.table import score_catalogue
 
 Array = NDArray[np.float64]
 NAN = float("nan")

@@ -10,7 +10,7 @@ from written_forms import HEAD, NAN, curve_form, form_of, score, statuses_of
 
 from scoring.catalogue import read_catalogue
 from scoring.errors import ScoringError
-from scoring.table import score_catalogue
+from scoring.table.table import score_catalogue
 
 BANDS = "bands: {weak: 1, strong: 7, sound: 5.5}\n"
 PLAIN = HEAD + "ratings:\n  a: {value: x}\n"

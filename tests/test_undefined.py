@@ -6,9 +6,9 @@ import pytest
 from written_forms import HEAD, form_of, inputs_of_arrays, score
 
 from scoring.errors import ScoringError
-from scoring.evaluate import Inputs
-from scoring.program import Program, compile_form
-from scoring.undefined import Lack, lack_of
+from scoring.program.program import Program, compile_form
+from scoring.table.evaluate import Inputs
+from scoring.table.undefined import Lack, lack_of
 
 READINGS = {"x": [0.0, 4.0], "y": [2.0, 2.0], "z": [-1.0, 5.0]}
 

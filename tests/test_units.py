@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scoring.errors import SteelyardError
-from scoring.units import UnitError, convert, is_offset_unit, same_unit, unit_problem
+from scoring.units.conversion import UnitError, convert, is_offset_unit, same_unit, unit_problem
 
 SPELLINGS = [
     ("%", "percent"),
@@ -135,7 +135,7 @@ def test_a_house_unit_is_no_problem_until_it_must_convert(unit: str) -> None:
 def test_equal_units_do_not_load_the_unit_library() -> None:
     """The library takes a fifth of a second; a catalogue in the form's own units never asks it."""
     code = (
-        "import sys; from scoring.units import convert, unit_problem\n"
+        "import sys; from scoring.units.conversion import convert, unit_problem\n"
         "convert([1.0], 'm2.Pa/W', 'Pa*m2/W'); unit_problem('mm'); assert 'pint' not in sys.modules\n"
         "convert([1.0], 'mm', 'm'); assert 'pint' in sys.modules"
     )

@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 from analysis.changes.changes import changes
 from analysis.comparison.coalitions import Coalitions, targets_of
 from analysis.comparison.players import players_of
-from scoring.addresses import set_addresses
+from scoring.addresses.addresses import set_addresses
 from scoring.catalogue import Catalogue
 from scoring.form import Form
-from scoring.table import ScoreTable, score_catalogue
+from scoring.table.table import ScoreTable, score_catalogue
 
 Array = NDArray[np.float64]
 

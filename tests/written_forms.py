@@ -10,11 +10,11 @@ from numpy.typing import ArrayLike
 from scoring.blends import BLENDS
 from scoring.catalogue import State, from_arrays
 from scoring.errors import FormulaError
-from scoring.evaluate import Inputs
 from scoring.form import Form
 from scoring.reader import read_sources
-from scoring.source import Source
-from scoring.table import ScoreTable, score_catalogue
+from scoring.table.evaluate import Inputs
+from scoring.table.table import ScoreTable, score_catalogue
+from scoring.texts.source import Source
 
 NAN = float("nan")
 #: Three measures and a scale from 1 to 10; a test adds what it is about.

@@ -13,10 +13,10 @@ from analysis.record.document import states_of
 from analysis.record.record import Record
 from analysis.record.sections import sections_of
 from scoring.catalogue import read_catalogue
-from scoring.program import compile_form
+from scoring.program.program import compile_form
 from scoring.reader import read_sources
-from scoring.source import Source
-from scoring.table import score_catalogue
+from scoring.table.table import score_catalogue
+from scoring.texts.source import Source
 
 FORMULA = """\
 formula: beds

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 
 from analysis.appendix.facts import Run, Runs
 from analysis.appendix.writing import code, labels, name, with_unit
+from scoring.addresses.number_units import NumberUnit, number_units
 from scoring.form import Expression, Form, Term
-from scoring.number_units import NumberUnit, number_units
 
 COMPARISONS = {
     "<": "is below",

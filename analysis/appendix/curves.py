@@ -7,11 +7,11 @@ import numpy as np
 from analysis.appendix.facts import Run, Runs
 from analysis.appendix.workings import Workings
 from analysis.appendix.writing import ABSENT, code, figure, labels, name, runs, with_unit
+from scoring.addresses.number_units import number_units
 from scoring.curves import KINDS
 from scoring.form import Curve, Part
-from scoring.kernel import evaluate_expression
-from scoring.number_units import number_units
-from scoring.program import Step
+from scoring.program.kernel import evaluate_expression
+from scoring.program.program import Step
 
 OUTSIDE = {
     "held": "outside its anchors the figure at the nearer one holds",

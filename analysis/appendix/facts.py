@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from scoring.notation import Notation, Relation
+from scoring.symbolic.notation import Notation, Relation
 
 
 @dataclass(frozen=True, slots=True)

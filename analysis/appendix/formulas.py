@@ -9,9 +9,9 @@ from sympy import Symbol
 
 from scoring.curves import KINDS
 from scoring.form import Curve, Form, Measure, Output
-from scoring.notation import Name, Notation
-from scoring.program import Figure, Program, Step
-from scoring.typesetting import SIGNIFICANT, Setter, figure, number
+from scoring.program.program import Figure, Program, Step
+from scoring.program.typesetting import SIGNIFICANT, Setter, figure, number
+from scoring.symbolic.notation import Name, Notation
 
 __all__ = ["FormulaLine", "Notation", "formulas_of", "names_in"]
 
@@ -25,7 +25,7 @@ class FormulaLine:
     """One line of a formula: `left = right`.
 
     output: the rating or score that it belongs to; address: the place in the form that it comes from; kind: the kind of
-    step, as in `scoring.program.Step`; words: a short remark, "" if there is none.
+    step, as in `scoring.program.program.Step`; words: a short remark, "" if there is none.
     """
 
     output: str

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from analysis.appendix.latex_letters import latex_text
-from scoring.notation import (
+from scoring.symbolic.notation import (
     Call,
     Cases,
     Denied,

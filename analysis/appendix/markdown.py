@@ -7,7 +7,7 @@ import re
 from analysis.appendix.characters import isolated, one_line
 from analysis.appendix.facts import Run
 from analysis.appendix.latex import latex
-from scoring.notation import Notation
+from scoring.symbolic.notation import Notation
 
 #: Every sign that can mean something inside a line; `&` begins an entity.
 SIGNS = re.compile(r"([\\`*_{}\[\]<>#|~$^&@])")

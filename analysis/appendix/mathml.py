@@ -7,7 +7,7 @@ from html import escape
 
 from analysis.appendix.characters import isolated, one_line
 from analysis.appendix.plain import SIGNS
-from scoring.notation import (
+from scoring.symbolic.notation import (
     Call,
     Cases,
     Denied,

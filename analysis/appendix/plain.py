@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from analysis.appendix.characters import isolated, one_line
-from scoring.notation import (
+from scoring.symbolic.notation import (
     Call,
     Cases,
     Denied,

@@ -13,8 +13,8 @@ from analysis.appendix.workings import Workings
 from analysis.appendix.writing import ABSENT, Head, figures_of, link, name, paragraph, place, runs, table
 from analysis.stability.told_apart import ToldApart
 from analysis.wording import counted
-from scoring.evaluate import stages
-from scoring.table import Column
+from scoring.table.evaluate import stages
+from scoring.table.table import Column
 
 Array = NDArray[np.float64]
 

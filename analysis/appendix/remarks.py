@@ -11,8 +11,8 @@ from analysis.appendix.workings import Workings
 from analysis.appendix.writing import labels
 from analysis.stability.told_apart import ToldApart
 from scoring.form import Limit, Output
-from scoring.program import Step
-from scoring.table import Column
+from scoring.program.program import Step
+from scoring.table.table import Column
 
 Array = NDArray[np.float64]
 #: How the score table's remarks on a source begin, after its name.

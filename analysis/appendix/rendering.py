@@ -10,7 +10,7 @@ from analysis.appendix import markdown
 from analysis.appendix.facts import Facts, figures_of, kind_of, plain_text
 from analysis.appendix.mathml import LEFT, mathml
 from analysis.templates import Environment, Markup, content_hash, svg_uri
-from scoring.notation import Notation
+from scoring.symbolic.notation import Notation
 
 TEMPLATES = Path(__file__).parent / "templates"
 Files = dict[str, bytes]

@@ -8,11 +8,11 @@ from analysis.appendix.conditions import condition_in_words
 from analysis.appendix.facts import Block, Points, Run, Runs, Section
 from analysis.appendix.workings import Workings
 from analysis.appendix.writing import code, labels, listed_runs, name, paragraph, runs, table, with_unit
+from scoring.addresses.number_units import number_units
 from scoring.curves import KINDS
 from scoring.form import Choice, Curve, Form, Gate, Limit, Number, Output, Rounding
-from scoring.number_units import number_units
-from scoring.rounding import ROUNDING_RULES
-from scoring.unit_role import in_unit
+from scoring.numbers.rounding import ROUNDING_RULES
+from scoring.units.role import in_unit
 
 TIES = {
     "shared-best": "products that tie share the best of their places (1, 2, 2, 4)",

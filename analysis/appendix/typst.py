@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Sequence
 
 from analysis.appendix.typst_letters import typst_string
-from scoring.notation import (
+from scoring.symbolic.notation import (
     Call,
     Cases,
     Denied,

@@ -17,10 +17,10 @@ from analysis.appendix.writing import ABSENT, code, labels, name, paragraph, pla
 from analysis.explanation.explanation import Explanation, OutputNote, explain
 from analysis.explanation.trace import DUST, SIGNIFICANT, Line
 from scoring.catalogue import State
-from scoring.evaluate import stages
 from scoring.form import Measure, Rounding
-from scoring.rounding import round_to
-from scoring.table import Column
+from scoring.numbers.rounding import round_to
+from scoring.table.evaluate import stages
+from scoring.table.table import Column
 
 KEYED = (
     "Each line can be keyed in from what is printed: * times, / divided by, ** to the power, log the natural logarithm, exp its"

@@ -24,8 +24,8 @@ from analysis.weights.study import ScoreWeights, weights_study
 from scoring.catalogue import Catalogue, read_catalogue
 from scoring.errors import StudyError
 from scoring.form import Form
-from scoring.program import Program, compile_form
-from scoring.table import Column, ScoreTable, score_catalogue
+from scoring.program.program import Program, compile_form
+from scoring.table.table import Column, ScoreTable, score_catalogue
 
 #: Base points of the sensitivity study unless another number is asked for, and how many draws of stability go to each.
 DRAWS = 256

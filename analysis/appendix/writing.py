@@ -9,9 +9,9 @@ from collections.abc import Iterable, Mapping, Sequence
 import numpy as np
 
 from analysis.appendix.facts import Column, Paragraph, Run, Runs, Table
+from scoring.addresses.number_units import NumberUnit
 from scoring.form import Form, Number
-from scoring.number_units import NumberUnit
-from scoring.unit_role import unit_behind
+from scoring.units.role import unit_behind
 
 ABSENT = "–"
 #: Characters that change the direction of what follows, or are written from right to left.

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 
+from scoring.addresses.number_units import number_units
 from scoring.curves import KINDS
 from scoring.form import (
     Curve,
@@ -19,9 +20,8 @@ from scoring.form import (
     Rounding,
     Scale,
 )
-from scoring.number_units import number_units
 from scoring.reader.wording import clip
-from scoring.unit_role import in_unit
+from scoring.units.role import in_unit
 
 #: Decimals up to which the shorter of two figures is filled up with zeros.
 MOST_DECIMALS = 3

@@ -8,9 +8,9 @@ from typing import Any
 
 from analysis.changes.change_words import ERRORS, from_to, subjects, units_of
 from analysis.changes.written_things import Texts, nested
-from scoring.addresses import Addressed, Edit, addresses, difference, written
+from scoring.addresses.addresses import Addressed, Edit, addresses, difference, written
 from scoring.form import Expression, Form
-from scoring.unit_role import in_unit
+from scoring.units.role import in_unit
 
 #: The sections of a form that hold things by name, in its order.
 SECTIONS = ("bands", "constants", "attributes", "measures", "error_correlations", "ratings", "scores", "gates")

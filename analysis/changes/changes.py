@@ -12,7 +12,7 @@ from analysis.changes.changed_values import SECTIONS, Both, Change
 from analysis.changes.matched_things import Pairs, matched
 from analysis.changes.renamed_nouns import refer
 from analysis.changes.written_things import Texts, address_of, name_of
-from scoring.addresses import addresses
+from scoring.addresses.addresses import addresses
 from scoring.form import Form
 
 __all__ = ["Change", "changes"]

@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 from scoring.errors import Place
 from scoring.expression.tokens import Token, cut_tokens
 from scoring.form import ErrorCorrelation, Expression, Form, Gate, Limit, MissingRule, Output, Part, Term
-from scoring.source import Source, Spot
+from scoring.texts.source import Source, Spot
 
 Noun = TypeVar("Noun")
 Names = Mapping[str, str]

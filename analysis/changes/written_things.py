@@ -6,10 +6,10 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from scoring.blends import NUMBERS
-from scoring.document import Mapping as Braces
-from scoring.document import Node, Scalar, Sequence, read_document, write_flow, write_scalar
 from scoring.errors import Place
 from scoring.form import Band, Form, Number
+from scoring.texts.document import Mapping as Braces
+from scoring.texts.document import Node, Scalar, Sequence, read_document, write_flow, write_scalar
 
 #: The keys that say how an output takes its value.
 WAY = ("measure", "curve", "mix", "weights", "parts", "value", "blend", *NUMBERS)

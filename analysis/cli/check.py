@@ -16,7 +16,7 @@ from analysis.partial.partial_place import PartialPlace, first_places
 from analysis.repeatability.document import outlier_table, repeatability_document, repeatability_table
 from analysis.repeatability.repeatability import precisions
 from analysis.report_document import report_document
-from scoring.addresses import addresses, figures_or_words, written
+from scoring.addresses.addresses import addresses, figures_or_words, written
 from scoring.catalogue import Catalogue, read_catalogue
 from scoring.checks import check
 from scoring.checks.breaks import NO_JUMP
@@ -34,12 +34,12 @@ from scoring.checks.findings import (
 )
 from scoring.curves import KINDS
 from scoring.errors import CatalogueError, Place, Problem, SteelyardError
-from scoring.evaluate import crowd_of, inputs_of
 from scoring.form import Curve, ErrorComponent, Expression, Form
 from scoring.measurement_error import error_model
-from scoring.program import compile_form
-from scoring.reference import statistic_of
-from scoring.table import score_catalogue
+from scoring.program.program import compile_form
+from scoring.program.reference import statistic_of
+from scoring.table.evaluate import crowd_of, inputs_of
+from scoring.table.table import score_catalogue
 
 #: How jumps that turn at one reading are told.
 ONE_PLACE = (

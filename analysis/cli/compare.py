@@ -34,8 +34,8 @@ from analysis.partial.partial_place import first_places
 from scoring.catalogue import Catalogue, read_catalogue
 from scoring.errors import AddressError, CatalogueError, Place, Problem, nearest
 from scoring.form import Form
-from scoring.ranks import significant
-from scoring.table import ScoreTable, score_catalogue
+from scoring.numbers.ranks import significant
+from scoring.table.table import ScoreTable, score_catalogue
 
 ABSENT = "–"
 PAGE = ".html"

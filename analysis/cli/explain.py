@@ -14,9 +14,9 @@ from analysis.explanation.document import explanation_document
 from analysis.explanation.explanation import Explanation, OutputNote, ReadingNote, Uncertainty, explain, sds
 from analysis.explanation.next_band import BandChange
 from analysis.explanation.trace import Line
-from scoring.arrays import APART
 from scoring.form import Form
-from scoring.unit_role import UnitRole, in_unit
+from scoring.numbers.arrays import APART
+from scoring.units.role import UnitRole, in_unit
 
 #: A spread below this is the dust of binary fractions.
 NO_SPREAD = 1e-9

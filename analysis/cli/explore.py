@@ -10,7 +10,7 @@ from analysis.cli.terminal import say
 from analysis.outputs.whole_files import write_whole
 from analysis.page.document import page_text
 from scoring.errors import FileError, Place, Problem
-from scoring.table import score_catalogue
+from scoring.table.table import score_catalogue
 
 ENDINGS = (".html", ".htm")
 

@@ -26,10 +26,10 @@ from analysis.flip.found import ABSOLUTE, MISSING, ONE, READING, SQUARES, Change
 from analysis.flip.readings import check_published, reason
 from analysis.partial.document import partial_document
 from analysis.partial.partial_place import first_places
+from scoring.catalogue.repeats import repeat_sd
 from scoring.errors import Place, Problem, StudyError, nearest
-from scoring.repeats import repeat_sd
-from scoring.table import ScoreTable, score_catalogue
-from scoring.unit_role import UnitRole, in_unit
+from scoring.table.table import ScoreTable, score_catalogue
+from scoring.units.role import UnitRole, in_unit
 
 HEADERS = ["what", "kind", "stated", "needed", "change", "in percent", "beside", "verdict", "scored again"]
 #: Addresses that a line of text names; `--json` has all.

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
 from analysis.outputs.guard import Guard
-from scoring.addresses import set_addresses
+from scoring.addresses.addresses import set_addresses
 from scoring.catalogue import Catalogue, read_catalogue
 from scoring.catalogue.sheet_file import ENDINGS as TABLE_ENDINGS
 from scoring.errors import FormulaError, Place, Problem

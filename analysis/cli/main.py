@@ -74,7 +74,7 @@ def common(
     """Exit codes: 0 done; 1 done, and a finding stands; 2 the input or the command is wrong."""
     del version
     if limit:
-        from scoring.file_limits import lifted, read_limits
+        from scoring.texts.file_limits import lifted, read_limits
 
         with faults_told():
             context.with_resource(lifted(**read_limits(limit)))

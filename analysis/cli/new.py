@@ -15,7 +15,7 @@ from analysis.outputs.whole_files import create_whole
 from scoring.catalogue import read_catalogue
 from scoring.errors import CatalogueError, FileError, FormulaError, Place, Problem
 from scoring.reader import read_form, read_sources
-from scoring.source import Source
+from scoring.texts.source import Source
 
 
 def run(catalogue: Path | None, out: Path | None, name: str | None) -> None:

@@ -21,8 +21,8 @@ from analysis.record.within import recomputed_findings, recorded_form
 from analysis.wording import counted
 from scoring.errors import FileError, Place, Problem
 from scoring.form import Form
-from scoring.program import compile_form
-from scoring.table import score_catalogue
+from scoring.program.program import compile_form
+from scoring.table.table import score_catalogue
 
 
 def run(

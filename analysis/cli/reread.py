@@ -13,7 +13,7 @@ from analysis.next_readings.document import planned, reread_document, reread_fra
 from analysis.next_readings.study import Reread, asked_of, reread_study
 from analysis.next_readings.verdict import reread_verdict
 from analysis.wording import percent
-from scoring.table import score_catalogue
+from scoring.table.table import score_catalogue
 
 #: Single steps that the terminal lists; files and `--json` hold all.
 LISTED = 12

@@ -10,7 +10,7 @@ from analysis.study.study_reference import study_section
 from analysis.study.study_schema import study_schema
 from scoring.errors import Place, Problem, SteelyardError
 from scoring.form_reference import form_reference
-from scoring.schema import formula_schema
+from scoring.form_reference.schema import formula_schema
 
 #: What each option prints.
 PRINTS: dict[str, Callable[[], None]] = {

@@ -20,8 +20,8 @@ from analysis.outputs.whole_folders import write_folder
 from analysis.partial.partial_place import first_places
 from analysis.scores.document import score_document, score_frame, score_stream
 from scoring.errors import AddressError, FormulaError, Place, Problem
-from scoring.missing import STARRED
-from scoring.table import Column, ScoreTable, score_catalogue
+from scoring.table.missing import STARRED
+from scoring.table.table import Column, ScoreTable, score_catalogue
 
 ABSENT = "–"
 #: Where the rows are that a long table leaves out.

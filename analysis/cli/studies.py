@@ -22,7 +22,7 @@ from analysis.outputs.whole_folders import check_folder_of_output, write_folder
 from analysis.study import Study, default_study, load_study
 from analysis.wording import counted
 from scoring.errors import FileError, Place, Problem, StudyError, nearest
-from scoring.table import ScoreTable, score_catalogue
+from scoring.table.table import ScoreTable, score_catalogue
 
 TABLE_ENDINGS = (".json", ".csv", ".parquet", ".xlsx")
 

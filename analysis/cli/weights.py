@@ -24,7 +24,7 @@ from analysis.weights.study import ScoreWeights, weights_study
 from analysis.weights.verdict import asked_in_words, direction, signed_percent, span, weight_percent, weights_verdict
 from analysis.wording import percent
 from scoring.errors import Place, Problem, StudyError
-from scoring.table import score_catalogue
+from scoring.table.table import score_catalogue
 
 #: Products that the terminal lists; files and `--json` hold all.
 LISTED = 12

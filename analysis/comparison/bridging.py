@@ -16,16 +16,16 @@ from numpy.typing import NDArray
 
 from scoring.catalogue import Catalogue, State
 from scoring.catalogue.cells import parse_cells, shown, texts_of
+from scoring.catalogue.repeats import repeat_sd, summarise_all
 from scoring.catalogue.sheet_file import ENDINGS, read_sheet
 from scoring.catalogue.sheets import Sheet
 from scoring.errors import CatalogueError, Place, Problem, nearest
 from scoring.expression import LARGEST_NUMBER
-from scoring.file_limits import limits, too_many
 from scoring.form import Form
-from scoring.input_files import TooLarge, file_bytes
 from scoring.measurement_error import value_uncertainty
-from scoring.ordered_sums import matrix_product
-from scoring.repeats import repeat_sd, summarise_all
+from scoring.numbers.ordered_sums import matrix_product
+from scoring.texts.file_limits import limits, too_many
+from scoring.texts.input_files import TooLarge, file_bytes
 
 Array = NDArray[np.float64]
 COLUMNS = ("product", "old", "new")

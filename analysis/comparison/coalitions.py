@@ -22,15 +22,15 @@ from analysis.study.moves import ChoiceMove
 from analysis.study.study import Move
 from analysis.trials.quantities import places_of
 from analysis.trials.trials import Trials, compile_trials
-from scoring.addresses import addresses, set_together
+from scoring.addresses.addresses import addresses, set_together
 from scoring.catalogue import Catalogue
 from scoring.catalogue.joining import for_products
 from scoring.catalogue.reporting_limit import recount
-from scoring.evaluate import evaluate, inputs_of, kernel_for
 from scoring.form import Form, Number
-from scoring.gates import pass_gates
-from scoring.program import compile_form
-from scoring.table import ScoreTable
+from scoring.program.program import compile_form
+from scoring.table.evaluate import evaluate, inputs_of, kernel_for
+from scoring.table.gates import pass_gates
+from scoring.table.table import ScoreTable
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]

@@ -23,7 +23,7 @@ from analysis.stability.rank_biased_overlap import rank_biased_overlap
 from scoring.catalogue import Catalogue
 from scoring.errors import AddressError, Place, Problem
 from scoring.form import Form
-from scoring.table import ScoreTable
+from scoring.table.table import ScoreTable
 
 Array = NDArray[np.float64]
 #: A score that moves by less than this is taken as the same: the dust of binary arithmetic.

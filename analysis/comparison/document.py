@@ -14,7 +14,7 @@ from analysis.comparison.comparison import Comparison, Edition, ScoreMoves
 from analysis.comparison.verdict import comparison_verdict, retractions
 from analysis.outputs.marks import WRITTEN_BY
 from analysis.study_document import figure, figures
-from scoring.table import ScoreTable
+from scoring.table.table import ScoreTable
 
 METHODS = {
     "why": "Shapley shares of the move among the causes, over the orders in which every step has a score; exact up to 12 causes,"

@@ -14,7 +14,7 @@ from analysis.comparison.verdict import changed_place, moved, told_swaps
 from analysis.figures.canvas import figure_bytes
 from analysis.figures.causes import causes
 from analysis.figures.moves import rank_changes
-from scoring.ranks import significant
+from scoring.numbers.ranks import significant
 
 KINDS = ("svg", "png")
 PLACES = "places"

@@ -12,7 +12,7 @@ from analysis.stability.bench_alone import bench_of
 from analysis.stability.rank_groups import rank_groups
 from analysis.stability.rank_sets import rank_sets
 from analysis.trials.quantities import quantities_of
-from scoring.table import Column, ScoreTable
+from scoring.table.table import Column, ScoreTable
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]

@@ -21,7 +21,7 @@ from analysis.comparison.verdict import (
     unscored,
 )
 from analysis.templates import Markup, content_hash, environment, svg_uri
-from scoring.ranks import significant
+from scoring.numbers.ranks import significant
 
 ROOM = Path(__file__).parent
 ABSENT = "–"

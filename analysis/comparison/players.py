@@ -10,7 +10,7 @@ from itertools import pairwise
 import numpy as np
 
 from analysis.changes.changes import Change
-from scoring.addresses import addresses, set_addresses, set_together, written
+from scoring.addresses.addresses import addresses, set_addresses, set_together, written
 from scoring.catalogue import Catalogue, Readings, State
 from scoring.curves import KINDS
 from scoring.errors import AddressError

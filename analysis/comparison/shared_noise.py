@@ -18,7 +18,7 @@ from analysis.trials.trials import Trials, compile_trials
 from scoring.catalogue import State
 from scoring.measurement_error import value_uncertainty
 from scoring.measurement_error.components import SYSTEMATIC
-from scoring.table import ScoreTable
+from scoring.table.table import ScoreTable
 
 Array = NDArray[np.float64]
 DRAWS = 8192

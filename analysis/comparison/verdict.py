@@ -10,7 +10,7 @@ from analysis.comparison.comparison import DUST, ScoreMoves
 from analysis.comparison.players import Player
 from analysis.comparison.shared_noise import COVERAGE
 from analysis.wording import counted, percent, some
-from scoring.ranks import rank, significant
+from scoring.numbers.ranks import rank, significant
 
 NAMED = 4
 MOST_UNSCORED = 12

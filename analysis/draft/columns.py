@@ -21,7 +21,7 @@ from scoring.catalogue.sheet_file import read_sheet
 from scoring.catalogue.sheets import Sheet
 from scoring.errors import CatalogueError, Place, Problem
 from scoring.expression import LARGEST_NUMBER
-from scoring.unit_in_name import words_and_unit
+from scoring.units.in_name import words_and_unit
 
 #: Words that head a column of products' names, the likeliest first.
 NAMES_OF_PRODUCTS = ("product", "id", "model", "item", "article", "specimen", "sample", "code", "name", "bed")

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from analysis.draft.columns import CatalogueColumns, MeasuredColumn
 from analysis.draft.guesses import Guess, anchors_of, better_of, name_of, plausible_of
 from scoring.blends import DEFAULT
-from scoring.units import is_offset_unit
+from scoring.units.conversion import is_offset_unit
 
 #: A word that YAML takes as it stands, and that means nothing else there.
 _BARE = re.compile(r"[A-Za-z][A-Za-z0-9]*(?:[ _./-]?[A-Za-z0-9]+)*")

@@ -17,10 +17,10 @@ from sympy import Symbol
 
 from analysis.shapley import every_coalition, shapley_shares
 from scoring.blends import Weights
-from scoring.evaluate import Evaluation, Inputs, symbols_at
 from scoring.form import Output
-from scoring.kernel import kernel_of
-from scoring.program import Program
+from scoring.program.kernel import kernel_of
+from scoring.program.program import Program
+from scoring.table.evaluate import Evaluation, Inputs, symbols_at
 
 Array = NDArray[np.float64]
 MOST_PARTS = 12
@@ -49,7 +49,7 @@ def contributions(
 
     Parameters
     ----------
-    worked : every step's values by symbol name, from `scoring.evaluate.stages`
+    worked : every step's values by symbol name, from `scoring.table.evaluate.stages`
     """
     value = float(evaluation.values[output.name][0, product])
     if np.isnan(value):

@@ -14,14 +14,14 @@ from analysis.explanation.next_band import BandChange, least_changes, next_band
 from analysis.explanation.trace import Line, trace
 from analysis.partial.partial_place import PartialPlace, places_of
 from scoring.catalogue import Catalogue, State, without
+from scoring.catalogue.repeats import unrounded
 from scoring.errors import AddressError, Place, Problem, nearest
-from scoring.evaluate import kernel_for, stages
 from scoring.form import Form, Measure, Output
 from scoring.measurement_error.components import REPEATABILITY
-from scoring.program import Program, compile_form
-from scoring.repeats import unrounded
-from scoring.table import Column, ScoreTable, score_catalogue
-from scoring.uncertainty import correlations_of_results, monte_carlo, uncertainty
+from scoring.program.program import Program, compile_form
+from scoring.table.evaluate import kernel_for, stages
+from scoring.table.table import Column, ScoreTable, score_catalogue
+from scoring.table.uncertainty import correlations_of_results, monte_carlo, uncertainty
 
 Array = NDArray[np.float64]
 DRAWS = 20_000

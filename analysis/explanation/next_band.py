@@ -9,13 +9,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.short_figures import outward
-from scoring.arrays import APART, reaches
-from scoring.evaluate import Inputs, evaluate, kernel_for
+from scoring.catalogue.repeats import taken_by
 from scoring.form import Form, Output
-from scoring.kernel import Kernel
-from scoring.program import Program
-from scoring.repeats import taken_by
-from scoring.rounding import cleaned, round_to
+from scoring.numbers.arrays import APART, reaches
+from scoring.numbers.rounding import cleaned, round_to
+from scoring.program.kernel import Kernel
+from scoring.program.program import Program
+from scoring.table.evaluate import Inputs, evaluate, kernel_for
 
 Array = NDArray[np.float64]
 GRID = 2001

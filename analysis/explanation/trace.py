@@ -15,11 +15,11 @@ from numpy.typing import NDArray
 from sympy import Expr, Symbol
 from sympy.printing.str import StrPrinter
 
-from scoring.arithmetic import PRODUCT, SUM, divided_by
-from scoring.evaluate import Inputs, symbols_at
 from scoring.form import Number
-from scoring.kernel import evaluate_expression
-from scoring.program import Program, Step
+from scoring.program.kernel import evaluate_expression
+from scoring.program.program import Program, Step
+from scoring.symbolic.arithmetic import PRODUCT, SUM, divided_by
+from scoring.table.evaluate import Inputs, symbols_at
 
 SIGNIFICANT = 7
 #: Smaller than this is the dust of binary arithmetic, and printed as 0.
@@ -47,7 +47,7 @@ def trace(program: Program, inputs: Inputs, worked: Mapping[str, Array], product
 
     Parameters
     ----------
-    worked : every step's values by symbol name, from `scoring.evaluate.stages`
+    worked : every step's values by symbol name, from `scoring.table.evaluate.stages`
     """
     found = {step.symbol: float(worked[str(step.symbol)][0, product]) for step in program.steps}
     symbols = symbols_at(program, inputs, product)

@@ -19,7 +19,7 @@ from analysis.figures.canvas import SMALL, TEXT, Floats, axes_of, blank, checked
 from analysis.figures.cells import BOTH_ENDS, CORNERS, HATCHED
 from analysis.figures.lettering import dress, inches_wide, literal, wrapped
 from analysis.figures.rows import CLOSE_PT, name_rows, room_for
-from scoring.missing import STARRED
+from scoring.table.missing import STARRED
 
 ROW_IN = 0.19
 LEAST_CELL_IN = 0.4

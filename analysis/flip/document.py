@@ -12,8 +12,8 @@ from analysis.flip.found import ABSOLUTE, MISSING, ONE, READING, SQUARES, Change
 from analysis.flip.ways import ANCHOR, EXPONENT, LIMIT, RATING, SHARE, SPREAD, THRESHOLD, WEIGHT, WRITTEN
 from analysis.json_text import number_or_none
 from analysis.wording import listed
-from scoring.table import ScoreTable
-from scoring.unit_role import UnitRole, in_unit
+from scoring.table.table import ScoreTable
+from scoring.units.role import UnitRole, in_unit
 
 #: What each kind of change is called in a sentence.
 SINGLE = {

@@ -16,7 +16,7 @@ from analysis.flip.single import number_change, reading_change
 from analysis.flip.unlooked import unlooked_of
 from analysis.flip.ways import ways_of, weighed_together
 from analysis.flip.weight_changes import WeightChanges
-from scoring.table import ScoreTable
+from scoring.table.table import ScoreTable
 
 
 def flip(table: ScoreTable, name: str, subject: str, rival: str | None, *, seed: int) -> Flip:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from analysis.flip.readings import Certificate
 from analysis.flip.unlooked import Unlooked
 from analysis.flip.ways import ANCHOR, EXPONENT, LIMIT, RATING, SHARE, SPREAD, THRESHOLD, WEIGHT, WRITTEN
-from scoring.table import Column, ScoreTable
+from scoring.table.table import Column, ScoreTable
 
 ONE, SQUARES, ABSOLUTE = "one weight", "least squares", "least absolute change"
 READING = "reading"

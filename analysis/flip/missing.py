@@ -15,8 +15,8 @@ from analysis.flip.readings import Certificate, as_read, confirmed, enclosed_of,
 from analysis.partial.stretches import Stretch, stretches
 from scoring.catalogue import Catalogue, State
 from scoring.form import Measure
-from scoring.table import ScoreTable
-from scoring.unit_role import in_unit
+from scoring.table.table import ScoreTable
+from scoring.units.role import in_unit
 
 Array = NDArray[np.float64]
 #: So many stretches are told one by one.

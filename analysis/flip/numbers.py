@@ -12,10 +12,10 @@ from numpy.typing import NDArray
 
 from analysis.trials.quantities import as_ranked
 from scoring.catalogue import Catalogue
-from scoring.evaluate import Inputs, evaluate, kernel_for
 from scoring.form import Form, Number, Output
-from scoring.kernel import Kernel
-from scoring.program import Program
+from scoring.program.kernel import Kernel
+from scoring.program.program import Program
+from scoring.table.evaluate import Inputs, evaluate, kernel_for
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]

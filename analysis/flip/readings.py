@@ -10,17 +10,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.flip.numbers import TIE, Contest, Crossing, crossing, margin_of, written_as
-from scoring.addresses import read, set_together
+from scoring.addresses.addresses import read, set_together
 from scoring.catalogue import Catalogue, State
+from scoring.catalogue.repeats import unrounded
 from scoring.checks.domain import Domain, domain_of
 from scoring.checks.nodes import UNDEFINED, Enclosure
 from scoring.errors import Place, Problem, SteelyardError, StudyError
-from scoring.evaluate import Inputs, symbols_at
 from scoring.form import Form, Measure, Number
-from scoring.intervals import Interval, point
-from scoring.repeats import unrounded
-from scoring.rounding import round_to
-from scoring.table import Column, ScoreTable, score_catalogue
+from scoring.numbers.intervals import Interval, point
+from scoring.numbers.rounding import round_to
+from scoring.table.evaluate import Inputs, symbols_at
+from scoring.table.table import Column, ScoreTable, score_catalogue
 
 Array = NDArray[np.float64]
 #: A proof looks at so many pieces of the way at most, and at so many rivals, the nearest above first.

@@ -19,7 +19,7 @@ from analysis.flip.readings import (
 from analysis.flip.ways import Way
 from analysis.short_figures import outward
 from scoring.form import Number
-from scoring.table import ScoreTable
+from scoring.table.table import ScoreTable
 
 
 def number_change(contest: Contest, table: ScoreTable, way: Way, enclosed: Enclosed) -> Change:

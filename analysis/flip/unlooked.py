@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from analysis.flip.numbers import Contest
 from analysis.flip.readings import missing_of
 from analysis.flip.ways import SHARE, outputs_under, shares_of_percentiles, ways_of, weighed_together
-from scoring.addresses import addressed
+from scoring.addresses.addresses import addressed
 from scoring.form import Choice, Curve, Expression, Measure, Number, Output
 
 

@@ -7,13 +7,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from analysis.flip.numbers import Contest
+from scoring.addresses.number_units import compared_with, number_units
 from scoring.blends import NUMBERS
 from scoring.curves import KINDS
 from scoring.declaration import NumberKey
-from scoring.evaluate import gaps_in
 from scoring.form import Curve, Expression, Number, Output, Term
-from scoring.number_units import compared_with, number_units
-from scoring.unit_role import UnitRole
+from scoring.table.evaluate import gaps_in
+from scoring.units.role import UnitRole
 
 ANCHOR, RATING, LIMIT, THRESHOLD = "anchor", "rating at an anchor", "limit", "threshold"
 EXPONENT, SPREAD, WEIGHT, SHARE = "exponent", "spread", "weight in a rating", "share that may be missing"

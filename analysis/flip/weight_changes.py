@@ -34,7 +34,7 @@ from analysis.flip.weights import (
 )
 from analysis.short_figures import DIGITS, MOST_DIGITS
 from scoring.form import Number
-from scoring.table import ScoreTable
+from scoring.table.table import ScoreTable
 
 Array = NDArray[np.float64]
 #: The largest share of all weight that one weight is looked at up to, where it has to be searched.

@@ -18,7 +18,7 @@ import scipy
 from numpy.typing import NDArray
 
 from analysis.flip.numbers import TIE
-from scoring.ordered_sums import matrix_product
+from scoring.numbers.ordered_sums import matrix_product
 
 Array = NDArray[np.float64]
 #: Differences of parts below this are none.

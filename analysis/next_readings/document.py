@@ -15,7 +15,7 @@ from analysis.next_readings.study import JUDGED, Reread
 from analysis.next_readings.verdict import level_in_words, plans_by_name, question_in_words, reread_verdict
 from analysis.outputs.marks import WRITTEN_BY
 from analysis.study_document import figure
-from scoring.table import ScoreTable
+from scoring.table.table import ScoreTable
 
 METHODS = {
     "falls": "of the error variance of the product's score, to first order; only the scatter of repeats falls",

@@ -8,14 +8,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.next_readings.falling import Falling
-from scoring.evaluate import kernel_for
+from scoring.catalogue.repeats import summarise
 from scoring.form import Measure
 from scoring.measurement_error.components import REPEATABILITY
 from scoring.measurement_error.units import repeat_spread
-from scoring.program import Program
-from scoring.repeats import summarise
-from scoring.table import ScoreTable
-from scoring.uncertainty import monte_carlo, uncertainty
+from scoring.program.program import Program
+from scoring.table.evaluate import kernel_for
+from scoring.table.table import ScoreTable
+from scoring.table.uncertainty import monte_carlo, uncertainty
 
 Array = NDArray[np.float64]
 #: Draws where a jump or a corner leaves no first order.

@@ -20,7 +20,7 @@ from scipy.special import ndtri
 from analysis.next_readings.question import Question
 from analysis.runs import Block, Executor, Joined, blocks_of, run, serially
 from analysis.stability.shrunken import Prior, directions
-from scoring.ordered_sums import matrix_product
+from scoring.numbers.ordered_sums import matrix_product
 
 Array = NDArray[np.float64]
 #: Points of the normal law, each as likely as the others, where the readings of one product alone are new.

@@ -21,8 +21,8 @@ from analysis.stability.shrunken import prior_of
 from analysis.stability.told_apart import ALONE, ToldApart
 from analysis.trials.quantities import Quantities, quantities_of
 from scoring.errors import Place, Problem, StudyError, nearest
-from scoring.program import Program
-from scoring.table import ScoreTable
+from scoring.program.program import Program
+from scoring.table.table import ScoreTable
 
 Array = NDArray[np.float64]
 #: Draws by which plans are made, and others by which their chances are told.

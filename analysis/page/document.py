@@ -7,7 +7,7 @@ from pathlib import Path
 
 from analysis.page.model import PageModel, page_model
 from analysis.templates import Markup, content_hash, environment
-from scoring.table import ScoreTable
+from scoring.table.table import ScoreTable
 
 ROOM = Path(__file__).parent
 #: The page's code, in the order in which it is read.

@@ -12,15 +12,15 @@ from analysis.page.nouns import choice_document, left_out, number_document, subj
 from analysis.page.readings import measure_documents, plain, population_documents, word_documents
 from analysis.page.rules import rule_documents
 from analysis.page.variants import Variants, variants_of
-from scoring.addresses import addresses
+from scoring.addresses.addresses import addresses
+from scoring.addresses.number_units import number_units
 from scoring.curves import KINDS
 from scoring.curves.kind import ERROR
 from scoring.form import Choice, Curve, Gate, Number, Output, Scale
-from scoring.gates import not_known, without_value
-from scoring.javascript import Registers
-from scoring.number_units import number_units
-from scoring.program import Figure
-from scoring.table import STATUSES, ScoreTable
+from scoring.program.javascript import Registers
+from scoring.program.program import Figure
+from scoring.table.gates import not_known, without_value
+from scoring.table.table import STATUSES, ScoreTable
 
 
 @dataclass(frozen=True, slots=True)

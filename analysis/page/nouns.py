@@ -6,12 +6,12 @@ from collections.abc import Collection, Sequence
 from typing import Any
 
 from analysis.changes.change_words import subjects, units_of
-from scoring.addresses import Addressed, addresses
-from scoring.document import write_scalar
+from scoring.addresses.addresses import Addressed, addresses
+from scoring.addresses.number_units import NumberUnit
 from scoring.form import Choice, Form, Number
-from scoring.number_units import NumberUnit
-from scoring.source import Spot
-from scoring.unit_role import UnitRole
+from scoring.texts.document import write_scalar
+from scoring.texts.source import Spot
+from scoring.units.role import UnitRole
 
 #: Why an address stays as it is on a page.
 BY_READINGS = "about readings before they are summed up, or about what is plausible: `--set` tries it"

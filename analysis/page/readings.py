@@ -10,15 +10,15 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from scoring.addresses import addressed
+from scoring.addresses.addresses import addressed
 from scoring.catalogue import Catalogue, State
+from scoring.catalogue.repeats import Summary, summarise
 from scoring.catalogue.reporting_limit import recount
 from scoring.form import Choice, Curve, Form, Measure
-from scoring.javascript import Registers
 from scoring.measurement_error import value_uncertainty
-from scoring.program import Figure
-from scoring.reference import statistic_of
-from scoring.repeats import Summary, summarise
+from scoring.program.javascript import Registers
+from scoring.program.program import Figure
+from scoring.program.reference import statistic_of
 
 Array = NDArray[np.float64]
 

@@ -13,13 +13,13 @@ from itertools import product as combinations
 from itertools import zip_longest
 from math import prod
 
-from scoring.addresses import addresses, set_all, set_together
+from scoring.addresses.addresses import addresses, set_all, set_together
 from scoring.blends import BLENDS
 from scoring.errors import AddressError
 from scoring.form import ERROR_COMPONENTS as ERRORS
 from scoring.form import Choice, Form, Number
-from scoring.javascript import Registers, StepKey, print_steps
-from scoring.program import compile_form
+from scoring.program.javascript import Registers, StepKey, print_steps
+from scoring.program.program import compile_form
 
 #: Settings that differ from the form's own, as (address, value).
 Made = tuple[tuple[str, str], ...]

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from analysis.partial.filling import Axis, Filled
 from analysis.partial.lacking import Lacking
-from scoring.ranks import rank
+from scoring.numbers.ranks import rank
 
 Array = NDArray[np.float64]
 GRID = 401

@@ -15,14 +15,14 @@ from analysis.study.study import Factor, Move, Stream, Study
 from analysis.trials.quantities import Quantities, as_ranked, quantities_of
 from analysis.trials.trials import Trials, compile_trials
 from scoring.catalogue import State
-from scoring.evaluate import Evaluation, Inputs, evaluate
 from scoring.form import Form, Measure, Output
-from scoring.kernel import Kernel, kernel_of
-from scoring.missing import Presence, Standing
-from scoring.program import Program
-from scoring.ranks import significant
-from scoring.rounding import round_to
-from scoring.table import ScoreTable
+from scoring.numbers.ranks import significant
+from scoring.numbers.rounding import round_to
+from scoring.program.kernel import Kernel, kernel_of
+from scoring.program.program import Program
+from scoring.table.evaluate import Evaluation, Inputs, evaluate
+from scoring.table.missing import Presence, Standing
+from scoring.table.table import ScoreTable
 
 Array = NDArray[np.float64]
 Kind = TypeVar("Kind", bound=np.generic)

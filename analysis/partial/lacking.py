@@ -9,9 +9,9 @@ import numpy as np
 
 from scoring.catalogue import State
 from scoring.form import Output
-from scoring.missing import Standing
-from scoring.program import Program
-from scoring.table import STATUSES, Column, ScoreTable
+from scoring.program.program import Program
+from scoring.table.missing import Standing
+from scoring.table.table import STATUSES, Column, ScoreTable
 
 PARTIAL = STATUSES.index("partial")
 

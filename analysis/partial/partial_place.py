@@ -12,8 +12,8 @@ from analysis.partial.filling import Axis, filled_of
 from analysis.partial.lacking import PARTIAL, lacking
 from analysis.partial.stretches import Stretch, stretches_of
 from analysis.wording import listed, percent
-from scoring.table import Column, ScoreTable
-from scoring.unit_role import in_unit
+from scoring.table.table import Column, ScoreTable
+from scoring.units.role import in_unit
 
 #: So many stretches of a reading are told one by one.
 MOST_TOLD = 3

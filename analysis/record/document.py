@@ -15,8 +15,8 @@ from analysis.outputs.marks import RECORD
 from analysis.record.record import FINGERPRINT_KEYS, FORMAT, Record, State
 from analysis.record.schema import envelope
 from scoring.errors import Place, Problem, SteelyardError
-from scoring.file_limits import limits, too_many
-from scoring.input_files import TooLarge, file_bytes
+from scoring.texts.file_limits import limits, too_many
+from scoring.texts.input_files import TooLarge, file_bytes
 
 FORMATS = f"format 1 to {FORMAT}"
 NEWEST_KEY = FINGERPRINT_KEYS[FORMAT]

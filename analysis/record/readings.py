@@ -15,8 +15,8 @@ from scoring.catalogue.cells import parse_cells
 from scoring.catalogue.conditions_of_reading import SHARED, conditions_of
 from scoring.catalogue.reporting_limit import recount
 from scoring.errors import CatalogueError, Place, Problem
-from scoring.evaluate import Inputs
 from scoring.form import Form, Measure
+from scoring.table.evaluate import Inputs
 
 Cell = float | str | None
 #: A reading below a limit that the cell itself does not state.

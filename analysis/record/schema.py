@@ -9,7 +9,7 @@ from analysis.outputs.marks import RECORD
 from analysis.record.record import FINGERPRINT_KEYS, FORMAT
 from analysis.record.shapes import SECTION_SHAPES, STANDING
 from scoring.declaration.kinds import Schema
-from scoring.schema import DIALECT
+from scoring.form_reference.schema import DIALECT
 
 #: At reading a state may hold any sections: fingerprints tell first which of them were edited.
 ANY_SECTIONS = by_name("The sections.", {})

@@ -14,12 +14,12 @@ from analysis.cautions import cautions
 from analysis.json_text import number_or_none
 from analysis.record.readings import readings_section
 from analysis.scores.document import score_document
-from scoring.addresses import addresses, written
-from scoring.evaluate import crowd_of
+from scoring.addresses.addresses import addresses, written
 from scoring.form import Form
-from scoring.program import Program
-from scoring.reference import statistic_of
-from scoring.table import ScoreTable
+from scoring.program.program import Program
+from scoring.program.reference import statistic_of
+from scoring.table.evaluate import crowd_of
+from scoring.table.table import ScoreTable
 
 #: Packages whose versions a record states, for information.
 TOOLS = ("steelyard", "numpy", "sympy")

@@ -11,8 +11,8 @@ from analysis.misfits import MOST_SHOWN, Misfit, misfits
 from scoring.catalogue import State
 from scoring.declaration.kinds import Schema
 from scoring.form import BANDS_ON, BEST, RANKS_ON, TIES
-from scoring.rounding import RULES
-from scoring.table import STATUSES
+from scoring.numbers.rounding import RULES
+from scoring.table.table import STATUSES
 
 #: Where a formula's outputs stand in it.
 OUTPUT_SECTIONS = ("ratings", "scores")

@@ -24,10 +24,10 @@ from analysis.record.within import (
 )
 from scoring.catalogue import read_catalogue
 from scoring.errors import CatalogueError, FormulaError
-from scoring.evaluate import inputs_of
 from scoring.form import Form
-from scoring.program import compile_form
-from scoring.table import score_catalogue
+from scoring.program.program import compile_form
+from scoring.table.evaluate import inputs_of
+from scoring.table.table import score_catalogue
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,12 +27,12 @@ from analysis.record.shapes import section_misfits
 from analysis.record.words import as_shown, plain
 from scoring.errors import FormulaError, Place, Problem, SteelyardError
 from scoring.form import Form
-from scoring.program import Program, compile_form
-from scoring.ranks import rank
+from scoring.numbers.ranks import rank
+from scoring.numbers.rounding import round_to
+from scoring.program.program import Program, compile_form
 from scoring.reader import read_sources
-from scoring.rounding import round_to
-from scoring.source import Source
-from scoring.table import score_catalogue
+from scoring.table.table import score_catalogue
+from scoring.texts.source import Source
 
 
 def recorded_form(sections: Sections) -> Form:

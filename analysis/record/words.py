@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from scoring.rounding import show
+from scoring.numbers.rounding import show
 
 ABSENT = "–"
 #: Characters of a name that a line or a table shows; the ends of a longer one are shown.

@@ -19,13 +19,13 @@ from analysis.repeatability.cells import Array, Cells, cells_of, named_beside
 from analysis.repeatability.outliers import OutlierFinding, OutlierTest, outlier_study
 from analysis.repeatability.robust import made_by, robust_pooled_sd
 from scoring.catalogue import Catalogue, State
+from scoring.catalogue.repeats import PooledSd, pooled_sd
 from scoring.form import Form, Measure
 from scoring.measurement_error.variance_components import (
     Estimate,
     VarianceComponents,
     variance_components,
 )
-from scoring.repeats import PooledSd, pooled_sd
 
 #: Two readings differ by more than this many standard deviations in about 5 % of cases: 1.96 sqrt(2), rounded as in
 #: "r1 = 2.8 Sr1", Building Research Establishment, Aggregate, Formulae, which quotes ISO 5725 (read).

@@ -8,10 +8,10 @@ from matplotlib.figure import Figure
 
 from analysis.explanation.contributions import contributions
 from analysis.figures.canvas import FILLS, axes_of, blank
-from scoring.evaluate import Inputs, evaluate, kernel_for, stages
 from scoring.form import Output
-from scoring.program import Program
-from scoring.table import Column, ScoreTable
+from scoring.program.program import Program
+from scoring.table.evaluate import Inputs, evaluate, kernel_for, stages
+from scoring.table.table import Column, ScoreTable
 
 GRID = 400
 

@@ -9,14 +9,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.figures.track import CurveTrack
-from scoring.arrays import beside
-from scoring.curve_alone import form_of_part, values_along
 from scoring.curves import KINDS
 from scoring.curves.kind import ERROR, CurveKind
+from scoring.door.curve_alone import form_of_part, values_along
 from scoring.form import Curve, Output, Part
-from scoring.program import Program, compile_form
-from scoring.reference import statistic_of
-from scoring.table import ScoreTable
+from scoring.numbers.arrays import beside
+from scoring.program.program import Program, compile_form
+from scoring.program.reference import statistic_of
+from scoring.table.table import ScoreTable
 
 Array = NDArray[np.float64]
 GRID = 500

@@ -10,8 +10,8 @@ import pandas as pd
 from analysis.cautions import cautions
 from analysis.json_text import number_or_none
 from analysis.outputs.marks import WRITTEN_BY
-from scoring.frames import attribute_columns, column_figures
-from scoring.table import Column, ScoreTable
+from scoring.table.frames import attribute_columns, column_figures
+from scoring.table.table import Column, ScoreTable
 
 
 def score_document(table: ScoreTable, settings: Sequence[str] = ()) -> dict[str, Any]:

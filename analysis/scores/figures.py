@@ -24,10 +24,10 @@ from analysis.scores.standings import MEANINGS, cell_text, marks_of, places, ran
 from analysis.stability.bench_alone import bench_of
 from analysis.stability.told_apart import ToldApart
 from analysis.wording import counted
-from scoring.evaluate import stages
 from scoring.form import Output, Part
-from scoring.program import Program
-from scoring.table import Column, ScoreTable
+from scoring.program.program import Program
+from scoring.table.evaluate import stages
+from scoring.table.table import Column, ScoreTable
 
 KINDS = ("svg", "png")
 #: Dots an inch that a kind of file is written with.

@@ -15,7 +15,7 @@ from analysis.scores.curve_track import FAR
 from analysis.scores.standings import placeless
 from analysis.stability.told_apart import ToldApart
 from analysis.wording import counted
-from scoring.table import Column, ScoreTable
+from scoring.table.table import Column, ScoreTable
 
 #: So many turns of a curve are told one by one.
 MOST_TURNS = 4

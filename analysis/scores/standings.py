@@ -9,8 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.figures.lettering import shortened
-from scoring.missing import STARRED
-from scoring.table import Column, ScoreTable
+from scoring.table.missing import STARRED
+from scoring.table.table import Column, ScoreTable
 
 #: A figure space: as wide as a digit.
 PAD = "\u2007"

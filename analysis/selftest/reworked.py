@@ -10,7 +10,7 @@ from analysis.scores.document import score_document
 from analysis.selftest.shelf import PublishedFigure, ShelfLine, read_cases
 from scoring.catalogue import read_catalogue
 from scoring.reader import read_form
-from scoring.table import score_catalogue
+from scoring.table.table import score_catalogue
 
 AS_PUBLISHED = "as published"
 AS_LISTED = "differs, as listed"

@@ -9,7 +9,7 @@ from importlib.resources import as_file, files
 from pathlib import Path
 from typing import Any
 
-from scoring import document
+from scoring.texts import document
 
 SHELF = "cases/shelf.yaml"
 

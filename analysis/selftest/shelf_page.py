@@ -10,7 +10,7 @@ from analysis.selftest.shelf import ShelfLine, read_shelf
 from analysis.wording import listed
 from scoring.checks import check
 from scoring.checks.findings import NOT_CLAIMED, NOT_DECIDED, PROVED, REFUTED
-from scoring.program import compile_form
+from scoring.program.program import compile_form
 from scoring.reader import read_form
 
 HEAD = """# Published formulas

@@ -11,8 +11,8 @@ from analysis.study.reader import read_study
 from scoring.catalogue import from_arrays
 from scoring.form import Form
 from scoring.reader import read_sources
-from scoring.source import Source
-from scoring.table import ScoreTable, score_catalogue
+from scoring.table.table import ScoreTable, score_catalogue
+from scoring.texts.source import Source
 
 
 def written(text: str) -> Form:

@@ -14,11 +14,11 @@ from analysis.selftest.closed_case import EXACT, ClosedCase
 from analysis.selftest.small_forms import scored, studied, written
 from analysis.stability.stability import stability
 from scoring.catalogue import from_arrays
-from scoring.evaluate import Inputs, evaluate, inputs_of, kernel_for
 from scoring.form import Form
 from scoring.measurement_error import ErrorModel
-from scoring.program import Program, compile_form
-from scoring.uncertainty import monte_carlo, uncertainty
+from scoring.program.program import Program, compile_form
+from scoring.table.evaluate import Inputs, evaluate, inputs_of, kernel_for
+from scoring.table.uncertainty import monte_carlo, uncertainty
 
 Array = NDArray[np.float64]
 DRAWS = 200_000

@@ -19,7 +19,7 @@ from analysis.weights.importance import covariance_split
 from analysis.weights.redundancy import redundancy
 from analysis.weights.wanted import wanted_weights
 from scoring.catalogue import read_catalogue
-from scoring.table import score_catalogue
+from scoring.table.table import score_catalogue
 
 Array = NDArray[np.float64]
 PARUOLO = "Paruolo, Saisana and Saltelli 2013, Ratings and rankings: voodoo or science?, section 1.1: read as arXiv:1104.3009v2"

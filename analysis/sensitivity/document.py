@@ -17,7 +17,7 @@ from analysis.sensitivity.sobol import BLOCKS
 from analysis.sensitivity.verdict import sensitivity_verdict
 from analysis.study import Study
 from analysis.study_document import figure, figures, heading
-from scoring.table import ScoreTable
+from scoring.table.table import ScoreTable
 
 METHODS = {
     "design": f"Sobol' points, {BLOCKS} independent scrambles; every base point run twice, and twice with every swap",

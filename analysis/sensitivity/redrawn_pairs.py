@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from analysis.runs import Block
 from analysis.study.gaussian_copula import Conditional, GaussianCopula, members, uniforms
-from scoring.ordered_sums import matrix_product
+from scoring.numbers.ordered_sums import matrix_product
 
 Array = NDArray[np.float64]
 Model = Callable[[Array], Array]

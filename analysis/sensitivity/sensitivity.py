@@ -19,7 +19,7 @@ from analysis.study import Study
 from analysis.trials.quantities import SHIFT, Quantities, quantities_of
 from analysis.trials.trials import Trials, compile_trials
 from scoring.errors import Place, Problem, StudyError
-from scoring.table import ScoreTable
+from scoring.table.table import ScoreTable
 
 Array = NDArray[np.float64]
 Progress = Callable[[int, int], None]

@@ -28,7 +28,7 @@ from scipy.special import stdtrit
 from analysis.runs import Executor, blocks_of, run, serially
 from analysis.sensitivity.redrawn_pairs import DUST, Model, PairSums, Redraws, Tally, correlations_of
 from analysis.study.gaussian_copula import GaussianCopula, check_semidefinite, members, pseudo_inverse, shared_out
-from scoring.ordered_sums import matrix_product
+from scoring.numbers.ordered_sums import matrix_product
 
 Array = NDArray[np.float64]
 MOST_GROUPS = 12

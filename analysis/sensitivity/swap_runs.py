@@ -14,7 +14,7 @@ from analysis.sensitivity.design import Design
 from analysis.study import Draws
 from analysis.trials.quantities import Quantities
 from analysis.trials.trials import Trials
-from scoring.evaluate import Evaluation
+from scoring.table.evaluate import Evaluation
 
 Array = NDArray[np.float64]
 #: So many points of every scramble are a block of a run: part of what a sum's last digits stand for.

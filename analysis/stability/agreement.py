@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from scoring.ordered_sums import matrix_product
+from scoring.numbers.ordered_sums import matrix_product
 
 Array = NDArray[np.float64]
 #: Numbers in one block of draws: about a megabyte, so that it stays in the cache.

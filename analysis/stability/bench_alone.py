@@ -13,7 +13,7 @@ from analysis.study import Study, default_study
 from analysis.study.building import Wording, unread_move
 from analysis.trials.quantities import quantities_of
 from scoring.errors import Place, Problem, StudyError
-from scoring.table import ScoreTable
+from scoring.table.table import ScoreTable
 
 #: The highest level of one table that the draws reach, with the band about its critical value.
 HIGHEST = 0.9995

@@ -18,8 +18,8 @@ from analysis.study import Study
 from analysis.study.setting import Setting
 from analysis.trials.quantities import Quantities
 from analysis.trials.trials import Trials, compile_trials
-from scoring.ordered_sums import covariance_of
-from scoring.table import ScoreTable
+from scoring.numbers.ordered_sums import covariance_of
+from scoring.table.table import ScoreTable
 
 Array = NDArray[np.float64]
 DRAWS = 16_384

@@ -10,11 +10,11 @@ from numpy.typing import NDArray
 
 from analysis.trials.quantities import Quantities
 from scoring.catalogue import State
-from scoring.evaluate import Inputs, evaluate
 from scoring.form import Form
-from scoring.kernel import kernel_of
-from scoring.program import Program
-from scoring.ranks import rank
+from scoring.numbers.ranks import rank
+from scoring.program.kernel import kernel_of
+from scoring.program.program import Program
+from scoring.table.evaluate import Inputs, evaluate
 
 Array = NDArray[np.float64]
 #: A score that changes by less is the same: the dust of binary arithmetic.

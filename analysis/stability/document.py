@@ -20,7 +20,7 @@ from analysis.stability.verdict import stability_verdict
 from analysis.stability.winners import Corrected, Lead
 from analysis.study import Study
 from analysis.study_document import figure, figures, heading
-from scoring.table import ScoreTable
+from scoring.table.table import ScoreTable
 
 METHODS = {
     "sets": "confidence sets of ranks, joint over the products of one score (not over scores), Mogstad, Romano, Shaikh,"

@@ -13,7 +13,7 @@ from math import ceil
 import numpy as np
 from numpy.typing import NDArray
 
-from scoring.ordered_sums import matrix_product
+from scoring.numbers.ordered_sums import matrix_product
 
 Array = NDArray[np.float64]
 

@@ -16,8 +16,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from analysis.stability.rank_critical import Comparisons, band_positions, critical_values, simulated_errors
-from scoring.ordered_sums import matrix_product
-from scoring.ranks import significant
+from scoring.numbers.ordered_sums import matrix_product
+from scoring.numbers.ranks import significant
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]

@@ -16,7 +16,7 @@ import scipy
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr
 
-from scoring.ordered_sums import matrix_product
+from scoring.numbers.ordered_sums import matrix_product
 
 Array = NDArray[np.float64]
 #: Variances tried between none and `MOST` times that of the estimates before the best of them is narrowed down.

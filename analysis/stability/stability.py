@@ -14,7 +14,7 @@ from analysis.stability.tally import AGREEMENTS, Tally
 from analysis.study import Setting, Study
 from analysis.trials.quantities import Quantities, quantities_of
 from analysis.trials.trials import Trials, compile_trials
-from scoring.table import ScoreTable
+from scoring.table.table import ScoreTable
 
 Array = NDArray[np.float64]
 Progress = Callable[[int, int], None]

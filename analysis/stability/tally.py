@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from analysis.stability.agreement import kendall, spearman, top_overlap
 from analysis.stability.rank_biased_overlap import rank_biased_overlap
 from analysis.trials.quantities import SHIFT, Outcome, Quantities
-from scoring.ordered_sums import matrix_product
+from scoring.numbers.ordered_sums import matrix_product
 
 Array = NDArray[np.float64]
 AGREEMENTS = (

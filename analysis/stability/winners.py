@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtri
 
 from analysis.stability.truncated_normal import mean_at
-from scoring.ordered_sums import matrix_product
+from scoring.numbers.ordered_sums import matrix_product
 
 Array = NDArray[np.float64]
 #: The part of the error that the hybrid spends on its simultaneous interval: a tenth, as the authors do.

@@ -13,12 +13,12 @@ from analysis.study.distributions import Distribution, says_options
 from analysis.study.moves import BootstrapMove, ChoiceMove, LeaveOutMove, NoiseMove, NumberMove, UnreadMove, WeightsMove
 from analysis.study.study import Factor, Move
 from analysis.study.weight_rules import WeightRule
-from scoring.addresses import addresses, written
+from scoring.addresses.addresses import addresses, written
+from scoring.addresses.number_units import number_units
 from scoring.catalogue import Catalogue, Readings, State
 from scoring.form import Curve, Form, Number, Output
 from scoring.measurement_error import error_model
 from scoring.measurement_error.unread import unread_law
-from scoring.number_units import number_units
 
 NOISE, RESAMPLED, UNREAD = "bench noise", "resampled repeats", "what was not read"
 #: The seed of the correlations that stand for how little is known of them: part of the law, and of no run.

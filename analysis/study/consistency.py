@@ -11,7 +11,7 @@ import numpy as np
 from analysis.study.curve_room import curve_fault
 from analysis.study.gaussian_copula import BELOW_ZERO
 from analysis.study.study import Move
-from scoring.addresses import addresses, set_address
+from scoring.addresses.addresses import addresses, set_address
 from scoring.curves import KINDS
 from scoring.errors import Place
 from scoring.form import Curve, Form, Number

@@ -24,11 +24,11 @@ from analysis.study.weight_rules import ByFactor
 from scoring.blends import BLENDS, NUMBERS
 from scoring.catalogue import Catalogue, State
 from scoring.curves import KINDS
-from scoring.evaluate import inputs_of
 from scoring.form import Curve, Form, Number, Output
-from scoring.missing import Standing, presence_of
-from scoring.program import compile_form
-from scoring.unit_role import UnitRole
+from scoring.program.program import compile_form
+from scoring.table.evaluate import inputs_of
+from scoring.table.missing import Standing, presence_of
+from scoring.units.role import UnitRole
 
 #: How far the derived study moves things; each is said in its resolved table.
 FACTOR = 0.25

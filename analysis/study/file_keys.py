@@ -5,7 +5,7 @@ from __future__ import annotations
 from analysis.study.default import TOP as DEFAULT_TOP
 from analysis.study.keys import NAME, Amount, Defined, Keyed, Listed
 from scoring.declaration import Key
-from scoring.unit_role import UnitRole
+from scoring.units.role import UnitRole
 
 #: Every item is tried on the formula, which takes its time.
 MOST_ITEMS = 500

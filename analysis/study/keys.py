@@ -14,9 +14,9 @@ from typing import Generic, TypeVar
 from scoring import form
 from scoring.declaration import Key
 from scoring.declaration.kinds import SHARE, Kind, Number, Schema, Text, Word, list_of, object_of
-from scoring.document import Sequence
 from scoring.reader.fields import Fields
-from scoring.unit_role import UnitRole
+from scoring.texts.document import Sequence
+from scoring.units.role import UnitRole
 
 About = TypeVar("About", contravariant=True)
 Made = TypeVar("Made", covariant=True)

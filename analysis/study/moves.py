@@ -15,10 +15,10 @@ from analysis.study.setting import Setting
 from analysis.study.study import Factor, Move, Options, Stream
 from analysis.study.weight_rules import Intervals, PlusMinus, WeightRule
 from scoring.catalogue import Readings, State
+from scoring.catalogue.repeats import summary_of
 from scoring.form import Measure
 from scoring.measurement_error import ErrorModel
 from scoring.measurement_error.unread import UnreadLaw
-from scoring.repeats import summary_of
 
 Array = NDArray[np.float64]
 #: So many resampled readings are held at a time.

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from analysis.study.distributions import Distribution, Lognormal, Normal, Triangular, Uniform
 from analysis.study.keys import Amount, Figures, Keyed, Law
-from scoring.addresses import set_address
+from scoring.addresses.addresses import set_address
 from scoring.declaration import Key
 from scoring.errors import SteelyardError
 from scoring.form import Form, Number
 from scoring.reader.fields import Fields
-from scoring.unit_role import UnitRole
+from scoring.units.role import UnitRole
 
 #: One standard deviation of a lognormal may be at most this factor.
 MOST_FACTOR = 100

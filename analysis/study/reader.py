@@ -12,13 +12,13 @@ from analysis.study.file_keys import COEFFICIENT, CORRELATION_KEYS, MOST_ITEMS, 
 from analysis.study.items import Items, item_keys, moves_of
 from analysis.study.study import Move, Study
 from scoring.catalogue import Catalogue
-from scoring.document import Mapping, Node, Scalar, Sequence, read_document
 from scoring.errors import FormulaError, Place, Problem, StudyError, nearest
-from scoring.file_limits import FORMULA_BYTES, FORMULA_CHARACTERS
 from scoring.form import Form
-from scoring.input_files import file_bytes
 from scoring.reader.fields import Fields, Reader
 from scoring.reader.wording import clip, describe
+from scoring.texts.document import Mapping, Node, Scalar, Sequence, read_document
+from scoring.texts.file_limits import FORMULA_BYTES, FORMULA_CHARACTERS
+from scoring.texts.input_files import file_bytes
 
 
 def load_study(path: Path, form: Form, catalogue: Catalogue) -> Study:

@@ -8,7 +8,7 @@ from analysis.study.file_keys import ITEM, STUDY_KEYS
 from analysis.study.items import GROUP, ITEMS, ItemKind
 from analysis.study.keys import Keys, mapping_of
 from scoring.declaration.kinds import Schema
-from scoring.schema import DIALECT
+from scoring.form_reference.schema import DIALECT
 
 
 def study_schema() -> Schema:

@@ -10,9 +10,9 @@ from analysis.study.keys import NAME, Amount, Figures, Law, Listed, OneWord
 from analysis.study.weight_rules import ByFactor, Dirichlet, Intervals, PlusMinus, Simplex, WeightRule
 from scoring.declaration import Key
 from scoring.declaration.kinds import Either, Just, Kind, Named, Schema, list_of
-from scoring.document import Scalar, Sequence
 from scoring.reader.fields import Fields
-from scoring.unit_role import UnitRole
+from scoring.texts.document import Scalar, Sequence
+from scoring.units.role import UnitRole
 
 STATED = "stated"
 

@@ -13,15 +13,15 @@ from numpy.typing import NDArray
 
 from analysis.study.setting import Setting
 from analysis.study.study import Move, Study
-from scoring.addresses import addresses, set_address, set_all
+from scoring.addresses.addresses import addresses, set_address, set_all
 from scoring.catalogue import Catalogue, State
+from scoring.catalogue.repeats import summarise
 from scoring.catalogue.reporting_limit import recount
 from scoring.errors import Place, Problem, StudyError
-from scoring.evaluate import Inputs, inputs_of
 from scoring.form import Expression, Form
 from scoring.measurement_error import value_uncertainty
-from scoring.program import Program, compile_form
-from scoring.repeats import summarise
+from scoring.program.program import Program, compile_form
+from scoring.table.evaluate import Inputs, inputs_of
 
 Array = NDArray[np.float64]
 MOST_COMBINATIONS = 256

@@ -15,9 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoring.form import Form, Output
-from scoring.ranks import rank_rows
-from scoring.rounding import round_to
-from scoring.table import Column
+from scoring.numbers.ranks import rank_rows
+from scoring.numbers.rounding import round_to
+from scoring.table.table import Column
 
 Array = NDArray[np.float64]
 Columns = NDArray[np.float64] | NDArray[np.bool_]

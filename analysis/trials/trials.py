@@ -30,12 +30,12 @@ from analysis.trials.programs import (
     with_filled,
 )
 from scoring.catalogue import Catalogue
-from scoring.evaluate import Evaluation, Inputs, evaluate, inputs_of
 from scoring.form import Output
-from scoring.kernel import Kernel, kernel_of
 from scoring.measurement_error import error_model
-from scoring.missing import Presence
-from scoring.program import Program, compile_form
+from scoring.program.kernel import Kernel, kernel_of
+from scoring.program.program import Program, compile_form
+from scoring.table.evaluate import Evaluation, Inputs, evaluate, inputs_of
+from scoring.table.missing import Presence
 
 Array = NDArray[np.float64]
 Kind = TypeVar("Kind", bound=np.generic)

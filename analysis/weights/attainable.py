@@ -26,7 +26,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from analysis.weights.importance import covariance_split
 from analysis.weights.wanted import WORST_CONDITION
-from scoring.ordered_sums import matrix_product
+from scoring.numbers.ordered_sums import matrix_product
 
 Array = NDArray[np.float64]
 #: What a wanted share is a share of.

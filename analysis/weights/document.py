@@ -21,7 +21,7 @@ from analysis.weights.sought import WeightsSought
 from analysis.weights.study import ScoreWeights
 from analysis.weights.verdict import direction, weights_verdict
 from analysis.weights.wanted import WORST_CONDITION
-from scoring.table import ScoreTable
+from scoring.table.table import ScoreTable
 
 Array = NDArray[np.float64]
 METHODS = {

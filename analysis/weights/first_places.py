@@ -8,7 +8,7 @@ import numpy as np
 import scipy
 from numpy.typing import ArrayLike, NDArray
 
-from scoring.ordered_sums import matrix_product
+from scoring.numbers.ordered_sums import matrix_product
 
 Array = NDArray[np.float64]
 #: How near to 0 a margin or a weight counts as 0, as a share of the parts' range.

@@ -28,7 +28,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from analysis.runs import Block, Executor, Joined, blocks_of, run, serially
 from analysis.weights.correlation_ratio import FACTORS, bandwidth_range, correlation_ratio, unrelated_ratio
-from scoring.ordered_sums import matrix_product
+from scoring.numbers.ordered_sums import matrix_product
 
 Array = NDArray[np.float64]
 #: Resamples of products behind every interval, and how few products an interval is not worked out from.

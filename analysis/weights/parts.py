@@ -9,11 +9,11 @@ from numpy.typing import NDArray
 
 from analysis.wording import counted
 from scoring.blends import Blend, Weights
-from scoring.evaluate import stages
 from scoring.form import Output
-from scoring.ordered_sums import correlation_of, matrix_product
-from scoring.program import Program
-from scoring.table import ScoreTable
+from scoring.numbers.ordered_sums import correlation_of, matrix_product
+from scoring.program.program import Program
+from scoring.table.evaluate import stages
+from scoring.table.table import ScoreTable
 
 Array = NDArray[np.float64]
 #: A score that is as near to the weighted mean as this is the weighted mean.

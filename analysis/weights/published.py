@@ -15,9 +15,9 @@ from analysis.flip.weights import to_decimals
 from analysis.weights.attainable import EFFECTS, shares_of
 from analysis.weights.importance import FEWEST, linear_effects, percentile_ends, resampled
 from analysis.weights.parts import WeightedParts, weighted_parts
-from scoring.addresses import set_all
-from scoring.ordered_sums import covariance_of
-from scoring.table import ScoreTable, score_catalogue
+from scoring.addresses.addresses import set_all
+from scoring.numbers.ordered_sums import covariance_of
+from scoring.table.table import ScoreTable, score_catalogue
 
 Array = NDArray[np.float64]
 #: Decimals of a printed weight, as a share: as few as keep its main effects this near, from the first to the last.

@@ -13,7 +13,7 @@ import numpy as np
 import scipy
 from numpy.typing import ArrayLike, NDArray
 
-from scoring.ordered_sums import covariance_of, matrix_product
+from scoring.numbers.ordered_sums import covariance_of, matrix_product
 
 Array = NDArray[np.float64]
 #: A part whose remaining variance, given the others, is under this share of its own follows from them.

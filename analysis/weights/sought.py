@@ -22,7 +22,7 @@ from numpy.typing import ArrayLike, NDArray
 from analysis.weights.attainable import EFFECTS, NEAR, VARIANCE, Decided, attainable, decided, shares_of
 from analysis.weights.importance import DUST
 from analysis.weights.wanted import WantedWeights, wanted_weights
-from scoring.ordered_sums import matrix_product
+from scoring.numbers.ordered_sums import matrix_product
 
 Array = NDArray[np.float64]
 #: What is held while weights are looked for.

@@ -20,8 +20,8 @@ from analysis.weights.redundancy import Redundancy, redundancy
 from analysis.weights.sought import REFUSED, WeightsSought, filled, sought_weights
 from analysis.weights.wanted import share_with_weights
 from scoring.errors import Place, Problem, StudyError, nearest
-from scoring.ordered_sums import covariance_of
-from scoring.table import ScoreTable
+from scoring.numbers.ordered_sums import covariance_of
+from scoring.table.table import ScoreTable
 
 Array = NDArray[np.float64]
 #: Fewer products than this have no covariance worth the name.

@@ -8,7 +8,7 @@ from itertools import product
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from scoring.ordered_sums import matrix_product
+from scoring.numbers.ordered_sums import matrix_product
 
 Array = NDArray[np.float64]
 #: A condition number of the correlations above this refuses the inverse: the sixth digit of a value would move the weights.

@@ -9,11 +9,11 @@ from fractions import Fraction
 from itertools import combinations
 from pathlib import Path
 
-from scoring.document import Mapping, Node, Scalar, read_document
 from scoring.errors import FormulaError, Place, Problem, nearest
 from scoring.form import Form, Output
 from scoring.reader.fields import Reader
 from scoring.reader.wording import clip, describe
+from scoring.texts.document import Mapping, Node, Scalar, read_document
 
 KEYS = ("formula", "score", "note", "judgements")
 PAIR = re.compile(r"(\w+)\s+over\s+(\w+)")

@@ -16,9 +16,9 @@ from sympy import Add, Expr, Piecewise
 
 from scoring.blends.intervals import mean_within, share_of, there, triples_of
 from scoring.declaration import NumberKey
-from scoring.functions import CodePrinter, OwnFunction, Tracer, Typesetter, sum_code
-from scoring.intervals import EVERYWHERE, ONE, ZERO, Interval, hull_of
-from scoring.notation import Notation, Number, add, divide, multiply
+from scoring.numbers.intervals import EVERYWHERE, ONE, ZERO, Interval, hull_of
+from scoring.symbolic.functions import CodePrinter, OwnFunction, Tracer, Typesetter, sum_code
+from scoring.symbolic.notation import Notation, Number, add, divide, multiply
 
 
 class Weights(Enum):

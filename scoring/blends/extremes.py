@@ -8,9 +8,9 @@ from sympy import Expr, Max, Min, Piecewise, S
 
 from scoring.blends.blend import Blend, Weights
 from scoring.blends.intervals import there, triples_of, turned
-from scoring.functions import CodePrinter, Tracer, Typesetter, pairwise_code
-from scoring.intervals import EVERYWHERE, UNIT, ZERO, Interval
-from scoring.notation import Notation, call
+from scoring.numbers.intervals import EVERYWHERE, UNIT, ZERO, Interval
+from scoring.symbolic.functions import CodePrinter, Tracer, Typesetter, pairwise_code
+from scoring.symbolic.notation import Notation, call
 
 
 class Minimum(Blend):

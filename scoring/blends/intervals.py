@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from scoring.intervals import INFINITY, ONE, ZERO, Interval
+from scoring.numbers.intervals import INFINITY, ONE, ZERO, Interval
 
 #: The weight of a part, whether it is there (0 to 1: it may be), and its value.
 Triple = tuple[Interval, Interval, Interval]

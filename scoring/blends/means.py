@@ -8,10 +8,10 @@ from sympy import Expr, exp, log
 
 from scoring.blends.blend import Blend, whole_weight
 from scoring.declaration import NumberKey, kinds
-from scoring.functions import CodePrinter, Tracer, Typesetter
-from scoring.intervals import ONE, Interval
-from scoring.notation import Notation, Number, add, divide, multiply, power
-from scoring.unit_role import UnitRole
+from scoring.numbers.intervals import ONE, Interval
+from scoring.symbolic.functions import CodePrinter, Tracer, Typesetter
+from scoring.symbolic.notation import Notation, Number, add, divide, multiply, power
+from scoring.units.role import UnitRole
 
 
 class WeightedMean(Blend):

@@ -9,9 +9,9 @@ from sympy import Add, Expr, exp
 from scoring.blends.blend import Blend, Weights, weighted
 from scoring.blends.intervals import sum_of, triples_of
 from scoring.blends.means import GeometricMean, WeightedMean
-from scoring.functions import CodePrinter, Tracer, Typesetter
-from scoring.intervals import EVERYWHERE, Interval
-from scoring.notation import Notation, add, multiply, power
+from scoring.numbers.intervals import EVERYWHERE, Interval
+from scoring.symbolic.functions import CodePrinter, Tracer, Typesetter
+from scoring.symbolic.notation import Notation, add, multiply, power
 
 
 def _total(blend: Blend) -> Expr:

@@ -13,9 +13,9 @@ from scoring.catalogue.readings import Readings, State
 from scoring.catalogue.reporting_limit import count_below, reasons_below, slack
 from scoring.catalogue.sheets import problem
 from scoring.errors import Place, Problem
-from scoring.file_limits import over_limits
 from scoring.form import Measure
-from scoring.units import UnitError, convert, same_unit
+from scoring.texts.file_limits import over_limits
+from scoring.units.conversion import UnitError, convert, same_unit
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -9,8 +9,8 @@ from pathlib import Path
 
 from scoring.catalogue.sheet_file import ENDINGS
 from scoring.errors import Place, Problem, nearest_file
-from scoring.file_limits import limits, too_many
-from scoring.input_files import TooLarge, file_bytes
+from scoring.texts.file_limits import limits, too_many
+from scoring.texts.input_files import TooLarge, file_bytes
 
 
 @dataclass(frozen=True, slots=True)

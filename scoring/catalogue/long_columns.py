@@ -13,8 +13,8 @@ from scoring.catalogue.column_names import misspelt
 from scoring.catalogue.readings import State
 from scoring.catalogue.sheets import Sheet, problem
 from scoring.errors import Place, Problem, nearest
-from scoring.file_limits import REPEATS, limits, too_many
 from scoring.form import Form
+from scoring.texts.file_limits import REPEATS, limits, too_many
 
 FLAGS = {
     "": State.VALUE,

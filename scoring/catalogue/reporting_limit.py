@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from scoring.catalogue.readings import Readings, State
 from scoring.form import Measure
-from scoring.units import is_offset_unit
+from scoring.units.conversion import is_offset_unit
 
 _SHARE = {"limit": 1.0, "half": 0.5, "zero": 0.0, "missing": np.nan}
 

@@ -10,7 +10,7 @@ import pyarrow.parquet
 
 from scoring.catalogue.sheets import Sheet, object_array
 from scoring.errors import Place, Problem
-from scoring.file_limits import over_limits
+from scoring.texts.file_limits import over_limits
 
 _arrow: Any = pyarrow  # the library states no types of its own
 

@@ -15,7 +15,7 @@ from openpyxl.reader.excel import load_workbook
 from scoring.catalogue.cells import text_of
 from scoring.catalogue.sheets import Sheet, sheet_of
 from scoring.errors import Place, Problem
-from scoring.file_limits import XLSX_OTHER_BYTES, over_limits
+from scoring.texts.file_limits import XLSX_OTHER_BYTES, over_limits
 
 Row = tuple[Any, ...]
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from scoring.catalogue.cells import Fault, text_of
 from scoring.errors import Place, Problem
-from scoring.file_limits import over_limits
+from scoring.texts.file_limits import over_limits
 
 _CHUNK = 300  # rows turned into arrays at a time: few enough that the garbage collector never walks them
 

@@ -25,8 +25,8 @@ from scoring.catalogue.product_columns import (
 from scoring.catalogue.readings import Contents
 from scoring.catalogue.sheets import Sheet
 from scoring.errors import Place, Problem, nearest
-from scoring.file_limits import REPEATS
 from scoring.form import Form
+from scoring.texts.file_limits import REPEATS
 
 
 def read_wide(

@@ -15,14 +15,14 @@ from numpy.typing import NDArray
 from sympy import Expr, Symbol
 
 from scoring.catalogue import State
+from scoring.catalogue.repeats import taken_by
 from scoring.checks.domain import Domain
-from scoring.evaluate import Inputs, crowd_of, evaluate
-from scoring.intervals import LEAST, Interval
-from scoring.kernel import Kernel, kernel_of
-from scoring.missing import Standing
-from scoring.program import Program, Step
-from scoring.reference import statistic_of
-from scoring.repeats import taken_by
+from scoring.numbers.intervals import LEAST, Interval
+from scoring.program.kernel import Kernel, kernel_of
+from scoring.program.program import Program, Step
+from scoring.program.reference import statistic_of
+from scoring.table.evaluate import Inputs, crowd_of, evaluate
+from scoring.table.missing import Standing
 
 Array = NDArray[np.float64]
 

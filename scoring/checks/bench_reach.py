@@ -11,11 +11,11 @@ import numpy as np
 from scoring.blends import Weights
 from scoring.checks.bench import Array
 from scoring.checks.findings import SHOWN_STEP, WEIGHTS, Warning
-from scoring.evaluate import Inputs, evaluate, kernel_for
 from scoring.form import Number, Output
 from scoring.measurement_error import ErrorModel
-from scoring.program import Program
-from scoring.uncertainty import TELLS_APART, stepped, uncertainty, uncertainty_of_difference
+from scoring.program.program import Program
+from scoring.table.evaluate import Inputs, evaluate, kernel_for
+from scoring.table.uncertainty import TELLS_APART, stepped, uncertainty, uncertainty_of_difference
 
 #: The share of catalogues in which no move of noise alone is taken for one.
 COVERAGE = 0.95

@@ -18,17 +18,17 @@ from fractions import Fraction
 import sympy
 from sympy import Expr, Integer, Mul, Pow
 
-from scoring.arithmetic import Over, Partial, Raised
-from scoring.branches import Limited, Where
 from scoring.checks.choices import Choice, Held
 from scoring.checks.conditions import Comparison, Every
 from scoring.checks.domain import Domain, divisor, is_pole
 from scoring.checks.nodes import Enclosure, Own
 from scoring.checks.tape import quotient_of
 from scoring.form import Rounding
-from scoring.intervals import INFINITY, ONE, Interval, decimal_interval, fraction_interval, written_fraction
-from scoring.program import Program, Step
-from scoring.stairs import Stairs, StairTable
+from scoring.numbers.intervals import INFINITY, ONE, Interval, decimal_interval, fraction_interval, written_fraction
+from scoring.program.program import Program, Step
+from scoring.symbolic.arithmetic import Over, Partial, Raised
+from scoring.symbolic.branches import Limited, Where
+from scoring.symbolic.stairs import Stairs, StairTable
 
 #: What may divide.
 DIVISIONS = Mul | Pow | Over | Raised

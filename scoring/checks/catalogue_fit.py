@@ -13,10 +13,10 @@ from scoring.checks.domain import Domain
 from scoring.checks.findings import REFERENCE, SATURATION, Warning
 from scoring.curves import KINDS
 from scoring.curves.kind import HELD, HIGH, LOW
-from scoring.evaluate import Inputs, crowd_of, evaluate, kernel_for, stages
 from scoring.form import Curve, Expression, Measure, Output, Part
-from scoring.operators import STATISTICS
-from scoring.program import Program
+from scoring.program.operators import STATISTICS
+from scoring.program.program import Program
+from scoring.table.evaluate import Inputs, crowd_of, evaluate, kernel_for, stages
 
 #: A curve that is held at one end for more than this share of the products saturates.
 SATURATED = 0.1

@@ -5,9 +5,9 @@ from __future__ import annotations
 from scoring.checks.findings import Report
 from scoring.checks.proofs import prove_claims
 from scoring.checks.warnings import warnings_of
-from scoring.evaluate import Inputs
 from scoring.measurement_error import ErrorModel
-from scoring.program import Program
+from scoring.program.program import Program
+from scoring.table.evaluate import Inputs
 
 
 def check(program: Program, inputs: Inputs | None = None, errors: ErrorModel | None = None, seed: int = 0) -> Report:

@@ -8,7 +8,7 @@ from sympy import Integer
 
 from scoring.checks.conditions import RunsAgain, under
 from scoring.checks.nodes import Enclosure, Slopes, settle
-from scoring.intervals import INFINITY, ONE, ZERO, Interval
+from scoring.numbers.intervals import INFINITY, ONE, ZERO, Interval
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from scoring.checks.nodes import UNDEFINED, Enclosure, Node, Slopes
-from scoring.intervals import INFINITY, Interval
+from scoring.numbers.intervals import INFINITY, Interval
 
 NEVER = (False, False)
 #: A comparison that does not hold, as the one that does.

@@ -10,7 +10,7 @@ from scoring.checks.findings import NOT_DECIDED, PROVED, REFUTED, Case, Finding
 from scoring.curves import KINDS
 from scoring.curves.kind import ERROR
 from scoring.form import Band, Curve, Form, Measure, Output, Scale
-from scoring.intervals import written_fraction
+from scoring.numbers.intervals import written_fraction
 
 
 def coverage_findings(form: Form) -> Iterator[Finding]:

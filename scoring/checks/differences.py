@@ -16,10 +16,10 @@ from scoring.checks.choices import Choice, Held
 from scoring.checks.conditions import Comparison, Every, Reversed, Some
 from scoring.checks.nodes import Enclosure, Node, Own, Slopes
 from scoring.checks.tape import Tape
-from scoring.functions import Least, OwnFunction
-from scoring.intervals import BOTH_WAYS, EVERYWHERE, INFINITY, ZERO, Interval
-from scoring.rounded import Rounded
-from scoring.stairs import Stairs, StairTable
+from scoring.numbers.intervals import BOTH_WAYS, EVERYWHERE, INFINITY, ZERO, Interval
+from scoring.symbolic.functions import Least, OwnFunction
+from scoring.symbolic.rounded import Rounded
+from scoring.symbolic.stairs import Stairs, StairTable
 
 #: How far a number goes on at one place, as a share of the step that it is rounded to: next to nothing, and above the dust
 #: that a rounding takes for none.

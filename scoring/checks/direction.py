@@ -15,7 +15,7 @@ from scoring.checks.proving import MOST_BOXES, NOT_TRIED, Attempt, Box, prove
 from scoring.checks.survey import NO_CHANGE, Pair, Survey
 from scoring.checks.wording import advice, give_a_range, open_after, open_between
 from scoring.form import Form, Measure, Output
-from scoring.intervals import INFINITY, Interval
+from scoring.numbers.intervals import INFINITY, Interval
 
 UP, DOWN, EITHER, NONE = "up", "down", "either", "none"
 

@@ -19,17 +19,28 @@ from dataclasses import dataclass, field, replace
 
 from sympy import Add, Expr, Integer, Symbol
 
-from scoring.arithmetic import opposite
 from scoring.checks.hints import hints_of
 from scoring.checks.nodes import UNDEFINED, Enclosure, Given, Power, Quotient
 from scoring.checks.proving import Box, Field, Purse
 from scoring.checks.tape import Tape
 from scoring.curves import KINDS
 from scoring.form import Form, Measure, Output
-from scoring.intervals import EVERYWHERE, INFINITY, LEAST, ONE, UNIT, ZERO, Interval, decimal_interval, hull_of, point
-from scoring.program import Figure, Program, Step
-from scoring.rounded import rounded
-from scoring.settling import with_symbols
+from scoring.numbers.intervals import (
+    EVERYWHERE,
+    INFINITY,
+    LEAST,
+    ONE,
+    UNIT,
+    ZERO,
+    Interval,
+    decimal_interval,
+    hull_of,
+    point,
+)
+from scoring.program.program import Figure, Program, Step
+from scoring.program.settling import with_symbols
+from scoring.symbolic.arithmetic import opposite
+from scoring.symbolic.rounded import rounded
 
 ABOVE_ZERO = Interval(LEAST, INFINITY)
 

@@ -11,8 +11,8 @@ from scoring.checks.findings import IDLE, Warning
 from scoring.checks.nodes import Enclosure, Own
 from scoring.checks.proving import Box, Field, prove
 from scoring.form import Form, Output, Part
-from scoring.functions import Greatest
-from scoring.program import Program, Step
+from scoring.program.program import Program, Step
+from scoring.symbolic.functions import Greatest
 
 FLAT = 1e-9
 MOST_BOXES = 200

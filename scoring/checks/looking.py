@@ -9,7 +9,7 @@ import numpy as np
 from scoring.checks.bench import Bench, Setting
 from scoring.checks.proving import Box
 from scoring.checks.survey import Survey, look_along
-from scoring.intervals import ONE, Interval
+from scoring.numbers.intervals import ONE, Interval
 
 MOST_LOOKED_INTO = 24
 POINTS = 9

@@ -16,10 +16,10 @@ from typing import Protocol
 
 from scoring.blends import Blend
 from scoring.blends.intervals import sum_of
-from scoring.branches import Present
-from scoring.functions import OwnFunction
-from scoring.intervals import EVERYWHERE, ONE, ZERO, Interval, hull_of
-from scoring.rounded import Rounded
+from scoring.numbers.intervals import EVERYWHERE, ONE, ZERO, Interval, hull_of
+from scoring.symbolic.branches import Present
+from scoring.symbolic.functions import OwnFunction
+from scoring.symbolic.rounded import Rounded
 
 UNDEFINED, INFINITE = 1, 2
 #: So many parts of a mean that keep still are worth gathering.

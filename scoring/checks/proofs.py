@@ -17,8 +17,8 @@ from scoring.checks.jumps import jumps_met
 from scoring.checks.scale import prove_on_scale, scale_finding
 from scoring.checks.sizes import sizes_of
 from scoring.checks.survey import survey_of
-from scoring.evaluate import Inputs
-from scoring.program import Program
+from scoring.program.program import Program
+from scoring.table.evaluate import Inputs
 
 
 def prove_claims(

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from scoring.checks.nodes import Enclosure
 from scoring.checks.tape import Tape
-from scoring.intervals import ONE, ZERO, Interval
+from scoring.numbers.intervals import ONE, ZERO, Interval
 
 MOST_BOXES = 2_000
 #: Work, an operation on intervals and each of its arguments counting one: of one attempt, of all attempts of one check

@@ -16,7 +16,7 @@ from scoring.checks.proving import MOST_BOXES, NOT_TRIED, Attempt, Box, Field, p
 from scoring.checks.survey import Extreme, Survey
 from scoring.checks.wording import advice, at_inputs, give_a_range, open_after
 from scoring.form import Output
-from scoring.intervals import INFINITY, ZERO, Interval, point
+from scoring.numbers.intervals import INFINITY, ZERO, Interval, point
 
 #: How far off its scale a value may be and count as on it.
 SLACK = 1e-9

@@ -16,9 +16,9 @@ from scoring.checks.differences import Place, changes_at, own_change, touched_by
 from scoring.checks.domain import Domain, divisor
 from scoring.checks.nodes import EDGE, Enclosure, Own
 from scoring.checks.proving import MOST_WORK_ON_JUMPS
-from scoring.intervals import EVERYWHERE, ZERO, Interval
-from scoring.rounded import Rounded
-from scoring.stairs import StairTable
+from scoring.numbers.intervals import EVERYWHERE, ZERO, Interval
+from scoring.symbolic.rounded import Rounded
+from scoring.symbolic.stairs import StairTable
 
 
 @dataclass(frozen=True, slots=True, eq=False)

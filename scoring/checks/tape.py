@@ -13,8 +13,6 @@ from fractions import Fraction
 import sympy
 from sympy import Expr
 
-from scoring.arithmetic import Ln, Over, Raised, Root, divided_by
-from scoring.branches import Limited, Where
 from scoring.checks.choices import Choice, Held, whole
 from scoring.checks.conditions import Comparison, Every, Reversed, Some
 from scoring.checks.nodes import (
@@ -33,10 +31,12 @@ from scoring.checks.nodes import (
     Slopes,
     Sum,
 )
-from scoring.conditions import Both, Denied, Either
-from scoring.functions import OwnFunction
-from scoring.intervals import EVERYWHERE, INFINITY, ONE, Interval, fraction_interval, point
-from scoring.kernel_code import SIGNS
+from scoring.numbers.intervals import EVERYWHERE, INFINITY, ONE, Interval, fraction_interval, point
+from scoring.program.kernel_code import SIGNS
+from scoring.symbolic.arithmetic import Ln, Over, Raised, Root, divided_by
+from scoring.symbolic.branches import Limited, Where
+from scoring.symbolic.conditions import Both, Denied, Either
+from scoring.symbolic.functions import OwnFunction
 
 
 @dataclass(slots=True, eq=False)

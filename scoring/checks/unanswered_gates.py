@@ -9,7 +9,7 @@ from scoring.checks.findings import NO_VALUE, Warning
 from scoring.checks.nodes import UNDEFINED, Enclosure
 from scoring.checks.proving import Box, Field, Purse, prove
 from scoring.form import Gate
-from scoring.gates import without_value
+from scoring.table.gates import without_value
 
 MOST_BOXES = 400
 

@@ -11,10 +11,10 @@ from scoring.checks.findings import RENAMED, UNIT, Warning
 from scoring.checks.idle import idle_warnings
 from scoring.checks.unanswered_gates import unanswered_gate_warnings
 from scoring.curves import KINDS
-from scoring.evaluate import Inputs
 from scoring.form import Form
 from scoring.measurement_error import ErrorModel
-from scoring.units import is_offset_unit
+from scoring.table.evaluate import Inputs
+from scoring.units.conversion import is_offset_unit
 
 
 def warnings_of(domain: Domain, inputs: Inputs | None, errors: ErrorModel | None) -> tuple[Warning, ...]:

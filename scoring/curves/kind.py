@@ -11,7 +11,7 @@ from sympy import Expr
 from scoring.declaration import Key, NumberKey, kinds
 from scoring.errors import Problem
 from scoring.form import Curve, Number
-from scoring.unit_role import UnitRole
+from scoring.units.role import UnitRole
 
 HELD, EXTENDED, ERROR = "held", "extended", "error"
 #: The ends of a scale.

@@ -10,13 +10,13 @@ from collections.abc import Sequence
 
 from sympy import Expr, Function, Integer
 
-from scoring.arithmetic import Over, opposite
 from scoring.curves.kind import BETTER, HIGH, LOW, CurveInputs, CurveKind, choice, number
-from scoring.functions import Clamp, CodePrinter, Tracer, Typesetter
-from scoring.intervals import BOTH_WAYS, EVERYWHERE, RISING, UNIT, Interval
-from scoring.notation import Minus, Notation, Number, add, call, divide, multiply, relate
-from scoring.stairs import Stairs
-from scoring.unit_role import UnitRole
+from scoring.numbers.intervals import BOTH_WAYS, EVERYWHERE, RISING, UNIT, Interval
+from scoring.symbolic.arithmetic import Over, opposite
+from scoring.symbolic.functions import Clamp, CodePrinter, Tracer, Typesetter
+from scoring.symbolic.notation import Minus, Notation, Number, add, call, divide, multiply, relate
+from scoring.symbolic.stairs import Stairs
+from scoring.units.role import UnitRole
 
 TIES = ("mean", "lowest", "highest")
 

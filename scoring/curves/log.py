@@ -25,8 +25,8 @@ from scoring.curves.kind import (
 )
 from scoring.errors import Problem
 from scoring.form import Curve
-from scoring.functions import Clamp
-from scoring.unit_role import UnitRole
+from scoring.symbolic.functions import Clamp
+from scoring.units.role import UnitRole
 
 
 def _build(inputs: CurveInputs) -> Expr:

@@ -10,7 +10,7 @@ from sympy import Expr, exp
 from scoring.curves.kind import BETTER, CurveInputs, CurveKind, Keep, above_zero, choice, number, positive
 from scoring.errors import Problem
 from scoring.form import Curve
-from scoring.unit_role import UnitRole
+from scoring.units.role import UnitRole
 
 
 def _build(inputs: CurveInputs) -> Expr:

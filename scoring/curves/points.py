@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from sympy import Expr
 
-from scoring.broken_line import Beyond, Points
 from scoring.curves.kind import ERROR, EXTENDED, HELD, CurveInputs, CurveKind, anchor_ends
+from scoring.symbolic.broken_line import Beyond, Points
 
 
 def _build(inputs: CurveInputs) -> Expr:

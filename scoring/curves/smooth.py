@@ -7,11 +7,11 @@ from itertools import pairwise
 
 from sympy import Expr, Float, Max, Min, Piecewise, Symbol
 
-from scoring.arrays import cubic_coefficients
 from scoring.curves.kind import ERROR, HELD, CurveInputs, CurveKind, anchor_ends
-from scoring.functions import CodePrinter, OwnFunction, Tracer, Typesetter, anchor_code, are_numbers
-from scoring.intervals import EVERYWHERE, ONE, ZERO, Interval
-from scoring.notation import (
+from scoring.numbers.arrays import cubic_coefficients
+from scoring.numbers.intervals import EVERYWHERE, ONE, ZERO, Interval
+from scoring.symbolic.functions import CodePrinter, OwnFunction, Tracer, Typesetter, anchor_code, are_numbers
+from scoring.symbolic.notation import (
     Cases,
     Joined,
     Minus,

@@ -5,9 +5,9 @@ from __future__ import annotations
 from sympy import Expr, Piecewise
 
 from scoring.curves.kind import ERROR, HELD, CurveInputs, CurveKind, anchor_ends
-from scoring.functions import CodePrinter, Tracer, Typesetter, anchor_code, are_numbers
-from scoring.notation import Cases, Notation, stretches
-from scoring.stairs import StairTable
+from scoring.symbolic.functions import CodePrinter, Tracer, Typesetter, anchor_code, are_numbers
+from scoring.symbolic.notation import Cases, Notation, stretches
+from scoring.symbolic.stairs import StairTable
 
 
 class Steps(StairTable):

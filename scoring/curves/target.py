@@ -9,8 +9,8 @@ from sympy import Expr, Integer
 from scoring.curves.kind import ERROR, HELD, CurveInputs, CurveKind, Keep, between, number
 from scoring.errors import Problem
 from scoring.form import Curve
-from scoring.functions import Clamp, Least
-from scoring.unit_role import UnitRole
+from scoring.symbolic.functions import Clamp, Least
+from scoring.units.role import UnitRole
 
 
 def _build(inputs: CurveInputs) -> Expr:

@@ -1,7 +1,7 @@
 """How a noun of the form is written: every key is said once, as the metadata of the field that holds what is read.
 
 From the declaration follow the reader (`scoring.reader.declared`), the JSON Schema, the reference page, and the unit roles
-of numbers (`scoring.number_units`).
+of numbers (`scoring.addresses.number_units`).
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from functools import cached_property
 from typing import Any, Generic, TypeVar, dataclass_transform, overload
 
 from scoring.declaration.kinds import Kind, Number, Schema, object_of
-from scoring.unit_role import UnitRole
+from scoring.units.role import UnitRole
 
 T = TypeVar("T")
 

@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, ClassVar
 
-from scoring.unit_role import UnitRole
+from scoring.units.role import UnitRole
 
 Schema = dict[str, Any]
 LONGEST_TEXT, LONGEST_COLUMN = 2_000, 300

@@ -14,7 +14,7 @@ from scoring.expression.slips import misplaced
 from scoring.expression.tokens import MOST_CHARACTERS, cut_tokens, fault_at, unclosed_bracket, with_private_names
 from scoring.expression.walk import Walk, is_condition, walk_term
 from scoring.form import Expression
-from scoring.source import Spot
+from scoring.texts.source import Spot
 
 
 def parse_expression(

@@ -13,7 +13,7 @@ from scoring.expression.slips import FOREIGN, SIGNATURES
 from scoring.expression.tokens import DEEPEST, LARGEST_NUMBER, LONGEST_NUMBER, Token, fault_at
 from scoring.expression.vocabulary import CONDITIONS, FUNCTIONS, KNOWN_FUNCTIONS, LARGEST_EXPONENT, SIGNS, STATISTICS
 from scoring.form import Number, Term
-from scoring.source import Spot
+from scoring.texts.source import Spot
 
 
 @dataclass

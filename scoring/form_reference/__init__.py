@@ -29,8 +29,8 @@ from scoring.form_reference.catalogue import catalogue_section, unit_section
 from scoring.form_reference.curves import curve_section
 from scoring.form_reference.expressions import expression_section
 from scoring.form_reference.keyed import checklist_section, section, shared_section, top_section
+from scoring.form_reference.schema import formula_schema
 from scoring.form_reference.text import anchor, wrapped
-from scoring.schema import formula_schema
 
 Declarations = tuple[Declaration[Any], ...]
 TITLE = "The form, key by key"

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from scoring.catalogue.sheet_file import ENDINGS
 from scoring.form_reference.text import bullet, code, listed, wrapped
-from scoring.units import LONGEST, SPELLINGS
+from scoring.units.conversion import LONGEST, SPELLINGS
 
 #: Usual units by what they measure; those of one line go into each other.
 USUAL = {

@@ -10,7 +10,7 @@ from scoring.form import CURVE, OUTSIDE, Curve
 from scoring.form_reference.allowed import allowed, default_of
 from scoring.form_reference.text import bullet, code, listed, sentence, wrapped
 from scoring.reader import read_sources
-from scoring.source import Source
+from scoring.texts.source import Source
 
 Schema = dict[str, Any]
 FIGURES = {"population": "values"}

@@ -11,11 +11,11 @@ from numpy.typing import NDArray
 
 from scoring.catalogue import Catalogue, State
 from scoring.catalogue.conditions_of_reading import Conditions, conditions_of
+from scoring.catalogue.repeats import Summary
 from scoring.errors import Problem
 from scoring.form import ErrorComponent, Measure
 from scoring.measurement_error.moderated import moderated_sds
 from scoring.measurement_error.variance_components import Estimate, VarianceComponents, variance_components
-from scoring.repeats import Summary
 
 Array = NDArray[np.float64]
 REPEATABILITY, SESSIONS, SPECIMENS, SYSTEMATIC = "repeatability", "between_sessions", "between_specimens", "systematic"

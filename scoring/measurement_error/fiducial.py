@@ -14,8 +14,8 @@ from collections.abc import Callable
 import numpy as np
 import scipy
 
-from scoring.chi_squared import chance_above, value_above
 from scoring.measurement_error.reductions import Array, Reduction
+from scoring.numbers.chi_squared import chance_above, value_above
 
 #: Into how many equally likely parts the distribution of sigma_r is cut.
 N_PARTS = 400

@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoring.catalogue import Catalogue, Readings, State
+from scoring.catalogue.repeats import summarise_all, summary_of
 from scoring.catalogue.reporting_limit import under_limit
 from scoring.form import Form, Measure
-from scoring.repeats import summarise_all, summary_of
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]

@@ -19,13 +19,13 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from scoring.catalogue import Catalogue
+from scoring.catalogue.repeats import summarise, summarise_all, summary_of
 from scoring.errors import CatalogueError, Problem
 from scoring.form import Form, Measure
 from scoring.measurement_error.clusters import Cluster, connected, correlation_matrix
 from scoring.measurement_error.components import NAMES, REPEATABILITY, Component, components_of
 from scoring.measurement_error.stated_correlations import coefficients
 from scoring.measurement_error.units import Units, units_alone, units_of, units_of_product
-from scoring.repeats import summarise, summarise_all, summary_of
 
 Array = NDArray[np.float64]
 

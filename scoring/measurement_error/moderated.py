@@ -16,7 +16,7 @@ import numpy as np
 import scipy
 from numpy.typing import ArrayLike, NDArray
 
-from scoring.chi_squared import chance_above
+from scoring.numbers.chi_squared import chance_above
 
 Array = NDArray[np.float64]
 

@@ -8,7 +8,7 @@ import numpy as np
 import scipy
 from numpy.typing import NDArray
 
-from scoring.ordered_sums import matrix_product, sparse_product
+from scoring.numbers.ordered_sums import matrix_product, sparse_product
 
 Array = NDArray[np.float64]
 Codes = NDArray[np.int64]

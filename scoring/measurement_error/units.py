@@ -10,10 +10,10 @@ from numpy.typing import NDArray
 
 from scoring.catalogue import Catalogue, State
 from scoring.catalogue.conditions_of_reading import conditions_of
+from scoring.catalogue.repeats import kept_repeats
 from scoring.form import Measure
 from scoring.measurement_error.components import REPEATABILITY, SESSIONS, SPECIMENS
 from scoring.measurement_error.summed_errors import variance_factor
-from scoring.repeats import kept_repeats
 
 Array = NDArray[np.float64]
 Codes = NDArray[np.intp]

@@ -20,7 +20,7 @@ from scoring.form import Form
 from scoring.measurement_error.conditional_scores import ConditionalScores, conditional_scores, truncated_normal
 from scoring.measurement_error.gaps import Gaps, gaps_of, plausible_ends
 from scoring.measurement_error.smoothed_marginal import Marginal, marginal_of
-from scoring.rounding import round_to
+from scoring.numbers.rounding import round_to
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.intp]

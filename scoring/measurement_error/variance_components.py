@@ -15,7 +15,6 @@ import numpy as np
 import scipy
 from numpy.typing import NDArray
 
-from scoring.chi_squared import f_chance_above, value_above, value_below
 from scoring.measurement_error.coded_readings import (
     CodedReadings,
     Codes,
@@ -27,6 +26,7 @@ from scoring.measurement_error.coded_readings import (
 )
 from scoring.measurement_error.fiducial import sampled_variances, total_interval, variance_interval
 from scoring.measurement_error.reductions import Array, Reduction, sessions_after, specimens_after
+from scoring.numbers.chi_squared import f_chance_above, value_above, value_below
 
 COVERAGE = 0.95
 NO_SESSIONS = (

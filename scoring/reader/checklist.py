@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from scoring.document import Node, Scalar
 from scoring.form import CHECKLIST, WAIVER, Waiver
 from scoring.reader.declared import made
 from scoring.reader.fields import Reader
+from scoring.texts.document import Node, Scalar
 
 
 def read_checklist(reader: Reader, node: Node | None) -> Iterator[Waiver]:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from itertools import pairwise
 
 from scoring.curves import KINDS, CurveKind
-from scoring.document import Mapping, Node, Scalar
 from scoring.errors import Place
 from scoring.form import CURVE, REFERENCE, Choice, Curve, Number, Reference
 from scoring.reader.declared import all_unsaid, made, read_key
 from scoring.reader.fields import Fields, Reader, Shape
 from scoring.reader.wording import describe
-from scoring.source import Spot
+from scoring.texts.document import Mapping, Node, Scalar
+from scoring.texts.source import Spot
 
 SHAPE = Shape(CURVE.what, (*KINDS, *CURVE.keys), CURVE.as_in)
 

@@ -7,12 +7,12 @@ from collections.abc import Iterator
 from typing import Any, TypeVar
 
 from scoring.declaration import Declaration, Key, Noun, kinds
-from scoring.document import Node, Scalar, Sequence
 from scoring.form import Choice, Error, Guard, Number
 from scoring.reader.error_component import read_error, unsaid_error
 from scoring.reader.fields import Fields, Reader, is_null
 from scoring.reader.wording import clip
-from scoring.source import Spot
+from scoring.texts.document import Node, Scalar, Sequence
+from scoring.texts.source import Spot
 
 T = TypeVar("T")
 GUARD = re.compile(r"(?P<number>[0-9.eE+-]+)(?P<unit>\s*u)")

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 
-from scoring.document import Mapping, Node, Scalar
 from scoring.errors import nearest
 from scoring.form import DISTRIBUTIONS, NO_ERROR, POOLED, SYSTEMATIC, Choice, Error, ErrorComponent, Number
 from scoring.reader.fields import Fields, Reader
 from scoring.reader.wording import clip
-from scoring.source import Spot
+from scoring.texts.document import Mapping, Node, Scalar
+from scoring.texts.source import Spot
 
 NONE = next(iter(NO_ERROR))
 NORMAL = ("normal",)

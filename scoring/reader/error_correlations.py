@@ -7,14 +7,14 @@ from itertools import combinations
 
 import numpy as np
 
-from scoring.document import Node, Scalar
-from scoring.document import Sequence as Items
 from scoring.errors import Place, nearest
 from scoring.form import ERROR_COMPONENTS, ERROR_CORRELATION, Choice, ErrorCorrelation, Measure, Number
 from scoring.reader.declared import made, named_nouns, read_key
 from scoring.reader.fields import Fields, Reader
 from scoring.reader.wording import clip
-from scoring.source import Spot
+from scoring.texts.document import Node, Scalar
+from scoring.texts.document import Sequence as Items
+from scoring.texts.source import Spot
 
 COMPONENTS = tuple(ERROR_COMPONENTS)
 POOLED = ("pooled",)

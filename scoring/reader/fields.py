@@ -12,12 +12,12 @@ from typing import Any
 from scoring.declaration import Declaration
 from scoring.declaration.kinds import LONGEST_TEXT
 from scoring.declaration.kinds import NAME as NAME_PATTERN
-from scoring.document import MOST_PROBLEMS, Mapping, Node, Scalar, Sequence
 from scoring.errors import FormulaError, Place, Problem, nearest
 from scoring.expression import LARGEST_NUMBER, LONGEST_NUMBER, NUMBER, parse_expression
 from scoring.form import Choice, Expression, Number, Renamed
 from scoring.reader.wording import bounds, clip, describe, list_hint, number_hint, within
-from scoring.source import Spot
+from scoring.texts.document import MOST_PROBLEMS, Mapping, Node, Scalar, Sequence
+from scoring.texts.source import Spot
 
 #: How near an unknown key must be to a known one that is not written, for reading to go on as if it were that one.
 SURELY_MEANT = 0.75

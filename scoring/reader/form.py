@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise, zip_longest
 from pathlib import Path
 
-from scoring.document import Node, read_document
 from scoring.errors import FormulaError, Place, Problem, nearest
 from scoring.expression import STATISTICS
 from scoring.form import (
@@ -34,7 +33,8 @@ from scoring.reader.output import read_outputs
 from scoring.reader.scale import read_scale
 from scoring.reader.sources import Written, load_written, sources_sha256
 from scoring.reader.wording import clip
-from scoring.source import Source
+from scoring.texts.document import Node, read_document
+from scoring.texts.source import Source
 
 TAKEN = tuple(SECTIONS.means)
 

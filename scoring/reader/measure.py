@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from scoring.document import Node
 from scoring.form import ATTRIBUTE, MEASURE, Attribute, Measure
 from scoring.reader.declared import made, named_nouns
 from scoring.reader.fields import Fields, Reader
 from scoring.reader.wording import clip
-from scoring.unit_in_name import words_and_unit
-from scoring.units import is_offset_unit, same_unit
+from scoring.texts.document import Node
+from scoring.units.conversion import is_offset_unit, same_unit
+from scoring.units.in_name import words_and_unit
 
 
 def read_measures(reader: Reader, node: Node | None) -> tuple[Measure, ...]:

@@ -8,7 +8,6 @@ from itertools import chain, count
 
 from scoring.blends import BLENDS, NUMBERS
 from scoring.declaration import Declaration
-from scoring.document import Mapping, Node, Scalar
 from scoring.errors import nearest
 from scoring.form import (
     LIMIT,
@@ -30,7 +29,8 @@ from scoring.reader.declared import all_unsaid, made, named_nouns, read_key
 from scoring.reader.fields import Fields, Reader
 from scoring.reader.scale import read_scale
 from scoring.reader.wording import clip, describe
-from scoring.source import Spot
+from scoring.texts.document import Mapping, Node, Scalar
+from scoring.texts.source import Spot
 
 #: Ways to a value that have parts, which are blended.
 WITH_PARTS = frozenset({"mix", "weights", "parts"})

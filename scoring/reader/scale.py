@@ -7,7 +7,7 @@ from dataclasses import replace
 from scoring.form import ROUNDING, SCALE, SHOWN_STEP, Rounding, Scale
 from scoring.reader.declared import all_unsaid, read_key, unsaid
 from scoring.reader.fields import Fields
-from scoring.source import Spot
+from scoring.texts.source import Spot
 
 
 def read_scale(fields: Fields, inherited: Scale | None) -> Scale:

@@ -7,15 +7,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from scoring.decoding import decoded
-from scoring.document import Mapping, Node, read_document
 from scoring.errors import FormulaError, Place, Problem, nearest_file
-from scoring.file_limits import FORMULA_BYTES
 from scoring.form import TAKES
-from scoring.input_files import file_bytes
 from scoring.reader.fields import Reader
 from scoring.reader.wording import clip
-from scoring.source import Source
+from scoring.texts.decoding import decoded
+from scoring.texts.document import Mapping, Node, read_document
+from scoring.texts.file_limits import FORMULA_BYTES
+from scoring.texts.input_files import file_bytes
+from scoring.texts.source import Source
 
 YAML_ENDINGS = (".yaml", ".yml")
 

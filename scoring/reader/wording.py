@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from scoring.document import Mapping, Node, Scalar, Sequence, write_scalar
+from scoring.texts.document import Mapping, Node, Scalar, Sequence, write_scalar
 
 
 def clip(text: str) -> str:

@@ -23,7 +23,7 @@ from analysis.appendix.tex import tex_files
 from analysis.appendix.workings import Asked, work_out
 from analysis.cli.inputs import load
 from scoring.errors import ScoringError
-from scoring.table import score_catalogue
+from scoring.table.table import score_catalogue
 
 FORM = """\
 formula: beds

@@ -9,7 +9,7 @@ from analysis.appendix.facts import Facts, Figure, Section, Table, plain_text
 from analysis.appendix.workings import Workings
 from scoring.form import Form, Waiver
 from scoring.reader.checklist import CHECKLIST
-from scoring.table import ScoreTable
+from scoring.table.table import ScoreTable
 
 
 def body(facts: Facts) -> tuple[Section, ...]:

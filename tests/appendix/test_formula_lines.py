@@ -23,11 +23,11 @@ from analysis.appendix.plain import plain
 from analysis.appendix.typst import typst
 from scoring.blends import BLENDS
 from scoring.curves import KINDS
-from scoring.evaluate import evaluate, kernel_for
 from scoring.form import Form
-from scoring.notation import Name, Notation
-from scoring.program import Program, compile_form
-from scoring.typesetting import number
+from scoring.program.program import Program, compile_form
+from scoring.program.typesetting import number
+from scoring.symbolic.notation import Name, Notation
+from scoring.table.evaluate import evaluate, kernel_for
 
 Reader = Callable[[Notation], Iterator[Token]]
 READERS: dict[str, Reader] = {

@@ -22,8 +22,8 @@ from analysis.appendix.mathml import mathml
 from analysis.appendix.plain import plain
 from analysis.appendix.typst import typst
 from analysis.appendix.typst_letters import COVERED, typst_string
-from scoring.notation import Name, Number, add, divide, lines_of, multiply, negative, power
-from scoring.program import compile_form
+from scoring.program.program import compile_form
+from scoring.symbolic.notation import Name, Number, add, divide, lines_of, multiply, negative, power
 
 #: Labels that mean something to one language or another, and letters that not every font has.
 HOSTILE = {

@@ -11,7 +11,7 @@ from markdown_it.token import Token
 
 from analysis.appendix.facts import Facts, every_section, figures_of
 from analysis.appendix.markdown import cell_code, code, formula, text
-from scoring.notation import Fraction, Name, Relation, Sum
+from scoring.symbolic.notation import Fraction, Name, Relation, Sum
 
 ANCHOR = re.compile(r'<a id="[A-Za-z0-9_-]+">|</a>')
 

@@ -10,13 +10,13 @@ import numpy as np
 import pytest
 from extent import is_long
 
-from scoring.addresses import set_addresses
+from scoring.addresses.addresses import set_addresses
 from scoring.catalogue import read_catalogue
 from scoring.errors import SteelyardError
-from scoring.evaluate import evaluate, inputs_of, kernel_for
-from scoring.program import compile_form
+from scoring.program.program import compile_form
 from scoring.reader import read_form
-from scoring.table import ScoreTable, score_catalogue
+from scoring.table.evaluate import evaluate, inputs_of, kernel_for
+from scoring.table.table import ScoreTable, score_catalogue
 
 ROOT = Path(__file__).parents[2]
 LABORATORY = ROOT / "examples/laboratory"
@@ -166,7 +166,7 @@ ROUNDING = "cases => cases.map(([value, step, rule]) => steelyard.round_to(value
 
 def test_rounding_in_the_page_is_pythons(demo_page: Path, opened: Any) -> None:
     """Ties, dust beside ties, odd steps and signs: the same double, whatever the rule."""
-    from scoring.rounding import RULES, round_to
+    from scoring.numbers.rounding import RULES, round_to
 
     rng = np.random.default_rng(3)
     values = [0.0, -0.0, 8.25, 8.249999999999998, 8.35, 1.005, -1.005, 0.05, -0.05, 2.5, 3.5, 1e-9, 123456.789]
@@ -224,8 +224,8 @@ WORKED = """cases => cases.map(([name, ...given]) => {
 
 def test_partial_arithmetic_and_conditions_in_the_page_are_pythons(demo_page: Path, opened: Any) -> None:
     """Division, logarithm, root, power, comparisons on either side of dust, and the three values of conditions."""
-    from scoring import arrays
-    from scoring.rounding import cleaned
+    from scoring.numbers import arrays
+    from scoring.numbers.rounding import cleaned
 
     numbers_tried = [None, -3.0, -1.0, 0.0, 0.5, 1.0, 2.0, 40.0, 40.00000000000001, 0.1 + 0.2, 0.3, 1e-300, 1e300]
     cases: list[list[Any]] = [[name, a] for name in ("ln", "root", "denied", "cleaned") for a in numbers_tried]

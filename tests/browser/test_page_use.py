@@ -10,11 +10,11 @@ from urllib.parse import unquote_plus
 
 import pytest
 
-from scoring.addresses import addresses, set_addresses
+from scoring.addresses.addresses import addresses, set_addresses
 from scoring.catalogue import read_catalogue
 from scoring.form import Number
 from scoring.reader import read_form
-from scoring.table import score_catalogue
+from scoring.table.table import score_catalogue
 
 LABORATORY = Path(__file__).parents[2] / "examples/laboratory"
 QUIET = "scores.two_abed.weights.quiet"

@@ -12,7 +12,7 @@ from test_reader_takes import EDITION, TAKES
 from written_forms import HEAD, form_of
 
 from analysis.changes.changes import Change, changes
-from scoring.addresses import read, set_address, set_addresses, written
+from scoring.addresses.addresses import read, set_address, set_addresses, written
 from scoring.curves import KINDS
 from scoring.form import Curve, Expression, Form
 from scoring.reader import read_form, read_sources

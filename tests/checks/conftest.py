@@ -7,9 +7,9 @@ from collections.abc import Callable, Sequence
 import pytest
 
 from scoring.checks import Finding, check
-from scoring.program import Program, compile_form
+from scoring.program.program import Program, compile_form
 from scoring.reader.form import read_sources
-from scoring.source import Source
+from scoring.texts.source import Source
 
 HEAD = """
 formula: invented

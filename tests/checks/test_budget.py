@@ -10,7 +10,7 @@ import pytest
 from scoring.checks import Finding, check, proving, sizes
 from scoring.checks.findings import NOT_DECIDED, PROVED, REFUTED
 from scoring.checks.proofs import prove_claims
-from scoring.program import Program
+from scoring.program.program import Program
 
 #: A value that subdivision alone can hold on its scale.
 BENT = 'ratings: {a: {value: "5 + (sag - 25)*(lift - 25)/150 - (sag - 25)*(lift - 25)/160 + (sag*sag - 50*sag)/2500"}}'

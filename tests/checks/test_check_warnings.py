@@ -11,9 +11,9 @@ from scoring.catalogue import State
 from scoring.checks import Warning, check
 from scoring.checks.bench_reach import reach_warnings
 from scoring.checks.findings import WEIGHTS
-from scoring.evaluate import Inputs
 from scoring.measurement_error import ErrorModel
-from scoring.program import Program
+from scoring.program.program import Program
+from scoring.table.evaluate import Inputs
 
 LINE_SAG = "{measure: sag, curve: {line: {worst: 50, best: 0}}}"
 LINE_LIFT = "{measure: lift, curve: {line: {worst: 0, best: 50}}}"

@@ -9,7 +9,7 @@ import pytest
 
 from scoring.checks import Finding, check
 from scoring.checks.findings import NOT_DECIDED, PROVED, REFUTED
-from scoring.program import Program
+from scoring.program.program import Program
 
 HEAD_OPEN = "formula: invented\nscale: {from: 0}\nmeasures: {sag: {unit: mm, plausible: [0, 50]}}"
 PROVABLE = {

@@ -16,7 +16,7 @@ from scoring.checks.findings import PROVED, REFUTED
 from scoring.checks.jumps import jumps_met
 from scoring.checks.sizes import sizes_of
 from scoring.checks.survey import survey_of
-from scoring.program import Program, compile_form
+from scoring.program.program import Program, compile_form
 from scoring.reader import read_form
 
 ROOT = Path(__file__).parents[2]

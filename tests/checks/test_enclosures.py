@@ -12,15 +12,15 @@ import sympy
 from sympy import Expr, Float, Integer, Symbol
 
 from scoring.blends import BLENDS, blend
-from scoring.branches import Present
-from scoring.broken_line import Beyond, Points
 from scoring.curves.leaning import Standing
 from scoring.curves.smooth import Smooth
 from scoring.curves.steps import Steps
-from scoring.functions import Clamp, Greatest, Least, OwnFunction
-from scoring.intervals import Interval, point
-from scoring.kernel_code import FUNCTIONS, KernelPrinter
-from scoring.rounded import rounded
+from scoring.numbers.intervals import Interval, point
+from scoring.program.kernel_code import FUNCTIONS, KernelPrinter
+from scoring.symbolic.branches import Present
+from scoring.symbolic.broken_line import Beyond, Points
+from scoring.symbolic.functions import Clamp, Greatest, Least, OwnFunction
+from scoring.symbolic.rounded import rounded
 
 Rng = np.random.Generator
 X = [Symbol(f"x{index}", real=True) for index in range(5)]

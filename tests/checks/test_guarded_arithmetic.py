@@ -6,7 +6,7 @@ import pytest
 from written_forms import form_of
 
 from scoring.checks import check
-from scoring.program import compile_form
+from scoring.program.program import compile_form
 
 HEAD = """\
 formula: guards

@@ -11,7 +11,7 @@ from extent import examples
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from scoring.intervals import EVERYWHERE, Interval, decimal_interval, hull_of, point
+from scoring.numbers.intervals import EVERYWHERE, Interval, decimal_interval, hull_of, point
 
 NUMBER = st.floats(-1e6, 1e6) | st.sampled_from([0.0, -0.0, 1.0, -1.0, 0.1, 5e-324, -5e-324, 1e300, -1e300])
 END = NUMBER | st.sampled_from([math.inf, -math.inf])

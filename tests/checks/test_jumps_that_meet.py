@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 from written_forms import inputs_of_arrays
 
+from scoring.catalogue.repeats import summary_of
 from scoring.checks import Finding, Jump, check
 from scoring.checks.findings import PROVED, REFUTED
-from scoring.evaluate import evaluate, kernel_for
-from scoring.program import Program
-from scoring.repeats import summary_of
+from scoring.program.program import Program
+from scoring.table.evaluate import evaluate, kernel_for
 
 HEAD = """
 formula: invented

@@ -15,7 +15,7 @@ from proof_forms import form_by_chance
 
 from scoring.checks import Report, check
 from scoring.checks.findings import PROVED
-from scoring.program import compile_form
+from scoring.program.program import compile_form
 
 BATCHES, EACH = 6, 6
 TWO_TABLES = """

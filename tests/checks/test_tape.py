@@ -12,8 +12,8 @@ from scoring.catalogue import State
 from scoring.checks.bench import Bench, Setting, bench_of
 from scoring.checks.domain import Domain, domain_of
 from scoring.checks.nodes import INFINITE, UNDEFINED
-from scoring.intervals import Interval, point
-from scoring.program import Program, compile_form
+from scoring.numbers.intervals import Interval, point
+from scoring.program.program import Program, compile_form
 from scoring.reader import read_form
 
 ROOT = Path(__file__).parents[2]

@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 
 from scoring.catalogue import State
-from scoring.evaluate import Inputs
 from scoring.measurement_error import ErrorModel
-from scoring.program import Program
-from scoring.uncertainty import TELLS_APART, monte_carlo, uncertainty
+from scoring.program.program import Program
+from scoring.table.evaluate import Inputs
+from scoring.table.uncertainty import TELLS_APART, monte_carlo, uncertainty
 
 SUM = """
 formula: invented
@@ -113,7 +113,7 @@ def test_the_same_seed_gives_the_same_spread_whatever_is_asked_for_with_it(
     readings = inputs_of({"sag": [1, 1], "lift": [20, 30], "width": [1, 1], "warmth": [1, 1], "noise": [1, 1]})
     program, u = program_of(body), {"lift": np.array([1.0, 2.0])}
     whole = monte_carlo(program, readings, ErrorModel.of_values(u), 500, np.random.default_rng(0))
-    monkeypatch.setattr("scoring.uncertainty.HELD", 1)
+    monkeypatch.setattr("scoring.table.uncertainty.HELD", 1)
     parts = monte_carlo(program, readings, ErrorModel.of_values(u), 500, np.random.default_rng(0))
     for name in ("a", "b"):
         for end in ("mean", "sd", "low", "high"):

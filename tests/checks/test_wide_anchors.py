@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 from scipy.interpolate import PchipInterpolator
 
-from scoring.arrays import beyond, segments, smooth, varying_steps
-from scoring.broken_line import Beyond, Points
 from scoring.curves.smooth import Smooth, _inner_slope
 from scoring.curves.steps import Steps
-from scoring.intervals import EVERYWHERE, Interval, point
+from scoring.numbers.arrays import beyond, segments, smooth, varying_steps
+from scoring.numbers.intervals import EVERYWHERE, Interval, point
+from scoring.symbolic.broken_line import Beyond, Points
 
 CURVES = {Points: segments, Beyond: beyond, Smooth: smooth, Steps: varying_steps}
 NAMES = list(range(64))  # the arguments themselves play no part: their intervals do

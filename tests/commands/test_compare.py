@@ -88,8 +88,8 @@ def test_a_panels_weights_are_compared_in_few_runs(name: str, tmp_path: Path) ->
     """
     beds = LABORATORY if is_long() else write_few_beds(tmp_path)
     found, calls = calls_of(lambda: document(FORMULA, FORMULA, beds, *panel(name)))
-    assert calls["scoring.kernel.compile_kernel"] <= 90
-    assert calls["scoring.evaluate.evaluate"] <= 760
+    assert calls["scoring.program.kernel.compile_kernel"] <= 90
+    assert calls["scoring.table.evaluate.evaluate"] <= 760
     causes = [cause["name"] for cause in found["causes"]]
     house = next(one for one in SPEC["composites"] if one["key"] == "two_abed")["weights"]
     changed = [part for part, weight in PANELS[name].items() if house[part] != weight]

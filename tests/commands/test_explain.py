@@ -15,9 +15,9 @@ from extent import some
 
 from analysis.explanation.explanation import explain
 from analysis.shapley import shapley_shares
-from scoring import kernel as kernels
 from scoring.catalogue import read_catalogue
-from scoring.kernel import compile_kernel
+from scoring.program import kernel as kernels
+from scoring.program.kernel import compile_kernel
 from scoring.reader import read_form
 
 KEYS = {"log": math.log, "exp": math.exp, "__builtins__": {}}

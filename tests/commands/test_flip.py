@@ -13,10 +13,10 @@ from laboratory_runs import LaboratoryRuns
 from typer.testing import CliRunner
 
 from analysis.cli.main import app
-from scoring.addresses import set_addresses
+from scoring.addresses.addresses import set_addresses
 from scoring.catalogue import read_catalogue
 from scoring.reader import read_form
-from scoring.table import score_catalogue
+from scoring.table.table import score_catalogue
 
 PAIR = "flip guest-bed.yaml . QB-029 QB-039 --score two_abed"
 
@@ -40,8 +40,8 @@ def pair(laboratory_runs: LaboratoryRuns) -> dict[str, Any]:
 def test_the_demo_pair_in_full(pair_in_words: tuple[Any, Counter[str]]) -> None:
     """QB-039 and QB-029 in two_abed: the verdict comes first, all is proved that can be, in few runs."""
     done, calls = pair_in_words
-    assert calls["scoring.kernel.compile_kernel"] <= 200
-    assert calls["scoring.evaluate.evaluate"] <= 600
+    assert calls["scoring.program.kernel.compile_kernel"] <= 200
+    assert calls["scoring.table.evaluate.evaluate"] <= 600
     assert done.exit_code == 0, done.stderr
     said = done.stdout
     verdict = "Two Abed: QB-039 catches QB-029 if the weight of bounce rises from 12 % to 13 %, the smallest change of any single weight (9.58 % of it)"

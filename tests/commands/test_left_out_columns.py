@@ -18,7 +18,7 @@ from analysis.record.drift import data_drift
 from scoring import read_catalogue, read_formula, score
 from scoring.catalogue import from_arrays
 from scoring.catalogue.in_html import catalogue_html
-from scoring.table_html import table_html
+from scoring.table.table_html import table_html
 
 #: What stands in a cell of every private column; the maker's name is declared, and shows that the search finds words.
 SECRET, DECLARED = "see mail by K.", "Vorrlin"

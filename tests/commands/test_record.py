@@ -182,7 +182,7 @@ def test_another_tool_with_other_figures_is_named(
     steelyard: Any, published: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Same formula, same data, another rounding: the cause is the tool, and both versions are said."""
-    from scoring import table
+    from scoring.table import table
 
     real = table.round_to
     monkeypatch.setattr(table, "round_to", lambda values, step, rule: real(values, step, "down"))

@@ -15,7 +15,7 @@ from written_studies import LABORATORY, SMALL, catalogue_of, demo, small_catalog
 
 from analysis.comparison.coalitions import Coalitions
 from analysis.shapley import every_coalition, shapley_shares
-from scoring.addresses import set_addresses
+from scoring.addresses.addresses import set_addresses
 from scoring.catalogue import Catalogue, State, read_catalogue
 from scoring.form import Form
 

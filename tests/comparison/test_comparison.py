@@ -14,11 +14,11 @@ from written_studies import catalogue_of, demo_as_far, small_catalogue, small_fo
 from analysis.comparison.comparison import Comparison, compare_tables
 from analysis.comparison.document import comparison_document, comparison_frame
 from analysis.comparison.verdict import comparison_verdict, retractions, unscored
-from scoring.addresses import set_addresses
+from scoring.addresses.addresses import set_addresses
 from scoring.catalogue import Catalogue
 from scoring.errors import AddressError
 from scoring.form import Form
-from scoring.table import score_catalogue
+from scoring.table.table import score_catalogue
 
 
 def compared(old: Form, new: Form, before: Catalogue, after: Catalogue | None = None, **options: object) -> Comparison:

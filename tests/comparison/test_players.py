@@ -13,7 +13,7 @@ from written_studies import SMALL, catalogue_of, small_catalogue, small_form
 
 from analysis.changes.changes import changes
 from analysis.comparison.players import Player, ReadBy, differing_readings, players_of
-from scoring.addresses import set_addresses
+from scoring.addresses.addresses import set_addresses
 from scoring.catalogue import read_catalogue
 from scoring.form import Form
 

@@ -14,13 +14,13 @@ from written_studies import catalogue_of, demo_as_far
 from analysis.comparison.bridging import bridged, fit_bridge
 from analysis.comparison.comparison import compare_tables
 from analysis.comparison.shared_noise import SharedNoise, mapped_uncertainty, shared_noise
-from scoring.addresses import set_addresses
+from scoring.addresses.addresses import set_addresses
 from scoring.catalogue import Catalogue
 from scoring.checks.bench_reach import reach_warnings
 from scoring.checks.findings import WEIGHTS
 from scoring.form import Form
-from scoring.program import compile_form
-from scoring.table import score_catalogue
+from scoring.program.program import compile_form
+from scoring.table.table import score_catalogue
 
 #: Both ratings rise by 0.45 points a unit; one reading errs by 0.8 and by 0.5.
 LINEAR = """\

@@ -15,9 +15,9 @@ from scoring.catalogue import read_catalogue
 from scoring.errors import CatalogueError
 from scoring.form import Form
 from scoring.reader import read_form, read_sources
-from scoring.source import Source
-from scoring.table import score_catalogue
-from scoring.unit_in_name import words_and_unit
+from scoring.table.table import score_catalogue
+from scoring.texts.source import Source
+from scoring.units.in_name import words_and_unit
 
 OWN = """Model,Maker,Noise level (dB),"Edge drop, mm",Surface rise [delta_degC] #1,Surface rise [delta_degC] #2,VOC (mg/m3)
 Alder,Invented,31.5,62,3.4,3.6,0.12

@@ -13,7 +13,7 @@ from analysis.flip.document import flip_document, verdict
 from analysis.flip.flip import flip
 from analysis.flip.found import MISSING, Change
 from scoring.form import Form
-from scoring.table import ScoreTable, score_catalogue
+from scoring.table.table import ScoreTable, score_catalogue
 
 
 def form_with(x: str = "{unit: mm, plausible: [0, 20]}", curve: str = "line: {worst: 0, best: 20}") -> Form:

@@ -13,7 +13,7 @@ from analysis.flip.document import Repeats, reading_in_words, verdict
 from analysis.flip.flip import flip
 from analysis.flip.found import READING, Change, Flip
 from analysis.flip.readings import contest_of, with_reading
-from scoring.table import score_catalogue
+from scoring.table.table import score_catalogue
 
 FORM = """\
 formula: trial

@@ -17,9 +17,9 @@ from analysis.flip.numbers import Contest
 from analysis.flip.readings import contest_of
 from analysis.flip.unlooked import unlooked_of
 from analysis.flip.ways import EXPONENT, RATING, SHARE, SPREAD, THRESHOLD, WRITTEN, outputs_under, ways_of
-from scoring.addresses import addressed, set_address
+from scoring.addresses.addresses import addressed, set_address
 from scoring.form import Choice, Number
-from scoring.table import ScoreTable, score_catalogue
+from scoring.table.table import ScoreTable, score_catalogue
 
 HEAD = """\
 formula: trial

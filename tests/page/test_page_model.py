@@ -7,7 +7,7 @@ from written_forms import form_of
 
 from analysis.page.model import PageModel, page_model
 from scoring.catalogue import from_arrays
-from scoring.table import score_catalogue
+from scoring.table.table import score_catalogue
 
 
 def model_of(curve: str) -> PageModel:

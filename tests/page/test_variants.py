@@ -5,7 +5,7 @@ from __future__ import annotations
 from written_forms import form_of
 
 from analysis.page.variants import PASSED_ON, StepVariants, variants_of
-from scoring.javascript import Registers
+from scoring.program.javascript import Registers
 
 TEXT = """
 formula: small

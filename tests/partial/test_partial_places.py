@@ -14,8 +14,8 @@ from analysis.partial.partial_place import first_places, partial_places
 from analysis.partial.stretches import Stretch, stretches, stretches_of
 from scoring.catalogue import Catalogue
 from scoring.form import Form
-from scoring.program import compile_form
-from scoring.table import ScoreTable, score_catalogue
+from scoring.program.program import compile_form
+from scoring.table.table import ScoreTable, score_catalogue
 
 PLAUSIBLE = "{unit: mm, plausible: [0, 20]}"
 

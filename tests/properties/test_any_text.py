@@ -14,14 +14,14 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from written_forms import HEAD, form_of
 
-from scoring.addresses import addresses, set_addresses
+from scoring.addresses.addresses import addresses, set_addresses
 from scoring.errors import AddressError, FormulaError, Place, SteelyardError
 from scoring.expression import parse_expression
 from scoring.form import Expression, Form
-from scoring.kernel import compile_kernel
-from scoring.program import compile_form
+from scoring.program.kernel import compile_kernel
+from scoring.program.program import compile_form
 from scoring.reader import read_form
-from scoring.source import Spot
+from scoring.texts.source import Spot
 
 EXAMPLE = (Path(__file__).resolve().parents[2] / "examples" / "laboratory" / "guest-bed.yaml").read_text(
     encoding="utf-8"

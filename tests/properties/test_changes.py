@@ -10,7 +10,7 @@ from test_addresses import another
 from written_forms import form_of
 
 from analysis.changes.changes import KINDS, changes
-from scoring.addresses import addresses, read, set_address, written
+from scoring.addresses.addresses import addresses, read, set_address, written
 from scoring.errors import AddressError
 from scoring.form import Form
 from scoring.reader import read_sources

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from written_forms import form_of
 
-from scoring.addresses import addresses, difference, read, set_address, written
+from scoring.addresses.addresses import addresses, difference, read, set_address, written
 from scoring.form import ErrorComponent, Form
 
 Draw = Callable[[st.SearchStrategy], object]

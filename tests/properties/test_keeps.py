@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from written_forms import curve_form, form_of
 
-from scoring.addresses import set_together
+from scoring.addresses.addresses import set_together
 from scoring.curves import KINDS
 from scoring.curves.kind import Keep
 from scoring.errors import AddressError

@@ -15,17 +15,17 @@ from sympy import Expr, Float, Symbol
 from sympy.core.relational import Relational
 from written_forms import inputs_of_arrays
 
-from scoring.arrays import standing
-from scoring.conditions import Both, Denied
 from scoring.curves.leaning import Standing
 from scoring.curves.steps import Steps
-from scoring.evaluate import Inputs, evaluate, kernel_for, stages
-from scoring.functions import OwnFunction
-from scoring.kernel import compile_kernel
-from scoring.missing import presence_of
-from scoring.program import Program, compile_form
-from scoring.reference import statistic_of
-from scoring.rounded import Rounded
+from scoring.numbers.arrays import standing
+from scoring.program.kernel import compile_kernel
+from scoring.program.program import Program, compile_form
+from scoring.program.reference import statistic_of
+from scoring.symbolic.conditions import Both, Denied
+from scoring.symbolic.functions import OwnFunction
+from scoring.symbolic.rounded import Rounded
+from scoring.table.evaluate import Inputs, evaluate, kernel_for, stages
+from scoring.table.missing import presence_of
 
 DIGITS = 30
 #: What a missing reading is taken to be in the exact working; nothing may depend on it.

@@ -29,8 +29,8 @@ from extent import is_long
 from number_campaign import Counts, campaign, look_at, page_against, page_scripts, run_pages, smallest
 from written_forms import form_of
 
-from scoring import kernel_code
-from scoring.arrays import COMPARISONS
+from scoring.numbers.arrays import COMPARISONS
+from scoring.program import kernel_code
 
 SEEDS = range(7000, 7024 if is_long() else 7008)
 

@@ -14,15 +14,15 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from written_forms import NAN, curve_form, form_of, inputs_of_arrays, own_numbers
 
-from scoring.addresses import addressed
+from scoring.addresses.addresses import addressed
 from scoring.blends import BLENDS
 from scoring.curves import KINDS
-from scoring.evaluate import Evaluation, evaluate, kernel_for
 from scoring.form import OTHERWISE
-from scoring.kernel import compile_kernel
-from scoring.missing import Standing
-from scoring.program import Program, compile_form
-from scoring.ranks import rank
+from scoring.numbers.ranks import rank
+from scoring.program.kernel import compile_kernel
+from scoring.program.program import Program, compile_form
+from scoring.table.evaluate import Evaluation, evaluate, kernel_for
+from scoring.table.missing import Standing
 
 Readings = Mapping[str, Sequence[float]]
 DUST = 1e-9

@@ -17,8 +17,8 @@ from analysis.record.readings import catalogue_from, readings_section, same_cell
 from analysis.record.shapes import SECTION_SHAPES
 from scoring.catalogue import Catalogue, Readings, State, from_arrays
 from scoring.catalogue.reporting_limit import recount
-from scoring.evaluate import inputs_of
 from scoring.form import Form
+from scoring.table.evaluate import inputs_of
 
 NOISE = measure("noise", unit="dB", reporting_limit=22.0, below_limit="half", repeats="median")
 BED = form([NOISE, measure("sag", unit="mm")])

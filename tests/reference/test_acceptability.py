@@ -17,7 +17,7 @@ from written_forms import form_of
 from analysis.stability.stability import RankStability, stability
 from analysis.study.reader import read_study
 from scoring.catalogue import from_arrays
-from scoring.table import score_catalogue
+from scoring.table.table import score_catalogue
 
 #: Two and a half standard errors of a chance of a half over the default 16,384 draws.
 TOLERANCE = 0.01

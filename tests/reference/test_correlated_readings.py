@@ -11,11 +11,11 @@ import pytest
 from written_forms import form_of
 
 from scoring.catalogue import Catalogue, from_arrays
-from scoring.evaluate import inputs_of
 from scoring.form import Form
 from scoring.measurement_error import error_model
-from scoring.program import compile_form
-from scoring.uncertainty import monte_carlo, uncertainty
+from scoring.program.program import compile_form
+from scoring.table.evaluate import inputs_of
+from scoring.table.uncertainty import monte_carlo, uncertainty
 
 READINGS = {
     "voltage": [5.007, 4.994, 5.005, 4.990, 4.999],

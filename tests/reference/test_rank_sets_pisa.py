@@ -14,7 +14,7 @@ import pytest
 from analysis.selftest.ranking_cases import MATHEMATICS
 from analysis.stability.rank_groups import rank_groups
 from analysis.stability.rank_sets import rank_sets, tau_best
-from scoring.ranks import rank
+from scoring.numbers.ranks import rank
 
 COUNTRIES = list(MATHEMATICS)
 SCORES, ERRORS = np.array(list(MATHEMATICS.values())).T

@@ -18,11 +18,11 @@ from scipy.special import ndtri
 from scipy.stats import norm
 from written_forms import form_of, inputs_of_arrays
 
-from scoring.evaluate import Inputs, evaluate, kernel_for
 from scoring.measurement_error import ErrorModel
-from scoring.program import Program, compile_form
+from scoring.program.program import Program, compile_form
 from scoring.reader import read_form
-from scoring.uncertainty import monte_carlo, uncertainty
+from scoring.table.evaluate import Inputs, evaluate, kernel_for
+from scoring.table.uncertainty import monte_carlo, uncertainty
 
 Array = NDArray[np.float64]
 PUBLISHED = Path(__file__).resolve().parents[2] / "formulas" / "published"

@@ -34,10 +34,10 @@ from analysis.repeatability.repeatability import (
 )
 from analysis.repeatability.robust import robust_pooled_sd
 from scoring.catalogue import Catalogue, from_arrays, read_catalogue
+from scoring.catalogue.repeats import pooled_sd
 from scoring.form import Form
 from scoring.measurement_error.variance_components import NO_REPEATS, NO_SESSIONS, ONE_SESSION, sd_interval
 from scoring.reader import read_form
-from scoring.repeats import pooled_sd
 
 LABORATORY = Path(__file__).resolve().parents[2] / "examples" / "laboratory"
 NAN = math.nan

@@ -40,9 +40,9 @@ from analysis.study import default_study
 from scoring.catalogue import from_arrays
 from scoring.curves import KINDS
 from scoring.errors import ScoringError
-from scoring.evaluate import stages
-from scoring.program import compile_form
-from scoring.table import ScoreTable, score_catalogue
+from scoring.program.program import compile_form
+from scoring.table.evaluate import stages
+from scoring.table.table import ScoreTable, score_catalogue
 
 SMALLEST_PT = 7.0
 HOSTILE = (

@@ -17,9 +17,9 @@ import analysis.selftest.closed_cases
 import analysis.sensitivity.sensitivity
 import analysis.sensitivity.shapley_study
 import analysis.stability.rank_sets
-import scoring.gates
-import scoring.rounding
-import scoring.uncertainty
+import scoring.numbers.rounding
+import scoring.table.gates
+import scoring.table.uncertainty
 from analysis.selftest import (
     overlap_cases,
     precision_cases,
@@ -104,9 +104,9 @@ def test_what_is_no_number_does_not_hold() -> None:
 
 def swapped_rules(patch: Patch) -> None:
     """Each rule of rounding is another one."""
-    rules = dict(scoring.rounding.ROUNDING_RULES)
+    rules = dict(scoring.numbers.rounding.ROUNDING_RULES)
     for name, other in (("half-up", "half-even"), ("half-even", "half-up"), ("down", "up")):
-        patch.setitem(scoring.rounding.ROUNDING_RULES, name, rules[other])
+        patch.setitem(scoring.numbers.rounding.ROUNDING_RULES, name, rules[other])
 
 
 def scaled(patch: Patch, owner: Any, name: str, factor: float) -> None:
@@ -123,19 +123,19 @@ def _times(found: Any, factor: float) -> Any:
 
 def wider_first_order(patch: Patch) -> None:
     """Uncertainties to first order are 5 % and 0.1 too large."""
-    real = scoring.uncertainty._summed
-    patch.setattr(scoring.uncertainty, "_summed", lambda *given: real(*given) * 1.05 + 0.1)
+    real = scoring.table.uncertainty._summed
+    patch.setattr(scoring.table.uncertainty, "_summed", lambda *given: real(*given) * 1.05 + 0.1)
 
 
 def wider_draws(patch: Patch) -> None:
     """What draws say is 5 % too large."""
-    real = scoring.uncertainty._spread
+    real = scoring.table.uncertainty._spread
 
     def wider(results: Any) -> Any:
         found = real(results)
         return replace(found, mean=found.mean * 1.05, sd=found.sd * 1.05, high=found.high * 1.05)
 
-    patch.setattr(scoring.uncertainty, "_spread", wider)
+    patch.setattr(scoring.table.uncertainty, "_spread", wider)
 
 
 def longer_gauge(patch: Patch) -> None:
@@ -152,9 +152,9 @@ def longer_gauge(patch: Patch) -> None:
 
 def wider_guard(patch: Patch) -> None:
     """Guards take each uncertainty for a tenth more than it is."""
-    real = scoring.gates._near
+    real = scoring.table.gates._near
     patch.setattr(
-        scoring.gates, "_near", lambda g, p, i, u: real(g, p, i, {name: 1.1 * one for name, one in u.items()})
+        scoring.table.gates, "_near", lambda g, p, i, u: real(g, p, i, {name: 1.1 * one for name, one in u.items()})
     )
 
 

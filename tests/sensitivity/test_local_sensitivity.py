@@ -10,8 +10,8 @@ from written_studies import catalogue_of, study_of
 
 from analysis.sensitivity.local import LocalSensitivity, local_sensitivity
 from analysis.trials.trials import compile_trials
-from scoring.addresses import set_address
-from scoring.table import score_catalogue
+from scoring.addresses.addresses import set_address
+from scoring.table.table import score_catalogue
 
 ROOT12 = np.sqrt(12)
 TWO_LINES = (

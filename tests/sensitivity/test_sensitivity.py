@@ -20,8 +20,8 @@ from analysis.study.reader import read_study
 from analysis.trials.quantities import quantities_of
 from analysis.wording import percent
 from scoring.errors import StudyError
-from scoring.ranks import rank, rank_rows
-from scoring.table import ScoreTable, score_catalogue
+from scoring.numbers.ranks import rank, rank_rows
+from scoring.table.table import ScoreTable, score_catalogue
 
 NAN = float("nan")
 #: total = 0.6 (x + p) + 0.4 (y + q z): p moves all products alike, q each by its z.

@@ -11,7 +11,7 @@ from written_studies import catalogue_of, study_of
 
 from analysis.sensitivity.sensitivity import ScoreSensitivity, sensitivity
 from analysis.sensitivity.verdict import sensitivity_verdict
-from scoring.table import score_catalogue
+from scoring.table.table import score_catalogue
 
 FORM = (
     HEAD.replace("{from: 1, to: 10}", "{from: -100, to: 100}").replace("measures", "constants: {p: 0, q: 0}\nmeasures")

@@ -16,8 +16,8 @@ from written_forms import form_of, inputs_of_arrays
 
 from analysis.sensitivity.shapley_effects import Effects, ShapleyEffects, linear_gaussian_effects, shapley_effects
 from analysis.study.gaussian_copula import GaussianCopula, uniforms
-from scoring.evaluate import Inputs, evaluate, kernel_for
-from scoring.program import compile_form
+from scoring.program.program import compile_form
+from scoring.table.evaluate import Inputs, evaluate, kernel_for
 
 Array = NDArray[np.float64]
 CORRELATED = np.array([[1, 0, 0], [0, 1, 0.9], [0, 0.9, 1]])

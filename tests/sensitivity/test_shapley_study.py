@@ -12,7 +12,7 @@ from analysis.sensitivity.shapley_effects import linear_gaussian_effects
 from analysis.sensitivity.shapley_study import ScoreShapley, shapley_study
 from analysis.study import Study
 from scoring.errors import StudyError
-from scoring.table import ScoreTable, score_catalogue
+from scoring.table.table import ScoreTable, score_catalogue
 
 #: Each product's score is 1/2 (x + p) + 1/3 (y + q) + 1/6 r z: three independent arguments, the last with the readings.
 THREE = (

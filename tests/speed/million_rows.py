@@ -20,11 +20,11 @@ from numpy.typing import NDArray
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from scoring.catalogue import State
-from scoring.evaluate import Inputs, evaluate, kernel_for
-from scoring.kernel import compile_kernel
-from scoring.program import compile_form
+from scoring.program.kernel import compile_kernel
+from scoring.program.program import compile_form
 from scoring.reader import read_sources
-from scoring.source import Source
+from scoring.table.evaluate import Inputs, evaluate, kernel_for
+from scoring.texts.source import Source
 
 Array = NDArray[np.float64]
 ROWS, RUNS, CHUNK, SEED = 1_000_000, 9, 1 << 15, 20

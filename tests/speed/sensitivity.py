@@ -38,10 +38,10 @@ from analysis.study.reader import read_study
 from analysis.trials.quantities import Quantities, quantities_of
 from analysis.trials.trials import Trials, compile_trials
 from scoring.catalogue import Catalogue, from_arrays
-from scoring.ranks import rank_rows
+from scoring.numbers.ranks import rank_rows
 from scoring.reader import read_sources
-from scoring.source import Source
-from scoring.table import ScoreTable, score_catalogue
+from scoring.table.table import ScoreTable, score_catalogue
+from scoring.texts.source import Source
 
 Array = NDArray[np.float64]
 SEED, RUNS = 20, 3

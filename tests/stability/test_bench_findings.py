@@ -16,7 +16,7 @@ from analysis.stability.score_errors import score_covariance
 from analysis.trials.quantities import Quantities, quantities_of
 from scoring.catalogue import read_catalogue
 from scoring.reader import read_form
-from scoring.table import score_catalogue
+from scoring.table.table import score_catalogue
 
 LABORATORY = Path(__file__).parents[2] / "examples" / "laboratory"
 Found = tuple[Quantities, BenchFindings]

@@ -15,7 +15,7 @@ from written_forms import NAN, curve_form, score
 from analysis.stability.catalogue_robustness import CatalogueChange, CatalogueRobustness, catalogue_robustness
 from analysis.trials.quantities import quantities_of
 from scoring.errors import ScoringError
-from scoring.program import compile_form
+from scoring.program.program import compile_form
 
 Array = NDArray[np.float64]
 KINDS = ("drop one", "clone one", "add a middling one", "add a dominated one")

@@ -10,7 +10,7 @@ from written_studies import catalogue_of, study_of
 
 from analysis.stability.retest import fall_back
 from analysis.stability.stability import ScoreStability, stability
-from scoring.table import score_catalogue
+from scoring.table.table import score_catalogue
 
 Array = NDArray[np.float64]
 FORM = """\

@@ -19,9 +19,9 @@ from analysis.stability.tally import AGREEMENTS, Tally
 from analysis.study import Study, default_study
 from analysis.trials.quantities import Quantities, quantities_of
 from scoring.catalogue import Catalogue
-from scoring.ranks import rank
-from scoring.rounding import round_to
-from scoring.table import score_catalogue
+from scoring.numbers.ranks import rank
+from scoring.numbers.rounding import round_to
+from scoring.table.table import score_catalogue
 
 Array = NDArray[np.float64]
 #: Two measures that are their own ratings, each with a known repeatability, and their mean.

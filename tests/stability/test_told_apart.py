@@ -18,7 +18,7 @@ from analysis.stability.told_apart import ToldApart
 from analysis.trials.quantities import Quantities, quantities_of
 from scoring.catalogue import Catalogue
 from scoring.form import Form
-from scoring.table import score_catalogue
+from scoring.table.table import score_catalogue
 
 Array = NDArray[np.float64]
 FORM = """\

@@ -13,7 +13,7 @@ from written_studies import catalogue_of, form_of
 from analysis.sensitivity.precision import Precision, quantities_asked, read_precision
 from analysis.stability.tally import Tally
 from analysis.trials.quantities import FAMILIES, Quantities, quantities_of
-from scoring.table import score_catalogue
+from scoring.table.table import score_catalogue
 
 ROOT = Path(__file__).parents[2]
 FORM = """\

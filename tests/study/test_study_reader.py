@@ -18,7 +18,7 @@ from analysis.study.file_keys import MOST_ITEMS
 from analysis.study.moves import BootstrapMove, ChoiceMove, LeaveOutMove, NoiseMove, NumberMove, WeightsMove
 from analysis.study.reader import read_study
 from scoring.errors import StudyError
-from scoring.file_limits import FORMULA_CHARACTERS
+from scoring.texts.file_limits import FORMULA_CHARACTERS
 
 FORM = form_of(
     HEAD.replace('z: {unit: "1"}', 'z: {unit: "1", reporting_limit: 2}\n  w: {unit: "1"}').replace(

@@ -25,7 +25,7 @@ from analysis.study.study_reference import study_section
 from analysis.study.study_schema import study_schema
 from analysis.study.weight_items import WEIGHT_RULES
 from scoring.declaration import Key
-from scoring.unit_role import UnitRole
+from scoring.units.role import UnitRole
 
 ROOT = Path(__file__).resolve().parents[2]
 SECTION = "\n\n".join(study_section())

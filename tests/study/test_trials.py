@@ -16,15 +16,15 @@ from written_studies import LABORATORY, catalogue_of, demo, draws_of, settings_o
 
 from analysis.study import Setting, Study, default_study, load_study
 from analysis.trials.trials import Trials, compile_trials
-from scoring.addresses import addresses, set_addresses, set_together
+from scoring.addresses.addresses import addresses, set_addresses, set_together
 from scoring.catalogue import Catalogue, State
 from scoring.catalogue.reporting_limit import recount
 from scoring.errors import CatalogueError, StudyError
-from scoring.evaluate import Evaluation, evaluate, inputs_of, kernel_for
 from scoring.form import Form, Number
 from scoring.measurement_error import error_model
-from scoring.program import compile_form
-from scoring.table import score_catalogue
+from scoring.program.program import compile_form
+from scoring.table.evaluate import Evaluation, evaluate, inputs_of, kernel_for
+from scoring.table.table import score_catalogue
 
 Array = NDArray[np.float64]
 

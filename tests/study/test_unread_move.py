@@ -11,7 +11,7 @@ from analysis.study.building import Wording, unread_move
 from analysis.trials.trials import compile_trials
 from scoring.catalogue import Catalogue
 from scoring.form import Form
-from scoring.table import score_catalogue
+from scoring.table.table import score_catalogue
 
 TEXT = (
     HEAD.replace('x: {unit: "1"}', 'x: {unit: "1", plausible: [0, 20]}')

@@ -10,7 +10,7 @@ from analysis.study.items.options import CHANCES, CHOOSE, chosen
 from analysis.study.keys import Address, Way
 from analysis.study.number_items import AT, DISTRIBUTIONS, fits
 from analysis.study.study import Move
-from scoring.addresses import Addressed, addresses
+from scoring.addresses.addresses import Addressed, addresses
 from scoring.declaration import Key
 from scoring.errors import nearest
 from scoring.form import Number

@@ -11,11 +11,11 @@ from analysis.study.study import Move
 from scoring.catalogue import Catalogue
 from scoring.declaration import Key
 from scoring.declaration.kinds import Either
-from scoring.document import Scalar
 from scoring.errors import nearest
 from scoring.form import Form, Output
 from scoring.reader.fields import Fields, Reader
 from scoring.reader.wording import clip
+from scoring.texts.document import Scalar
 
 EVERY = {"every score": "scores", "every rating": "ratings"}
 EXPECTED_OUTPUTS = "`every score`, `every rating`, or names of scores or ratings"

@@ -11,15 +11,15 @@ from analysis.study.items.item import Items
 from analysis.study.keys import Amount, Anything, Listed
 from analysis.study.number_items import fits
 from analysis.study.study import Move
-from scoring.addresses import Addressed, written
-from scoring.addresses import set_address as try_address
+from scoring.addresses.addresses import Addressed, written
+from scoring.addresses.addresses import set_address as try_address
 from scoring.declaration import Key
-from scoring.document import Mapping, Node, Scalar, Sequence, write_flow
 from scoring.errors import SteelyardError
 from scoring.expression import NUMBER
 from scoring.form import Choice, Curve, Number
 from scoring.reader.fields import Fields
-from scoring.unit_role import UnitRole
+from scoring.texts.document import Mapping, Node, Scalar, Sequence, write_flow
+from scoring.units.role import UnitRole
 
 MOST_OPTIONS = 100
 CHANCE = Amount(UnitRole.SHARE, above=0, percent=True)

@@ -13,7 +13,7 @@ from analysis.study.weight_items import WEIGHT_RULES, Weighed
 from scoring.declaration import Key
 from scoring.form import Output
 from scoring.reader.fields import Fields
-from scoring.unit_role import UnitRole
+from scoring.units.role import UnitRole
 
 WITHIN = Amount(UnitRole.SHARE, above=0, most=1, percent=True)
 ON_OFF = {"on": "limits as stated", "off": "no limits"}

@@ -1,0 +1,1 @@
+"""Every number, choice, expression and curve of a form by its address, and its unit."""

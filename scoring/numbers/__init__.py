@@ -1,0 +1,1 @@
+"""What is worked out with numbers alone: arrays, intervals, rounding, sums in one order, ranks."""

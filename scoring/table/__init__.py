@@ -1,0 +1,1 @@
+"""Readings in, values out: what is missing, gates, the score table and its uncertainty."""

@@ -1,0 +1,240 @@
+"""Readings in, values out: presence, then the reference population's figures, then the kernel, then gaps left blank."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoring.catalogue import Catalogue, State
+from scoring.catalogue.repeats import summarise_all
+from scoring.errors import CatalogueError, Place, Problem
+from scoring.form import Form, Number
+from scoring.program.kernel import Kernel, kernel_of, populations
+from scoring.program.program import Program
+from scoring.program.reference import statistic_of
+from scoring.table.missing import Presence, Standing, presence_of
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Inputs:
+    """Summarised readings of a catalogue.
+
+    values: measure name to array, shape (draws or 1, products), NaN where there is none; states: measure name to array
+    of `State`, shape (products,); words: attribute name to one word a product; reasons: measure name to why a product
+    has no value, where that is said.
+    """
+
+    products: tuple[str, ...]
+    values: Mapping[str, Array]
+    states: Mapping[str, NDArray[np.uint8]]
+    words: Mapping[str, tuple[str, ...]]
+    reasons: Mapping[str, Mapping[int, str]] = field(default_factory=dict)
+
+    def of_product(self, product: int) -> Inputs:
+        """The inputs of one product; why it has no value is not kept."""
+        at = slice(product, product + 1)
+        return Inputs(
+            products=(self.products[product],),
+            values={name: values[:, at] for name, values in self.values.items()},
+            states={name: states[at] for name, states in self.states.items()},
+            words={name: words[at] for name, words in self.words.items()},
+        )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Evaluation:
+    """Values of outputs and gates, shape (draws, products); NaN where an output is absent."""
+
+    values: Mapping[str, Array]
+    presence: Presence
+
+
+def inputs_of(form: Form, catalogue: Catalogue) -> Inputs:
+    """The summarised readings of a catalogue, one value a product and measure.
+
+    Raises
+    ------
+    CatalogueError
+        An attribute that the formula leans on is not in the catalogue, or holds a word that is not among its declared ones.
+    """
+    _check_words(form, catalogue)
+    summaries = summarise_all(form, catalogue)
+    return Inputs(
+        products=catalogue.products,
+        values={name: summary.values[None, :] for name, summary in summaries.items()},
+        states={name: summary.states for name, summary in summaries.items()},
+        words=catalogue.attributes,
+        reasons={name: summary.reasons for name, summary in summaries.items()},
+    )
+
+
+def _check_words(form: Form, catalogue: Catalogue) -> None:
+    needed = {name for output in form.outputs for name in output.sources}
+    needed.update(name for gate in form.gates for name in gate.when.names)
+    problems: list[Problem] = []
+    for attribute in form.attributes:
+        if attribute.name not in needed:
+            continue
+        if attribute.name not in catalogue.attributes:
+            place = Place("the catalogue", column_name=attribute.name)
+            hint = "The formula leans on it: add the column, or the file `items` beside the readings."
+            problems.append(Problem(place, "no such attribute", "a word for every product", hint))
+            continue
+        words = catalogue.attributes[attribute.name]
+        for product, word in zip(catalogue.products, words, strict=True):
+            if word and attribute.values and word not in attribute.values:
+                place = Place(f"the catalogue, product {product}", column_name=attribute.name)
+                problems.append(Problem(place, f"`{word}`", "one of " + ", ".join(attribute.values)))
+    if problems:
+        raise CatalogueError(problems)
+
+
+def gaps_in(program: Program, inputs: Inputs) -> tuple[str, ...]:
+    """The measures and attributes that some product lacks, and the outputs that lean on one of them."""
+    gaps = {name for name, states in inputs.states.items() if states.max(initial=State.VALUE) > State.BELOW}
+    gaps |= {name for name, words in inputs.words.items() if "" in words}
+    return tuple(sorted(gaps.union(program.form.dependencies.reached_from(gaps))))
+
+
+def kernel_for(
+    program: Program, inputs: Inputs, outputs: Iterable[str] | None = None, varying: Iterable[str] = ()
+) -> Kernel:
+    """The kernel that a catalogue's gaps call for: no more presence is carried than there are gaps."""
+    return kernel_of(program, outputs, varying=varying, gaps=gaps_in(program, inputs))
+
+
+def evaluate(
+    kernel: Kernel,
+    inputs: Inputs,
+    settings: Mapping[str, Array] | None = None,
+    *,
+    reference: Inputs | None = None,
+    given: Evaluation | None = None,
+) -> Evaluation:
+    """The kernel's outputs over a catalogue.
+
+    Parameters
+    ----------
+    settings : mapping of address to array, shape (draws,)
+        A value of each number that the kernel varies, for each draw.
+    reference : Inputs
+        The population whose statistics live references take; the catalogue itself by default. What it holds under the name
+        of a rating or score is taken for that; otherwise ratings and scores of it are worked out.
+    given : Evaluation
+        Outputs that were worked out before, which the kernel takes as they stand (its `given`).
+
+    Returns
+    -------
+    Evaluation
+        Arrays of shape (draws, products); the presence of readings, of the kernel's outputs and of what they stand on.
+    """
+    program = kernel.program
+    drawn = {address: np.asarray(values, float).reshape(-1, 1) for address, values in (settings or {}).items()}
+
+    def setting(number: Number) -> Array | float:
+        return drawn.get(number.address, number.value)
+
+    if given is None:
+        needed = _needed_outputs(kernel)
+        presence = presence_of(program, inputs.states, inputs.words, setting, outputs=needed)
+    else:
+        presence = presence_of(
+            program, inputs.states, inputs.words, setting, outputs=kernel.outputs, known=given.presence
+        )
+    crowd = dict((reference or inputs).values)
+    if given is not None and reference is None:
+        crowd |= given.values
+    for name in kernel.leant_on:
+        if name not in crowd:
+            crowd[name] = evaluate(kernel.leant_on[name], reference or inputs, settings).values[name]
+    symbols = _symbols(program, kernel, inputs, presence, drawn, crowd)
+    if given is not None:
+        symbols |= {program.outputs[name]: values for name, values in given.values.items()}
+    lengths = [len(array) for array in symbols.values() if isinstance(array, np.ndarray) and array.ndim == 2]
+    lengths += [len(standing) for standing in presence.standing.values()]
+    n_draws = max([*lengths, *(len(array) for array in drawn.values()), *(len(a) for a in inputs.values.values()), 1])
+    results = kernel(symbols, (n_draws, len(inputs.products)))
+    for name, standing in presence.standing.items():
+        if name in results and np.any(standing >= Standing.UNRATED):
+            results[name] = np.where(standing >= Standing.UNRATED, np.nan, results[name])
+    return Evaluation(results, presence)
+
+
+def _needed_outputs(kernel: Kernel) -> tuple[str, ...]:
+    """The ratings and scores whose presence a kernel takes or gives, and what they stand on, in order of need."""
+    program, taken = kernel.program, set(kernel.inputs)
+    asked = {name for of in (program.here, program.applies) for name, symbol in of.items() if symbol in taken}
+    return program.form.dependencies.needed_for(asked.union(kernel.outputs))
+
+
+def _symbols(
+    program: Program,
+    kernel: Kernel,
+    inputs: Inputs,
+    presence: Presence,
+    drawn: Mapping[str, Array],
+    crowd: Mapping[str, Array],
+) -> dict[object, Array | float]:
+    """A value for each symbol that the kernel takes; `crowd` is the population that figures are worked out of."""
+    wanted = set(kernel.inputs)
+    symbols: dict[object, Array | float] = {
+        program.parameters[address][0]: values for address, values in drawn.items() if address in program.parameters
+    }
+    symbols |= {symbol: inputs.values[name] for name, symbol in program.measures.items() if symbol in wanted}
+    symbols |= {symbol: presence.here[name] for name, symbol in program.here.items() if symbol in wanted}
+    symbols |= {symbol: presence.applies[name] for name, symbol in program.applies.items() if symbol in wanted}
+    for (name, word), symbol in program.words.items():
+        if symbol in wanted:
+            symbols[symbol] = np.array([[found == word for found in inputs.words[name]]], float)
+    for figure, symbol in program.figures.items():
+        if symbol in wanted:
+            symbols[symbol] = statistic_of(figure.statistic, crowd[figure.measure], figure.share)
+    symbols |= {symbol: np.array([values]) for symbol, values in program.populations.values() if symbol in wanted}
+    return symbols
+
+
+def symbols_at(program: Program, inputs: Inputs, product: int) -> dict[object, Array | float]:
+    """The value of each symbol that comes in from outside, for one product; a population is an array of its members."""
+    kernel = kernel_of(program, stages=True)
+    # one statistic of a frozen population is worked into a kernel as a number, and asks for no input
+    found: dict[object, Array | float] = {
+        symbol: values[0] for symbol, values in program.populations.values() if len(values) == 1
+    }
+    for symbol, value in _stated_symbols(program, kernel, inputs).items():
+        row = np.atleast_2d(np.asarray(value, float))
+        if symbol in populations(program):
+            found[symbol] = row
+        else:
+            found[symbol] = float(row[0, product if row.shape[1] > 1 else 0])
+    return found
+
+
+def stages(program: Program, inputs: Inputs) -> dict[str, Array]:
+    """Every step of the arithmetic, by its symbol: arrays of shape (draws or 1, products)."""
+    kernel = kernel_of(program, stages=True)
+    n_draws = max([len(a) for a in inputs.values.values()] + [1])
+    return kernel(_stated_symbols(program, kernel, inputs), (n_draws, len(inputs.products)))
+
+
+def _stated_symbols(program: Program, kernel: Kernel, inputs: Inputs) -> dict[object, Array | float]:
+    """A value for each symbol that the kernel takes, every number of the form being as stated."""
+    presence = presence_of(program, inputs.states, inputs.words, lambda number: number.value)
+    crowd = {**inputs.values, **{name: evaluate(one, inputs).values[name] for name, one in kernel.leant_on.items()}}
+    return _symbols(program, kernel, inputs, presence, {}, crowd)
+
+
+def crowd_of(program: Program, inputs: Inputs, name: str) -> Array:
+    """The population that a live reference takes: a measure's readings, or the values of a rating or score, NaN where none.
+
+    Returns
+    -------
+    ndarray, shape (draws or 1, products)
+    """
+    if name in inputs.values:
+        return inputs.values[name]
+    return evaluate(kernel_of(program, [name]), inputs).values[name]

@@ -1,0 +1,328 @@
+"""The score table: values, shown figures, ranks, bands, statuses and remarks of every product."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoring.catalogue import Catalogue, State, as_declared
+from scoring.catalogue.repeats import NO_REASON
+from scoring.curves import KINDS
+from scoring.curves.kind import ERROR
+from scoring.errors import Place, Problem, ScoringError
+from scoring.form import Curve, Form, Output
+from scoring.measurement_error import ErrorModel, error_model
+from scoring.numbers.arrays import compared
+from scoring.numbers.ranks import rank
+from scoring.numbers.rounding import cleaned, round_to, show
+from scoring.program.program import Program, compile_form
+from scoring.table.evaluate import Evaluation, Inputs, evaluate, inputs_of, kernel_for
+from scoring.table.frames import output_frame, readings_frame, table_frame
+from scoring.table.gates import Passage, pass_gates
+from scoring.table.missing import Standing
+from scoring.table.table_html import table_html
+from scoring.table.undefined import Lack, lack_of
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+Array = NDArray[np.float64]
+STATUSES = ("rated", "partial", "unrated", "not applicable", "withheld")
+WITHHELD = STATUSES.index("withheld")
+MOST_NAMED = 20
+#: How far beyond its scale a value may lie before it is a fault: the dust of binary arithmetic.
+OFF_SCALE = 1e-9
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Column:
+    """One rating or score of every product. Arrays of shape (products,); NaN where nothing is published.
+
+    value is unrounded; shown is rounded as the scale says; status indexes `STATUSES`; band indexes the form's bands,
+    -1 for none; remarks are by product index, for the products that have any.
+    """
+
+    output: Output
+    value: Array
+    shown: Array
+    status: NDArray[np.uint8]
+    rank: Array
+    band: NDArray[np.int64]
+    remarks: Mapping[int, tuple[str, ...]]
+
+    def shown_text(self, product: int) -> str:
+        """The figure as it is printed, "" where there is none."""
+        value = float(self.shown[product])
+        return "" if np.isnan(value) else show(value, self.output.scale.show.step.value)
+
+    def status_text(self, product: int) -> str:
+        """The status as a word."""
+        return STATUSES[int(self.status[product])]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ScoreTable:
+    """Ratings and scores of a catalogue under a formula.
+
+    program: the formula's, with the kernels that were compiled for the table; settings: the values that were tried on it.
+    """
+
+    program: Program
+    catalogue: Catalogue
+    inputs: Inputs
+    errors: ErrorModel
+    evaluation: Evaluation
+    passages: tuple[Passage, ...]
+    ratings: tuple[Column, ...]
+    scores: tuple[Column, ...]
+    settings: tuple[str, ...] = ()
+
+    @property
+    def form(self) -> Form:
+        """The formula that it was scored under."""
+        return self.program.form
+
+    @property
+    def uncertainty(self) -> Mapping[str, Array]:
+        """The standard uncertainty of each summarised reading, by measure; NaN where nothing is known of it."""
+        return self.errors.u
+
+    def column(self, name: str) -> Column:
+        """The rating or score called `name`."""
+        return next(column for column in self.ratings + self.scores if column.output.name == name)
+
+    def band_name(self, column: Column, product: int) -> str:
+        """The band's name, "" where there is none."""
+        index = int(column.band[product])
+        return self.form.bands[index].name if index >= 0 else ""
+
+    def frame(self, name: str | None = None) -> pd.DataFrame:
+        """A row a product, index the ids; NaN where nothing is published; units and origin in `attrs`.
+
+        name : one rating or score: columns value, shown, status, and for a score rank, band, remarks. By default all of
+            them, as `NAME.value`, `NAME.shown` and so on, after the products' attributes.
+
+        Raises
+        ------
+        AddressError : there is no such rating or score
+        """
+        return table_frame(self) if name is None else output_frame(self, name)
+
+    def readings_frame(self) -> pd.DataFrame:
+        """The summarised readings: `MEASURE`, `MEASURE.flag`, `MEASURE.uncertainty` (standard), units in `attrs`."""
+        return readings_frame(self)
+
+    def __repr__(self) -> str:
+        return f"<ScoreTable of {self.form.name} {self.form.version}: {len(self.catalogue.products)} products>"
+
+    def _repr_html_(self) -> str:
+        return table_html(self)
+
+
+def score_catalogue(form: Form, catalogue: Catalogue, program: Program | None = None) -> ScoreTable:
+    """The score table of a catalogue.
+
+    Raises
+    ------
+    FormulaError, CatalogueError, ScoringError : the formula goes round in a circle; a gate lacks what it needs; a reading
+        lies outside a curve that says `outside: error`; or a value that should be there is infinite or not a number
+    """
+    program = program or compile_form(form)
+    catalogue = as_declared(catalogue, form)
+    inputs = inputs_of(form, catalogue)
+    check_domains(form, inputs.products, inputs.values, catalogue)
+    evaluation = evaluate(kernel_for(program, inputs), inputs)
+    check_domains(form, inputs.products, evaluation.values, catalogue)
+    check_finite(program, inputs, evaluation)
+    errors = error_model(form, catalogue)
+    passages = pass_gates(program, inputs, evaluation, errors.u)
+    notes = _reading_notes(inputs)
+    gated = () if form.scores else passages  # gates withhold scores, or the ratings of a form that has none
+    ratings = tuple(_column(form, output, inputs, evaluation, gated, notes) for output in form.ratings)
+    scores = tuple(_column(form, output, inputs, evaluation, passages, notes) for output in form.scores)
+    return ScoreTable(program, catalogue, inputs, errors, evaluation, passages, ratings, scores)
+
+
+def check_domains(
+    form: Form, products: Sequence[str], values: Mapping[str, Array], catalogue: Catalogue | None = None
+) -> None:
+    """Readings, or ratings, outside a curve that says `outside: error` are problems, each named."""
+    problems = []
+    for source, curve in counting_curves(form):
+        ends = KINDS[curve.kind].ends
+        if ends is None or curve.choice("outside") != ERROR or source not in values:
+            continue
+        low, high = ends(curve)
+        found = values[source][0]
+        is_outside = (compared(found, "<", low.value) == 1) | (compared(found, ">", high.value) == 1)
+        for product in np.flatnonzero(is_outside).tolist():
+            place = Place(f"the catalogue, product {products[product]}", column_name=source)
+            if catalogue is not None and source in catalogue.readings:
+                place = catalogue.readings[source].place(product, 0)
+            expected = f"{low.text} to {high.text}, the anchors of {curve.address} (which says `outside: error`)"
+            problems.append(Problem(place, f"{found[product]:g} for {source} of {products[product]}", expected))
+    if problems:
+        raise ScoringError(problems)
+
+
+def counting_curves(form: Form) -> Iterator[tuple[str, Curve]]:
+    """Every curve of a form that counts, with the name of what goes into it."""
+    for output in form.outputs:
+        yield from ((part.source, part.curve) for part in output.parts if part.curve is not None)
+        for limit in output.limits:
+            if limit.curve is not None and limit.on is not None and limit.apply.value == "always":
+                yield limit.on, limit.curve
+
+
+def check_finite(program: Program, inputs: Inputs, evaluation: Evaluation) -> None:
+    """A value that is infinite, not a number, or off the scale is a problem; nothing of the table is published."""
+    problems = []
+    for output in program.form.outputs:
+        values = evaluation.values[output.name][0]
+        there = np.broadcast_to(evaluation.presence.here[output.name][0], values.shape)
+        low, high = output.scale.low.value, output.scale.high.value if output.scale.high is not None else np.inf
+        fits = np.isfinite(values) & (values >= low - OFF_SCALE) & (values <= high + OFF_SCALE)
+        bad = np.flatnonzero(there & ~fits)
+        for product in bad[:MOST_NAMED].tolist():
+            problems.append(_unfit(program, inputs, output, product, float(values[product])))
+        if len(bad) > MOST_NAMED:
+            problems.append(
+                Problem(output.place, f"{len(bad) - MOST_NAMED} more such products", "numbers on the scale")
+            )
+    if problems:
+        raise ScoringError(problems)
+
+
+def _unfit(program: Program, inputs: Inputs, output: Output, product: int, value: float) -> Problem:
+    """One value that cannot be published, and what to do about it."""
+    top = f"to {output.scale.high.text}" if output.scale.high is not None else "up"
+    expected = f"a number from {output.scale.low.text} {top}"
+    named = f"{output.name} of {inputs.products[product]}"
+    sources = ", ".join(output.sources) or output.name
+    if np.isnan(value):
+        lack = lack_of(program, inputs, product, output.name)
+        found = f"{named} has no value" + (f": {lack}" if lack is not None else "")
+        return Problem(output.place, found, expected, _advice(program.form, lack, sources))
+    hint = f"Look at {sources}; hold the value with clamp(...), or give {output.name} a `scale` of its own."
+    return Problem(output.place, f"{named} is {f'{value:.6g}' if np.isfinite(value) else 'infinite'}", expected, hint)
+
+
+def _advice(form: Form, lack: Lack | None, sources: str) -> str:
+    """What may be done about a value that is lost: in an expression or a limit another word, in a curve another population."""
+    leaning = None if lack is None else _leaning_at(form, lack.address)
+    if leaning is None:
+        return f"Look at {sources}; say what holds there, as in where(b > 0, a / b, 0), or mark the reading as missing."
+    source, curve = leaning
+    if KINDS[curve.kind].ratio_scaled:
+        return f"A ratio needs {source} above 0: leave the product out, or take another curve."
+    return f"Freeze a `reference` of products that differ in {source}, or take another curve."
+
+
+def _leaning_at(form: Form, address: str) -> tuple[str, Curve] | None:
+    """The curve that leans on a reference population at the address of a part or limit, and what goes into it."""
+    for output in form.outputs:
+        curves = [(part.address, part.source, part.curve) for part in output.parts]
+        curves += [(limit.address, limit.on or "", limit.curve) for limit in output.limits]
+        for stands_at, source, curve in curves:
+            if stands_at == address and curve is not None and curve.reference is not None:
+                return source, curve
+    return None
+
+
+def _reading_notes(inputs: Inputs) -> dict[str, NDArray[np.intp]]:
+    """The products whose reading of a measure counts as below its reporting limit."""
+    return {name: np.flatnonzero(states == State.BELOW) for name, states in inputs.states.items()}
+
+
+def _column(
+    form: Form,
+    output: Output,
+    inputs: Inputs,
+    evaluation: Evaluation,
+    passages: tuple[Passage, ...],
+    notes: Mapping[str, NDArray[np.intp]],
+) -> Column:
+    n_products = len(inputs.products)
+    status = np.array(np.broadcast_to(evaluation.presence.standing[output.name][0], n_products))
+    value = np.array(evaluation.values[output.name][0])
+    gates = [p for p in passages if not p.gate.scores or output.name in p.gate.scores]
+    for passage in gates:
+        status[passage.withheld & (status <= Standing.UNRATED)] = WITHHELD
+    value[status == WITHHELD] = np.nan
+    rule = output.scale.show
+    shown = round_to(value, rule.step.value, rule.rule.value)
+    ranked = shown if form.ranks.on.value == "shown" else value
+    return Column(
+        output=output,
+        value=value,
+        shown=shown,
+        status=status,
+        rank=rank(ranked, form.ranks.best.value, form.ranks.ties.value),
+        band=_bands(form, shown if form.bands_on.value == "shown" else value),
+        remarks=_remarks(form, output, evaluation, gates, notes, inputs),
+    )
+
+
+def _bands(form: Form, values: Array) -> NDArray[np.int64]:
+    edges = np.array([band.edge.value for band in form.bands])
+    found = np.searchsorted(cleaned(edges), cleaned(values), side="right") - 1
+    return np.where(np.isnan(values), -1, found)
+
+
+def _remarks(
+    form: Form,
+    output: Output,
+    evaluation: Evaluation,
+    gates: list[Passage],
+    notes: Mapping[str, NDArray[np.intp]],
+    inputs: Inputs,
+) -> dict[int, tuple[str, ...]]:
+    """Gates' remarks, then what is missing and what counts at the reporting limit."""
+    said: dict[int, list[str]] = {}
+    for passage in gates:
+        for product, remark in enumerate(passage.remarks):
+            if remark:
+                said.setdefault(product, []).append(remark)
+    here, applies, standing = (
+        evaluation.presence.here,
+        evaluation.presence.applies,
+        evaluation.presence.standing,
+    )
+    n_products = len(inputs.products)
+    for source in _weighed(output):
+        if source not in here:
+            continue
+        there = np.broadcast_to(here[source][0], n_products)
+        fits = np.broadcast_to(applies[source][0], n_products)
+        for product in np.flatnonzero(~there).tolist():
+            word = "is missing" if fits[product] else "does not apply"
+            said.setdefault(product, []).append(f"{source} {word}{_why(form, source, product, inputs)}")
+        if source in standing:
+            part = np.broadcast_to(standing[source][0], n_products) == Standing.PARTIAL
+            for product in np.flatnonzero(part).tolist():
+                said.setdefault(product, []).append(f"{source} is itself partial")
+        for product in notes[source].tolist() if source in notes else ():
+            said.setdefault(product, []).append(f"{source} has readings below the reporting limit")
+    return {product: tuple(remarks) for product, remarks in said.items()}
+
+
+def _why(form: Form, source: str, product: int, inputs: Inputs) -> str:
+    """The reasons that the catalogue gives for what is missing of a measure, or of the measures of a rating."""
+    outputs = form.outputs_by_name
+    measures = [source] if source not in outputs else [name for name in outputs[source].sources if name not in outputs]
+    reasons = [
+        f"{name}: {inputs.reasons[name][product]}"
+        for name in measures
+        if inputs.reasons.get(name, {}).get(product, NO_REASON) != NO_REASON
+    ]
+    return f" ({'; '.join(reasons)})" if reasons else ""
+
+
+def _weighed(output: Output) -> tuple[str, ...]:
+    """The sources that carry weight: the parts, or an expression's names."""
+    names = [part.source for part in output.parts] + list(output.value.names if output.value else ())
+    return tuple(dict.fromkeys(names))

@@ -1,0 +1,57 @@
+"""What a notebook shows of a score table, as HTML without styles or scripts of its own."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from scoring.form import Form
+from scoring.html import MOST_PRODUCTS, Safe, joined, more_products, table, tag
+from scoring.table.missing import STARRED
+
+if TYPE_CHECKING:
+    from scoring.table.table import Column, ScoreTable
+
+ABSENT = "–"
+
+
+def table_html(scores: ScoreTable) -> Safe:
+    """A score table: scores (ratings, where a formula has no scores) side by side, in the order of the first one's places."""
+    columns = scores.scores or scores.ratings
+    headers = ["product", *(name for column in columns for name in (column.output.name, "#", "band"))]
+    places = columns[0].rank if columns else np.zeros(len(scores.catalogue.products))
+    order = np.argsort(np.where(np.isnan(places), np.inf, places), kind="stable")
+    rows: list[list[str]] = []
+    for product in order[:MOST_PRODUCTS].tolist():
+        row = [scores.catalogue.products[product]]
+        for column in columns:
+            row += [_figure(column, product), _place(column.rank[product]), scores.band_name(column, product)]
+        rows.append(row)
+    starred = any(cell.endswith("*") for row in rows for cell in row[1::3])
+    return tag(
+        "div",
+        tag("h3", scores.form.title or scores.form.name),
+        made_from(scores.form, scores.settings),
+        table(headers, rows, right=[number for number in range(len(headers)) if number % 3 in (1, 2)]),
+        *([tag("p", STARRED)] if starred else []),
+        more_products(len(scores.catalogue.products)),
+        *(tag("p", f"! {caution}") for caution in scores.form.cautions),
+    )
+
+
+def made_from(form: Form, settings: tuple[str, ...]) -> Safe:
+    """Name, version, hash, and what was tried."""
+    said = joined(f"{form.name} {form.version}".strip(), ", sha256 ", tag("code", form.sha256[:12]))
+    return tag("p", said, f", with {', '.join(settings)}" if settings else "")
+
+
+def _figure(column: Column, product: int) -> str:
+    """The shown figure, starred where partial; the status where there is none."""
+    shown, status = column.shown_text(product), column.status_text(product)
+    return f"{shown}*" if status == "partial" else shown or status
+
+
+def _place(place: float) -> str:
+    return ABSENT if math.isnan(place) else f"{place:g}"

@@ -83,13 +83,14 @@ def products(found: dict[str, Any], score: str) -> dict[str, dict[str, Any]]:
 def test_a_panels_weights_are_compared_in_few_runs(name: str, tmp_path: Path) -> None:
     """House weights against each panel's, all five scores; shares add up to every move; the rest stands still.
 
-    Mixtures are draws of one program: as many kernels as outputs under each choice, however many causes there are. Two thirds
-    of the runs are of the bench's noise: in both editions at once, and in each as its published groups have it.
+    Mixtures are draws of one program: as many kernels as outputs under each choice, however many causes there are. Nine
+    tenths of the runs are of the bench's noise, in pieces that fit the cache: in both editions at once, and in each as its
+    published groups have it.
     """
     beds = LABORATORY if is_long() else write_few_beds(tmp_path)
     found, calls = calls_of(lambda: document(FORMULA, FORMULA, beds, *panel(name)))
     assert calls["scoring.program.kernel.compile_kernel"] <= 90
-    assert calls["scoring.table.evaluate.evaluate"] <= 760
+    assert calls["scoring.table.evaluate.evaluate"] <= 2_100
     causes = [cause["name"] for cause in found["causes"]]
     house = next(one for one in SPEC["composites"] if one["key"] == "two_abed")["weights"]
     changed = [part for part, weight in PANELS[name].items() if house[part] != weight]

@@ -10,6 +10,7 @@ from sympy import Expr, Float, Max, Min, Piecewise, Symbol
 from scoring.curves.kind import ERROR, HELD, CurveInputs, CurveKind, anchor_ends
 from scoring.numbers.arrays import cubic_coefficients
 from scoring.numbers.intervals import EVERYWHERE, ONE, ZERO, Interval
+from scoring.symbolic.broken_line import with_anchors
 from scoring.symbolic.functions import CodePrinter, OwnFunction, Tracer, Typesetter, anchor_code, are_numbers
 from scoring.symbolic.notation import (
     Cases,
@@ -75,11 +76,7 @@ class Smooth(OwnFunction):
     def enclose(self, args: Sequence[Interval]) -> Interval:
         """Each piece is monotone: the ends of x and the anchors between them hold the rest."""
         x, xs, ys = args[0], args[1::2], args[2::2]
-        held = _at(x.low, xs, ys).hull(_at(x.high, xs, ys))
-        for place, value in zip(xs, ys, strict=True):
-            if x.low <= place.high and place.low <= x.high:
-                held = held.hull(value)
-        return held
+        return with_anchors(_at(x.low, xs, ys).hull(_at(x.high, xs, ys)), x, xs, ys)
 
     def slopes(self, args: Sequence[Interval]) -> tuple[Interval, ...]:
         """A monotone cubic's slope lies between 0 and 3 times its piece's secant (Fritsch and Carlson 1980, from memory).

@@ -55,11 +55,7 @@ class Points(OwnFunction):
 
     def enclose(self, args: Sequence[Interval]) -> Interval:
         x, xs, ys = args[0], args[1::2], args[2::2]
-        held = _at(x.low, xs, ys).hull(_at(x.high, xs, ys))
-        for place, value in zip(xs, ys, strict=True):
-            if x.low <= place.high and place.low <= x.high:
-                held = held.hull(value)
-        return held
+        return with_anchors(_at(x.low, xs, ys).hull(_at(x.high, xs, ys)), x, xs, ys)
 
     def slopes(self, args: Sequence[Interval]) -> tuple[Interval, ...]:
         x, xs, ys = args[0], args[1::2], args[2::2]
@@ -111,6 +107,15 @@ class Beyond(OwnFunction):
             if applies:
                 slope = here if slope is None else slope.hull(here)
         return (slope or ZERO, *(EVERYWHERE for _ in args[1:]))
+
+
+def with_anchors(ends: Interval, x: Interval, xs: Sequence[Interval], ys: Sequence[Interval]) -> Interval:
+    """What a curve that is monotone between its anchors may be over x: its values at the ends of x, and at the anchors in x."""
+    held = ends
+    for place, value in zip(xs, ys, strict=True):
+        if x.low <= place.high and place.low <= x.high:
+            held = held.hull(value)
+    return held
 
 
 def _set(curve: Points, setter: Typesetter) -> tuple[Notation, list[Notation], list[Notation]]:

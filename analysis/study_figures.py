@@ -12,10 +12,10 @@ from analysis.figures.canvas import figure_bytes
 from analysis.figures.convergence import convergence_trail
 from analysis.figures.indices import heat_map, index_bars
 from analysis.figures.ranks import pairwise_matrix, rank_ranges
-from analysis.sensitivity.sensitivity import ScoreSensitivity
-from analysis.sensitivity.verdict import group_rows
-from analysis.stability.stability import RankStability, ScoreStability
-from analysis.stability.told_apart import ToldApart
+from analysis.indices.sensitivity import ScoreSensitivity
+from analysis.indices.verdict import group_rows
+from analysis.rankings.stability import RankStability, ScoreStability
+from analysis.rankings.told_apart import ToldApart
 from analysis.wording import kind_in_words
 
 KINDS = ("svg", "png")

@@ -20,8 +20,8 @@ from analysis.next_readings.falling import Counts, Falling
 from analysis.next_readings.plan import plans_for
 from analysis.next_readings.preposterior import Standing, outlook
 from analysis.next_readings.question import Pair, Question, Top
-from analysis.stability.rank_sets import rank_sets
-from analysis.stability.shrunken import prior_of
+from analysis.rankings.rank_sets import rank_sets
+from analysis.rankings.shrunken import prior_of
 
 Array = NDArray[np.float64]
 PRODUCTS, BUDGET = 10, 24

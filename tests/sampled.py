@@ -9,8 +9,8 @@ import numpy as np
 from forms import form
 from numpy.typing import NDArray
 
-from analysis.sensitivity.design import Design, Swap
-from analysis.sensitivity.sobol import Indices, Sums, indices, near_mean
+from analysis.indices.design import Design, Swap
+from analysis.indices.sobol import Indices, Sums, indices, near_mean
 from analysis.study import Study
 from analysis.study.distributions import Distribution, Uniform
 from analysis.study.moves import NumberMove

@@ -11,7 +11,7 @@ from typer.testing import CliRunner
 from written_forms import faults_of, form_of
 
 from analysis.cli.main import app
-from analysis.record.drift import address_drift
+from analysis.records.drift import address_drift
 from scoring.addresses.addresses import addresses, read, set_address, set_addresses, set_together
 from scoring.form import Choice, Number
 from scoring.form_reference.schema import formula_schema

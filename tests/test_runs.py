@@ -16,11 +16,11 @@ from written_studies import catalogue_of, study_of
 from analysis.comparison import attribution
 from analysis.comparison.comparison import compare_tables
 from analysis.comparison.shared_noise import shared_noise
+from analysis.indices.sensitivity import sensitivity
+from analysis.indices.shapley_study import shapley_study
+from analysis.rankings.bench_errors import bench_errors
+from analysis.rankings.stability import stability
 from analysis.runs import Block, Held, blocks_of, gather, run, serially
-from analysis.sensitivity.sensitivity import sensitivity
-from analysis.sensitivity.shapley_study import shapley_study
-from analysis.stability.bench_errors import bench_errors
-from analysis.stability.stability import stability
 from analysis.study import default_study
 from analysis.trials.quantities import quantities_of
 from scoring.table.table import ScoreTable, score_catalogue

@@ -17,17 +17,17 @@ from numpy.typing import ArrayLike, NDArray
 from written_forms import curve_form, form_of
 from written_studies import catalogue_of
 
-from analysis.sensitivity.design import Swap
-from analysis.sensitivity.sensitivity import ScoreSensitivity, Step
-from analysis.sensitivity.sobol import BLOCKS, Indices
-from analysis.sensitivity.verdict import sensitivity_verdict
-from analysis.stability.catalogue_robustness import CatalogueChange, CatalogueRobustness
-from analysis.stability.rank_groups import rank_groups
-from analysis.stability.rank_sets import RankSets, rank_sets
-from analysis.stability.stability import RankStability, ScoreStability, Spread
-from analysis.stability.tally import AGREEMENTS
-from analysis.stability.told_apart import ToldApart
-from analysis.stability.verdict import ONE_DOSE, stability_verdict
+from analysis.indices.design import Swap
+from analysis.indices.sensitivity import ScoreSensitivity, Step
+from analysis.indices.sobol import BLOCKS, Indices
+from analysis.indices.verdict import sensitivity_verdict
+from analysis.rankings.catalogue_robustness import CatalogueChange, CatalogueRobustness
+from analysis.rankings.rank_groups import rank_groups
+from analysis.rankings.rank_sets import RankSets, rank_sets
+from analysis.rankings.stability import RankStability, ScoreStability, Spread
+from analysis.rankings.tally import AGREEMENTS
+from analysis.rankings.told_apart import ToldApart
+from analysis.rankings.verdict import ONE_DOSE, stability_verdict
 from analysis.trials.quantities import SHIFT, Quantities, quantities_of
 from scoring.table.table import score_catalogue
 

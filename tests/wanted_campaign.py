@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import least_squares
 
-from analysis.weights.sought import (
+from analysis.importance.sought import (
     FOUND,
     HELD_EFFECTS,
     HELD_WEIGHTS,

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.stability.winners import Corrected, leads_of
+from analysis.rankings.winners import Corrected, leads_of
 
 Array = NDArray[np.float64]
 

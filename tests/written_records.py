@@ -8,10 +8,10 @@ from copy import deepcopy
 from pathlib import Path
 from typing import Any
 
-from analysis.record.corrections import corrected, first_publication
-from analysis.record.document import states_of
-from analysis.record.record import Record
-from analysis.record.sections import sections_of
+from analysis.records.corrections import corrected, first_publication
+from analysis.records.document import states_of
+from analysis.records.record import Record
+from analysis.records.sections import sections_of
 from scoring.catalogue import read_catalogue
 from scoring.program.program import compile_form
 from scoring.reader import read_sources

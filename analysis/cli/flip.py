@@ -12,7 +12,7 @@ from analysis.asked_scores import unknown_scores
 from analysis.cautions import cautions
 from analysis.cli.inputs import headed, load
 from analysis.cli.terminal import print_json, print_table, say
-from analysis.flip.document import (
+from analysis.flips.document import (
     NUMBERS,
     Repeats,
     flip_document,
@@ -21,9 +21,9 @@ from analysis.flip.document import (
     shares_of,
     verdict,
 )
-from analysis.flip.flip import flip
-from analysis.flip.found import ABSOLUTE, MISSING, ONE, READING, SQUARES, Change, Flip
-from analysis.flip.readings import check_published, reason
+from analysis.flips.flip import flip
+from analysis.flips.found import ABSOLUTE, MISSING, ONE, READING, SQUARES, Change, Flip
+from analysis.flips.readings import check_published, reason
 from analysis.partial.document import partial_document
 from analysis.partial.partial_place import first_places
 from scoring.catalogue.repeats import repeat_sd

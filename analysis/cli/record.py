@@ -10,14 +10,14 @@ from analysis.cli.inputs import load, not_given, set_aside
 from analysis.cli.terminal import say
 from analysis.cli.verify import show_drift, wrapped
 from analysis.outputs.guard import check_folder, check_writable
-from analysis.record.corrections import check_words, corrected, first_publication
-from analysis.record.document import RecordError, read_record, states_of
-from analysis.record.drift import data_drift, figure_drift, formula_drift, reference_drift, standings
-from analysis.record.keeping import NEW_NAME, keep_corrected, keep_new
-from analysis.record.record import Record, State
-from analysis.record.sections import sections_of
-from analysis.record.verification import format_notes
-from analysis.record.within import recomputed_findings, recorded_form
+from analysis.records.corrections import check_words, corrected, first_publication
+from analysis.records.document import RecordError, read_record, states_of
+from analysis.records.drift import data_drift, figure_drift, formula_drift, reference_drift, standings
+from analysis.records.keeping import NEW_NAME, keep_corrected, keep_new
+from analysis.records.record import Record, State
+from analysis.records.sections import sections_of
+from analysis.records.verification import format_notes
+from analysis.records.within import recomputed_findings, recorded_form
 from analysis.wording import counted
 from scoring.errors import FileError, Place, Problem
 from scoring.form import Form

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from analysis.cli.terminal import print_json, print_text
-from analysis.record.schema import record_schema
+from analysis.records.schema import record_schema
 from analysis.study.study_reference import study_section
 from analysis.study.study_schema import study_schema
 from scoring.errors import Place, Problem, SteelyardError

@@ -10,18 +10,18 @@ import numpy as np
 from analysis.cli.inputs import guard_of
 from analysis.cli.studies import check_output, close, headline, is_table, load_for_study, one_of, write_results
 from analysis.cli.terminal import print_json, print_table, progress_bar, say
-from analysis.sensitivity.document import (
+from analysis.indices.document import (
     sensitivity_document,
     sensitivity_frame,
     shapley_document,
     shapley_frame,
     state_of,
 )
-from analysis.sensitivity.precision import read_precision
-from analysis.sensitivity.sensitivity import GROUPINGS, ScoreSensitivity, sensitivity
-from analysis.sensitivity.shapley_study import ScoreShapley, as_published, shapley_study
-from analysis.sensitivity.shapley_verdict import shapley_verdict
-from analysis.sensitivity.verdict import SIMULATION, group_rows, sensitivity_verdict
+from analysis.indices.precision import read_precision
+from analysis.indices.sensitivity import GROUPINGS, ScoreSensitivity, sensitivity
+from analysis.indices.shapley_study import ScoreShapley, as_published, shapley_study
+from analysis.indices.shapley_verdict import shapley_verdict
+from analysis.indices.verdict import SIMULATION, group_rows, sensitivity_verdict
 from analysis.study_document import with_provenance
 from analysis.wording import kind_in_words
 from scoring.errors import Place, Problem, StudyError

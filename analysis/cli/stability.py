@@ -14,18 +14,18 @@ from analysis.cli.studies import check_output, close, headline, is_table, load_f
 from analysis.cli.terminal import print_json, print_table, progress_bar, say
 from analysis.partial.document import partial_document
 from analysis.partial.partial_place import first_places
+from analysis.rankings.bench_alone import bench_under
+from analysis.rankings.bench_findings import BenchFindings, bench_findings
+from analysis.rankings.catalogue_robustness import CatalogueRobustness, catalogue_robustness
+from analysis.rankings.document import stability_document, stability_frame
+from analysis.rankings.findings_verdict import findings_verdict
+from analysis.rankings.rank_sets import RankSets
+from analysis.rankings.stability import ScoreStability, stability
+from analysis.rankings.told_apart import ToldApart
+from analysis.rankings.verdict import SOURCES, compared_rankings, stability_verdict
 from analysis.repeatability.document import repeatability_document
 from analysis.repeatability.notes import outside_in_words
 from analysis.repeatability.repeatability import precisions
-from analysis.stability.bench_alone import bench_under
-from analysis.stability.bench_findings import BenchFindings, bench_findings
-from analysis.stability.catalogue_robustness import CatalogueRobustness, catalogue_robustness
-from analysis.stability.document import stability_document, stability_frame
-from analysis.stability.findings_verdict import findings_verdict
-from analysis.stability.rank_sets import RankSets
-from analysis.stability.stability import ScoreStability, stability
-from analysis.stability.told_apart import ToldApart
-from analysis.stability.verdict import SOURCES, compared_rankings, stability_verdict
 from analysis.study_document import with_provenance
 from analysis.wording import percent
 

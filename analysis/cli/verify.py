@@ -13,10 +13,10 @@ from analysis.cli.terminal import console, print_json, print_table, say, visible
 from analysis.outputs.folder_verification import CHANGED, MISSING, folder_document, verify_folder
 from analysis.outputs.manifest import NAME as MANIFEST
 from analysis.outputs.manifest import has_manifest
-from analysis.record.document import RecordError, read_record
-from analysis.record.drift import differences, same_standing
-from analysis.record.record import TOLERANCE, Finding, near
-from analysis.record.verification import (
+from analysis.records.document import RecordError, read_record
+from analysis.records.drift import differences, same_standing
+from analysis.records.record import TOLERANCE, Finding, near
+from analysis.records.verification import (
     Verification,
     against,
     causes,
@@ -24,7 +24,7 @@ from analysis.record.verification import (
     verification_document,
     verify_alone,
 )
-from analysis.record.words import as_shown, plain, shortened
+from analysis.records.words import as_shown, plain, shortened
 from analysis.wording import counted, listed
 from scoring.errors import AddressError, FileError, Place, Problem
 from scoring.form import Form

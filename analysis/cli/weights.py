@@ -13,15 +13,15 @@ from analysis.cli.inputs import guard_of, headed, load
 from analysis.cli.long_work import announce, share_of
 from analysis.cli.studies import check_output, is_table, write_results
 from analysis.cli.terminal import print_json, print_table, say
-from analysis.weights.attainable import EFFECTS, VARIANCE
-from analysis.weights.document import weights_document, weights_frame
-from analysis.weights.importance import Importance
-from analysis.weights.parts import WeightedParts
-from analysis.weights.published import Published
-from analysis.weights.redundancy import Redundancy
-from analysis.weights.sought import REFUSED, WeightsSought
-from analysis.weights.study import ScoreWeights, weights_study
-from analysis.weights.verdict import asked_in_words, direction, signed_percent, span, weight_percent, weights_verdict
+from analysis.importance.attainable import EFFECTS, VARIANCE
+from analysis.importance.document import weights_document, weights_frame
+from analysis.importance.importance import Importance
+from analysis.importance.parts import WeightedParts
+from analysis.importance.published import Published
+from analysis.importance.redundancy import Redundancy
+from analysis.importance.sought import REFUSED, WeightsSought
+from analysis.importance.study import ScoreWeights, weights_study
+from analysis.importance.verdict import asked_in_words, direction, signed_percent, span, weight_percent, weights_verdict
 from analysis.wording import percent
 from scoring.errors import Place, Problem, StudyError
 from scoring.table.table import score_catalogue
@@ -113,7 +113,7 @@ def check_share_of(written: str) -> None:
 
 
 def _figures(found: Sequence[ScoreWeights]) -> dict[str, bytes]:
-    from analysis.weights.figures import weights_figures
+    from analysis.importance.figures import weights_figures
 
     files: dict[str, bytes] = {}
     for one in found:

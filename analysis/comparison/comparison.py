@@ -17,9 +17,9 @@ from analysis.comparison.overtaking import Bench, Overtakings, benches_by_noise,
 from analysis.comparison.players import READINGS, Player, differing_readings, players_of
 from analysis.comparison.scaled_weights import scaled_together
 from analysis.comparison.shared_noise import SharedNoise, shared_noise
+from analysis.rankings.agreement import kendall_tau_b, mean_shift, spearman, top_overlap
+from analysis.rankings.rank_biased_overlap import rank_biased_overlap
 from analysis.runs import Executor, serially
-from analysis.stability.agreement import kendall_tau_b, mean_shift, spearman, top_overlap
-from analysis.stability.rank_biased_overlap import rank_biased_overlap
 from scoring.catalogue import Catalogue
 from scoring.errors import AddressError, Place, Problem
 from scoring.form import Form

@@ -18,8 +18,8 @@ from numpy.typing import NDArray
 from scipy.special import ndtri
 
 from analysis.next_readings.question import Question
+from analysis.rankings.shrunken import Prior, directions
 from analysis.runs import Block, Executor, Joined, blocks_of, run, serially
-from analysis.stability.shrunken import Prior, directions
 from scoring.numbers.ordered_sums import matrix_product
 
 Array = NDArray[np.float64]

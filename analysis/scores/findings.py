@@ -11,9 +11,9 @@ from analysis.figures.contribution_bars import Split
 from analysis.figures.lettering import shortened
 from analysis.figures.track import CurveTrack
 from analysis.figures.uncertainty import Known, printed_u
+from analysis.rankings.told_apart import ToldApart
 from analysis.scores.curve_track import FAR
 from analysis.scores.standings import placeless
-from analysis.stability.told_apart import ToldApart
 from analysis.wording import counted
 from scoring.table.table import Column, ScoreTable
 

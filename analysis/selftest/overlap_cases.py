@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import partial
 
+from analysis.rankings.agreement import average_overlap, kendall_tau_b, partial_kendall
+from analysis.rankings.rank_biased_overlap import agreement_by_depth, overlap_of_lists, prefix_weight
 from analysis.selftest.closed_case import ClosedCase
-from analysis.stability.agreement import average_overlap, kendall_tau_b, partial_kendall
-from analysis.stability.rank_biased_overlap import agreement_by_depth, overlap_of_lists, prefix_weight
 
 HANDBOOK = "OECD/JRC, Handbook on Constructing Composite Indicators, 2008, box on measures of association: read"
 FAGIN = "Fagin and others 2006, Comparing partial rankings: definition from memory, worked out by hand"

@@ -9,10 +9,10 @@ from math import sqrt
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.rankings.rank_sets import rank_sets, tau_best
+from analysis.rankings.stability import RankStability, stability
 from analysis.selftest.closed_case import ClosedCase
 from analysis.selftest.small_forms import scored, studied, written
-from analysis.stability.rank_sets import rank_sets, tau_best
-from analysis.stability.stability import RankStability, stability
 
 Array = NDArray[np.float64]
 RESAMPLES = 20_000

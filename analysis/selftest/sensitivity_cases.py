@@ -13,11 +13,11 @@ from math import factorial, pi
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.indices.sensitivity import sensitivity
+from analysis.indices.shapley_effects import linear_gaussian_effects
+from analysis.indices.shapley_study import shapley_study
 from analysis.selftest.closed_case import ClosedCase
 from analysis.selftest.small_forms import of_constants
-from analysis.sensitivity.sensitivity import sensitivity
-from analysis.sensitivity.shapley_effects import linear_gaussian_effects
-from analysis.sensitivity.shapley_study import shapley_study
 
 Array = NDArray[np.float64]
 BASE_POINTS = 65_536

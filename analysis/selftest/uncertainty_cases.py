@@ -9,10 +9,10 @@ from math import exp, floor, inf, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.rankings.stability import stability
 from analysis.repeatability.repeatability import effective_freedom
 from analysis.selftest.closed_case import EXACT, ClosedCase
 from analysis.selftest.small_forms import scored, studied, written
-from analysis.stability.stability import stability
 from scoring.catalogue import from_arrays
 from scoring.form import Form
 from scoring.measurement_error import ErrorModel

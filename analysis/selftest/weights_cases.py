@@ -8,16 +8,16 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.flip.flip import flip
-from analysis.flip.found import ONE
-from analysis.flip.weights import one_weight
+from analysis.flips.flip import flip
+from analysis.flips.found import ONE
+from analysis.flips.weights import one_weight
+from analysis.importance.doubt import benefit_of_the_doubt
+from analysis.importance.importance import covariance_split
+from analysis.importance.redundancy import redundancy
+from analysis.importance.wanted import wanted_weights
 from analysis.selftest.closed_case import ClosedCase
 from analysis.selftest.shelf import published_folder
 from analysis.selftest.small_forms import scored, written
-from analysis.weights.doubt import benefit_of_the_doubt
-from analysis.weights.importance import covariance_split
-from analysis.weights.redundancy import redundancy
-from analysis.weights.wanted import wanted_weights
 from scoring.catalogue import read_catalogue
 from scoring.table.table import score_catalogue
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 from appendix.trial import worked
 
-from analysis.appendix.assembly import facts_of
-from analysis.appendix.facts import Facts
-from analysis.appendix.renderers import render
-from analysis.appendix.workings import Workings
+from analysis.methods_appendix.assembly import facts_of
+from analysis.methods_appendix.facts import Facts
+from analysis.methods_appendix.renderers import render
+from analysis.methods_appendix.workings import Workings
 
 Files = dict[str, bytes]
 

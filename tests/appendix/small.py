@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from analysis.appendix.workings import Asked, Workings, work_out
 from analysis.cli.inputs import load
+from analysis.methods_appendix.workings import Asked, Workings, work_out
 
 FORM = """\
 formula: beds

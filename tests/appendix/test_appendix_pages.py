@@ -14,14 +14,14 @@ import pytest
 from appendix.engineer import FUNCTIONS, value_of
 from appendix.test_formula_printers import HOSTILE
 
-from analysis.appendix.assembly import facts_of
-from analysis.appendix.characters import pieces
-from analysis.appendix.facts import Facts, Paragraph, Run, Section, Step, Steps, every_section, plain_text
-from analysis.appendix.latex_letters import latex_code
-from analysis.appendix.pdf import pdf_files, pdf_of, typst_files
-from analysis.appendix.tex import tex_files
-from analysis.appendix.workings import Asked, work_out
 from analysis.cli.inputs import load
+from analysis.methods_appendix.assembly import facts_of
+from analysis.methods_appendix.characters import pieces
+from analysis.methods_appendix.facts import Facts, Paragraph, Run, Section, Step, Steps, every_section, plain_text
+from analysis.methods_appendix.latex_letters import latex_code
+from analysis.methods_appendix.pdf import pdf_files, pdf_of, typst_files
+from analysis.methods_appendix.tex import tex_files
+from analysis.methods_appendix.workings import Asked, work_out
 from scoring.errors import ScoringError
 from scoring.table.table import score_catalogue
 

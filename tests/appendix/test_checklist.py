@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from analysis.appendix.checklist import STEPS, checklist_section
-from analysis.appendix.facts import Facts, Figure, Section, Table, plain_text
-from analysis.appendix.workings import Workings
+from analysis.methods_appendix.checklist import STEPS, checklist_section
+from analysis.methods_appendix.facts import Facts, Figure, Section, Table, plain_text
+from analysis.methods_appendix.workings import Workings
 from scoring.form import Form, Waiver
 from scoring.reader.checklist import CHECKLIST
 from scoring.table.table import ScoreTable

@@ -9,13 +9,13 @@ import numpy as np
 import pytest
 from appendix.small import FORM, SCORES, WHOLE, worked
 
-from analysis.appendix.assembly import facts_of
-from analysis.appendix.evidence import estimates_scatter
-from analysis.appendix.facts import Block, Facts, Points, Run, Section, Table, every_section, plain_text
-from analysis.appendix.pdf import pdf_files
-from analysis.appendix.rendering import markdown_files
-from analysis.appendix.words import WORDS, texts
-from analysis.appendix.workings import Workings
+from analysis.methods_appendix.assembly import facts_of
+from analysis.methods_appendix.evidence import estimates_scatter
+from analysis.methods_appendix.facts import Block, Facts, Points, Run, Section, Table, every_section, plain_text
+from analysis.methods_appendix.pdf import pdf_files
+from analysis.methods_appendix.rendering import markdown_files
+from analysis.methods_appendix.words import WORDS, texts
+from analysis.methods_appendix.workings import Workings
 
 UNKNOWN = "".join(
     line.replace(", repeatability: 1.2", "").replace(", repeatability: 2.5", "") for line in (FORM, SCORES)

@@ -9,12 +9,12 @@ import pytest
 from appendix.engineer import lines_of, remarks_hold, rounded_to, tables_of, value_of, worked_again
 from appendix.trial import worked
 
-from analysis.appendix.facts import Facts, Run, Section, Steps, plain_text
-from analysis.appendix.rendering import markdown_files
-from analysis.appendix.worked import worked_blocks, worked_section
-from analysis.appendix.workings import Asked, Workings, work_out
 from analysis.cli.inputs import load
 from analysis.explanation.explanation import explain
+from analysis.methods_appendix.facts import Facts, Run, Section, Steps, plain_text
+from analysis.methods_appendix.rendering import markdown_files
+from analysis.methods_appendix.worked import worked_blocks, worked_section
+from analysis.methods_appendix.workings import Asked, Workings, work_out
 
 #: Printed figures carry seven digits; a curve can magnify what is left off by its slope.
 NEAR = 2e-5
@@ -133,7 +133,7 @@ def test_a_figure_that_rounds_otherwise_in_seven_digits_is_printed_longer() -> N
     """8.2499999996 shows as 8.2; printed as 8.25 a reader would get 8.3."""
     from written_forms import HEAD, form_of
 
-    from analysis.appendix.worked import _to_round
+    from analysis.methods_appendix.worked import _to_round
 
     rule = form_of(HEAD + "ratings: {r: {measure: x, curve: {line: {worst: 0, best: 1}}}}").scale.show
     assert _to_round(8.2499999996, rule) == "8.2499999996"

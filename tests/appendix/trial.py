@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from analysis.appendix.workings import Asked, Workings, work_out
 from analysis.cli.inputs import load
+from analysis.methods_appendix.workings import Asked, Workings, work_out
 
 #: Markup, quotes, a template, LaTeX and Markdown signs, a mark from right to left, Arabic, an emoji, and length.
 MARKUP = '<script>alert("x")</script> & </title> {{ 7 * 7 }} {% raw %}'

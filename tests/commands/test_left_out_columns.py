@@ -14,7 +14,7 @@ import pytest
 from commands.conftest import READINGS, SMALL, Steelyard
 from extent import only_long
 
-from analysis.record.drift import data_drift
+from analysis.records.drift import data_drift
 from scoring import read_catalogue, read_formula, score
 from scoring.catalogue import from_arrays
 from scoring.catalogue.in_html import catalogue_html

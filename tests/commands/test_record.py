@@ -12,8 +12,8 @@ from typing import Any
 import pytest
 
 from analysis.outputs import whole_files
-from analysis.record import sections as record_sections
-from analysis.record import verification as record_verification
+from analysis.records import sections as record_sections
+from analysis.records import verification as record_verification
 
 DAY = ("--date", "2025-03-01")
 LATER = ("--date", "2025-04-01")
@@ -340,7 +340,7 @@ def test_a_figure_that_would_not_follow_is_not_recorded(
     steelyard: Any, small: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """What is to be written is worked out again first: a cell lost on the way is found before it is published."""
-    from analysis.record import readings as record_readings
+    from analysis.records import readings as record_readings
 
     monkeypatch.setattr(record_readings, "_cells", lambda readings, product: [25.0])
     result = record(steelyard, small, *DAY)

@@ -17,7 +17,7 @@ from extent import only_long
 from typer.testing import CliRunner
 
 from analysis.cli.main import app
-from analysis.stability.verdict import ONE_DOSE
+from analysis.rankings.verdict import ONE_DOSE
 
 ROOT = Path(__file__).parents[2]
 PUBLISHED = ROOT / "formulas" / "published"

@@ -11,7 +11,7 @@ from written_studies import catalogue_of, demo_as_far
 
 from analysis.comparison.overtaking import overtakings
 from analysis.comparison.verdict import comparison_verdict, overtaken_in_words, told_swaps
-from analysis.stability.bench_alone import bench_of
+from analysis.rankings.bench_alone import bench_of
 from scoring.addresses.addresses import set_addresses
 from scoring.table.table import score_catalogue
 

@@ -9,8 +9,8 @@ import pytest
 from scipy.optimize import linprog
 from written_forms import HEAD, score
 
-from analysis.flip.flip import flip
-from analysis.flip.found import ABSOLUTE, ONE, SQUARES, Flip
+from analysis.flips.flip import flip
+from analysis.flips.found import ABSOLUTE, ONE, SQUARES, Flip
 
 FORM = (
     HEAD

@@ -9,9 +9,9 @@ import pytest
 from written_forms import NAN, form_of
 from written_studies import catalogue_of
 
-from analysis.flip.document import flip_document, verdict
-from analysis.flip.flip import flip
-from analysis.flip.found import MISSING, Change
+from analysis.flips.document import flip_document, verdict
+from analysis.flips.flip import flip
+from analysis.flips.found import MISSING, Change
 from scoring.form import Form
 from scoring.table.table import ScoreTable, score_catalogue
 

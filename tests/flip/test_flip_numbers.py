@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from written_forms import score
 
-from analysis.flip.flip import flip
-from analysis.flip.found import Change, Flip
-from analysis.flip.numbers import crossing, first_reached
-from analysis.flip.readings import contest_of
+from analysis.flips.flip import flip
+from analysis.flips.found import Change, Flip
+from analysis.flips.numbers import crossing, first_reached
+from analysis.flips.readings import contest_of
 from analysis.short_figures import outward
 
 FORM = """\

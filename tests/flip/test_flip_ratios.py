@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 from written_forms import HEAD, score
 
-from analysis.flip.document import verdict
-from analysis.flip.flip import flip
-from analysis.flip.found import ANCHOR
-from analysis.flip.numbers import SHORT, crossing
+from analysis.flips.document import verdict
+from analysis.flips.flip import flip
+from analysis.flips.found import ANCHOR
+from analysis.flips.numbers import SHORT, crossing
 
 FORM = (
     HEAD.replace('x: {unit: "1"}', "x: {unit: mm, plausible: [0.5, 100]}")

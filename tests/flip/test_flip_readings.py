@@ -9,10 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from written_forms import score
 
-from analysis.flip.document import Repeats, reading_in_words, verdict
-from analysis.flip.flip import flip
-from analysis.flip.found import READING, Change, Flip
-from analysis.flip.readings import contest_of, with_reading
+from analysis.flips.document import Repeats, reading_in_words, verdict
+from analysis.flips.flip import flip
+from analysis.flips.found import READING, Change, Flip
+from analysis.flips.readings import contest_of, with_reading
 from scoring.table.table import score_catalogue
 
 FORM = """\

@@ -10,13 +10,13 @@ from hypothesis import given, settings
 from scipy.optimize import brentq
 from written_forms import score
 
-from analysis.flip.document import verdict
-from analysis.flip.flip import flip
-from analysis.flip.found import KINDS, READING, Change, Flip
-from analysis.flip.numbers import Contest
-from analysis.flip.readings import contest_of
-from analysis.flip.unlooked import unlooked_of
-from analysis.flip.ways import EXPONENT, RATING, SHARE, SPREAD, THRESHOLD, WRITTEN, outputs_under, ways_of
+from analysis.flips.document import verdict
+from analysis.flips.flip import flip
+from analysis.flips.found import KINDS, READING, Change, Flip
+from analysis.flips.numbers import Contest
+from analysis.flips.readings import contest_of
+from analysis.flips.unlooked import unlooked_of
+from analysis.flips.ways import EXPONENT, RATING, SHARE, SPREAD, THRESHOLD, WRITTEN, outputs_under, ways_of
 from scoring.addresses.addresses import addressed, set_address
 from scoring.form import Choice, Number
 from scoring.table.table import ScoreTable, score_catalogue

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 from scipy.optimize import LinearConstraint, linprog, minimize
 from written_forms import HEAD, score
 
-from analysis.flip.flip import flip
-from analysis.flip.found import ABSOLUTE, ONE, SQUARES, Flip
-from analysis.flip.weights import least_absolute, least_squares, middle, mixture, one_weight, to_decimals
+from analysis.flips.flip import flip
+from analysis.flips.found import ABSOLUTE, ONE, SQUARES, Flip
+from analysis.flips.weights import least_absolute, least_squares, middle, mixture, one_weight, to_decimals
 
 PARTS = (
     HEAD

@@ -12,7 +12,7 @@ from analysis.next_readings.falling import Falling
 from analysis.next_readings.plan import enough_for, equal_shares, one_measure, plans_for
 from analysis.next_readings.preposterior import Outlook, Standing, outlook
 from analysis.next_readings.question import Pair, Question, Top
-from analysis.stability.shrunken import prior_of
+from analysis.rankings.shrunken import prior_of
 
 
 def table(question: Question, size: float = 0.3) -> tuple[Standing, Falling, Outlook]:

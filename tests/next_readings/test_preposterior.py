@@ -8,7 +8,7 @@ from scipy.special import ndtr
 
 from analysis.next_readings.preposterior import Standing, outlook
 from analysis.next_readings.question import Pair, Top
-from analysis.stability.shrunken import Prior, shrunken
+from analysis.rankings.shrunken import Prior, shrunken
 
 
 def test_new_scores_are_those_of_truths_drawn_from_the_posterior_and_read_again() -> None:

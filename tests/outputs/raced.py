@@ -13,9 +13,9 @@ import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
-from analysis.record.corrections import corrected
-from analysis.record.document import read_record
-from analysis.record.keeping import keep_corrected, keep_new
+from analysis.records.corrections import corrected
+from analysis.records.document import read_record
+from analysis.records.keeping import keep_corrected, keep_new
 from scoring.errors import SteelyardError
 
 RECORD = Path(__file__).parents[1] / "record" / "data" / "format-1.json"

@@ -11,11 +11,11 @@ from typing import Any
 
 import pytest
 
-from analysis.record.corrections import corrected
-from analysis.record.document import RecordError, read_record, record_bytes, states_of
-from analysis.record.fingerprints import fingerprint_findings
-from analysis.record.record import Record
-from analysis.record.verification import verify_alone
+from analysis.records.corrections import corrected
+from analysis.records.document import RecordError, read_record, record_bytes, states_of
+from analysis.records.fingerprints import fingerprint_findings
+from analysis.records.record import Record
+from analysis.records.verification import verify_alone
 
 OLD = Path(__file__).parent / "data" / "format-1.json"
 

@@ -14,7 +14,7 @@ import pytest
 from numpy.typing import ArrayLike
 from written_forms import form_of
 
-from analysis.stability.stability import RankStability, stability
+from analysis.rankings.stability import RankStability, stability
 from analysis.study.reader import read_study
 from scoring.catalogue import from_arrays
 from scoring.table.table import score_catalogue

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from analysis.flip.weights import one_weight
+from analysis.flips.weights import one_weight
 
 # Triantaphyllou E., Sanchez A., A sensitivity analysis approach for some deterministic multi-criteria decision-making
 # methods, Decision Sciences 28(1), 1997, pages 151-194. Formula and input table from memory; the results are worked out here

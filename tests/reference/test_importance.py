@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from analysis.weights.importance import covariance_split
-from analysis.weights.redundancy import Redundancy, redundancy
-from analysis.weights.wanted import wanted_weights
+from analysis.importance.importance import covariance_split
+from analysis.importance.redundancy import Redundancy, redundancy
+from analysis.importance.wanted import wanted_weights
 
 Array = NDArray[np.float64]
 #: Paruolo P, Saisana M, Saltelli A (2013), Ratings and rankings: voodoo or science?, J. R. Statist. Soc. A 176(3):609-634,

@@ -7,8 +7,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from analysis.stability.agreement import kendall_tau_b, partial_kendall
-from analysis.stability.rank_biased_overlap import Overlap, agreement_by_depth, overlap_of_lists, prefix_weight
+from analysis.rankings.agreement import kendall_tau_b, partial_kendall
+from analysis.rankings.rank_biased_overlap import Overlap, agreement_by_depth, overlap_of_lists, prefix_weight
 
 
 def groups(text: str) -> list[list[str]]:

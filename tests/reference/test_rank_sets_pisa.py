@@ -11,9 +11,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from analysis.rankings.rank_groups import rank_groups
+from analysis.rankings.rank_sets import rank_sets, tau_best
 from analysis.selftest.ranking_cases import MATHEMATICS
-from analysis.stability.rank_groups import rank_groups
-from analysis.stability.rank_sets import rank_sets, tau_best
 from scoring.numbers.ranks import rank
 
 COUNTRIES = list(MATHEMATICS)

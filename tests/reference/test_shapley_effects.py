@@ -10,7 +10,7 @@ import pytest
 from numpy.typing import NDArray
 from scipy.special import ndtri
 
-from analysis.sensitivity.shapley_effects import ShapleyEffects, linear_gaussian_effects, shapley_effects
+from analysis.indices.shapley_effects import ShapleyEffects, linear_gaussian_effects, shapley_effects
 from analysis.study.gaussian_copula import GaussianCopula
 
 Array = NDArray[np.float64]

@@ -23,6 +23,7 @@ from analysis.explanation.contributions import contributions
 from analysis.figures.canvas import FILLS, blank, settle
 from analysis.figures.lettering import dress, shortened
 from analysis.figures.uncertainty import in_runs
+from analysis.rankings.bench_alone import bench_of, bench_under
 from analysis.scores import figures as score_figures
 from analysis.scores.curve_track import curve_track
 from analysis.scores.figures import (
@@ -35,7 +36,6 @@ from analysis.scores.figures import (
     uncertainty_picture,
 )
 from analysis.scores.standings import PAD, Marks, marks_of, without_place
-from analysis.stability.bench_alone import bench_of, bench_under
 from analysis.study import default_study
 from scoring.catalogue import from_arrays
 from scoring.curves import KINDS

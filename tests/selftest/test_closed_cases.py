@@ -11,12 +11,12 @@ import numpy as np
 import pytest
 from extent import only_long
 
-import analysis.flip.weight_changes
+import analysis.flips.weight_changes
+import analysis.indices.sensitivity
+import analysis.indices.shapley_study
+import analysis.rankings.rank_sets
 import analysis.repeatability.repeatability
 import analysis.selftest.closed_cases
-import analysis.sensitivity.sensitivity
-import analysis.sensitivity.shapley_study
-import analysis.stability.rank_sets
 import scoring.numbers.rounding
 import scoring.table.gates
 import scoring.table.uncertainty
@@ -200,7 +200,7 @@ def _by_kind(real: Callable[..., Any], name: str) -> Callable[..., Any]:
 def larger_changes(patch: Patch) -> None:
     """A twentieth more of one weight than is needed."""
     scaled(patch, weights_cases, "one_weight", 1.05)
-    scaled(patch, analysis.flip.weight_changes, "one_weight", 1.05)
+    scaled(patch, analysis.flips.weight_changes, "one_weight", 1.05)
 
 
 def other_technology(patch: Patch) -> None:
@@ -212,7 +212,7 @@ def other_technology(patch: Patch) -> None:
 
 def surer_differences(patch: Patch) -> None:
     """Simulated errors are smaller than stated, so that more countries are told apart."""
-    scaled(patch, analysis.stability.rank_sets, "simulated_errors", 0.7)
+    scaled(patch, analysis.rankings.rank_sets, "simulated_errors", 0.7)
 
 
 def uneven_weights(patch: Patch) -> None:
@@ -236,7 +236,7 @@ def other_overlaps(patch: Patch) -> None:
 
 def first_for_total(patch: Patch) -> None:
     """First order and total change places, intervals and all."""
-    real = analysis.sensitivity.sensitivity.indices
+    real = analysis.indices.sensitivity.indices
 
     def swapped(*args: Any, **options: Any) -> Any:
         found = real(*args, **options)
@@ -244,12 +244,12 @@ def first_for_total(patch: Patch) -> None:
         first = {f"first{end}": getattr(found, f"total{end}") for end in ends}
         return replace(found, **first, **{f"total{end}": getattr(found, f"first{end}") for end in ends})
 
-    patch.setattr(analysis.sensitivity.sensitivity, "indices", swapped)
+    patch.setattr(analysis.indices.sensitivity, "indices", swapped)
 
 
 def small_variance(patch: Patch) -> None:
     """First-order and second-order indices are a quarter too large."""
-    real = analysis.sensitivity.sensitivity.indices
+    real = analysis.indices.sensitivity.indices
 
     def larger(*args: Any, **options: Any) -> Any:
         found = real(*args, **options)
@@ -257,7 +257,7 @@ def small_variance(patch: Patch) -> None:
         held = {name: getattr(found, name) for name in names}
         return replace(found, **{name: value * 1.25 for name, value in held.items() if value is not None})
 
-    patch.setattr(analysis.sensitivity.sensitivity, "indices", larger)
+    patch.setattr(analysis.indices.sensitivity, "indices", larger)
 
 
 def forgotten_correlation(patch: Patch) -> None:
@@ -268,13 +268,13 @@ def forgotten_correlation(patch: Patch) -> None:
         "linear_gaussian_effects",
         lambda beta, sigma: closed(beta, np.diag(np.diag(np.array(sigma)))),
     )
-    home = analysis.sensitivity.shapley_study
+    home = analysis.indices.shapley_study
     patch.setattr(home, "GaussianCopula", lambda matrix, columns: GaussianCopula(np.eye(len(matrix)), columns))
 
 
 def effects_of_first_order(patch: Patch) -> None:
     """Shapley effects leave the interactions out."""
-    home = analysis.sensitivity.shapley_study
+    home = analysis.indices.shapley_study
     real = home.shapley_effects
 
     def first(*args: Any, **options: Any) -> Any:

@@ -10,9 +10,9 @@ import pytest
 from numpy.typing import NDArray
 from scipy import stats
 
-from analysis.sensitivity import block_sums, sobol
-from analysis.sensitivity.block_sums import Sums, near_mean
-from analysis.sensitivity.sobol import Indices, indices
+from analysis.indices import block_sums, sobol
+from analysis.indices.block_sums import Sums, near_mean
+from analysis.indices.sobol import Indices, indices
 
 Array = NDArray[np.float64]
 NAN = float("nan")

@@ -8,7 +8,7 @@ import sympy
 from written_forms import HEAD, form_of
 from written_studies import catalogue_of, study_of
 
-from analysis.sensitivity.local import LocalSensitivity, local_sensitivity
+from analysis.indices.local import LocalSensitivity, local_sensitivity
 from analysis.trials.trials import compile_trials
 from scoring.addresses.addresses import set_address
 from scoring.table.table import score_catalogue

@@ -7,14 +7,14 @@ import pytest
 from written_forms import HEAD, form_of
 from written_studies import catalogue_of, study_of
 
-import analysis.sensitivity.sensitivity as engine
-import analysis.sensitivity.swap_runs as swap_runs
-import analysis.sensitivity.verdict as verdict
-from analysis.sensitivity.design import swaps_of, without_tied
-from analysis.sensitivity.document import sensitivity_document, sensitivity_frame
-from analysis.sensitivity.precision import Named, Precision, read_precision
-from analysis.sensitivity.sensitivity import SHIFT, TARGET, ScoreSensitivity, half_widths, order_holds, sensitivity
-from analysis.sensitivity.verdict import sensitivity_verdict
+import analysis.indices.sensitivity as engine
+import analysis.indices.swap_runs as swap_runs
+import analysis.indices.verdict as verdict
+from analysis.indices.design import swaps_of, without_tied
+from analysis.indices.document import sensitivity_document, sensitivity_frame
+from analysis.indices.precision import Named, Precision, read_precision
+from analysis.indices.sensitivity import SHIFT, TARGET, ScoreSensitivity, half_widths, order_holds, sensitivity
+from analysis.indices.verdict import sensitivity_verdict
 from analysis.study import Study
 from analysis.study.reader import read_study
 from analysis.trials.quantities import quantities_of

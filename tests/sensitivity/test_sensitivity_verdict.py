@@ -9,8 +9,8 @@ import pytest
 from written_forms import HEAD, form_of
 from written_studies import catalogue_of, study_of
 
-from analysis.sensitivity.sensitivity import ScoreSensitivity, sensitivity
-from analysis.sensitivity.verdict import sensitivity_verdict
+from analysis.indices.sensitivity import ScoreSensitivity, sensitivity
+from analysis.indices.verdict import sensitivity_verdict
 from scoring.table.table import score_catalogue
 
 FORM = (

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from scipy.special import ndtri
 from written_forms import form_of, inputs_of_arrays
 
-from analysis.sensitivity.shapley_effects import Effects, ShapleyEffects, linear_gaussian_effects, shapley_effects
+from analysis.indices.shapley_effects import Effects, ShapleyEffects, linear_gaussian_effects, shapley_effects
 from analysis.study.gaussian_copula import GaussianCopula, uniforms
 from scoring.program.program import compile_form
 from scoring.table.evaluate import Inputs, evaluate, kernel_for
@@ -260,7 +260,7 @@ def test_sets_at_a_time_change_nothing_but_how_often_the_base_points_are_run(mon
         return np.column_stack([weighted_sum(points)[:, 0], np.where(points[:, 0] < 0.5, np.nan, 1.0)])
 
     whole = effects_of(outputs)
-    monkeypatch.setattr("analysis.sensitivity.shapley_effects.SETS_AT_ONCE", 3)
+    monkeypatch.setattr("analysis.indices.shapley_effects.SETS_AT_ONCE", 3)
     parts = effects_of(outputs)
     for name in ("effects", "low", "high", "first", "total", "variance"):
         assert getattr(parts, name)[..., 0] == pytest.approx(getattr(whole, name)[..., 0], abs=1e-12)

@@ -9,8 +9,8 @@ import pytest
 from numpy.typing import NDArray
 from scipy import stats
 
-from analysis.sensitivity import shapley_effects as module
-from analysis.sensitivity.shapley_effects import _check_number, _finished, linear_gaussian_effects, shapley_effects
+from analysis.indices import shapley_effects as module
+from analysis.indices.shapley_effects import _check_number, _finished, linear_gaussian_effects, shapley_effects
 from analysis.study.gaussian_copula import GaussianCopula
 
 Array = NDArray[np.float64]

@@ -7,9 +7,9 @@ import pytest
 from written_forms import HEAD, form_of
 from written_studies import catalogue_of, study_of
 
-from analysis.sensitivity.sensitivity import sensitivity
-from analysis.sensitivity.shapley_effects import linear_gaussian_effects
-from analysis.sensitivity.shapley_study import ScoreShapley, shapley_study
+from analysis.indices.sensitivity import sensitivity
+from analysis.indices.shapley_effects import linear_gaussian_effects
+from analysis.indices.shapley_study import ScoreShapley, shapley_study
 from analysis.study import Study
 from scoring.errors import StudyError
 from scoring.table.table import ScoreTable, score_catalogue

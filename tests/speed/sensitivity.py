@@ -29,10 +29,10 @@ from SALib.analyze import sobol as salib_sobol
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from analysis.sensitivity.design import Design, swaps_of
-from analysis.sensitivity.precision import Precision
-from analysis.sensitivity.sensitivity import sensitivity
-from analysis.sensitivity.sobol import BLOCKS, Indices, Sums, indices, near_mean
+from analysis.indices.design import Design, swaps_of
+from analysis.indices.precision import Precision
+from analysis.indices.sensitivity import sensitivity
+from analysis.indices.sobol import BLOCKS, Indices, Sums, indices, near_mean
 from analysis.study import Setting, Study
 from analysis.study.reader import read_study
 from analysis.trials.quantities import Quantities, quantities_of

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.stats import kendalltau, rankdata, spearmanr
 
-from analysis.stability.agreement import (
+from analysis.rankings.agreement import (
     average_overlap,
     compared,
     depth_overlaps,
@@ -23,7 +23,7 @@ from analysis.stability.agreement import (
     spearman,
     top_overlap,
 )
-from analysis.stability.rank_biased_overlap import (
+from analysis.rankings.rank_biased_overlap import (
     agreement_by_depth,
     overlap_of_lists,
     prefix_weight,

@@ -8,11 +8,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from analysis.stability.bench_alone import bench_of
-from analysis.stability.bench_findings import BenchFindings, bench_findings
-from analysis.stability.findings_verdict import findings_verdict
-from analysis.stability.rank_sets import tau_best
-from analysis.stability.score_errors import score_covariance
+from analysis.rankings.bench_alone import bench_of
+from analysis.rankings.bench_findings import BenchFindings, bench_findings
+from analysis.rankings.findings_verdict import findings_verdict
+from analysis.rankings.rank_sets import tau_best
+from analysis.rankings.score_errors import score_covariance
 from analysis.trials.quantities import Quantities, quantities_of
 from scoring.catalogue import read_catalogue
 from scoring.reader import read_form

@@ -7,8 +7,8 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from analysis.stability import rank_sets
-from analysis.stability.rank_sets import _comparisons, tau_best
+from analysis.rankings import rank_sets
+from analysis.rankings.rank_sets import _comparisons, tau_best
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from numpy.typing import ArrayLike, NDArray
 from written_forms import NAN, curve_form, score
 
-from analysis.stability.catalogue_robustness import CatalogueChange, CatalogueRobustness, catalogue_robustness
+from analysis.rankings.catalogue_robustness import CatalogueChange, CatalogueRobustness, catalogue_robustness
 from analysis.trials.quantities import quantities_of
 from scoring.errors import ScoringError
 from scoring.program.program import compile_form

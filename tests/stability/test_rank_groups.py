@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from numpy.typing import NDArray
 
-from analysis.stability.rank_groups import (
+from analysis.rankings.rank_groups import (
     RankGroups,
     _largest_sets,
     _runs,
@@ -22,7 +22,7 @@ from analysis.stability.rank_groups import (
     run_from,
     settled,
 )
-from analysis.stability.rank_sets import rank_sets
+from analysis.rankings.rank_sets import rank_sets
 
 Flags = NDArray[np.bool_]
 

@@ -10,8 +10,8 @@ from extent import is_long
 from numpy.typing import NDArray
 from scipy.stats import norm, studentized_range
 
-from analysis.stability.rank_critical import band_positions
-from analysis.stability.rank_sets import RankSets, rank_sets, tau_best
+from analysis.rankings.rank_critical import band_positions
+from analysis.rankings.rank_sets import RankSets, rank_sets, tau_best
 
 Array = NDArray[np.float64]
 NAN = float("nan")

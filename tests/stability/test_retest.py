@@ -8,8 +8,8 @@ from numpy.typing import NDArray
 from written_forms import NAN, form_of
 from written_studies import catalogue_of, study_of
 
-from analysis.stability.retest import fall_back
-from analysis.stability.stability import ScoreStability, stability
+from analysis.rankings.retest import fall_back
+from analysis.rankings.stability import ScoreStability, stability
 from scoring.table.table import score_catalogue
 
 Array = NDArray[np.float64]

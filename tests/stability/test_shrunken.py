@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import multivariate_normal
 
-from analysis.stability.shrunken import prior_of, shrunken
+from analysis.rankings.shrunken import prior_of, shrunken
 
 
 def test_equal_errors_by_hand() -> None:

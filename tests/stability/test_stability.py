@@ -14,8 +14,8 @@ from scipy.stats import kendalltau, norm, spearmanr
 from written_forms import NAN, form_of
 from written_studies import catalogue_of, study_of
 
-from analysis.stability.stability import BATCH, RankStability, ScoreStability, stability
-from analysis.stability.tally import AGREEMENTS, Tally
+from analysis.rankings.stability import BATCH, RankStability, ScoreStability, stability
+from analysis.rankings.tally import AGREEMENTS, Tally
 from analysis.study import Study, default_study
 from analysis.trials.quantities import Quantities, quantities_of
 from scoring.catalogue import Catalogue

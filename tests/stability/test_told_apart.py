@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 from written_forms import form_of
 from written_studies import catalogue_of, demo, study_of
 
-from analysis.stability.bench_alone import bench_of as alone
-from analysis.stability.bench_alone import bench_under
-from analysis.stability.rank_sets import RankSets
-from analysis.stability.told_apart import ToldApart
+from analysis.rankings.bench_alone import bench_of as alone
+from analysis.rankings.bench_alone import bench_under
+from analysis.rankings.rank_sets import RankSets
+from analysis.rankings.told_apart import ToldApart
 from analysis.trials.quantities import Quantities, quantities_of
 from scoring.catalogue import Catalogue
 from scoring.form import Form

@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from analysis.stability.bench_errors import BenchErrors
-from analysis.stability.rank_groups import RankGroups
-from analysis.stability.rank_sets import RankSets, rank_sets
-from analysis.stability.told_apart import ToldApart, told_apart
+from analysis.rankings.bench_errors import BenchErrors
+from analysis.rankings.rank_groups import RankGroups
+from analysis.rankings.rank_sets import RankSets, rank_sets
+from analysis.rankings.told_apart import ToldApart, told_apart
 
 Array = NDArray[np.float64]
 

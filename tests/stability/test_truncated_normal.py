@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.special import ndtr, ndtri
 
-from analysis.stability.truncated_normal import log_mass_beyond, log_odds, mean_at
+from analysis.rankings.truncated_normal import log_mass_beyond, log_odds, mean_at
 
 WIDTHS = [1e-9, 9.9e-5, 1.01e-4, 0.01, 0.7, 3.0, 50.0, np.inf]
 PLACES = [-1e6, -300.0, -9.0, -1.0, -1e-7, 0.0, 1e-7, 0.4, 5.0, 60.0, 1e6]

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy.special import ndtr
 from winners_campaign import simulated, truths
 
-from analysis.stability.winners import Corrected, Lead, lead_of
+from analysis.rankings.winners import Corrected, Lead, lead_of
 
 
 def lead(estimates: object, covariance: object, **options: object) -> Lead:

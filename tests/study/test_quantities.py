@@ -10,8 +10,8 @@ import pytest
 from written_forms import NAN
 from written_studies import catalogue_of, form_of
 
-from analysis.sensitivity.precision import Precision, quantities_asked, read_precision
-from analysis.stability.tally import Tally
+from analysis.indices.precision import Precision, quantities_asked, read_precision
+from analysis.rankings.tally import Tally
 from analysis.trials.quantities import FAMILIES, Quantities, quantities_of
 from scoring.table.table import score_catalogue
 

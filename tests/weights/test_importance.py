@@ -8,10 +8,9 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-import analysis.weights.correlation_ratio as smoother
-from analysis.sensitivity.shapley_effects import linear_gaussian_effects
-from analysis.weights.correlation_ratio import bandwidth_range, correlation_ratio, unrelated_ratio
-from analysis.weights.importance import (
+import analysis.importance.correlation_ratio as smoother
+from analysis.importance.correlation_ratio import bandwidth_range, correlation_ratio, unrelated_ratio
+from analysis.importance.importance import (
     FEWEST,
     KINDS,
     covariance_split,
@@ -21,6 +20,7 @@ from analysis.weights.importance import (
     percentile_ends,
     weighted_covariances,
 )
+from analysis.indices.shapley_effects import linear_gaussian_effects
 
 Array = NDArray[np.float64]
 SIGMA = np.array([[1, 0.4, 0, -0.3], [0.4, 1, 0.2, 0], [0, 0.2, 2, 0], [-0.3, 0, 0, 1.0]])

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.stats import spearmanr
 
-from analysis.weights.redundancy import alpha_of, redundancy
+from analysis.importance.redundancy import alpha_of, redundancy
 
 Array = NDArray[np.float64]
 

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from wanted_campaign import campaign
 
-from analysis.weights.attainable import EFFECTS, VARIANCE, attainable, decided, shares_of
-from analysis.weights.sought import (
+from analysis.importance.attainable import EFFECTS, VARIANCE, attainable, decided, shares_of
+from analysis.importance.sought import (
     FOUND,
     HELD_EFFECTS,
     HELD_NOTHING,

@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.optimize import linprog
 
-from analysis.weights.first_places import dominated, first_places
-from analysis.weights.importance import covariance_split, weighted_covariances
-from analysis.weights.wanted import share_with_weights, wanted_weights
+from analysis.importance.first_places import dominated, first_places
+from analysis.importance.importance import covariance_split, weighted_covariances
+from analysis.importance.wanted import share_with_weights, wanted_weights
 
 Array = NDArray[np.float64]
 #: Every weighting of three parts in steps of a fortieth.

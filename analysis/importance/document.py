@@ -1,0 +1,236 @@
+"""What the weights are worth, as a JSON document and as one table for files."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from analysis.cautions import cautions
+from analysis.importance.correlation_ratio import FACTORS
+from analysis.importance.importance import KINDS, Importance
+from analysis.importance.parts import WeightedParts
+from analysis.importance.published import Published
+from analysis.importance.redundancy import Redundancy
+from analysis.importance.sought import WeightsSought
+from analysis.importance.study import ScoreWeights
+from analysis.importance.verdict import direction, weights_verdict
+from analysis.importance.wanted import WORST_CONDITION
+from analysis.outputs.marks import WRITTEN_BY
+from analysis.study_document import figure, figures
+from scoring.table.table import ScoreTable
+
+Array = NDArray[np.float64]
+METHODS = {
+    "squared": "w2 / sum w2: the share of the variance with equal spread and no correlation of the parts",
+    "by_spread": "w2 s2 / sum w2 s2: the same with the parts' own spread",
+    "effective": "cov(y, w x) / V of the weighted mean y, structural and correlative share; adds to 1",
+    "linear": "squared correlation of the part with the published score",
+    "ratio": f"Var E(y|x) / Var y of the published score, local-linear, at {', '.join(f'{f:g}' for f in FACTORS)} bandwidths",
+    "unrelated": "the ratio that a part unrelated to the score would show on so many products",
+    "shapley": "of the variance of the weighted mean, parts taken as jointly normal; adds to 1",
+    "discrepancy": "Paruolo, Saisana, Saltelli 2013, equation 6, of the ratio and of the linear effect",
+    "intervals": "95 %, two-ended, each by itself, percentile bootstrap over products",
+    "coverage": "of effective shares, on normal parts: 90 % of samples of 15 products, 92 % of 30, 93 % of 60, 94 % of 200;"
+    " figures that cannot be negative are covered less often near 0",
+    "wanted": "share_of variance: squared correlation of the part with the weighted mean; effects: the same over its sum of all"
+    " parts. Tried in turn, with what was held; impossible is proved over all weights from 0 up; not found was searched. Without"
+    f" --want: main effects in the proportions of the stated weights, refused above condition {WORST_CONDITION:.0e}",
+    "published": "the weights set at their addresses as printed, and scored again: limits, missing rules and rounding are in it",
+    "first": "linear programme a product; weights that put it first, or a mixture of others that is better in every part",
+    "beats": "at least as good in every part, and better in one",
+}
+
+
+def weights_document(
+    table: ScoreTable, found: Sequence[ScoreWeights], settings: Sequence[str], seed: int
+) -> dict[str, Any]:
+    """Everything found, ready for JSON; null where a figure does not exist."""
+    form = table.form
+    return {
+        **WRITTEN_BY,
+        "formula": {"name": form.name, "version": form.version, "sha256": form.sha256},
+        "catalogue": {"sha256": table.catalogue.sha256, "products": len(table.catalogue.products)},
+        "set": list(settings),
+        "seed": seed,
+        "cautions": list(cautions(form)),
+        "methods": METHODS,
+        "scores": {one.name: _score(one) for one in found},
+    }
+
+
+def _score(found: ScoreWeights) -> dict[str, Any]:
+    parts = found.parts
+    head = {"verdict": list(weights_verdict(found)), "not_worked_out": found.why_not or None}
+    if parts is None or found.importance is None or found.redundancy is None or found.sought is None:
+        return head
+    return head | {
+        "products": list(parts.ids),
+        "left_out": parts.left_out or None,
+        "blend_is_linear": parts.linear,
+        "besides_the_weighted_mean": parts.besides or None,
+        "correlation_with_published": figure(parts.agreement),
+        "resamples": found.importance.resamples,
+        "parts": _parts(parts, found.importance),
+        "discrepancy": {
+            name: {"value": figure(i[0]), "low": figure(i[1]), "high": figure(i[2])}
+            for name, i in zip(("ratio", "linear"), _gaps(found.importance), strict=True)
+        },
+        "redundancy": _redundancy(found.redundancy, parts.names),
+        "wanted": _wanted(found, found.sought, parts.names),
+        "first": [
+            {
+                "product": parts.ids[k],
+                "state": one.state,
+                "weights": figures(one.weights) if one.state == "can" else None,
+                "mixture": {parts.ids[j]: figure(float(one.mix[j])) for j in np.flatnonzero(one.mix)} or None,
+                "better_in_every_part_by": figure(one.margin) if one.state == "never" else None,
+            }
+            for k, one in enumerate(found.first)
+        ]
+        or "not decided",
+        "best_case": None
+        if found.best_case is None
+        else {name: figure(value) for name, value in zip(parts.ids, found.best_case.tolist(), strict=True)},
+        "beats": {parts.ids[k]: [parts.ids[j] for j in own] for k, own in enumerate(found.beats) if own},
+    }
+
+
+def _gaps(found: Importance) -> list[list[float]]:
+    rows = np.stack([found.discrepancy, found.discrepancy_low, found.discrepancy_high], axis=1)
+    return [[float(value) for value in row] for row in rows]
+
+
+def _parts(parts: WeightedParts, found: Importance) -> dict[str, Any]:
+    """Each part with its weight, and each kind of figure with its interval."""
+    return {
+        name: {
+            "weight": parts.stated[i],
+            "share": figure(float(parts.shares[i])),
+            "squared": figure(float(parts.squared[i])),
+            "by_spread": figure(float(parts.by_spread[i])),
+            "goes": direction(*(float(each[i]) for each in found.of("effective"))),
+            "bandwidths": figures(found.bandwidths[:, i]),
+            "unrelated": figures(found.unrelated[:, i]),
+        }
+        | {
+            kind: {
+                "value": figure(found.value[row, i]),
+                "low": figure(found.low[row, i]),
+                "high": figure(found.high[row, i]),
+            }
+            for row, kind in enumerate(KINDS)
+        }
+        for i, name in enumerate(parts.names)
+    }
+
+
+def _redundancy(found: Redundancy, names: Sequence[str]) -> dict[str, Any]:
+    return {
+        "parts": list(names),
+        "spearman": figures(found.spearman),
+        "pearson": figures(found.pearson),
+        "variance_inflation": figures(found.inflation),
+        "follows_from_the_others": [n for n, v in zip(names, found.inflation, strict=True) if np.isinf(v)],
+        "eigenvalues": figures(found.eigenvalues),
+        "loadings": figures(found.loadings),
+        "alpha": figure(found.alpha),
+        "alpha_raw": figure(found.alpha_raw),
+        "alpha_without": figures(found.alpha_without),
+        "correlation_with_the_rest": figures(found.rest_correlation),
+    }
+
+
+def _wanted(one: ScoreWeights, found: WeightsSought, names: Sequence[str]) -> dict[str, Any]:
+    def each(values: Array) -> dict[str, float | None]:
+        return dict(zip(names, figures(values), strict=True))
+
+    closed = found.proportional
+    return {
+        "share_of": found.share_of,
+        "asked": list(one.named) or None,
+        "shares": each(found.wanted),
+        "state": found.state,
+        "tried": [{"held": attempt.held, "state": attempt.state} for attempt in found.attempts],
+        "now": each(found.now),
+        "weights": each(found.weights),
+        "gives": each(found.gives),
+        "falls_as_the_score_rises": [name for name, there in zip(names, found.against, strict=True) if there],
+        "published": None if one.published is None else _published(one.published, names),
+        "can_be_given": {name: [figure(float(a)), figure(float(b))] for name, a, b in _ends(found, names)} or None,
+        "nearest": None if np.isnan(found.nearest).all() else each(found.nearest),
+        "nearest_gives": None if np.isnan(found.nearest).all() else each(found.nearest_gives),
+        "closed_form": None
+        if closed is None
+        else {
+            "state": closed.state,
+            "solution": each(closed.weights),
+            "falls_as_the_score_rises": [name for name, sign in zip(names, closed.signs, strict=True) if sign < 0],
+            "every_sign_tried": closed.every_sign,
+            "condition": figure(closed.condition),
+            "exists_in_resamples": figure(one.in_resamples),
+        },
+    }
+
+
+def _ends(found: WeightsSought, names: Sequence[str]) -> list[tuple[str, Any, Any]]:
+    """The parts whose attainable shares are known, with their ends."""
+    return [
+        (name, a, b)
+        for name, a, b in zip(names, found.low, found.high, strict=True)
+        if not (np.isnan(a) or np.isnan(b))
+    ]
+
+
+def _published(found: Published, names: Sequence[str]) -> dict[str, Any]:
+    """What the weights give once they are set, part by part."""
+    rows = zip(names, *(figures(a) for a in (found.mean, found.value, found.low, found.high, found.every)), strict=True)
+    return {
+        "set": [f"{address}={text}" for address, text in found.settings],
+        "products": found.products,
+        "published_products": found.published,
+        "besides_the_weighted_mean": found.besides or None,
+        "parts": {
+            name: {"weighted_mean": mean, "value": value, "low": low, "high": high, "all_published": every}
+            for name, mean, value, low, high, every in rows
+        },
+    }
+
+
+def weights_frame(table: ScoreTable, found: Sequence[ScoreWeights], settings: Sequence[str], seed: int) -> pd.DataFrame:
+    """One row for every score and part, with what it was made from, and the cautions."""
+    frames = []
+    for one in found:
+        if one.parts is None or one.importance is None or one.redundancy is None or one.sought is None:
+            continue
+        columns: dict[str, Any] = {"score": one.name, "part": list(one.parts.names), "weight": list(one.parts.stated)}
+        columns["share"], columns["squared"], columns["by_spread"] = (
+            one.parts.shares,
+            one.parts.squared,
+            one.parts.by_spread,
+        )
+        for kind in KINDS:
+            columns[kind], columns[f"{kind}_low"], columns[f"{kind}_high"] = one.importance.of(kind)
+        columns["variance_inflation"] = one.redundancy.inflation
+        columns["share_of"], columns["wanted"], columns["state"] = (
+            one.sought.share_of,
+            one.sought.wanted,
+            one.sought.state,
+        )
+        columns["held"], columns["weights_for_it"] = one.sought.held, one.sought.weights
+        columns["gives"] = one.sought.gives
+        columns["gives_published"] = one.published.value if one.published is not None else np.nan
+        frames.append(pd.DataFrame(columns))
+    frame = pd.concat(frames, ignore_index=True) if frames else pd.DataFrame(columns=["score", "part"])
+    form = table.form
+    return frame.assign(
+        formula=f"{form.name} {form.version}".strip(),
+        formula_sha256=form.sha256,
+        catalogue_sha256=table.catalogue.sha256,
+        set="; ".join(settings),
+        seed=seed,
+        cautions=" ".join(cautions(form)),
+    )

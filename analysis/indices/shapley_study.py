@@ -1,0 +1,180 @@
+"""Shapley effects of a study's groups, correlated or not: the variance of each quantity shared out among them, adding to 1."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.indices.design import group_of
+from analysis.indices.linear_effects import linear_effects
+from analysis.indices.shapley_effects import ShapleyEffects, shapley_effects
+from analysis.runs import Executor, serially
+from analysis.study import Draws, Study
+from analysis.study.distributions import normal_scores
+from analysis.study.gaussian_copula import GaussianCopula
+from analysis.study.study import Factor, Move
+from analysis.trials.quantities import Quantities, quantities_of
+from analysis.trials.trials import Trials, compile_trials
+from scoring.errors import Place, Problem, StudyError
+from scoring.table.table import ScoreTable
+
+Array = NDArray[np.float64]
+Progress = Callable[[int, int], None]
+MOST_GROUPS = 12
+#: Runs of the model that the default number of base points is chosen for.
+RUNS = 1 << 16
+BLOCKS = 32
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ScoreShapley:
+    """One score's Shapley effects: groups of factors by quantities; members: the factors of each group.
+
+    linear: shares of each product's score at the stated setting, exact for a linear score of normal numbers, shape (groups,
+    published products), in published order; NaN where there is none.
+    """
+
+    quantities: Quantities
+    members: tuple[tuple[str, ...], ...]
+    effects: ShapleyEffects
+    correlations: tuple[tuple[str, str, float], ...]
+    linear: Array
+
+
+def shapley_study(
+    study: Study,
+    table: ScoreTable,
+    *,
+    by: str = "kind",
+    points: int | None = None,
+    seed: int = 0,
+    progress: Progress | None = None,
+    execute: Executor = serially,
+) -> tuple[ScoreShapley, ...]:
+    """Shapley effects of every score of a study.
+
+    Parameters
+    ----------
+    by : the groups: "kind", "rating", "section", or "factor" for each by itself
+    points : base points; by default as many as make about 65,536 runs of the model, 256 or more
+    execute : works the blocks of points out
+
+    Raises
+    ------
+    StudyError
+        More than 12 groups reach a score, or a factor draws from a generator in a way that columns cannot say.
+    """
+    _check_streams(study)
+    found = []
+    for number, target in enumerate(study.scores):
+        found.append(_one(study, table, target, by, points, seed, execute))
+        if progress is not None:
+            progress(number + 1, len(study.scores))
+    return tuple(found)
+
+
+def as_published(study: Study) -> Study:
+    """A derived study with what was not read as it is published: its draws come from no columns. A study from a file stays."""
+    moves = tuple(move for move in study.moves if not move.fills)
+    if study.sha256 or len(moves) == len(study.moves):
+        return study
+    note = "What was not read counts as published: Shapley effects take every draw from columns."
+    return replace(study.of_moves(moves), notes=(*study.notes, note))
+
+
+def _check_streams(study: Study) -> None:
+    problems = [
+        Problem(
+            Place("the study"),
+            f"{move.factors[0].name}: {move.factors[0].says}",
+            "noise by `readings: repeatability`, and weights by any rule but `between`",
+            "Shapley effects take every draw from columns.",
+        )
+        for move in study.moves
+        if move.n_normals is None
+    ]
+    if problems:
+        raise StudyError(problems)
+
+
+def _one(
+    study: Study, table: ScoreTable, target: str, by: str, points: int | None, seed: int, execute: Executor
+) -> ScoreShapley:
+    trials = compile_trials(study, table.catalogue, [target])
+    asked = quantities_of(study.form, table.column(target), table.catalogue.products, study.top, study.pairs)
+    groups: dict[str, list[Factor]] = {}
+    for factor in study.factors:
+        if trials.reaches(factor.name, target):
+            groups.setdefault(factor.name if by == "factor" else group_of(factor, by), []).append(factor)
+    if not 1 <= len(groups) <= MOST_GROUPS:
+        expected = f"1 to {MOST_GROUPS}: every set of groups is gone through"
+        hint = "Take `--by kind`, or put factors together by `group` in the study file."
+        raise StudyError([Problem(Place("the study"), f"{len(groups)} groups that reach {target}", expected, hint)])
+    layout = _Layout(trials, study)
+    columns = [[c for factor in members for c in layout.columns[factor.name]] for members in groups.values()]
+    left = sorted(set(range(layout.width)) - {c for own in columns for c in own})
+    if left:  # what does not reach the score goes with the first group, where it changes nothing, being independent
+        columns[0] = sorted([*columns[0], *left])
+    copula = GaussianCopula(layout.correlation(left), columns)
+    base = points or max(256, RUNS >> len(groups))
+    effects = shapley_effects(
+        _Asked(asked, layout, target),
+        copula,
+        tuple(groups),
+        base_points=max(base, 2 * BLOCKS),
+        blocks=BLOCKS,
+        rng=np.random.default_rng([seed, 6]),
+        rows=layout.rows,
+        execute=execute,
+    )
+    members = tuple(tuple(factor.name for factor in own) for own in groups.values())
+    linear = linear_effects(trials, target, members)[:, asked.products]
+    return ScoreShapley(asked, members, effects, study.correlations, linear)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Asked:
+    """Every quantity of a score at points of a layout's columns."""
+
+    quantities: Quantities
+    layout: _Layout
+    target: str
+
+    def __call__(self, unit: Array) -> Array:
+        return self.quantities.of(self.layout.scores(unit, self.target))
+
+
+class _Layout:
+    """Every draw as columns: the study's own, then one for each error that noise is made of, of the sizes that are stated."""
+
+    def __init__(self, trials: Trials, study: Study) -> None:
+        self.trials, self.study = trials, study
+        self.columns = {name: list(range(at.start, at.stop)) for name, at in study.columns.items()}
+        self.noise: dict[str, tuple[Move, slice]] = {}
+        self.width = study.n_columns
+        for move in study.moves:
+            if move.n_normals:
+                own = slice(self.width, self.width + move.n_normals)
+                self.noise[move.factors[0].name] = move, own
+                self.columns[move.factors[0].name] += range(own.start, own.stop)
+                self.width = own.stop
+        self.rows = max(64, (1 << 21) // max(1, self.width))
+
+    def correlation(self, left: Sequence[int]) -> Array:
+        """Of the normal scores of all columns; noise is independent, and so is made what is left out."""
+        whole = np.eye(self.width)
+        own = self.study.n_columns
+        if own:
+            whole[:own, :own] = self.study.copula.correlation
+        whole[left, :] = whole[:, left] = 0.0
+        whole[left, left] = 1.0
+        return whole
+
+    def scores(self, unit: Array, target: str) -> Array:
+        """One score under columns of draws."""
+        streams = {factor: move.from_normals(normal_scores(unit[:, own])) for factor, (move, own) in self.noise.items()}
+        setting = self.study.setting(Draws(unit[:, : self.study.n_columns], streams))
+        return self.trials.scores(setting)[target]

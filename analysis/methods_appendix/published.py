@@ -1,0 +1,137 @@
+"""The score table: every rating and score of every product, as it is published."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.methods_appendix.facts import Block, Paragraph, Run, Runs, Section, Table
+from analysis.methods_appendix.remarks import UNEVEN, remarks_on
+from analysis.methods_appendix.workings import Workings
+from analysis.methods_appendix.writing import ABSENT, Head, figures_of, link, name, paragraph, place, runs, table
+from analysis.rankings.told_apart import ToldApart
+from analysis.wording import counted
+from scoring.table.evaluate import stages
+from scoring.table.table import Column
+
+Array = NDArray[np.float64]
+
+
+def published_section(found: Workings) -> Section:
+    """All figures that are published."""
+    said = (
+        "Shown figures; * marks a partial one, of which a part is missing. A dash, “withheld” and “not"
+        " applicable” stand where there is no figure, and the remarks say which rule leaves it out. A part that is itself partial"
+        " counts as whole in the share of what is missing. workings.csv, beside this document, holds what no table here has room"
+        " for: of every product the value of each measure and its state, and each rating and score unrounded and as shown."
+    )
+    ratings = (_ratings(found),) if found.table.ratings else ()
+    worked = stages(found.program, found.table.inputs)
+    scores = tuple(
+        Section(f"table-{column.output.name}", (name(column.output.label),), _blocks(found, column, worked))
+        for column in tabled(found)
+    )
+    return Section("published", runs("The score table"), (paragraph(said), *ratings), scores)
+
+
+def _blocks(found: Workings, column: Column, worked: Mapping[str, Array]) -> tuple[Block, ...]:
+    """A score's table, and under it whether its first place stands on a missing part."""
+    said = [one.says for one in found.first_places if one.name == column.output.name]
+    return _score(found, column, worked), *(Paragraph(found.sentences.runs(sentence)) for sentence in said)
+
+
+def tabled(found: Workings) -> tuple[Column, ...]:
+    """The columns that get a table of their own: the headline, and whatever else a study looks at."""
+    names = [one.quantities.output.name for one in found.stability]
+    return (
+        *found.headline,
+        *(c for c in found.table.ratings + found.table.scores if c.output.name in names and c not in found.headline),
+    )
+
+
+def shown(column: Column, product: int) -> str:
+    """The figure as it is published, or what stands in its place."""
+    status = column.status_text(product)
+    text = column.shown_text(product)
+    if text:
+        return f"{text}*" if status == "partial" else text
+    return ABSENT if status == "unrated" else status
+
+
+def _ratings(found: Workings) -> Table:
+    columns, products = found.table.ratings, found.table.catalogue.products
+    rows: list[tuple[str | Run | Runs, ...]] = [
+        (name(product), *(shown(column, i) for column in columns)) for i, product in enumerate(products)
+    ]
+    heads: list[Head] = ["product", *(figures_of(column.output.label) for column in columns)]
+    return table("ratings", runs("Ratings of every product, in the order of the catalogue."), heads, rows)
+
+
+def _score(found: Workings, column: Column, worked: Mapping[str, Array]) -> Table:
+    """One score: place, product, figure, band, what the bench leaves open, remarks."""
+    bench = _bench(found, column.output.name)
+    remarks = remarks_on(found, column, worked, found.benches.get(column.output.name))
+    order = np.argsort(np.where(np.isnan(column.rank), np.inf, column.rank), kind="stable").tolist()
+    rows: list[tuple[str | Run | Runs, ...]] = []
+    for i in order:
+        band = found.table.band_name(column, i)
+        rows.append(
+            (
+                name(found.table.catalogue.products[i]),
+                place(column.rank[i]),
+                shown(column, i),
+                (name(band),) if band else ABSENT,
+                *(bench.get(i, (ABSENT,) * 3) if bench else ()),
+                (name(remarks[i]),) if i in remarks else "",
+            )
+        )
+    word = "score" if column.output.section == "scores" else "rating"
+    count = int((~np.isnan(column.rank)).sum())
+    heads = ("product", "place #", f"{word} #", "band", *(("u #", "may hold #", "group") if bench else ()), "remarks")
+    caption = runs(
+        name(column.output.label),
+        f": {count} of {counted(len(order), 'product')} {'is' if count == 1 else 'are'} published.",
+    )
+    return table(f"scores-{column.output.name}", caption, heads, rows, _note(found, column.output.name, remarks))
+
+
+def _bench(found: Workings, score: str) -> dict[int, tuple[str, str, str]]:
+    """Product to u, the places that it may hold, and the letters of its groups; empty where the bench says nothing."""
+    told = found.benches.get(score)
+    one = next((one for one in found.stability if one.quantities.output.name == score), None)
+    if told is None or one is None:
+        return {}
+    return {
+        int(product): (f"{told.sd[i]:.3f}", may_hold(told, i), " ".join(told.groups.letters[i]))
+        for i, product in enumerate(one.quantities.products.tolist())
+    }
+
+
+def may_hold(told: ToldApart, i: int) -> str:
+    """The places that the bench leaves open to a product."""
+    low, high = int(told.sets.low[i]), int(told.sets.high[i])
+    marks = "~" if told.sets.low_unsure[i] else "", "~" if told.sets.high_unsure[i] else ""
+    return f"{low}{marks[0]}" if low == high and not any(marks) else f"{low}{marks[0]} to {high}{marks[1]}"
+
+
+def _note(found: Workings, score: str, remarks: Mapping[int, str]) -> Runs:
+    told = found.benches.get(score)
+    if told is None:
+        return ()
+    said: list[str | Run] = ["u, may hold and group: see ", link("What the bench can tell apart", "bench"), "."]
+    if any("held by limit" in remark for remark in remarks.values()):
+        said.append(
+            " Where a limit holds a figure, u is that of the figure as held: the bound makes it small, and not the bench."
+        )
+    if any(UNEVEN in remark for remark in remarks.values()):
+        said.append(
+            f" {UNEVEN.capitalize()}: a limit or the end of a curve is near, and the places given rest on a normal law that holds"
+            " badly there."
+        )
+    if not told.groups.exact:
+        said.append(" Groups are runs of the table here; products that share no letter are told apart.")
+    if (told.sets.low_unsure | told.sets.high_unsure).any():
+        said.append(" ~ marks a bound within the simulation's own error: another seed may move it.")
+    return runs(*said)

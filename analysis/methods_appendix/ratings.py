@@ -1,0 +1,95 @@
+"""The section on ratings: each one's formula, anchors and curve."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from analysis.methods_appendix.curves import Row, curve_in_words, curve_rows
+from analysis.methods_appendix.facts import Block, Equation, Equations, Points, Run, Runs, Section
+from analysis.methods_appendix.formulas import formulas_of
+from analysis.methods_appendix.pictures import drawn
+from analysis.methods_appendix.rules import limits_in_words, missing_in_words, rounding_in_words
+from analysis.methods_appendix.workings import Workings
+from analysis.methods_appendix.writing import code, name, paragraph, runs, table
+from analysis.scores.figures import curve_picture
+from scoring.form import Output
+
+ANCHORS = ("from", "number", "stands at", "rating there", "address")
+
+
+def ratings_section(found: Workings) -> Section:
+    """Every rating."""
+    parts = [
+        "A rating turns measures into points. Formulas are worked out in binary floating point (about 15 digits) and nothing is"
+        " rounded on the way unless a line says so; the worked example prints seven digits of every step. Each number in a"
+        " formula has an address, printed beside it in square brackets: it is where the number stands in the formula file.",
+    ]
+    if not found.form.ratings:
+        parts = ["This formula has no ratings: its scores take measures as they are."]
+    return Section(
+        "ratings",
+        runs("Ratings"),
+        (paragraph(*parts),),
+        tuple(_rating(found, output) for output in found.form.ratings),
+    )
+
+
+def _rating(found: Workings, output: Output) -> Section:
+    return Section(f"rating-{anchor_of(output)}", (name(output.label),), tuple(_blocks(found, output)))
+
+
+def anchor_of(output: Output) -> str:
+    """A name as an anchor has it."""
+    return output.name
+
+
+def _blocks(found: Workings, output: Output) -> Iterator[Block]:
+    yield paragraph(*about(output))
+    yield equations(found, output)
+    yield from curves(found, output)
+    rules = [*limits_in_words(found.form, output), missing_in_words(found.form, output), rounding_in_words(output)]
+    yield Points(tuple(rules))
+
+
+def about(output: Output) -> Iterator[str | Run]:
+    """The note of an output, its name and its scale."""
+    if output.note:
+        yield name(output.note)
+        yield " "
+    high = output.scale.high
+    yield f"On a scale from {output.scale.low.text} {f'to {high.text}' if high is not None else 'up, without a top'}; called "
+    yield code(output.name)
+    yield " in formulas."
+    if output.neutral:
+        yield " It describes and does not judge: more is not better in itself."
+
+
+def equations(found: Workings, output: Output) -> Equations:
+    """The lines of an output's formula, typeset."""
+    lines = tuple(
+        Equation(line.left, line.right, line.address, found.sentences.runs(line.words))
+        for line in formulas_of(found.program, output)
+    )
+    return Equations(f"formula-{output.name}", lines)
+
+
+def curves(found: Workings, output: Output) -> Iterator[Block]:
+    """The curves of an output's parts: in words, as a table of anchors, and drawn."""
+    steps = {step.address: step for step in found.program.steps if step.kind == "curve" and step.output == output.name}
+    rows: list[Row] = []
+    items: list[Runs] = []
+    for part in output.parts:
+        if part.curve is not None:
+            items.append(curve_in_words(found, part, part.curve))
+            rows += curve_rows(found, part, part.curve, steps[part.address])
+    if items:
+        yield Points(tuple(items))
+    if rows:
+        caption = runs("The anchors of ", name(output.label), ".")
+        yield table(f"anchors-{output.name}", caption, ANCHORS, rows)
+    for number, part in enumerate(output.parts, start=1):
+        if part.curve is not None:
+            yield drawn(
+                curve_picture(found.program, found.table, output, part, tried=found.tried),
+                f"curve-{output.name}-{number}",
+            )

@@ -1,0 +1,29 @@
+"""The languages of an appendix: what makes the files of each, all from the same facts."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from importlib.util import find_spec
+
+from analysis.methods_appendix.facts import Facts
+from analysis.methods_appendix.pdf import pdf_files, typst_files
+from analysis.methods_appendix.rendering import Files, html_files, markdown_files
+from analysis.methods_appendix.tex import tex_files
+
+#: The PDF is there where the package that sets it is installed.
+WITH_PDF = find_spec("typst") is not None
+NO_PDF = "There is no appendix.pdf: it needs the package typst (pip install 'steelyard[pdf]'); appendix.html prints well too."
+RENDERERS: Mapping[str, Callable[[Facts], Files]] = {
+    "html": html_files,
+    "md": markdown_files,
+    "tex": tex_files,
+    "pdf": pdf_files if WITH_PDF else typst_files,
+}
+
+
+def render(facts: Facts) -> Files:
+    """Every file of the appendix, all made before any is written."""
+    files: Files = {}
+    for make in RENDERERS.values():
+        files |= make(facts)
+    return files

@@ -1,0 +1,197 @@
+"""Limits, gates, missing values, rounding and ranks in words, made from the form."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from analysis.methods_appendix.conditions import condition_in_words
+from analysis.methods_appendix.facts import Block, Points, Run, Runs, Section
+from analysis.methods_appendix.workings import Workings
+from analysis.methods_appendix.writing import code, labels, listed_runs, name, paragraph, runs, table, with_unit
+from scoring.addresses.number_units import number_units
+from scoring.curves import KINDS
+from scoring.form import Choice, Curve, Form, Gate, Limit, Number, Output, Rounding
+from scoring.numbers.rounding import ROUNDING_RULES
+from scoring.units.role import in_unit
+
+TIES = {
+    "shared-best": "products that tie share the best of their places (1, 2, 2, 4)",
+    "shared-mean": "products that tie share the mean of their places (1, 2.5, 2.5, 4)",
+    "dense": "products that tie share a place, and the next place follows without a gap (1, 2, 2, 3)",
+}
+
+
+def rules_section(found: Workings) -> Section:
+    """What holds for every score: gates, rounding, bands, ranks."""
+    form = found.form
+    blocks: list[Block] = [
+        paragraph(
+            "Rules that belong to one rating or score stand with it, above. These hold for all of them, in the order in which"
+            " they act: gates, then rounding of what is shown, then bands, then places. Conditions, steps and bands compare"
+            " decimals of 13 significant digits, places go by 12: the last bits of binary arithmetic decide nothing."
+        )
+    ]
+    gates = [_gate(form, gate) for gate in form.gates]
+    blocks.append(Points(tuple(gates)) if gates else paragraph("There are no gates."))
+    blocks.append(Points((shown_in_words(form), _bands_in_words(form), ranks_in_words(form))))
+    if form.bands:
+        rows = [((name(band.name),), band.edge.text, code(band.edge.address)) for band in reversed(form.bands)]
+        blocks.append(
+            table("bands", runs("Bands: each from its lower edge up to the next."), ("band", "from #", "address"), rows)
+        )
+    return Section("rules", runs("Gates, rounding, bands and places"), tuple(blocks))
+
+
+def limits_in_words(form: Form, output: Output) -> Iterator[Runs]:
+    """Every limit of an output, a sentence each."""
+    for limit in output.limits:
+        sense = "at most" if limit.sense == "at_most" else "at least"
+        said = _limit(form, output, limit, sense)
+        if limit.apply.value == "never":
+            said = (*said, Run(" Stated, but not applied."))
+        yield said
+
+
+def _limit(form: Form, output: Output, limit: Limit, sense: str) -> Runs:
+    label, units = name(output.label), number_units(form)
+    if limit.when is not None and limit.bound is not None:
+        where = condition_in_words(limit.when, form)
+        numbers = (*limit.when.numbers, limit.bound)
+        bound = with_unit(limit.bound, units)
+        return runs("Where ", *where, ", ", label, f" is {sense} ", *bound, *_addresses(numbers), ".")
+    part = name(labels(form)[limit.on or ""])
+    if limit.curve is None:
+        return runs(label, f" is {sense} a bound that follows ", part, " [", code(limit.address), "].")
+    said = {number.address: in_unit(number.text, units[number.address].unit) for number in _numbers(limit.curve)}
+    anchors = ", ".join(f"{said[gives.address]} at {said[at.address]}" for at, gives in limit.curve.anchors)
+    written = ", ".join(f"{word} {said[number.address]}" for word, number in limit.curve.numbers)
+    says = KINDS[limit.curve.kind].says.replace("`", "")
+    how = f" is {sense} a bound that a curve takes from "
+    return runs(label, how, part, f": {says} ({anchors or written}) [", code(limit.address), "].")
+
+
+def _numbers(curve: Curve) -> Iterator[Number]:
+    """The numbers of a curve's own and of its anchors."""
+    yield from (number for _, number in curve.numbers)
+    yield from (number for anchor in curve.anchors for number in anchor)
+
+
+def _addresses(numbers: Iterable[Number | Choice]) -> Runs:
+    """The addresses of the numbers in a sentence, in square brackets."""
+    codes = [code(number.address) for number in numbers]
+    return runs(" [", *listed_runs(codes, ", "), "]") if codes else ()
+
+
+def missing_in_words(form: Form, output: Output) -> Runs:
+    """What a gap does to an output."""
+    rule, known = output.missing, labels(form)
+    needs = listed_runs([name(known[source]) for source in rule.needs], " or ")
+    said: list[str | Run] = []
+    if rule.needs:
+        said += ["Without ", *needs, ", ", name(output.label), " is not given. "]
+    if output.value is not None and rule.otherwise.value != "lowest":
+        said.append("It is given only where everything in its expression is there")
+    elif rule.otherwise.value == "lowest":
+        said.append(
+            f"It is not given where more than {_percent(rule.absent_above.value)} of the weight is missing; up to there, a part"
+            " that is missing counts as the lowest figure of the scale"
+        )
+    elif rule.absent_above.value <= 0:
+        what = "any part with weight" if len(output.parts) > 1 else "what it is made from"
+        said.append(f"Where {what} is missing, it is not given")
+    else:
+        said.append(
+            f"Where more than {_percent(rule.absent_above.value)} of the weight is missing, it is not given; up to there, the"
+            " missing weight is shared out among the parts that are there, in proportion to theirs, and the figure is marked"
+            " partial"
+        )
+    said += [" [", code(rule.absent_above.address), ", ", code(rule.otherwise.address), "]."]
+    if output.value is None:
+        said.append(" What does not apply to a product counts neither as weight nor as a gap.")
+    return runs(*said)
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:.6g} %"
+
+
+def rounding_in_words(output: Output) -> Runs:
+    """How an output is rounded before anything else takes it, and how it is shown."""
+    said: list[str | Run] = []
+    if output.round is not None:
+        said += [
+            "Rounded ",
+            _rounding(output.round),
+            " before anything else takes it [",
+            code(output.round.step.address),
+            "]. ",
+        ]
+    else:
+        said.append("Not rounded before anything else takes it. ")
+    show = output.scale.show
+    return runs(
+        *said, "Shown rounded ", _rounding(show), " [", code(show.step.address), ", ", code(show.rule.address), "]."
+    )
+
+
+def _rounding(rounding: Rounding) -> str:
+    return f"{rounding.rule.value} to a multiple of {rounding.step.text}"
+
+
+def shown_in_words(form: Form) -> Runs:
+    """The rule of shown figures."""
+    rule = form.scale.show.rule.value
+    return runs(
+        f"Shown figures are rounded in decimal, {_rounding(form.scale.show)}, unless a rating or score says otherwise ({rule}:"
+        f" {ROUNDING_RULES[rule].in_print}). What binary arithmetic leaves beyond the 13th digit decides nothing."
+    )
+
+
+def _bands_in_words(form: Form) -> Runs:
+    if not form.bands:
+        return runs("There are no bands.")
+    return runs(f"Bands go by the {form.bands_on.value} figure [", code(form.bands_on.address), "].")
+
+
+def ranks_in_words(form: Form) -> Runs:
+    """The rule of places."""
+    ranks = form.ranks
+    return runs(
+        f"Places go by the {ranks.on.value} figure, the {ranks.best.value} being first; {TIES[ranks.ties.value]} [",
+        code(ranks.on.address),
+        ", ",
+        code(ranks.ties.address),
+        ", ",
+        code(ranks.best.address),
+        "].",
+    )
+
+
+def _gate(form: Form, gate: Gate) -> Runs:
+    """One gate in a sentence."""
+    where = condition_in_words(gate.when, form)
+    scores = listed_runs([name(labels(form)[one]) for one in gate.scores]) if gate.scores else runs("every score")
+    said: list[str | Run] = ["Gate ", name(gate.name), ": where ", *where]
+    if gate.withhold:
+        are = "are" if len(gate.scores) > 1 else "is"
+        said += [", ", *scores, f" {are} withheld: “", name(gate.withhold), "”"]
+    if gate.remark:
+        said += [", the remark is “", name(gate.remark), "”"]
+    if gate.guard is not None:
+        said += [
+            f"; within {gate.guard.text} u of the limit, on its good side, the remark is “",
+            name(gate.near),
+            "” (u: the",
+        ]
+        said += [" standard uncertainty of the product's own value)"]
+    if gate.unknown.value == "withhold":
+        said += ["; where it cannot be asked, they are withheld too", *_remark_there(gate, ", and")]
+    elif gate.missing:
+        said += ["; where it cannot be asked", *_remark_there(gate, ",")]
+    numbers = (*gate.when.numbers, *((gate.guard,) if gate.guard is not None else ()))
+    return runs(*said, *(_addresses(numbers) or (Run(" ["), code(gate.address), Run("]"))), ".")
+
+
+def _remark_there(gate: Gate, joint: str) -> list[str | Run]:
+    """The remark where a gate cannot be asked, if the form gives one."""
+    return [f"{joint} the remark is “", name(gate.missing), "”"] if gate.missing else []

@@ -1,0 +1,180 @@
+"""Everything worked out for one appendix, before any of it is put into words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from analysis.comparison.comparison import Comparison, compare_tables
+from analysis.explanation.explanation import Explanation, explain
+from analysis.importance.study import ScoreWeights, weights_study
+from analysis.indices.sensitivity import ScoreSensitivity, sensitivity
+from analysis.methods_appendix.writing import Sentences, labels
+from analysis.partial.partial_place import PartialPlace, first_places
+from analysis.rankings.bench_alone import bench_under
+from analysis.rankings.catalogue_robustness import CatalogueRobustness, catalogue_robustness
+from analysis.rankings.stability import ScoreStability, stability
+from analysis.rankings.told_apart import ToldApart
+from analysis.repeatability.repeatability import Precision, precisions
+from analysis.study import Study, default_study, load_study
+from analysis.study.building import Wording, unread_move
+from scoring.catalogue import Catalogue, read_catalogue
+from scoring.errors import StudyError
+from scoring.form import Form
+from scoring.program.program import Program, compile_form
+from scoring.table.table import Column, ScoreTable, score_catalogue
+
+#: Base points of the sensitivity study unless another number is asked for, and how many draws of stability go to each.
+DRAWS = 256
+STABILITY_DRAWS = 8
+LEAST_STABILITY = 100
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What the command line asked for. command: the command as it was typed; date: as the user gave it."""
+
+    settings: tuple[str, ...] = ()
+    seed: int = 0
+    draws: int = DRAWS
+    date: str = ""
+    command: str = ""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Workings:
+    """Everything worked out.
+
+    sensitivity, stability: of the scores that have a published product; why_no_sensitivity: in words, "" where it is there;
+    benches: what the bench tells apart, by score, where its noise moves one; robustness: to the catalogue, by score;
+    explanation: of the example product's score, None where nothing is published; comparison: with the previous version;
+    first_places: those that stand on a missing part; unread: how what was not read is drawn, a sentence a measure.
+    """
+
+    asked: Asked
+    table: ScoreTable
+    program: Program
+    precisions: tuple[Precision, ...]
+    weights: tuple[ScoreWeights, ...]
+    study: Study
+    sensitivity: tuple[ScoreSensitivity, ...]
+    why_no_sensitivity: str
+    stability: tuple[ScoreStability, ...]
+    benches: Mapping[str, ToldApart]
+    robustness: Mapping[str, CatalogueRobustness]
+    explanation: Explanation | None
+    comparison: Comparison | None
+    first_places: tuple[PartialPlace, ...]
+    unread: tuple[str, ...]
+    sentences: Sentences
+
+    @property
+    def form(self) -> Form:
+        """The formula."""
+        return self.table.form
+
+    @property
+    def tried(self) -> str:
+        """What was tried on the formula, as pictures say it; "" for the formula as it stands."""
+        return ", ".join(self.asked.settings)
+
+    @property
+    def headline(self) -> tuple[Column, ...]:
+        """The scores, or the ratings of a formula that has no scores."""
+        return self.table.scores or self.table.ratings
+
+    @property
+    def nothing_published(self) -> str:
+        """That not one figure is published, in words; "" where one is."""
+        if any((column.rank >= 1).any() for column in self.headline):
+            return ""
+        word = "score" if self.table.scores else "rating"
+        return f"NOTHING IS PUBLISHED: no product of this catalogue gets any {word} under this formula. Is it the right one?"
+
+    @property
+    def example(self) -> Column | None:
+        """The score of the worked example: the first that is published for any product."""
+        return next((column for column in self.headline if (column.rank >= 1).any()), None)
+
+
+def work_out(
+    form: Form, catalogue: Catalogue, previous: Form | None, path: Path, study: Path | None, asked: Asked
+) -> Workings:
+    """Work everything out.
+
+    Parameters
+    ----------
+    previous : the version that this one is compared with, on the same catalogue at `path`; None for none
+    study : a study file; derived from the formula where there is none
+
+    Raises
+    ------
+    SteelyardError : anything wrong with formula, catalogue or study
+    """
+    program = compile_form(form)
+    table = score_catalogue(form, catalogue, program)
+    made = load_study(study, form, catalogue) if study is not None else default_study(form, catalogue)
+    made = replace(made, scores=tuple(name for name in made.scores if (table.column(name).rank >= 1).any()))
+    indices, why = _sensitivity(made, table, asked)
+    draws = max(LEAST_STABILITY, STABILITY_DRAWS * asked.draws)
+    firm = stability(made, table, draws=draws, seed=asked.seed, retest=True) if made.scores else ()
+    benches = bench_under(made, table, asked.seed)
+    quantities = {one.quantities.output.name: one.quantities for one in firm}
+    return Workings(
+        asked=asked,
+        table=table,
+        program=program,
+        precisions=precisions(form, catalogue),
+        weights=weights_study(table, (), {}, seed=asked.seed) if form.outputs else (),
+        study=made,
+        sensitivity=indices,
+        why_no_sensitivity=why,
+        stability=firm,
+        benches=benches,
+        robustness=catalogue_robustness(program, table.inputs, quantities) if quantities else {},
+        explanation=_example(form, catalogue, table, asked.seed),
+        comparison=_compared(previous, table, path, asked.seed) if previous is not None else None,
+        first_places=first_places(table),
+        unread=_unread(form, catalogue),
+        sentences=Sentences(_texts(form, table)),
+    )
+
+
+def _unread(form: Form, catalogue: Catalogue) -> tuple[str, ...]:
+    everything = np.ones(len(catalogue.products), bool)
+    return unread_move(form, catalogue, everything, Wording("what other readings say of it"))[1]
+
+
+def _sensitivity(study: Study, table: ScoreTable, asked: Asked) -> tuple[tuple[ScoreSensitivity, ...], str]:
+    """The indices, or why there are none: a study may state correlations that indices by kind cannot be given under."""
+    if not study.scores:
+        return (), "no score is published"
+    try:
+        return sensitivity(study, table, budget=asked.draws, seed=asked.seed), ""
+    except StudyError as fault:
+        return (), "; ".join(f"{problem.found}; expected {problem.expected}" for problem in fault.problems)
+
+
+def _example(form: Form, catalogue: Catalogue, table: ScoreTable, seed: int) -> Explanation | None:
+    """The first published score's best-placed product, number by number."""
+    for column in table.scores or table.ratings:
+        for product, rank in enumerate(column.rank.tolist()):
+            if rank == 1 or (rank > 1 and column.rank[column.rank >= 1].min() == rank):
+                return explain(form, catalogue, catalogue.products[product], only=column.output.name, seed=seed)
+    return None
+
+
+def _compared(previous: Form, table: ScoreTable, path: Path, seed: int) -> Comparison:
+    readings = {False: read_catalogue(path, previous), True: table.catalogue}
+    by_formula = {(is_new, by_new): readings[by_new] for is_new in (False, True) for by_new in (False, True)}
+    return compare_tables(score_catalogue(previous, readings[False]), table, by_formula, seed=seed)
+
+
+def _texts(form: Form, table: ScoreTable) -> Sequence[str]:
+    """Every text of the files that a sentence may hold."""
+    words = [*labels(form).values(), *table.catalogue.products, form.name, form.title, form.version]
+    words += [band.name for band in form.bands]
+    return words

@@ -1,0 +1,193 @@
+"""What a stability study found of one score, in sentences that its own figures carry."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+
+from analysis.noise_in_words import noise_in_words
+from analysis.rankings.catalogue_robustness import CatalogueChange, CatalogueRobustness
+from analysis.rankings.rank_groups import run_from
+from analysis.rankings.stability import RankStability, ScoreStability
+from analysis.rankings.told_apart import ToldApart
+from analysis.wording import counted, percent, places, some
+
+NAMED = 4
+SOURCES = {"judgement": "Judgement alone", "bench": "Bench noise alone", "both": "Both together"}
+#: What draws of the bench's noise stand for: one dose of it about the published readings.
+ONE_DOSE = "one dose about the published readings: how far these may lie from the true ones"
+RETEST = "A re-test"
+
+
+def stability_verdict(
+    found: ScoreStability, bench: ToldApart | None, robustness: CatalogueRobustness | None
+) -> tuple[str, ...]:
+    """Sentences, the first being the one to quote."""
+    label, ids = found.quantities.output.label, found.quantities.ids
+    if len(ids) < 2:
+        only = f"{ids[0]} alone has a published score" if ids else "no product has a published score"
+        return (f"{label}: {only}, so that there is no order to test.", *_absent(found))
+    sources = list(_sources(found))
+    if bench is None:
+        why = "moves no score here" if "bench" in found.by_source else "is no part of this study"
+        said = f"The bench's noise {why}: nothing is said of what the bench can tell apart."
+        sentences = [*(sources or ["nothing varies in this study."]), said]
+    else:
+        sentences = [_bench(found, bench), _distance(bench), *sources, *_unsure(found, bench), *_uneven(found, bench)]
+    sentences += [*_absent(found), *_catalogue(robustness)]
+    return (f"{label}: {sentences[0]}", *sentences[1:])
+
+
+def compared_rankings(found: ScoreStability) -> Iterator[tuple[str, RankStability]]:
+    """What is drawn beside the published ranking, each with its name: every source, and the re-test."""
+    for source, one in found.by_source.items():
+        yield SOURCES[source], one
+        if source == "bench" and found.retest is not None:
+            yield RETEST, found.retest
+
+
+def _bench(found: ScoreStability, bench: ToldApart) -> str:
+    """How far down the table places are settled, and what follows below."""
+    ids, settled = found.quantities.ids, bench.first_settled
+    level = f"against {noise_in_words(found.quantities.form, found.quantities.output)}, joint {100 * bench.sets.coverage:g} %"
+    if settled == len(ids):
+        return f"every place is settled {level}."
+    if settled:
+        which = "the first place" if settled == 1 else f"the first {settled} places"
+        text = f"{which} ({some(ids[:settled], NAMED)}) {'is' if settled == 1 else 'are'} settled {level}"
+    else:
+        text = f"not even the first place is settled {level}"
+    last = run_from(bench.sets.beats, settled)
+    if last > settled:
+        return f"{text}; {places(settled + 1, last + 1)} cannot be told apart by this bench."
+    low, high = int(bench.sets.low[settled]), int(bench.sets.high[settled])
+    return (
+        f"{text}; {ids[settled]}, published at {found.quantities.published[settled]:g}, may hold {places(low, high)}."
+    )
+
+
+def _distance(bench: ToldApart) -> str:
+    """How far apart two scores must lie, over the whole table and for one pair; and what kind of noise that is."""
+    return (
+        f"Two neighbours in this table are told apart from about {bench.distance():.2g} points on (the median; all pairs at"
+        f" once), or {bench.distance(alone=True):.2g} where only one pair is looked at."
+    )
+
+
+def _sources(found: ScoreStability) -> Iterator[str]:
+    """A sentence for each source, with the re-test after the bench's noise."""
+    for one in found.by_source.values():
+        yield _source(found, one)
+        if one.source == "bench" and found.retest is not None:
+            yield _retest(found, found.retest)
+
+
+def _source(found: ScoreStability, one: RankStability) -> str:
+    ids = found.quantities.ids
+    shift, tau = one.agreement["mean shift in rank"], one.agreement["Kendall tau-b"]
+    lead = f"{SOURCES[one.source]} ({_dose(found)})" if one.source == "bench" else SOURCES[one.source]
+    if shift.mean == 0:
+        return f"{lead}: no product changes place in any of {one.n_draws} draws."
+    text = f"{lead}: a product moves {_mean_shift(one)} places on average ({_nine_of_ten(one)})"
+    if not math.isnan(tau.mean):
+        text += f", Kendall's tau-b with the published order is {tau.mean:.2f} ({tau.low:.2f} to {tau.high:.2f})"
+    text += f"; {ids[0]}, published first, is first in {percent(float(one.first[0]))} of {one.n_draws} draws"
+    likeliest = int(np.argmax(one.first))
+    both, gap = one.first[likeliest] + one.first[0], one.first[likeliest] - one.first[0]
+    if gap > 3 * math.sqrt(both / one.n_draws):  # three standard errors of their difference
+        text += f", {ids[likeliest]} in {percent(float(one.first[likeliest]))}"
+    return text + "."
+
+
+def _dose(found: ScoreStability) -> str:
+    """What draws of the bench's noise stand for; with missing readings, where they are drawn."""
+    own = found.quantities.form.dependencies.under(found.quantities.output.name)
+    unread = [name for name in found.unread if name in own]
+    return f"{ONE_DOSE}; what was not read of {some(unread, NAMED)} is drawn too" if unread else ONE_DOSE
+
+
+def _retest(found: ScoreStability, one: RankStability) -> str:
+    """How far a second table lies from the published one, and whether it has the same first."""
+    lead = f"{RETEST} (everything read again; both tables err)"
+    if one.agreement["mean shift in rank"].mean == 0:
+        return f"{lead}: no product stands at another place in any of {one.n_draws} draws."
+    return (
+        f"{lead}: a product stands {_mean_shift(one)} places from its published one on average ({_nine_of_ten(one)});"
+        f" {found.quantities.ids[0]}, published first, is first again in {percent(float(one.first[0]))} of {one.n_draws} draws."
+    )
+
+
+def _mean_shift(one: RankStability) -> str:
+    mean = one.agreement["mean shift in rank"].mean
+    return f"{mean:.1f}" if mean >= 0.05 else "under 0.1"
+
+
+def _nine_of_ten(one: RankStability) -> str:
+    shift = one.agreement["mean shift in rank"]
+    return f"{shift.low:.1f} to {shift.high:.1f} in nine draws of ten"
+
+
+def _unsure(found: ScoreStability, bench: ToldApart) -> Iterator[str]:
+    unsure = np.flatnonzero(bench.sets.low_unsure | bench.sets.high_unsure)
+    if len(unsure):
+        names = some([found.quantities.ids[i] for i in unsure.tolist()], NAMED)
+        yield (
+            f"Close calls: bounds of {names} (marked ~) lie within the simulation's own error, and another seed may move them."
+        )
+
+
+def _uneven(found: ScoreStability, bench: ToldApart) -> Iterator[str]:
+    if bench.uneven:
+        names = some([found.quantities.ids[i] for i in bench.uneven], NAMED)
+        yield (
+            f"The noise of {names} does not lie evenly about the score (a limit or the end of a curve is near): told apart is"
+            " only what hardly a draw puts in the other order."
+        )
+
+
+def _absent(found: ScoreStability) -> Iterator[str]:
+    one = found.by_source.get("judgement") or found.by_source.get("both") or found.by_source.get("bench")
+    if one is not None and one.absent.max(initial=0) > 0:
+        names = [
+            f"{found.quantities.ids[i]} ({percent(float(one.absent[i]))})"
+            for i in np.argsort(-one.absent, kind="stable")
+            if one.absent[i] > 0
+        ]
+        yield (
+            f"Some draws leave a product without a score, what is missing then outweighing the missing rule:"
+            f" {some(names, NAMED)}; those below it move up."
+        )
+
+
+#: Each change to the catalogue as a sentence calls it.
+CHANGES = {
+    "drop one": "dropping one",
+    "clone one": "adding a clone of one",
+    "add a middling one": "adding a middling one",
+    "add a dominated one": "adding one that is nowhere better",
+}
+
+
+def _catalogue(robustness: CatalogueRobustness | None) -> Iterator[str]:
+    if robustness is None:
+        return
+    tried = counted(sum(change.tried for change in robustness.changes), "change")
+    moving = [change for change in robustness.changes if change.ranks_moved or change.scores_moved]
+    if not moving:
+        why = "" if robustness.leans else "nothing in the formula leans on the catalogue, and "
+        yield f"The catalogue: {why}none of {tried} to it (a product dropped, cloned or added) moved another product."
+        return
+    why = ", since the formula leans on them" if robustness.leans else ""
+    yield f"The catalogue: other products move a score{why}. " + " ".join(_changed(change) for change in moving)
+
+
+def _changed(change: CatalogueChange) -> str:
+    who = some([f"{name} by {moves:g}" for name, moves in change.who], NAMED)
+    text = (
+        f"{CHANGES[change.what].capitalize()}: the order of the others changed in {change.ranks_moved} of {change.tried}"
+        f" tries, scores by up to {change.most:.2g}"
+    )
+    text += f", {change.lost} left another without a score" if change.lost else ""
+    return text + (f" (most places: {who})." if who else ".")

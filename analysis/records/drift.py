@@ -1,0 +1,212 @@
+"""Drift: what differs between two states of a publication, each difference by its product, measure, score or address."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from analysis.changes.changes import changes
+from analysis.records.readings import BELOW, Cell, same_cell, same_cells
+from analysis.records.record import Finding, Sections, near
+from analysis.records.words import as_shown, plain
+from analysis.wording import some
+from scoring.form import Form
+from scoring.renamed import remark_today, settings_today, with_later_errors
+
+#: Repeats of one reading that a line names.
+MOST_REPEATS = 4
+STANDING = ("value", "shown", "rank", "band", "status", "remarks")
+
+
+def formula_drift(old: Form, new: Form) -> tuple[Finding, ...]:
+    """Every change of the formula, in words."""
+    found = changes(old, new)
+    return tuple(Finding("formula", f"{one.says} (at {one.at})", before=one.before, after=one.after) for one in found)
+
+
+def address_drift(old: Mapping[str, str], new: Mapping[str, str]) -> tuple[Finding, ...]:
+    """Addresses where something else stands; told where two forms have no `changes`: defaults of two tools may differ."""
+    old, new = settings_today(old), settings_today(new)
+    old = with_later_errors(old, new)
+    return tuple(
+        Finding(
+            "formula",
+            f"{address}: {plain(old.get(address))} -> {plain(new.get(address))}",
+            before=old.get(address),
+            after=new.get(address),
+        )
+        for address in dict.fromkeys((*old, *new))
+        if old.get(address) != new.get(address)
+    )
+
+
+def data_drift(old: Sections, new: Sections, units: Mapping[str, str]) -> tuple[Finding, ...]:
+    """Products gone and added; attributes and readings that differ, by product and measure."""
+    before, after = _by_id(old["readings"]), _by_id(new["readings"])
+    found = [Finding("product", f"{product} is gone", product=product) for product in before if product not in after]
+    found += (Finding("product", f"{product} was added", product=product) for product in after if product not in before)
+    for product in before:
+        if product in after and before[product] != after[product]:
+            found += _attributes(product, before[product]["attributes"], after[product]["attributes"])
+            found += _readings(product, before[product]["measures"], after[product]["measures"], units)
+    return tuple(found)
+
+
+def _by_id(products: Sequence[Mapping[str, Any]]) -> dict[str, Mapping[str, Any]]:
+    return {product["id"]: product for product in products}
+
+
+def _attributes(product: str, old: Mapping[str, str], new: Mapping[str, str]) -> Iterator[Finding]:
+    """Attributes of both; that one was declared or dropped is a change of the formula."""
+    for name in (name for name in old if name in new):
+        if old[name] != new[name]:
+            says = f"{product}, {name}: {plain(old[name])} -> {plain(new[name])}"
+            yield Finding("data", says, product=product, measure=name, before=old[name], after=new[name])
+
+
+def _readings(
+    product: str, old: Mapping[str, Any], new: Mapping[str, Any], units: Mapping[str, str]
+) -> Iterator[Finding]:
+    """Measures of both; that one was declared or dropped is a change of the formula."""
+    for name in (name for name in old if name in new):
+        yield from _conditions(product, name, old[name], new[name])
+        if same_cells(old[name], new[name]):
+            continue
+        unit = f" {units[name]}" if units.get(name, "1") != "1" else ""
+        ends = _reading(old[name], unit), _reading(new[name], unit)
+        moved = f"{ends[0]} as before" if ends[0] == ends[1] else f"{ends[0]} -> {ends[1]}"
+        says = f"{product}, {name}: {moved} ({_repeats(old[name]['repeats'], new[name]['repeats'])})"
+        yield Finding("data", says, product=product, measure=name, before=old[name], after=new[name])
+
+
+def _conditions(product: str, name: str, old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[Finding]:
+    """Sessions and specimens of both; that one was declared or dropped is a change of the formula."""
+    for key in ("sessions", "specimens"):
+        if old.get(key) is not None and new.get(key) is not None and old[key] != new[key]:
+            says = f"{product}, {name}: {key} {', '.join(old[key])} -> {', '.join(new[key])}"
+            yield Finding("data", says, product=product, measure=name, before=old, after=new)
+
+
+def _reading(reading: Mapping[str, Any], unit: str) -> str:
+    """The summarised value. One repeat below the limit makes it below: of several, nothing is said of the others."""
+    value, state = reading["value"], reading["state"]
+    if value is None:
+        return str(state)
+    several = sum(not isinstance(cell, str) or cell.startswith(BELOW) for cell in _present(reading["repeats"])) > 1
+    words = " (with readings below the reporting limit)" if several else " (below the reporting limit)"
+    return f"{value:.6g}{unit}" + (words if state == "below" else "")
+
+
+def _present(repeats: Sequence[Cell] | None) -> list[float | str]:
+    return [cell for cell in repeats or () if cell is not None]
+
+
+def _repeats(old: Sequence[Cell] | None, new: Sequence[Cell] | None) -> str:
+    """The repeats that differ, the first few of them."""
+    if old is None or new is None:
+        return "a column for it came" if old is None else "its column is gone"
+    size = max(len(old), len(new))
+    pairs = zip([*old, *[None] * (size - len(old))], [*new, *[None] * (size - len(new))], strict=True)
+    differ = [f"#{i} {_cell(a)} -> {_cell(b)}" for i, (a, b) in enumerate(pairs, start=1) if not same_cell(a, b)]
+    return ("repeats " if len(differ) > 1 else "repeat ") + some(differ, MOST_REPEATS)
+
+
+def _cell(cell: Cell) -> str:
+    if cell is None:
+        return "none"
+    return f"{cell:.10g}" if not isinstance(cell, str) else "below the reporting limit" if cell == BELOW else cell
+
+
+def reference_drift(old: Sections, new: Sections) -> tuple[Finding, ...]:
+    """Statistics of the catalogue that live references and expressions lean on."""
+    before, after = ({_statistic(one): one["value"] for one in side["reference"]} for side in (old, new))
+    found = []
+    for name in (name for name in before if name in after):
+        pair = before[name], after[name]
+        if len(pair[0]) != len(pair[1]) or not all(near(a, b) for a, b in zip(*pair, strict=True)):
+            single = len(pair[0]) == len(pair[1]) == 1
+            says = _apart(pair[0][0], pair[1][0]) if single else "other values"
+            found.append(Finding("reference", f"{name}: {says}", before=pair[0], after=pair[1]))
+    return tuple(found)
+
+
+def _apart(old: float | None, new: float | None) -> str:
+    """Two figures, to six digits where these tell them apart."""
+    texts = [plain(one) if one is None else f"{one:.6g}" for one in (old, new)]
+    return " -> ".join(texts if texts[0] != texts[1] else (plain(old), plain(new)))
+
+
+def _statistic(figure: Mapping[str, Any]) -> str:
+    share = f" {figure['share']:g}" if figure["statistic"] == "percentile" else ""
+    return f"{figure['statistic']}{share} of {figure['measure']} over the catalogue"
+
+
+def figure_drift(old: Sections, new: Sections) -> tuple[Finding, ...]:
+    """Ratings and scores gone and added; then every figure of a product in both that differs, scores first."""
+    before, after = old["rules"]["outputs"], new["rules"]["outputs"]
+    found = [
+        Finding("output", f"{_noun(rules[name])} {name} {what}", output=name)
+        for rules, others, what in ((before, after, "is gone"), (after, before, "was added"))
+        for name in rules
+        if name not in others
+    ]
+    sides = standings(old), standings(new)
+    for (product, name), standing in sides[0].items():
+        now = sides[1].get((product, name))
+        if now is not None and not same_standing(standing, now):
+            differ = differences(standing, now, before[name]["step"], after[name]["step"])
+            says = f"{product}, {name}: {'; '.join(f'{what} {said}' for what, said in differ.items())}"
+            found.append(Finding("figure", says, product=product, output=name, before=standing, after=now))
+    return tuple(found)
+
+
+def _noun(rule: Mapping[str, Any]) -> str:
+    return str(rule["section"]).removesuffix("s")
+
+
+def standings(sections: Sections) -> dict[tuple[str, str], Mapping[str, Any]]:
+    """(product, output) to how it stands; scores first, then ratings, each in the order of the catalogue."""
+    return {
+        (product["id"], name): standing
+        for section in ("scores", "ratings")
+        for product in sections["figures"]
+        for name, standing in product[section].items()
+    }
+
+
+def same_standing(old: Mapping[str, Any], new: Mapping[str, Any]) -> bool:
+    """The unrounded value within `TOLERANCE`, all else exactly."""
+    return near(old["value"], new["value"]) and all(old[name] == new[name] for name in STANDING[1:])
+
+
+def differences(old: Mapping[str, Any], new: Mapping[str, Any], step: float, step_now: float) -> dict[str, str]:
+    """What differs between two standings, in words, by what it is."""
+    found = {}
+    if not near(old["value"], new["value"]):
+        found["value"] = f"{plain(old['value'])} -> {plain(new['value'])}"
+    texts = as_shown(old["shown"], step), as_shown(new["shown"], step_now)
+    if texts[0] != texts[1] or old["shown"] != new["shown"]:
+        found["shown"] = f"{texts[0]} -> {texts[1]}"
+    for name, what in (("rank", "place"), ("band", "band"), ("status", "status")):
+        if old[name] != new[name]:
+            found[what] = f"{plain(old[name])} -> {plain(new[name])}"
+    gone = [f"no longer `{remark}`" for remark in old["remarks"] if remark_today(remark) not in new["remarks"]]
+    known = [remark_today(remark) for remark in old["remarks"]]
+    came = [f"now `{remark}`" for remark in new["remarks"] if remark not in known]
+    if known != new["remarks"]:
+        found["remarks"] = ", ".join(gone + came) or "in another order or number"
+    return found
+
+
+def caution_drift(old: Sections, new: Sections) -> tuple[Finding, ...]:
+    """Each caution that is in the old or the new alone, by its words."""
+    before, after = old["cautions"], new["cautions"]
+    gone = (one for one in before if one not in after)
+    came = (one for one in after if one not in before)
+    found = [Finding("caution", f"in the record, and no caution of the formula: `{one}`", before=one) for one in gone]
+    found += (
+        Finding("caution", f"a caution of the formula, and not in the record: `{one}`", after=one) for one in came
+    )
+    if before != after and not found:
+        return (Finding("caution", "the cautions stand in another order or number", before=before, after=after),)
+    return tuple(found)

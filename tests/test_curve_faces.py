@@ -8,7 +8,7 @@ from fractions import Fraction
 import pytest
 from sympy import Expr, Float, Integer, Rational, Symbol
 
-from analysis.methods_appendix.plain import plain
+from analysis.languages.plain import plain
 from scoring.curves.leaning import Standing
 from scoring.curves.smooth import Smooth
 from scoring.curves.steps import Steps

@@ -48,7 +48,7 @@ OWNERS = {
     "PIL": {"analysis/figures/canvas.py"},
     "jinja2": {"analysis/templates.py"},
     "markupsafe": {"analysis/templates.py"},
-    "typst": {"analysis/methods_appendix/pdf.py"},
+    "typst": {"analysis/languages/pdf.py"},
     "jsonschema": {"analysis/misfits.py"},
     "rich": {"analysis/cli/terminal.py"},
     "typer": {
@@ -180,7 +180,7 @@ def test_one_room_writes_files() -> None:
         and (node.func.attr in calls or ast.unparse(node.func) in ("os.replace", "os.rename"))
     }
     assert {name for name in writing if not name.startswith("analysis/outputs/")} == {
-        "analysis/methods_appendix/pdf.py",
+        "analysis/languages/pdf.py",
         "analysis/selftest/shelf_page.py",
     }
 

@@ -11,8 +11,8 @@ from analysis.cli.inputs import guard_of, load, load_form, not_given, set_aside
 from analysis.cli.studies import is_table
 from analysis.cli.terminal import say
 from analysis.days import day_problem
+from analysis.languages.renderers import NO_PDF, WITH_PDF, render
 from analysis.methods_appendix.assembly import facts_of
-from analysis.methods_appendix.renderers import NO_PDF, WITH_PDF, render
 from analysis.methods_appendix.workings import Asked, work_out
 from analysis.methods_appendix.workings_table import NAME, workings_files
 from analysis.outputs.whole_folders import check_folder_of_output, write_folder

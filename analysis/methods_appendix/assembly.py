@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from itertools import count
 
+from analysis.languages.facts import Block, Facts, Figure, Runs, Section
+from analysis.languages.writing import code, name, runs
 from analysis.methods_appendix.bench import bench_section
 from analysis.methods_appendix.changed import changed_section
 from analysis.methods_appendix.checklist import checklist_section
 from analysis.methods_appendix.composites import composites_section
 from analysis.methods_appendix.evidence import sensitivity_section, stability_section
-from analysis.methods_appendix.facts import Block, Facts, Figure, Runs, Section
 from analysis.methods_appendix.measures import measures_section
 from analysis.methods_appendix.provenance import provenance_section
 from analysis.methods_appendix.published import published_section
@@ -21,7 +22,6 @@ from analysis.methods_appendix.says import cautions_section, says_section
 from analysis.methods_appendix.words import words_section
 from analysis.methods_appendix.worked import worked_section
 from analysis.methods_appendix.workings import Workings
-from analysis.methods_appendix.writing import code, name, runs
 from analysis.wording import counted
 
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from analysis.methods_appendix.facts import Block, Points, Run, Runs, Section, Table
+from analysis.languages.facts import Block, Points, Run, Runs, Section, Table
+from analysis.languages.writing import ABSENT, link, listed_runs, name, paragraph, runs, table
 from analysis.methods_appendix.pictures import drawn
 from analysis.methods_appendix.repeatability_used import refuted_in_words, used_in_words
 from analysis.methods_appendix.workings import Workings
-from analysis.methods_appendix.writing import ABSENT, link, listed_runs, name, paragraph, runs, table
 from analysis.noise_in_words import noise_in_words
 from analysis.rankings.stability import ScoreStability
 from analysis.rankings.told_apart import ToldApart

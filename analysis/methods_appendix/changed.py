@@ -6,10 +6,10 @@ import numpy as np
 
 from analysis.comparison.comparison import Comparison, ScoreMoves
 from analysis.comparison.verdict import came_or_went, changed_place, comparison_verdict, moved
-from analysis.methods_appendix.facts import Block, Points, Run, Runs, Section, Table
+from analysis.languages.facts import Block, Points, Run, Runs, Section, Table
+from analysis.languages.writing import ABSENT, code, name, paragraph, place, runs, table
 from analysis.methods_appendix.pictures import moves_picture
 from analysis.methods_appendix.workings import Workings
-from analysis.methods_appendix.writing import ABSENT, code, name, paragraph, place, runs, table
 from analysis.wording import listed
 
 

@@ -9,12 +9,8 @@ import numpy as np
 
 from analysis.importance.study import ScoreWeights
 from analysis.importance.verdict import signed_percent, span, weight_percent, weights_verdict
-from analysis.methods_appendix.facts import Block, Points, Run, Runs, Section, Table
-from analysis.methods_appendix.pictures import drawn
-from analysis.methods_appendix.ratings import about, anchor_of, curves, equations
-from analysis.methods_appendix.rules import limits_in_words, missing_in_words, rounding_in_words
-from analysis.methods_appendix.workings import Workings
-from analysis.methods_appendix.writing import (
+from analysis.languages.facts import Block, Points, Run, Runs, Section, Table
+from analysis.languages.writing import (
     ABSENT,
     Head,
     code,
@@ -27,6 +23,10 @@ from analysis.methods_appendix.writing import (
     runs,
     table,
 )
+from analysis.methods_appendix.pictures import drawn
+from analysis.methods_appendix.ratings import about, anchor_of, curves, equations
+from analysis.methods_appendix.rules import limits_in_words, missing_in_words, rounding_in_words
+from analysis.methods_appendix.workings import Workings
 from analysis.scores.figures import contribution_picture
 from scoring.blends import BLENDS
 from scoring.form import Output

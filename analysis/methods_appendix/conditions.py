@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from analysis.methods_appendix.facts import Run, Runs
-from analysis.methods_appendix.writing import code, labels, name, with_unit
+from analysis.languages.facts import Run, Runs
+from analysis.languages.writing import code, labels, name, with_unit
 from scoring.addresses.number_units import NumberUnit, number_units
 from scoring.form import Expression, Form, Term
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from analysis.methods_appendix.facts import Run, Runs
+from analysis.languages.facts import Run, Runs
+from analysis.languages.writing import ABSENT, code, figure, labels, name, runs, with_unit
 from analysis.methods_appendix.workings import Workings
-from analysis.methods_appendix.writing import ABSENT, code, figure, labels, name, runs, with_unit
 from scoring.addresses.number_units import number_units
 from scoring.curves import KINDS
 from scoring.form import Curve, Part

@@ -7,9 +7,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from analysis.methods_appendix.facts import Block, Run, Runs, Section, Table
+from analysis.languages.facts import Block, Run, Runs, Section, Table
+from analysis.languages.writing import ABSENT, code, figure, listed_runs, name, paragraph, runs, table
 from analysis.methods_appendix.workings import Workings
-from analysis.methods_appendix.writing import ABSENT, code, figure, listed_runs, name, paragraph, runs, table
 from analysis.noise_in_words import WORDS, noise_in_words
 from scoring.form import ErrorCorrelation
 from scoring.measurement_error.components import Component

@@ -8,11 +8,11 @@ from numpy.typing import NDArray
 from analysis.indices.precision import TARGET
 from analysis.indices.sensitivity import ScoreSensitivity
 from analysis.indices.verdict import SIMULATION, group_rows, sensitivity_verdict
-from analysis.methods_appendix.facts import Block, Points, Section, Table
+from analysis.languages.facts import Block, Points, Section, Table
+from analysis.languages.writing import name, paragraph, place, runs, table
 from analysis.methods_appendix.pictures import index_picture
 from analysis.methods_appendix.varied import varied
 from analysis.methods_appendix.workings import Workings
-from analysis.methods_appendix.writing import name, paragraph, place, runs, table
 from analysis.rankings.stability import ScoreStability
 from analysis.rankings.verdict import ONE_DOSE, SOURCES, compared_rankings, stability_verdict
 from analysis.wording import counted, kind_in_words, percent

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from analysis.languages.facts import Block, Points, Run, Runs, Section, Table
+from analysis.languages.writing import ABSENT, code, figure, listed_runs, name, paragraph, runs, table
 from analysis.methods_appendix.error_components import error_components
-from analysis.methods_appendix.facts import Block, Points, Run, Runs, Section, Table
 from analysis.methods_appendix.repeatability_used import compared, outside_names, refuted_in_words, used_in_words
 from analysis.methods_appendix.workings import Workings
-from analysis.methods_appendix.writing import ABSENT, code, figure, listed_runs, name, paragraph, runs, table
 from analysis.repeatability.repeatability import LIMIT_FACTOR, Precision
 from scoring.form import Measure
 

@@ -13,8 +13,8 @@ from analysis.figures.indices import index_bars
 from analysis.figures.moves import rank_changes
 from analysis.indices.sensitivity import ScoreSensitivity
 from analysis.indices.verdict import group_rows
-from analysis.methods_appendix.facts import Figure
-from analysis.methods_appendix.writing import name, runs
+from analysis.languages.facts import Figure
+from analysis.languages.writing import name, runs
 from analysis.scores.figures import Picture
 from analysis.wording import kind_in_words
 

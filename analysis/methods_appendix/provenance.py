@@ -5,9 +5,9 @@ from __future__ import annotations
 import sys
 from importlib.metadata import version
 
-from analysis.methods_appendix.facts import Run, Runs, Section
+from analysis.languages.facts import Run, Runs, Section
+from analysis.languages.writing import code, name, runs, table
 from analysis.methods_appendix.workings import Workings
-from analysis.methods_appendix.writing import code, name, runs, table
 from analysis.wording import counted
 
 LIBRARIES = ("numpy", "scipy", "sympy", "pandas", "matplotlib", "jinja2")

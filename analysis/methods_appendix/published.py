@@ -7,10 +7,10 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.methods_appendix.facts import Block, Paragraph, Run, Runs, Section, Table
+from analysis.languages.facts import Block, Paragraph, Run, Runs, Section, Table
+from analysis.languages.writing import ABSENT, Head, figures_of, link, name, paragraph, place, runs, table
 from analysis.methods_appendix.remarks import UNEVEN, remarks_on
 from analysis.methods_appendix.workings import Workings
-from analysis.methods_appendix.writing import ABSENT, Head, figures_of, link, name, paragraph, place, runs, table
 from analysis.rankings.told_apart import ToldApart
 from analysis.wording import counted
 from scoring.table.evaluate import stages

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from analysis.languages.facts import Block, Equation, Equations, Points, Run, Runs, Section
+from analysis.languages.writing import code, name, paragraph, runs, table
 from analysis.methods_appendix.curves import Row, curve_in_words, curve_rows
-from analysis.methods_appendix.facts import Block, Equation, Equations, Points, Run, Runs, Section
 from analysis.methods_appendix.formulas import formulas_of
 from analysis.methods_appendix.pictures import drawn
 from analysis.methods_appendix.rules import limits_in_words, missing_in_words, rounding_in_words
 from analysis.methods_appendix.workings import Workings
-from analysis.methods_appendix.writing import code, name, paragraph, runs, table
 from analysis.scores.figures import curve_picture
 from scoring.form import Output
 

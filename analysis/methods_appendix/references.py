@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from analysis.methods_appendix.facts import Points, Section
+from analysis.languages.facts import Points, Section
+from analysis.languages.writing import paragraph, runs
 from analysis.methods_appendix.workings import Workings
-from analysis.methods_appendix.writing import paragraph, runs
 
 HANDBOOK = (
     "OECD and Joint Research Centre of the European Commission, Handbook on Constructing Composite Indicators: "

@@ -7,8 +7,8 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.languages.writing import labels
 from analysis.methods_appendix.workings import Workings
-from analysis.methods_appendix.writing import labels
 from analysis.rankings.told_apart import ToldApart
 from scoring.form import Limit, Output
 from scoring.program.program import Step

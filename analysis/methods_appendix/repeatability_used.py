@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from analysis.methods_appendix.facts import Run, Runs
+from analysis.languages.facts import Run, Runs
+from analysis.languages.writing import listed_runs, name, runs
 from analysis.methods_appendix.workings import Workings
-from analysis.methods_appendix.writing import listed_runs, name, runs
 from analysis.repeatability.notes import amount_of
 from analysis.repeatability.repeatability import Precision
 from analysis.wording import counted, listed

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from analysis.languages.facts import Block, Points, Run, Runs, Section
+from analysis.languages.writing import code, labels, listed_runs, name, paragraph, runs, table, with_unit
 from analysis.methods_appendix.conditions import condition_in_words
-from analysis.methods_appendix.facts import Block, Points, Run, Runs, Section
 from analysis.methods_appendix.workings import Workings
-from analysis.methods_appendix.writing import code, labels, listed_runs, name, paragraph, runs, table, with_unit
 from scoring.addresses.number_units import number_units
 from scoring.curves import KINDS
 from scoring.form import Choice, Curve, Form, Gate, Limit, Number, Output, Rounding

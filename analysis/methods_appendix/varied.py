@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from analysis.methods_appendix.facts import Block, Points, Run, Runs, Table
+from analysis.languages.facts import Block, Points, Run, Runs, Table
+from analysis.languages.writing import ABSENT, code, name, paragraph, runs, table
 from analysis.methods_appendix.workings import Workings
-from analysis.methods_appendix.writing import ABSENT, code, name, paragraph, runs, table
 from analysis.study import Factor
 from analysis.study.default import ANCHORS, BLEND_MOVES, BOUNDS, EXPONENTS, FACTOR
 from analysis.wording import kind_in_words, percent

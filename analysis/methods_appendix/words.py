@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from analysis.methods_appendix.facts import (
+from analysis.languages.facts import (
     Block,
     Equations,
     Figure,
@@ -15,8 +15,8 @@ from analysis.methods_appendix.facts import (
     Table,
     every_section,
 )
-from analysis.methods_appendix.facts import Runs as Said
-from analysis.methods_appendix.writing import paragraph, runs, table
+from analysis.languages.facts import Runs as Said
+from analysis.languages.writing import paragraph, runs, table
 
 #: Term, what it stands as in the document, and what it means. Works named here stand among the references.
 WORDS: tuple[tuple[str, tuple[str, ...], str], ...] = (

@@ -11,11 +11,11 @@ import numpy as np
 
 from analysis.explanation.explanation import Explanation, OutputNote, explain
 from analysis.explanation.trace import DUST, SIGNIFICANT, Line
-from analysis.methods_appendix.facts import Block, Run, Section, Step, Steps
+from analysis.languages.facts import Block, Run, Section, Step, Steps
+from analysis.languages.writing import ABSENT, code, labels, name, paragraph, place, runs
 from analysis.methods_appendix.measures import summary_in_words
 from analysis.methods_appendix.remarks import held_by, labelled
 from analysis.methods_appendix.workings import Workings
-from analysis.methods_appendix.writing import ABSENT, code, labels, name, paragraph, place, runs
 from scoring.catalogue import State
 from scoring.form import Measure, Rounding
 from scoring.numbers.rounding import round_to

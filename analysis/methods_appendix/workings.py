@@ -12,7 +12,7 @@ from analysis.comparison.comparison import Comparison, compare_tables
 from analysis.explanation.explanation import Explanation, explain
 from analysis.importance.study import ScoreWeights, weights_study
 from analysis.indices.sensitivity import ScoreSensitivity, sensitivity
-from analysis.methods_appendix.writing import Sentences, labels
+from analysis.languages.writing import Sentences, labels
 from analysis.partial.partial_place import PartialPlace, first_places
 from analysis.rankings.bench_alone import bench_under
 from analysis.rankings.catalogue_robustness import CatalogueRobustness, catalogue_robustness

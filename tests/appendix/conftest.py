@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 from appendix.trial import worked
 
+from analysis.languages.facts import Facts
+from analysis.languages.renderers import render
 from analysis.methods_appendix.assembly import facts_of
-from analysis.methods_appendix.facts import Facts
-from analysis.methods_appendix.renderers import render
 from analysis.methods_appendix.workings import Workings
 
 Files = dict[str, bytes]

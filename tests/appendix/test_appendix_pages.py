@@ -15,12 +15,12 @@ from appendix.engineer import FUNCTIONS, value_of
 from appendix.test_formula_printers import HOSTILE
 
 from analysis.cli.inputs import load
+from analysis.languages.characters import pieces
+from analysis.languages.facts import Facts, Paragraph, Run, Section, Step, Steps, every_section, plain_text
+from analysis.languages.latex_letters import latex_code
+from analysis.languages.pdf import pdf_files, pdf_of, typst_files
+from analysis.languages.tex import tex_files
 from analysis.methods_appendix.assembly import facts_of
-from analysis.methods_appendix.characters import pieces
-from analysis.methods_appendix.facts import Facts, Paragraph, Run, Section, Step, Steps, every_section, plain_text
-from analysis.methods_appendix.latex_letters import latex_code
-from analysis.methods_appendix.pdf import pdf_files, pdf_of, typst_files
-from analysis.methods_appendix.tex import tex_files
 from analysis.methods_appendix.workings import Asked, work_out
 from scoring.errors import ScoringError
 from scoring.table.table import score_catalogue

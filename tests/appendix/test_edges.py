@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 from appendix.small import FORM, SCORES, WHOLE, worked
 
+from analysis.languages.facts import Block, Facts, Points, Run, Section, Table, every_section, plain_text
+from analysis.languages.pdf import pdf_files
+from analysis.languages.rendering import markdown_files
 from analysis.methods_appendix.assembly import facts_of
 from analysis.methods_appendix.evidence import estimates_scatter
-from analysis.methods_appendix.facts import Block, Facts, Points, Run, Section, Table, every_section, plain_text
-from analysis.methods_appendix.pdf import pdf_files
-from analysis.methods_appendix.rendering import markdown_files
 from analysis.methods_appendix.words import WORDS, texts
 from analysis.methods_appendix.workings import Workings
 

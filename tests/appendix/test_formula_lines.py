@@ -16,11 +16,11 @@ from test_blends import blend_form
 from test_curves import WORKED
 from written_forms import curve_form, form_of, inputs_of_arrays
 
+from analysis.languages.latex import latex
+from analysis.languages.mathml import mathml
+from analysis.languages.plain import plain
+from analysis.languages.typst import typst
 from analysis.methods_appendix.formulas import formulas_of, names_in
-from analysis.methods_appendix.latex import latex
-from analysis.methods_appendix.mathml import mathml
-from analysis.methods_appendix.plain import plain
-from analysis.methods_appendix.typst import typst
 from scoring.blends import BLENDS
 from scoring.curves import KINDS
 from scoring.form import Form

@@ -15,13 +15,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from written_forms import form_of
 
+from analysis.languages.latex import latex
+from analysis.languages.latex_letters import latex_text
+from analysis.languages.mathml import mathml
+from analysis.languages.plain import plain
+from analysis.languages.typst import typst
+from analysis.languages.typst_letters import COVERED, typst_string
 from analysis.methods_appendix.formulas import FormulaLine, formulas_of
-from analysis.methods_appendix.latex import latex
-from analysis.methods_appendix.latex_letters import latex_text
-from analysis.methods_appendix.mathml import mathml
-from analysis.methods_appendix.plain import plain
-from analysis.methods_appendix.typst import typst
-from analysis.methods_appendix.typst_letters import COVERED, typst_string
 from scoring.program.program import compile_form
 from scoring.symbolic.notation import Name, Number, add, divide, lines_of, multiply, negative, power
 

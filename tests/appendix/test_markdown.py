@@ -9,8 +9,8 @@ from appendix.trial import LABELS, MARKUP
 from markdown_it import MarkdownIt
 from markdown_it.token import Token
 
-from analysis.methods_appendix.facts import Facts, every_section, figures_of
-from analysis.methods_appendix.markdown import cell_code, code, formula, text
+from analysis.languages.facts import Facts, every_section, figures_of
+from analysis.languages.markdown import cell_code, code, formula, text
 from scoring.symbolic.notation import Fraction, Name, Relation, Sum
 
 ANCHOR = re.compile(r'<a id="[A-Za-z0-9_-]+">|</a>')

@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 from appendix.trial import worked
 
+from analysis.languages.facts import Facts, Figure, Section, figures_of
+from analysis.languages.renderers import render
 from analysis.methods_appendix.assembly import _each_file_once, facts_of
-from analysis.methods_appendix.facts import Facts, Figure, Section, figures_of
-from analysis.methods_appendix.renderers import render
 
 CHANGES = {
     "ratings.quiet.curve.line.worst": ("46.53", "47.27"),

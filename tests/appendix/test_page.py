@@ -11,8 +11,8 @@ from itertools import pairwise
 import pytest
 from appendix.trial import LABELS, MARKUP
 
-from analysis.methods_appendix.facts import Facts, Section, Table, every_section, figures_of, plain_text
-from analysis.methods_appendix.rendering import stylesheet
+from analysis.languages.facts import Facts, Section, Table, every_section, figures_of, plain_text
+from analysis.languages.rendering import stylesheet
 
 VOID = {"meta", "img", "br", "hr", "link", "input"}
 Attributes = dict[str, str]

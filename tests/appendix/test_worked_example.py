@@ -11,8 +11,8 @@ from appendix.trial import worked
 
 from analysis.cli.inputs import load
 from analysis.explanation.explanation import explain
-from analysis.methods_appendix.facts import Facts, Run, Section, Steps, plain_text
-from analysis.methods_appendix.rendering import markdown_files
+from analysis.languages.facts import Facts, Run, Section, Steps, plain_text
+from analysis.languages.rendering import markdown_files
 from analysis.methods_appendix.worked import worked_blocks, worked_section
 from analysis.methods_appendix.workings import Asked, Workings, work_out
 

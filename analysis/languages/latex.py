@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from analysis.methods_appendix.latex_letters import latex_text
+from analysis.languages.latex_letters import latex_text
 from scoring.symbolic.notation import (
     Call,
     Cases,

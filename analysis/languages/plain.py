@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from analysis.methods_appendix.characters import isolated, one_line
+from analysis.languages.characters import isolated, one_line
 from scoring.symbolic.notation import (
     Call,
     Cases,

@@ -1,4 +1,4 @@
-"""How the sections of an appendix put words, names and figures together."""
+"""How the sections of a document put words, names and figures together."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 
-from analysis.methods_appendix.facts import Column, Paragraph, Run, Runs, Table
+from analysis.languages.facts import Column, Paragraph, Run, Runs, Table
 from scoring.addresses.number_units import NumberUnit
 from scoring.form import Form, Number
 from scoring.units.role import unit_behind

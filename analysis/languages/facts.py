@@ -1,4 +1,4 @@
-"""The nouns of a methods appendix: a document of sections, and what may stand in one.
+"""The nouns of a document: sections, and what may stand in one.
 
 Every text in here is plain, as it is meant to be read: nothing is escaped, and no markup is meant by `<`, `$` or `#`. Each
 renderer escapes for its own language, and shows every block in the order given. Words, figures and formulas stand in these
@@ -140,13 +140,18 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """The whole appendix. lines: what stands under the title, one line each; date: as the user gave it, "" for none."""
+    """A whole document.
+
+    lines: what stands under the title, one line each; date: as the user gave it, "" for none; name: what its files are called,
+    without ending.
+    """
 
     title: Runs
     lines: tuple[Runs, ...]
     sections: tuple[Section, ...]
     language: str = "en"
     date: str = ""
+    name: str = "appendix"
 
 
 def kind_of(block: Block) -> str:

@@ -6,9 +6,9 @@ from pathlib import Path
 from typing import Any
 
 from analysis import templates
-from analysis.methods_appendix import markdown
-from analysis.methods_appendix.facts import Facts, figures_of, kind_of, plain_text
-from analysis.methods_appendix.mathml import LEFT, mathml
+from analysis.languages import markdown
+from analysis.languages.facts import Facts, figures_of, kind_of, plain_text
+from analysis.languages.mathml import LEFT, mathml
 from analysis.templates import Environment, Markup, content_hash, svg_uri
 from scoring.symbolic.notation import Notation
 
@@ -31,13 +31,13 @@ def html_files(facts: Facts) -> Files:
     policy = (
         f"default-src 'none'; style-src '{content_hash(style)}'; img-src data:; base-uri 'none'; form-action 'none'"
     )
-    page = made.get_template("appendix.html").render(facts=facts, style=Markup(style), policy=policy)
-    return {"appendix.html": page.encode()}
+    page = made.get_template("document.html").render(facts=facts, style=Markup(style), policy=policy)
+    return {f"{facts.name}.html": page.encode()}
 
 
 def stylesheet() -> str:
     """The page's own style sheet."""
-    return (TEMPLATES / "appendix.css").read_text(encoding="utf-8")
+    return (TEMPLATES / "document.css").read_text(encoding="utf-8")
 
 
 def _mathml(notation: Notation) -> Markup:
@@ -57,8 +57,8 @@ def markdown_files(facts: Facts) -> Files:
         "opening": markdown.opening,
         "latex": markdown.formula,
     }
-    page = made.get_template("appendix.md").render(facts=facts)
-    return {"appendix.md": _one_blank_line(page).encode(), **figure_files(facts)}
+    page = made.get_template("document.md").render(facts=facts)
+    return {f"{facts.name}.md": _one_blank_line(page).encode(), **figure_files(facts)}
 
 
 def _one_blank_line(page: str) -> str:

@@ -1,16 +1,16 @@
-"""The appendix as LaTeX, for pdflatex with what every TeX has: amsmath, array, graphicx and longtable."""
+"""A document as LaTeX, for pdflatex with what every TeX has: amsmath, array, graphicx and longtable."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from analysis.methods_appendix.characters import pieces
-from analysis.methods_appendix.facts import Column, Facts, Run, Runs, Steps, Table
-from analysis.methods_appendix.latex import latex
-from analysis.methods_appendix.latex_letters import STAND_IN, latex_code, latex_prose, latex_text
-from analysis.methods_appendix.pdf import MARKS
-from analysis.methods_appendix.rendering import Files, environment, figure_files
+from analysis.languages.characters import pieces
+from analysis.languages.facts import Column, Facts, Run, Runs, Steps, Table
+from analysis.languages.latex import latex
+from analysis.languages.latex_letters import STAND_IN, latex_code, latex_prose, latex_text
+from analysis.languages.pdf import MARKS
+from analysis.languages.rendering import Files, environment, figure_files
 
 #: Sizes of type for tables, the largest first, and how many letters of each go into a line.
 SIZES = (("footnotesize", 104.0), ("scriptsize", 112.0), ("tiny", 130.0))
@@ -49,11 +49,11 @@ class Lines:
 
 
 def tex_files(facts: Facts) -> Files:
-    """The appendix in LaTeX, in ASCII alone, and its pictures beside it."""
+    """The document in LaTeX, in ASCII alone, and its pictures beside it."""
     made = environment(escape=False, **MARKS)
     made.filters |= {"text": latex_prose, "code": latex_code, "latex": latex, "layout": layout, "steps": step_lines}
     return {
-        "appendix.tex": made.get_template("appendix.tex").render(facts=facts).encode("ascii"),
+        f"{facts.name}.tex": made.get_template("document.tex").render(facts=facts).encode("ascii"),
         **figure_files(facts),
     }
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from analysis.methods_appendix.characters import pieces, spaced, stand_in
+from analysis.languages.characters import pieces, spaced, stand_in
 
 #: Stretches of Unicode that the serif font of Typst covers well enough for running text.
 COVERED = (

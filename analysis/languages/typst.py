@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence
 
-from analysis.methods_appendix.typst_letters import typst_string
+from analysis.languages.typst_letters import typst_string
 from scoring.symbolic.notation import (
     Call,
     Cases,

@@ -1,14 +1,14 @@
-"""The languages of an appendix: what makes the files of each, all from the same facts."""
+"""The languages of a document: what makes the files of each, all from the same facts."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from importlib.util import find_spec
 
-from analysis.methods_appendix.facts import Facts
-from analysis.methods_appendix.pdf import pdf_files, typst_files
-from analysis.methods_appendix.rendering import Files, html_files, markdown_files
-from analysis.methods_appendix.tex import tex_files
+from analysis.languages.facts import Facts
+from analysis.languages.pdf import pdf_files, typst_files
+from analysis.languages.rendering import Files, html_files, markdown_files
+from analysis.languages.tex import tex_files
 
 #: The PDF is there where the package that sets it is installed.
 WITH_PDF = find_spec("typst") is not None
@@ -22,7 +22,7 @@ RENDERERS: Mapping[str, Callable[[Facts], Files]] = {
 
 
 def render(facts: Facts) -> Files:
-    """Every file of the appendix, all made before any is written."""
+    """Every file of the document in every language, all made before any is written."""
     files: Files = {}
     for make in RENDERERS.values():
         files |= make(facts)

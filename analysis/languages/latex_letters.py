@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 
-from analysis.methods_appendix.characters import pieces, spaced, stand_in
+from analysis.languages.characters import pieces, spaced, stand_in
 
 #: Letters that mean something to TeX, join up with their neighbours, or are others in the old text encoding.
 _SIGNS = {

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from html import escape
 
-from analysis.methods_appendix.characters import isolated, one_line
-from analysis.methods_appendix.plain import SIGNS
+from analysis.languages.characters import isolated, one_line
+from analysis.languages.plain import SIGNS
 from scoring.symbolic.notation import (
     Call,
     Cases,

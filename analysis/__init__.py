@@ -1,1 +1,40 @@
-"""Studies, comparisons, publications and the command line, all on addresses and the compiled program."""
+"""Studies of a formula on a catalogue: each a function that gives a report, and `write_report`, which makes files of it.
+
+Each name is loaded when it is first asked for, so that `import analysis` loads no library.
+
+Examples
+--------
+>>> from analysis import weights
+>>> report = weights("beds.yaml", "beds.csv", scores=["reading_upright"])
+>>> print(report.verdict[0])
+Reading upright: nothing is said of its weights, as 2 of its products have every part, and 3 are the least.
+"""
+
+from __future__ import annotations
+
+import importlib
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from analysis.importance.report import weights
+    from analysis.report.files import write_report
+    from analysis.report.report import Report
+
+#: Where each name of the door stands.
+MODULES = {
+    "Report": "analysis.report.report",
+    "weights": "analysis.importance.report",
+    "write_report": "analysis.report.files",
+}
+__all__ = ["Report", "weights", "write_report"]
+
+
+def __getattr__(name: str) -> object:
+    """A name of the door, from the module that holds it."""
+    if name not in MODULES:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(importlib.import_module(MODULES[name]), name)
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *__all__})

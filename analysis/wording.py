@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+#: What stands where there is no figure.
+ABSENT = "–"
 #: Kinds of factors as a sentence calls them.
 KINDS = {
     "weights": "all weights together",
@@ -33,6 +35,39 @@ def kind_in_words(name: str) -> str:
     return KINDS.get(name, name)
 
 
+def fixed(value: float, places: int) -> str:
+    """A number with so many decimal places, never a negative zero; "–" where there is none.
+
+    Examples
+    --------
+    >>> fixed(1.25, 3), fixed(-0.0001, 2), fixed(float("nan"), 2)
+    ('1.250', '0.00', '–')
+    """
+    return ABSENT if math.isnan(value) else f"{value:z.{places}f}"
+
+
+def signed(value: float, places: int) -> str:
+    """A difference with its sign and so many decimal places; "–" where there is none.
+
+    Examples
+    --------
+    >>> signed(1.25, 3), signed(-0.5, 1), signed(float("nan"), 2)
+    ('+1.250', '-0.5', '–')
+    """
+    return ABSENT if math.isnan(value) else f"{value:+z.{places}f}"
+
+
+def place_text(rank: float) -> str:
+    """A place as a figure, half a place where products share one; "–" where there is none.
+
+    Examples
+    --------
+    >>> place_text(3.0), place_text(2.5), place_text(float("nan"))
+    ('3', '2.5', '–')
+    """
+    return ABSENT if math.isnan(rank) else f"{rank:g}"
+
+
 def percent(share: float) -> str:
     """A share in whole percent, held to 0 to 100; "under 1 %" and "over 99 %" near the ends, and 0 and 100 only where exact.
 
@@ -42,7 +77,7 @@ def percent(share: float) -> str:
     ('56 %', 'under 1 %', '0 %', 'over 99 %', '–')
     """
     if math.isnan(share):
-        return "–"
+        return ABSENT
     held = min(1.0, max(0.0, share))
     if 0 < held < 0.01:
         return "under 1 %"

@@ -42,7 +42,9 @@ Resolved = Annotated[bool, typer.Option("--resolved", help="Print every argument
 Results = Annotated[
     Path | None,
     typer.Option(
-        "--out", metavar="PATH", help="A folder for figures and tables, or one .json, .csv, .parquet or .xlsx."
+        "--out",
+        metavar="PATH",
+        help="A folder for page, pictures and tables, or one .html, .md, .tex, .typ, .pdf, .json, .csv, .parquet or .xlsx.",
     ),
 ]
 

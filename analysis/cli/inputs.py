@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from analysis.outputs.guard import Guard
@@ -13,6 +14,7 @@ from scoring.catalogue.sheet_file import ENDINGS as TABLE_ENDINGS
 from scoring.errors import FormulaError, Place, Problem
 from scoring.form import Form
 from scoring.reader import read_form
+from scoring.table.table import ScoreTable, score_catalogue
 
 YAML_ENDINGS = (".yaml", ".yml")
 SWAPPED = "Did you swap FORMULA and CATALOGUE? The formula comes first."
@@ -29,6 +31,12 @@ def load(formula: Path, catalogue: Path, settings: Sequence[str]) -> tuple[Form,
     check_order(formula, catalogue)
     form = load_form(formula, settings)
     return form, read_catalogue(catalogue, form)
+
+
+def scored(formula: Path, catalogue: Path, settings: Sequence[str]) -> ScoreTable:
+    """The scores of the catalogue, with what was tried on the formula."""
+    form, readings = load(formula, catalogue, settings)
+    return replace(score_catalogue(form, readings), settings=tuple(settings))
 
 
 def set_aside(catalogue: Catalogue) -> Iterator[str]:

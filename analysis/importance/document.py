@@ -9,7 +9,6 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis.cautions import cautions
 from analysis.importance.correlation_ratio import FACTORS
 from analysis.importance.importance import KINDS, Importance
 from analysis.importance.parts import WeightedParts
@@ -19,9 +18,7 @@ from analysis.importance.sought import WeightsSought
 from analysis.importance.study import ScoreWeights
 from analysis.importance.verdict import direction, weights_verdict
 from analysis.importance.wanted import WORST_CONDITION
-from analysis.outputs.marks import WRITTEN_BY
 from analysis.study_document import figure, figures
-from scoring.table.table import ScoreTable
 
 Array = NDArray[np.float64]
 METHODS = {
@@ -45,21 +42,9 @@ METHODS = {
 }
 
 
-def weights_document(
-    table: ScoreTable, found: Sequence[ScoreWeights], settings: Sequence[str], seed: int
-) -> dict[str, Any]:
+def weights_body(found: Sequence[ScoreWeights]) -> dict[str, Any]:
     """Everything found, ready for JSON; null where a figure does not exist."""
-    form = table.form
-    return {
-        **WRITTEN_BY,
-        "formula": {"name": form.name, "version": form.version, "sha256": form.sha256},
-        "catalogue": {"sha256": table.catalogue.sha256, "products": len(table.catalogue.products)},
-        "set": list(settings),
-        "seed": seed,
-        "cautions": list(cautions(form)),
-        "methods": METHODS,
-        "scores": {one.name: _score(one) for one in found},
-    }
+    return {"methods": METHODS, "scores": {one.name: _score(one) for one in found}}
 
 
 def _score(found: ScoreWeights) -> dict[str, Any]:
@@ -200,37 +185,20 @@ def _published(found: Published, names: Sequence[str]) -> dict[str, Any]:
     }
 
 
-def weights_frame(table: ScoreTable, found: Sequence[ScoreWeights], settings: Sequence[str], seed: int) -> pd.DataFrame:
-    """One row for every score and part, with what it was made from, and the cautions."""
+def weights_frame(found: Sequence[ScoreWeights]) -> pd.DataFrame:
+    """One row for every score and part."""
     frames = []
     for one in found:
-        if one.parts is None or one.importance is None or one.redundancy is None or one.sought is None:
+        parts, sought = one.parts, one.sought
+        if parts is None or one.importance is None or one.redundancy is None or sought is None:
             continue
-        columns: dict[str, Any] = {"score": one.name, "part": list(one.parts.names), "weight": list(one.parts.stated)}
-        columns["share"], columns["squared"], columns["by_spread"] = (
-            one.parts.shares,
-            one.parts.squared,
-            one.parts.by_spread,
-        )
+        columns: dict[str, Any] = {"score": one.name, "part": list(parts.names), "weight": list(parts.stated)}
+        columns |= {"share": parts.shares, "squared": parts.squared, "by_spread": parts.by_spread}
         for kind in KINDS:
             columns[kind], columns[f"{kind}_low"], columns[f"{kind}_high"] = one.importance.of(kind)
         columns["variance_inflation"] = one.redundancy.inflation
-        columns["share_of"], columns["wanted"], columns["state"] = (
-            one.sought.share_of,
-            one.sought.wanted,
-            one.sought.state,
-        )
-        columns["held"], columns["weights_for_it"] = one.sought.held, one.sought.weights
-        columns["gives"] = one.sought.gives
+        columns |= {"share_of": sought.share_of, "wanted": sought.wanted, "state": sought.state, "held": sought.held}
+        columns |= {"weights_for_it": sought.weights, "gives": sought.gives}
         columns["gives_published"] = one.published.value if one.published is not None else np.nan
         frames.append(pd.DataFrame(columns))
-    frame = pd.concat(frames, ignore_index=True) if frames else pd.DataFrame(columns=["score", "part"])
-    form = table.form
-    return frame.assign(
-        formula=f"{form.name} {form.version}".strip(),
-        formula_sha256=form.sha256,
-        catalogue_sha256=table.catalogue.sha256,
-        set="; ".join(settings),
-        seed=seed,
-        cautions=" ".join(cautions(form)),
-    )
+    return pd.concat(frames, ignore_index=True) if frames else pd.DataFrame(columns=["score", "part"])

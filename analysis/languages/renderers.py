@@ -17,13 +17,14 @@ RENDERERS: Mapping[str, Callable[[Facts], Files]] = {
     "html": html_files,
     "md": markdown_files,
     "tex": tex_files,
-    "pdf": pdf_files if WITH_PDF else typst_files,
+    "typ": typst_files,
+    "pdf": pdf_files,
 }
 
 
 def render(facts: Facts) -> Files:
     """Every file of the document in every language, all made before any is written."""
     files: Files = {}
-    for make in RENDERERS.values():
-        files |= make(facts)
+    for language in ("html", "md", "tex", "pdf" if WITH_PDF else "typ"):
+        files |= RENDERERS[language](facts)
     return files

@@ -13,6 +13,13 @@ WRITTEN_BY = {"written_by": "steelyard"}
 PAGE_MARK = '<meta name="generator" content="steelyard">'
 CREATOR = "steelyard"
 DOCUMENT_MARK = re.compile(rb'"written_by"\s*:\s*"steelyard"')
+#: The first line of a page in a language of plain text, and the keyword of a PDF.
+TEXT_MARKS = {
+    "md": b"<!-- written by steelyard -->\n",
+    "tex": b"% written by steelyard\n",
+    "typ": b"// written by steelyard\n",
+}
+PDF, PDF_MARK = b"%PDF", b"/Keywords(written by steelyard)"
 #: What the key `record` of a record holds.
 RECORD = "steelyard record of a publication"
 #: A record's own mark, which may stand at either end of the file: its keys may have been sorted since.
@@ -39,11 +46,20 @@ def is_ours(path: Path) -> bool:
             return _sheet_is_ours(path)
         if head.startswith(PARQUET):
             return _parquet_is_ours(path)
+        if head.startswith(PDF):
+            return PDF_MARK in path.read_bytes()
         if head.startswith(b"{"):
             return DOCUMENT_MARK.search(head) is not None
+        if head.startswith(tuple(TEXT_MARKS.values())):
+            return True
         return PAGE_MARK.encode() in head or _table_is_ours(path)
     except (OSError, ValueError, zipfile.BadZipFile, KeyError):
         return False
+
+
+def marked(page: bytes, language: str) -> bytes:
+    """A page in a language of plain text, with the line that says whose it is."""
+    return TEXT_MARKS[language] + page
 
 
 def is_record(path: Path) -> bool:

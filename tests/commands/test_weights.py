@@ -362,7 +362,7 @@ def test_the_title_of_a_table_says_what_stands_in_it(two_abed: str) -> None:
         (["--score", "written", "--want", "cool=0.2"], "`written`, which has no weights"),
         (["--score", "plain", "--want", "cool=0.2", "--share-of", "sum"], "`sum`; expected `variance`"),
         (["--score", "plane"], "Did you mean `plain`?"),
-        (["--out", "weights.pdf"], "the ending `.pdf`"),
+        (["--out", "weights.doc"], "the ending `.doc`"),
     ],
     ids=[
         "no share",
@@ -393,7 +393,9 @@ def test_the_same_seed_gives_the_same_bytes_and_another_does_not(steelyard: Any,
         "manifest.json",
         *(f"plain-{what}.{kind}" for what in ("spearman", "worth") for kind in ("png", "svg")),
         "weights.csv",
+        "weights.html",
         "weights.json",
+        "weights.md",
     ]
     for name in names:
         assert (trial / "one" / name).read_bytes() == (trial / "two" / name).read_bytes()

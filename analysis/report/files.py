@@ -1,0 +1,69 @@
+"""A report as files: a document, a table, a page, in the format that a file's ending names; or a folder of them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+from analysis.json_text import json_bytes
+from analysis.outputs.guard import Guard
+from analysis.outputs.marks import marked
+from analysis.outputs.table_files import table_bytes
+from analysis.outputs.whole_files import write_whole
+from analysis.outputs.whole_folders import write_folder
+from analysis.report.endings import is_one_file
+from analysis.report.page import page_files
+from analysis.report.report import Report
+
+#: The file that each ending stands for.
+FORMATS: Mapping[str, Callable[[Report], bytes]] = {
+    ".json": lambda report: json_bytes(report.document),
+    ".csv": lambda report: table_bytes(report.frame, ".csv"),
+    ".parquet": lambda report: table_bytes(report.frame, ".parquet"),
+    ".xlsx": lambda report: table_bytes(report.frame, ".xlsx"),
+    ".html": lambda report: page_files(report, "html")[f"{report.command}.html"],
+    ".md": lambda report: _alone(report, "md"),
+    ".tex": lambda report: _alone(report, "tex"),
+    ".typ": lambda report: _alone(report, "typ"),
+    ".pdf": lambda report: page_files(report, "pdf")[f"{report.command}.pdf"],
+}
+#: What a folder holds, besides the pictures.
+IN_A_FOLDER = (".json", ".csv", ".html", ".md")
+
+
+def _alone(report: Report, language: str) -> bytes:
+    """A page whose pictures would have to stand beside it, by itself: without them, as it says."""
+    page = page_files(report, language, with_pictures=False)[f"{report.command}.{language}"]
+    return marked(page, language)
+
+
+def report_files(report: Report) -> dict[str, bytes]:
+    """The files of a report in a folder: document, table, pages, and the pictures beside them."""
+    files = {f"{report.command}{ending}": FORMATS[ending](report) for ending in (".json", ".csv", ".html")}
+    return files | page_files(report, "md")
+
+
+def write_report(report: Report, path: str | Path, *, force: bool = False, guard: Guard | None = None) -> Path:
+    """Write a report: one file in the format that its ending names, or a folder with document, table, pages and pictures.
+
+    Parameters
+    ----------
+    path : ends in .json, .csv, .parquet, .xlsx, .html, .md, .tex, .typ or .pdf; a folder where it has no ending
+    force : whether a file that steelyard did not write may be written over
+    guard : what must stay, where that is known
+
+    Returns
+    -------
+    Path : where it was written
+
+    Raises
+    ------
+    FileError : an ending that is none of these, something that must stay, or a place that cannot be written to
+    ScoringError : a PDF without the package typst
+    """
+    place, held = Path(path), guard if guard is not None else Guard(force=force)
+    if is_one_file(place):
+        write_whole(place, FORMATS[place.suffix.lower()](report), held)
+    else:
+        write_folder(place, report_files(report), held, by=report.command)
+    return place

@@ -1,0 +1,40 @@
+"""What the functions of the package take: a formula and a catalogue, read already, or as the paths of files."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from scoring.catalogue import Catalogue
+from scoring.door.formula import Formula, read_catalogue, read_formula, score
+from scoring.table.table import ScoreTable
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    Readings = Catalogue | pd.DataFrame | str | Path
+else:
+    Readings = Any  # pandas is slow to import
+
+Given = Formula | str | Path
+
+
+def formula_of(given: Given) -> Formula:
+    """The formula, read where it is the path of a file."""
+    return given if isinstance(given, Formula) else read_formula(given)
+
+
+def catalogue_of(given: Readings, formula: Formula) -> Catalogue:
+    """The catalogue, read for the formula where it is a frame or the path of a file."""
+    return given if isinstance(given, Catalogue) else read_catalogue(given, formula)  # type: ignore[arg-type]
+
+
+def scored(formula: Given, catalogue: Readings) -> ScoreTable:
+    """The scores of a catalogue under a formula.
+
+    Raises
+    ------
+    SteelyardError : a fault of either
+    """
+    made = formula_of(formula)
+    return score(made, catalogue_of(catalogue, made))

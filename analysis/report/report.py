@@ -1,0 +1,152 @@
+"""A report: what a study found, section by section, and what every renderer asks of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+from analysis.report.pictures import Picture
+from analysis.report.source import Source
+from analysis.report.tables import Table
+from scoring.html import MOST_PRODUCTS, Safe, joined, table, tag
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """Lines between tables. copied: they are there to be copied, such as a command; in_full: as of `OnScreen`."""
+
+    lines: tuple[str, ...]
+    copied: bool = False
+    in_full: bool = False
+
+
+Block = Table | Said
+
+
+def _no_pictures() -> tuple[Picture, ...]:
+    return ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Section:
+    """What was found of one score, or of the whole.
+
+    name: its key, fit for a file, "" for the whole; title: its heading in a page
+    verdict: sentences, the first one to quote; blocks: what stands under them, in order
+    pictures: makes them, when they are asked for
+    in_full: whether a terminal shows what it leaves out where there are several scores
+    """
+
+    name: str
+    title: str
+    verdict: tuple[str, ...]
+    blocks: tuple[Block, ...] = ()
+    pictures: Callable[[], tuple[Picture, ...]] = _no_pictures
+    in_full: bool = False
+
+    @property
+    def tables(self) -> tuple[Table, ...]:
+        """The tables, in order."""
+        return tuple(block for block in self.blocks if isinstance(block, Table))
+
+
+@dataclass(frozen=True, eq=False)
+class Report:
+    """What a study found, as facts; a notebook shows it.
+
+    command: the study's name, which its files have
+    title: in a page; heading: the line over all in a terminal
+    closing: what is said after all sections; on_screen: what only a terminal says there
+    body: makes the JSON document, without its head; whole: makes the one table for files, without its last columns
+    found: the study's own nouns, with every array that was worked out
+    """
+
+    command: str
+    title: str
+    heading: str
+    source: Source
+    sections: tuple[Section, ...]
+    body: Callable[[], Mapping[str, Any]]
+    whole: Callable[[], pd.DataFrame]
+    found: Any
+    closing: tuple[str, ...] = ()
+    on_screen: tuple[str, ...] = ()
+
+    @property
+    def verdict(self) -> tuple[str, ...]:
+        """Every sentence of every section, in order."""
+        return tuple(sentence for section in self.sections for sentence in section.verdict)
+
+    @property
+    def tables(self) -> dict[str, Table]:
+        """The tables by "SECTION.NAME", or by NAME where the report is of the whole."""
+        return {
+            f"{section.name}.{one.name}" if section.name else one.name: one
+            for section in self.sections
+            for one in section.tables
+        }
+
+    @property
+    def frames(self) -> dict[str, pd.DataFrame]:
+        """The tables as frames; the unit of each column is in `attrs["units"]`."""
+        return {name: one.frame() for name, one in self.tables.items()}
+
+    @cached_property
+    def frame(self) -> pd.DataFrame:
+        """The one table that files hold, with what it was made from and the cautions in its last columns."""
+        return self.source.on(self.whole())
+
+    @cached_property
+    def document(self) -> dict[str, Any]:
+        """Everything that was found, as `--json` prints it."""
+        return self.source.document() | dict(self.body())
+
+    @cached_property
+    def pictures(self) -> dict[str, Picture]:
+        """The pictures by name, each drawn when its bytes are asked for."""
+        return {picture.name: picture for section in self.sections for picture in section.pictures()}
+
+    def __repr__(self) -> str:
+        first = self.verdict[0] if self.verdict else self.heading
+        return f"<{self.command} of {self.source.headed}: {first}>"
+
+    def _repr_html_(self) -> str:
+        return report_html(self)
+
+
+def report_html(report: Report) -> Safe:
+    """A report in a notebook: headings, sentences, tables and cautions, without styles or scripts of its own."""
+    return tag(
+        "div",
+        tag("h3", report.title),
+        *(tag("p", line) for line in report.source.lines()),
+        *(piece for section in report.sections for piece in _section_html(section)),
+        *(tag("p", line) for line in report.closing),
+        *(tag("p", f"! {caution}") for caution in report.source.cautions),
+    )
+
+
+def _section_html(section: Section) -> Iterator[Safe]:
+    yield tag("h4", section.title)
+    yield from (tag("p", sentence) for sentence in section.verdict)
+    for block in section.blocks:
+        if isinstance(block, Said):
+            yield from (tag("p", line) for line in block.lines)
+        else:
+            yield from _table_html(block)
+
+
+def _table_html(block: Table) -> Iterator[Safe]:
+    if not len(block):
+        return
+    right = [number for number, column in enumerate(block.columns) if column.numeric]
+    yield tag("p", tag("strong", block.title))
+    yield table(block.headings, list(block.cells(MOST_PRODUCTS)), right=right)
+    if len(block) > MOST_PRODUCTS:
+        yield tag("p", joined(f"{len(block) - MOST_PRODUCTS} rows more: `frames` has them all."))
+    yield from (tag("p", note) for note in block.notes)

@@ -1,0 +1,157 @@
+"""What a report was made from: formulas, catalogues, what was tried, the seed, the study; said in every format."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from analysis.cautions import cautions
+from analysis.outputs.marks import WRITTEN_BY
+from analysis.study import Study
+from scoring.catalogue import Catalogue
+from scoring.form import Form
+from scoring.table.table import ScoreTable
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Edition:
+    """A formula, and the catalogue it was applied to, None for none."""
+
+    form: Form
+    catalogue: Catalogue | None
+
+    @property
+    def called(self) -> str:
+        """The formula's name and version."""
+        return f"{self.form.name} {self.form.version}".strip()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Source:
+    """What a report was made from.
+
+    editions: "" -> the one edition, or "old" and "new"; cautions are those of the last
+    settings: "ADDRESS=VALUE" of what was tried; seed: None where nothing is drawn; study: what varies, None for none
+    """
+
+    editions: Mapping[str, Edition]
+    settings: tuple[str, ...] = ()
+    seed: int | None = None
+    study: Study | None = None
+
+    @property
+    def newest(self) -> Edition:
+        """The edition that the report is about."""
+        return list(self.editions.values())[-1]
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What every publication warns of."""
+        return cautions(self.newest.form)
+
+    @property
+    def headed(self) -> str:
+        """The formula's name and version, and what was tried on it."""
+        tried = f", with {', '.join(self.settings)}" if self.settings else ""
+        return self.newest.called + tried
+
+    def document(self) -> dict[str, Any]:
+        """The head of a JSON document."""
+        seed = {} if self.seed is None else {"seed": self.seed}
+        head = {**WRITTEN_BY, **self._editions(), "set": list(self.settings), **seed, "cautions": list(self.cautions)}
+        return head if self.study is None else head | {"study": study_document(self.study)}
+
+    def _editions(self) -> dict[str, Any]:
+        found: dict[str, Any] = {}
+        for name, edition in self.editions.items():
+            form, catalogue = edition.form, edition.catalogue
+            said: dict[str, Any] = {
+                "formula": {"name": form.name, "version": form.version, "sha256": form.sha256},
+            }
+            if catalogue is not None:
+                said["catalogue"] = {"sha256": catalogue.sha256, "products": len(catalogue.products)}
+            found |= {name: said} if name else said
+        return found
+
+    def columns(self) -> dict[str, Any]:
+        """The last columns of a table in a file: the hashes, and the cautions at the very end."""
+        found: dict[str, Any] = {}
+        for name, edition in self.editions.items():
+            before = f"{name}_" if name else ""
+            found[f"{before}formula"] = edition.called
+            found[f"{before}formula_sha256"] = edition.form.sha256
+            if edition.catalogue is not None:
+                found[f"{before}catalogue_sha256"] = edition.catalogue.sha256
+        found["set"] = "; ".join(self.settings)
+        if self.study is not None:
+            found |= {"study": self.study.name, "study_sha256": self.study.sha256}
+        if self.seed is not None:
+            found["seed"] = self.seed
+        return found | {"cautions": " ".join(self.cautions)}
+
+    def on(self, frame: pd.DataFrame) -> pd.DataFrame:
+        """A table with what it was made from and the cautions, as every published table has."""
+        return frame.assign(**self.columns())
+
+    def lines(self) -> list[str]:
+        """The same in words, one line each."""
+        found = []
+        for name, edition in self.editions.items():
+            found.append(f"{name.capitalize() or 'Formula'} {edition.called}, sha256 {edition.form.sha256}.".strip())
+            if edition.catalogue is not None:
+                count = len(edition.catalogue.products)
+                found.append(f"Catalogue of {count} products, sha256 {edition.catalogue.sha256}.")
+        if self.settings:
+            found.append(f"Tried: {', '.join(self.settings)}.")
+        if self.study is not None and self.study.sha256:
+            found.append(f"Study {self.study.name}, sha256 {self.study.sha256}.")
+        if self.seed is not None:
+            found.append(f"Seed {self.seed}.")
+        return found
+
+    def texts(self) -> list[str]:
+        """Every text of the files that a sentence may hold."""
+        found: list[str] = []
+        for edition in self.editions.values():
+            form = edition.form
+            found += [form.name, form.title, form.version, *(band.name for band in form.bands)]
+            found += [measure.label for measure in form.measures]
+            found += [attribute.label for attribute in form.attributes]
+            found += [output.label for output in form.outputs]
+            found += edition.catalogue.products if edition.catalogue is not None else ()
+        return found
+
+
+def source_of(table: ScoreTable, seed: int | None = None, study: Study | None = None) -> Source:
+    """What a report on one score table was made from."""
+    return Source({"": Edition(table.form, table.catalogue)}, table.settings, seed, study)
+
+
+def study_document(study: Study) -> dict[str, Any]:
+    """The study as asked for, with its resolved table."""
+    return {
+        "name": study.name,
+        "sha256": study.sha256 or None,
+        "top": study.top,
+        "notes": list(study.notes),
+        "factors": [
+            {
+                "factor": factor.name,
+                "group": factor.kind,
+                "section": factor.section,
+                "output": factor.output or None,
+                "stated": factor.stated,
+                "varies": factor.says,
+                "unit": factor.unit or None,
+                "from": factor.origin,
+            }
+            for factor in study.factors
+        ],
+        "correlations": [
+            {"between": [first, second], "correlation": value} for first, second, value in study.correlations
+        ],
+    }

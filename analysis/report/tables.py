@@ -1,0 +1,190 @@
+"""Typed tables: the values as they are, under the names that files give them, and how a reader sees them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.wording import ABSENT, fixed, percent, place_text, signed
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+Values = Sequence[Any] | NDArray[Any]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Column:
+    """What a reader sees under one heading, made of one field of the files or of several.
+
+    heading: what stands over it
+    fields: the name in files -> its values, one a row
+    says: the text of a cell, from a row's values of the fields, in their order
+    unit: of every field, "" for none
+    numeric: whether figures stand in it, which are set to the right
+    kind: what its texts are, as of a `Run`: "" words of ours, "name" text of a file, "code" an address
+    unbroken: whether its cells keep to one line
+    """
+
+    heading: str
+    fields: Mapping[str, Values]
+    says: Callable[..., str] = str
+    unit: str = ""
+    numeric: bool = False
+    kind: str = ""
+    unbroken: bool = False
+
+    def cell(self, row: int) -> str:
+        """What a reader sees in a row."""
+        return self.says(*(values[row] for values in self.fields.values()))
+
+
+def words(key: str, heading: str, values: Values, *, kind: str = "", unbroken: bool = False) -> Column:
+    """Words of ours, texts of a file ("name"), or addresses ("code")."""
+    return Column(heading, {key: values}, str, kind=kind, unbroken=unbroken)
+
+
+def figures(key: str, heading: str, values: Values, places: int, *, unit: str = "") -> Column:
+    """Numbers with so many decimal places, "–" where there is none."""
+    return Column(heading, {key: values}, lambda value: fixed(value, places), unit, numeric=True)
+
+
+def moves(key: str, heading: str, values: Values, places: int, *, unit: str = "") -> Column:
+    """Differences: numbers with their sign and so many decimal places, "–" where there is none."""
+    return Column(heading, {key: values}, lambda value: signed(value, places), unit, numeric=True)
+
+
+def ranks(key: str, heading: str, values: Values) -> Column:
+    """Places, "–" where there is none."""
+    return Column(heading, {key: values}, place_text, "place", numeric=True)
+
+
+def shares(key: str, heading: str, values: Values) -> Column:
+    """Shares from 0 to 1 as percent; "under 1 %" and "over 99 %" near the ends."""
+    return Column(heading, {key: values}, percent, numeric=True)
+
+
+def counts(key: str, heading: str, values: Values) -> Column:
+    """Whole numbers of things."""
+    return Column(heading, {key: values}, str, numeric=True)
+
+
+def computed(
+    heading: str, fields: Mapping[str, Values], says: Callable[..., str], *, unit: str = "", unbroken: bool = False
+) -> Column:
+    """A figure of its own wording, or one of several fields, such as an interval: set to the right."""
+    return Column(heading, fields, says, unit, numeric=True, unbroken=unbroken)
+
+
+@dataclass(frozen=True, slots=True)
+class OnScreen:
+    """What a terminal shows of a table, where that is not all: files and pages always have every row.
+
+    most: so many rows; title: over those, where another than the table's
+    in_full: only where one score alone is shown
+    tight: columns stand close together; width: of a line that goes into a pipe, 0 for the usual one
+    """
+
+    most: int | None = None
+    title: str = ""
+    in_full: bool = False
+    tight: bool = False
+    width: int = 0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Table:
+    """A table.
+
+    name: in its section, fit for a file
+    title: its caption
+    columns: what a reader sees
+    notes: what is said under it, one sentence or more each
+    rows: which rows of the values, in this order; None for all as they stand
+    hidden: fields that files have and no reader sees
+    """
+
+    name: str
+    title: str
+    columns: tuple[Column, ...]
+    notes: tuple[str, ...] = ()
+    rows: Sequence[int] | None = None
+    hidden: Mapping[str, Values] = field(default_factory=dict)
+    on_screen: OnScreen = OnScreen()
+
+    @property
+    def fields(self) -> dict[str, Values]:
+        """Every field's values, by name, in the order of the values."""
+        found: dict[str, Values] = {}
+        for column in self.columns:
+            found |= column.fields
+        return found | dict(self.hidden)
+
+    @property
+    def order(self) -> Sequence[int]:
+        """The rows, in the order in which they are shown."""
+        return range(len(next(iter(self.fields.values()), ()))) if self.rows is None else self.rows
+
+    @property
+    def units(self) -> dict[str, str]:
+        """The unit of each field that has one."""
+        return {key: column.unit for column in self.columns for key in column.fields if column.unit}
+
+    @property
+    def headings(self) -> list[str]:
+        """What stands over the columns."""
+        return [column.heading for column in self.columns]
+
+    def __len__(self) -> int:
+        return len(self.order)
+
+    def cells(self, most: int | None = None) -> Iterator[list[str]]:
+        """The rows as a reader sees them, at most so many."""
+        for row in self.order[:most]:
+            yield [column.cell(row) for column in self.columns]
+
+    def frame(self) -> pd.DataFrame:
+        """The fields over the rows; units in `attrs`."""
+        import pandas as pd  # slow to import, and most commands make no frame
+
+        order = list(self.order)
+        frame = pd.DataFrame({key: [values[row] for row in order] for key, values in self.fields.items()})
+        frame.attrs = {"title": self.title, "units": self.units}
+        return frame
+
+
+def span(low: float, high: float, says: Callable[[float], str]) -> str:
+    """An interval: both ends, "" where there is none.
+
+    Examples
+    --------
+    >>> span(0.25, 0.5, lambda value: f"{value:.2f}"), span(float("nan"), 0.5, str)
+    ('0.25 to 0.50', '')
+    """
+    return "" if math.isnan(low) else f"{says(low)} to {says(high)}"
+
+
+def changed(before: str, after: str) -> str:
+    """What stood there and what stands there now; once where it is the same.
+
+    Examples
+    --------
+    >>> changed("good", "good"), changed("good", "")
+    ('good', 'good -> –')
+    """
+    return before if before == after else f"{before or ABSENT} -> {after or ABSENT}"
+
+
+def strongest_first(sizes: NDArray[np.float64]) -> list[int]:
+    """Rows by size, the largest first; rows without one last, and equal ones as they stand.
+
+    Parameters
+    ----------
+    sizes : shape (rows,)
+    """
+    return [int(row) for row in np.argsort(-np.nan_to_num(sizes, nan=-np.inf), kind="stable")]

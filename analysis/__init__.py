@@ -17,16 +17,18 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from analysis.importance.report import weights
+    from analysis.methods_appendix.report import appendix
     from analysis.report.files import write_report
     from analysis.report.report import Report
 
 #: Where each name of the door stands.
 MODULES = {
     "Report": "analysis.report.report",
+    "appendix": "analysis.methods_appendix.report",
     "weights": "analysis.importance.report",
     "write_report": "analysis.report.files",
 }
-__all__ = ["Report", "weights", "write_report"]
+__all__ = ["Report", "appendix", "weights", "write_report"]
 
 
 def __getattr__(name: str) -> object:

@@ -78,7 +78,9 @@ class LaboratoryRuns:
             more = ["--out", str(written)] if document else []
             with contextlib.chdir(laboratory):
                 result = CliRunner().invoke(app, [*line.split(), *more])
-            kept = [row for row in result.stdout.splitlines(keepends=True) if row != f"Written to {written}.\n"]
+            kept = [
+                row for row in result.stdout.splitlines(keepends=True) if not row.startswith(f"Written to {written}")
+            ]
             found = {"exit_code": result.exit_code, "stdout": "".join(kept), "stderr": result.stderr}
             (folder / "run.json").write_text(json.dumps(found), encoding="utf-8")
 

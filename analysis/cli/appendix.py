@@ -1,22 +1,18 @@
-"""`steelyard appendix`: the methods appendix of a formula on a catalogue, into a folder."""
+"""`steelyard appendix`: the methods appendix of a formula on a catalogue, into a folder or one file."""
 
 from __future__ import annotations
 
 import shlex
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from analysis.cautions import cautions
-from analysis.cli.inputs import guard_of, load, load_form, not_given, set_aside
-from analysis.cli.studies import is_table
-from analysis.cli.terminal import say
+from analysis.cli.inputs import guard_of, not_given, scored, set_aside
+from analysis.cli.reports import deliver
 from analysis.days import day_problem
-from analysis.languages.renderers import NO_PDF, WITH_PDF, render
-from analysis.methods_appendix.assembly import facts_of
-from analysis.methods_appendix.workings import Asked, work_out
-from analysis.methods_appendix.workings_table import NAME, workings_files
-from analysis.outputs.whole_folders import check_folder_of_output, write_folder
-from analysis.wording import counted
+from analysis.languages.renderers import NO_PDF, WITH_PDF
+from analysis.methods_appendix.report import appendix_report
+from analysis.methods_appendix.workings import Asked, Workings, work_out
+from analysis.report.endings import check_output, is_one_file
 from scoring.errors import FileError, StudyError
 
 
@@ -33,34 +29,34 @@ def run(
     seed: int,
     force: bool = False,
 ) -> None:
-    """Work everything out, render it, and only then write."""
+    """Work everything out, and only then write."""
     if out is None:
-        raise FileError([not_given("--out", "the folder to write the appendix into", "appendix")])
-    is_table(out, ())
+        raise FileError([not_given("--out", "the folder to write the appendix into, or one file", "appendix")])
+    is_one_file(out)
     check_date(date)
-    form, readings = load(formula, catalogue, settings)
-    before = load_form(previous, []) if previous is not None else None
-    guard = guard_of([form, *([before] if before is not None else [])], [catalogue], [study], force=force)
-    check_folder_of_output(out, guard, by="appendix")
+    table = scored(formula, catalogue, settings)
+    before = scored(previous, catalogue, []) if previous is not None else None
+    guard = guard_of([one.form for one in (table, before) if one is not None], [catalogue], [study], force=force)
+    check_output(out, guard, by="appendix")
     command = typed(formula, catalogue, settings, previous=previous, study=study, draws=draws, date=date, seed=seed)
-    asked = Asked(tuple(settings), seed, draws, date, command)
-    found = work_out(form, readings, before, catalogue, study, asked)
-    files = render(facts_of(found)) | workings_files(found)
-    write_folder(out, files, guard, by="appendix")
-    pages = [name for name in files if name.startswith("appendix.") or name == NAME]
-    rough = [one.quantities.output.label for one in found.sensitivity if not one.converged]
-    pictures = counted(len(files) - len(pages), "picture file")
-    say(f"Written to {out}: {', '.join(pages)}, and {pictures}.", *set_aside(readings))
+    found = work_out(table, before, study, Asked(tuple(settings), seed, draws, date, command))
+    report = appendix_report(found)
+    deliver(report, out=out, as_json=False, guard=guard, closing=tuple(_closing(found, draws)))
+
+
+def _closing(found: Workings, draws: int) -> Iterator[str]:
+    """What a person at the terminal should know of the document."""
+    yield from set_aside(found.table.catalogue)
     if found.nothing_published:
-        say(f"! {found.nothing_published}")
+        yield f"! {found.nothing_published}"
     if not WITH_PDF:
-        say(NO_PDF)
+        yield NO_PDF
+    rough = [one.quantities.output.label for one in found.sensitivity if not one.converged]
     if rough:
-        say(
+        yield (
             f"The indices of sensitivity have not converged at {draws} base points for {', '.join(rough)}; the appendix says so."
             " `--draws` takes more."
         )
-    say(*(f"! {caution}" for caution in cautions(form)))
 
 
 def check_date(text: str) -> None:

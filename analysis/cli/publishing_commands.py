@@ -79,7 +79,11 @@ def appendix(
     catalogue: Catalogue,
     out: Annotated[
         Path | None,
-        typer.Option("--out", metavar="DIR", help="The folder that the appendix is written into. Always needed."),
+        typer.Option(
+            "--out",
+            metavar="PATH",
+            help="The folder that the appendix is written into, or one .html, .md, .tex, .typ or .pdf. Always needed.",
+        ),
     ] = None,
     previous: Annotated[
         Path | None, typer.Option("--previous", metavar="FORMULA", help="The version before, to say what changed.")

@@ -7,9 +7,11 @@ from pathlib import Path
 
 from analysis.cli.terminal import PIPE_WIDTH, print_json, print_table, say
 from analysis.outputs.guard import Guard
+from analysis.outputs.manifest import NAME as MANIFEST
 from analysis.report.files import write_report
 from analysis.report.report import Report, Said, Section
 from analysis.report.tables import Table
+from analysis.wording import counted
 
 
 def deliver(report: Report, *, out: Path | None, as_json: bool, guard: Guard, closing: Sequence[str] = ()) -> None:
@@ -28,7 +30,18 @@ def deliver(report: Report, *, out: Path | None, as_json: bool, guard: Guard, cl
     if as_json:
         print_json(report.document)
         return
-    show(report, (*closing, *([f"Written to {out}."] if out is not None else [])))
+    show(report, (*closing, *([written_in_words(out)] if out is not None else [])))
+
+
+def written_in_words(out: Path) -> str:
+    """Where results are; of a folder, the names of its pages and tables, and how many files of pictures there are."""
+    if not out.is_dir():
+        return f"Written to {out}."
+    names = sorted(path.name for path in out.iterdir() if path.name != MANIFEST)
+    pictures = [name for name in names if name.endswith((".svg", ".png"))]
+    others = ", ".join(name for name in names if name not in pictures)
+    more = f", and {counted(len(pictures), 'picture file')}" if pictures else ""
+    return f"Written to {out}: {others}{more}."
 
 
 def show(report: Report, closing: Sequence[str] = ()) -> None:

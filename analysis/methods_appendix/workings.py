@@ -21,11 +21,11 @@ from analysis.rankings.told_apart import ToldApart
 from analysis.repeatability.repeatability import Precision, precisions
 from analysis.study import Study, default_study, load_study
 from analysis.study.building import Wording, unread_move
-from scoring.catalogue import Catalogue, read_catalogue
+from scoring.catalogue import Catalogue
 from scoring.errors import StudyError
 from scoring.form import Form
-from scoring.program.program import Program, compile_form
-from scoring.table.table import Column, ScoreTable, score_catalogue
+from scoring.program.program import Program
+from scoring.table.table import Column, ScoreTable
 
 #: Base points of the sensitivity study unless another number is asked for, and how many draws of stability go to each.
 DRAWS = 256
@@ -100,22 +100,19 @@ class Workings:
         return next((column for column in self.headline if (column.rank >= 1).any()), None)
 
 
-def work_out(
-    form: Form, catalogue: Catalogue, previous: Form | None, path: Path, study: Path | None, asked: Asked
-) -> Workings:
+def work_out(table: ScoreTable, previous: ScoreTable | None, study: Path | None, asked: Asked) -> Workings:
     """Work everything out.
 
     Parameters
     ----------
-    previous : the version that this one is compared with, on the same catalogue at `path`; None for none
+    table : the scores as published; previous : those of the version that this one is compared with, on the same readings
     study : a study file; derived from the formula where there is none
 
     Raises
     ------
     SteelyardError : anything wrong with formula, catalogue or study
     """
-    program = compile_form(form)
-    table = score_catalogue(form, catalogue, program)
+    form, catalogue, program = table.form, table.catalogue, table.program
     made = load_study(study, form, catalogue) if study is not None else default_study(form, catalogue)
     made = replace(made, scores=tuple(name for name in made.scores if (table.column(name).rank >= 1).any()))
     indices, why = _sensitivity(made, table, asked)
@@ -136,7 +133,7 @@ def work_out(
         benches=benches,
         robustness=catalogue_robustness(program, table.inputs, quantities) if quantities else {},
         explanation=_example(form, catalogue, table, asked.seed),
-        comparison=_compared(previous, table, path, asked.seed) if previous is not None else None,
+        comparison=_compared(previous, table, asked.seed) if previous is not None else None,
         first_places=first_places(table),
         unread=_unread(form, catalogue),
         sentences=Sentences(_texts(form, table)),
@@ -167,10 +164,10 @@ def _example(form: Form, catalogue: Catalogue, table: ScoreTable, seed: int) -> 
     return None
 
 
-def _compared(previous: Form, table: ScoreTable, path: Path, seed: int) -> Comparison:
-    readings = {False: read_catalogue(path, previous), True: table.catalogue}
+def _compared(previous: ScoreTable, table: ScoreTable, seed: int) -> Comparison:
+    readings = {False: previous.catalogue, True: table.catalogue}
     by_formula = {(is_new, by_new): readings[by_new] for is_new in (False, True) for by_new in (False, True)}
-    return compare_tables(score_catalogue(previous, readings[False]), table, by_formula, seed=seed)
+    return compare_tables(previous, table, by_formula, seed=seed)
 
 
 def _texts(form: Form, table: ScoreTable) -> Sequence[str]:

@@ -39,6 +39,8 @@ def _alone(report: Report, language: str) -> bytes:
 
 def report_files(report: Report) -> dict[str, bytes]:
     """The files of a report in a folder: document, table, pages, and the pictures beside them."""
+    if report.own_files is not None:
+        return report.own_files()
     files = {f"{report.command}{ending}": FORMATS[ending](report) for ending in (".json", ".csv", ".html")}
     return files | page_files(report, "md")
 

@@ -28,6 +28,8 @@ def page_files(report: Report, language: str, *, with_pictures: bool = True) -> 
 
 def facts_of(report: Report, *, with_pictures: bool = True) -> facts.Facts:
     """The report as a document."""
+    if report.own_page is not None:
+        return report.own_page()
     sentences = Sentences(report.source.texts())
     lines = [sentences.runs(line) for line in report.source.lines()]
     if not with_pictures:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
+from analysis.languages.facts import Facts
 from analysis.report.pictures import Picture
 from analysis.report.source import Source
 from analysis.report.tables import Table
@@ -64,6 +65,8 @@ class Report:
     closing: what is said after all sections; on_screen: what only a terminal says there
     body: makes the JSON document, without its head; whole: makes the one table for files, without its last columns
     found: the study's own nouns, with every array that was worked out
+    has_head: whether the document begins with what it was made from; a record says it in its own way
+    own_page: makes the page, where it is more than the sections; own_files: makes those of a folder, where they are others
     """
 
     command: str
@@ -76,6 +79,9 @@ class Report:
     found: Any
     closing: tuple[str, ...] = ()
     on_screen: tuple[str, ...] = ()
+    has_head: bool = True
+    own_page: Callable[[], Facts] | None = None
+    own_files: Callable[[], dict[str, bytes]] | None = None
 
     @property
     def verdict(self) -> tuple[str, ...]:
@@ -104,7 +110,7 @@ class Report:
     @cached_property
     def document(self) -> dict[str, Any]:
         """Everything that was found, as `--json` prints it."""
-        return self.source.document() | dict(self.body())
+        return (self.source.document() if self.has_head else {}) | dict(self.body())
 
     @cached_property
     def pictures(self) -> dict[str, Picture]:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from analysis.cli.inputs import load
 from analysis.methods_appendix.workings import Asked, Workings, work_out
+from scoring.table.table import score_catalogue
 
 FORM = """\
 formula: beds
@@ -44,4 +45,4 @@ def worked(folder: Path, *, form: str = FORM + SCORES, products: int = 6, readin
     formula.write_text(form, encoding="utf-8")
     catalogue.write_text("".join(readings.splitlines(keepends=True)[: products + 1]), encoding="utf-8")
     made, read = load(formula, catalogue, [])
-    return work_out(made, read, None, catalogue, None, Asked((), 0, 32, "", "steelyard appendix x"))
+    return work_out(score_catalogue(made, read), None, None, Asked((), 0, 32, "", "steelyard appendix x"))

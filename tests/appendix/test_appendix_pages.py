@@ -59,7 +59,7 @@ def scored(tmp_path_factory: pytest.TempPathFactory) -> tuple[Facts, list[str]]:
     (folder / "beds.csv").write_text(READINGS, encoding="utf-8")
     form, readings = load(folder / "beds.yaml", folder / "beds.csv", [])
     asked = Asked((), 0, 16, "", "steelyard appendix beds.yaml beds.csv --out DIR")
-    facts = facts_of(work_out(form, readings, None, folder / "beds.csv", None, asked))
+    facts = facts_of(work_out(score_catalogue(form, readings), None, None, asked))
     column = score_catalogue(form, readings).column("upright")
     assert len(column.shown) == 9
     said = Section(

@@ -15,6 +15,7 @@ from analysis.languages.facts import Facts, Run, Section, Steps, plain_text
 from analysis.languages.rendering import markdown_files
 from analysis.methods_appendix.worked import worked_blocks, worked_section
 from analysis.methods_appendix.workings import Asked, Workings, work_out
+from scoring.table.table import score_catalogue
 
 #: Printed figures carry seven digits; a curve can magnify what is left off by its slope.
 NEAR = 2e-5
@@ -113,7 +114,7 @@ def test_what_a_catalogue_does_not_have_is_not_worked_out(tmp_path: Path) -> Non
         (tmp_path / "f.yaml").write_text(text.format(limits), encoding="utf-8")
         (tmp_path / "f.csv").write_text(readings.format(x, y), encoding="utf-8")
         form, catalogue = load(tmp_path / "f.yaml", tmp_path / "f.csv", [])
-        found = work_out(form, catalogue, None, tmp_path / "f.csv", None, Asked(draws=16))
+        found = work_out(score_catalogue(form, catalogue), None, None, Asked(draws=16))
         assert [one.anchor for one in worked_section(found).sections] == expected, (limits, x, y)
 
 

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from analysis.cli.inputs import load
 from analysis.methods_appendix.workings import Asked, Workings, work_out
+from scoring.table.table import score_catalogue
 
 #: Markup, quotes, a template, LaTeX and Markdown signs, a mark from right to left, Arabic, an emoji, and length.
 MARKUP = '<script>alert("x")</script> & </title> {{ 7 * 7 }} {% raw %}'
@@ -76,6 +77,5 @@ def worked(folder: Path, *settings: str) -> Workings:
     """The trial laboratory with some values set."""
     formula, readings = write(folder)
     form, catalogue = load(formula, readings, settings)
-    return work_out(
-        form, catalogue, None, readings, None, Asked(settings, 3, 256, "2026-02-03", "steelyard appendix x")
-    )
+    asked = Asked(settings, 3, 256, "2026-02-03", "steelyard appendix x")
+    return work_out(score_catalogue(form, catalogue), None, None, asked)

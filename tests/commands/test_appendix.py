@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import json
 import re
 from pathlib import Path
 
 import pytest
 from commands.conftest import Steelyard
+
+from analysis import appendix
 
 
 def test_it_writes_the_pages_and_their_pictures(steelyard: Steelyard, small: Path) -> None:
@@ -77,11 +80,27 @@ def test_bad_input_is_told_and_nothing_is_written(
     assert not (small / "out").exists()
 
 
-def test_the_place_must_be_a_folder(steelyard: Steelyard, small: Path) -> None:
-    """A file's name is no folder, and is asked before the work is done."""
-    done = steelyard("appendix", small / "beds.yaml", small / "beds.csv", "--out", small / "appendix.html")
-    assert (done.exit_code, "the ending `.html`" in done.stderr) == (2, True)
-    assert "expected a folder." in done.stderr
+def test_the_place_must_be_one_that_can_be_written(steelyard: Steelyard, small: Path) -> None:
+    """An ending that is no format is refused, before the work is done."""
+    done = steelyard("appendix", small / "beds.yaml", small / "beds.csv", "--out", small / "appendix.doc")
+    assert (done.exit_code, "the ending `.doc`" in done.stderr) == (2, True)
+
+
+def test_one_file_is_that_of_the_folder(steelyard: Steelyard, small: Path) -> None:
+    """The page by itself, and its tables as a document; the same again, and from Python."""
+    beds = small / "beds.yaml", small / "beds.csv"
+    for out in ("folder", "one.html", "one.json"):
+        done = steelyard("appendix", *beds, "--out", small / out, "--date", "2026-02-03")
+        assert (done.exit_code, done.stderr) == (0, "")
+    document = json.loads((small / "one.json").read_text(encoding="utf-8"))
+    anchors = [section["anchor"] for section in document["sections"]]
+    page = (small / "one.html").read_text(encoding="utf-8")
+    assert [anchor for anchor in anchors if f'id="{anchor}"' not in page] == []
+    assert page.replace("one.html", "DIR") == (small / "folder" / "appendix.html").read_text(encoding="utf-8")
+    report = appendix(*beds, date="2026-02-03")
+    assert set(report.frames) >= {"purposes", "measures"}
+    assert {name for section in document["sections"] for name in section["pictures"]} == set(report.pictures)
+    assert report.verdict[0] in done.stdout
     assert "ending in" not in done.stderr
     taken = steelyard("appendix", small / "beds.yaml", small / "beds.csv", "--out", small / "beds.csv" / "x")
     assert taken.exit_code == 2

@@ -310,7 +310,7 @@ def test_a_file_holds_every_product(small: Path, ending: str) -> None:
         "--set",
         "scores.reading.weights.quiet=2",
     )
-    assert f"Written to {out}." in compare(*arguments, "--out", out).stdout
+    assert f"Written to {out}" in compare(*arguments, "--out", out).stdout
     if ending == ".json":
         assert json.loads(out.read_bytes()) == document(*arguments)
         return

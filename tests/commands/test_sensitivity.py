@@ -218,7 +218,7 @@ def test_one_file_of_results(steelyard: Any, trial: Path, ending: str, shapley: 
     """A row for every score, quantity and group (or factor), or the document; the same bytes twice, and nothing else is left."""
     out, more = trial / f"found{ending}", ["--score", "reading", *(["--shapley"] if shapley else [])]
     said = run(steelyard, trial, *more, "--out", out).stdout
-    assert f"Written to {out}." in said
+    assert f"Written to {out}" in said
     first = out.read_bytes()
     run(steelyard, trial, *more, "--out", out)
     assert out.read_bytes() == first

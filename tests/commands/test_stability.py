@@ -229,7 +229,7 @@ def test_one_file_of_results(steelyard: Any, trial: Path, ending: str) -> None:
     """A row for every score, source and product, or the document; two runs give the same bytes, and nothing else is left."""
     out = trial / f"found{ending}"
     said = run(steelyard, trial, "--out", out).stdout
-    assert f"Written to {out}." in said
+    assert f"Written to {out}" in said
     first = out.read_bytes()
     run(steelyard, trial, "--out", out)
     assert out.read_bytes() == first

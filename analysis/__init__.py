@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from analysis.importance.report import weights
     from analysis.methods_appendix.report import appendix
+    from analysis.records.report import record
     from analysis.report.files import write_report
     from analysis.report.report import Report
 
@@ -25,10 +26,11 @@ if TYPE_CHECKING:
 MODULES = {
     "Report": "analysis.report.report",
     "appendix": "analysis.methods_appendix.report",
+    "record": "analysis.records.report",
     "weights": "analysis.importance.report",
     "write_report": "analysis.report.files",
 }
-__all__ = ["Report", "appendix", "weights", "write_report"]
+__all__ = ["Report", "appendix", "record", "weights", "write_report"]
 
 
 def __getattr__(name: str) -> object:

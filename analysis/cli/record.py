@@ -6,23 +6,21 @@ import os
 from collections.abc import Sequence
 from pathlib import Path
 
-from analysis.cli.inputs import load, not_given, set_aside
+from analysis.cli.inputs import not_given, scored, set_aside
 from analysis.cli.terminal import say
 from analysis.cli.verify import show_drift, wrapped
 from analysis.outputs.guard import check_folder, check_writable
-from analysis.records.corrections import check_words, corrected, first_publication
-from analysis.records.document import RecordError, read_record, states_of
+from analysis.records.corrections import check_words
+from analysis.records.document import RecordError, read_record
 from analysis.records.drift import data_drift, figure_drift, formula_drift, reference_drift, standings
 from analysis.records.keeping import NEW_NAME, keep_corrected, keep_new
-from analysis.records.record import Record, State
-from analysis.records.sections import sections_of
+from analysis.records.record import Record
+from analysis.records.report import recorded
 from analysis.records.verification import format_notes
-from analysis.records.within import recomputed_findings, recorded_form
+from analysis.records.within import recorded_form
 from analysis.wording import counted
 from scoring.errors import FileError, Place, Problem
 from scoring.form import Form
-from scoring.program.program import compile_form
-from scoring.table.table import score_catalogue
 
 
 def run(
@@ -41,21 +39,14 @@ def run(
     check_words(date, cause, correcting=corrects is not None)
     check_out(out, corrects)
     before = read_record(corrects) if corrects is not None else None
-    form, readings = load(formula, catalogue, settings)
-    program = compile_form(form)
-    sections = sections_of(score_catalogue(form, readings, program), program, settings)
-    if before is None or corrects is None:
-        document = first_publication(sections, date)
-    else:
-        document = corrected(before, sections, date, cause or "", str(corrects))
-    record = Record(document, states_of([document["publication"], *document["corrections"]]))
-    check_follows(record.latest, out)
+    table = scored(formula, catalogue, settings)
+    record = recorded(table, date, before, cause or "", Place(str(corrects if corrects is not None else out)))
     if before is not None and os.path.lexists(out):
-        keep_corrected(out, document, before)
+        keep_corrected(out, dict(record.document), before)
     else:
-        keep_new(out, document)
-    show(record, out, form)
-    say(*set_aside(readings))
+        keep_new(out, dict(record.document))
+    show(record, out, table.form)
+    say(*set_aside(table.catalogue))
     wrapped(*(format_notes(before) if before is not None else ()))
 
 
@@ -82,22 +73,6 @@ def check_out(out: Path, corrects: Path | None) -> None:
         raise FileError([Problem(place, "a file that is there already", expected, NEW_NAME)])
     if os.path.exists(out):
         check_writable(out)
-
-
-def check_follows(state: State, out: Path) -> None:
-    """Work every figure out again from what is to be written, before it is.
-
-    Raises
-    ------
-    RecordError : a figure that does not follow; a fault of steelyard, which must not become a published record
-    """
-    hint = "This is a fault of steelyard: please report it with the formula and the catalogue."
-    problems = [
-        Problem(Place(str(out)), f"{one.says}, from what the record keeps", "the figure that is published", hint)
-        for one in recomputed_findings([state])
-    ]
-    if problems:
-        raise RecordError(problems)
 
 
 def show(record: Record, out: Path, form: Form) -> None:

@@ -38,9 +38,9 @@ def study_of(given: GivenStudy, table: ScoreTable, asked: AskedOfStudy) -> Study
 
     Raises
     ------
-    SteelyardError : a fault of the file, or anything asked for that is not there
+    SteelyardError : a fault of the file, a study of another formula, or anything asked for that is not there
     """
-    made = given if isinstance(given, Study) else _read(given, table)
+    made = _read(given, table)
     names = {column.output.name: column for column in table.scores + table.ratings}
     problems = unknown_scores(asked.scores, names)
     problems += [problem for pair in asked.pairs for problem in _problems_of(pair, table.catalogue.products)]
@@ -59,10 +59,16 @@ def study_of(given: GivenStudy, table: ScoreTable, asked: AskedOfStudy) -> Study
     )
 
 
-def _read(given: str | Path | None, table: ScoreTable) -> Study:
+def _read(given: GivenStudy, table: ScoreTable) -> Study:
     if given is None:
         return default_study(table.form, table.catalogue)
-    return load_study(Path(given), table.form, table.catalogue)
+    if not isinstance(given, Study):
+        return load_study(Path(given), table.form, table.catalogue)
+    # its moves write at the addresses and from the numbers of the formula that it was made for
+    if given.form.sha256 != table.form.sha256:
+        found, expected = "a study made for another formula", "one made for the formula that it is run with"
+        raise StudyError([Problem(Place("the study"), found, expected)])
+    return given
 
 
 def _problems_of(pair: Sequence[str], products: Sequence[str]) -> list[Problem]:
@@ -111,8 +117,8 @@ def resolved_table(study: Study) -> Table:
         "factors",
         "The study, resolved",
         (
-            words("factor", "what varies", [factor.name for factor in factors], kind="name"),
-            words("group", "group", [factor.kind for factor in factors]),
+            words("factor", "what varies", [factor.name for factor in factors], kind="code"),
+            words("group", "group", [factor.kind for factor in factors], kind="name"),
             words("stated", "stated", [factor.stated for factor in factors], kind="name"),
             words("varies", "how", [factor.says for factor in factors]),
             words("unit", "unit", [factor.unit for factor in factors], kind="name"),

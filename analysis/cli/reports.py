@@ -54,7 +54,8 @@ def show(report: Report, closing: Sequence[str] = ()) -> None:
 
 def show_section(section: Section) -> None:
     """Print what was found of one score."""
-    say(*section.verdict, "")
+    if section.verdict:
+        say(*section.verdict, "")
     for block in section.blocks:
         if isinstance(block, Table):
             if len(block) and (section.in_full or not block.on_screen.in_full):
@@ -83,5 +84,6 @@ def show_table(table: Table) -> None:
 
 def show_lines(block: Said) -> None:
     """Print lines; those that are there to be copied stay whole."""
-    say(*block.lines, whole=block.copied)
-    say("")
+    if block.lines:
+        say(*block.lines, whole=block.copied)
+        say("")

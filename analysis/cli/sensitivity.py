@@ -96,7 +96,7 @@ def run(
     if as_json:
         print_json(document)
         return reached
-    say(headline(made, table, settings), "")
+    say(headline(made, table), "")
     for one in found:
         show(one, in_full=len(found) == 1)
     for each in shared:

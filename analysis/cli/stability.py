@@ -77,7 +77,7 @@ def run(
     if as_json:
         print_json(document)
         return
-    say(headline(made, table, settings), "")
+    say(headline(made, table), "")
     for one in found:
         name = one.quantities.output.name
         say(*(first.says for first in firsts if first.name == name))

@@ -4,25 +4,25 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pandas as pd
 
-from analysis.asked_scores import unknown_scores
 from analysis.cautions import cautions
-from analysis.cli.inputs import headed, load
-from analysis.cli.terminal import print_table, say
+from analysis.cli.inputs import scored
+from analysis.cli.reports import show_section
+from analysis.cli.terminal import say
 from analysis.json_text import json_bytes
 from analysis.outputs.guard import Guard
 from analysis.outputs.table_files import table_bytes
 from analysis.outputs.whole_files import write_whole
 from analysis.outputs.whole_folders import check_folder_of_output, write_folder
-from analysis.study import Study, default_study, load_study
-from analysis.wording import counted
+from analysis.report.source import source_of
+from analysis.report.studied import HINT, AskedOfStudy, studied, study_of, study_section
+from analysis.study import Study
 from scoring.errors import FileError, Place, Problem, StudyError, nearest
-from scoring.table.table import ScoreTable, score_catalogue
+from scoring.table.table import ScoreTable
 
 TABLE_ENDINGS = (".json", ".csv", ".parquet", ".xlsx")
 
@@ -43,66 +43,14 @@ def load_for_study(
     ------
     SteelyardError : anything asked for that is not there
     """
-    form, readings, *_ = load(formula, catalogue, settings)
-    made = load_study(study, form, readings) if study is not None else default_study(form, readings)
-    table = score_catalogue(form, readings)
-    return asked_for(made, table, only, pairs, top), table
+    table = scored(formula, catalogue, settings)
+    asked = AskedOfStudy(only, [[part.strip() for part in pair.split(",")] for pair in pairs], top)
+    return study_of(study, table, asked), table
 
 
-def asked_for(study: Study, table: ScoreTable, only: Sequence[str], pairs: Sequence[str], top: int | None) -> Study:
-    """The study with scores, pairs and the top as the command line asks."""
-    names = {column.output.name: column for column in table.scores + table.ratings}
-    problems = unknown_scores(only, names)
-    asked: list[tuple[str, str]] = []
-    for pair in pairs:
-        ids = [part.strip() for part in pair.split(",")]
-        missing = [name for name in ids if name not in table.catalogue.products]
-        if len(ids) != 2 or ids[0] == ids[-1]:
-            problems.append(Problem(Place("--beats"), f"`{pair}`", "two different products, as A-01,A-02"))
-        elif missing:
-            hint = nearest(missing[0], table.catalogue.products)
-            problems.append(Problem(Place("--beats"), f"`{missing[0]}`", "a product of the catalogue", hint))
-        else:
-            asked.append((ids[0], ids[1]))
-    problems += [
-        Problem(Place("the study"), f"no product is published with {name}", "at least one")
-        for name in only or study.scores
-        if name in names and not (names[name].rank >= 1).any()
-    ]
-    if problems:
-        raise StudyError(problems)
-    return replace(
-        study,
-        scores=tuple(dict.fromkeys(only)) or study.scores,
-        pairs=tuple(dict.fromkeys(asked)) or study.pairs,
-        top=top if top is not None else study.top,
-    )
-
-
-def show_resolved(study: Study) -> None:
-    """Print the resolved table: what varies, how, in what unit, and where that was said."""
-    rows = [
-        [f.name, f.kind, f.stated, f.says, f.unit, f.origin.rsplit("/", 1)[-1].rsplit("\\", 1)[-1]]
-        for f in study.factors
-    ]
-    print_table(["what varies", "group", "stated", "how", "unit", "from"], rows, title="The study, resolved")
-    say(*study.notes)
-
-
-def headline(study: Study, table: ScoreTable, settings: Sequence[str]) -> str:
+def headline(study: Study, table: ScoreTable) -> str:
     """Which study of which formula, with which settings, in one line."""
-    form = table.form
-    source = (
-        f"study `{study.name}`"
-        if study.sha256
-        else "a study derived from the formula (--study FILE for your own ranges)"
-    )
-    kinds: dict[str, int] = {}
-    for factor in study.factors:
-        kinds[factor.kind] = kinds.get(factor.kind, 0) + 1
-    counts = ", ".join(f"{count} {kind}" for kind, count in kinds.items())
-    varies = f"{counted(len(study.factors), 'argument')} {'varies' if len(study.factors) == 1 else 'vary'}"
-    return f"{form.title} ({headed(form, settings)}), {source}: {varies}{f' ({counts})' if counts else ''}."
+    return studied(study, source_of(table))
 
 
 def one_of(word: str, known: Sequence[str], option: str) -> str:
@@ -177,13 +125,9 @@ def write_results(
 
 def close(study: Study, table: ScoreTable, out: Path | None, *, resolved: bool) -> None:
     """The last lines of a study: what varies or where that is said, where results went, the cautions."""
-    if resolved:
-        show_resolved(study)
-    else:
-        say(*study.notes)
-        say(
-            "`--resolved` prints what varies and how; `--score NAME` one score in full; `--out DIR` figures and tables."
-        )
+    show_section(study_section(study, resolved=resolved))
+    if not resolved:
+        say(HINT)
     if out is not None:
         say(f"Written to {out}.")
     say(*(f"! {caution}" for caution in cautions(table.form)))

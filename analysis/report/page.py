@@ -56,8 +56,8 @@ def _section(section: Section, sentences: Sentences, *, with_pictures: bool) -> 
 
 
 def anchor(text: str) -> str:
-    """A text as a part of an anchor: ASCII letters, digits, `_` and `-`, and nothing else."""
-    return re.sub(r"[^A-Za-z0-9_-]", lambda letter: f"-{ord(letter.group()):x}-", text) or "all"
+    """A text as a part of an anchor: ASCII letters, digits, `_` and `-`, and nothing else; the whole has one that no name has."""
+    return re.sub(r"[^A-Za-z0-9_-]", lambda letter: f"-{ord(letter.group()):x}-", text) or "-whole"
 
 
 def _picture(picture: Picture) -> facts.Figure:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 from typing import TYPE_CHECKING, Any
 
 from analysis.languages.facts import Facts
@@ -39,7 +39,7 @@ class Section:
 
     name: its key, fit for a file, "" for the whole; title: its heading in a page
     verdict: sentences, the first one to quote; blocks: what stands under them, in order
-    pictures: makes them, when they are asked for
+    pictures: makes them, when they are first asked for
     in_full: whether a terminal shows what it leaves out where there are several scores
     """
 
@@ -49,6 +49,10 @@ class Section:
     blocks: tuple[Block, ...] = ()
     pictures: Callable[[], tuple[Picture, ...]] = _no_pictures
     in_full: bool = False
+
+    def __post_init__(self) -> None:
+        # every language asks for the pictures, and each is slow to draw
+        object.__setattr__(self, "pictures", cache(self.pictures))
 
     @property
     def tables(self) -> tuple[Table, ...]:

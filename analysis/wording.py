@@ -57,6 +57,17 @@ def signed(value: float, places: int) -> str:
     return ABSENT if math.isnan(value) else f"{value:+z.{places}f}"
 
 
+def significant(value: float | None, digits: int) -> str:
+    """A number in up to so many significant digits; "–" where there is none.
+
+    Examples
+    --------
+    >>> significant(0.74666667, 3), significant(61.0, 7), significant(None, 3)
+    ('0.747', '61', '–')
+    """
+    return ABSENT if value is None or math.isnan(value) else f"{value:.{digits}g}"
+
+
 def place_text(rank: float) -> str:
     """A place as a figure, half a place where products share one; "–" where there is none.
 

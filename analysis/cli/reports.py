@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from analysis.cli.terminal import PIPE_WIDTH, print_json, print_table, say
+from analysis.cli.terminal import MOST_ROWS, PIPE_WIDTH, print_json, print_table, say
 from analysis.outputs.guard import Guard
 from analysis.outputs.manifest import NAME as MANIFEST
 from analysis.report.files import write_report
-from analysis.report.report import Report, Said, Section
+from analysis.report.report import Report, Section
 from analysis.report.tables import Table
 from analysis.wording import counted
 
@@ -28,7 +28,7 @@ def deliver(report: Report, *, out: Path | None, as_json: bool, guard: Guard, cl
     if out is not None:
         write_report(report, out, guard=guard)
     if as_json:
-        print_json(report.document)
+        print_json(report.stream)
         return
     show(report, (*closing, *([written_in_words(out)] if out is not None else [])))
 
@@ -54,36 +54,41 @@ def show(report: Report, closing: Sequence[str] = ()) -> None:
 
 def show_section(section: Section) -> None:
     """Print what was found of one score."""
+    if not section.on_screen:
+        return
+    apart = [] if section.close else [""]
     if section.verdict:
-        say(*section.verdict, "")
+        say(*section.verdict, *apart)
     for block in section.blocks:
         if isinstance(block, Table):
             if len(block) and (section.in_full or not block.on_screen.in_full):
                 show_table(block)
-        elif section.in_full or not block.in_full:
-            show_lines(block)
+        elif block.lines and (section.in_full or not block.in_full):
+            say(*block.lines, whole=block.copied)
+            say(*apart)
+    if section.close:
+        say("")
 
 
 def show_table(table: Table) -> None:
     """Print what a terminal shows of a table, and what is said under it."""
     shown = table.on_screen
+    if shown.lines is not None:
+        say(*shown.lines, whole=shown.whole)
+        return
     numeric = [number for number, column in enumerate(table.columns) if column.numeric]
     unbroken = [number for number, column in enumerate(table.columns) if column.unbroken]
     print_table(
         table.headings,
-        table.cells(shown.most),
+        table.cells(min(MOST_ROWS, len(table)) if shown.most is None else shown.most),
+        left_out=len(table) - MOST_ROWS if shown.most is None else 0,
+        more=shown.more,
         right=numeric,
         unbroken=unbroken,
         title=shown.title or table.title,
         piped=shown.width or PIPE_WIDTH,
         tight=shown.tight,
     )
-    if table.notes:
-        say(*table.notes, "")
-
-
-def show_lines(block: Said) -> None:
-    """Print lines; those that are there to be copied stay whole."""
-    if block.lines:
-        say(*block.lines, whole=block.copied)
-        say("")
+    notes = table.notes if shown.notes is None else shown.notes
+    if notes:
+        say(*notes, "")

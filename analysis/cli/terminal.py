@@ -75,6 +75,7 @@ def print_table(
     rows: Iterable[Sequence[str]],
     *,
     more: str = "`--json` gives all.",
+    left_out: int = 0,
     right: Iterable[int] = (),
     unbroken: Iterable[int] = (),
     title: str = "",
@@ -85,8 +86,8 @@ def print_table(
 
     Figures, the first column of words and the columns in `unbroken` keep to one line; the others break between words, and
     no word is ever cut: a table that needs more room runs past the stream's width. Beyond `MOST_ROWS` rows the rest is
-    counted, and `more` says where they are. `piped` is that width where there is no
-    terminal; columns of a `tight` table stand closer together, as do those of one that a terminal is too narrow for.
+    counted, with those that were `left_out` of `rows`, and `more` says where they are. `piped` is that width where there
+    is no terminal; columns of a `tight` table stand closer together, as do those of one that a terminal is too narrow for.
     """
     numbers = set(right)
     heads = [Text(visible(header)) for header in headers]
@@ -117,8 +118,8 @@ def print_table(
     taken = Measurement.get(screen, screen.options.update_width(MOST_WIDTH), table).maximum
     screen.width = max(screen.width, taken)
     screen.print(table, soft_wrap=False)
-    left_out = sum(1 for _ in coming)
-    if left_out:
+    left_out += sum(1 for _ in coming)
+    if left_out > 0:
         say(f"... and {left_out:,} more rows: {more}")
 
 

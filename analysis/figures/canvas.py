@@ -50,6 +50,8 @@ FILLS = (
     ("0.5", "///"),
 )
 DPI = 150
+#: Dots an inch that each kind of file measures its letters in.
+DOTS = {"svg": 72, "png": DPI}
 SMALL = 7.0
 TEXT = 8.0
 HEADING = 9.5
@@ -90,6 +92,19 @@ def figure_bytes(figure: Figure, kind: str) -> bytes:
             return _in_grey(stream)
         figure.savefig(stream, format=kind, dpi=DPI, metadata=metadata)
     return stream.getvalue()
+
+
+def fitted_bytes(figure: Figure, kind: str) -> bytes:
+    """The same, laid out by the widths that letters have in this kind of file, and so closer to its frame."""
+    engine = figure.get_layout_engine()
+    with house_style():
+        figure.set_dpi(DOTS[kind])
+        if engine is not None:
+            engine.execute(figure)
+        figure.set_layout_engine(None)
+    content = figure_bytes(figure, kind)
+    figure.set_layout_engine(engine)
+    return content
 
 
 def _in_grey(picture: io.BytesIO) -> bytes:

@@ -2,47 +2,58 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 
-from analysis.json_text import json_bytes
+from analysis.json_text import json_pieces
+from analysis.languages.renderers import RENDERERS
 from analysis.outputs.guard import Guard
 from analysis.outputs.marks import marked
 from analysis.outputs.table_files import table_bytes
 from analysis.outputs.whole_files import write_whole
 from analysis.outputs.whole_folders import write_folder
 from analysis.report.endings import is_one_file
-from analysis.report.page import page_files
+from analysis.report.page import facts_of, page_files
 from analysis.report.report import Report
 
-#: The file that each ending stands for.
-FORMATS: Mapping[str, Callable[[Report], bytes]] = {
-    ".json": lambda report: json_bytes(report.document),
+
+def _document(report: Report) -> Iterator[bytes]:
+    """The document in pieces: that of a large catalogue is never held as a whole."""
+    return (piece.encode() for piece in json_pieces(report.stream))
+
+
+#: The file that each ending stands for, whole or in pieces.
+FORMATS: Mapping[str, Callable[[Report], bytes | Iterator[bytes]]] = {
+    ".json": _document,
     ".csv": lambda report: table_bytes(report.frame, ".csv"),
     ".parquet": lambda report: table_bytes(report.frame, ".parquet"),
     ".xlsx": lambda report: table_bytes(report.frame, ".xlsx"),
-    ".html": lambda report: page_files(report, "html")[f"{report.command}.html"],
+    ".html": lambda report: page_files(report, "html")[f"{report.file_name}.html"],
     ".md": lambda report: _alone(report, "md"),
     ".tex": lambda report: _alone(report, "tex"),
     ".typ": lambda report: _alone(report, "typ"),
-    ".pdf": lambda report: page_files(report, "pdf")[f"{report.command}.pdf"],
+    ".pdf": lambda report: page_files(report, "pdf")[f"{report.file_name}.pdf"],
 }
-#: What a folder holds, besides the pictures.
-IN_A_FOLDER = (".json", ".csv", ".html", ".md")
 
 
 def _alone(report: Report, language: str) -> bytes:
     """A page whose pictures would have to stand beside it, by itself: without them, as it says."""
-    page = page_files(report, language, with_pictures=False)[f"{report.command}.{language}"]
+    page = page_files(report, language, with_pictures=False)[f"{report.file_name}.{language}"]
     return marked(page, language)
 
 
 def report_files(report: Report) -> dict[str, bytes]:
-    """The files of a report in a folder: document, table, pages, and the pictures beside them."""
+    """The files of a report in a folder: document, table, pages, the pictures beside them, and what else belongs there."""
     if report.own_files is not None:
         return report.own_files()
-    files = {f"{report.command}{ending}": FORMATS[ending](report) for ending in (".json", ".csv", ".html")}
-    return files | page_files(report, "md")
+    files = {
+        f"{report.file_name}.json": b"".join(_document(report)),
+        f"{report.file_name}.csv": table_bytes(report.frame, ".csv"),
+    }
+    facts = facts_of(report)
+    for language in ("html", "md"):
+        files |= RENDERERS[language](facts)
+    return files | dict(report.beside())
 
 
 def write_report(report: Report, path: str | Path, *, force: bool = False, guard: Guard | None = None) -> Path:

@@ -13,6 +13,9 @@ from analysis.report.pictures import Picture
 from analysis.report.report import Block, Report, Said, Section
 from analysis.report.tables import Column, Table
 
+#: Rows of a table that a page holds: nobody reads more, and a browser or a typesetter takes minutes over it.
+MOST_ROWS = 5_000
+WHOLE_TABLES = "a .csv, .parquet or .json of the same results has every figure."
 NO_PICTURES = "The pictures are left out of this file: they stand beside it where a folder is written."
 
 
@@ -32,6 +35,8 @@ def facts_of(report: Report, *, with_pictures: bool = True) -> facts.Facts:
         return report.own_page()
     sentences = Sentences(report.source.texts())
     lines = [sentences.runs(line) for line in report.source.lines()]
+    if any(len(table) > MOST_ROWS for table in report.tables.values()):
+        lines.append(runs(f"Tables are cut after {MOST_ROWS:,} rows: {WHOLE_TABLES}"))
     if not with_pictures:
         lines.append(runs(NO_PICTURES))
     cautions = facts.Points(tuple(sentences.runs(caution) for caution in report.source.cautions))
@@ -43,7 +48,7 @@ def facts_of(report: Report, *, with_pictures: bool = True) -> facts.Facts:
             *(_section(section, sentences, with_pictures=with_pictures) for section in report.sections),
             facts.Section("cautions", runs("Cautions"), (*closing, cautions)),
         ),
-        name=report.command,
+        name=report.file_name,
     )
 
 
@@ -71,20 +76,24 @@ def _blocks(block: Block, section: Section, sentences: Sentences) -> Iterator[fa
     elif isinstance(block, Said):
         kind = "code" if block.copied else ""
         for line in block.lines:
-            yield facts.Paragraph((facts.Run(line, kind),) if kind else sentences.runs(line))
+            text = line.strip()  # how far it is set in is the terminal's
+            yield facts.Paragraph((facts.Run(text, kind),) if kind else sentences.runs(text))
 
 
 def _table(block: Table, section: Section, sentences: Sentences) -> facts.Table:
-    """The table in words, every row of it."""
+    """The table in words: every row, or the first of a great many, which it says."""
+    notes = list(block.notes)
+    if len(block) > MOST_ROWS:
+        notes.insert(0, f"The first {MOST_ROWS:,} of {len(block):,} rows: {WHOLE_TABLES}")
     return facts.Table(
         f"{anchor(section.name)}-{block.name}",
         sentences.runs(block.title),
         tuple(facts.Column(sentences.runs(column.heading), column.numeric) for column in block.columns),
         tuple(
             tuple(_cell(column, text, sentences) for column, text in zip(block.columns, row, strict=True))
-            for row in block.cells()
+            for row in block.cells(MOST_ROWS)
         ),
-        sentences.runs(" ".join(block.notes)),
+        sentences.runs(" ".join(notes)),
     )
 
 

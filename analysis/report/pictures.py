@@ -20,7 +20,7 @@ class Picture:
     """A picture as SVG and PNG bytes.
 
     name: fit for a file, without ending; title: its caption; finding: what is to be seen, for who does not see it
-    draw: draws it anew
+    draw: draws it anew; fitted: whether each kind of file is laid out by the widths that letters have in it
     """
 
     @classmethod
@@ -34,6 +34,7 @@ class Picture:
     title: str
     finding: str
     draw: Callable[[], Figure]
+    fitted: bool = False
 
     @cached_property
     def svg(self) -> bytes:
@@ -43,6 +44,7 @@ class Picture:
     @cached_property
     def png(self) -> bytes:
         """As PNG, the same bytes on every run."""
+        _ = self.svg  # always first: a layout starts from where the one before it ended
         return self._bytes("png")
 
     @cached_property
@@ -50,9 +52,12 @@ class Picture:
         return self.draw()
 
     def _bytes(self, kind: str) -> bytes:
-        from analysis.figures.canvas import figure_bytes  # matplotlib is slow to import, and few reports are drawn
+        from analysis.figures.canvas import (
+            figure_bytes,
+            fitted_bytes,
+        )  # matplotlib is slow to import, and rarely needed
 
-        return figure_bytes(self._figure, kind)
+        return fitted_bytes(self._figure, kind) if self.fitted else figure_bytes(self._figure, kind)
 
     def files(self) -> dict[str, bytes]:
         """Its files by name."""

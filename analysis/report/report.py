@@ -19,7 +19,10 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """Lines between tables. copied: they are there to be copied, such as a command; in_full: as of `OnScreen`."""
+    """Lines between tables; how far one is set in counts on a terminal alone.
+
+    copied: they are there to be copied, such as a command; in_full: as of `OnScreen`
+    """
 
     lines: tuple[str, ...]
     copied: bool = False
@@ -33,6 +36,10 @@ def _no_pictures() -> tuple[Picture, ...]:
     return ()
 
 
+def _no_files() -> Mapping[str, bytes]:
+    return {}
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Section:
     """What was found of one score, or of the whole.
@@ -41,6 +48,7 @@ class Section:
     verdict: sentences, the first one to quote; blocks: what stands under them, in order
     pictures: makes them, when they are first asked for
     in_full: whether a terminal shows what it leaves out where there are several scores
+    on_screen: whether a terminal shows it at all; close: whether it sets sentences and lines under each other without blanks
     """
 
     name: str
@@ -49,6 +57,12 @@ class Section:
     blocks: tuple[Block, ...] = ()
     pictures: Callable[[], tuple[Picture, ...]] = _no_pictures
     in_full: bool = False
+    on_screen: bool = True
+    close: bool = False
+
+    def __post_init__(self) -> None:
+        # every language asks for the pictures, and each is slow to draw
+        object.__setattr__(self, "pictures", cache(self.pictures))
 
     def __post_init__(self) -> None:
         # every language asks for the pictures, and each is slow to draw
@@ -64,13 +78,14 @@ class Section:
 class Report:
     """What a study found, as facts; a notebook shows it.
 
-    command: the study's name, which its files have
+    command: the study's name
     title: in a page; heading: the line over all in a terminal
     closing: what is said after all sections; on_screen: what only a terminal says there
     body: makes the JSON document, without its head; whole: makes the one table for files, without its last columns
     found: the study's own nouns, with every array that was worked out
     has_head: whether the document begins with what it was made from; a record says it in its own way
     own_page: makes the page, where it is more than the sections; own_files: makes those of a folder, where they are others
+    called: what its files are called, "" for the name of the study; beside: makes what else a folder of them holds
     """
 
     command: str
@@ -86,6 +101,13 @@ class Report:
     has_head: bool = True
     own_page: Callable[[], Facts] | None = None
     own_files: Callable[[], dict[str, bytes]] | None = None
+    called: str = ""
+    beside: Callable[[], Mapping[str, bytes]] = _no_files
+
+    @property
+    def file_name(self) -> str:
+        """What its files are called, without ending."""
+        return self.called or self.command
 
     @property
     def verdict(self) -> tuple[str, ...]:
@@ -111,10 +133,15 @@ class Report:
         """The one table that files hold, with what it was made from and the cautions in its last columns."""
         return self.source.on(self.whole())
 
+    @property
+    def stream(self) -> dict[str, Any]:
+        """The same as `document`, made anew to be gone through once: what would fill the memory comes as an iterator."""
+        return (self.source.document() if self.has_head else {}) | dict(self.body())
+
     @cached_property
     def document(self) -> dict[str, Any]:
         """Everything that was found, as `--json` prints it."""
-        return (self.source.document() if self.has_head else {}) | dict(self.body())
+        return {key: list(value) if isinstance(value, Iterator) else value for key, value in self.stream.items()}
 
     @cached_property
     def pictures(self) -> dict[str, Picture]:
@@ -146,7 +173,7 @@ def _section_html(section: Section) -> Iterator[Safe]:
     yield from (tag("p", sentence) for sentence in section.verdict)
     for block in section.blocks:
         if isinstance(block, Said):
-            yield from (tag("p", line) for line in block.lines)
+            yield from (tag("p", line.strip()) for line in block.lines)
         else:
             yield from _table_html(block)
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from analysis.cautions import cautions
@@ -36,12 +36,15 @@ class Source:
 
     editions: "" -> the one edition, or "old" and "new"; cautions are those of the last
     settings: "ADDRESS=VALUE" of what was tried; seed: None where nothing is drawn; study: what varies, None for none
+    about: what else was asked, such as one product, by the names that files give it; draws: how many, None for none
     """
 
     editions: Mapping[str, Edition]
     settings: tuple[str, ...] = ()
     seed: int | None = None
     study: Study | None = None
+    about: Mapping[str, str | Sequence[str]] = field(default_factory=dict)
+    draws: int | None = None
 
     @property
     def newest(self) -> Edition:
@@ -61,8 +64,13 @@ class Source:
 
     def document(self) -> dict[str, Any]:
         """The head of a JSON document."""
-        seed = {} if self.seed is None else {"seed": self.seed}
-        head = {**WRITTEN_BY, **self._editions(), "set": list(self.settings), **seed, "cautions": list(self.cautions)}
+        head = {**WRITTEN_BY, **self._editions(), "set": list(self.settings)}
+        head |= {name: value if isinstance(value, str) else list(value) for name, value in self.about.items()}
+        if self.seed is not None:
+            head["seed"] = self.seed
+        if self.draws is not None:
+            head["draws"] = self.draws
+        head["cautions"] = list(self.cautions)
         return head if self.study is None else head | {"study": study_document(self.study)}
 
     def _editions(self) -> dict[str, Any]:
@@ -87,10 +95,13 @@ class Source:
             if edition.catalogue is not None:
                 found[f"{before}catalogue_sha256"] = edition.catalogue.sha256
         found["set"] = "; ".join(self.settings)
+        found |= {name: value if isinstance(value, str) else "; ".join(value) for name, value in self.about.items()}
         if self.study is not None:
             found |= {"study": self.study.name, "study_sha256": self.study.sha256}
         if self.seed is not None:
             found["seed"] = self.seed
+        if self.draws is not None:
+            found["draws"] = self.draws
         return found | {"cautions": " ".join(self.cautions)}
 
     def on(self, frame: pd.DataFrame) -> pd.DataFrame:
@@ -107,10 +118,16 @@ class Source:
                 found.append(f"Catalogue of {count} products, sha256 {edition.catalogue.sha256}.")
         if self.settings:
             found.append(f"Tried: {', '.join(self.settings)}.")
+        for name, value in self.about.items():
+            if value:
+                said = value if isinstance(value, str) else ", ".join(value)
+                found.append(f"{name.capitalize().replace('_', ' ')}: {said}.")
         if self.study is not None and self.study.sha256:
             found.append(f"Study {self.study.name}, sha256 {self.study.sha256}.")
         if self.seed is not None:
             found.append(f"Seed {self.seed}.")
+        if self.draws is not None:
+            found.append(f"{self.draws:,} draws.")
         return found
 
     def texts(self) -> list[str]:

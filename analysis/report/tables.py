@@ -44,6 +44,23 @@ class Column:
         return self.says(*(values[row] for values in self.fields.values()))
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Made(Sequence[Any]):
+    """The values of a field, each made when it is asked for: of a long table only a few are seen.
+
+    size: how many there are; make: one by its row
+    """
+
+    size: int
+    make: Callable[[int], Any]
+
+    def __len__(self) -> int:
+        return self.size
+
+    def __getitem__(self, row: Any) -> Any:
+        return self.make(row)
+
+
 def words(key: str, heading: str, values: Values, *, kind: str = "", unbroken: bool = False) -> Column:
     """Words of ours, texts of a file ("name"), or addresses ("code")."""
     return Column(heading, {key: values}, str, kind=kind, unbroken=unbroken)
@@ -85,9 +102,10 @@ def computed(
 class OnScreen:
     """What a terminal shows of a table, where that is not all: files and pages always have every row.
 
-    most: so many rows; title: over those, where another than the table's
+    most: so many rows; title, notes: over and under those, where others than the table's; more: where the rest is
     in_full: only where one score alone is shown
     tight: columns stand close together; width: of a line that goes into a pipe, 0 for the usual one
+    lines: in place of the table, () for nothing at all; whole: which are there to be copied, and stay whole
     """
 
     most: int | None = None
@@ -95,6 +113,10 @@ class OnScreen:
     in_full: bool = False
     tight: bool = False
     width: int = 0
+    notes: tuple[str, ...] | None = None
+    more: str = "`--json` gives all."
+    lines: tuple[str, ...] | None = None
+    whole: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)

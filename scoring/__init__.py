@@ -1,7 +1,8 @@
 """Formulas as text, compiled to numbers: the form, the program, the kernel, the score table.
 
-The door for Python and notebooks stands here: `read_formula`, `read_catalogue` and `score`. Each name is loaded when it is
-first asked for, so that `import scoring` loads no library.
+The door for Python and notebooks stands here: `read_formula`, `read_catalogue` and `score`, which take paths, what was read
+from them, and pandas frames of readings. Each name is loaded when it is first asked for, so that `import scoring` loads no
+library.
 
 Examples
 --------

@@ -13,16 +13,21 @@ MOST_COMPARED = 500
 
 @dataclass(frozen=True, slots=True, order=True)
 class Place:
-    """Where something stands: a line and column of a text, or a row and column of a table (counted from 1)."""
+    """Where something stands: a line and column of a text, or a row and column of a table (counted from 1).
+
+    `label` is what a row is called besides its number.
+    """
 
     source: str
     line: int = 0
     column: int = 0
     column_name: str = ""
+    label: str = ""
 
     def __str__(self) -> str:
         if self.column_name:
-            row = f", row {self.line}" if self.line else ""
+            label = f" ({self.label})" if self.label else ""
+            row = f", row {self.line}{label}" if self.line else ""
             return f"{self.source}{row}, column {self.column_name}"
         return ":".join([self.source, *(str(n) for n in (self.line, self.column) if n)])
 

@@ -746,7 +746,7 @@ MISSING = Declaration(
 class Output:
     """A rating or a score: parts under a blend, or an expression; then limits, then rounding.
 
-    numbers: those that blends have of their own, by name: what its blend takes, and what is written for another one.
+    numbers: those that blends have of their own, by name: what its blend takes, and what a blend left behind that was set away.
     """
 
     section: str

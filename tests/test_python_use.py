@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 import subprocess
 import sys
 import xml.etree.ElementTree as ElementTree
@@ -575,6 +576,22 @@ def test_the_guide_s_code_runs(beds: Beds, capsys: pytest.CaptureFixture[str]) -
     assert isinstance(moved, pd.Series)
     assert frame.attrs["units"] == {"value": "points", "shown": "points", "rank": "place"}
     assert moved.ne(0).all()
+
+
+def test_the_guide_s_code_on_frames_runs(beds: Beds, capsys: pytest.CaptureFixture[str]) -> None:
+    """As it stands too; 62 mm is 6.2 cm, a bed 3 dB quieter rises by what its curve says, and the fault is the one shown."""
+    names: dict[str, object] = {}
+    exec(block("python", "import pandas as pd", guide("python")), names)  # our own text
+    shown = re.search(r"print\(fault\)  # (the frame, .*) \.\.\.", guide("python"))
+    assert shown is not None
+    assert capsys.readouterr().out.startswith(shown[1])
+    table, quieter = names["table"], names["quieter"]
+    assert isinstance(table, ScoreTable)
+    assert isinstance(quieter, ScoreTable)
+    assert table.readings_frame()["sit_drop"].iloc[0] == beds[2].readings_frame()["sit_drop"].iloc[0] == 62.0
+    assert table.catalogue.source == "the frame"
+    moved = quieter.frame("quiet")["value"] - beds[2].frame("quiet")["value"]
+    assert moved.tolist() == pytest.approx([9 * 3 / 24] * 3)
 
 
 def test_a_plain_prompt_shows_a_line(laboratory: Beds) -> None:

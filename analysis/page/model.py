@@ -8,7 +8,8 @@ from importlib.metadata import version
 from typing import Any
 
 from analysis.cautions import cautions
-from analysis.page.nouns import choice_document, left_out, number_document, subjects_of
+from analysis.page.left_behind import left_behind
+from analysis.page.nouns import choice_document, left_out, number_document, spot_document, subjects_of
 from analysis.page.readings import measure_documents, plain, population_documents, word_documents
 from analysis.page.rules import rule_documents
 from analysis.page.variants import Variants, variants_of
@@ -269,6 +270,9 @@ class _Build:
         if choice.address not in self.choices:
             known = options or self.variants.options.get(choice.address, (choice.value,))
             document = choice_document(choice, known, self.subjects.get(choice.address, ""))
+            gone = left_behind(self.form, choice, known)
+            if any(gone):
+                document["left_behind"] = [[spot_document(spot) for spot in spots] for spots in gone]
             self.choices[choice.address] = {"place": len(self.choices), **document}
         place: int = self.choices[choice.address]["place"]
         return place

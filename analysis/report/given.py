@@ -26,7 +26,7 @@ def formula_of(given: Given) -> Formula:
 
 def catalogue_of(given: Readings, formula: Formula) -> Catalogue:
     """The catalogue, read for the formula where it is a frame or the path of a file."""
-    return given if isinstance(given, Catalogue) else read_catalogue(given, formula)  # type: ignore[arg-type]
+    return given if isinstance(given, Catalogue) else read_catalogue(given, formula)
 
 
 def scored(formula: Given, catalogue: Readings) -> ScoreTable:

@@ -64,10 +64,6 @@ class Section:
         # every language asks for the pictures, and each is slow to draw
         object.__setattr__(self, "pictures", cache(self.pictures))
 
-    def __post_init__(self) -> None:
-        # every language asks for the pictures, and each is slow to draw
-        object.__setattr__(self, "pictures", cache(self.pictures))
-
     @property
     def tables(self) -> tuple[Table, ...]:
         """The tables, in order."""

@@ -119,7 +119,7 @@ def read_id(cell: object) -> str | Fault:
     text = cell if isinstance(cell, str) else text_of(cell)
     if not isinstance(cell, str | None) and not (_is_number(cell) and text.isdecimal()):
         hint = "Format the column as text" + (", then type the id again." if _is_day(cell) else ".")
-        return Fault(f"the id {shown(cell)}, {_kind(cell)}", expected, hint)
+        return Fault(f"the id {shown(cell)}, {kind_of(cell)}", expected, hint)
     if not text.strip():
         return Fault("no id", expected, "Every row needs one.")
     if text != text.strip():
@@ -180,7 +180,7 @@ def _read_typed(cell: object) -> tuple[float, State, str] | Fault:
     if cell is None:
         return math.nan, State.MISSING, ""
     if not _is_number(cell):
-        found = f"{shown(cell)}, {_kind(cell)} where a number should stand"
+        found = f"{shown(cell)}, {kind_of(cell)} where a number should stand"
         hint = "Format the cell as a number" + (", then type the reading again." if _is_day(cell) else ".")
         return Fault(found, _EXPECTED, hint)
     try:
@@ -201,7 +201,8 @@ def _is_day(cell: object) -> bool:
     return isinstance(cell, datetime.date | datetime.time | datetime.timedelta)
 
 
-def _kind(cell: object) -> str:
+def kind_of(cell: object) -> str:
+    """What a cell is that is no text."""
     if isinstance(cell, bool):
         return "a truth value"
     if _is_day(cell):

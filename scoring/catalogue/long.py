@@ -61,7 +61,8 @@ def read_long(
     check_conditions(sheet, column, problems)
     products, codes = index_products(sheet, column, listed, problems)
     measures, unused = measure_codes(sheet, form, problems)
-    rows = _Rows(codes, measures, repeat_indices(sheet, column, codes, measures, problems), *unit_codes(sheet))
+    repeats = repeat_indices(sheet, column, codes, measures, problems)
+    rows = _Rows(codes, measures, repeats, *unit_codes(sheet, measures, form, problems))
     readings: dict[str, Readings] = {}
     extras: dict[str, dict[str, NDArray[np.object_]]] = {
         name: {} for name in KEPT if name in sheet.header and name != column

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,10 +11,11 @@ from numpy.typing import NDArray
 from scoring.catalogue.cells import Fault, Parsed, name_fault, parse_cells, shown, text_fault, text_of, texts_of
 from scoring.catalogue.column_names import misspelt
 from scoring.catalogue.readings import State
-from scoring.catalogue.sheets import Sheet, problem
+from scoring.catalogue.sheets import UNITS_STALE, Sheet, problem
 from scoring.errors import Place, Problem, nearest
 from scoring.form import Form
 from scoring.texts.file_limits import REPEATS, limits, too_many
+from scoring.units.conversion import same_unit
 
 FLAGS = {
     "": State.VALUE,
@@ -142,13 +143,36 @@ def check_conditions(sheet: Sheet, column: str, problems: list[Problem]) -> None
         problems += [problem(sheet.place(row, name), fault) for row, fault in sorted(faults.items()) if fault]
 
 
-def unit_codes(sheet: Sheet) -> tuple[Codes, tuple[str | None, ...]]:
-    """The unit of each row as a number, and the units; None is no unit stated."""
-    if "unit" not in sheet.header:
-        return np.zeros(len(sheet.lines), dtype=np.intp), (None,)
-    texts = texts_of(sheet.column("unit"))
+def unit_codes(
+    sheet: Sheet, measures: Codes, form: Form, problems: list[Problem]
+) -> tuple[Codes, tuple[str | None, ...]]:
+    """The unit of each row as a number, and the units; None is no unit stated.
+
+    A row that states none has the one that stands beside the table for its measure.
+
+    Parameters
+    ----------
+    measures : shape (n_rows,), the number of each row's measure in the form, -1 for none of it
+    """
+    n_rows = len(sheet.lines)
+    texts = texts_of(sheet.column("unit")) if "unit" in sheet.header else [""] * n_rows
+    for number, measure in enumerate(form.measures):
+        beside = sheet.unit_beside(measure.heading, measure.name)
+        if beside is not None:
+            rows = np.flatnonzero(measures == number).tolist()
+            _check_beside(sheet, {texts[row]: row for row in reversed(rows)}, beside, problems)
+            for row in rows:
+                texts[row] = texts[row] or beside
     numbers = {text: i for i, text in enumerate(dict.fromkeys(texts))}
     return np.array([numbers[text] for text in texts], dtype=np.intp), tuple(text or None for text in numbers)
+
+
+def _check_beside(sheet: Sheet, first: Mapping[str, int], beside: str, problems: list[Problem]) -> None:
+    """Report units of one measure that are not the one beside the table; `first` has the first row of each."""
+    for unit, row in first.items():
+        if unit and not same_unit(unit, beside):
+            found = f"the unit `{unit}`, and `{beside}` beside the table"
+            problems.append(Problem(sheet.place(row, "unit"), found, "one unit a reading", UNITS_STALE))
 
 
 def flagged_cells(sheet: Sheet, rows: Codes, problems: list[Problem]) -> Parsed:

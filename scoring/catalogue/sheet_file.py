@@ -1,13 +1,11 @@
-"""Table files: the format is known by its ending, the names of the columns are checked."""
+"""Table files: the format is known by its ending."""
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
-from scoring.catalogue.cells import BLANKS, name_fault, text_of
 from scoring.catalogue.sheet_csv import read_csv
-from scoring.catalogue.sheets import Sheet
+from scoring.catalogue.sheets import Sheet, with_checked_names
 from scoring.errors import Place, Problem
 
 ENDINGS = (".csv", ".parquet", ".xlsx")
@@ -32,7 +30,7 @@ def read_sheet(content: bytes, source: str, problems: list[Problem]) -> Sheet | 
         if len(problems) == n_before:
             problems.append(Problem(Place(source), "a header and no rows", "a row for every product or reading"))
         return None
-    return _with_checked_names(sheet, problems)
+    return with_checked_names(sheet, problems)
 
 
 def _read(content: bytes, source: str, problems: list[Problem]) -> Sheet | None:
@@ -51,23 +49,3 @@ def _read(content: bytes, source: str, problems: list[Problem]) -> Sheet | None:
     found = f"a file that ends in `{Path(source).suffix}`"
     problems.append(Problem(Place(source), found, f"one of {', '.join(ENDINGS)}"))
     return None
-
-
-def _with_checked_names(sheet: Sheet, problems: list[Problem]) -> Sheet:
-    """Trim the names of the columns, report bad and repeated ones; drop a nameless, empty column."""
-    kept: dict[str, int] = {}
-    for index, name in enumerate(name.strip(BLANKS) for name in sheet.header):
-        place = Place(sheet.source, sheet.header_line, column_name=name or str(index + 1))
-        fault = name_fault(name, "a column name")
-        if fault:
-            place = Place(sheet.source, sheet.header_line, index + 1)
-            problems.append(Problem(place, fault.found, fault.expected, fault.hint))
-        elif name in kept:
-            found = f"a second column of this name (columns {kept[name] + 1} and {index + 1})"
-            hint = f"Repeats of one measure are called `{name} #1`, `{name} #2`."
-            problems.append(Problem(place, found, "every name once", hint))
-        elif name:
-            kept[name] = index
-        elif any(text_of(cell) for cell in sheet.columns[index].tolist()):
-            problems.append(Problem(place, "a column without a name", "a name in the header"))
-    return replace(sheet, header=tuple(kept), columns=tuple(sheet.columns[i] for i in kept.values()))

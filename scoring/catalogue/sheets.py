@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from scoring.catalogue.cells import Fault, text_of
+from scoring.catalogue.cells import BLANKS, Fault, name_fault, text_of
 from scoring.errors import Place, Problem
 from scoring.texts.file_limits import over_limits
+
+#: What to try where the units beside a table are not those in it.
+UNITS_STALE = "Units beside a frame stay as they are when its numbers are worked on: take away what no longer holds."
 
 _CHUNK = 300  # rows turned into arrays at a time: few enough that the garbage collector never walks them
 
@@ -20,7 +23,8 @@ _CHUNK = 300  # rows turned into arrays at a time: few enough that the garbage c
 class Sheet:
     """A table: `columns` in the order of `header`, each an object array of shape (n_rows,).
 
-    `lines` numbers the rows as the file does: the header is row 1 and the rows follow, in every format.
+    `lines` numbers the rows as the source does: in a file of any format the header is row 1 and the rows follow; a frame's
+    header has no number, and its rows begin with 1. `units` are those that stand beside the table, by column or by measure.
     """
 
     source: str
@@ -28,6 +32,7 @@ class Sheet:
     columns: tuple[NDArray[np.object_], ...]
     lines: NDArray[np.int64]
     header_line: int = 1
+    units: Mapping[str, str] = field(default_factory=dict)
     _numbers: dict[str, int] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
@@ -37,6 +42,10 @@ class Sheet:
     def column(self, name: str) -> NDArray[np.object_]:
         """The cells of the column called `name`."""
         return self.columns[self._numbers[name]]
+
+    def unit_beside(self, *names: str) -> str | None:
+        """The unit that stands beside the table under the first of these names that has one."""
+        return next((self.units[name] for name in names if self.units.get(name)), None)
 
     def place(self, row: int | None, name: str) -> Place:
         """Where a cell stands: its row's index from 0, or None for the header, and its column's name."""
@@ -90,3 +99,26 @@ def sheet_of(
     names = tuple(text_of(cell) for cell in header)
     whole = tuple(np.concatenate(parts) for parts in columns)
     return Sheet(source, names, whole, np.array(lines, dtype=np.int64), header_line)
+
+
+def with_checked_names(sheet: Sheet, problems: list[Problem]) -> Sheet:
+    """Trim the names of the columns, report bad and repeated ones; drop a nameless, empty column."""
+    kept: dict[str, int] = {}
+    for index, name in enumerate(name.strip(BLANKS) for name in sheet.header):
+        place = Place(sheet.source, sheet.header_line, column_name=name or str(index + 1))
+        fault = name_fault(name, "a column name")
+        if fault:
+            if sheet.header_line:
+                place = Place(sheet.source, sheet.header_line, index + 1)
+            else:
+                place = Place(sheet.source, column_name=str(index + 1))
+            problems.append(Problem(place, fault.found, fault.expected, fault.hint))
+        elif name in kept:
+            found = f"a second column of this name (columns {kept[name] + 1} and {index + 1})"
+            hint = f"Repeats of one measure are called `{name} #1`, `{name} #2`."
+            problems.append(Problem(place, found, "every name once", hint))
+        elif name:
+            kept[name] = index
+        elif any(text_of(cell) for cell in sheet.columns[index].tolist()):
+            problems.append(Problem(place, "a column without a name", "a name in the header"))
+    return replace(sheet, header=tuple(kept), columns=tuple(sheet.columns[i] for i in kept.values()))

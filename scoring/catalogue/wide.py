@@ -23,10 +23,11 @@ from scoring.catalogue.product_columns import (
     without_second_rows,
 )
 from scoring.catalogue.readings import Contents
-from scoring.catalogue.sheets import Sheet
+from scoring.catalogue.sheets import UNITS_STALE, Sheet
 from scoring.errors import Place, Problem, nearest
 from scoring.form import Form
 from scoring.texts.file_limits import REPEATS
+from scoring.units.conversion import same_unit
 
 
 def read_wide(
@@ -49,7 +50,7 @@ def read_wide(
     for measure in form.measures:
         batches = [
             Batch(
-                unit=names[text].unit,
+                unit=_unit_of(sheet, text, name, problems),
                 column=text,
                 unit_place=sheet.place(None, text),
                 cells=sheet.column(text),
@@ -91,6 +92,16 @@ def _repeats(names: dict[str, ColumnName], sheet: Sheet, problems: list[Problem]
             found = f"repeat {repeat} of `{name.name}`, which the column `{other}` holds already"
             problems.append(Problem(sheet.place(None, text), found, "one column a repeat"))
     return columns
+
+
+def _unit_of(sheet: Sheet, text: str, measure: str, problems: list[Problem]) -> str | None:
+    """The unit of a column: the one in its name, or beside the table; a problem where both are there and differ."""
+    name = read_column_name(text)
+    beside = sheet.unit_beside(text, name.name, measure)
+    if name.unit and beside and not same_unit(name.unit, beside):
+        found = f"the unit `{name.unit}`, and `{beside}` beside the table"
+        problems.append(Problem(sheet.place(None, text), found, "one unit a column", UNITS_STALE))
+    return name.unit or beside
 
 
 def _sorted_out(

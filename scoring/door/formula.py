@@ -1,11 +1,17 @@
-"""A formula at hand: its form, its program, and what was tried on it; the way from two files to a score table."""
+"""A formula at hand: its form, its program, and what was tried on it; the way from files, or a frame, to a score table.
+
+Where a formula is asked for, its path will do, and where a catalogue is, the path of a file or folder, or a pandas frame. What is
+wrong with a formula or a catalogue is a `SteelyardError` with places; something else altogether is a `TypeError`.
+"""
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from scoring.addresses.addresses import addresses, set_all, written
 from scoring.catalogue import Catalogue
@@ -19,6 +25,10 @@ from scoring.program.program import Program, compile_form
 from scoring.reader import read_form
 from scoring.table.table import ScoreTable, score_catalogue
 
+if TYPE_CHECKING:
+    import pandas as pd
+
+AnyPath = str | os.PathLike[str]
 Value = str | int | float
 
 _WHOLE = re.compile(r"[+-]?\d+")
@@ -128,18 +138,19 @@ def _value(text: str, noun: object) -> Value:
     return int(text) if _WHOLE.fullmatch(text) else float(text) if _DECIMAL.fullmatch(text) else text
 
 
-def read_formula(path: str | Path, set: Mapping[str, Value] | None = None) -> Formula:
+def read_formula(given: AnyPath | Formula, set: Mapping[str, Value] | None = None) -> Formula:
     """Read a formula, compiled and ready to score with.
 
     Parameters
     ----------
-    path : the YAML file
-    set : address -> value, tried on the formula as `Formula.set` does; the file is left alone
+    given : the YAML file; or a formula, which is given back
+    set : address -> value, tried on the formula as `Formula.set` does; the file, or the formula given, is left alone
 
     Raises
     ------
     FormulaError : with every fault of the file, each with its line and column; or a circle of outputs
     AddressError : a setting names nothing, or does not fit
+    TypeError : neither a path nor a formula is given
 
     Examples
     --------
@@ -147,18 +158,41 @@ def read_formula(path: str | Path, set: Mapping[str, Value] | None = None) -> Fo
     >>> read_formula("beds.yaml", set={"scale.show.step": 0.5})
     <formula beds 1.0.0, with scale.show.step=0.5>
     """
-    form = read_form(Path(path))
+    if isinstance(given, Formula):
+        return given.set(set or {})
+    if not isinstance(given, str | os.PathLike):
+        raise TypeError(f"a formula is given as a path or as a Formula, and not as {type(given).__name__}")
+    form = read_form(Path(given))
     return Formula(form, compile_form(form)).set(set or {})
 
 
-def read_catalogue(path: str | Path, formula: Formula) -> Catalogue:
-    """Read the products and their readings for a formula: CSV, Parquet or XLSX, or a folder.
+def read_catalogue(given: AnyPath | pd.DataFrame | Catalogue, formula: AnyPath | Formula) -> Catalogue:
+    """Read the products and their readings for a formula: CSV, Parquet or XLSX, a folder, or a pandas frame.
 
-    Readings come in the formula's units, whatever units the file has them in.
+    Readings come in the formula's units, whatever units they are given in.
+
+    Parameters
+    ----------
+    given : the path of a file or a folder; a frame; or a catalogue, which is given back as it is
+    formula : the path of its file, or the formula
 
     Raises
     ------
-    CatalogueError : with every fault that was found, each with its file, row and column
+    CatalogueError : with every fault that was found, each with its file (or "the frame"), row and column
+    FormulaError : the formula's file has faults
+    TypeError : something else altogether is given
+
+    Notes
+    -----
+    A frame is read by the rules of files, and is left as it is. It is wide (a row a product, a column a measure: `noise`,
+    `noise [dB]`, `noise #2`) or long (a row a reading, with the columns `product`, `measure` and `value`, and `repeat`, `unit`,
+    `flag`, `session` and the others of a long file). Levels of the index that have a name are columns like the others, so that
+    products may stand in an index called `product`. NaN, None, NaT and `pd.NA` are readings that are missing. Units stand in the
+    names of columns, in the column `unit`, or in `frame.attrs["units"]` by column or measure, where the frames of this package
+    have theirs. A row is named by its number, counted from 1, and its label in the index.
+
+    The hash of a catalogue that was a frame is the SHA-256 of what the frame holds (units, names and cells, written down in one
+    way): the same for the same frame whenever it is taken, and not that of any file.
 
     Examples
     --------
@@ -176,17 +210,36 @@ def read_catalogue(path: str | Path, formula: Formula) -> Catalogue:
     A-03        noise_dba       1   26.1          dB                              26.1
     A-03         sit_drop       1   95.0          mm                              95.0
     A-03     surface_rise       1    NaN  delta_degC  missing  probe failed        NaN
+
+    >>> import pandas as pd
+    >>> frame = pd.DataFrame({"sit_drop": [6.2, 4.8], "noise_dba": [31.5, None]}, index=["A-01", "A-02"])
+    >>> frame.attrs["units"] = {"sit_drop": "cm"}
+    >>> read_catalogue(frame.rename_axis("product"), "beds.yaml").frame()[["measure", "value", "unit", "flag"]]
+               measure  value unit     flag
+    product
+    A-01     noise_dba   31.5   dB
+    A-01      sit_drop   62.0   mm
+    A-02     noise_dba    NaN   dB  missing
+    A-02      sit_drop   48.0   mm
+    >>> read_catalogue(frame, "beds.yaml")
+    Traceback (most recent call last):
+    scoring.errors.CatalogueError: the frame: no column of products, and an index without a name; expected a column or an index
+    called `product` or `id`. If it names the products (`A-01` and so on), give `frame.rename_axis("product")`.
     """
-    return _read_catalogue(Path(path), formula.form)
+    if isinstance(given, Catalogue):
+        return given
+    return _read_catalogue(given, read_formula(formula).form)
 
 
-def score(formula: Formula, catalogue: Catalogue) -> ScoreTable:
+def score(formula: AnyPath | Formula, catalogue: AnyPath | pd.DataFrame | Catalogue) -> ScoreTable:
     """Score a catalogue under a formula.
 
     Parameters
     ----------
-    catalogue : read for this formula, or for one that differs in what was set: a reporting limit that was set since
-        decides anew what counts as below it. Plausible ranges are looked at when a catalogue is read, not here.
+    formula : the path of its file, or the formula
+    catalogue : the path of a file or a folder, or a frame, read as `read_catalogue` does. Or a catalogue, read for this formula,
+        or for one that differs in what was set: a reporting limit that was set since decides anew what counts as below it.
+        Plausible ranges are looked at when a catalogue is read, not here.
 
     Returns
     -------
@@ -194,8 +247,10 @@ def score(formula: Formula, catalogue: Catalogue) -> ScoreTable:
 
     Raises
     ------
-    CatalogueError : a measure was read in another unit than this formula's; or an attribute that it needs is not there
+    CatalogueError : a catalogue that cannot be read; a measure that was read in another unit than this formula's; or an attribute
+        that it needs and that is not there
     FormulaError, ScoringError : as `scoring.table.table.score_catalogue`
+    TypeError : as `read_formula` and `read_catalogue`
 
     Examples
     --------
@@ -207,10 +262,12 @@ def score(formula: Formula, catalogue: Catalogue) -> ScoreTable:
     ...     print(score(one, beds).frame("reading_upright")["shown"].to_dict())
     {'A-01': 7.8, 'A-02': 8.6, 'A-03': 5.4}
     {'A-01': 7.5, 'A-02': 7.5, 'A-03': 6.3}
+    >>> score("beds.yaml", "beds.csv")
+    <ScoreTable of beds 1.0.0: 3 products>
     """
-    return replace(
-        score_catalogue(formula.form, _counted_for(formula.form, catalogue), formula.program), settings=formula.settings
-    )
+    formula = read_formula(formula)
+    read = _counted_for(formula.form, read_catalogue(catalogue, formula))
+    return replace(score_catalogue(formula.form, read, formula.program), settings=formula.settings)
 
 
 def _counted_for(form: Form, catalogue: Catalogue) -> Catalogue:

@@ -118,6 +118,13 @@ def _read_reference(reader: Reader, fields: Fields, kind: CurveKind) -> Referenc
     nodes = reader.items(frozen.node_of("values"), frozen.path("values"), "numbers")
     values = [reader.number(item, f"{frozen.path('values')}.{i}") for i, item in enumerate(nodes, start=1)]
     written = [(name, frozen.number(name)) for name in REFERENCE.more if name in frozen]
+    for name, _ in written:
+        if name not in kind.figures and reader.as_typed:
+            found = f"`{name}` in the reference of a {kind.name} curve"
+            takes = " and ".join("`values`" if figure == "population" else f"`{figure}`" for figure in kind.figures)
+            reader.fault(
+                frozen.place_of(name), found, f"{takes}, of which it is worked out", "Leave it out: it has no say."
+            )
     missing = [name for name in kind.figures if name not in frozen and not values]
     if missing:
         wanted = " and ".join("`values`" if name == "population" else f"`{name}`" for name in missing)

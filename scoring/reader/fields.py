@@ -43,11 +43,16 @@ class Names:
 
 
 class Reader:
-    """Gathers the problems of one source text; `names` are those that its expressions may use, once they are known."""
+    """Gathers the problems of one source text; `names` are those that its expressions may use, once they are known.
 
-    def __init__(self, source: int, problems: list[Problem]) -> None:
+    `as_typed` says that nothing was set in the text since somebody wrote it. What stands in it for another blend or curve is
+    then a fault; where a choice was set, it is what that choice leaves behind.
+    """
+
+    def __init__(self, source: int, problems: list[Problem], *, as_typed: bool = False) -> None:
         self.source = source
         self.problems = problems
+        self.as_typed = as_typed
         self.renamed: list[Renamed] = []
         self.names = Names()
 
@@ -242,6 +247,10 @@ class Fields:
     def place(self) -> Place:
         """Where the mapping starts."""
         return self.node.place
+
+    def place_of(self, key: str) -> Place:
+        """Where `key` is written; where the mapping starts, if it is not."""
+        return next((name.place for name, _ in self.node.entries if name.text == key), self.place)
 
     def node_of(self, key: str) -> Node | None:
         """The node under `key`, if it is written."""

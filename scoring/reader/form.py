@@ -47,11 +47,13 @@ def read_form(path: Path) -> Form:
     FormulaError
         Every fault of the files, each with its file, line and column.
     """
-    return _form_of(load_written(path))
+    return _form_of(load_written(path), as_typed=True)
 
 
 def read_sources(sources: Sequence[Source], documents: Sequence[Node | None] = ()) -> Form:
     """The form written in the given texts: a formula, and the neighbour that it takes from, if any.
+
+    Settings may have been made in these texts: a number that stands there for another blend is no fault, as it is in a file.
 
     Parameters
     ----------
@@ -71,12 +73,12 @@ def read_sources(sources: Sequence[Source], documents: Sequence[Node | None] = (
             problems += fault.problems
     if problems:
         raise FormulaError(problems)
-    return _form_of(written)
+    return _form_of(written, as_typed=False)
 
 
-def _form_of(written: Sequence[Written]) -> Form:
+def _form_of(written: Sequence[Written], *, as_typed: bool) -> Form:
     problems: list[Problem] = []
-    form = _Sections(written, problems).form()
+    form = _Sections(written, problems, as_typed=as_typed).form()
     if problems or form is None:
         raise FormulaError(sorted(set(problems), key=lambda problem: problem.place))
     # kept with the form as if it had been asked for: the texts are not read again
@@ -87,10 +89,11 @@ def _form_of(written: Sequence[Written]) -> Form:
 class _Sections:
     """The sections of a formula and its neighbour, read in the order in which they need each other."""
 
-    def __init__(self, written: Sequence[Written], problems: list[Problem]) -> None:
+    def __init__(self, written: Sequence[Written], problems: list[Problem], *, as_typed: bool) -> None:
         self.sources = tuple(one.source for one in written)
         self.problems = problems
-        self.own = Reader(0, problems)
+        self.as_typed = as_typed
+        self.own = Reader(0, problems, as_typed=as_typed)
         self.fields = self.own.noun(written[0].root, "", FORM)
         self.taken: Fields | None = None
         self.takes: Takes | None = None
@@ -101,7 +104,7 @@ class _Sections:
     def _take(self, root: Node) -> None:
         assert self.fields is not None  # only called where it is there
         takes = self.own.noun(self.fields.node_of("takes"), "takes", TAKES)
-        self.taken = Reader(1, self.problems).noun(root, "", FORM)
+        self.taken = Reader(1, self.problems, as_typed=self.as_typed).noun(root, "", FORM)
         if takes is None or self.taken is None:
             return
         said = made(TAKES, takes)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from itertools import chain, count
 
 from scoring.blends import BLENDS, NUMBERS
-from scoring.declaration import Declaration
+from scoring.declaration import Declaration, NumberKey
 from scoring.errors import nearest
 from scoring.form import (
     LIMIT,
@@ -204,14 +204,33 @@ class _OutputReader:
             yield self._part(source=source, curve=None, weight=weight, address=address, place=node.place)
 
     def _numbers(self, blend: Choice | None) -> Iterator[tuple[str, Number]]:
-        """The numbers that blends have of their own: what this one takes, and what is written for when it is another."""
+        """The numbers that blends have of their own: what this one takes, and what one left behind that was set away."""
         taken = BLENDS[blend.value].numbers if blend is not None else ()
         for name, key in NUMBERS.items():
             if key in taken and key.kind.default is None:
                 self.fields.required(name)
+            if key not in taken and name in self.fields and self.reader.as_typed:
+                self._fault_of_another(name, key, blend)
             number = read_key(key, self.fields) if key in taken or name in self.fields else None
             if number is not None:
                 yield name, number
+
+    def _fault_of_another(self, name: str, key: NumberKey, blend: Choice | None) -> None:
+        """A number that only other blends take has no say: it was written for one that is not there."""
+        fields = self.fields
+        node = fields.node_of("blend")
+        if node is not None and blend is not None and blend.place != node.place:
+            return  # a blend that cannot be read is a fault already, and may be one of them
+        takers = " or ".join(f"`blend: {other}`" for other, kind in BLENDS.items() if key in kind.numbers)
+        hint = f"Write {takers}, which takes it, or leave the line out."
+        if blend is None:
+            found = f"`{name}` in {fields.address}, which blends no parts"
+            hint = f"Leave the line out; it belongs to {takers}."
+        elif node is None:
+            found = f"`{name}` in {fields.address}, whose blend is a {blend.value} where none is written"
+        else:
+            found = f"`{name}` beside `blend: {blend.value}` in {fields.address}"
+        self.reader.fault(fields.place_of(name), found, "no such key", hint)
 
     def _limits(self) -> Iterator[Limit]:
         taken: set[str] = set()

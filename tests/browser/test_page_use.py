@@ -277,6 +277,46 @@ def test_numbers_inside_one_expression_are_downloaded_together(own_page: Path, o
     assert values[0]["ratings.quiet.value.4"] == 14
 
 
+POWERED = """
+formula: powered
+version: 1.0.0
+measures:
+  noise: {unit: dB}
+  sit: {unit: mm}
+ratings:
+  quiet: {measure: noise, curve: {line: {worst: 60, best: 20}}}
+  edge: {measure: sit, curve: {points: {40: 10, 80: 6, 135: 1}}}
+scores:
+  calm:
+    blend: power mean
+    exponent: 0.5   # punishes weakness
+    weights: {quiet: 2, edge: 1}
+"""
+
+
+@pytest.mark.parametrize("set_before", [False, True], ids=["on the page", "by --set"])
+def test_the_number_of_another_blend_is_not_downloaded(
+    set_before: bool, opened: Any, chromium: Any, tmp_path: Path
+) -> None:
+    """The file would be refused for it; a number that was moved before the blend was changed goes along."""
+    del chromium
+    from analysis.cli import explore
+
+    (tmp_path / "own.yaml").write_text(POWERED, encoding="utf-8")
+    (tmp_path / "own.csv").write_text("product,noise,sit\nA,25,50\nB,35,90\n", encoding="utf-8")
+    other = "scores.calm.blend=geometric mean"
+    explore.run(tmp_path / "own.yaml", tmp_path / "own.csv", [other] * set_before, out=tmp_path / "page.html")
+    page = opened(tmp_path / "page.html").page
+    pairs = [["ratings.quiet.curve.line.worst", "50"]]
+    pairs += [] if set_before else [["scores.calm.exponent", "0.25"], other.split("=")]
+    texts = page.evaluate("pairs => steelyard.changedSources(steelyard.stateFrom(pairs).made)", pairs)
+    saved = tmp_path / "trial.yaml"
+    saved.write_text(texts[0]["text"], encoding="utf-8")
+    expected = POWERED.replace("power mean", "geometric mean").replace("worst: 60", "worst: 50")
+    assert texts[0]["text"] == expected.replace("    exponent: 0.5   # punishes weakness\n", "")
+    assert read_form(saved).scores[0].numbers == ()
+
+
 def test_what_the_reader_refuses_the_page_refuses(demo_page: Path, own_page: Path, opened: Any) -> None:
     """Every number at 0, below 0, far above, and at its neighbours: the page's rules and the reader agree."""
     from scoring.errors import SteelyardError

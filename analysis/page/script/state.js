@@ -75,12 +75,15 @@ function optionsText(made) {
 
 // The formula's texts with everything set written in, comments and layout kept. Texts are counted in code points, as the
 // spots are. Numbers inside one expression are written together; two keys that are not there yet and would go to one place
-// cannot be: null.
+// cannot be: null. What the chosen options leave behind, such as the exponent of another blend, is taken out.
 function changedSources(made) {
+  const gone = model.choices.flatMap((choice, place) => choice.left_behind?.[made.choices.get(place) ?? 0] ?? []);
+  const goes = spot => gone.some(one => one.source === spot.source && one.start <= spot.start && spot.end <= one.end);
   const edits = [
     ...[...made.numbers].map(([place, value]) => ({ spot: model.numbers[place].spot, old: model.numbers[place].text, value: written(value) })),
     ...[...made.choices].map(([place, option]) => ({ spot: model.choices[place].spot, old: "", value: model.choices[place].written[option] })),
-  ];
+  ].filter(edit => !goes(edit.spot));
+  edits.push(...gone.map(spot => ({ spot, old: "", value: "" })));
   const groups = new Map();
   for (const edit of edits) {
     const key = `${edit.spot.source}:${edit.spot.start}`;

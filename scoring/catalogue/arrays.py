@@ -1,0 +1,95 @@
+"""A catalogue of arrays: what a program holds already, and no file says."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from scoring.catalogue.catalogue import Catalogue
+from scoring.catalogue.readings import Readings, State
+from scoring.errors import CatalogueError, Place, Problem
+
+
+def from_arrays(
+    products: Sequence[str],
+    readings: Mapping[str, ArrayLike],
+    attributes: Mapping[str, Sequence[str]] | None = None,
+    sessions: Mapping[str, ArrayLike] | None = None,
+    specimens: Mapping[str, ArrayLike] | None = None,
+) -> Catalogue:
+    """A catalogue held in memory; no limit and no plausible range is applied.
+
+    Parameters
+    ----------
+    products : n_products ids
+    readings : measure -> array, shape (n_products,) or (n_products, n_repeats), in the form's unit; NaN is missing
+    attributes : name -> n_products texts
+    sessions, specimens : measure -> texts, one a product or in the shape of its readings; "" names none
+
+    Raises
+    ------
+    CatalogueError : an array does not fit the products, a reading is infinite, or a product stands there twice
+    """
+    place, problems, held = Place("arrays"), list[Problem](), dict[str, Readings]()
+    words = {name: tuple(texts) for name, texts in (attributes or {}).items()}
+    if len(set(products)) != len(products):
+        problems.append(Problem(place, "a product that stands there twice", "every product once"))
+    for name, texts in words.items():
+        if len(texts) != len(products):
+            problems.append(Problem(place, f"{len(texts)} texts of `{name}`", f"{len(products)}"))
+    for name, numbers in readings.items():
+        values = np.array(numbers, dtype=np.float64)
+        values = values[:, np.newaxis] if values.ndim == 1 else values
+        if values.ndim == 2 and len(values) == len(products) and not np.isinf(values).any():
+            held[name] = _readings_of(name, values)
+        else:
+            found = f"readings of `{name}` of shape {values.shape}, {np.isinf(values).sum()} infinite"
+            expected = f"({len(products)},) or ({len(products)}, repeats), finite or NaN"
+            problems.append(Problem(place, found, expected))
+    named = {"session": sessions or {}, "specimen": specimens or {}}
+    extras = {key: _texts_of(key, of, held, problems) for key, of in named.items() if of}
+    if problems:
+        raise CatalogueError(problems)
+    sha256 = _digest_of(products, words, held, extras)
+    return Catalogue("arrays", tuple(products), words, held, sha256, extras=extras)
+
+
+def _texts_of(
+    key: str, named: Mapping[str, ArrayLike], readings: Mapping[str, Readings], problems: list[Problem]
+) -> dict[str, NDArray[np.object_]]:
+    """Texts in the shape of each measure's readings."""
+    found: dict[str, NDArray[np.object_]] = {}
+    for name, texts in named.items():
+        given = np.array(texts, dtype=object)
+        given = given[:, np.newaxis] if given.ndim == 1 else given
+        shape = readings[name].values.shape if name in readings else ()
+        if given.shape not in (shape, (*shape[:1], 1)):
+            place, expected = Place("arrays"), f"{shape[:1]} or {shape}" if shape else "a measure that has readings"
+            problems.append(Problem(place, f"the {key}s of `{name}`, of shape {given.shape}", expected))
+            continue
+        found[name] = np.array(np.broadcast_to(given, shape), dtype=object)
+        found[name].setflags(write=False)
+    return found
+
+
+def _readings_of(name: str, values: NDArray[np.float64]) -> Readings:
+    states = np.where(np.isnan(values), State.MISSING, State.VALUE).astype(np.uint8)
+    rows = np.zeros(values.shape, dtype=np.int64)
+    columns = tuple(f"{name} #{repeat + 1}" for repeat in range(values.shape[1]))
+    return Readings(values, states, {}, values.copy(), states.copy(), rows, columns, "arrays")
+
+
+def _digest_of(
+    products: Sequence[str],
+    attributes: Mapping[str, Sequence[str]],
+    readings: Mapping[str, Readings],
+    extras: Mapping[str, Mapping[str, NDArray[np.object_]]],
+) -> str:
+    """The SHA-256 of what the arrays hold."""
+    held = [repr(tuple(products)), repr(sorted(attributes.items()))]
+    held += (f"{name} {one.values.shape} {one.values.tobytes().hex()}" for name, one in sorted(readings.items()))
+    held += (f"{key} {name} {of[name].tolist()!r}" for key, of in sorted(extras.items()) for name in sorted(of))
+    return hashlib.sha256("\n".join(held).encode()).hexdigest()

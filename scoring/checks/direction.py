@@ -9,10 +9,9 @@ from scoring.checks.bench import Answers, Bench, Setting
 from scoring.checks.cases import cases, retyped
 from scoring.checks.domain import Domain
 from scoring.checks.findings import NOT_CLAIMED, NOT_DECIDED, PROVED, REFUTED, Case, Finding
-from scoring.checks.looking import look_into
 from scoring.checks.nodes import UNDEFINED, Enclosure
 from scoring.checks.proving import MOST_BOXES, NOT_TRIED, Attempt, Box, prove
-from scoring.checks.survey import NO_CHANGE, Pair, Survey
+from scoring.checks.survey import NO_CHANGE, Pair, Survey, look_into
 from scoring.checks.wording import advice, give_a_range, open_after, open_between
 from scoring.form import Form, Measure, Output
 from scoring.numbers.intervals import INFINITY, Interval

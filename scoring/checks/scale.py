@@ -10,10 +10,9 @@ from scoring.checks.bench import Answers, Bench, Setting
 from scoring.checks.cases import cases, retyped_as_scored
 from scoring.checks.domain import Domain, scale_of
 from scoring.checks.findings import NOT_DECIDED, PROVED, REFUTED, Finding
-from scoring.checks.looking import look_into
 from scoring.checks.nodes import INFINITE, UNDEFINED, Enclosure
 from scoring.checks.proving import MOST_BOXES, NOT_TRIED, Attempt, Box, Field, prove
-from scoring.checks.survey import Extreme, Survey
+from scoring.checks.survey import Extreme, Survey, look_into
 from scoring.checks.wording import advice, at_inputs, give_a_range, open_after
 from scoring.form import Output
 from scoring.numbers.intervals import INFINITY, ZERO, Interval, point

@@ -1,7 +1,8 @@
 """The survey: lines through the box along every measure, for counter-examples, found with the kernel itself.
 
 Along a line one reading moves and all else is held. From each line come the greatest rise and fall of every output, its
-extremes, the settings at which it has no value, and the neighbours between which a break's state changes.
+extremes, the settings at which it has no value, and the neighbours between which a break's state changes. Lines through the
+boxes that a proof left open are a second look.
 """
 
 from __future__ import annotations
@@ -14,6 +15,8 @@ from numpy.typing import NDArray
 
 from scoring.catalogue import State
 from scoring.checks.bench import Answers, Array, Bench, Setting
+from scoring.checks.proving import Box
+from scoring.numbers.intervals import ONE, Interval
 
 #: Lines along each measure, fewer (but never below the second number) where there are many measures.
 LINES, FEWEST_LINES, MANY_MEASURES = 40, 6, 15
@@ -24,6 +27,8 @@ MOST_STEPS, ONE_CALL = 1_500_000_000, 5_000
 #: A change below this is arithmetic, not the formula's doing.
 NO_CHANGE = 1e-9
 MOST_PAIRS = 6
+#: How many of the boxes that a proof left open are looked into, and at how many points along each line.
+MOST_LOOKED_INTO, POINTS_LOOKED_AT = 24, 9
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -194,3 +199,35 @@ def _note_crossings(
     for row, column in changed[:: max(1, len(changed) // MOST_PAIRS)][:MOST_PAIRS]:
         first, second = (lines[row].moved(measure, float(grid[at])) for at in (column, column + 1))
         pairs.append(Pair(measure, first, second, float(other[row, column] - one[row, column])))
+
+
+def look_into(bench: Bench, survey: Survey, boxes: Sequence[Box], output: str, measure: str | None = None) -> None:
+    """Lines through the middles of open boxes, along one measure or along each that the output leans on."""
+    domain = bench.domain
+    every = max(1, len(boxes) // MOST_LOOKED_INTO)
+    for box in boxes[::every][:MOST_LOOKED_INTO]:
+        for moving in (measure,) if measure is not None else domain.leans_on(output):
+            side = _within(box.get(domain.measures[moving], domain.ranges[moving]), bench.spans[moving])
+            grid = np.unique(np.linspace(side[0], side[1], POINTS_LOOKED_AT))
+            for crowd in range(len(bench.crowds) if domain.program.figures else 1):
+                look_along(bench, survey, moving, [_middle(bench, box, crowd)], grid, [output])
+
+
+def _middle(bench: Bench, box: Box, crowd: int) -> Setting:
+    domain = bench.domain
+    values = {}
+    for name in bench.spans:
+        side = _within(box.get(domain.measures.get(name, -1), domain.ranges[name]), bench.spans[name])
+        values[name] = side[0] / 2 + side[1] / 2
+    words = {}
+    for attribute, known in bench.words.items():
+        chosen = [word for (name, word), slot in domain.words.items() if name == attribute and box.get(slot) == ONE]
+        words[attribute] = chosen[0] if chosen else known[-1]
+    return Setting(values, {}, words, crowd)
+
+
+def _within(side: Interval, span: tuple[float, float]) -> tuple[float, float]:
+    """A bounded part of a side: what of it lies in the span that is tried, or its own finite end."""
+    low = min(max(side.low, span[0]), max(side.high, span[0]))
+    high = max(min(side.high, span[1]), low)
+    return low, high

@@ -71,12 +71,10 @@ def prove_claims(
     bench = bench_of(domain, {each.name: each.state for each in breaks}, catalogue, rng, turned_by)
     survey = survey_of(bench, rng)
     scales = {output.name: scale_finding(domain, bench, survey, output, quick[output.name]) for output in outputs}
-    directions = {
-        (output.name, measure.name): direction_finding(domain, bench, survey, output, measure)
-        for output in outputs
-        for measure in program.form.measures
-        if measure.name in domain.leans_on(output.name)
-    }
+    directions: dict[str, list[Finding]] = {}
+    for output in outputs:
+        measures = [measure for measure in program.form.measures if measure.name in domain.leans_on(output.name)]
+        directions[output.name] = [direction_finding(domain, bench, survey, output, each) for each in measures]
     sizes = sizes_of(domain, breaks)
     seen = jumps_met(bench, survey, sizes)
 
@@ -84,7 +82,7 @@ def prove_claims(
         for output in program.form.outputs:
             yield scales[output.name]
             yield continuity_finding(domain, bench, survey, output, sizes, seen)
-            yield from (found for (name, _), found in directions.items() if name == output.name)
+            yield from directions[output.name]
         yield from coverage_findings(program.form)
 
     return tuple(ordered()), domain

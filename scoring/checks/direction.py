@@ -106,12 +106,12 @@ def _prove_one(domain: Domain, output: str, measure: str, sign: int) -> tuple[At
 def _settled(way: Way, want: str) -> bool:
     """Whether the proof answers the claim."""
     rises, falls = way.slope.low > -INFINITY, way.slope.high < INFINITY
-    return rises if want == UP else falls if want == DOWN else rises or falls
+    return {UP: rises, DOWN: falls}.get(want, rises or falls)
 
 
 def _contradicted(survey: Survey, key: tuple[str, str], want: str) -> bool:
     rises, falls = key in survey.rises, key in survey.falls
-    return falls if want == UP else rises if want == DOWN else rises and falls
+    return {UP: falls, DOWN: rises}.get(want, rises and falls)
 
 
 def _claim(want: str, measure: str) -> str:

@@ -75,7 +75,8 @@ def jumps_met(bench: Bench, survey: Survey, sizes: Sizes) -> Seen:
     """The largest jump met of each output at each of its lines, and at each break that is not declared."""
     seen = Seen({}, {})
     names = {each.name for each in sizes.breaks}
-    crossings = [Crossing(name, pair) for name, pairs in survey.crossings.items() for pair in pairs if name in names]
+    crossed = {name: pairs for name, pairs in survey.crossings.items() if name in names}
+    crossings = [Crossing(name, pair) for name, pairs in crossed.items() for pair in pairs]
     _look(bench, crossings, sizes, seen)
     for _ in range(ROUNDS):
         _look(bench, _nearby(bench, seen), sizes, seen)

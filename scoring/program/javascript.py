@@ -112,7 +112,9 @@ def _print_output(
             found[key] = printer.doprint(step.expression)
     chain = [step for step in steps if step.kind != "curve"]
     takes = not chain or chain[0].kind in CHAINED
-    taken = (_taken_by(chain[0]) if chain else result) if takes else chain[0].symbol
+    taken = chain[0].symbol if chain else result
+    if chain and takes:
+        taken = _taken_by(chain[0])
     found[name, "take", name] = printer.doprint(taken if takes else chain[0].expression)
     for step in chain if takes else chain[1:]:
         before = printer.registers.get(taken)

@@ -168,7 +168,8 @@ def evaluate(
 def _needed_outputs(kernel: Kernel) -> tuple[str, ...]:
     """The ratings and scores whose presence a kernel takes or gives, and what they stand on, in order of need."""
     program, taken = kernel.program, set(kernel.inputs)
-    asked = {name for of in (program.here, program.applies) for name, symbol in of.items() if symbol in taken}
+    presences = (*program.here.items(), *program.applies.items())
+    asked = {name for name, symbol in presences if symbol in taken}
     return program.form.dependencies.needed_for(asked.union(kernel.outputs))
 
 

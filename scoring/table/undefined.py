@@ -80,7 +80,9 @@ class _Search:
             return tuple(expression.args)
         condition, a, b = expression.args
         holds = self._value(condition)
-        return (condition,) if np.isnan(holds) else (condition, a if holds > 0 else b)
+        if np.isnan(holds):
+            return (condition,)
+        return (condition, a) if holds > 0 else (condition, b)
 
     def _value(self, expression: Expr) -> float:
         return evaluate_expression(expression, self.values)

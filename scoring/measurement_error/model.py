@@ -112,7 +112,7 @@ class ErrorModel:
 
     @cached_property
     def freedom(self) -> dict[str, Array]:
-        """The effective degrees of freedom of each of `u`; infinite where it is known."""
+        """The effective degrees of freedom of each of `u`, measure -> shape (products,); infinite where it is known."""
         return {name: errors.freedom for name, errors in self.measures.items()}
 
     @cached_property

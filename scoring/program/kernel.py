@@ -94,6 +94,7 @@ def populations(program: Program) -> set[Symbol]:
 
 
 def _piece(value: Array | float, at: tuple[slice, slice], whole: bool) -> Array | float:
+    """The part of a value, shape (draws or 1, products or 1), that a piece of the work is about; all columns of a population."""
     if not isinstance(value, np.ndarray) or value.ndim == 0:
         return value
     rows, columns = value.shape

@@ -88,7 +88,7 @@ class ScoreTable:
 
     @property
     def uncertainty(self) -> Mapping[str, Array]:
-        """The standard uncertainty of each summarised reading, by measure; NaN where nothing is known of it."""
+        """The standard uncertainty of each summarised reading, measure -> shape (products,); NaN where nothing is known of it."""
         return self.errors.u
 
     def column(self, name: str) -> Column:
@@ -150,7 +150,10 @@ def score_catalogue(form: Form, catalogue: Catalogue, program: Program | None = 
 def check_domains(
     form: Form, products: Sequence[str], values: Mapping[str, Array], catalogue: Catalogue | None = None
 ) -> None:
-    """Readings, or ratings, outside a curve that says `outside: error` are problems, each named."""
+    """Readings, or ratings, outside a curve that says `outside: error` are problems, each named.
+
+    values : name -> shape (1, products)
+    """
     problems = []
     for source, curve in counting_curves(form):
         ends = KINDS[curve.kind].ends
@@ -234,7 +237,7 @@ def _leaning_at(form: Form, address: str) -> tuple[str, Curve] | None:
 
 
 def _reading_notes(inputs: Inputs) -> dict[str, NDArray[np.intp]]:
-    """The products whose reading of a measure counts as below its reporting limit."""
+    """The products whose reading of a measure counts as below its reporting limit, measure -> indices, shape (k,)."""
     return {name: np.flatnonzero(states == State.BELOW) for name, states in inputs.states.items()}
 
 
@@ -246,6 +249,7 @@ def _column(
     passages: tuple[Passage, ...],
     notes: Mapping[str, NDArray[np.intp]],
 ) -> Column:
+    """One rating or score of every product; notes : measure -> indices of products, shape (k,)."""
     n_products = len(inputs.products)
     status = np.array(np.broadcast_to(evaluation.presence.standing[output.name][0], n_products))
     value = np.array(evaluation.values[output.name][0])
@@ -268,6 +272,7 @@ def _column(
 
 
 def _bands(form: Form, values: Array) -> NDArray[np.int64]:
+    """The index of each value's band, shape (products,) as the values; -1 below them all, and where there is no value."""
     edges = np.array([band.edge.value for band in form.bands])
     found = np.searchsorted(cleaned(edges), cleaned(values), side="right") - 1
     return np.where(np.isnan(values), -1, found)

@@ -109,7 +109,10 @@ def _reading(bench: Bench, name: str, rng: np.random.Generator) -> float:
 
 
 def grid_of(bench: Bench, name: str, rng: np.random.Generator) -> Array:
-    """Readings along a line: even ones, ends, hints, either side of each hint, the middles between, and some by chance."""
+    """Readings along a line, shape (n_grid,), rising.
+
+    Even ones, ends, hints, either side of each hint, the middles between, and some by chance.
+    """
     (low, high), hints = bench.spans[name], np.array(bench.hints[name])
     near = (high - low) * 1e-6
     middles = (hints[1:] + hints[:-1]) / 2
@@ -122,7 +125,10 @@ def grid_of(bench: Bench, name: str, rng: np.random.Generator) -> Array:
 def look_along(
     bench: Bench, survey: Survey, measure: str, lines: Sequence[Setting], grid: Array, outputs: Sequence[str]
 ) -> None:
-    """Ask the kernel along lines (settings that share a reference population) and note what they show."""
+    """Ask the kernel along lines (settings that share a reference population) and note what they show.
+
+    grid : shape (n_grid,), the readings of `measure` on every line
+    """
     n_lines, n_grid = len(lines), len(grid)
     values = {name: np.repeat([line.values[name] for line in lines], n_grid) for name in lines[0].values}
     values[measure] = np.tile(grid, n_lines)
@@ -142,6 +148,7 @@ def look_along(
 def _note_output(
     survey: Survey, measure: str, lines: Sequence[Setting], grid: Array, output: str, answers: Answers
 ) -> None:
+    """Note what the lines show of one output; its answers have the shape (n_lines * n_grid,), line after line."""
     shape = len(lines), len(grid)
     found, published = answers.values[output].reshape(shape), answers.published[output].reshape(shape)
 
@@ -164,6 +171,7 @@ def _note_output(
 
 
 def _place(where: NDArray[np.bool_]) -> tuple[int, int]:
+    """The row and the column of the first that is true, shape (n_lines, n_grid)."""
     row, column = np.argwhere(where)[0]
     return int(row), int(column)
 
@@ -176,7 +184,7 @@ def _note_change(
     known: Array,
     sign: float,
 ) -> None:
-    """Note the greatest rise of `known` from any reading to a later one on the same line."""
+    """Note the greatest rise of `known`, shape (n_lines, n_grid), from any reading to a later one on the same line."""
     floor = np.fmin.accumulate(known, axis=1)
     rise = known - floor
     best = float(np.nanmax(rise))
@@ -192,7 +200,7 @@ def _note_change(
 def _note_crossings(
     survey: Survey, measure: str, lines: Sequence[Setting], grid: Array, name: str, state: Array
 ) -> None:
-    """Note a few neighbours on a line between which a state changes."""
+    """Note a few neighbours on a line between which a state, shape (n_lines, n_grid), changes."""
     one, other = state[:, :-1], state[:, 1:]
     changed = np.argwhere((one != other) & np.isfinite(one) & np.isfinite(other))
     pairs = survey.crossings.setdefault(name, [])

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from itertools import permutations
 
 import numpy as np
 from numpy.typing import NDArray
@@ -185,7 +186,7 @@ def _bettered(split: Counts, promise: Callable[[Counts], tuple[float, float]]) -
     step = max(1, int(split.sum()) // 4)
     while step:
         bettered = False
-        for giver, taker in product_pairs(len(best)):
+        for giver, taker in permutations(range(len(best)), 2):
             if best[giver] < step:
                 continue
             moved = best.copy()
@@ -196,8 +197,3 @@ def _bettered(split: Counts, promise: Callable[[Counts], tuple[float, float]]) -
                 best, at, bettered = moved, found, True
         step = step if bettered else step // 2
     return best
-
-
-def product_pairs(n: int) -> Iterator[tuple[int, int]]:
-    """All (giver, taker) of n products."""
-    return ((giver, taker) for giver in range(n) for taker in range(n) if giver != taker)

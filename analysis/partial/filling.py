@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import chain
 from typing import TypeVar
 
 import numpy as np
@@ -201,7 +202,8 @@ class Filled:
     def _withheld(self, own: Inputs, setting: Setting, moved: frozenset[str]) -> NDArray[np.bool_]:
         """Where a gate withholds the score for what a missing reading would be."""
         shape = (setting.n_draws, len(own.products))
-        names = {name for gate in self.program.form.gates if gate.withhold for name in gate.when.names}
+        asked = [gate.when.names for gate in self.program.form.gates if gate.withhold]
+        names = set(chain.from_iterable(asked))
         if self.gates is None or not names.intersection(moved):
             return np.zeros(shape, bool)
         values, states = dict(own.values), dict(own.states)

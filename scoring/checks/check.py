@@ -70,18 +70,18 @@ def prove_claims(
             turned_by[measure] = (*turned_by.get(measure, ()), each.name)
     bench = bench_of(domain, {each.name: each.state for each in breaks}, catalogue, rng, turned_by)
     survey = survey_of(bench, rng)
-    scales = {output.name: scale_finding(domain, bench, survey, output, quick[output.name]) for output in outputs}
+    scales = {output.name: scale_finding(survey, output, quick[output.name]) for output in outputs}
     directions: dict[str, list[Finding]] = {}
     for output in outputs:
         measures = [measure for measure in program.form.measures if measure.name in domain.leans_on(output.name)]
-        directions[output.name] = [direction_finding(domain, bench, survey, output, each) for each in measures]
+        directions[output.name] = [direction_finding(survey, output, each) for each in measures]
     sizes = sizes_of(domain, breaks)
-    seen = jumps_met(bench, survey, sizes)
+    seen = jumps_met(survey, sizes)
 
     def ordered() -> Iterator[Finding]:
         for output in program.form.outputs:
             yield scales[output.name]
-            yield continuity_finding(domain, bench, survey, output, sizes, seen)
+            yield continuity_finding(survey, output, sizes, seen)
             yield from directions[output.name]
         yield from coverage_findings(program.form)
 

@@ -72,9 +72,9 @@ class Known:
         return cls(sizes.of(output), at, frozenset(at), sizes.hidden(output))
 
 
-def jumps_met(bench: Bench, survey: Survey, sizes: Sizes) -> Seen:
+def jumps_met(survey: Survey, sizes: Sizes) -> Seen:
     """The largest jump met of each output at each of its lines, and at each break that is not declared."""
-    seen = Seen({}, {})
+    bench, seen = survey.bench, Seen({}, {})
     names = {each.name for each in sizes.breaks}
     crossed = {name: pairs for name, pairs in survey.crossings.items() if name in names}
     crossings = [Crossing(name, pair) for name, pairs in crossed.items() for pair in pairs]

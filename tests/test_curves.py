@@ -12,7 +12,7 @@ from written_forms import NAN, curve_form, form_of, inputs_of_arrays, score, val
 from scoring.curves import KINDS
 from scoring.errors import ScoringError
 from scoring.numbers.arrays import cubic_coefficients, fixed_smooth, segments, smooth, standing, steps, varying_steps
-from scoring.program.kernel import compile_kernel
+from scoring.program.kernel import kernel_of
 from scoring.program.program import compile_form
 from scoring.table.evaluate import evaluate
 
@@ -122,7 +122,7 @@ def test_a_live_standing_counts_over_a_catalogue_larger_than_a_piece_of_work(cur
     """The whole catalogue is the population of each piece: 100 000 products, worked again by ranks."""
     x = np.random.default_rng(5).permutation(100_000).astype(float)
     program = compile_form(form_of(curve_form(curve)))
-    found = evaluate(compile_kernel(program), inputs_of_arrays({"x": x})).values["r"][0]
+    found = evaluate(kernel_of(program), inputs_of_arrays({"x": x})).values["r"][0]
     below = len(x) - 1 - x if "lower" in curve else x  # without ties, a value's rank counts those below
     share = (below + 1 if "highest" in curve else below + 0.5) / len(x)
     assert np.abs(found - (1 + 9 * share)).max() < 1e-12
@@ -177,7 +177,7 @@ def test_a_reading_that_is_not_there_stays_not_there_through_every_kind(kind: st
     inputs = {"x": np.array([NAN, 30.0])}
     held = inputs_of_arrays(inputs)
     for varying in ([], numbers):
-        kernel = compile_kernel(program, varying=varying)
+        kernel = kernel_of(program, varying=varying)
         symbols = {program.measures["x"]: held.values["x"]}
         symbols |= {program.parameters[a][0]: np.array([[program.parameters[a][1].value]]) for a in varying}
         symbols |= {symbol: np.array([figures]) for symbol, figures in program.populations.values()}
@@ -269,8 +269,8 @@ def test_the_reading_at_best_gets_the_high_end_to_the_last_bit(curve: str, best:
     assert values_of(text, "q", x=[best]) == [0.0]
     form = form_of(text)
     program, inputs = compile_form(form), inputs_of_arrays({"x": [best, best / 3, best / 7]})
-    fixed = evaluate(compile_kernel(program, ["r"], gaps=()), inputs).values["r"]
+    fixed = evaluate(kernel_of(program, ["r"], gaps=()), inputs).values["r"]
     varying = [address for address in program.parameters if address.startswith("ratings.r.curve")]
     settings = {address: np.array([program.parameters[address][1].value]) for address in varying}
-    drawn = evaluate(compile_kernel(program, ["r"], varying=varying, gaps=()), inputs, settings).values["r"]
+    drawn = evaluate(kernel_of(program, ["r"], varying=varying, gaps=()), inputs, settings).values["r"]
     np.testing.assert_array_equal(drawn, fixed)

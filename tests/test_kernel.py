@@ -19,7 +19,7 @@ from scoring.catalogue import read_catalogue
 from scoring.errors import AddressError
 from scoring.form import Number
 from scoring.program import kernel as kernel_module
-from scoring.program.kernel import compile_kernel, kernel_of
+from scoring.program.kernel import kernel_of
 from scoring.program.program import compile_form
 from scoring.program.settling import settled as settled_expression
 from scoring.reader import read_form
@@ -88,7 +88,7 @@ def test_the_kernel_for_a_catalogue_without_gaps_gives_what_the_general_one_give
     """Presence is left out of its code, and changes nothing."""
     inputs = whole_inputs()
     assert len(inputs.products) > 20
-    plain, general = kernel_for(PROGRAM, inputs), compile_kernel(PROGRAM)
+    plain, general = kernel_for(PROGRAM, inputs), kernel_of(PROGRAM)
     assert len(plain.inputs) < len(general.inputs)
     for name, values in evaluate(general, inputs).values.items():
         np.testing.assert_allclose(evaluate(plain, inputs).values[name], values, rtol=1e-14)
@@ -135,7 +135,7 @@ def test_readings_may_differ_by_draw() -> None:
 
 def test_only_what_the_chosen_outputs_need_is_worked_out() -> None:
     """The code of `quiet` takes one reading."""
-    kernel = compile_kernel(PROGRAM, ["quiet"], gaps=())
+    kernel = kernel_of(PROGRAM, ["quiet"], gaps=())
     assert [symbol.name for symbol in kernel.inputs] == [PROGRAM.measures["noise_dba"].name]
     assert kernel.outputs == ("quiet",)
 
@@ -145,7 +145,7 @@ def test_outputs_may_be_given_from_outside() -> None:
     program = compile_form(
         form_of(HEAD + "ratings:\n  a: {value: x}\n  b: {value: y}\nscores:\n  s: {weights: {a: 1, b: 1}}\n")
     )
-    kernel = compile_kernel(program, ["s"], gaps=(), given=["a"])
+    kernel = kernel_of(program, ["s"], gaps=(), given=["a"])
     values = {program.outputs["a"]: np.array([[9.0]]), program.measures["y"]: np.array([[2.0]])}
     assert kernel(values, (1, 1))["s"].tolist() == [[5.5]]
 
@@ -153,7 +153,7 @@ def test_outputs_may_be_given_from_outside() -> None:
 def test_an_address_that_the_program_does_not_use_cannot_vary() -> None:
     """A slip would otherwise look like a number without influence."""
     with pytest.raises(KeyError, match=r"scores\.two_abed\.weights\.quite"):
-        compile_kernel(PROGRAM, varying=["scores.two_abed.weights.quite"])
+        kernel_of(PROGRAM, varying=["scores.two_abed.weights.quite"])
 
 
 def test_a_kernel_is_compiled_once_and_kept_with_its_program() -> None:
@@ -209,7 +209,7 @@ def test_the_callers_arrays_stay_as_they_are() -> None:
 def test_stages_give_every_step_and_end_in_the_outputs() -> None:
     """The trace of a score is read from them."""
     found = stages(PROGRAM, INPUTS)
-    values = evaluate(compile_kernel(PROGRAM), INPUTS).values
+    values = evaluate(kernel_of(PROGRAM), INPUTS).values
     assert list(found) == [step.symbol.name for step in PROGRAM.steps]
     for name, symbol in PROGRAM.outputs.items():
         there = ~np.isnan(values[name])

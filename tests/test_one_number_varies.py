@@ -8,7 +8,7 @@ import pytest
 from scoring.addresses.addresses import addresses, set_addresses
 from scoring.catalogue import from_arrays
 from scoring.form import Form, Number
-from scoring.program.kernel import compile_kernel
+from scoring.program.kernel import kernel_of
 from scoring.program.program import compile_form
 from scoring.reader import read_sources
 from scoring.table.evaluate import evaluate, inputs_of
@@ -49,9 +49,9 @@ def test_one_number_by_draw_gives_what_it_gives_set(kind: str) -> None:
     assert len(varied(form)) >= 2
     for address in varied(form):
         draws = stated[address] + np.array([0.0, 0.25, -0.25])
-        kernel = compile_kernel(compile_form(form), varying=[address])
+        kernel = kernel_of(compile_form(form), varying=[address])
         found = evaluate(kernel, inputs_of(form, catalogue), {address: draws[:, np.newaxis]}).values["r"]
         for draw, values in zip(draws, found, strict=True):
             other = set_addresses(form, [f"{address}={draw:.10g}"])
-            alone = evaluate(compile_kernel(compile_form(other)), inputs_of(other, catalogue)).values["r"]
+            alone = evaluate(kernel_of(compile_form(other)), inputs_of(other, catalogue)).values["r"]
             np.testing.assert_allclose(values, alone[0], rtol=1e-12, atol=1e-12, err_msg=address)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import combinations
 from typing import Any
 
 from analysis.changes.change_words import percent, shares
@@ -180,10 +181,8 @@ def _same_limit(shared: _Shared, old: Limit, new: Limit, label: str) -> tuple[Li
 
 def _limits_in_order(shared: _Shared, old: Output, new: Output, pairs: Sequence[tuple[int, int]]) -> None:
     """Limits of one sense may stand in any order; one at most and one at least may not."""
-    crossed = [
-        (i, k) for i, j in pairs for k, m in pairs if i < k and j > m and old.limits[i].sense != old.limits[k].sense
-    ]
-    if crossed:
+    moves = [(old.limits[before].sense, after) for before, after in sorted(pairs)]
+    if any(one != other and place > later for (one, place), (other, later) in combinations(moves, 2)):
         listed = [words(_label(output, limit) for limit in output.limits) for output in (old, new)]
         shared.rewired(new.address, "limits at most and at least in another order", listed[0], listed[1])
 

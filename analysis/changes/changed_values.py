@@ -139,7 +139,9 @@ def _says(sides: _Sides, address: str, before: str, after: str) -> str:
 
 def _line(who: str, words: str, rest: str) -> str:
     said = f"{words} {rest}" if words else rest
-    return f"{who}{': ' if words else ' '}{said}" if who else said
+    if not who:
+        return said
+    return f"{who}: {said}" if words else f"{who} {said}"
 
 
 def _one_sided(sides: _Sides, edits: Iterable[Edit]) -> list[Change]:
@@ -167,8 +169,12 @@ def _whole(address: str, base: str, others: Iterable[str]) -> str:
 
 def _came_or_went(sides: _Sides, whole: str, added: bool, texts: Mapping[str, str]) -> Change:
     tail = whole.rpartition(".")[2]
-    ends = f"[{', '.join(texts.values())}]"
-    text = texts[""] if "" in texts else ends if tail == "plausible" else nested(texts)
+    if "" in texts:
+        text = texts[""]
+    elif tail == "plausible":
+        text = f"[{', '.join(texts.values())}]"
+    else:
+        text = nested(texts)
     words, unit = sides.words.get(whole, TOGETHER.get(tail, whole)), sides.units.get(whole, "")
     said = in_unit(text, unit) if text[-1].isdigit() else text
     says = _line(sides.who, words, f"added, {said}" if added else f"removed, was {said}")

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from itertools import permutations
 
 import numpy as np
 from numpy.typing import NDArray
@@ -74,12 +75,11 @@ def plans_for(
         (_readings(falling, products, shares, best_split), equal, alone),
         key=lambda further: tried.promise(falling.fall(further)),
     )
-    return Plans(
-        *(
-            Plan(what, further, judged.chance(falling.fall(further)))
-            for what, further in (("proposed", proposed), ("equal", equal), ("one measure", alone))
-        )
-    )
+
+    def plan(what: str, further: Counts) -> Plan:
+        return Plan(what, further, judged.chance(falling.fall(further)))
+
+    return Plans(best=plan("proposed", proposed), equal=plan("equal", equal), one_measure=plan("one measure", alone))
 
 
 def enough_for(
@@ -111,7 +111,7 @@ def readable(standing: Standing, question: Question, falling: Falling) -> tuple[
 
 
 def equal_shares(falling: Falling, products: tuple[int, ...], budget: int) -> Counts:
-    """One reading after another: each product in turn, and of each the measures in turn."""
+    """One reading after another, shape (measures, products): each product in turn, and of each the measures in turn."""
     further = np.zeros(falling.parts.shape, np.int64)
     turns = {product: np.flatnonzero(falling.parts[:, product] > 0) for product in products}
     for number in range(budget):
@@ -122,7 +122,10 @@ def equal_shares(falling: Falling, products: tuple[int, ...], budget: int) -> Co
 
 
 def one_measure(falling: Falling, products: tuple[int, ...], budget: int, row: int) -> Counts:
-    """All readings of one measure, shared out equally among the products that have a reading of it."""
+    """All readings of one measure, shared out equally among the products that have a reading of it.
+
+    row : of the measure; the readings are of shape (measures, products)
+    """
     further = np.zeros(falling.parts.shape, np.int64)
     there = [product for product in products if falling.parts[row, product] > 0]
     for number in range(budget if there else 0):
@@ -131,6 +134,10 @@ def one_measure(falling: Falling, products: tuple[int, ...], budget: int, row: i
 
 
 def _fall(standing: Standing, products: tuple[int, ...], shares: dict[int, Shares], split: Counts) -> Array:
+    """By how much the variance of each score falls, shape (scores,).
+
+    split : readings of each of `products`, shape (products,)
+    """
     fall = np.zeros(len(standing.scores))
     for product, readings in zip(products, split.tolist(), strict=True):
         fall[product] = shares[product].falls[readings]
@@ -138,6 +145,7 @@ def _fall(standing: Standing, products: tuple[int, ...], shares: dict[int, Share
 
 
 def _readings(falling: Falling, products: tuple[int, ...], shares: dict[int, Shares], split: Counts) -> Counts:
+    """The readings of a split, shape (products,), each product's shared out at best: shape (measures, scores)."""
     further = np.zeros(falling.parts.shape, np.int64)
     for product, readings in zip(products, split.tolist(), strict=True):
         further[:, product] = shares[product].readings(readings)
@@ -156,7 +164,10 @@ def _starts(
 
 
 def _by_gaps(standing: Standing, question: Question, products: tuple[int, ...]) -> Array:
-    """N_i as (s_i / gap_i)^2, and N of the best as s_b sqrt(sum of (N_i / s_i)^2), with the errors of scores for s_i."""
+    """N_i as (s_i / gap_i)^2, and N of the best as s_b sqrt(sum of (N_i / s_i)^2), with the errors of scores for s_i.
+
+    Shape (products,).
+    """
     own = np.sqrt(np.diag(standing.covariance))[list(products)]
     scores = standing.scores[list(products)]
     if isinstance(question, Pair):
@@ -171,7 +182,7 @@ def _by_gaps(standing: Standing, question: Question, products: tuple[int, ...]) 
 
 
 def _whole(weights: Array, budget: int) -> Counts:
-    """Whole numbers in the proportion of weights that add up to the budget, by largest remainders."""
+    """Whole numbers in the proportion of weights, both of shape (products,), that add up to the budget, by largest remainders."""
     exact = budget * weights / weights.sum()
     found: Counts = np.floor(exact).astype(np.int64)
     order = np.argsort(-(exact - found), kind="stable")
@@ -180,12 +191,15 @@ def _whole(weights: Array, budget: int) -> Counts:
 
 
 def _bettered(split: Counts, promise: Callable[[Counts], tuple[float, float]]) -> Counts:
-    """The split after readings have been moved from one product to another as long as that helps, in ever smaller steps."""
+    """The split after readings have been moved from one product to another as long as that helps, in ever smaller steps.
+
+    split : shape (products,), as the result
+    """
     best, at = split, promise(split)
     step = max(1, int(split.sum()) // 4)
     while step:
         bettered = False
-        for giver, taker in product_pairs(len(best)):
+        for giver, taker in permutations(range(len(best)), 2):
             if best[giver] < step:
                 continue
             moved = best.copy()
@@ -196,8 +210,3 @@ def _bettered(split: Counts, promise: Callable[[Counts], tuple[float, float]]) -
                 best, at, bettered = moved, found, True
         step = step if bettered else step // 2
     return best
-
-
-def product_pairs(n: int) -> Iterator[tuple[int, int]]:
-    """All (giver, taker) of n products."""
-    return ((giver, taker) for giver in range(n) for taker in range(n) if giver != taker)

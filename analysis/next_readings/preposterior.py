@@ -76,7 +76,10 @@ class Outlook:
         return float((self._strengths(fall[self.watched], self.deviates) > self.question.critical).mean())
 
     def promise(self, fall: Array) -> tuple[float, float]:
-        """The chance, and the strength that the question has in the best of twenty cases: for plans whose chance is nothing."""
+        """The chance, and the strength that the question has in the best of twenty cases: for plans whose chance is nothing.
+
+        fall : shape (products,), of all products
+        """
         strength = self._strengths(fall[self.watched], self.deviates)
         chance = float((strength > self.question.critical).mean())
         return (chance if chance >= WORTH_COUNTING else 0.0), float(np.quantile(strength, 0.95))
@@ -131,7 +134,7 @@ class ReadAgain:
 
 
 def _root(covariance: Array) -> Array:
-    """The symmetric square root: it changes little where the covariance does."""
+    """The symmetric square root, of the same shape (n, n): it changes little where the covariance does."""
     sizes, turn = directions(covariance)
     return matrix_product(turn * np.sqrt(np.maximum(sizes, 0.0)), turn.T)
 

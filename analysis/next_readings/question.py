@@ -42,7 +42,10 @@ class Top:
         return least
 
     def watched(self, scores: Array, covariance: Array) -> Flags:
-        """The products that new readings could bring to the edge: `BEYOND` standard errors, told apart and more, below it."""
+        """The products that new readings could bring to the edge: `BEYOND` standard errors, told apart and more, below it.
+
+        scores : shape (products,), as the result; covariance : shape (products, products)
+        """
         edge = np.sort(scores)[-self.places]
         widest = np.sqrt(2 * np.max(np.diag(covariance)))
         return np.asarray(scores >= edge - (self.critical + BEYOND) * widest)
@@ -52,7 +55,10 @@ class Top:
         return self
 
     def disputed(self, scores: Array, covariance: Array) -> tuple[int, ...]:
-        """The products of the pairs across the edge that are not told apart now."""
+        """The products of the pairs across the edge that are not told apart now.
+
+        scores : shape (products,); covariance : shape (products, products)
+        """
         leads = scores[:, np.newaxis] - scores
         apart = _in_errors(leads, standard_errors(covariance)) > self.critical
         inside = np.zeros(len(scores), bool)
@@ -70,12 +76,12 @@ class Pair:
     critical: float
 
     def strength(self, scores: Array, covariance: Array) -> Array:
-        """The size of their difference in standard errors, as of `Top`."""
+        """The size of their difference in standard errors, shape (rows,), as of `Top`."""
         error = standard_errors(covariance)[self.one, self.other]
         return _in_errors(np.abs(scores[:, self.one] - scores[:, self.other]), error)
 
     def watched(self, scores: Array, covariance: Array) -> Flags:  # noqa: ARG002
-        """Both."""
+        """Both; shapes as of `Top`."""
         return np.isin(np.arange(len(scores)), [self.one, self.other])
 
     def among(self, products: list[int]) -> Pair:
@@ -83,7 +89,7 @@ class Pair:
         return Pair(products.index(self.one), products.index(self.other), self.critical)
 
     def disputed(self, scores: Array, covariance: Array) -> tuple[int, ...]:
-        """Both, where they are not told apart now."""
+        """Both, where they are not told apart now; shapes as of `Top`."""
         is_settled = self.strength(scores[np.newaxis], covariance)[0] > self.critical
         return () if is_settled else (self.one, self.other)
 
@@ -92,7 +98,10 @@ Question = Top | Pair
 
 
 def _in_errors(leads: Array, errors: Array | float) -> Array:
-    """Leads in standard errors; any lead at all is endless where there is no error."""
+    """Leads in standard errors, of the same shape; any lead at all is endless where there is no error.
+
+    errors : a shape that broadcasts to that of the leads
+    """
     certain = np.where(leads > 0, np.inf, 0.0)
     return np.asarray(np.divide(leads, errors, out=certain, where=np.broadcast_to(errors, leads.shape) > 0))
 

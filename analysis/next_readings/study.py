@@ -9,8 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.asked_scores import unknown_scores
-from analysis.next_readings.falling import Falling
-from analysis.next_readings.falling_of import falling_of
+from analysis.next_readings.falling import Falling, falling_of
 from analysis.next_readings.plan import Plans, enough_for, plans_for, readable
 from analysis.next_readings.preposterior import Outlook, Standing, outlook
 from analysis.next_readings.question import Pair, Question, Top

@@ -114,13 +114,13 @@ def _variant(measure: Measure, catalogue: Catalogue, registers: Registers) -> di
 
 
 def _figure(figure: Figure, values: Array) -> float | list[float | None] | None:
-    """A statistic as a number, or a whole population."""
+    """A statistic of values, shape (n_products,), as a number, or a whole population."""
     found = statistic_of(figure.statistic, values[None, :], figure.share)[0]
     return plain(found) if figure.statistic == "population" else plain(found)[0]
 
 
 def plain(values: Array) -> list[float | None]:
-    """Numbers for JSON, null for what is no number."""
+    """Numbers, shape (n,), for JSON; null for what is no number."""
     return [None if np.isnan(value) else value for value in np.asarray(values, float).tolist()]
 
 

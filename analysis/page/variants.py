@@ -92,7 +92,8 @@ def variants_of(form: Form, registers: Registers) -> Variants:
 
 def _stated_steps(form: Form, options: Mapping[str, tuple[str, ...]], registers: Registers) -> dict[StepKey, str]:
     """The steps as stated, and among them, passing the running value on, those of limits that are switched off."""
-    off = [limit.apply for output in form.outputs for limit in output.limits if limit.apply.value != "always"]
+    limits = [limit for output in form.outputs for limit in output.limits]
+    off = [limit.apply for limit in limits if limit.apply.value != "always"]
     switched = {choice.address: "always" for choice in off if choice.address in options}
     stated = print_steps(compile_form(form), registers)
     whole = print_steps(compile_form(set_all(form, switched)), registers) if switched else stated
@@ -113,7 +114,8 @@ def valid_options(form: Form) -> dict[str, tuple[str, ...]]:
         ]
         for choice in choices
     }
-    for row in zip_longest(*([(address, option) for option in others[address]] for address in others)):
+    pairs = [[(address, option) for option in options] for address, options in others.items()]
+    for row in zip_longest(*pairs):
         for settings in _apart(form, [pair for pair in row if pair is not None]):
             for address, option in _taken(form, settings):
                 found[address].append(option)
@@ -124,8 +126,10 @@ def _lacking(form: Form) -> Iterator[tuple[str, str]]:
     """Blends that have numbers of their own which are not there, by the address at which they could be chosen."""
     for output in form.outputs:
         there = {name for name, _ in output.numbers}
-        for option in output.blend.options if output.blend is not None else ():
-            if output.blend is not None and not {number.name for number in BLENDS[option].numbers} <= there:
+        if output.blend is None:
+            continue
+        for option in output.blend.options:
+            if not {number.name for number in BLENDS[option].numbers} <= there:
                 yield output.blend.address, option
 
 

@@ -110,6 +110,10 @@ class _Search:
         return (self._end(best[0]) if best is not None else None), gone
 
     def _down_from(self, start: Array, low: Array, high: Array, sign: float) -> tuple[Array | None, float, bool]:
+        """Down from one point, axis by axis: where it ends, sign times the score there, and whether a point tried had no score.
+
+        start, low, high : shape (axes,), as the point where it ends; None where no point had a score
+        """
         at, least, gone = start.copy(), np.inf, False
         for _ in range(ROUNDS if len(self.axes) > 1 else 1):
             before = least
@@ -131,6 +135,7 @@ class _Search:
         return (at if np.isfinite(least) else None), least, gone
 
     def _end(self, at: Array) -> End:
+        """An end of the range, at a point of shape (axes,): the score and place there, and the other products that it moves."""
         values = self.filled.values(self.lacks, self.axes, at)
         places = self.filled.places(values)[0]
         published = self.filled.table.column(self.filled.output.name).rank

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import chain
 from typing import TypeVar
 
 import numpy as np
@@ -141,7 +142,7 @@ class Filled:
         return found
 
     def _key(self, values: Array) -> Array:
-        """What products are ranked by, the least being best."""
+        """What products are ranked by, of the shape of `values`, the least being best."""
         form = self.table.form
         values = as_ranked(form, self.output, values)
         return significant(-values if form.ranks.best.value == "highest" else values)
@@ -151,12 +152,12 @@ class Filled:
         return lacks.product if self.live else 0
 
     def _pieces(self, rows: Array) -> list[Array]:
-        """Rows as many at a time as may be held."""
+        """Rows, shape (n, axes), as many at a time as may be held."""
         step = max(1, HELD // len(self.table.catalogue.products)) if self.live else len(rows)
         return [rows[top : top + step] for top in range(0, len(rows), step)]
 
     def _scores(self, lacks: Lacking, axes: Sequence[Axis], rows: Array) -> Array:
-        """The scores of all products where they lean on each other, else of the one alone."""
+        """The scores of all products where they lean on each other, shape (n, n_products), else of the one, shape (n, 1)."""
         inputs, at = self.trials.inputs, self._at(lacks)
         own = inputs if self.live else inputs.of_product(lacks.product)
         setting = Setting(len(rows))
@@ -184,7 +185,10 @@ class Filled:
     def _worked_out(
         self, trials: Trials, setting: Setting, rated: dict[str, Array], at: int, moved: frozenset[str]
     ) -> Array:
-        """The score's values, with ratings put in place of those that cannot be worked out; what nothing moves as it stands."""
+        """The score's values, with ratings put in place of those that cannot be worked out; what nothing moves as it stands.
+
+        rated : name -> shape (n,), of the product that stands at `at`; the values are of shape (n or 1, products worked out)
+        """
         before = self._stated(trials)
         given = dict(before) | {name: _put(before[name], name, at, column) for name, column in rated.items()}
         if self.output.name in rated:
@@ -199,9 +203,10 @@ class Filled:
         return self.stated[key]
 
     def _withheld(self, own: Inputs, setting: Setting, moved: frozenset[str]) -> NDArray[np.bool_]:
-        """Where a gate withholds the score for what a missing reading would be."""
+        """Where a gate withholds the score for what a missing reading would be, shape (n, products worked out)."""
         shape = (setting.n_draws, len(own.products))
-        names = {name for gate in self.program.form.gates if gate.withhold for name in gate.when.names}
+        asked = [gate.when.names for gate in self.program.form.gates if gate.withhold]
+        names = set(chain.from_iterable(asked))
         if self.gates is None or not names.intersection(moved):
             return np.zeros(shape, bool)
         values, states = dict(own.values), dict(own.states)
@@ -232,7 +237,10 @@ def _gates(form: Form, program: Program, name: str) -> Kernel | None:
 
 
 def _place_among(own: Array, others: Array, ties: str) -> Array:
-    """The place of each key among the others', the least being first; NaN for NaN."""
+    """The place of each key among the others', the least being first; NaN for NaN.
+
+    own : shape (n,), as the places; others : shape (others,), without NaN
+    """
     ordered = np.unique(others) if ties == "dense" else np.sort(others)
     better, up_to = (np.searchsorted(ordered, own, side=side) for side in ("left", "right"))
     places = 1.0 + better + ((up_to - better) / 2 if ties == "shared-mean" else 0.0)
@@ -240,12 +248,15 @@ def _place_among(own: Array, others: Array, ties: str) -> Array:
 
 
 def _as_read(measure: Measure, values: Array) -> Array:
-    """Readings as they enter the formula, after the measure's own rounding."""
+    """Readings as they enter the formula, of the same shape, after the measure's own rounding."""
     return round_to(values, measure.round.step.value, measure.round.rule.value) if measure.round else values
 
 
 def _put(evaluation: Evaluation, name: str, at: int, column: Array) -> Evaluation:
-    """An output as it was worked out, but for one product, which has the values of a column and lacks nothing."""
+    """An output as it was worked out, but for one product, which has the values of a column and lacks nothing.
+
+    column : shape (n,); what is made of it has the shape (n, products worked out)
+    """
     shape = len(column), np.shape(evaluation.values[name])[1]
     presence = evaluation.presence
     values = _with(evaluation.values[name], at, column, shape)
@@ -256,6 +267,7 @@ def _put(evaluation: Evaluation, name: str, at: int, column: Array) -> Evaluatio
 
 
 def _with(array: NDArray[Kind], at: int, column: NDArray[Kind], shape: tuple[int, int]) -> NDArray[Kind]:
+    """An array made of shape `shape`, with a column, shape (n,) or (), in the place `at`."""
     found = np.array(np.broadcast_to(array, shape))
     found[:, at] = column
     return found

@@ -40,7 +40,10 @@ def stretches_of(filled: Filled, lacks: Lacking, axis: Axis) -> tuple[Stretch, .
 
 
 def stretches(place_at: Callable[[Array], Array], low: float, high: float) -> tuple[Stretch, ...]:
-    """Stretches of equal place from low to high: a grid of 2 001 points, then cut down between neighbours that differ."""
+    """Stretches of equal place from low to high: a grid of 2 001 points, then cut down between neighbours that differ.
+
+    place_at : readings, shape (n,), to places, the same shape
+    """
     grid = np.linspace(low, high, GRID)
     places = place_at(grid)
     starts, held = [low], [float(places[0])]
@@ -63,7 +66,10 @@ def stretches(place_at: Callable[[Array], Array], low: float, high: float) -> tu
 
 
 def _cut_down(place_at: Callable[[Array], Array], low: Array, high: Array) -> list[tuple[float, float]]:
-    """For each pair of points whose places differ, the first one found that has not the lower one's place, and its place."""
+    """For each pair of points whose places differ, the first one found that has not the lower one's place, and its place.
+
+    low, high : shape (pairs,)
+    """
     first, last = np.split(place_at(np.concatenate([low, high])), 2)
     pairs = np.arange(len(low))
     for _ in range(CUTS):
@@ -78,4 +84,5 @@ def _cut_down(place_at: Callable[[Array], Array], low: Array, high: Array) -> li
 
 
 def _same(one: Array | float, other: Array | float) -> NDArray[np.bool_]:
+    """Whether places are the same, element by element, of their common shape; no place is the same as no place."""
     return np.asarray((np.asarray(one) == other) | (np.isnan(one) & np.isnan(other)))

@@ -203,5 +203,5 @@ def unread_move(
 
 
 def _counts(readings: Readings) -> NDArray[np.int64]:
-    """How many readings each product has."""
+    """How many readings each product has, shape (n_products,)."""
     return np.asarray(((readings.states == State.VALUE) | (readings.states == State.BELOW)).sum(axis=1), np.int64)

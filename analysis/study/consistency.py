@@ -53,12 +53,10 @@ def _check_nested(reader: Reader, form: Form, placed: Sequence[Placed]) -> None:
         if not chosen.move.options:
             continue
         for address in sorted(chosen.move.owns):
-            inside = {
-                own: one
-                for one in placed
-                for own in one.move.owns
-                if own.startswith(address + ".") and one is not chosen
-            }
+            inside: dict[str, Placed] = {}
+            for one in placed:
+                if one is not chosen:
+                    inside |= {own: one for own in one.move.owns if own.startswith(address + ".")}
             others = [dict(option)[address] for option in chosen.move.options if address in dict(option)]
             known = [addresses(set_address(form, address, value)) for value in others] if inside else []
             for own, one in inside.items():

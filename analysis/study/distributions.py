@@ -41,11 +41,12 @@ class Distribution(Protocol):
 
 
 def normal_scores(unit: Array) -> Array:
-    """Standard normal quantiles, finite everywhere on 0 to 1."""
+    """Standard normal quantiles of the same shape, finite everywhere on 0 to 1."""
     return np.asarray(ndtri(np.clip(unit, EDGE, 1 - EDGE)))
 
 
 def _held_scores(unit: Array) -> Array:
+    """Standard normal quantiles of the same shape, held at those of `TAIL` on either side."""
     return normal_scores(np.clip(unit, TAIL, 1 - TAIL))
 
 

@@ -111,12 +111,15 @@ class GaussianCopula:
         return self.given(()).redraw(normals, normals)
 
     def redraw(self, scores: Array, fixed: Iterable[int], normals: Array) -> Array:
-        """Scores that keep the fixed columns and draw the others from their exact law given those."""
+        """Scores that keep the fixed columns and draw the others from their exact law given those.
+
+        scores, normals : shape (n, columns), as the result
+        """
         return self.given(fixed).redraw(scores, normals)
 
 
 def uniforms(scores: Array) -> Array:
-    """Normal scores as numbers from 0 to 1, each column uniform: a quantile function makes any marginal of them."""
+    """Normal scores as numbers from 0 to 1, of the same shape, uniform: a quantile function makes any marginal of them."""
     return np.asarray(ndtr(scores), float)
 
 
@@ -127,6 +130,8 @@ def members(index: int, n_groups: int) -> list[int]:
 
 def check_semidefinite(matrix: Array, name: str) -> None:
     """Refuse what is not square, finite, symmetric and free of negative eigenvalues.
+
+    matrix : shape (n, n), n of 1 or more
 
     Raises
     ------
@@ -167,12 +172,15 @@ def shared_out(groups: Iterable[Iterable[int]], n_columns: int) -> tuple[tuple[i
 
 
 def pseudo_inverse(matrix: Array) -> Array:
-    """The inverse of a symmetric matrix on the directions that carry variance."""
+    """The inverse of a symmetric matrix, shape (n, n), on the directions that carry variance."""
     return np.asarray(np.linalg.pinv(matrix, rcond=NO_VARIANCE, hermitian=True), float)
 
 
 def _bound(correlation: Array) -> tuple[tuple[int, ...], ...]:
-    """Sets of two or more columns that hang together, in the order of their first columns."""
+    """Sets of two or more columns that hang together, in the order of their first columns.
+
+    correlation : shape (columns, columns)
+    """
     reach = correlation != 0
     for _ in range(len(reach).bit_length()):
         reach = matrix_product(reach, reach) > 0
@@ -181,7 +189,10 @@ def _bound(correlation: Array) -> tuple[tuple[int, ...], ...]:
 
 
 def _law(correlation: Array, held: tuple[int, ...], rest: tuple[int, ...]) -> Law:
-    """Slope R_rh R_hh^+ and the symmetric root of R_rr - R_rh R_hh^+ R_hr."""
+    """Slope R_rh R_hh^+ and the symmetric root of R_rr - R_rh R_hh^+ R_hr.
+
+    correlation : shape (columns, columns); the slope is of shape (rest, held), the root of shape (rest, rest)
+    """
     across = correlation[np.ix_(rest, held)]
     slope = matrix_product(across, pseudo_inverse(correlation[np.ix_(held, held)])) if held else across
     values, vectors = np.linalg.eigh(correlation[np.ix_(rest, rest)] - matrix_product(slope, across.T))

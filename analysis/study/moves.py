@@ -207,7 +207,7 @@ class NoiseMove(Move):
         return self._in_units(self.errors.draw(n_draws, rng, scaled=self.scaled, left_out=self.left_out))
 
     def _in_units(self, errors: Mapping[str, Array]) -> Stream:
-        """Errors in units of the standard uncertainty, 0 where there is none."""
+        """Errors in units of the standard uncertainty, measure -> shape (n_draws, n_products), 0 where there is none."""
         u = self.errors.u
         return {
             name: np.divide(errors[name], u[name], out=np.zeros_like(errors[name]), where=u[name] > 0)
@@ -273,9 +273,10 @@ def _resampled(measure: Measure, readings: Readings, n_draws: int, rng: np.rando
 
 @dataclass(frozen=True, slots=True, eq=False)
 class UnreadMove(Move):
-    """Every reading that was not made, or lies below its reporting limit, filled in by its law; `products` keeps it to some.
+    """Every reading that was not made, or lies below its reporting limit, filled in by its law.
 
-    The bench's noise is in what is filled in, and is not added to it.
+    The bench's noise is in what is filled in, and is not added to it. products : shape (n_products,), whether it is filled in
+    for each.
     """
 
     factor: Factor

@@ -63,7 +63,7 @@ class Move(ABC):
 
     @abstractmethod
     def apply(self, unit: Array, stream: Stream, setting: Setting) -> None:
-        """Write its part of a setting."""
+        """Write its part of a setting, from uniform columns, shape (n_draws, columns), and what it drew from a generator."""
 
     @abstractmethod
     def state(self, setting: Setting) -> None:

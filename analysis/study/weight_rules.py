@@ -50,7 +50,7 @@ class WeightRule(Protocol):
 
 
 def _rescaled(weights: Array, stated: tuple[float, ...]) -> Array:
-    """Rows with the sum of the stated weights; a row of nothing but 0 is the stated weights."""
+    """Rows, shape (n, m), with the sum of the stated weights; a row of nothing but 0 is the stated weights."""
     greatest = weights.max(axis=1, keepdims=True)
     nothing = greatest < np.finfo(float).tiny  # what is smaller than that cannot be divided by
     weights = np.where(nothing, stated, weights / np.where(nothing, 1.0, greatest))
@@ -200,7 +200,7 @@ class Intervals:
         raise NotImplementedError("intervals are drawn by rejection, from a generator")
 
     def draw(self, n: int, rng: np.random.Generator) -> Array:
-        """n weight vectors, by rejection.
+        """n weight vectors, shape (n, m), by rejection.
 
         Raises
         ------
@@ -223,10 +223,12 @@ class Intervals:
         return np.concatenate(kept)[:n] * self.total
 
     def _kept(self, shares: Array) -> Array:
+        """The rows of shares, shape (n, m), that lie within all intervals."""
         low, high = np.array(self.low), np.array(self.high)
         return shares[((shares >= low) & (shares <= high)).all(axis=1)]
 
     def _proposals(self) -> tuple[Callable[[int, np.random.Generator], Array], ...]:
+        """Three ways to propose n rows of shares, shape (n, m); see `draw`."""
         low, high = np.array(self.low), np.array(self.high)
         widest = int(np.argmax(high - low))
 

@@ -214,7 +214,7 @@ def reading_options(choices: Sequence[Move], form: Form, catalogue: Catalogue) -
 
 
 def with_filled(states: Mapping[str, NDArray[np.uint8]], setting: Setting) -> dict[str, NDArray[np.uint8]]:
-    """The states of all draws: what one draw fills in, every draw does."""
+    """The states of all draws, measure -> shape (n_products,): what one draw fills in, every draw does."""
     found = dict(states)
     for measure, filled in setting.filled.items():
         found[measure] = np.where(np.isnan(filled[0]), states[measure], State.VALUE).astype(np.uint8)

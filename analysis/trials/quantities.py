@@ -25,7 +25,7 @@ SHIFT = "mean shift in rank"
 
 
 def as_ranked(form: Form, output: Output, values: Array) -> Array:
-    """The figures of a score that its places go by: as they are, or as they are shown."""
+    """The figures of a score that its places go by, of the same shape: as they are, or as they are shown."""
     if form.ranks.on.value != "shown":
         return values
     rule = output.scale.show

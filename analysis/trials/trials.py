@@ -68,7 +68,7 @@ class Trials:
     """A study's formula, compiled for a catalogue. What is compiled does not pickle: it is compiled anew where they arrive.
 
     catalogue: as it was read; compiled_for: the scores that the stages lead to; inputs: the readings as stated;
-    u: measure -> standard uncertainty of each value; targets: the scores worked out;
+    u: measure -> standard uncertainty of each value, shape (n_products,); targets: the scores worked out;
     reach: factor -> the outputs that it can move; readings: the measures that choices are about; sources: output -> what goes
     into it.
     """
@@ -301,7 +301,7 @@ def _by_kernel(
     known: Mapping[str, Evaluation],
     rows: slice | NDArray[np.intp],
 ) -> Evaluation:
-    """One output for some of the draws by one of its kernels."""
+    """One output for some of the draws, given by their rows, shape (k,) or all, by one of its kernels."""
     kernel, name = stage.kernels[number], stage.output.name
     output = kernel.program.form.output(name)
     numbers = {a: setting.numbers[a][rows] for a in stage.numbers[number] if a in setting.numbers}
@@ -318,13 +318,14 @@ def _by_kernel(
 
 
 def _at(array: NDArray[Kind], rows: slice | NDArray[np.intp]) -> NDArray[Kind]:
+    """Some of the draws of an array, shape (draws or 1, products); one row stands for all."""
     return array if len(array) == 1 else array[rows]
 
 
 def _joined(
     name: str, pieces: Sequence[Evaluation], groups: Sequence[NDArray[np.intp]], shape: tuple[int, int]
 ) -> Evaluation:
-    """Groups of draws in one array again."""
+    """Groups of draws, the rows of each of shape (k,), in one array of shape (n_draws, n_products) again."""
     values = np.empty(shape)
     standing = np.empty(shape, np.uint8)
     here, applies = np.empty(shape, bool), np.empty(shape, bool)

@@ -189,8 +189,8 @@ def _check_apart(nouns: Sequence[Addressed]) -> None:
 def figures_or_words(form: Form) -> dict[str, Spot]:
     """Where a figure and a word may both stand, and of an error braces too, by address: the spot of all that stands there."""
     errors = {error.address: error.spot for measure in form.measures for error in measure.errors.values()}
-    coefficients = [noun for one in form.error_correlations for noun in (one.coefficient, one.estimated) if noun]
-    return errors | {noun.address: noun.spot for noun in coefficients}
+    coefficients = (one.coefficient or one.estimated for one in form.error_correlations)
+    return errors | {noun.address: noun.spot for noun in coefficients if noun is not None}
 
 
 def _spot(noun: Addressed, value: str, whole: Spot | None) -> Spot:

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 
 from scoring.catalogue.sheets import Sheet, sheet_of
 from scoring.errors import Place, Problem
-from scoring.texts.decoding import decoded
+from scoring.texts.input_files import decoded
 
 _QUOTES = 'A cell with a comma or a double quote needs double quotes around it, and `""` for one inside.'
 

@@ -1,8 +1,8 @@
 """Checks of a formula: proofs over all plausible readings, counter-examples where they fail, and warnings.
 
-`proofs` runs the claims: `scale`, `continuity`, `direction`, `coverage`. `domain` turns the program into a `tape` of
-`nodes` that is run over boxes of intervals; `proving` cuts boxes. `bench`, `survey` and `jumps` look for counter-examples
-with the kernel itself, and `cases` writes them down. `warnings` gathers the rest.
+`check` asks for everything in its order: the claims (`scale`, `continuity`, `direction`, `coverage`), then the warnings.
+`domain` turns the program into a `tape` of `nodes` that is run over boxes of intervals; `proving` cuts boxes. `bench`,
+`survey` and `jumps` look for counter-examples with the kernel itself, and `cases` writes them down.
 """
 
 from scoring.checks.check import check

@@ -117,11 +117,11 @@ class Bench:
         return replace(self, crowds=(*self.crowds, joined)), replace(setting, crowd=len(self.crowds))
 
     def taken(self, values: Mapping[str, Array]) -> dict[str, Array]:
-        """Readings as the formula takes them: rounded where their measures round."""
+        """Readings as the formula takes them, name -> shape (settings,): rounded where their measures round."""
         return taken_by(self.domain.program.form, values)
 
     def figure(self, setting: Setting, measure: str, statistic: str, share: float) -> Array:
-        """A figure of the reference population that a setting is tried with."""
+        """A figure of the reference population that a setting is tried with, shape (1,), or the population, (members,)."""
         crowd = crowd_of(self.domain.program, self.crowds[setting.crowd], measure)
         return np.asarray(statistic_of(statistic, crowd, share)[0])
 
@@ -174,27 +174,30 @@ def _words_of(program: Program) -> dict[str, tuple[str, ...]]:
 
 
 def _crowd(values: Mapping[str, Array], words: Mapping[str, tuple[str, ...]]) -> Inputs:
-    """A reference population of the given readings, each with the first word of every attribute."""
+    """A reference population of the given readings, shape (1, members), each with the first word of every attribute."""
     size = max((array.shape[1] for array in values.values()), default=1)
     states = {name: np.where(np.isnan(a[0]), State.MISSING, State.VALUE).astype(np.uint8) for name, a in values.items()}
     return Inputs(("",) * size, values, states, {name: (known[0],) * size for name, known in words.items()})
 
 
 def _population(spans: Mapping[str, tuple[float, float]], rng: np.random.Generator, lean: float) -> dict[str, Array]:
-    """The readings of nine made-up products: evenly spread, or crowded towards one end of the range and touching it."""
+    """The readings of nine made-up products, measure -> shape (1, 9).
+
+    Evenly spread, or crowded towards one end of the range and touching it.
+    """
     shares = np.linspace(0.05, 0.95, 9) if lean == 0 else np.concatenate([[0.0], np.sort(rng.uniform(0, 0.3, 8))])
     shares = 1 - shares if lean > 0 else shares
     return {name: _rounded(low + (high - low) * shares, low, high)[None, :] for name, (low, high) in spans.items()}
 
 
 def _rounded(values: Array, low: float, high: float) -> Array:
-    """Readings of few digits, for they may stand in a counter-example; ends stay what they are."""
+    """Readings of few digits, of the same shape, for they may stand in a counter-example; ends stay what they are."""
     short = np.round(values, 3 - math.ceil(math.log10(high - low)))
     return np.where((values == low) | (values == high), values, np.clip(short, low, high))
 
 
 def _filled(catalogue: Inputs, made_up: Inputs) -> dict[str, Array]:
-    """The catalogue's readings; a measure of which it has fewer than two is made up."""
+    """The catalogue's readings, measure -> shape (1, members); a measure of which it has fewer than two is made up."""
     return {
         name: catalogue.values[name][:1]
         if name in catalogue.values and np.isfinite(catalogue.values[name][:1]).sum() > 1

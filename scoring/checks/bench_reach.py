@@ -34,6 +34,7 @@ def reach_warnings(program: Program, inputs: Inputs, errors: ErrorModel) -> Iter
 
 
 def _fine_steps(output: Output, u: Array) -> Iterator[Warning]:
+    """Where the shown step is finer than the bench can tell; u : shape (products,), of the output."""
     step, median = output.scale.show.step, float(np.nanmedian(u))
     apart = TELLS_APART * median
     if apart > step.value:

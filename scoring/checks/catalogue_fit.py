@@ -43,6 +43,7 @@ def saturation_warnings(program: Program, inputs: Inputs) -> Iterator[Warning]:
 def _saturated(
     program: Program, output: Output, part: Part, curve: Curve, reading: Array, rated: Array
 ) -> Iterator[Warning]:
+    """Where a curve is held at an end for most products; reading, rated : shape (products,), before and after the curve."""
     there = int(np.isfinite(reading).sum())
     for end, held in _held(output, curve, reading, rated, program.form.units.get(part.source, "")):
         count = int(held.sum())
@@ -57,7 +58,7 @@ def _saturated(
 def _held(
     output: Output, curve: Curve, reading: Array, rated: Array, unit: str
 ) -> Iterator[tuple[str, np.ndarray[tuple[int, ...], np.dtype[np.bool_]]]]:
-    """Each end of a curve, in words, and the products that are held there."""
+    """Each end of a curve, in words, and whether each product is held there; all of shape (products,)."""
     kind = KINDS[curve.kind]
     if kind.ends is not None and dict(curve.choices)["outside"].value == HELD and not kind.stepped:
         low, high = kind.ends(curve)
@@ -123,7 +124,7 @@ def _extremes(measure: Measure, inputs: Inputs) -> tuple[float, ...]:
 
 
 def _with_newcomer(program: Program, inputs: Inputs, measure: str, reading: float) -> dict[str, Array]:
-    """The outputs with one more product, at the end, of which this reading alone is known."""
+    """The outputs with one more product, at the end, of which this reading alone is known: name -> shape (1, products + 1)."""
     values = {name: np.append(array[:1], [[np.nan]], axis=1) for name, array in inputs.values.items()}
     states = {name: np.append(array, np.uint8(State.MISSING)) for name, array in inputs.states.items()}
     values[measure][0, -1], states[measure][-1] = reading, State.VALUE
@@ -139,7 +140,7 @@ def _scale_ends(rating: Output) -> tuple[float, ...]:
 
 
 def _with_newly_rated(program: Program, inputs: Inputs, rating: str, value: float) -> dict[str, Array]:
-    """The outputs where the population of one rating has one more member."""
+    """The outputs where the population of one rating has one more member, name -> shape (1, products)."""
     crowd = np.append(crowd_of(program, inputs, rating)[:1], [[value]], axis=1)
     reference = replace(inputs, values={**inputs.values, rating: crowd})
     return dict(evaluate(kernel_for(program, inputs), inputs, reference=reference).values)
@@ -148,6 +149,7 @@ def _with_newly_rated(program: Program, inputs: Inputs, rating: str, value: floa
 def _moves(
     inputs: Inputs, crowd: str, unit: str, output: Output, thing: Curve | Expression, moves: dict[float, Array]
 ) -> Iterator[Warning]:
+    """How far a newcomer moves the others at most; moves : end -> shape (products,)."""
     largest = {end: float(np.nanmax(move)) for end, move in moves.items() if np.isfinite(move).any()}
     if not largest:
         return

@@ -74,7 +74,9 @@ def _truth(sign: str, left: Interval, right: Interval) -> bool | None:
 
 
 def _decided(true: bool, false: bool) -> bool | None:
-    return True if true else False if false else None
+    if true:
+        return True
+    return False if false else None
 
 
 @dataclass(frozen=True, slots=True)

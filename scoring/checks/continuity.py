@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from scoring.checks.bench import Bench
 from scoring.checks.breaks import Break
 from scoring.checks.cases import cases, retyped_jump
 from scoring.checks.domain import Domain
@@ -21,11 +20,9 @@ from scoring.form import Output
 QUICK = 400
 
 
-def continuity_finding(
-    domain: Domain, bench: Bench, survey: Survey, output: Output, sizes: Sizes, seen: Seen
-) -> Finding:
+def continuity_finding(survey: Survey, output: Output, sizes: Sizes, seen: Seen) -> Finding:
     """The finding on one output; every jump that it can make is listed with its size."""
-    name = output.name
+    bench, domain, name = survey.bench, survey.bench.domain, output.name
     lines = sizes.of(name)
     jumps = tuple(_jump(line, seen.of_lines.get((line, name))) for line in lines)
     samples = survey.samples(name, domain.leans_on(name))

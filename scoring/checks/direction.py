@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from scoring.checks.bench import Answers, Bench, Setting
+from scoring.checks.bench import Answers, Setting
 from scoring.checks.cases import cases, retyped
 from scoring.checks.domain import Domain
 from scoring.checks.findings import NOT_CLAIMED, NOT_DECIDED, PROVED, REFUTED, Case, Finding
-from scoring.checks.looking import look_into
 from scoring.checks.nodes import UNDEFINED, Enclosure
 from scoring.checks.proving import MOST_BOXES, NOT_TRIED, Attempt, Box, prove
-from scoring.checks.survey import NO_CHANGE, Pair, Survey
+from scoring.checks.survey import NO_CHANGE, Pair, Survey, look_into
 from scoring.checks.wording import advice, give_a_range, open_after, open_between
 from scoring.form import Form, Measure, Output
 from scoring.numbers.intervals import INFINITY, Interval
@@ -41,33 +40,67 @@ def wanted(form: Form, output: Output, measure: Measure) -> str:
     return UP if (better == "higher") == (form.ranks.best.value == "highest") else DOWN
 
 
-def direction_finding(domain: Domain, bench: Bench, survey: Survey, output: Output, measure: Measure) -> Finding:
+@dataclass(frozen=True, slots=True, eq=False)
+class _Asked:
+    """Which way one output goes with one measure: what the form wants, and what the search met."""
+
+    survey: Survey
+    output: Output
+    measure: Measure
+    want: str
+
+    @property
+    def domain(self) -> Domain:
+        return self.survey.bench.domain
+
+    @property
+    def key(self) -> tuple[str, str]:
+        return self.output.name, self.measure.name
+
+    @property
+    def rises(self) -> bool:
+        """Whether the search met a rise."""
+        return self.key in self.survey.rises
+
+    @property
+    def falls(self) -> bool:
+        """Whether the search met a fall."""
+        return self.key in self.survey.falls
+
+    @property
+    def is_contradicted(self) -> bool:
+        """Whether what the search met is not what is wanted."""
+        return {UP: self.falls, DOWN: self.rises}.get(self.want, self.rises and self.falls)
+
+
+def direction_finding(survey: Survey, output: Output, measure: Measure) -> Finding:
     """The finding on one output and one measure."""
-    want = wanted(domain.program.form, output, measure)
-    way = _prove_way(domain, survey, output.name, measure.name, want)
-    key = (output.name, measure.name)
-    if not _settled(way, want) and not _contradicted(survey, key, want):
+    asked = _Asked(survey, output, measure, wanted(survey.bench.domain.program.form, output, measure))
+    way = _prove_way(asked)
+    if not _settled(way, asked.want) and not asked.is_contradicted:
         boxes = [box for attempt in way.attempts for box in attempt.open]
-        look_into(bench, survey, boxes, output.name, measure.name)
-    claim = _claim(want, measure.name)
+        look_into(survey, boxes, output.name, measure.name)
+    claim = _claim(asked.want, measure.name)
     samples = survey.samples(output.name, (measure.name,))
-    if want != NONE and _contradicted(survey, key, want):
-        shown, detail = _counterexample(bench, survey, output.name, measure.name, want)
-        detail += advice(domain, output.name)
-        return Finding(output.name, "direction", measure.name, claim, REFUTED, detail, shown, (), samples, output.place)
-    verdict, detail = _verdict(domain, survey, output, measure, way, want)
-    return Finding(output.name, "direction", measure.name, claim, verdict, detail, (), (), samples, output.place)
+    shown: tuple[Case, ...] = ()
+    if asked.want != NONE and asked.is_contradicted:
+        verdict = REFUTED
+        shown, detail = _counterexample(asked)
+        detail += advice(asked.domain, output.name)
+    else:
+        verdict, detail = _verdict(asked, way)
+    return Finding(output.name, "direction", measure.name, claim, verdict, detail, shown, (), samples, output.place)
 
 
-def _prove_way(domain: Domain, survey: Survey, output: str, measure: str, want: str) -> Way:
+def _prove_way(asked: _Asked) -> Way:
     """Prove what the survey leaves open: that it never falls, that it never rises, or both."""
-    key = (output, measure)
+    domain, (output, measure) = asked.domain, asked.key
     slot, seed = domain.outputs[output], domain.measures[measure]
     attempts, low, high = [], -INFINITY, INFINITY
-    if key not in survey.falls and (want != DOWN or key not in survey.rises):
+    if not asked.falls and (asked.want != DOWN or not asked.rises):
         attempt, low = _prove_one(domain, output, measure, 1)
         attempts.append(attempt)
-    if key not in survey.rises and (want != UP or key not in survey.falls):
+    if not asked.rises and (asked.want != UP or not asked.falls):
         attempt, least = _prove_one(domain, output, measure, -1)
         attempts.append(attempt)
         high = -least
@@ -107,12 +140,7 @@ def _prove_one(domain: Domain, output: str, measure: str, sign: int) -> tuple[At
 def _settled(way: Way, want: str) -> bool:
     """Whether the proof answers the claim."""
     rises, falls = way.slope.low > -INFINITY, way.slope.high < INFINITY
-    return rises if want == UP else falls if want == DOWN else rises or falls
-
-
-def _contradicted(survey: Survey, key: tuple[str, str], want: str) -> bool:
-    rises, falls = key in survey.rises, key in survey.falls
-    return falls if want == UP else rises if want == DOWN else rises and falls
+    return {UP: rises, DOWN: falls}.get(want, rises or falls)
 
 
 def _claim(want: str, measure: str) -> str:
@@ -124,25 +152,25 @@ def _claim(want: str, measure: str) -> str:
     }[want]
 
 
-def _verdict(domain: Domain, survey: Survey, output: Output, measure: Measure, way: Way, want: str) -> tuple[str, str]:
+def _verdict(asked: _Asked, way: Way) -> tuple[str, str]:
     """The verdict and its detail where nothing refutes the claim."""
-    key = (output.name, measure.name)
+    domain, output = asked.domain, asked.output.name
     never_falls, never_rises = way.slope.low > -INFINITY, way.slope.high < INFINITY
-    if _settled(way, want):
+    if _settled(way, asked.want):
         if (never_falls and never_rises) or way.slope.is_zero:
             detail = "does not matter: it moves nothing"
         elif never_falls:
-            detail = "rises with it" if key in survey.rises else "never falls with it"
+            detail = "rises with it" if asked.rises else "never falls with it"
         else:
-            detail = "falls with it" if key in survey.falls else "never rises with it"
-        if domain.held_above_zero(output.name):
-            return NOT_DECIDED, f"{detail}, for {give_a_range(domain, output.name)}"
+            detail = "falls with it" if asked.falls else "never rises with it"
+        if domain.held_above_zero(output):
+            return NOT_DECIDED, f"{detail}, for {give_a_range(domain, output)}"
         return PROVED, detail
-    if want == NONE:
-        return NOT_CLAIMED, _shape(survey, key)
+    if asked.want == NONE:
+        return NOT_CLAIMED, _shape(asked.survey, asked.key)
     boxes = [box for attempt in way.attempts for box in attempt.open]
-    between = open_between(boxes, domain.measures[measure.name], measure)
-    return NOT_DECIDED, f"{open_after(way.attempts)}{between}" + advice(domain, output.name)
+    between = open_between(boxes, domain.measures[asked.measure.name], asked.measure)
+    return NOT_DECIDED, f"{open_after(way.attempts)}{between}" + advice(domain, output)
 
 
 def _shape(survey: Survey, key: tuple[str, str]) -> str:
@@ -152,18 +180,18 @@ def _shape(survey: Survey, key: tuple[str, str]) -> str:
     return "rises as far as the search went" if rises else "falls as far as the search went"
 
 
-def _counterexample(bench: Bench, survey: Survey, output: str, measure: str, want: str) -> tuple[tuple[Case, ...], str]:
+def _counterexample(asked: _Asked) -> tuple[tuple[Case, ...], str]:
     """Two settings that go the wrong way, or two pairs that go both ways."""
-    key = (output, measure)
+    survey, (output, measure) = asked.survey, asked.key
     pairs: list[tuple[Pair, int]] = []
-    if want in (DOWN, EITHER):
-        pairs.append((survey.rises[key], 1))
-    if want in (UP, EITHER):
-        pairs.append((survey.falls[key], -1))
+    if asked.want in (DOWN, EITHER):
+        pairs.append((survey.rises[asked.key], 1))
+    if asked.want in (UP, EITHER):
+        pairs.append((survey.falls[asked.key], -1))
     settings: list[Setting] = []
     for pair, sign in pairs:
-        settings += retyped(bench, output, (pair.first, pair.second), _moves(output, pair.change, sign))
-    shown = cases(bench, output, settings)
+        settings += retyped(survey.bench, output, (pair.first, pair.second), _moves(output, pair.change, sign))
+    shown = cases(survey.bench, output, settings)
     said = [_said(shown[2 * i : 2 * i + 2], measure) for i in range(len(pairs))]
     return shown, "; ".join(said)
 

@@ -161,14 +161,16 @@ class Domain:
         known = {measure, *(name for name, _ in self.program.form.constants)}
         for name in self.program.order:
             output = self.program.form.output(name)
-            weighed = {part.source for part in output.parts if part.weight is None or part.weight.value > 0}
-            if (weighed or output.value is not None) and {
-                *weighed,
-                *(output.value.names if output.value else ()),
-            } <= known:
+            needs = {part.source for part in output.parts if part.weight is None or part.weight.value > 0}
+            if output.value is not None:
+                needs.update(output.value.names)
+            elif not needs:
+                continue  # no part has a weight, so that nothing makes it sure
+            if needs <= known:
                 known.add(name)
         presence = (self.program.here, self.program.applies)
-        return {self.tape.slots[symbols[name]]: ONE for symbols in presence for name in known if name in symbols}
+        symbols = [of[name] for of in presence for name in known & of.keys()]
+        return {self.tape.slots[symbol]: ONE for symbol in symbols}
 
     def note_value(self, slot: int, proved: Interval) -> None:
         """Note what has been proved of a slot's value over its whole room, for all that builds on it."""
@@ -201,7 +203,8 @@ def domain_of(program: Program) -> Domain:
     ranges = dict(_ranges(program.form, frozenset()))
     wide = room(ranges)
     strange = set(_strange_slots(tape, wide.root))
-    moved = {name for slot in strange for name, at in measures.items() if at in tape.cone([slot])}
+    cones = [set(tape.cone([slot])) for slot in strange]
+    moved = {name for name, at in measures.items() if any(at in cone for cone in cones)}
     above_zero = (frozenset(_ratio_scaled(program.form)) | moved) & bare
     narrow = room(dict(_ranges(program.form, above_zero)))
     cured = strange - set(_strange_slots(tape, narrow.root))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -71,11 +72,12 @@ class Known:
         return cls(sizes.of(output), at, frozenset(at), sizes.hidden(output))
 
 
-def jumps_met(bench: Bench, survey: Survey, sizes: Sizes) -> Seen:
+def jumps_met(survey: Survey, sizes: Sizes) -> Seen:
     """The largest jump met of each output at each of its lines, and at each break that is not declared."""
-    seen = Seen({}, {})
+    bench, seen = survey.bench, Seen({}, {})
     names = {each.name for each in sizes.breaks}
-    crossings = [Crossing(name, pair) for name, pairs in survey.crossings.items() for pair in pairs if name in names]
+    crossed = {name: pairs for name, pairs in survey.crossings.items() if name in names}
+    crossings = [Crossing(name, pair) for name, pairs in crossed.items() for pair in pairs]
     _look(bench, crossings, sizes, seen)
     for _ in range(ROUNDS):
         _look(bench, _nearby(bench, seen), sizes, seen)
@@ -85,7 +87,8 @@ def jumps_met(bench: Bench, survey: Survey, sizes: Sizes) -> Seen:
 def _look(bench: Bench, crossings: Sequence[Crossing], sizes: Sizes, seen: Seen) -> None:
     by_crowd: dict[int, list[Crossing]] = {}
     most = max(FEWEST_CROSSINGS, MOST_STEPS // (len(SHARES) * ROUNDS_OF_DRAWING * bench.steps))
-    for crossing in crossings[:: -(-len(crossings) // most) if crossings else 1]:
+    every = max(1, math.ceil(len(crossings) / most))
+    for crossing in crossings[::every]:
         by_crowd.setdefault(crossing.pair.first.crowd, []).append(crossing)
     known = {output: Known.of(sizes, output) for output in sizes.lines}
     order = [each.name for each in sizes.breaks]
@@ -104,6 +107,7 @@ def _look(bench: Bench, crossings: Sequence[Crossing], sizes: Sizes, seen: Seen)
 
 
 def _differs(before: Array, after: Array) -> NDArray[np.bool_]:
+    """Whether a state, shape (crossings,), differs; a state without a value differs from one that has one."""
     return np.asarray((before != after) & ~(np.isnan(before) & np.isnan(after)))
 
 
@@ -216,7 +220,7 @@ def _batch(bench: Bench, crossings: Sequence[Crossing]) -> _Batch:
 
 
 def changes_state(bench: Bench, crossings: Sequence[Crossing]) -> NDArray[np.bool_]:
-    """For each crossing, whether its own break's state differs between its two settings."""
+    """For each crossing, whether its own break's state differs between its two settings; shape (crossings,)."""
     ends = np.array([_ends(crossing.pair) for crossing in crossings])
     states = _batch(bench, crossings).states(ends)
     return np.asarray(states[:, 0] != states[:, 1])
@@ -256,4 +260,5 @@ def drawn_together(bench: Bench, crossings: Sequence[Crossing]) -> tuple[list[Cr
 
 
 def _moved(pairs: Sequence[Pair], readings: Array) -> list[Setting]:
+    """The first setting of each pair, at another reading; readings : shape (pairs,)."""
     return [pair.first.moved(pair.measure, float(x)) for pair, x in zip(pairs, readings, strict=True)]

@@ -240,7 +240,11 @@ class Absolute:
 
     def pass_on(self, at: Enclosure, slot: int, slopes: Slopes) -> None:
         inner = at.values[self.args[0]]
-        sign = ONE if inner.low >= 0 else -ONE if inner.high <= 0 else Interval(-1.0, 1.0)
+        sign = Interval(-1.0, 1.0)
+        if inner.low >= 0:
+            sign = ONE
+        elif inner.high <= 0:
+            sign = -ONE
         slopes.of[slot] = sign * slopes.of[self.args[0]]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,14 +10,13 @@ import numpy as np
 from scoring.checks.bench import Answers, Bench, Setting
 from scoring.checks.cases import cases, retyped_as_scored
 from scoring.checks.domain import Domain, scale_of
-from scoring.checks.findings import NOT_DECIDED, PROVED, REFUTED, Finding
-from scoring.checks.looking import look_into
+from scoring.checks.findings import NOT_DECIDED, PROVED, REFUTED, Case, Finding
 from scoring.checks.nodes import INFINITE, UNDEFINED, Enclosure
 from scoring.checks.proving import MOST_BOXES, NOT_TRIED, Attempt, Box, Field, prove
-from scoring.checks.survey import Extreme, Survey
+from scoring.checks.survey import Extreme, Survey, look_into
 from scoring.checks.wording import advice, at_inputs, give_a_range, open_after
 from scoring.form import Output
-from scoring.numbers.intervals import INFINITY, ZERO, Interval, point
+from scoring.numbers.intervals import ZERO, Interval, point
 
 #: How far off its scale a value may be and count as on it.
 SLACK = 1e-9
@@ -91,16 +91,16 @@ def _holds_at_ends(field: Field, box: Box, at: Enclosure, slot: int, allowed: In
     return lowest.low >= allowed.low and highest.high <= allowed.high
 
 
-def scale_finding(domain: Domain, bench: Bench, survey: Survey, output: Output, quick: Attempt) -> Finding:
+def scale_finding(survey: Survey, output: Output, quick: Attempt) -> Finding:
     """The finding: from the proof at hand, a counter-example, or a longer attempt at either."""
-    attempt, refuting = quick, None
+    domain, attempt, refuting = survey.bench.domain, quick, None
     if not quick.closed:
-        refuting = _off_scale(bench, survey, output)
+        refuting = _off_scale(survey, output)
         if refuting is None:
             attempt = prove_on_scale(domain, output, MOST_BOXES)
     if not attempt.closed and refuting is None:
-        look_into(bench, survey, attempt.open, output.name)
-        refuting = _off_scale(bench, survey, output)
+        look_into(survey, attempt.open, output.name)
+        refuting = _off_scale(survey, output)
     claim = domain.with_premise(output.name, _claim(output))
     samples = survey.samples(output.name, domain.leans_on(output.name))
     if attempt.closed:
@@ -111,7 +111,8 @@ def scale_finding(domain: Domain, bench: Bench, survey: Survey, output: Output, 
     if refuting is None:
         detail = open_after([attempt]) + advice(domain, output.name)
         return Finding(output.name, "scale", "", claim, NOT_DECIDED, detail, (), (), samples, output.place)
-    return _refuted(domain, bench, output, claim, refuting, samples)
+    shown, verdict, detail = _refuted(survey.bench, output, refuting)
+    return Finding(output.name, "scale", "", claim, verdict, detail, shown, (), samples, output.place)
 
 
 def _claim(output: Output) -> str:
@@ -121,7 +122,7 @@ def _claim(output: Output) -> str:
     )
 
 
-def _off_scale(bench: Bench, survey: Survey, output: Output) -> Extreme | None:
+def _off_scale(survey: Survey, output: Output) -> Extreme | None:
     """A setting at which the output leaves its scale, the furthest there is, or else one at which it has no value.
 
     The search holds the reference population still; what is told must come out with the product in it.
@@ -136,7 +137,7 @@ def _off_scale(bench: Bench, survey: Survey, output: Output) -> Extreme | None:
     ordered = [extreme for by, extreme in sorted(out, key=lambda pair: -pair[0]) if by > 0]
     lost = survey.without.get(output.name)
     told = [*ordered, *([lost] if lost is not None else [])]
-    return next((extreme for extreme in told if _comes_out(bench, output, extreme.setting)), None)
+    return next((extreme for extreme in told if _comes_out(survey.bench, output, extreme.setting)), None)
 
 
 def _comes_out(bench: Bench, output: Output, setting: Setting) -> bool:
@@ -146,30 +147,27 @@ def _comes_out(bench: Bench, output: Output, setting: Setting) -> bool:
     return published and not ends_of(output).allowed.contains(value)
 
 
-def _refuted(domain: Domain, bench: Bench, output: Output, claim: str, refuting: Extreme, samples: int) -> Finding:
+def _refuted(bench: Bench, output: Output, refuting: Extreme) -> tuple[tuple[Case, ...], str, str]:
+    """The counter-example as it is typed in again, the verdict, and its detail."""
     allowed, name = ends_of(output).allowed, output.name
+    has_value = not math.isnan(refuting.value)
 
     def refutes(answers: Answers) -> bool:
         value, published = float(answers.values[name][0]), bool(answers.published[name][0])
-        return (
-            published and not allowed.contains(value)
-            if refuting.value == refuting.value
-            else published and value != value
-        )
+        return published and (not allowed.contains(value) if has_value else math.isnan(value))
 
     there, setting = retyped_as_scored(bench, name, refuting.setting, refutes)
     shown = cases(there, name, [setting])
     value = shown[0].value
-    lost = value != value or value in (INFINITY, -INFINITY)
+    lost = not math.isfinite(value)
     detail = ("has no value" if lost else f"is {value:.10g}") + at_inputs(shown[0])
-    open_still = lost and not _lost_whatever_is_bare(domain, there, name, setting)
-    verdict = NOT_DECIDED if open_still else REFUTED
-    return Finding(name, "scale", "", claim, verdict, detail + advice(domain, name), shown, (), samples, output.place)
+    open_still = lost and not _lost_whatever_is_bare(there, name, setting)
+    return shown, NOT_DECIDED if open_still else REFUTED, detail + advice(bench.domain, name)
 
 
-def _lost_whatever_is_bare(domain: Domain, bench: Bench, output: str, setting: Setting) -> bool:
+def _lost_whatever_is_bare(bench: Bench, output: str, setting: Setting) -> bool:
     """Whether an output has no value at a setting, whatever is read of the measures without a plausible range."""
-    moved = [setting]
+    moved, domain = [setting], bench.domain
     for name in sorted(domain.bare & set(domain.leans_on(output))):
         low, high = bench.spans[name]
         readings = {*np.linspace(low, high, BARE_READINGS).tolist(), *bench.hints[name]}

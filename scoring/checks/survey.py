@@ -1,19 +1,22 @@
 """The survey: lines through the box along every measure, for counter-examples, found with the kernel itself.
 
 Along a line one reading moves and all else is held. From each line come the greatest rise and fall of every output, its
-extremes, the settings at which it has no value, and the neighbours between which a break's state changes.
+extremes, the settings at which it has no value, and the neighbours between which a break's state changes. Lines through the
+boxes that a proof left open are a second look.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scoring.catalogue import State
 from scoring.checks.bench import Answers, Array, Bench, Setting
+from scoring.checks.proving import Box
+from scoring.numbers.intervals import ONE, Interval
 
 #: Lines along each measure, fewer (but never below the second number) where there are many measures.
 LINES, FEWEST_LINES, MANY_MEASURES = 40, 6, 15
@@ -24,6 +27,8 @@ MOST_STEPS, ONE_CALL = 1_500_000_000, 5_000
 #: A change below this is arithmetic, not the formula's doing.
 NO_CHANGE = 1e-9
 MOST_PAIRS = 6
+#: How many of the boxes that a proof left open are looked into, and at how many points along each line.
+MOST_LOOKED_INTO, POINTS_LOOKED_AT = 24, 9
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,10 +49,32 @@ class Extreme:
     value: float
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Lines:
+    """Lines along a measure: settings that share a reference population, each with the measure at every reading of a grid.
+
+    grid : shape (n_grid,)
+    """
+
+    measure: str
+    settings: Sequence[Setting]
+    grid: Array
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """How many lines there are, and readings along each."""
+        return len(self.settings), len(self.grid)
+
+    def at(self, line: int, reading: int) -> Setting:
+        """The setting at one reading of one line."""
+        return self.settings[line].moved(self.measure, float(self.grid[reading]))
+
+
 @dataclass(slots=True, eq=False)
 class Survey:
-    """What the lines met so far, by output, by (output, measure), and by break."""
+    """What lines through the box of a bench met so far, by output, by (output, measure), and by break."""
 
+    bench: Bench
     least: dict[str, Extreme] = field(default_factory=dict)
     most: dict[str, Extreme] = field(default_factory=dict)
     without: dict[str, Extreme] = field(default_factory=dict)
@@ -63,7 +90,7 @@ class Survey:
 
 def survey_of(bench: Bench, rng: np.random.Generator) -> Survey:
     """Lines along every measure, with every reference population, some with readings missing."""
-    survey = Survey()
+    survey = Survey(bench)
     measures = list(bench.domain.measures)
     leaning = {name: bench.domain.leans_on(name) for name in bench.domain.outputs}
     n_lines = max(FEWEST_LINES, LINES * MANY_MEASURES // max(MANY_MEASURES, len(measures)))
@@ -77,7 +104,7 @@ def survey_of(bench: Bench, rng: np.random.Generator) -> Survey:
                 if left < 0:
                     return survey
                 lines = [_setting(bench, rng, crowd, missing, measure) for _ in range(count)]
-                look_along(bench, survey, measure, lines, grid_of(bench, measure, rng), outputs)
+                look_along(survey, Lines(measure, lines, grid_of(bench, measure, rng)), outputs)
     return survey
 
 
@@ -104,7 +131,10 @@ def _reading(bench: Bench, name: str, rng: np.random.Generator) -> float:
 
 
 def grid_of(bench: Bench, name: str, rng: np.random.Generator) -> Array:
-    """Readings along a line: even ones, ends, hints, either side of each hint, the middles between, and some by chance."""
+    """Readings along a line, shape (n_grid,), rising.
+
+    Even ones, ends, hints, either side of each hint, the middles between, and some by chance.
+    """
     (low, high), hints = bench.spans[name], np.array(bench.hints[name])
     near = (high - low) * 1e-6
     middles = (hints[1:] + hints[:-1]) / 2
@@ -114,83 +144,103 @@ def grid_of(bench: Bench, name: str, rng: np.random.Generator) -> Array:
     return np.unique(np.clip(chosen, low, high))
 
 
-def look_along(
-    bench: Bench, survey: Survey, measure: str, lines: Sequence[Setting], grid: Array, outputs: Sequence[str]
-) -> None:
-    """Ask the kernel along lines (settings that share a reference population) and note what they show."""
-    n_lines, n_grid = len(lines), len(grid)
-    values = {name: np.repeat([line.values[name] for line in lines], n_grid) for name in lines[0].values}
-    values[measure] = np.tile(grid, n_lines)
+def look_along(survey: Survey, lines: Lines, outputs: Sequence[str]) -> None:
+    """Ask the kernel along lines and note what they show."""
+    bench, settings = survey.bench, lines.settings
+    n_lines, n_grid = lines.shape
+    values = {name: np.repeat([each.values[name] for each in settings], n_grid) for name in settings[0].values}
+    values[lines.measure] = np.tile(lines.grid, n_lines)
     states = {
-        name: np.repeat(np.array([line.states.get(name, State.VALUE) for line in lines], np.uint8), n_grid)
+        name: np.repeat(np.array([each.states.get(name, State.VALUE) for each in settings], np.uint8), n_grid)
         for name in values
     }
-    words = {name: tuple(line.words[name] for line in lines for _ in grid) for name in bench.words}
-    answers = bench.ask_arrays(values, states, words, lines[0].crowd)
+    words = {name: tuple(each.words[name] for each in settings for _ in lines.grid) for name in bench.words}
+    answers = bench.ask_arrays(values, states, words, settings[0].crowd)
     for output in outputs:
-        survey.tried[output, measure] = survey.tried.get((output, measure), 0) + n_lines * n_grid
-        _note_output(survey, measure, lines, grid, output, answers)
-    for name in bench.turned_by.get(measure, ()):
-        _note_crossings(survey, measure, lines, grid, name, answers.states[name].reshape(n_lines, n_grid))
+        key = output, lines.measure
+        survey.tried[key] = survey.tried.get(key, 0) + n_lines * n_grid
+        _note_output(survey, lines, output, answers)
+    for name in bench.turned_by.get(lines.measure, ()):
+        _note_crossings(survey, lines, name, answers.states[name].reshape(lines.shape))
 
 
-def _note_output(
-    survey: Survey, measure: str, lines: Sequence[Setting], grid: Array, output: str, answers: Answers
-) -> None:
-    shape = len(lines), len(grid)
-    found, published = answers.values[output].reshape(shape), answers.published[output].reshape(shape)
-
-    def setting(at: tuple[int, int]) -> Setting:
-        return lines[at[0]].moved(measure, float(grid[at[1]]))
-
+def _note_output(survey: Survey, lines: Lines, output: str, answers: Answers) -> None:
+    """Note what the lines show of one output; its answers have the shape (n_lines * n_grid,), line after line."""
+    found, published = answers.values[output].reshape(lines.shape), answers.published[output].reshape(lines.shape)
     strange = published & ~np.isfinite(found)
     if strange.any() and output not in survey.without:
         at = _place(strange)
-        survey.without[output] = Extreme(setting(at), float(found[at]))
+        survey.without[output] = Extreme(lines.at(*at), float(found[at]))
     known = np.where(published & np.isfinite(found), found, np.nan)
     if np.isnan(known).all():
         return
     for extremes, sign in ((survey.least, -1.0), (survey.most, 1.0)):
         at = _place(sign * known == np.nanmax(sign * known))
         if output not in extremes or sign * known[at] > sign * extremes[output].value:
-            extremes[output] = Extreme(setting(at), float(known[at]))
+            extremes[output] = Extreme(lines.at(*at), float(known[at]))
     for pairs, sign in ((survey.rises, 1.0), (survey.falls, -1.0)):
-        _note_change(pairs, (output, measure), lines, grid, sign * known, sign)
+        rise = _greatest_rise(lines, sign * known)
+        earlier = pairs.get((output, lines.measure))
+        if rise is not None and (earlier is None or rise.change > abs(earlier.change)):
+            pairs[output, lines.measure] = replace(rise, change=sign * rise.change)
 
 
 def _place(where: NDArray[np.bool_]) -> tuple[int, int]:
+    """The row and the column of the first that is true, shape (n_lines, n_grid)."""
     row, column = np.argwhere(where)[0]
     return int(row), int(column)
 
 
-def _note_change(
-    pairs: dict[tuple[str, str], Pair],
-    key: tuple[str, str],
-    lines: Sequence[Setting],
-    grid: Array,
-    known: Array,
-    sign: float,
-) -> None:
-    """Note the greatest rise of `known` from any reading to a later one on the same line."""
+def _greatest_rise(lines: Lines, known: Array) -> Pair | None:
+    """The greatest rise of `known`, shape (n_lines, n_grid), from any reading to a later one on the same line, if it rises."""
     floor = np.fmin.accumulate(known, axis=1)
     rise = known - floor
     best = float(np.nanmax(rise))
     size = max(1.0, float(np.nanmax(np.abs(known))))
-    if best <= NO_CHANGE * size or (key in pairs and best <= abs(pairs[key].change)):
-        return
+    if best <= NO_CHANGE * size:
+        return None
     row, later = _place(rise == best)
     earlier = int(np.flatnonzero(known[row, : later + 1] == floor[row, later])[-1])
-    first, second = (lines[row].moved(key[1], float(grid[at])) for at in (earlier, later))
-    pairs[key] = Pair(key[1], first, second, sign * best)
+    return Pair(lines.measure, lines.at(row, earlier), lines.at(row, later), best)
 
 
-def _note_crossings(
-    survey: Survey, measure: str, lines: Sequence[Setting], grid: Array, name: str, state: Array
-) -> None:
-    """Note a few neighbours on a line between which a state changes."""
+def _note_crossings(survey: Survey, lines: Lines, name: str, state: Array) -> None:
+    """Note a few neighbours on a line between which a state, shape (n_lines, n_grid), changes."""
     one, other = state[:, :-1], state[:, 1:]
     changed = np.argwhere((one != other) & np.isfinite(one) & np.isfinite(other))
     pairs = survey.crossings.setdefault(name, [])
     for row, column in changed[:: max(1, len(changed) // MOST_PAIRS)][:MOST_PAIRS]:
-        first, second = (lines[row].moved(measure, float(grid[at])) for at in (column, column + 1))
-        pairs.append(Pair(measure, first, second, float(other[row, column] - one[row, column])))
+        first, second = lines.at(row, column), lines.at(row, column + 1)
+        pairs.append(Pair(lines.measure, first, second, float(other[row, column] - one[row, column])))
+
+
+def look_into(survey: Survey, boxes: Sequence[Box], output: str, measure: str | None = None) -> None:
+    """Lines through the middles of open boxes, along one measure or along each that the output leans on."""
+    bench, domain = survey.bench, survey.bench.domain
+    every = max(1, len(boxes) // MOST_LOOKED_INTO)
+    for box in boxes[::every][:MOST_LOOKED_INTO]:
+        for moving in (measure,) if measure is not None else domain.leans_on(output):
+            side = _within(box.get(domain.measures[moving], domain.ranges[moving]), bench.spans[moving])
+            grid = np.unique(np.linspace(side[0], side[1], POINTS_LOOKED_AT))
+            for crowd in range(len(bench.crowds) if domain.program.figures else 1):
+                look_along(survey, Lines(moving, [_middle(bench, box, crowd)], grid), [output])
+
+
+def _middle(bench: Bench, box: Box, crowd: int) -> Setting:
+    domain = bench.domain
+    values = {}
+    for name in bench.spans:
+        side = _within(box.get(domain.measures.get(name, -1), domain.ranges[name]), bench.spans[name])
+        values[name] = side[0] / 2 + side[1] / 2
+    words = {}
+    for attribute, known in bench.words.items():
+        chosen = [word for (name, word), slot in domain.words.items() if name == attribute and box.get(slot) == ONE]
+        words[attribute] = chosen[0] if chosen else known[-1]
+    return Setting(values, {}, words, crowd)
+
+
+def _within(side: Interval, span: tuple[float, float]) -> tuple[float, float]:
+    """A bounded part of a side: what of it lies in the span that is tried, or its own finite end."""
+    low = min(max(side.low, span[0]), max(side.high, span[0]))
+    high = max(min(side.high, span[1]), low)
+    return low, high

@@ -200,7 +200,10 @@ def rules_schema(rules: tuple[Rule, ...]) -> Schema:
     """How keys go together, in a JSON Schema."""
     found: Schema = {}
     ones = [{"oneOf": _ways(rule.ways)} for rule in rules if isinstance(rule, OneOf)]
-    found |= {"allOf": ones} if len(ones) > 1 else ones[0] if ones else {}
+    if len(ones) == 1:
+        found |= ones[0]
+    elif ones:
+        found["allOf"] = ones
     for rule in rules:
         if isinstance(rule, SomeOf):
             found["anyOf"] = _ways(rule.ways)

@@ -186,7 +186,9 @@ def _call(node: ast.Call, walk: Walk, depth: int) -> Term:
         raise walk.fault(node, f"the function `{name}`", "a known function", hint)
     fewest, most = FUNCTIONS[name]
     if count < fewest or (most is not None and count > most):
-        bound = f"{fewest}" if most == fewest else f"{fewest} or more" if most is None else f"{fewest} to {most}"
+        bound = f"{fewest} or more" if most is None else f"{fewest} to {most}"
+        if most == fewest:
+            bound = f"{fewest}"
         comma = re.search(r"[0-9],[0-9]", walk.text)
         hint = " Is one of the commas a decimal comma? Write a point." if comma else ""
         raise walk.fault(node, f"`{name}` with {count} arguments", bound, f"As in {SIGNATURES[name]}.{hint}")

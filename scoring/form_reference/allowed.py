@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import json
-from typing import Any
 
-from scoring.declaration.kinds import SHARE
+from scoring.declaration.kinds import SHARE, Schema
 from scoring.form import DECLARED
 from scoring.form_reference.text import anchor, code, listed
 
-Schema = dict[str, Any]
 #: What a definition of the schema is called in a link, and the heading under which it stands.
 LINKS = {found.name: (found.short or f"a {found.name}", found.title) for found in DECLARED}
 EXPRESSIONS = "Expressions"

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
 
 from scoring.curves import KINDS, CurveKind
+from scoring.declaration.kinds import Schema
 from scoring.form import CURVE, OUTSIDE, Curve
 from scoring.form_reference.allowed import allowed, default_of
 from scoring.form_reference.text import bullet, code, listed, sentence, wrapped
 from scoring.reader import read_sources
 from scoring.texts.source import Source
 
-Schema = dict[str, Any]
 FIGURES = {"population": "values"}
 LEAD = (
     "Under `curve`, of a rating or a part of a mix, or as a bound that goes by a part. Each curve has one kind, and `outside` "

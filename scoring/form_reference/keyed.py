@@ -7,11 +7,11 @@ from dataclasses import replace
 from typing import Any
 
 from scoring.declaration import Declaration, Key
+from scoring.declaration.kinds import Schema
 from scoring.form import CHECKLIST, FORM, RATING, SCORE, WAIVER, Output
 from scoring.form_reference.allowed import allowed, default_of, options_of
 from scoring.form_reference.text import anchor, bullet, code, listed, sentence, wrapped
 
-Schema = dict[str, Any]
 OF_BOTH = "Keys of ratings and scores"
 #: What ratings and scores share stands in a section of its own.
 SHARED = RATING.keys.keys() & SCORE.keys.keys()

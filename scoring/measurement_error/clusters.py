@@ -59,7 +59,7 @@ class Cluster:
 
 
 def _spread_as(distribution: str, normals: Array) -> Array:
-    """Rectangular or triangular values of the same standard deviation, in the order of the normal ones."""
+    """Rectangular or triangular values of the same standard deviation, in the order of the normal ones, of their shape."""
     share = scipy.special.ndtr(normals)
     if distribution == "rectangular":
         return np.asarray(np.sqrt(3) * (2 * share - 1))
@@ -68,7 +68,7 @@ def _spread_as(distribution: str, normals: Array) -> Array:
 
 
 def _root(correlation: Array) -> Array:
-    """F with F F' = correlation, for a matrix that may be singular."""
+    """F with F F' = correlation, both of shape (measures, measures), for a matrix that may be singular."""
     sizes, directions = np.linalg.eigh(correlation)
     return np.asarray(directions * np.sqrt(np.maximum(sizes, 0.0)))
 
@@ -83,7 +83,7 @@ def connected(names: Sequence[str], pairs: Mapping[tuple[str, str], float]) -> l
 
 
 def correlation_matrix(names: Sequence[str], pairs: Mapping[tuple[str, str], float]) -> Array:
-    """The matrix of the stated coefficients, 0 where a pair is not stated."""
+    """The matrix of the stated coefficients, shape (len(names), len(names)), 0 where a pair is not stated."""
     found = np.eye(len(names))
     for (one, other), coefficient in pairs.items():
         if one in names and other in names:

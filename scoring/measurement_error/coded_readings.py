@@ -14,8 +14,11 @@ Texts = NDArray[np.object_]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class CodedReadings:
-    """Counted readings in a row, less their product's mean; codes of what each belongs to, -1 where it is not named; whether
-    any specimen is."""
+    """Counted readings in a row, less their product's mean, and numbers of what each belongs to.
+
+    values : shape (n_readings,); products, sessions, specimens : the same shape, numbers, -1 where it is not named;
+    is_specimen_named : whether any is
+    """
 
     values: Array
     products: Codes
@@ -24,13 +27,16 @@ class CodedReadings:
     is_specimen_named: bool
 
     def where(self, kept: NDArray[np.bool_]) -> CodedReadings:
-        """Those of them that are kept."""
+        """Those of them that are kept; `kept` has the shape (n_readings,)."""
         codes = self.products[kept], self.sessions[kept], self.specimens[kept]
         return CodedReadings(self.values[kept], *codes, self.is_specimen_named)
 
 
 def coded_readings(values: Array, sessions: Texts | None, specimens: Texts | None, relative: bool) -> CodedReadings:
-    """The readings that are there, each with its numbers; parameters as in `variance_components`."""
+    """The readings that are there, each with its numbers.
+
+    values, sessions, specimens : shape (n_products, n_repeats), as in `variance_components`
+    """
     held = np.isfinite(values)
     means = np.where(held, values, 0.0).sum(axis=1) / np.maximum(held.sum(axis=1), 1)
     if relative:
@@ -46,6 +52,10 @@ def coded_readings(values: Array, sessions: Texts | None, specimens: Texts | Non
 
 
 def _named(texts: Texts | None, held: NDArray[np.bool_]) -> Codes:
+    """A number for each text where a reading is held, shape (n_readings,); -1 for an empty one.
+
+    texts, held : shape (n_products, n_repeats)
+    """
     if texts is None:
         return np.full(int(held.sum()), -1, dtype=np.int64)
     words = texts[held].astype(str)
@@ -53,7 +63,7 @@ def _named(texts: Texts | None, held: NDArray[np.bool_]) -> Codes:
 
 
 def codes_of(first: Codes, second: Codes, is_there: NDArray[np.bool_] | None = None) -> Codes:
-    """A number for every pair that occurs, from 0 without gaps; -1 where it is not there."""
+    """A number for every pair that occurs, shape (n_readings,) as the pairs, from 0 without gaps; -1 where it is not there."""
     kept = np.ones(len(first), dtype=np.bool_) if is_there is None else is_there
     found = np.full(len(first), -1, dtype=np.int64)
     pairs = np.stack([first[kept], second[kept]])
@@ -62,12 +72,15 @@ def codes_of(first: Codes, second: Codes, is_there: NDArray[np.bool_] | None = N
 
 
 def without_gaps(codes: Codes) -> Codes:
-    """The same numbers closed up, from 0."""
+    """The same numbers closed up, from 0, shape (n_readings,)."""
     return np.asarray(np.unique(codes, return_inverse=True)[1].reshape(-1))
 
 
 def in_two_levels(rows: Codes, levels: Codes, products: Codes) -> tuple[int, NDArray[np.bool_]]:
-    """How many products have a row with two levels, and which readings stand in such a row."""
+    """How many products have a row with two levels, and which readings stand in such a row, shape (n_readings,).
+
+    rows, levels, products : shape (n_readings,), numbered from 0
+    """
     pairs = np.unique(np.stack([rows, levels]), axis=1)
     several = np.bincount(pairs[0]) > 1
     return len(np.unique(products[several[rows]])), several[rows]

@@ -103,7 +103,10 @@ def _stated(name: str, stated: ErrorComponent, summary: Summary) -> Component:
 
 
 def _size(summary: Summary, *, is_share: bool) -> Array:
-    """What a component's amount is multiplied by: 1, or the size of the value; NaN where there is no value."""
+    """What a component's amount is multiplied by, shape (n_products,): 1, or the size of the value.
+
+    NaN where there is no value.
+    """
     return np.abs(summary.values) if is_share else np.where(np.isnan(summary.values), np.nan, 1.0)
 
 
@@ -125,7 +128,10 @@ class _Estimates:
         )
 
     def within(self, *, relative: bool) -> tuple[Array, Array]:
-        """The standard deviation of every product's repeats under like conditions, and its degrees of freedom."""
+        """The standard deviation of every product's repeats under like conditions, and its degrees of freedom.
+
+        Both of shape (n_products,); the former is NaN on 0 degrees of freedom.
+        """
         cells = self._cells()
         there = np.isfinite(self.values)
         counts = np.bincount(cells[there], minlength=cells.max(initial=0) + 1)

@@ -120,6 +120,8 @@ def correlation_matrix(measures: Sequence[Runs]) -> CorrelationMatrix:
 def semidefinite(coefficients: Array) -> Array:
     """The matrix as it is where it is positive semidefinite; else near it, negative eigenvalues at 0 and the diagonal at 1.
 
+    Both of shape (n_measures, n_measures).
+
     Notes
     -----
     The spectral method of R. Rebonato and P. Jaeckel, Journal of Risk 2 (1999) (from memory).
@@ -135,7 +137,7 @@ def semidefinite(coefficients: Array) -> Array:
 
 
 def _matched(first: Runs, second: Runs) -> tuple[Array, Array, Codes]:
-    """The values that both measures have of a run, in one order, and the cell of each."""
+    """The values that both measures have of a run, in one order, and a number for the cell of each; all of shape (n_matched,)."""
     (one, one_runs), (other, other_runs) = _by_run(first), _by_run(second)
     both, in_one, in_other = np.intersect1d(one_runs, other_runs, return_indices=True)
     cells = [key.rpartition(BREAK)[0] for key in both.tolist()]
@@ -143,7 +145,10 @@ def _matched(first: Runs, second: Runs) -> tuple[Array, Array, Codes]:
 
 
 def _by_run(runs: Runs) -> tuple[Array, NDArray[np.str_]]:
-    """Each reading, as a share where that is what scatters, and a text for its product, cell and run."""
+    """Each reading, as a share where that is what scatters, and a text for its product, cell and run.
+
+    Both of shape (n_readings,), without readings of products whose mean is 0 where they are shares.
+    """
     held = np.isfinite(runs.values)
     rows, columns = np.nonzero(held)
     words = np.full(len(rows), "") if runs.cells is None else runs.cells[held].astype(str)
@@ -164,7 +169,7 @@ def _by_run(runs: Runs) -> tuple[Array, NDArray[np.str_]]:
 
 
 def _residuals(values: Array, cells: Codes) -> Array:
-    """Each value less the mean of its cell."""
+    """Each value less the mean of its cell, shape (n_matched,); `cells` are numbered from 0, of the same shape."""
     if not len(values):
         return values
     return np.asarray(values - (np.bincount(cells, values) / np.bincount(cells))[cells])

@@ -61,11 +61,15 @@ def sampled_variances(
 
 
 def _parts_of_within(within: float, freedom: int) -> Array:
+    """The variance within cells at the middle of each of its equally likely parts, shape (N_PARTS,), falling."""
     return np.asarray(within / value_above((np.arange(N_PARTS) + 0.5) / N_PARTS, freedom))
 
 
 def _chances_below(within: float, freedom: int, factor: Reduction) -> Callable[[Array, float], float]:
-    """The chance that the factor's variance, with what `beside` holds for each part of sigma_r, is at most a value."""
+    """The chance that the factor's variance, with what `beside` holds for each part of sigma_r, is at most a value.
+
+    The function takes `beside`, shape (N_PARTS,), and the value.
+    """
     inside, grouped = _parts_of_within(within, freedom), factor.grouped()
 
     def chance(beside: Array, most: float) -> float:
@@ -75,7 +79,10 @@ def _chances_below(within: float, freedom: int, factor: Reduction) -> Callable[[
 
 
 def _pivots(grouped: tuple[Array, Array], inside: Array, variances: Array) -> Array:
-    """The sum of the factor's squares, each over its expectation; infinite where one is not above 0."""
+    """The sum of the factor's squares, each over its expectation, shape (n,); infinite where one is not above 0.
+
+    grouped : squares and weights, shape (groups,) each; inside, variances : shape (n,)
+    """
     squares, weights = grouped
     expected = inside + weights[:, np.newaxis] * variances
     shares = np.full(expected.shape, np.inf)
@@ -110,7 +117,10 @@ def _quantile(below: Callable[[float], float], scale: float, share: float) -> fl
 
 
 def _roots(factor: Reduction, inside: Array, wanted: Array) -> Array:
-    """The variances of the factor at which its squares add up to what is wanted, by halving; 0 where none does."""
+    """The variances of the factor at which its squares add up to what is wanted, by halving; 0 where none does.
+
+    inside, wanted : shape (n,), as the result
+    """
     grouped = factor.grouped()
     squares, weights = grouped
     least = np.zeros_like(inside)

@@ -88,8 +88,10 @@ def gaps_of(form: Form, catalogue: Catalogue) -> Iterator[Gaps]:
 
 
 def _below(measure: Measure, readings: Readings, states: NDArray[np.uint8]) -> tuple[Flags, Flags, Array, Array]:
-    """Which products lie below the limit with all their repeats, and which have any there that counts; the least and the most
-    that the summary of their repeats can be."""
+    """Which products lie below the limit with all their repeats, and which have any there that counts.
+
+    Then the least and the most that the summary of their repeats can be. All of shape (n_products,), as `states` is.
+    """
     stated = readings.marks == State.VALUE
     under, limits = under_limit(measure, readings.written, readings.marks)
     held = np.where(stated, readings.written, np.nan)

@@ -112,8 +112,13 @@ class ErrorModel:
 
     @cached_property
     def freedom(self) -> dict[str, Array]:
-        """The effective degrees of freedom of each of `u`; infinite where it is known."""
+        """The effective degrees of freedom of each of `u`, measure -> shape (products,); infinite where it is known."""
         return {name: errors.freedom for name, errors in self.measures.items()}
+
+    @cached_property
+    def _sized(self) -> tuple[tuple[str, str], ...]:
+        """The component and the measure of every size of an error, in the order in which they are drawn."""
+        return tuple((cluster.component, name) for cluster in self.clusters for name in cluster.measures)
 
     @cached_property
     def is_estimated(self) -> bool:
@@ -185,14 +190,12 @@ class ErrorModel:
         dict of measure to array, shape (n_draws, products), in the measure's unit; 0 where there is no value
         """
         normals = [rng.standard_normal((n, n_draws, errors)) for n, errors in (one.shape for one in self.clusters)]
-        sizes = {
-            (cluster.component, name): self.measures[name].component(cluster.component).sd_drawn(n_draws, rng)
-            for cluster in self.clusters
-            for name in cluster.measures
-            if scaled
-        }
+        sizes: dict[tuple[str, str], Array] = {}
+        if scaled:
+            for component, name in self._sized:
+                sizes[component, name] = self.measures[name].component(component).sd_drawn(n_draws, rng)
         nothing = np.zeros((1, self.n_products))
-        sizes |= {(c.component, name): nothing for c in self.clusters if c.component in left_out for name in c.measures}
+        sizes |= {(component, name): nothing for component, name in self._sized if component in left_out}
         return self.errors_of(normals, sizes)
 
     def errors_of(

@@ -100,6 +100,8 @@ def moderated_sds(sds: ArrayLike, freedom: ArrayLike) -> Moderated:
 def _profile(variances: Array, freedom: Array) -> tuple[Array, Array]:
     """For each d0 tried, the greatest log likelihood and the s0^2 that gives it; terms in s_i^2 alone are left out.
 
+    variances, freedom : shape (n_known,), s_i^2 and nu_i; both results have the shape (n_tried,) of `TRIED`
+
     Notes
     -----
     With c = d0 s0^2 the derivative by log c is sum ((nu_i + d0) q_i / (c + q_i) - nu_i) / 2, q_i = nu_i s_i^2, and falls as c
@@ -119,7 +121,7 @@ def _profile(variances: Array, freedom: Array) -> tuple[Array, Array]:
 
 
 def _common_likelihood(variances: Array, freedom: Array) -> float:
-    """The log likelihood of the pooled variance for all, less the same terms."""
+    """The log likelihood of the pooled variance for all, less the same terms; shapes as in `_profile`."""
     pooled = float((freedom * variances).sum() / freedom.sum())
     terms = freedom / 2 * np.log(freedom / (2 * pooled)) - freedom * variances / (2 * pooled)
     return float((terms - scipy.special.gammaln(freedom / 2)).sum())

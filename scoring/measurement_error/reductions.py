@@ -53,7 +53,7 @@ class Reduction:
         return float(self.weights.mean())
 
     def grouped(self) -> tuple[Array, Array]:
-        """Sums of the squares of (nearly) equal weight, and the weights: balanced data have one."""
+        """Sums of the squares of (nearly) equal weight, and the weights, shape (groups,) each: balanced data have one group."""
         order = np.argsort(self.weights)
         weights, squares = self.weights[order], self.squares[order]
         starts = np.flatnonzero(np.concatenate([[True], np.diff(weights) > DUST * weights[-1:].sum()]))
@@ -108,17 +108,20 @@ def specimens_after(products: Codes, specimens: Codes, sessions: Codes | None, v
 
 
 def _counts(rows: Codes, columns: Codes) -> scipy.sparse.csr_array:
-    """How many readings stand in each row and column."""
+    """How many readings stand in each row and column, shape (n_rows, n_columns); both are of shape (n_readings,), from 0."""
     return scipy.sparse.csr_array(scipy.sparse.coo_array((np.ones(len(rows)), (rows, columns))))
 
 
 def _row_means(rows: Codes, values: Array) -> tuple[Array, Array]:
+    """How many readings each row has, and their mean, shape (n_rows,) each; rows and values are of shape (n_readings,)."""
     each = np.bincount(rows).astype(np.float64)
     return each, np.bincount(rows, values) / each
 
 
 def _spectrum(matrix: scipy.sparse.csr_array, left: Array) -> Reduction:
     """Independent squares of a random factor whose normal equations, the others absorbed, are `matrix` effects = `left`.
+
+    matrix : shape (n_levels, n_levels), symmetric; left : shape (n_levels,)
 
     Notes
     -----

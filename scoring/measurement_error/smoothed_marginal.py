@@ -61,10 +61,17 @@ class Marginal:
         return np.where(places < first, under, np.where(places > last, over, scores))
 
     def _ahead(self, scores: Array) -> Array:
-        """Standard deviations off the mean at which the prediction of one more normal reading has these scores."""
+        """Standard deviations off the mean at which the prediction of one more normal reading has these scores.
+
+        Of the shape of `scores`.
+        """
         return np.asarray(_widening(self.n) * stdtrit(self.n - 2, ndtr(scores)))
 
     def _behind(self, deviations: Array) -> Array:
+        """The scores that the prediction of one more normal reading has so many standard deviations off the mean.
+
+        Of the shape of `deviations`.
+        """
         return np.asarray(ndtri(stdtr(self.n - 2, deviations / _widening(self.n))))
 
 
@@ -105,7 +112,7 @@ def _widening(n: int) -> float:
 
 
 def _fits_better_in_logarithms(readings: Array) -> bool:
-    """Whether the normal likelihood of Box and Cox is greater at the power 0 than at 1."""
+    """Whether the normal likelihood of Box and Cox of readings, shape (n,), is greater at the power 0 than at 1."""
     logarithms = np.log(readings)
     n = len(readings)
     return float(-n * math.log(logarithms.std()) - logarithms.sum()) > float(-n * math.log(readings.std()))

@@ -73,7 +73,9 @@ def _moment(one: int, other: int, count: int) -> float:
 class _Grid(NamedTuple):
     """Nodes of a first and of a greater second standard normal value; logarithms of the shares of the law beside them.
 
-    masses: weight times density at the first node; pair_masses: the same of both, times both values.
+    first, masses, log_below, log_above : shape (NODES,), of the first node; masses: weight times density there
+    log_between, log_above_second, pair_masses : shape (NODES, NODES), of both nodes; pair_masses: weight times density at both,
+    times both values
     """
 
     first: Array
@@ -108,18 +110,20 @@ def _asymptotic(share: float) -> float:
 
 
 def _nodes(low: float, high: float) -> tuple[Array, Array]:
-    """Gauss and Legendre's nodes and weights on a stretch."""
+    """Gauss and Legendre's nodes and weights on a stretch, shape (NODES,) each."""
     nodes, weights = np.polynomial.legendre.leggauss(NODES)
     half = (high - low) / 2
     return low + half * (nodes + 1), half * weights
 
 
 def _share_below(z: Array) -> Array:
+    """The share of the standard normal law below each value, of the same shape; never below `TINY`."""
     shares = [0.5 * math.erfc(-one / math.sqrt(2)) for one in z.ravel().tolist()]
     return np.maximum(shares, TINY).reshape(z.shape)
 
 
 def _density(z: Array) -> Array:
+    """The density of the standard normal law at each value, of the same shape."""
     return np.asarray(np.exp(-(z**2) / 2) / math.sqrt(2 * math.pi))
 
 

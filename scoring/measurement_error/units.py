@@ -60,6 +60,7 @@ class Units:
         return np.divide(found, sizes, out=np.zeros_like(found), where=sizes > 0)
 
     def _squares(self) -> Array:
+        """The sum of the squares of each product's shares, shape (products,)."""
         return np.asarray(np.bincount(self.products, self.shares**2, minlength=len(self.spread)), float)
 
 
@@ -102,6 +103,10 @@ def units_of(component: str, measures: Sequence[Measure], catalogue: Catalogue) 
 
 
 def _units(component: str, measure: Measure, codes: Codes, counted: NDArray[np.bool_], n_units: int) -> Units:
+    """The units of one measure from the unit of each reading.
+
+    codes : shape (products, repeats), from 0; counted : the same shape, whether the reading counts
+    """
     n_products = len(codes)
     counts = counted.sum(axis=1)
     rows = np.nonzero(counted)[0]
@@ -119,6 +124,10 @@ def _units(component: str, measure: Measure, codes: Codes, counted: NDArray[np.b
 def repeat_spread(measure: Measure, counts: NDArray[np.int64]) -> Array:
     """The standard deviation of a value where that of one reading is 1, by the measure's own rule; NaN where none is read.
 
+    Parameters
+    ----------
+    counts : shape (products,), how many readings count; the result has the same shape
+
     Notes
     -----
     For a mean 1 / sqrt(n); for a level mean the same, to first order; for a median or a trimmed mean that of the order
@@ -134,6 +143,7 @@ def repeat_spread(measure: Measure, counts: NDArray[np.int64]) -> Array:
 
 
 def _counted(catalogue: Catalogue, name: str) -> NDArray[np.bool_]:
+    """Whether each reading of a measure counts, shape (products, repeats)."""
     states = catalogue.readings[name].states
     return np.asarray((states == State.VALUE) | (states == State.BELOW))
 
@@ -161,14 +171,17 @@ def _keys(component: str, measures: Sequence[Measure], catalogue: Catalogue) -> 
 
 
 def _numbered(texts: Mapping[str, NDArray[np.object_]]) -> dict[str, Codes]:
-    """Texts of several measures as numbers, the same for the same text."""
+    """Texts of several measures as numbers of the same shape, the same for the same text."""
     there = {name: own.astype(str) for name, own in texts.items()}
     labels = np.unique(np.concatenate([own.ravel() for own in there.values()]))
     return {name: np.searchsorted(labels, own) for name, own in there.items()}
 
 
 def _ordinals(session: Codes, specimen: Codes) -> Codes:
-    """Which reading of its product, session and specimen each is, counted from 0 in the order of repeats."""
+    """Which reading of its product, session and specimen each is, counted from 0 in the order of repeats.
+
+    session, specimen : shape (products, repeats), as the result
+    """
     found = np.zeros(session.shape, np.intp)
     for column in range(1, session.shape[1]):
         alike = session[:, :column] == session[:, [column]]

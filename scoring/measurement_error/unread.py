@@ -108,6 +108,10 @@ class UnreadLaw:
         return (*drawn, *(f"{name}: {why}" for name, why in self.undrawn.items()))
 
     def _drawn(self, law: _Law, products: Indices, scores: Array, n: int, rng: np.random.Generator) -> Drawn:
+        """n draws of one measure's readings of some products.
+
+        products : shape (k,), indices; scores : shape (n, rows, columns), the joint draws of normal scores
+        """
         gaps, measure = law.gaps, law.gaps.measure
         low, high = gaps.low[products], gaps.high[products]
         if law.marginal is None:

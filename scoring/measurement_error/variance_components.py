@@ -228,10 +228,15 @@ def _specimens(readings: CodedReadings, within: Estimate) -> tuple[tuple[Estimat
 
 
 def _any_in_two(rows: Codes, levels: Codes) -> bool:
+    """Whether any row has two levels; both of shape (n_readings,)."""
     return bool(in_two_levels(without_gaps(rows), without_gaps(levels), rows)[0])
 
 
 def _component(found: Reduction, within: Estimate, in_two: tuple[int, NDArray[np.bool_]], levels: Codes) -> Estimate:
+    """The estimate of a factor from its reduction; its interval is fiducial.
+
+    in_two : as `in_two_levels` gives it; levels : shape (n_readings,), the factor's
+    """
     n_products, several = in_two
     inside, freedom = within.mean_square, within.mean_square_freedom
     variance = (found.mean_square - inside) / found.coefficient

@@ -25,31 +25,31 @@ COMPARISONS: dict[str, Callable[[Array, Array], NDArray[np.bool_]]] = {
 
 
 def over(a: ArrayLike, b: ArrayLike) -> Array:
-    """a / b; NaN where b is 0."""
+    """a / b, element by element, of the common shape of the two; NaN where b is 0."""
     below = np.asarray(b, float)
     return np.asarray(np.divide(a, np.where(below == 0, np.nan, below)))
 
 
 def ln(a: ArrayLike) -> Array:
-    """The natural logarithm; NaN at 0 and below."""
+    """The natural logarithm of each element, of the same shape; NaN at 0 and below."""
     inner = np.asarray(a, float)
     return np.asarray(np.log(np.where(inner > 0, inner, np.nan)))
 
 
 def root(a: ArrayLike) -> Array:
-    """The square root; NaN below 0."""
+    """The square root of each element, of the same shape; NaN below 0."""
     return np.asarray(np.sqrt(np.asarray(a, float)))
 
 
 def raised(a: ArrayLike, exponent: ArrayLike) -> Array:
-    """a to the power of the exponent; NaN where either is, and for 0 to a power below 0."""
+    """a to the power of the exponent, of the common shape of the two; NaN where either is, and for 0 to a power below 0."""
     base, power = np.asarray(a, float), np.asarray(exponent, float)
     none = np.isnan(base) | np.isnan(power) | ((base == 0) & (power < 0))
     return np.where(none, np.nan, np.power(np.where(none, 1.0, base), power))
 
 
 def compared(a: ArrayLike, sign: str, b: ArrayLike) -> Array:
-    """1 where the comparison holds, 0 where it does not, NaN where a side is NaN.
+    """1 where the comparison holds, 0 where it does not, NaN where a side is NaN; of the common shape of the two.
 
     Each side stands for its decimal of 13 significant digits, as in `rounding`: binary dust decides nothing.
     """
@@ -63,24 +63,33 @@ def compared(a: ArrayLike, sign: str, b: ArrayLike) -> Array:
 
 
 def _cleaned_where(near: NDArray[np.bool_], values: Array) -> Array:
-    """Values, of which those that lie near to something are cleaned; the others, most of them, cost nothing."""
+    """Values, of which those that lie near to something are cleaned; the others, most of them, cost nothing.
+
+    near : any shape, that of the result; values : a shape that broadcasts to it
+    """
     found = np.broadcast_to(values, near.shape).copy()
     found[near] = cleaned(found[near])
     return found
 
 
 def beside(edges: ArrayLike) -> Array:
-    """How far from an edge a number must lie to be told from it for sure, its decimal of 13 significant digits being another."""
+    """How far from an edge a number must lie to be told from it for sure, its decimal of 13 significant digits being another.
+
+    Of the shape of `edges`.
+    """
     return np.asarray(np.maximum(2 * APART * np.abs(np.asarray(edges, float)), np.finfo(float).tiny))
 
 
 def reaches(x: Array, edge: ArrayLike) -> NDArray[np.bool_]:
-    """Whether x lies at or above an edge, both standing for their decimals of 13 significant digits; false for NaN."""
+    """Whether x lies at or above an edge, of the common shape of the two; false for NaN.
+
+    Both stand for their decimals of 13 significant digits.
+    """
     return np.asarray(compared(x, ">=", edge) == 1)
 
 
 def both(*conditions: ArrayLike) -> Array:
-    """Whether all of some conditions hold: 0 where one does not, else NaN where one is NaN, else 1.
+    """Whether all of some conditions hold: 0 where one does not, else NaN where one is NaN, else 1; of their common shape.
 
     Source: Kleene, Introduction to Metamathematics, 1952, section 64, the strong three-valued tables (from memory).
     """
@@ -88,12 +97,15 @@ def both(*conditions: ArrayLike) -> Array:
 
 
 def either(*conditions: ArrayLike) -> Array:
-    """Whether one of some conditions holds, by the same tables: 1 where one does, else NaN where one is NaN, else 0."""
+    """Whether one of some conditions holds: 1 where one does, else NaN where one is NaN, else 0; of their common shape.
+
+    By the same tables as `both`.
+    """
     return denied(both(*(denied(each) for each in conditions)))
 
 
 def denied(condition: ArrayLike) -> Array:
-    """Whether a condition does not hold; NaN where it is NaN."""
+    """Whether a condition does not hold, of the same shape; NaN where it is NaN."""
     return np.asarray(1.0 - np.asarray(condition, float))
 
 
@@ -102,7 +114,7 @@ def _floats(conditions: Sequence[ArrayLike]) -> list[Array]:
 
 
 def choose(condition: ArrayLike, a: ArrayLike, b: ArrayLike) -> Array:
-    """a where the condition holds, b where it does not, NaN where the condition is NaN."""
+    """a where the condition holds, b where it does not, NaN where the condition is NaN; of the common shape of the three."""
     holds = np.asarray(condition, float)
     return np.where(np.isnan(holds), np.nan, np.where(holds > 0, a, b))
 
@@ -110,7 +122,14 @@ def choose(condition: ArrayLike, a: ArrayLike, b: ArrayLike) -> Array:
 def segments(x: ArrayLike, xs: Sequence[ArrayLike], ys: Sequence[ArrayLike]) -> Array:
     """A points curve as its first value plus clipped segments, for anchors that vary by draw.
 
-    NaN where a draw puts its anchors out of order.
+    Parameters
+    ----------
+    x : shape (draws or 1, products)
+    xs, ys : the readings and ratings of the anchors, two or more; each a number or of shape (draws or 1, 1)
+
+    Returns
+    -------
+    ndarray, shape (draws or 1, products); NaN where a draw puts its anchors out of order
     """
     value: Array = np.asarray(ys[0], float)
     for x0, x1, y0, y1 in zip(xs, xs[1:], ys, ys[1:], strict=False):
@@ -124,7 +143,7 @@ def segments(x: ArrayLike, xs: Sequence[ArrayLike], ys: Sequence[ArrayLike]) -> 
 
 
 def beyond(x: ArrayLike, xs: Sequence[ArrayLike], ys: Sequence[ArrayLike]) -> Array:
-    """What an extended points curve adds outside its anchors: the first and last slope carried on."""
+    """What an extended points curve adds outside its anchors: the first and last slope carried on; shapes as in `segments`."""
     first = np.subtract(ys[1], ys[0]) / np.subtract(xs[1], xs[0])
     last = np.subtract(ys[-1], ys[-2]) / np.subtract(xs[-1], xs[-2])
     below = np.minimum(np.subtract(x, xs[0]), 0.0)
@@ -136,6 +155,11 @@ def steps(x: ArrayLike, xs: Sequence[float], ys: Sequence[float]) -> Array:
     """The value of the last step that starts at or below x; the first value below them all.
 
     x and the edges stand for their decimals of 13 significant digits, as in `rounding`.
+
+    Parameters
+    ----------
+    x : any shape, which is that of the result
+    xs, ys : the edges, rising, and the value from each on, numbers; the first edge has no say
     """
     x, edges = np.asarray(x, float), np.asarray(xs[1:], float)
     place = np.searchsorted(edges, x, side="right")
@@ -146,7 +170,10 @@ def steps(x: ArrayLike, xs: Sequence[float], ys: Sequence[float]) -> Array:
 
 
 def varying_steps(x: ArrayLike, xs: Sequence[ArrayLike], ys: Sequence[ArrayLike]) -> Array:
-    """`steps` for edges or values that vary by draw; NaN where a draw puts its edges out of order."""
+    """`steps` for edges or values that vary by draw; NaN where a draw puts its edges out of order.
+
+    Shapes are those of `segments`.
+    """
     x = np.asarray(x, float)
     value = np.asarray(ys[0], float)
     for before, start, y in zip(xs, xs[1:], ys[1:], strict=False):
@@ -162,6 +189,14 @@ def monotone_slopes(xs: Sequence[ArrayLike], ys: Sequence[ArrayLike]) -> list[Ar
     formula, held to keep the shape. Source: Fritsch and Butland, A method for constructing local monotone piecewise
     cubic interpolants, SIAM J. Sci. Stat. Comput. 5 (1984) 300-304 (from memory); checked against scipy's
     PchipInterpolator in the tests.
+
+    Parameters
+    ----------
+    xs, ys : the readings and ratings of the anchors, two or more; each a number or of shape (draws or 1, 1)
+
+    Returns
+    -------
+    one slope an anchor, each of the common shape of the anchors that it comes of
     """
     runs = [np.subtract(b, a) for a, b in pairwise(xs)]
     secants = [np.subtract(b, a) / h for a, b, h in zip(ys, ys[1:], runs, strict=False)]
@@ -179,13 +214,21 @@ def monotone_slopes(xs: Sequence[ArrayLike], ys: Sequence[ArrayLike]) -> list[Ar
 
 
 def _end_slope(h0: Array, h1: Array, d0: Array, d1: Array) -> Array:
+    """The slope at an end from the widths h and the secants d of the two pieces next to it, the nearer first.
+
+    0 where its sign would not be that of the nearer secant; where the secants differ in sign, at most three times the nearer
+    one. Each of a shape that broadcasts to that of the result.
+    """
     slope = ((2 * h0 + h1) * d0 - h0 * d1) / (h0 + h1)
     slope = np.where(np.sign(slope) != np.sign(d0), 0.0, slope)
     return np.where((np.sign(d0) != np.sign(d1)) & (np.abs(slope) > 3 * np.abs(d0)), 3 * d0, slope)
 
 
 def smooth(x: ArrayLike, xs: Sequence[ArrayLike], ys: Sequence[ArrayLike]) -> Array:
-    """The monotone cubic through the anchors, held outside them; anchors may vary by draw."""
+    """The monotone cubic through the anchors, held outside them; anchors may vary by draw.
+
+    Shapes are those of `segments`; NaN where a draw puts its anchors out of order.
+    """
     slopes = monotone_slopes(xs, ys)
     held = np.clip(np.asarray(x, float), xs[0], xs[-1])
     value = np.full_like(held, np.nan)
@@ -201,7 +244,7 @@ def smooth(x: ArrayLike, xs: Sequence[ArrayLike], ys: Sequence[ArrayLike]) -> Ar
 
 
 def hermite(x: Array, x0: ArrayLike, x1: ArrayLike, y0: ArrayLike, y1: ArrayLike, m0: Array, m1: Array) -> Array:
-    """The cubic through (x0, y0) and (x1, y1) with slopes m0 and m1 there."""
+    """The cubic through (x0, y0) and (x1, y1) with slopes m0 and m1 there; of the common shape of all."""
     x0, x1, y0, y1 = (np.asarray(value, float) for value in (x0, x1, y0, y1))
     run = np.subtract(x1, x0)
     t = np.subtract(x, x0) / run
@@ -217,6 +260,12 @@ def fixed_smooth(
 
     Each piece is monotone, so that it lies between the ratings of its anchors, and at the last anchor it is that rating: what
     rounding makes of a cubic there is not let through.
+
+    Parameters
+    ----------
+    x : any shape, which is that of the result
+    xs, ys : the readings and ratings of the anchors, numbers
+    coefficients : those of `cubic_coefficients`, shape (4, pieces)
     """
     held, ratings = np.clip(np.asarray(x, float), xs[0], xs[-1]), np.asarray(ys, float)
     place = np.searchsorted(np.asarray(xs[1:-1], float), held, side="right")
@@ -228,7 +277,7 @@ def fixed_smooth(
 
 
 def cubic_coefficients(xs: Sequence[float], ys: Sequence[float]) -> tuple[tuple[float, ...], ...]:
-    """Four rows of coefficients c0 to c3, one column a piece, in powers of the distance from the piece's left anchor."""
+    """Four rows of coefficients c0 to c3, shape (4, pieces), in powers of the distance from the piece's left anchor."""
     slopes = [float(m) for m in monotone_slopes(xs, ys)]
     rows = []
     for x0, x1, y0, y1, m0, m1 in zip(xs, xs[1:], ys, ys[1:], slopes, slopes[1:], strict=False):
@@ -239,7 +288,10 @@ def cubic_coefficients(xs: Sequence[float], ys: Sequence[float]) -> tuple[tuple[
 
 
 def nonnegative(x: ArrayLike) -> Array:
-    """x where it is 0 or more, and never -0.0; NaN below, where a geometric, harmonic or power mean has no meaning."""
+    """x where it is 0 or more, and never -0.0, of the same shape.
+
+    NaN below, where a geometric, harmonic or power mean has no meaning.
+    """
     x = np.asarray(x, float)
     return np.where(x < 0, np.nan, x + 0.0)
 
@@ -256,6 +308,10 @@ def standing(x: ArrayLike, population: ArrayLike, ties: str) -> Array:
     ----------
     x : array, shape (draws or 1, products)
     population : array, shape (draws or 1, members); NaN members do not count
+
+    Returns
+    -------
+    ndarray, shape (draws or 1, products); NaN where x is
     """
     x, population = np.atleast_2d(cleaned(x)), np.atleast_2d(cleaned(population))
     draws = max(len(x), len(population))

@@ -37,7 +37,7 @@ def matrix_product(one: ArrayLike, other: ArrayLike) -> Array:
 
 
 def sparse_product(one: Any, other: Any) -> Any:
-    """one @ other for scipy's sparse matrices, and for one with an array: their sums have one order as it is."""
+    """one @ other for scipy's sparse matrices, shape (n, m) and (m, k), or one with an array: their sums have one order."""
     return one @ other
 
 
@@ -57,7 +57,7 @@ def covariance_of(values: Array) -> Array:
 
 
 def correlation_of(one: Array, other: Array) -> float:
-    """The Pearson correlation of two series that both vary, from -1 to 1."""
+    """The Pearson correlation of two series that both vary, shape (n,), from -1 to 1."""
     first, second = one - one.mean(), other - other.mean()
     size = np.sqrt(np.sum(first**2)) * np.sqrt(np.sum(second**2))
     return float(np.clip(np.sum(first * second) / size, -1, 1))

@@ -102,9 +102,11 @@ class _Packing:
         self.gaps = np.empty((n_rows, n_columns), np.int64)
 
     def rank(self, keys: Floats, unknown: NDArray[np.bool_] | None, places: Floats) -> NDArray[np.bool_]:
-        """Write the places of each row's keys, the least being first; true for the rows where that may be wrong.
+        """Write the places of each row's keys, the least being first; true for the rows where that may be wrong, shape (rows,).
 
-        keys : contiguous; overwritten. unknown : where they are NaN, which come last in any order; None if all are finite
+        keys : shape (rows, columns), contiguous; overwritten
+        unknown : the same shape, where they are NaN, which come last in any order; None if all are finite
+        places : the same shape, contiguous; written to
         """
         if unknown is not None:
             huge = (np.abs(keys) > LARGEST / 4).any(axis=1)
@@ -138,7 +140,7 @@ def _rounded(keys: Floats, ties: str) -> Floats:
 
 
 def _shared(ordered: NDArray[np.float64], ties: str) -> NDArray[np.float64]:
-    """The places of sorted rows whose equal values are tied."""
+    """The places of sorted rows whose equal values are tied; shape (rows, columns), as that of `ordered`."""
     positions = np.arange(ordered.shape[1])
     opens = np.ones(ordered.shape, bool)
     opens[:, 1:] = ordered[:, 1:] != ordered[:, :-1]
@@ -154,7 +156,7 @@ def _shared(ordered: NDArray[np.float64], ties: str) -> NDArray[np.float64]:
 
 
 def significant(values: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Values rounded to 12 significant digits."""
+    """Values rounded to 12 significant digits, of the same shape."""
     size = np.abs(values)
     with np.errstate(all="ignore"):
         lifted = np.where(size < SMALL, values / SMALL, values)  # powers of ten of the smallest are beyond floats

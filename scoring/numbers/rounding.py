@@ -302,7 +302,10 @@ def _ratio(step: float) -> tuple[float, float]:
 
 
 def _round_rest(rounded: Floats, rest: NDArray[np.intp], pairs: tuple[Floats, ...], rule: str) -> None:
-    """Write the exact result of the finite values among `rest` (flat indices) into `rounded`."""
+    """Write the exact result of the finite values among `rest` into `rounded`.
+
+    rounded : any shape; rest : shape (k,), flat indices into it; pairs : the values and the steps, each of the shape of `rounded`
+    """
     given, steps = (part.flat[rest] for part in pairs)
     finite = np.isfinite(given)
     asked = list(zip(given[finite].tolist(), steps[finite].tolist(), strict=True))

@@ -87,8 +87,7 @@ def print_steps(program: Program, registers: Registers) -> dict[StepKey, str]:
     printer = JavaScriptPrinter(_registers_of(program, registers))
     found: dict[StepKey, str] = {}
     for name in program.order:
-        steps = [step for step in program.steps if step.output == name]
-        _print_output(name, program.outputs[name], steps, printer, registers, found)
+        found |= _output_steps(program, name, printer, registers)
     for gate in program.form.gates:
         name = f"gate {gate.name}"
         (step,) = (step for step in program.steps if step.output == name)
@@ -96,15 +95,10 @@ def print_steps(program: Program, registers: Registers) -> dict[StepKey, str]:
     return found
 
 
-def _print_output(
-    name: str,
-    result: Symbol,
-    steps: Sequence[Step],
-    printer: JavaScriptPrinter,
-    registers: Registers,
-    found: dict[StepKey, str],
-) -> None:
+def _output_steps(program: Program, name: str, printer: JavaScriptPrinter, registers: Registers) -> dict[StepKey, str]:
     """The steps of one output, whose own symbol the printer knows from here on."""
+    result, steps = program.outputs[name], [step for step in program.steps if step.output == name]
+    found: dict[StepKey, str] = {}
     for step in steps:
         if step.kind == "curve":
             key = (name, "curve", step.address)
@@ -112,7 +106,9 @@ def _print_output(
             found[key] = printer.doprint(step.expression)
     chain = [step for step in steps if step.kind != "curve"]
     takes = not chain or chain[0].kind in CHAINED
-    taken = (_taken_by(chain[0]) if chain else result) if takes else chain[0].symbol
+    taken = chain[0].symbol if chain else result
+    if chain and takes:
+        taken = _taken_by(chain[0])
     found[name, "take", name] = printer.doprint(taken if takes else chain[0].expression)
     for step in chain if takes else chain[1:]:
         before = printer.registers.get(taken)
@@ -122,6 +118,7 @@ def _print_output(
             printer.registers[taken] = before
         taken = step.symbol
     printer.registers[result] = f"x.o[{registers.at('o', name)}]"
+    return found
 
 
 def _taken_by(step: Step) -> Symbol:

@@ -94,6 +94,7 @@ def populations(program: Program) -> set[Symbol]:
 
 
 def _piece(value: Array | float, at: tuple[slice, slice], whole: bool) -> Array | float:
+    """The part of a value, shape (draws or 1, products or 1), that a piece of the work is about; all columns of a population."""
     if not isinstance(value, np.ndarray) or value.ndim == 0:
         return value
     rows, columns = value.shape
@@ -109,7 +110,7 @@ def kernel_of(
     given: Iterable[str] = (),
     stages: bool = False,
 ) -> Kernel:
-    """The kernel that `compile_kernel` makes, made the first time that it is asked for and kept with the program."""
+    """The kernel that is asked for, by the fields of `KernelKey`: compiled the first time, and kept with the program."""
     asked = KernelKey(
         outputs=None if outputs is None else tuple(outputs),
         varying=tuple(varying),
@@ -117,59 +118,34 @@ def kernel_of(
         given=tuple(given),
         stages=stages,
     )
-    kernel = program.kernels.get(asked)
-    if kernel is None:
-        kernel = compile_kernel(
-            program,
-            asked.outputs,
-            varying=asked.varying,
-            gaps=asked.gaps,
-            given=asked.given,
-            stages=asked.stages,
-        )
-        program.kernels[asked] = kernel
+    if asked not in program.kernels:
+        program.kernels[asked] = compile_kernel(program, asked)
+    kernel = program.kernels[asked]
     assert isinstance(kernel, Kernel)  # nothing else is kept there
     return kernel
 
 
-def compile_kernel(
-    program: Program,
-    outputs: Iterable[str] | None = None,
-    *,
-    varying: Iterable[str] = (),
-    gaps: Iterable[str] | None = None,
-    given: Iterable[str] = (),
-    stages: bool = False,
-) -> Kernel:
+def compile_kernel(program: Program, asked: KernelKey) -> Kernel:
     """The numpy kernel of a program, compiled anew; `kernel_of` keeps what it was asked for.
-
-    Parameters
-    ----------
-    outputs : names of ratings, scores and `gate NAME`; all of them by default
-    varying : addresses of numbers that stay arguments; all others are worked in at their stated values
-    gaps : names of measures and outputs that may be missing; all by default. The others are taken as present.
-    given : names of outputs whose values come in from outside instead of being worked out
-    stages : whether to give every step instead, named by its symbol
 
     Raises
     ------
     KeyError
         An address that is not among the program's numbers.
     """
-    varied = tuple(varying)
     known = {"gate " + name: symbol for name, symbol in program.gates.items()} | dict(program.outputs)
-    names = tuple(known) if outputs is None else tuple(outputs)
+    names = tuple(known) if asked.outputs is None else asked.outputs
     finals = {name: known[name] for name in names}
-    if stages:
+    if asked.stages:
         finals = {str(step.symbol): step.symbol for step in program.steps}
-    fixed = _fixed(program, varied, gaps)
-    taken = tuple(program.outputs[name] for name in given)
+    fixed = _fixed(program, asked)
+    taken = tuple(program.outputs[name] for name in asked.given)
     written = [(step.symbol, step.expression) for step in program.steps if step.symbol not in taken]
     # settling is slow, and may let a step go that a condition led to: what is needed is looked for before it, and after it
     led_to = _needed(written, set(finals.values()))
     steps = _needed([(symbol, settled(expression, fixed)) for symbol, expression in led_to], set(finals.values()))
     results = [settled(symbol, fixed) for symbol in finals.values()]
-    inputs = _inputs(program, varied, taken, [*(e for _, e in steps), *results])
+    inputs = _inputs(program, asked.varying, taken, [*(e for _, e in steps), *results])
     function = sympy.lambdify(
         inputs,
         results,
@@ -179,24 +155,23 @@ def compile_kernel(
     )
     taken_from = {figure.measure for figure, symbol in program.figures.items() if symbol in inputs}
     crowds = [name for name in program.order if name in taken_from]
-    leant_on = {name: kernel_of(program, [name], varying=varied) for name in crowds}
-    return Kernel(program, inputs, tuple(finals), varied, function, leant_on)
+    leant_on = {name: kernel_of(program, [name], varying=asked.varying) for name in crowds}
+    return Kernel(program, inputs, tuple(finals), asked.varying, function, leant_on)
 
 
-def _fixed(program: Program, varying: tuple[str, ...], gaps: Iterable[str] | None) -> dict[Symbol, Expr]:
+def _fixed(program: Program, asked: KernelKey) -> dict[Symbol, Expr]:
     """Numbers that do not vary, at full double precision, and presence that is certain."""
-    for address in varying:
+    for address in asked.varying:
         if address not in program.parameters:
             raise KeyError(address)
     fixed = {
         symbol: Float(number.value)
         for address, (symbol, number) in program.parameters.items()
-        if address not in varying
+        if address not in asked.varying
     }
-    if gaps is not None:
-        may_miss = set(gaps)
+    if asked.gaps is not None:
         for presence in (program.here, program.applies):
-            fixed |= {symbol: Integer(1) for name, symbol in presence.items() if name not in may_miss}
+            fixed |= {symbol: Integer(1) for name, symbol in presence.items() if name not in asked.gaps}
     fixed |= {symbol: Float(values[0]) for symbol, values in program.populations.values() if len(values) == 1}
     return fixed
 

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
 
 import sympy
 from sympy import Expr, Integer, Symbol
@@ -52,13 +51,19 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class KernelKey:
-    """What a kernel is asked for; each field as `scoring.program.kernel.compile_kernel` takes it, None for "all"."""
+    """What a kernel is asked for.
 
-    outputs: tuple[str, ...] | None
-    varying: tuple[str, ...]
-    gaps: frozenset[str] | None
-    given: tuple[str, ...]
-    stages: bool
+    outputs: names of ratings, scores and `gate NAME`, None for all; varying: addresses of numbers that stay arguments, all
+    others being worked in at their stated values; gaps: names of measures and outputs that may be missing, None for all,
+    the others being taken as present; given: names of outputs whose values come in from outside instead of being worked
+    out; stages: whether to give every step instead, named by its symbol.
+    """
+
+    outputs: tuple[str, ...] | None = None
+    varying: tuple[str, ...] = ()
+    gaps: frozenset[str] | None = None
+    given: tuple[str, ...] = ()
+    stages: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +88,7 @@ class Program:
     outputs: Mapping[str, Symbol]
     gates: Mapping[str, Symbol]
     order: tuple[str, ...]
-    kernels: dict[KernelKey, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
+    kernels: dict[KernelKey, object] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def __reduce__(self) -> tuple[object, ...]:
         """Compiled anew from its form where it arrives: kernels do not pickle, and sympy would simplify the steps."""

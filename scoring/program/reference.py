@@ -42,6 +42,7 @@ def statistic_of(statistic: str, values: ArrayLike, share: float = 0.0) -> NDArr
 
 
 def _statistic(statistic: str, members: NDArray[np.float64], share: float) -> NDArray[np.float64]:
+    """One statistic along the last axis, NaN left out: shape (..., members) to (..., 1)."""
     match statistic:
         case "mean":
             return np.asarray(np.nanmean(members, axis=-1, keepdims=True))

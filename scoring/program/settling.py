@@ -99,4 +99,6 @@ def _worked_out(expression: Expr) -> np.float64:
 def _as_number(value: np.float64) -> Expr:
     if np.isfinite(value):
         return Float(float(value))
-    return sympy.nan if np.isnan(value) else sympy.oo if value > 0 else -sympy.oo
+    if np.isnan(value):
+        return sympy.nan
+    return sympy.oo if value > 0 else -sympy.oo

@@ -7,30 +7,25 @@ from itertools import pairwise, zip_longest
 from pathlib import Path
 
 from scoring.errors import FormulaError, Place, Problem, nearest
-from scoring.expression import STATISTICS
 from scoring.form import (
     FORM,
-    GATE,
     SECTIONS,
     TAKES,
     Attribute,
     Band,
     ErrorCorrelation,
     Form,
-    Gate,
     Measure,
     Number,
     Output,
     Takes,
-    Term,
 )
-from scoring.reader.checklist import read_checklist
 from scoring.reader.declared import made, read_key
 from scoring.reader.error_correlations import check_error_correlations, read_error_correlations
 from scoring.reader.fields import NAME, Fields, Names, Reader, Shape
-from scoring.reader.measure import read_attributes, read_measures
 from scoring.reader.output import read_outputs
 from scoring.reader.scale import read_scale
+from scoring.reader.sections import read_attributes, read_checklist, read_gates, read_measures
 from scoring.reader.sources import Written, load_written, sources_sha256
 from scoring.reader.wording import clip
 from scoring.texts.document import Node, read_document
@@ -158,7 +153,7 @@ class _Sections:
             error_correlations=self._error_correlations(measures),
             ratings=outputs["ratings"],
             scores=outputs["scores"],
-            gates=tuple(self._gates(fields, outputs["scores"] or outputs["ratings"])),
+            gates=tuple(read_gates(self.own, fields.node_of("gates"), outputs["scores"] or outputs["ratings"])),
             checklist=tuple(read_checklist(self.own, fields.node_of("checklist"))),
             sources=self.sources,
             sha256=sources_sha256(self.sources),
@@ -235,42 +230,3 @@ class _Sections:
                 found = f"the bands `{below.name}` and `{above.name}` both from {above.edge.text}"
                 self.own.fault(above.edge.place, found, "a different lower edge for each band")
         yield from bands
-
-    def _gates(self, fields: Fields, outputs: tuple[Output, ...]) -> Iterator[Gate]:
-        taken: set[str] = set()
-        for index, node in enumerate(self.own.items(fields.node_of("gates"), "gates", "gates"), start=1):
-            item = self.own.noun(node, f"gates.{index}", GATE)
-            if item is not None:
-                name = self.own.label(item, index, taken)
-                item.address = f"gates.{name}"
-                scores = read_key(GATE.fields["scores"], item)
-                self._check_together(item, scores, [output.name for output in outputs])
-                gate = made(GATE, item, name=name, scores=scores)
-                if gate is not None:
-                    self._check_guard(item, gate)
-                    yield gate
-
-    def _check_together(self, item: Fields, scores: Sequence[str], outputs: Sequence[str]) -> None:
-        """A gate does something, a guard has its remark, and the scores are known."""
-        if not {"withhold", "remark"} & {key.text for key, _ in item.node.entries}:
-            found = f"a gate that does nothing ({item.address})"
-            self.own.fault(item.place, found, "`withhold: why` or `remark: text`")
-        if "guard" in item and "near" not in item:
-            self.own.fault(item.place, f"`guard` without `near` in {item.address}", "`near: what to say`")
-        for output in scores:
-            if output not in outputs:
-                self.own.fault(item.place, f"`{output}` in {item.path('scores')}", "a score", nearest(output, outputs))
-
-    def _check_guard(self, item: Fields, gate: Gate) -> None:
-        """What is guarded is a reading alone."""
-        kinds, when = self.own.names.kinds, gate.when
-        if gate.guard is not None and (len(when.names) != 1 or kinds.get(when.names[0]) != "measure"):
-            self.own.fault(item.place, f"`guard` in {item.address}", "a condition on one measure")
-        elif gate.guard is not None and _leans(when.term):
-            expected = "a condition without statistics of the catalogue"
-            self.own.fault(item.place, f"`guard` in {item.address}", expected)
-
-
-def _leans(term: Term) -> bool:
-    """Whether an expression leans on a statistic of the catalogue."""
-    return term.op in STATISTICS or any(_leans(arg) for arg in term.args if isinstance(arg, Term))

@@ -20,7 +20,11 @@ def read_scale(fields: Fields, inherited: Scale | None) -> Scale:
         return _default_scale(fields, "scale")
     default = inherited or _default_scale(own, topped="to" in own)
     low = (own.number("from") if "from" in own else default.low) or default.low
-    high = (own.number("to") or default.high) if "to" in own else default.high if "from" not in own else None
+    high = default.high
+    if "to" in own:
+        high = own.number("to") or default.high
+    elif "from" in own:
+        high = None  # `from` without `to` opens the scale
     if high is not None and high.value <= low.value:
         fields.reader.fault(high.place, f"a scale from {low.text} to {high.text}", "`to` above `from`")
     others = {

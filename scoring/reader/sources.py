@@ -11,10 +11,9 @@ from scoring.errors import FormulaError, Place, Problem, nearest_file
 from scoring.form import TAKES
 from scoring.reader.fields import Reader
 from scoring.reader.wording import clip
-from scoring.texts.decoding import decoded
 from scoring.texts.document import Mapping, Node, read_document
 from scoring.texts.file_limits import FORMULA_BYTES
-from scoring.texts.input_files import file_bytes
+from scoring.texts.input_files import decoded, file_bytes
 from scoring.texts.source import Source
 
 YAML_ENDINGS = (".yaml", ".yml")

@@ -168,7 +168,8 @@ def evaluate(
 def _needed_outputs(kernel: Kernel) -> tuple[str, ...]:
     """The ratings and scores whose presence a kernel takes or gives, and what they stand on, in order of need."""
     program, taken = kernel.program, set(kernel.inputs)
-    asked = {name for of in (program.here, program.applies) for name, symbol in of.items() if symbol in taken}
+    presences = (*program.here.items(), *program.applies.items())
+    asked = {name for name, symbol in presences if symbol in taken}
     return program.form.dependencies.needed_for(asked.union(kernel.outputs))
 
 
@@ -180,7 +181,11 @@ def _symbols(
     drawn: Mapping[str, Array],
     crowd: Mapping[str, Array],
 ) -> dict[object, Array | float]:
-    """A value for each symbol that the kernel takes; `crowd` is the population that figures are worked out of."""
+    """A value for each symbol that the kernel takes; `crowd` is the population that figures are worked out of.
+
+    drawn : address -> shape (draws, 1); crowd : name -> shape (draws or 1, products). Values are numbers or of shape
+    (draws or 1, products or 1), those of a population of shape (draws or 1, members).
+    """
     wanted = set(kernel.inputs)
     symbols: dict[object, Array | float] = {
         program.parameters[address][0]: values for address, values in drawn.items() if address in program.parameters
@@ -199,7 +204,10 @@ def _symbols(
 
 
 def symbols_at(program: Program, inputs: Inputs, product: int) -> dict[object, Array | float]:
-    """The value of each symbol that comes in from outside, for one product; a population is an array of its members."""
+    """The value of each symbol that comes in from outside, for one product.
+
+    Numbers, but for a population: that is an array of its members, shape (1, members).
+    """
     kernel = kernel_of(program, stages=True)
     # one statistic of a frozen population is worked into a kernel as a number, and asks for no input
     found: dict[object, Array | float] = {
@@ -222,7 +230,7 @@ def stages(program: Program, inputs: Inputs) -> dict[str, Array]:
 
 
 def _stated_symbols(program: Program, kernel: Kernel, inputs: Inputs) -> dict[object, Array | float]:
-    """A value for each symbol that the kernel takes, every number of the form being as stated."""
+    """A value for each symbol that the kernel takes, every number of the form being as stated; shapes as in `_symbols`."""
     presence = presence_of(program, inputs.states, inputs.words, lambda number: number.value)
     crowd = {**inputs.values, **{name: evaluate(one, inputs).values[name] for name, one in kernel.leant_on.items()}}
     return _symbols(program, kernel, inputs, presence, {}, crowd)

@@ -46,6 +46,7 @@ def pass_gates(
 def _pass(
     gate: Gate, program: Program, inputs: Inputs, evaluation: Evaluation, uncertainty: Mapping[str, Array]
 ) -> Passage:
+    """What one gate does to each product; uncertainty : measure -> shape (products,)."""
     answer = evaluation.values[f"gate {gate.name}"][0]
     known = _known(gate, inputs, evaluation)
     met = answer > 0.5
@@ -74,7 +75,7 @@ def without_value(gate: Gate) -> str:
 
 
 def _known(gate: Gate, inputs: Inputs, evaluation: Evaluation) -> NDArray[np.bool_]:
-    """Whether everything that the gate names is there."""
+    """Whether everything that the gate names is there, shape (products,)."""
     known = np.ones(len(inputs.products), bool)
     for name in gate.when.names:
         known &= evaluation.presence.here[name][0]
@@ -82,7 +83,10 @@ def _known(gate: Gate, inputs: Inputs, evaluation: Evaluation) -> NDArray[np.boo
 
 
 def _near(gate: Gate, program: Program, inputs: Inputs, uncertainty: Mapping[str, Array]) -> NDArray[np.bool_]:
-    """Whether the gate would close if the measure lay the guard band further on, to either side."""
+    """Whether the gate would close if the measure lay the guard band further on, to either side; shape (products,).
+
+    uncertainty : measure -> shape (products,)
+    """
     assert gate.guard is not None  # only asked of gates that have one
     (measure,) = gate.when.names
     values = inputs.values[measure]

@@ -94,6 +94,11 @@ def _standing(
     standing: Mapping[str, NDArray[np.uint8]],
     setting: Callable[[Number], NDArray[np.float64] | float],
 ) -> NDArray[np.uint8]:
+    """The standing of one output, shape (draws or 1, products), that of all it takes being known.
+
+    here, applies, standing : name -> shape (draws or 1, products or 1)
+    setting : the value of a number, or its draws, shape (draws, 1)
+    """
     weights = _weights(output, setting)
     total = sum((weight * applies[source] for source, weight in weights), np.zeros((1, 1)))
     gone = sum((weight * (applies[source] & ~here[source]) for source, weight in weights), np.zeros((1, 1)))
@@ -126,7 +131,10 @@ def _standing(
 def _weights(
     output: Output, setting: Callable[[Number], NDArray[np.float64] | float]
 ) -> list[tuple[str, NDArray[np.float64] | float]]:
-    """Each source and its weight; every name of an expression weighs the same, and none may be left out of one."""
+    """Each source and its weight, a number or of shape (draws, 1).
+
+    Every name of an expression weighs the same, and none may be left out of one.
+    """
     if output.value is not None:
         return [(name, 1.0) for name in output.value.names]
     return [(part.source, setting(part.weight) if part.weight is not None else 1.0) for part in output.parts]

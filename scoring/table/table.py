@@ -88,7 +88,7 @@ class ScoreTable:
 
     @property
     def uncertainty(self) -> Mapping[str, Array]:
-        """The standard uncertainty of each summarised reading, by measure; NaN where nothing is known of it."""
+        """The standard uncertainty of each summarised reading, measure -> shape (products,); NaN where nothing is known of it."""
         return self.errors.u
 
     def column(self, name: str) -> Column:
@@ -140,17 +140,19 @@ def score_catalogue(form: Form, catalogue: Catalogue, program: Program | None = 
     check_finite(program, inputs, evaluation)
     errors = error_model(form, catalogue)
     passages = pass_gates(program, inputs, evaluation, errors.u)
-    notes = _reading_notes(inputs)
-    gated = () if form.scores else passages  # gates withhold scores, or the ratings of a form that has none
-    ratings = tuple(_column(form, output, inputs, evaluation, gated, notes) for output in form.ratings)
-    scores = tuple(_column(form, output, inputs, evaluation, passages, notes) for output in form.scores)
+    worked = _Worked(form, inputs, evaluation, passages)
+    ratings = tuple(_column(worked, output) for output in form.ratings)
+    scores = tuple(_column(worked, output) for output in form.scores)
     return ScoreTable(program, catalogue, inputs, errors, evaluation, passages, ratings, scores)
 
 
 def check_domains(
     form: Form, products: Sequence[str], values: Mapping[str, Array], catalogue: Catalogue | None = None
 ) -> None:
-    """Readings, or ratings, outside a curve that says `outside: error` are problems, each named."""
+    """Readings, or ratings, outside a curve that says `outside: error` are problems, each named.
+
+    values : name -> shape (1, products)
+    """
     problems = []
     for source, curve in counting_curves(form):
         ends = KINDS[curve.kind].ends
@@ -233,23 +235,37 @@ def _leaning_at(form: Form, address: str) -> tuple[str, Curve] | None:
     return None
 
 
-def _reading_notes(inputs: Inputs) -> dict[str, NDArray[np.intp]]:
-    """The products whose reading of a measure counts as below its reporting limit."""
-    return {name: np.flatnonzero(states == State.BELOW) for name, states in inputs.states.items()}
+@dataclass(frozen=True, slots=True, eq=False)
+class _Worked:
+    """What the columns of a table are made of: all that was worked out, and what the gates said of it."""
+
+    form: Form
+    inputs: Inputs
+    evaluation: Evaluation
+    passages: tuple[Passage, ...]
+
+    @property
+    def n_products(self) -> int:
+        return len(self.inputs.products)
+
+    def gates_of(self, output: Output) -> list[Passage]:
+        """The gates that a rating or score passes: gates withhold scores, or the ratings of a form that has none."""
+        if output.section != ("scores" if self.form.scores else "ratings"):
+            return []
+        return [passage for passage in self.passages if not passage.gate.scores or output.name in passage.gate.scores]
+
+    def below_limit(self, source: str) -> list[int]:
+        """The products whose reading of a measure counts as below its reporting limit; none of a rating."""
+        states = self.inputs.states.get(source)
+        return [] if states is None else np.flatnonzero(states == State.BELOW).tolist()
 
 
-def _column(
-    form: Form,
-    output: Output,
-    inputs: Inputs,
-    evaluation: Evaluation,
-    passages: tuple[Passage, ...],
-    notes: Mapping[str, NDArray[np.intp]],
-) -> Column:
-    n_products = len(inputs.products)
-    status = np.array(np.broadcast_to(evaluation.presence.standing[output.name][0], n_products))
+def _column(worked: _Worked, output: Output) -> Column:
+    """One rating or score of every product."""
+    form, evaluation = worked.form, worked.evaluation
+    status = np.array(np.broadcast_to(evaluation.presence.standing[output.name][0], worked.n_products))
     value = np.array(evaluation.values[output.name][0])
-    gates = [p for p in passages if not p.gate.scores or output.name in p.gate.scores]
+    gates = worked.gates_of(output)
     for passage in gates:
         status[passage.withheld & (status <= Standing.UNRATED)] = WITHHELD
     value[status == WITHHELD] = np.nan
@@ -263,49 +279,38 @@ def _column(
         status=status,
         rank=rank(ranked, form.ranks.best.value, form.ranks.ties.value),
         band=_bands(form, shown if form.bands_on.value == "shown" else value),
-        remarks=_remarks(form, output, evaluation, gates, notes, inputs),
+        remarks=_remarks(worked, output, gates),
     )
 
 
 def _bands(form: Form, values: Array) -> NDArray[np.int64]:
+    """The index of each value's band, shape (products,) as the values; -1 below them all, and where there is no value."""
     edges = np.array([band.edge.value for band in form.bands])
     found = np.searchsorted(cleaned(edges), cleaned(values), side="right") - 1
     return np.where(np.isnan(values), -1, found)
 
 
-def _remarks(
-    form: Form,
-    output: Output,
-    evaluation: Evaluation,
-    gates: list[Passage],
-    notes: Mapping[str, NDArray[np.intp]],
-    inputs: Inputs,
-) -> dict[int, tuple[str, ...]]:
+def _remarks(worked: _Worked, output: Output, gates: list[Passage]) -> dict[int, tuple[str, ...]]:
     """Gates' remarks, then what is missing and what counts at the reporting limit."""
     said: dict[int, list[str]] = {}
     for passage in gates:
         for product, remark in enumerate(passage.remarks):
             if remark:
                 said.setdefault(product, []).append(remark)
-    here, applies, standing = (
-        evaluation.presence.here,
-        evaluation.presence.applies,
-        evaluation.presence.standing,
-    )
-    n_products = len(inputs.products)
+    presence, n_products = worked.evaluation.presence, worked.n_products
     for source in _weighed(output):
-        if source not in here:
+        if source not in presence.here:
             continue
-        there = np.broadcast_to(here[source][0], n_products)
-        fits = np.broadcast_to(applies[source][0], n_products)
+        there = np.broadcast_to(presence.here[source][0], n_products)
+        fits = np.broadcast_to(presence.applies[source][0], n_products)
         for product in np.flatnonzero(~there).tolist():
             word = "is missing" if fits[product] else "does not apply"
-            said.setdefault(product, []).append(f"{source} {word}{_why(form, source, product, inputs)}")
-        if source in standing:
-            part = np.broadcast_to(standing[source][0], n_products) == Standing.PARTIAL
+            said.setdefault(product, []).append(f"{source} {word}{_why(worked.form, source, product, worked.inputs)}")
+        if source in presence.standing:
+            part = np.broadcast_to(presence.standing[source][0], n_products) == Standing.PARTIAL
             for product in np.flatnonzero(part).tolist():
                 said.setdefault(product, []).append(f"{source} is itself partial")
-        for product in notes[source].tolist() if source in notes else ():
+        for product in worked.below_limit(source):
             said.setdefault(product, []).append(f"{source} has readings below the reporting limit")
     return {product: tuple(remarks) for product, remarks in said.items()}
 

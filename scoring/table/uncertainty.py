@@ -146,7 +146,7 @@ def stepped(program: Program, inputs: Inputs, errors: ErrorModel) -> Steps:
 
 
 def _moving(program: Program, inputs: Inputs, errors: ErrorModel) -> dict[str, Array]:
-    """The uncertainty of each measure that moves anything, 0 where it is not known."""
+    """The uncertainty of each measure that moves anything, shape (products,), 0 where it is not known."""
     known = {name: np.nan_to_num(u) for name, u in errors.u.items()}
     return {
         name: known[name] for name in program.measures if name in known and name in inputs.values and known[name].any()
@@ -154,10 +154,15 @@ def _moving(program: Program, inputs: Inputs, errors: ErrorModel) -> dict[str, A
 
 
 def _summed(results: Array, correlations: Mapping[tuple[int, int], Array], size: Array | None = None) -> Array:
-    """The root of the sum of (c_i u_i)^2 and of 2 c_i u_i c_j u_j r_ij, from rows of results at 1, -1, 2 and -2 steps in turn.
+    """The root of the sum of (c_i u_i)^2 and of 2 c_i u_i c_j u_j r_ij, shape (products,).
 
-    `size` is how large the figures are that rounding acted on, of the results themselves by default. A slope that differs with
-    the step is none: a jump or a corner lies there, and the result is NaN.
+    A slope that differs with the step is none: a jump or a corner lies there, and the result is NaN.
+
+    Parameters
+    ----------
+    results : shape (4 * measures, products), at 1, -1, 2 and -2 steps of each measure in turn; or one row, where none moves
+    correlations : (i, j) -> shape (products,)
+    size : shape (products,), how large the figures are that rounding acted on; of the results themselves by default
     """
     if len(results) == 1:
         return np.asarray(np.where(np.isnan(results[0]), np.nan, 0.0))
@@ -238,6 +243,7 @@ def _spreads(
 
 
 def _spread(results: Array) -> Spread:
+    """How results scatter over draws; results : shape (draws, products)."""
     low, high = np.quantile(results, [0.025, 0.975], axis=0, method="inverted_cdf")
     lost = np.isnan(results).any(axis=0)
     low, high = (np.where(lost, np.nan, end) for end in (low, high))

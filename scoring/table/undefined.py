@@ -49,7 +49,10 @@ def lack_of(program: Program, inputs: Inputs, product: int, name: str) -> Lack |
 
 @dataclass(frozen=True, slots=True)
 class _Search:
-    """The values of all symbols for one product, and the steps and the statistics of the catalogue among them."""
+    """The values of all symbols for one product, and the steps and the statistics of the catalogue among them.
+
+    values : a number each, but for a population: that is an array of its members, shape (1, members)
+    """
 
     values: Mapping[Symbol, Array | float]
     steps: Mapping[Symbol, Step]
@@ -80,7 +83,9 @@ class _Search:
             return tuple(expression.args)
         condition, a, b = expression.args
         holds = self._value(condition)
-        return (condition,) if np.isnan(holds) else (condition, a if holds > 0 else b)
+        if np.isnan(holds):
+            return (condition,)
+        return (condition, a) if holds > 0 else (condition, b)
 
     def _value(self, expression: Expr) -> float:
         return evaluate_expression(expression, self.values)

@@ -1,4 +1,4 @@
-"""The bytes of a file that is read: a regular one, and no more of it than a limit says."""
+"""A file that is read: its bytes, of a regular one and no more than a limit says, and these as text, in UTF-8."""
 
 from __future__ import annotations
 
@@ -6,6 +6,8 @@ import errno
 import os
 import stat
 from pathlib import Path
+
+from scoring.errors import Place, Problem
 
 #: What a path may be that is no regular file, by its kind.
 _KINDS = {
@@ -15,6 +17,8 @@ _KINDS = {
     stat.S_IFSOCK: "a socket",
     stat.S_IFDIR: "a folder",
 }
+#: How a text in UTF-16 begins.
+_MARKS = (b"\xff\xfe", b"\xfe\xff")
 
 
 class TooLarge(OSError):
@@ -63,3 +67,18 @@ def _refuse_irregular(mode: int) -> None:
 
 def _without_waiting(path: str, flags: int) -> int:
     return os.open(path, flags | getattr(os, "O_NONBLOCK", 0))
+
+
+def decoded(content: bytes, source: str, hint: str) -> str | Problem:
+    """The text of a UTF-8 file as it stands, a byte order mark included, or what is wrong with it.
+
+    Other encodings are named where that is certain, and never guessed: the same bytes are other letters in each.
+    """
+    if content.startswith(_MARKS) or content[:4].count(0) == 2:
+        return Problem(Place(source), "text in UTF-16", "text in UTF-8", hint)
+    try:
+        return content.decode("utf-8")
+    except UnicodeDecodeError as fault:
+        line = content.count(b"\n", 0, fault.start) + 1
+        found = f"the byte 0x{content[fault.start]:02x}, which is not UTF-8"
+        return Problem(Place(source, line), found, "text in UTF-8", hint)

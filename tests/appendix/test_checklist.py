@@ -7,8 +7,7 @@ from dataclasses import replace
 from analysis.languages.facts import Facts, Figure, Section, Table, plain_text
 from analysis.methods_appendix.checklist import STEPS, checklist_section
 from analysis.methods_appendix.workings import Workings
-from scoring.form import Form, Waiver
-from scoring.reader.checklist import CHECKLIST
+from scoring.form import CHECKLIST, Form, Waiver
 from scoring.table.table import ScoreTable
 
 

@@ -8,8 +8,8 @@ from collections.abc import Callable
 import pytest
 
 from scoring.checks import Finding, check, proving, sizes
+from scoring.checks.check import prove_claims
 from scoring.checks.findings import NOT_DECIDED, PROVED, REFUTED
-from scoring.checks.proofs import prove_claims
 from scoring.program.program import Program
 
 #: A value that subdivision alone can hold on its scale.

@@ -94,7 +94,7 @@ def test_no_fresh_search_contradicts_a_proof(program_of: Callable[..., Program],
         if kind == "direction":
             never = "falls" if finding.detail.startswith(("rises", "never falls")) else "rises"
             assert (output, measure) not in getattr(survey, never), finding
-    seen = jumps_met(bench, survey, sizes_of(domain, breaks))
+    seen = jumps_met(survey, sizes_of(domain, breaks))
     for (line, output), jump in seen.of_lines.items():
         finding = proved.get((output, "continuity", ""))
         if finding is not None:

@@ -18,7 +18,7 @@ from scoring.addresses.addresses import addresses, set_addresses
 from scoring.errors import AddressError, FormulaError, Place, SteelyardError
 from scoring.expression import parse_expression
 from scoring.form import Expression, Form
-from scoring.program.kernel import compile_kernel
+from scoring.program.kernel import kernel_of
 from scoring.program.program import compile_form
 from scoring.reader import read_form
 from scoring.texts.source import Spot
@@ -49,7 +49,7 @@ def outcome(work: Callable[[], T], error: type[SteelyardError]) -> T | Steelyard
 
 def read_or_refuse(text: str) -> None:
     """A form that compiles, or a refusal with at least one fault, each with what was found and expected."""
-    found = outcome(lambda: compile_kernel(compile_form(form_of(text))), FormulaError)
+    found = outcome(lambda: kernel_of(compile_form(form_of(text))), FormulaError)
     if isinstance(found, SteelyardError):
         assert found.problems
         assert all(problem.found and problem.expected for problem in found.problems)

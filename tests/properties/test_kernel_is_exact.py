@@ -18,7 +18,7 @@ from written_forms import inputs_of_arrays
 from scoring.curves.leaning import Standing
 from scoring.curves.steps import Steps
 from scoring.numbers.arrays import standing
-from scoring.program.kernel import compile_kernel
+from scoring.program.kernel import kernel_of
 from scoring.program.program import Program, compile_form
 from scoring.program.reference import statistic_of
 from scoring.symbolic.conditions import Both, Denied
@@ -170,7 +170,7 @@ def test_a_kernel_of_arguments_gives_what_a_kernel_of_numbers_gives(
     inputs = inputs_of_arrays(drawn[1])
     fixed = evaluate(kernel_for(program, inputs), inputs).values
     stated = {address: np.full(2, number.value) for address, (_, number) in program.parameters.items()}
-    varied = evaluate(compile_kernel(program, varying=list(stated)), inputs, stated).values
+    varied = evaluate(kernel_of(program, varying=list(stated)), inputs, stated).values
     jumps = ("steps", "where", "round", "floor", "when")
     if not any(word in drawn[0].text for word in jumps):
         for name, values in fixed.items():

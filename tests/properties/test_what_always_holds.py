@@ -19,7 +19,7 @@ from scoring.blends import BLENDS
 from scoring.curves import KINDS
 from scoring.form import OTHERWISE
 from scoring.numbers.ranks import rank
-from scoring.program.kernel import compile_kernel
+from scoring.program.kernel import kernel_of
 from scoring.program.program import Program, compile_form
 from scoring.table.evaluate import Evaluation, evaluate, kernel_for
 from scoring.table.missing import Standing
@@ -121,7 +121,7 @@ def test_no_kind_of_curve_turns_a_missing_reading_into_points(kind: str, data: s
             symbol: np.array([members]) for symbol, members in program.populations.values()
         }
         symbols |= dict.fromkeys(program.figures.values(), inputs.values["x"])
-        bare = compile_kernel(compile_form(form_of(curve_form(curve))), gaps=())
+        bare = kernel_of(compile_form(form_of(curve_form(curve))), gaps=())
         if set(bare.inputs) <= set(symbols):
             assert np.isnan(bare(symbols, (1, 5))["r"][0, 0])
 

@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from scoring.catalogue import State
-from scoring.program.kernel import compile_kernel
+from scoring.program.kernel import kernel_of
 from scoring.program.program import compile_form
 from scoring.reader import read_sources
 from scoring.table.evaluate import Inputs, evaluate, kernel_for
@@ -135,7 +135,7 @@ def compare(title: str, outputs: Sequence[str], columns: Sequence[Array]) -> Non
         states={name: np.full(ROWS, State.VALUE, dtype=np.uint8) for name in NAMES},
         words={},
     )
-    kernel = compile_kernel(program, outputs, gaps=())
+    kernel = kernel_of(program, outputs, gaps=())
     symbols = {symbol: inputs.values[name] for name, symbol in program.measures.items()}
     full = len(outputs) > 1
 

@@ -1,0 +1,116 @@
+"""The form: a formula as frozen, typed nouns, every number and choice with its address and its place.
+
+Each field that is read from a key declares that key: what may stand there, what it is in a sentence, a line in which it is
+written. Below each noun stands how it is written as a whole. The reader, the JSON Schema, the reference page and the units
+of numbers go by these declarations.
+"""
+
+from scoring.form.addressed import Addressed, addressed
+from scoring.form.atoms import Choice, Expression, Number, Term
+from scoring.form.curve import CURVE, OUTSIDE, REFERENCE, Curve, Reference
+from scoring.form.errors_of_measures import (
+    DISTRIBUTIONS,
+    ERROR_COMPONENTS,
+    ERROR_CORRELATION,
+    ERROR_WORDS,
+    NO_ERROR,
+    POOLED,
+    SCATTER,
+    SYSTEMATIC,
+    Error,
+    ErrorComponent,
+    ErrorCorrelation,
+)
+from scoring.form.form import CHECKLIST, DECLARED, FORM, SECTIONS, TAKES, WAIVER, Form, Renamed, Takes, Waiver
+from scoring.form.gate import GATE, Gate, Guard
+from scoring.form.measure import ATTRIBUTE, MEASURE, Attribute, Measure
+from scoring.form.output import (
+    LIMIT,
+    MISSING,
+    MIX_PART,
+    OTHERWISE,
+    RATING,
+    SCORE,
+    Limit,
+    MissingRule,
+    Output,
+    Part,
+)
+from scoring.form.scale import (
+    BANDS_ON,
+    BEST,
+    RANKS,
+    RANKS_ON,
+    ROUNDING,
+    SCALE,
+    SHOWN_STEP,
+    TIES,
+    Band,
+    Ranks,
+    Rounding,
+    Scale,
+)
+
+__all__ = [
+    "ATTRIBUTE",
+    "BANDS_ON",
+    "BEST",
+    "CHECKLIST",
+    "CURVE",
+    "DECLARED",
+    "DISTRIBUTIONS",
+    "ERROR_COMPONENTS",
+    "ERROR_CORRELATION",
+    "ERROR_WORDS",
+    "FORM",
+    "GATE",
+    "LIMIT",
+    "MEASURE",
+    "MISSING",
+    "MIX_PART",
+    "NO_ERROR",
+    "OTHERWISE",
+    "OUTSIDE",
+    "POOLED",
+    "RANKS",
+    "RANKS_ON",
+    "RATING",
+    "REFERENCE",
+    "ROUNDING",
+    "SCALE",
+    "SCATTER",
+    "SCORE",
+    "SECTIONS",
+    "SHOWN_STEP",
+    "SYSTEMATIC",
+    "TAKES",
+    "TIES",
+    "WAIVER",
+    "Addressed",
+    "Attribute",
+    "Band",
+    "Choice",
+    "Curve",
+    "Error",
+    "ErrorComponent",
+    "ErrorCorrelation",
+    "Expression",
+    "Form",
+    "Gate",
+    "Guard",
+    "Limit",
+    "Measure",
+    "MissingRule",
+    "Number",
+    "Output",
+    "Part",
+    "Ranks",
+    "Reference",
+    "Renamed",
+    "Rounding",
+    "Scale",
+    "Takes",
+    "Term",
+    "Waiver",
+    "addressed",
+]

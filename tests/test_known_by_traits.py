@@ -34,7 +34,7 @@ WORDS = {
 }
 #: What else is the name of one, and why it may stand there.
 REMAINS = {
-    ("analysis/cli/weights.py", "weighted mean"): "the heading over the mean of the parts, whatever blends them",
+    ("analysis/importance/report.py", "weighted mean"): "the heading over the mean of the parts, whatever blends them",
     ("analysis/selftest/ranking_cases.py", "z"): "a measure of an invented catalogue",
     ("analysis/selftest/weights_cases.py", "z"): "a measure of an invented catalogue",
     ("scoring/program/operators.py", "minimum, maximum"): "statistics of a population, by what the kernel calls them",

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from analysis.importance.report import weights
     from analysis.methods_appendix.report import appendix
     from analysis.records.report import record
+    from analysis.records.verification_report import verify
     from analysis.report.files import write_report
     from analysis.report.report import Report
 
@@ -27,10 +28,11 @@ MODULES = {
     "Report": "analysis.report.report",
     "appendix": "analysis.methods_appendix.report",
     "record": "analysis.records.report",
+    "verify": "analysis.records.verification_report",
     "weights": "analysis.importance.report",
     "write_report": "analysis.report.files",
 }
-__all__ = ["Report", "appendix", "record", "weights", "write_report"]
+__all__ = ["Report", "appendix", "record", "verify", "weights", "write_report"]
 
 
 def __getattr__(name: str) -> object:

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from analysis.cli.arguments import AsJson, Catalogue, Force, Formula, Seed, Settings, StudyFile, faults_told
+from analysis.cli.arguments import AsJson, Catalogue, Force, Formula, Results, Seed, Settings, StudyFile, faults_told
 
 
 def record(
@@ -45,6 +45,8 @@ def verify(
     formula: Annotated[Path | None, typer.Argument(metavar="FORMULA", help="Today's formula.")] = None,
     catalogue: Annotated[Path | None, typer.Argument(metavar="CATALOGUE", help="Today's readings.")] = None,
     as_json: AsJson = False,
+    out: Results = None,
+    force: Force = False,
 ) -> None:
     """Say whether a record is whole, and name each figure that formula and catalogue no longer give; exit 1 if any.
 
@@ -53,7 +55,7 @@ def verify(
     from analysis.cli import verify as command
 
     with faults_told():
-        holds = command.run(record, formula, catalogue, as_json=as_json)
+        holds = command.run(record, formula, catalogue, as_json=as_json, out=out, force=force)
     if not holds:
         raise typer.Exit(1)
 

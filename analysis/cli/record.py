@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from analysis.cli.inputs import not_given, scored, set_aside
+from analysis.cli.reports import show_section
 from analysis.cli.terminal import say
-from analysis.cli.verify import show_drift, wrapped
 from analysis.outputs.guard import check_folder, check_writable
 from analysis.records.corrections import check_words
 from analysis.records.document import RecordError, read_record
@@ -17,7 +17,9 @@ from analysis.records.keeping import NEW_NAME, keep_corrected, keep_new
 from analysis.records.record import Record
 from analysis.records.report import recorded
 from analysis.records.verification import format_notes
+from analysis.records.verification_report import drift_blocks
 from analysis.records.within import recorded_form
+from analysis.report.report import Section
 from analysis.wording import counted
 from scoring.errors import FileError, Place, Problem
 from scoring.form import Form
@@ -47,7 +49,7 @@ def run(
         keep_new(out, dict(record.document))
     show(record, out, table.form)
     say(*set_aside(table.catalogue))
-    wrapped(*(format_notes(before) if before is not None else ()))
+    say(*(format_notes(before) if before is not None else ()))
 
 
 def options_not_given(out: Path | None, date: str | None, corrects: Path | None) -> list[Problem]:
@@ -81,23 +83,23 @@ def show(record: Record, out: Path, form: Form) -> None:
     count = len(latest.sections["figures"])
     shown = sum(one["shown"] is not None for one in standings(latest.sections).values())
     titled = f"{form.title} ({form.name} {form.version}".strip() + ")"
-    wrapped(f"{titled}: {counted(count, 'product')}, {counted(shown, 'published figure')}.")
+    say(f"{titled}: {counted(count, 'product')}, {counted(shown, 'published figure')}.")
     if latest.number:
         before = record.states[-2].sections
-        wrapped(f"Correction {latest.number} of {latest.date}: {latest.cause}")
+        say(f"Correction {latest.number} of {latest.date}: {latest.cause}")
         drift = (
             *formula_drift(recorded_form(before), form),
             *data_drift(before, latest.sections, form.units),
             *reference_drift(before, latest.sections),
             *figure_drift(before, latest.sections),
         )
-        say("")
-        show_drift(drift, before["rules"]["outputs"], latest.sections["rules"]["outputs"])
+        blocks = drift_blocks(drift, before["rules"]["outputs"], latest.sections["rules"]["outputs"])
+        show_section(Section("", "What the correction changes", (), tuple(blocks), in_full=True))
     else:
         say(f"Published {latest.date}.")
     say(f"Written to {out}.", f"Fingerprint: {record.fingerprint}")
-    wrapped(
+    say(
         "The fingerprint finds an edit of the file, careless or accidental; it is no signature. Keep a copy of it elsewhere,"
         " and `steelyard verify` the file with formula and catalogue before anything is printed again."
     )
-    wrapped(*(f"! {caution}" for caution in latest.sections["cautions"]))
+    say(*(f"! {caution}" for caution in latest.sections["cautions"]))

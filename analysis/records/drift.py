@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import groupby
 from typing import Any
 
 from analysis.changes.changes import changes
@@ -83,8 +84,14 @@ def _conditions(product: str, name: str, old: Mapping[str, Any], new: Mapping[st
     """Sessions and specimens of both; that one was declared or dropped is a change of the formula."""
     for key in ("sessions", "specimens"):
         if old.get(key) is not None and new.get(key) is not None and old[key] != new[key]:
-            says = f"{product}, {name}: {key} {', '.join(old[key])} -> {', '.join(new[key])}"
+            says = f"{product}, {name}: {key} {_in_runs(old[key])} -> {_in_runs(new[key])}"
             yield Finding("data", says, product=product, measure=name, before=old, after=new)
+
+
+def _in_runs(names: Sequence[str]) -> str:
+    """Names in their order, repeats of one in a row counted: S1, S2 (3 times); none for what has no name."""
+    runs = [(name or "none", len(list(run))) for name, run in groupby(names)]
+    return ", ".join(name if count == 1 else f"{name} ({count} times)" for name, count in runs)
 
 
 def _reading(reading: Mapping[str, Any], unit: str) -> str:

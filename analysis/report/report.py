@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from analysis.languages.facts import Facts
 from analysis.report.pictures import Picture
-from analysis.report.source import Source
+from analysis.report.source import InWords, Source
 from analysis.report.tables import Table
 from scoring.html import MOST_PRODUCTS, Safe, joined, table, tag
 
@@ -87,7 +87,7 @@ class Report:
     command: str
     title: str
     heading: str
-    source: Source
+    source: Source | InWords
     sections: tuple[Section, ...]
     body: Callable[[], Mapping[str, Any]]
     whole: Callable[[], pd.DataFrame]

@@ -143,6 +143,35 @@ class Source:
         return found
 
 
+@dataclass(frozen=True, slots=True)
+class InWords:
+    """What a report was made from, where that is no formula at hand: such as a record, which may be broken.
+
+    headed: what it is called; said: what it is, one line each; last_columns: the same at the end of a table
+    """
+
+    headed: str
+    said: tuple[str, ...]
+    cautions: tuple[str, ...]
+    last_columns: Mapping[str, str]
+
+    def document(self) -> dict[str, Any]:
+        """The head of a JSON document."""
+        return dict(WRITTEN_BY)
+
+    def on(self, frame: pd.DataFrame) -> pd.DataFrame:
+        """A table with what it was made from and the cautions."""
+        return frame.assign(**self.last_columns, cautions=" ".join(self.cautions))
+
+    def lines(self) -> list[str]:
+        """What it was made from, in words."""
+        return list(self.said)
+
+    def texts(self) -> list[str]:
+        """Every text of the files that a sentence may hold."""
+        return [self.headed]
+
+
 def source_of(table: ScoreTable, seed: int | None = None, study: Study | None = None) -> Source:
     """What a report on one score table was made from."""
     return Source({"": Edition(table.form, table.catalogue)}, table.settings, seed, study)

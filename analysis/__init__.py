@@ -17,16 +17,20 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from analysis.importance.report import weights
+    from analysis.next_readings.report import reread
+    from analysis.rankings.report import stability
     from analysis.report.files import write_report
     from analysis.report.report import Report
 
 #: Where each name of the door stands.
 MODULES = {
     "Report": "analysis.report.report",
+    "reread": "analysis.next_readings.report",
+    "stability": "analysis.rankings.report",
     "weights": "analysis.importance.report",
     "write_report": "analysis.report.files",
 }
-__all__ = ["Report", "weights", "write_report"]
+__all__ = ["Report", "reread", "stability", "weights", "write_report"]
 
 
 def __getattr__(name: str) -> object:

@@ -85,7 +85,7 @@ def computed(
 class OnScreen:
     """What a terminal shows of a table, where that is not all: files and pages always have every row.
 
-    most: so many rows; title: over those, where another than the table's
+    most: so many rows, 0 for no table at all; title: over those, where another than the table's
     in_full: only where one score alone is shown
     tight: columns stand close together; width: of a line that goes into a pipe, 0 for the usual one
     """

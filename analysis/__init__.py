@@ -18,6 +18,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from analysis.importance.report import weights
     from analysis.methods_appendix.report import appendix
+    from analysis.next_readings.report import reread
+    from analysis.rankings.report import stability
     from analysis.records.report import record
     from analysis.records.verification_report import verify
     from analysis.report.files import write_report
@@ -28,11 +30,13 @@ MODULES = {
     "Report": "analysis.report.report",
     "appendix": "analysis.methods_appendix.report",
     "record": "analysis.records.report",
+    "reread": "analysis.next_readings.report",
+    "stability": "analysis.rankings.report",
     "verify": "analysis.records.verification_report",
     "weights": "analysis.importance.report",
     "write_report": "analysis.report.files",
 }
-__all__ = ["Report", "appendix", "record", "verify", "weights", "write_report"]
+__all__ = ["Report", "appendix", "record", "reread", "stability", "verify", "weights", "write_report"]
 
 
 def __getattr__(name: str) -> object:

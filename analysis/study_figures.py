@@ -1,4 +1,4 @@
-"""The figures of both studies, fed from their results: file name to bytes, as SVG and PNG."""
+"""The figures of a study of sensitivity, fed from its results: file name to bytes, as SVG and PNG."""
 
 from __future__ import annotations
 
@@ -7,19 +7,14 @@ from collections.abc import Iterator
 import numpy as np
 from matplotlib.figure import Figure
 
-from analysis.figures.acceptability import acceptability_areas
 from analysis.figures.canvas import figure_bytes
 from analysis.figures.convergence import convergence_trail
 from analysis.figures.indices import heat_map, index_bars
-from analysis.figures.ranks import pairwise_matrix, rank_ranges
 from analysis.indices.sensitivity import ScoreSensitivity
 from analysis.indices.verdict import group_rows
-from analysis.rankings.stability import RankStability, ScoreStability
-from analysis.rankings.told_apart import ToldApart
 from analysis.wording import kind_in_words
 
 KINDS = ("svg", "png")
-SOURCES = {"judgement": "judgement alone", "bench": "bench noise alone", "both": "judgement and bench noise"}
 #: Lines of a convergence trail.
 TRAILS = 8
 
@@ -27,11 +22,6 @@ TRAILS = 8
 def sensitivity_figures(found: ScoreSensitivity) -> dict[str, bytes]:
     """Index bars, a heat map and the convergence trail of one score."""
     return dict(_files(found.quantities.output.name, _of_sensitivity(found)))
-
-
-def stability_figures(found: ScoreStability, bench: ToldApart | None) -> dict[str, bytes]:
-    """Rank ranges, acceptability and the pairwise chances of one score, for each source."""
-    return dict(_files(found.quantities.output.name, _of_stability(found, bench)))
 
 
 def _files(name: str, figures: Iterator[tuple[str, Figure]]) -> Iterator[tuple[str, bytes]]:
@@ -73,30 +63,3 @@ def _of_sensitivity(found: ScoreSensitivity) -> Iterator[tuple[str, Figure]]:
                 target_half_width=found.precision.within,
             ),
         )
-
-
-def _of_stability(found: ScoreStability, bench: ToldApart | None) -> Iterator[tuple[str, Figure]]:
-    for source, one in found.by_source.items():
-        yield f"ranks-{source}", _ranges(found, one, bench)
-        title = f"{found.quantities.output.label}: chance of each place, {SOURCES[source]}"
-        yield f"places-{source}", acceptability_areas(found.quantities.ids, one.acceptability, title=title)
-        if len(found.quantities.ids) > 1 and source == list(found.by_source)[-1]:
-            title = f"{found.quantities.output.label}: chance that the row stands above the column, {SOURCES[source]}"
-            yield f"pairs-{source}", pairwise_matrix(found.quantities.ids, one.beats, lacking=one.lacking, title=title)
-
-
-def _ranges(found: ScoreStability, one: RankStability, bench: ToldApart | None) -> Figure:
-    title = f"{found.quantities.output.label}: places over {one.n_draws} draws, {SOURCES[one.source]}"
-    title += "; sets and groups: bench noise alone, joint" if bench is not None else ""
-    return rank_ranges(
-        found.quantities.ids,
-        found.quantities.published,
-        one.median,
-        one.low,
-        one.high,
-        one.lowest,
-        one.highest,
-        title=title,
-        sets=None if bench is None else (bench.sets.low, bench.sets.high),
-        groups=None if bench is None else bench.groups.letters,
-    )

@@ -61,7 +61,8 @@ def show_section(section: Section) -> None:
         say(*section.verdict, *apart)
     for block in section.blocks:
         if isinstance(block, Table):
-            if len(block) and (section.in_full or not block.on_screen.in_full):
+            is_shown = len(block) and block.on_screen.most != 0
+            if is_shown and (section.in_full or not block.on_screen.in_full):
                 show_table(block)
         elif block.lines and (section.in_full or not block.in_full):
             say(*block.lines, whole=block.copied)

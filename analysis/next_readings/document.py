@@ -9,14 +9,13 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis.cautions import cautions
 from analysis.next_readings.plan import Plan
 from analysis.next_readings.study import JUDGED, Reread
 from analysis.next_readings.verdict import level_in_words, plans_by_name, question_in_words, reread_verdict
-from analysis.outputs.marks import WRITTEN_BY
-from analysis.study_document import figure
-from scoring.table.table import ScoreTable
+from analysis.report.nouns import as_json
 
+#: Significant digits of figures.
+DIGITS = 9
 METHODS = {
     "falls": "of the error variance of the product's score, to first order; only the scatter of repeats falls",
     "chance": f"that the question is settled then, over what the new readings may say ({JUDGED} draws; steps by quadrature),"
@@ -53,19 +52,10 @@ def planned(found: Reread, plan: Plan) -> Iterator[PlannedReadings]:
             yield PlannedReadings(name, falling.measures[row], now, further, float(falls[row, product]))
 
 
-def reread_document(
-    table: ScoreTable, found: Sequence[Reread], settings: Sequence[str], budget: int, seed: int
-) -> dict[str, Any]:
+def reread_body(found: Sequence[Reread]) -> dict[str, Any]:
     """Everything found, ready for JSON; null where a figure does not exist."""
-    form = table.form
     return {
-        **WRITTEN_BY,
-        "formula": {"name": form.name, "version": form.version, "sha256": form.sha256},
-        "catalogue": {"sha256": table.catalogue.sha256, "products": len(table.catalogue.products)},
-        "set": list(settings),
-        "seed": seed,
-        "cautions": list(cautions(form)),
-        "readings": budget,
+        "readings": found[0].budget,
         "methods": METHODS,
         "scores": {one.quantities.output.name: _score(one) for one in found},
     }
@@ -82,15 +72,15 @@ def _score(found: Reread) -> dict[str, Any]:
         if found.plans is None
         else {name: _plan(found, p) for name, p in plans_by_name(found.plans).items()},
         "enough_for_an_even_chance": found.enough,
-        "chance_at_most": figure(found.at_most),
+        "chance_at_most": as_json(found.at_most, DIGITS),
         "steps": [
             {
                 "product": step.product,
                 "measure": step.measure,
                 "further": step.further,
-                "falls": figure(step.fall),
-                "chance": figure(step.chance),
-                "gained_per_reading": figure(step.chance / step.further),
+                "falls": as_json(step.fall, DIGITS),
+                "chance": as_json(step.chance, DIGITS),
+                "gained_per_reading": as_json(step.gained, DIGITS),
             }
             for step in found.steps
         ],
@@ -100,26 +90,14 @@ def _score(found: Reread) -> dict[str, Any]:
 
 def _plan(found: Reread, plan: Plan) -> dict[str, Any]:
     return {
-        "chance": figure(plan.chance),
-        "readings": [
-            {"product": p.product, "measure": p.measure, "now": p.now, "further": p.further, "falls": figure(p.falls)}
-            for p in planned(found, plan)
-        ],
+        "chance": as_json(plan.chance, DIGITS),
+        "readings": [as_json(line, DIGITS) for line in planned(found, plan)],
     }
 
 
-def reread_frame(table: ScoreTable, found: Sequence[Reread], settings: Sequence[str], seed: int) -> pd.DataFrame:
-    """The proposed plan and the single steps of every score, a row each, with what they were made from."""
-    rows = [row for one in found for row in _rows(one)]
-    form = table.form
-    return pd.DataFrame(rows, columns=list(COLUMNS)).assign(
-        formula=f"{form.name} {form.version}".strip(),
-        formula_sha256=form.sha256,
-        catalogue_sha256=table.catalogue.sha256,
-        set="; ".join(settings),
-        seed=seed,
-        cautions=" ".join(cautions(form)),
-    )
+def reread_frame(found: Sequence[Reread]) -> pd.DataFrame:
+    """The proposed plan and the single steps of every score, a row each."""
+    return pd.DataFrame([row for one in found for row in _rows(one)], columns=list(COLUMNS))
 
 
 def _rows(found: Reread) -> Iterator[tuple[Any, ...]]:
@@ -129,8 +107,7 @@ def _rows(found: Reread) -> Iterator[tuple[Any, ...]]:
             yield (name, "plan", p.product, p.measure, p.now, p.further, p.falls, found.plans.best.chance, np.nan)
     for step in found.steps:
         now = _readings_now(found, step.product, step.measure)
-        gained = step.chance / step.further
-        yield (name, "step", step.product, step.measure, now, step.further, step.fall, step.chance, gained)
+        yield (name, "step", step.product, step.measure, now, step.further, step.fall, step.chance, step.gained)
 
 
 def _readings_now(found: Reread, product: str, measure: str) -> int:

@@ -52,6 +52,11 @@ class Step:
     fall: float
     chance: float
 
+    @property
+    def gained(self) -> float:
+        """The chance that each of the readings brings."""
+        return self.chance / self.further
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Reread:

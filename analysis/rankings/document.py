@@ -2,26 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import asdict
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
+from analysis.partial.document import partial_document
 from analysis.rankings.bench_findings import BenchFindings
-from analysis.rankings.catalogue_robustness import CatalogueRobustness
-from analysis.rankings.findings_verdict import findings_verdict
 from analysis.rankings.rank_sets import RESAMPLES
-from analysis.rankings.stability import RankStability, ScoreStability
+from analysis.rankings.stability import RankStability
+from analysis.rankings.study import TestedRanking, TestedRankings
 from analysis.rankings.told_apart import ToldApart
-from analysis.rankings.verdict import stability_verdict
-from analysis.rankings.winners import Corrected, Lead
-from analysis.report_document import plain
-from analysis.study import Study
-from analysis.study_document import figure, figures, heading
-from scoring.table.table import ScoreTable
+from analysis.rankings.verdict import ranking_verdict
+from analysis.rankings.winners import Lead
+from analysis.repeatability.document import repeatability_document
+from analysis.report.nouns import as_json
 
+#: Significant digits of arrays.
+DIGITS = 9
 METHODS = {
     "sets": "confidence sets of ranks, joint over the products of one score (not over scores), Mogstad, Romano, Shaikh,"
     f" Wilhelm 2024; {RESAMPLES} resamples",
@@ -41,63 +40,44 @@ METHODS = {
 }
 
 
-def stability_document(
-    study: Study,
-    table: ScoreTable,
-    found: Sequence[ScoreStability],
-    benches: Mapping[str, ToldApart],
-    findings: Mapping[str, BenchFindings | None],
-    robustness: Mapping[str, CatalogueRobustness],
-    repeatability: dict[str, Any],
-    settings: Sequence[str],
-    seed: int,
-) -> dict[str, Any]:
+def rankings_body(found: TestedRankings) -> dict[str, Any]:
     """Everything found, ready for JSON; null where a figure does not exist."""
-    return heading(study, table, settings, seed) | {
+    table = found.table
+    return {
         "methods": METHODS,
-        "repeatability": repeatability,
-        "scores": {
-            one.quantities.output.name: _score(
-                one,
-                benches.get(one.quantities.output.name),
-                findings.get(one.quantities.output.name),
-                robustness.get(one.quantities.output.name),
-            )
-            for one in found
-        },
+        "repeatability": repeatability_document(table.form, table.catalogue, found.repeats),
+        "scores": {one.name: _score(one) for one in found.rankings},
+        "first_places": partial_document(
+            [first for one in found.rankings for first in one.firsts], table.catalogue.products
+        ),
     }
 
 
-def _score(
-    found: ScoreStability,
-    bench: ToldApart | None,
-    findings: BenchFindings | None,
-    robustness: CatalogueRobustness | None,
-) -> dict[str, Any]:
-    quantities = found.quantities
+def _score(found: TestedRanking) -> dict[str, Any]:
+    quantities, drawn, bench, findings = found.quantities, found.drawn, found.bench, found.findings
     return {
-        "verdict": [*stability_verdict(found, bench, robustness), *findings_verdict(quantities, findings)],
+        "verdict": list(ranking_verdict(found)),
         "order": list(quantities.ids),
-        "published_rank": figures(quantities.published),
-        "published_score": figures(quantities.values),
+        "published_rank": as_json(quantities.published, DIGITS),
+        "published_score": as_json(quantities.values, DIGITS),
         "told_apart": None if bench is None else _told_apart(bench, quantities.ids),
         "findings": None if findings is None else _findings(findings, quantities.ids, quantities.top),
-        "sources": {source: _source(one, found.parts) for source, one in found.by_source.items()},
-        "retest": None if found.retest is None else _retest(found.retest),
-        "catalogue": None if robustness is None else plain(asdict(robustness)),
+        "sources": {source: _source(one, drawn.parts) for source, one in drawn.by_source.items()},
+        "retest": None if drawn.retest is None else _retest(drawn.retest),
+        "catalogue": as_json(found.robustness),
     }
 
 
 def _told_apart(bench: ToldApart, ids: Sequence[str]) -> dict[str, Any]:
     return {
         "coverage": bench.sets.coverage,
-        "critical": figures(np.atleast_1d(np.asarray(bench.sets.critical, float)))[0],
+        "critical": as_json(np.atleast_1d(np.asarray(bench.sets.critical, float)), DIGITS)[0],
         "low": bench.sets.low.tolist(),
         "high": bench.sets.high.tolist(),
         "low_within_simulation_error": bench.sets.low_unsure.tolist(),
         "high_within_simulation_error": bench.sets.high_unsure.tolist(),
-        "sd": figures(bench.sd),
-        "letters": ["".join(f"{letter} " for letter in own).strip() for own in bench.groups.letters],
+        "sd": as_json(bench.sd, DIGITS),
+        "letters": [" ".join(own) for own in bench.groups.letters],
         "groups": [
             {"letters": g.letters, "first_line": g.first, "last_line": g.last, "products": [ids[i] for i in g.products]}
             for g in bench.groups.groups
@@ -109,11 +89,7 @@ def _told_apart(bench: ToldApart, ids: Sequence[str]) -> dict[str, Any]:
 
 
 def _retest(one: RankStability) -> dict[str, Any]:
-    return {
-        "draws": one.n_draws,
-        "first": figures(one.first),
-        "agreement": {name: plain(asdict(spread)) for name, spread in one.agreement.items()},
-    }
+    return {"draws": one.n_draws, "first": as_json(one.first, DIGITS), "agreement": as_json(one.agreement)}
 
 
 def _findings(found: BenchFindings, ids: Sequence[str], top: int) -> dict[str, Any]:
@@ -128,10 +104,10 @@ def _findings(found: BenchFindings, ids: Sequence[str], top: int) -> dict[str, A
         "top": {"places": top, "products": [ids[i] for i in found.top_set(top)]},
         "lead": None if found.lead is None else _lead(found.lead, ids),
         "shrunken": {
-            "mean": figure(drawn_in.prior.mean),
-            "variance_between_products": figure(drawn_in.prior.variance),
-            "scores": figures(drawn_in.scores),
-            "expected_ranks": figures(drawn_in.expected_ranks),
+            "mean": as_json(drawn_in.prior.mean, DIGITS),
+            "variance_between_products": as_json(drawn_in.prior.variance, DIGITS),
+            "scores": as_json(drawn_in.scores, DIGITS),
+            "expected_ranks": as_json(drawn_in.expected_ranks, DIGITS),
         },
     }
 
@@ -142,62 +118,57 @@ def _lead(lead: Lead, ids: Sequence[str]) -> dict[str, Any]:
         "second": ids[lead.second],
         "coverage": lead.coverage,
         "stands": lead.stands,
-        "margin": _corrected(lead.margin),
-        "score": _corrected(lead.score),
+        "margin": as_json(lead.margin, DIGITS),
+        "score": as_json(lead.score, DIGITS),
     }
-
-
-def _corrected(one: Corrected) -> dict[str, Any]:
-    return {name: figure(value) for name, value in asdict(one).items()}
 
 
 def _source(one: RankStability, parts: Sequence[str]) -> dict[str, Any]:
     return {
         "draws": one.n_draws,
-        "rank": {name: figures(getattr(one, name)) for name in ("median", "low", "high", "lowest", "highest")},
-        "first": figures(one.first),
-        "in_the_top": figures(one.top),
-        "absent": figures(one.absent),
-        "acceptability": figures(one.acceptability),
-        "beats": figures(one.beats),
-        "either_absent": figures(one.lacking),
-        "typical_weights": {"parts": list(parts), "shares": figures(one.typical)},
-        "agreement": {name: plain(asdict(spread)) for name, spread in one.agreement.items()},
-        "score_mean": figures(one.score_mean),
-        "score_sd": figures(one.score_sd),
+        "rank": {name: as_json(getattr(one, name), DIGITS) for name in ("median", "low", "high", "lowest", "highest")},
+        "first": as_json(one.first, DIGITS),
+        "in_the_top": as_json(one.top, DIGITS),
+        "absent": as_json(one.absent, DIGITS),
+        "acceptability": as_json(one.acceptability, DIGITS),
+        "beats": as_json(one.beats, DIGITS),
+        "either_absent": as_json(one.lacking, DIGITS),
+        "typical_weights": {"parts": list(parts), "shares": as_json(one.typical, DIGITS)},
+        "agreement": as_json(one.agreement),
+        "score_mean": as_json(one.score_mean, DIGITS),
+        "score_sd": as_json(one.score_sd, DIGITS),
     }
 
 
-def stability_frame(
-    found: Sequence[ScoreStability], benches: Mapping[str, ToldApart], findings: Mapping[str, BenchFindings | None]
-) -> pd.DataFrame:
+def rankings_frame(found: Sequence[TestedRanking]) -> pd.DataFrame:
     """One row for every score, source and product."""
-    frames = []
-    for score in found:
-        bench = benches.get(score.quantities.output.name)
-        for source, one in score.by_source.items():
-            columns: dict[str, Any] = {
-                "score": score.quantities.output.name,
-                "source": source,
-                "product": list(score.quantities.ids),
-                "published_rank": score.quantities.published,
-                "published_score": score.quantities.values,
-                "median": one.median,
-                "low_5": one.low,
-                "high_95": one.high,
-                "lowest": one.lowest,
-                "highest": one.highest,
-                "first": one.first,
-                "in_the_top": one.top,
-                "absent": one.absent,
-                "score_sd": one.score_sd,
-            }
-            if bench is not None:
-                columns["set_low"], columns["set_high"] = bench.sets.low, bench.sets.high
-                columns["letters"] = [" ".join(own) for own in bench.groups.letters]
-            also = findings.get(score.quantities.output.name)
-            if also is not None:
-                columns["alone_low"], columns["alone_high"] = also.alone.low, also.alone.high
-                columns["shrunken"], columns["expected_rank"] = also.shrunken.scores, also.shrunken.expected_ranks
-            frames.append(pd.DataFrame(columns))
+    frames = [_rows(score, one) for score in found for one in score.drawn.by_source.values()]
     return pd.concat(frames, ignore_index=True) if frames else pd.DataFrame(columns=["score", "source", "product"])
+
+
+def _rows(score: TestedRanking, one: RankStability) -> pd.DataFrame:
+    """One row for every product of a score under one source."""
+    columns: dict[str, Any] = {
+        "score": score.name,
+        "source": one.source,
+        "product": list(score.quantities.ids),
+        "published_rank": score.quantities.published,
+        "published_score": score.quantities.values,
+        "median": one.median,
+        "low_5": one.low,
+        "high_95": one.high,
+        "lowest": one.lowest,
+        "highest": one.highest,
+        "first": one.first,
+        "in_the_top": one.top,
+        "absent": one.absent,
+        "score_sd": one.score_sd,
+    }
+    if score.bench is not None:
+        columns["set_low"], columns["set_high"] = score.bench.sets.low, score.bench.sets.high
+        columns["letters"] = [" ".join(own) for own in score.bench.groups.letters]
+    also = score.findings
+    if also is not None:
+        columns["alone_low"], columns["alone_high"] = also.alone.low, also.alone.high
+        columns["shrunken"], columns["expected_rank"] = also.shrunken.scores, also.shrunken.expected_ranks
+    return pd.DataFrame(columns)

@@ -1,4 +1,4 @@
-"""What a stability study found of one score, in sentences that its own figures carry."""
+"""What a stability study found, in sentences that its own figures carry."""
 
 from __future__ import annotations
 
@@ -8,17 +8,56 @@ from collections.abc import Iterator
 import numpy as np
 
 from analysis.noise_in_words import noise_in_words
+from analysis.rankings.bench_findings import BenchFindings
 from analysis.rankings.catalogue_robustness import CatalogueChange, CatalogueRobustness
 from analysis.rankings.rank_groups import run_from
 from analysis.rankings.stability import RankStability, ScoreStability
+from analysis.rankings.study import AskedOfRankings, TestedRanking, TestedRankings
 from analysis.rankings.told_apart import ToldApart
-from analysis.wording import counted, percent, places, some
+from analysis.rankings.winners import Lead
+from analysis.repeatability.notes import outside_in_words
+from analysis.trials.quantities import Quantities
+from analysis.wording import counted, percent, place_text, places, some
 
-NAMED = 4
+#: So many products are named in a sentence, and so many where the sentence is about who they are.
+NAMED, MEMBERS = 4, 8
 SOURCES = {"judgement": "Judgement alone", "bench": "Bench noise alone", "both": "Both together"}
 #: What draws of the bench's noise stand for: one dose of it about the published readings.
 ONE_DOSE = "one dose about the published readings: how far these may lie from the true ones"
 RETEST = "A re-test"
+
+
+def ranking_verdict(found: TestedRanking) -> tuple[str, ...]:
+    """Sentences on one score, the first being the one to quote."""
+    return (
+        *stability_verdict(found.drawn, found.bench, found.robustness),
+        *findings_verdict(found.quantities, found.findings),
+    )
+
+
+def said_of_all(found: TestedRankings) -> tuple[str, ...]:
+    """What is said of all scores together: how often the statements of several tables hold, and what they stand on."""
+    tables = sum(1 for one in found.rankings if one.bench is not None)
+    outside = outside_in_words(found.repeats)
+    return (
+        *((tables_in_words(tables, found.asked),) if tables > 1 else ()),
+        *outside,
+        *(("`steelyard check FORMULA CATALOGUE --repeatability` has the figures.",) if outside else ()),
+    )
+
+
+def tables_in_words(n_tables: int, asked: AskedOfRankings) -> str:
+    """How often the statements of several tables hold at once."""
+    if asked.at_once:
+        each = 100 * (1 - (1 - asked.coverage) / n_tables)
+        return (
+            f"All {n_tables} tables' statements hold at once with {100 * asked.coverage:g} %: each is at {each:.4g} %"
+            " (Bonferroni)."
+        )
+    return (
+        f"Joint means of one table at a time: all {n_tables} tables' statements hold at once less often than each"
+        " (`--at-once` for all together)."
+    )
 
 
 def stability_verdict(
@@ -63,9 +102,8 @@ def _bench(found: ScoreStability, bench: ToldApart) -> str:
     if last > settled:
         return f"{text}; {places(settled + 1, last + 1)} cannot be told apart by this bench."
     low, high = int(bench.sets.low[settled]), int(bench.sets.high[settled])
-    return (
-        f"{text}; {ids[settled]}, published at {found.quantities.published[settled]:g}, may hold {places(low, high)}."
-    )
+    published = place_text(found.quantities.published[settled])
+    return f"{text}; {ids[settled]}, published at {published}, may hold {places(low, high)}."
 
 
 def _distance(bench: ToldApart) -> str:
@@ -79,12 +117,13 @@ def _distance(bench: ToldApart) -> str:
 def _sources(found: ScoreStability) -> Iterator[str]:
     """A sentence for each source, with the re-test after the bench's noise."""
     for one in found.by_source.values():
-        yield _source(found, one)
+        yield source_in_words(found, one)
         if one.source == "bench" and found.retest is not None:
             yield _retest(found, found.retest)
 
 
-def _source(found: ScoreStability, one: RankStability) -> str:
+def source_in_words(found: ScoreStability, one: RankStability) -> str:
+    """How far one source moves the ranking, and who is first then."""
     ids = found.quantities.ids
     shift, tau = one.agreement["mean shift in rank"], one.agreement["Kendall tau-b"]
     lead = f"{SOURCES[one.source]} ({_dose(found)})" if one.source == "bench" else SOURCES[one.source]
@@ -99,6 +138,27 @@ def _source(found: ScoreStability, one: RankStability) -> str:
     if gap > 3 * math.sqrt(both / one.n_draws):  # three standard errors of their difference
         text += f", {ids[likeliest]} in {percent(float(one.first[likeliest]))}"
     return text + "."
+
+
+def surest_firsts_in_words(quantities: Quantities, one: RankStability) -> str:
+    """Who is first in most draws."""
+    order = np.argsort(-one.first, kind="stable").tolist()
+    firsts = [f"{quantities.ids[i]} in {percent(float(one.first[i]))}" for i in order if one.first[i] > 0]
+    if not firsts:
+        return f"{SOURCES[one.source]}: nobody is first alone in any of {one.n_draws} draws."
+    return f"{SOURCES[one.source]}: first is {some(firsts, NAMED)} of {one.n_draws} draws."
+
+
+def swaps_in_words(quantities: Quantities, one: RankStability) -> str:
+    """Which neighbours of the published order change places most readily."""
+    above = np.diag(one.beats, 1)
+    if np.isnan(above).all():
+        return f"{SOURCES[one.source]}: no two neighbours of the published order have a score in the same draw."
+    least = int(np.nanargmin(above))
+    return (
+        f"{SOURCES[one.source]}: of all neighbours in the published order, {quantities.ids[least]} and"
+        f" {quantities.ids[least + 1]} keep theirs most seldom, in {percent(float(above[least]))} of draws."
+    )
 
 
 def _dose(found: ScoreStability) -> str:
@@ -191,3 +251,53 @@ def _changed(change: CatalogueChange) -> str:
     )
     text += f", {change.lost} left another without a score" if change.lost else ""
     return text + (f" (most places: {who})." if who else ".")
+
+
+def findings_verdict(quantities: Quantities, found: BenchFindings | None) -> tuple[str, ...]:
+    """Sentences on whose lead is real, who may be among the first, and where the noise draws scores in."""
+    if found is None:
+        return ()
+    lead = () if found.lead is None else (_lead(quantities, found.lead),)
+    return (*lead, _top(quantities, found), _shrunken(quantities, found))
+
+
+def _lead(quantities: Quantities, lead: Lead) -> str:
+    first, second = quantities.ids[lead.first], quantities.ids[lead.second]
+    margin, score = lead.margin, lead.score
+    level = f"{100 * lead.coverage:g} %"
+    says = "it holds against the bench's noise" if lead.stands else "it may be nothing but noise"
+    corrected = (
+        f"{first} leads {second} by {margin.published:.2g} points; corrected for both having been picked by their figures, by"
+        f" {margin.estimate:.2g} ({level} interval {margin.low:.2g} to {margin.high:.2g}): {says}."
+    )
+    own = f"Its own {score.published:.2f} becomes {score.estimate:.2f} ({score.low:.2f} to {score.high:.2f})."
+    return f"{corrected} {own}"
+
+
+def _top(quantities: Quantities, found: BenchFindings) -> str:
+    members = [quantities.ids[i] for i in found.top_set(quantities.top)]
+    level = f"joint {100 * found.bench.sets.coverage:g} %"
+    which = "first" if quantities.top == 1 else f"among the first {quantities.top}"
+    if len(members) <= quantities.top:
+        return f"Nobody but {some(members, MEMBERS)} could truly be {which} ({level})."
+    return f"{counted(len(members), 'product')} could truly be {which} ({level}): {some(members, MEMBERS)}."
+
+
+def _shrunken(quantities: Quantities, found: BenchFindings) -> str:
+    n = len(quantities.ids)
+    if found.shrunken.is_flat:
+        return (
+            "The scores show no spread beyond the bench's noise (the variance between products is put at 0): drawn in by it, all"
+            f" come to {found.shrunken.prior.mean:.2f}, and one place, {(n + 1) / 2:g}, is expected of all."
+        )
+    order = np.argsort(found.shrunken.expected_ranks, kind="stable")
+    moved = [quantities.ids[i] for i in np.flatnonzero(order != np.arange(n)).tolist()]
+    spread = math.sqrt(found.shrunken.prior.variance)
+    noise = float(np.median(found.bench.sd))
+    said = (
+        f"Products spread by {spread:.2g} points (standard deviation), the noise of a score is {noise:.2g}: by the places"
+        " expected of shrunken scores"
+    )
+    if not moved:
+        return f"{said} the published order stays."
+    return f"{said}, {some(moved, MEMBERS)} would stand in another line than published."

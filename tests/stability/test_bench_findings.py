@@ -10,9 +10,9 @@ import pytest
 
 from analysis.rankings.bench_alone import bench_of
 from analysis.rankings.bench_findings import BenchFindings, bench_findings
-from analysis.rankings.findings_verdict import findings_verdict
 from analysis.rankings.rank_sets import tau_best
 from analysis.rankings.score_errors import score_covariance
+from analysis.rankings.verdict import findings_verdict
 from analysis.trials.quantities import Quantities, quantities_of
 from scoring.catalogue import read_catalogue
 from scoring.reader import read_form

@@ -16,6 +16,7 @@ import importlib
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from analysis.explanation.report import explain
     from analysis.importance.report import weights
     from analysis.methods_appendix.report import appendix
     from analysis.report.files import write_report
@@ -25,10 +26,11 @@ if TYPE_CHECKING:
 MODULES = {
     "Report": "analysis.report.report",
     "appendix": "analysis.methods_appendix.report",
+    "explain": "analysis.explanation.report",
     "weights": "analysis.importance.report",
     "write_report": "analysis.report.files",
 }
-__all__ = ["Report", "appendix", "weights", "write_report"]
+__all__ = ["Report", "appendix", "explain", "weights", "write_report"]
 
 
 def __getattr__(name: str) -> object:

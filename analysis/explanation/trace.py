@@ -113,7 +113,9 @@ class ProductTracer(StrPrinter):  # type: ignore[misc]
 
     def figure(self, value: float) -> str:
         """A number with enough digits to be keyed in."""
-        return "missing" if np.isnan(value) else "0" if abs(value) < DUST else f"{value:.{SIGNIFICANT}g}"
+        if np.isnan(value):
+            return "missing"
+        return "0" if abs(value) < DUST else f"{value:.{SIGNIFICANT}g}"
 
     def _known(self) -> dict[Symbol, Array | float]:
         return {**{symbol: number.value for symbol, number in self.numbers.items()}, **self.values}

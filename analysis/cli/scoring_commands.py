@@ -7,7 +7,17 @@ from typing import Annotated
 
 import typer
 
-from analysis.cli.arguments import AsJson, Catalogue, Force, Formula, MaybeCatalogue, Seed, Settings, faults_told
+from analysis.cli.arguments import (
+    AsJson,
+    Catalogue,
+    Force,
+    Formula,
+    MaybeCatalogue,
+    Results,
+    Seed,
+    Settings,
+    faults_told,
+)
 
 
 def tour(
@@ -115,14 +125,25 @@ def explain(
         ),
     ] = None,
     as_json: AsJson = False,
+    out: Results = None,
     seed: Seed = 0,
+    force: Force = False,
 ) -> None:
     """Trace a product's scores number by number, with uncertainty and what would reach the next band."""
     from analysis.cli import explain as command
 
     with faults_told():
         command.run(
-            formula, catalogue, product, settings or [], only=only, without=without or [], as_json=as_json, seed=seed
+            formula,
+            catalogue,
+            product,
+            settings or [],
+            only=only,
+            without=without or [],
+            as_json=as_json,
+            out=out,
+            seed=seed,
+            force=force,
         )
 
 

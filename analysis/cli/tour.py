@@ -47,7 +47,7 @@ def run(folder: Path) -> None:
     step(f"steelyard score {formula} {folder}")
     score.run(formula, folder, [], only=None, ratings=False, as_json=False, out=None)
     step(f"steelyard explain {formula} {folder} {SHOWN} --score restless_night")
-    explain.run(formula, folder, SHOWN, [], only="restless_night", without=[], as_json=False, seed=0)
+    explain.run(formula, folder, SHOWN, [], only="restless_night", without=[], as_json=False, out=None, seed=0)
     study_both(formula, folder)
     publish(formula, folder)
     say(

@@ -1,85 +1,97 @@
-"""An explanation as a JSON document."""
+"""An explanation as a JSON document, and its trace as a table of files."""
 
 from __future__ import annotations
 
-from dataclasses import asdict
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from analysis.cautions import cautions
 from analysis.explanation.explanation import Explanation, OutputNote, ReadingNote, sds
-from analysis.json_text import number_or_none
 from analysis.partial.document import partial_document
-from analysis.report_document import plain
+from analysis.report.nouns import as_json
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 
-def explanation_document(explanation: Explanation) -> dict[str, Any]:
+def explanation_body(found: Explanation) -> dict[str, Any]:
     """Everything said about one product as plain nouns; null where there is nothing."""
-    form, catalogue = explanation.table.form, explanation.table.catalogue
     return {
-        "formula": {"name": form.name, "version": form.version, "sha256": form.sha256},
-        "catalogue": {"sha256": catalogue.sha256, "products": len(catalogue.products)},
-        "product": catalogue.products[explanation.product],
-        "set_aside": list(explanation.set_aside),
-        "seed": explanation.seed,
-        "draws": explanation.draws,
-        "cautions": list(cautions(form)),
-        "readings": [_reading(note) for note in explanation.readings],
-        "gates": [plain(asdict(note)) for note in explanation.gates],
-        "outputs": {note.output.name: _output(explanation, note) for note in explanation.outputs},
-        "correlated_errors": [{"scores": list(pair), "correlation": r} for pair, r in explanation.together.items()],
-        "partial": partial_document(explanation.partial, catalogue.products),
+        "readings": [_reading(note) for note in found.readings],
+        "gates": as_json(found.gates),
+        "outputs": {note.output.name: _output(found, note) for note in found.outputs},
+        "correlated_errors": [{"scores": list(pair), "correlation": r} for pair, r in found.together.items()],
+        "partial": partial_document(found.partial, found.table.catalogue.products),
         "challenges": [
-            {
-                "output": c.output.name,
-                "before": dict(zip(("shown", "rank", "band"), c.before, strict=True)),
-                "after": dict(zip(("shown", "rank", "band"), c.after, strict=True)),
-                "move": number_or_none(c.move),
-                "remarks": c.remarks,
-            }
-            for c in explanation.challenges
+            {"output": one.output.name}
+            | {name: as_json(getattr(one, name)) for name in ("before", "after", "move", "remarks")}
+            for one in found.challenges
         ],
     }
 
 
 def _reading(note: ReadingNote) -> dict[str, Any]:
+    measure = note.measure
     return {
-        "measure": note.measure.name,
-        "unit": note.measure.unit,
+        "measure": measure.name,
+        "unit": measure.unit,
         "repeats": list(note.repeats),
-        "summary": note.measure.repeats.value,
-        "value": number_or_none(note.value),
-        "repeat_sd": note.repeat_sd,
-        "u": number_or_none(note.u),
-        "freedom": plain(note.freedom),
-        "components": plain([asdict(part) for part in note.parts]),
+        "summary": measure.repeats.value,
+        **{name: as_json(getattr(note, name)) for name in ("value", "repeat_sd", "u", "freedom")},
+        "components": as_json(note.parts),
     }
 
 
-def _output(explanation: Explanation, note: OutputNote) -> dict[str, Any]:
-    product, column = explanation.product, note.column
-    place = number_or_none(column.rank[product])
-    known = sds(explanation)
+def _output(found: Explanation, note: OutputNote) -> dict[str, Any]:
+    product, column = found.product, note.column
     return {
-        "value": number_or_none(column.value[product]),
-        "shown": number_or_none(column.shown[product]),
-        "rank": place,
+        "value": as_json(column.value[product]),
+        "shown": as_json(column.shown[product]),
+        "rank": as_json(column.rank[product]),
         "of": int(np.sum(~np.isnan(column.rank))),
-        "band": explanation.table.band_name(column, product) or None,
+        "band": found.table.band_name(column, product) or None,
         "status": column.status_text(product),
         "remarks": list(column.remarks.get(product, ())),
         "trace": [
-            {"kind": line.kind, "address": line.address, "arithmetic": line.arithmetic, "value": line.value}
+            {name: as_json(getattr(line, name)) for name in ("kind", "address", "arithmetic", "value")}
             for line in note.lines
         ],
-        "contributions": None if note.contributions is None else asdict(note.contributions),
-        "uncertainty": None if note.uncertainty is None else plain(asdict(note.uncertainty)),
-        "next_band": None
-        if note.next_band is None
-        else {
-            "name": note.next_band[0],
-            "edge": note.next_band[1],
-            "changes": [asdict(change) | {"repeat_sd": known.get(change.measure)} for change in note.changes],
-        },
+        "contributions": as_json(note.contributions),
+        "uncertainty": as_json(note.uncertainty),
+        "next_band": _next_band(found, note),
     }
+
+
+def _next_band(found: Explanation, note: OutputNote) -> dict[str, Any] | None:
+    if note.next_band is None:
+        return None
+    known, (name, edge) = sds(found), note.next_band
+    changes = [as_json(change) | {"repeat_sd": known.get(change.measure)} for change in note.changes]
+    return {"name": name, "edge": edge, "changes": changes}
+
+
+def explanation_frame(found: Explanation) -> pd.DataFrame:
+    """The trace: one row a line, under the rating or score that it is told of, with what is published of that."""
+    import pandas as pd  # slow to import, and a terminal needs none
+
+    rows = []
+    for note in found.outputs:
+        column = note.column
+        for line in note.lines:
+            rows.append(
+                {
+                    "score": note.output.name,
+                    "output": line.output,
+                    "kind": line.kind,
+                    "address": line.address,
+                    "source": line.source,
+                    "arithmetic": line.arithmetic,
+                    "value": line.value,
+                    "shown": float(column.shown[found.product]),
+                    "rank": float(column.rank[found.product]),
+                    "band": found.table.band_name(column, found.product),
+                    "status": column.status_text(found.product),
+                }
+            )
+    names = ("score", "output", "kind", "address", "source", "arithmetic", "value", "shown", "rank", "band", "status")
+    return pd.DataFrame(rows, columns=list(names))

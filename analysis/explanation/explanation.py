@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,7 +18,7 @@ from scoring.catalogue.repeats import unrounded
 from scoring.errors import AddressError, Place, Problem, nearest
 from scoring.form import Form, Measure, Output
 from scoring.measurement_error.components import REPEATABILITY
-from scoring.program.program import Program, compile_form
+from scoring.program.program import Program
 from scoring.table.evaluate import kernel_for, stages
 from scoring.table.table import Column, ScoreTable, score_catalogue
 from scoring.table.uncertainty import correlations_of_results, monte_carlo, uncertainty
@@ -92,12 +92,21 @@ class OutputNote:
 
 
 @dataclass(frozen=True, slots=True)
+class Shown:
+    """What is published of one figure: as text, or the status where there is none; its place and band, "" for none."""
+
+    shown: str
+    rank: str
+    band: str
+
+
+@dataclass(frozen=True, slots=True)
 class Challenge:
     """A figure with and without the readings that were set aside."""
 
     output: Output
-    before: tuple[str, str, str]
-    after: tuple[str, str, str]
+    before: Shown
+    after: Shown
     move: float
     remarks: str
 
@@ -134,9 +143,8 @@ class Explanation:
     together: Mapping[tuple[str, str], float] = field(default_factory=dict)
 
 
-def explain(
-    form: Form,
-    catalogue: Catalogue,
+def explanation_of(
+    table: ScoreTable,
     product: str,
     *,
     only: str | None = None,
@@ -148,6 +156,7 @@ def explain(
 
     Parameters
     ----------
+    table : the scores with every reading
     only : name of a rating or score; all by default
     set_aside : readings to leave out, each `MEASURE/REPEAT` (of this product) or `PRODUCT/MEASURE/REPEAT`
 
@@ -156,15 +165,15 @@ def explain(
     AddressError, CatalogueError
         No such product, output or reading.
     """
-    index = _find(product, catalogue.products, "PRODUCT", "the id of a product")
+    form, program, before = table.form, table.program, table
+    index = _find(product, table.catalogue.products, "PRODUCT", "the id of a product")
     if only is not None:
         _find(only, list(form.outputs_by_name), "--score", "the name of a score or rating")
-    program = compile_form(form)
-    before = score_catalogue(form, catalogue, program)
-    reduced = catalogue
-    for reading in set_aside:
-        reduced = _without(reduced, reading, product)
-    table = score_catalogue(form, reduced, program) if set_aside else before
+    if set_aside:
+        reduced = table.catalogue
+        for reading in set_aside:
+            reduced = _without(reduced, reading, product)
+        table = replace(score_catalogue(form, reduced, program), settings=table.settings)
     wanted = [form.output(only)] if only is not None else list(form.outputs)
     notes = _outputs(program, table, index, wanted, seed, draws)
     challenges = _challenges(before, table, index) if set_aside else ()
@@ -279,8 +288,9 @@ def _cell(value: float, state: int, written: float, reason: str) -> str:
                 f"below the reporting limit, counts as {value:.10g}" if value == value else "below the reporting limit"
             )
         case State.MISSING:
-            was = f"{written:.10g} " if written == written else ""
-            return f"{was}({reason})" if was else f"missing ({reason})" if reason else "missing"
+            if written == written:
+                return f"{written:.10g} ({reason})"
+            return f"missing ({reason})" if reason else "missing"
     return "not applicable"
 
 
@@ -357,15 +367,15 @@ def _challenges(before: ScoreTable, after: ScoreTable, product: int) -> tuple[Ch
         said += [f"new: {remark}" for remark in now if remark not in was]
         same = move == 0 or (np.isnan(old.value[product]) and np.isnan(new.value[product]))
         if not same or said or old.status[product] != new.status[product]:
-            figures = _figures(before, old, product), _figures(after, new, product)
-            found.append(Challenge(old.output, *figures, move, "; ".join(said)))
+            was_shown, now_shown = _shown(before, old, product), _shown(after, new, product)
+            found.append(Challenge(old.output, was_shown, now_shown, move, "; ".join(said)))
     return tuple(found)
 
 
-def _figures(table: ScoreTable, column: Column, product: int) -> tuple[str, str, str]:
+def _shown(table: ScoreTable, column: Column, product: int) -> Shown:
     place = column.rank[product]
     shown = column.shown_text(product) or column.status_text(product)
-    return shown, "" if np.isnan(place) else f"{place:g}", table.band_name(column, product)
+    return Shown(shown, "" if np.isnan(place) else f"{place:g}", table.band_name(column, product))
 
 
 def sds(explanation: Explanation) -> dict[str, float | None]:

@@ -9,7 +9,7 @@ from collections.abc import Collection, Iterator
 
 import numpy as np
 
-from analysis.explanation.explanation import Explanation, OutputNote, explain
+from analysis.explanation.explanation import Explanation, OutputNote, explanation_of
 from analysis.explanation.trace import DUST, SIGNIFICANT, Line
 from analysis.languages.facts import Block, Run, Section, Step, Steps
 from analysis.languages.writing import ABSENT, code, labels, name, paragraph, place, runs
@@ -83,9 +83,8 @@ def _others(found: Workings, first: Explanation) -> Iterator[Section]:
             continue
         column, product = chosen
         shown.append((column.output.name, product))
-        catalogue = found.table.catalogue
-        score = column.output.name
-        explanation = explain(found.form, catalogue, catalogue.products[product], only=score, seed=first.seed)
+        called, score = found.table.catalogue.products[product], column.output.name
+        explanation = explanation_of(found.table, called, only=score, seed=first.seed)
         title = runs(TITLES[kind], name(column.output.label), " of ", _product(explanation))
         yield Section(_called(kind), title, worked_blocks(found, explanation, kind))
 

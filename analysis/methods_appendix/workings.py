@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from analysis.comparison.comparison import Comparison, compare_tables
-from analysis.explanation.explanation import Explanation, explain
+from analysis.explanation.explanation import Explanation, explanation_of
 from analysis.importance.study import ScoreWeights, weights_study
 from analysis.indices.sensitivity import ScoreSensitivity, sensitivity
 from analysis.languages.writing import Sentences, labels
@@ -132,7 +132,7 @@ def work_out(table: ScoreTable, previous: ScoreTable | None, study: Path | None,
         stability=firm,
         benches=benches,
         robustness=catalogue_robustness(program, table.inputs, quantities) if quantities else {},
-        explanation=_example(form, catalogue, table, asked.seed),
+        explanation=_example(table, asked.seed),
         comparison=_compared(previous, table, asked.seed) if previous is not None else None,
         first_places=first_places(table),
         unread=_unread(form, catalogue),
@@ -155,12 +155,12 @@ def _sensitivity(study: Study, table: ScoreTable, asked: Asked) -> tuple[tuple[S
         return (), "; ".join(f"{problem.found}; expected {problem.expected}" for problem in fault.problems)
 
 
-def _example(form: Form, catalogue: Catalogue, table: ScoreTable, seed: int) -> Explanation | None:
+def _example(table: ScoreTable, seed: int) -> Explanation | None:
     """The first published score's best-placed product, number by number."""
     for column in table.scores or table.ratings:
         for product, rank in enumerate(column.rank.tolist()):
             if rank == 1 or (rank > 1 and column.rank[column.rank >= 1].min() == rank):
-                return explain(form, catalogue, catalogue.products[product], only=column.output.name, seed=seed)
+                return explanation_of(table, table.catalogue.products[product], only=column.output.name, seed=seed)
     return None
 
 

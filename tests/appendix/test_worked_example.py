@@ -10,7 +10,7 @@ from appendix.engineer import lines_of, remarks_hold, rounded_to, tables_of, val
 from appendix.trial import worked
 
 from analysis.cli.inputs import load
-from analysis.explanation.explanation import explain
+from analysis.explanation.explanation import explanation_of
 from analysis.languages.facts import Facts, Run, Section, Steps, plain_text
 from analysis.languages.rendering import markdown_files
 from analysis.methods_appendix.worked import worked_blocks, worked_section
@@ -24,7 +24,7 @@ NUMBER = re.compile(r"\d+\.?\d*")
 
 def printed(found: Workings, product: str, score: str) -> str:
     """The worked example of another product and score, as Markdown."""
-    explanation = explain(found.form, found.table.catalogue, product, only=score)
+    explanation = explanation_of(found.table, product, only=score)
     section = Section("worked", (Run("t"),), worked_blocks(found, explanation))
     return markdown_files(Facts((Run("t"),), (), (section,)))["appendix.md"].decode()
 

@@ -13,12 +13,14 @@ import numpy as np
 import pytest
 from extent import some
 
-from analysis.explanation.explanation import explain
+from analysis import explain, write_report
+from analysis.explanation.explanation import explanation_of
 from analysis.shapley import shapley_shares
 from scoring.catalogue import read_catalogue
 from scoring.program import kernel as kernels
 from scoring.program.kernel import compile_kernel
 from scoring.reader import read_form
+from scoring.table.table import score_catalogue
 
 KEYS = {"log": math.log, "exp": math.exp, "__builtins__": {}}
 
@@ -157,7 +159,7 @@ def test_least_change_reaches_the_band_and_no_less_does(laboratory: Path, tmp_pa
     """Re-scoring with the stated reading gives the next band; a hundredth of the change short of it does not."""
     form = read_form(laboratory / "guest-bed.yaml")
     catalogue = read_catalogue(laboratory, form)
-    found = explain(form, catalogue, "QB-036", only="restless_night", draws=200)
+    found = explanation_of(score_catalogue(form, catalogue), "QB-036", only="restless_night", draws=200)
     (note,) = found.outputs
     assert note.next_band == ("strong", 7.0)
     changes = {change.measure: change for change in note.changes if change.change is not None}
@@ -169,7 +171,9 @@ def test_least_change_reaches_the_band_and_no_less_does(laboratory: Path, tmp_pa
             reading = change.reading - (1 - share) * change.change
             rows = [_with(line, "QB-036", measure, reading) for line in lines]
             (tmp_path / "readings.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
-            again = explain(form, read_catalogue(tmp_path, form), "QB-036", only="restless_night", draws=200)
+            again = explanation_of(
+                score_catalogue(form, read_catalogue(tmp_path, form)), "QB-036", only="restless_night", draws=200
+            )
             column = again.outputs[0].column
             assert (column.shown[again.product] >= 7.0) == reached, (measure, share)
 
@@ -439,7 +443,26 @@ def test_one_kernel_of_each_output_serves_the_whole_search(monkeypatch: pytest.M
 
     monkeypatch.setattr(kernels, "compile_kernel", counted)
     form = read_form(laboratory / "guest-bed.yaml")
-    found = explain(form, read_catalogue(laboratory, form), "QB-009")
+    found = explanation_of(score_catalogue(form, read_catalogue(laboratory, form)), "QB-009")
     searched = [note for note in found.outputs if note.changes]
     assert sum(len(note.changes) for note in searched) > 50
     assert len(searched) <= len(compiled) <= len(searched) + 8
+
+
+def test_files_hold_what_the_function_gives_and_are_guarded(steelyard: Any, small: Path, tmp_path: Path) -> None:
+    """`--out` writes the report; somebody's file stays unless it is forced; what is read stays in any case."""
+    arguments = ("explain", small / "beds.yaml", small / "beds.csv", "A-01", "--out")
+    page = tmp_path / "page.html"
+    page.write_text("mine", encoding="utf-8")
+    assert steelyard(*arguments, page).exit_code == 2
+    assert page.read_text(encoding="utf-8") == "mine"
+    done = steelyard(*arguments, page, "--force")
+    assert done.exit_code == 0, done.stderr
+    assert f"Written to {page}." in done.stdout
+    straight = explain(small / "beds.yaml", small / "beds.csv", "A-01")
+    assert page.read_bytes() == write_report(straight, tmp_path / "again.html").read_bytes()
+    before = (small / "beds.csv").read_bytes()
+    assert steelyard(*arguments, small / "beds.csv", "--force").exit_code == 2
+    assert (small / "beds.csv").read_bytes() == before
+    assert steelyard(*arguments, tmp_path / "page.doc").exit_code == 2
+    assert "A folder for page, pictures and tables" in " ".join(steelyard("explain", "--help").stdout.split())

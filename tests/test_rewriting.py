@@ -117,7 +117,7 @@ def test_setting_reads_no_text_and_walks_a_form_once() -> None:
     assert calls["scoring.texts.document.read_document"] <= 1  # the keys that were not written yet
     assert again == read_sources(again.sources)
     _, calls = calls_of(lambda: [set_address(form, "ranks.ties", "dense") for _ in range(3)])
-    assert calls["scoring.form.addressed"] == 0
+    assert calls["scoring.form.addressed.addressed"] == 0
 
 
 def test_texts_are_written_as_they_were_before() -> None:

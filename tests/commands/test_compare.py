@@ -427,7 +427,11 @@ def test_what_a_bridge_rests_on_stands_in_text_page_and_document(small: Path) ->
 
 
 #: Two weights and an anchor, whose address is long.
-LONG_NAMES = ("scores.two_abed.weights.quiet=0.3", "scores.two_abed.weights.edge=0.1", "ratings.quiet.curve.line.worst=48")
+LONG_NAMES = (
+    "scores.two_abed.weights.quiet=0.3",
+    "scores.two_abed.weights.edge=0.1",
+    "ratings.quiet.curve.line.worst=48",
+)
 
 
 @pytest.fixture(scope="module")

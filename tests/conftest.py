@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 
 import pytest
@@ -9,9 +10,14 @@ from extent import ASKED
 from hypothesis import HealthCheck, settings
 from laboratory_runs import LaboratoryRuns
 
+from analysis.cli.start import NEW_OBJECTS
+
 SLOW = [HealthCheck.too_slow, HealthCheck.data_too_large]
 #: Examples of a property that names no number of its own: those of a long run, and of every other.
 ALL, FEW = 100, 30
+
+# As the command does: a third of the time in which tests are collected went on looking for circles among what stays.
+gc.set_threshold(NEW_OBJECTS)
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -40,6 +46,12 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     if left_out:
         config.hook.pytest_deselected(items=left_out)
         items[:] = [item for item in items if not item.get_closest_marker("long")]
+
+
+def pytest_collection_finish(session: pytest.Session) -> None:
+    """All that was read stays to the end: it is looked through no more."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture(scope="session")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pickle
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
+from contextlib import contextmanager
 from dataclasses import fields, is_dataclass
 from multiprocessing import get_context
 from threading import Event
@@ -54,10 +55,15 @@ def as_sent(work: Callable[[Block], Sums], blocks: Sequence[Block]) -> Iterator[
         yield block, pickle.loads(pickle.dumps(away(block)))
 
 
-def in_processes(work: Callable[[Block], Sums], blocks: Sequence[Block]) -> Iterator[Done[Sums]]:
-    """In two processes that know nothing but what was sent."""
+@contextmanager
+def processes() -> Iterator[Callable[..., Iterable[Done[object]]]]:
+    """A way through two processes that know nothing but what is sent: they begin once, and take the blocks of every run."""
     with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as pool:
-        yield from zip(blocks, pool.map(work, blocks), strict=True)
+
+        def in_processes(work: Callable[[Block], Sums], blocks: Sequence[Block]) -> Iterator[Done[Sums]]:
+            yield from zip(blocks, pool.map(work, blocks), strict=True)
+
+        yield in_processes
 
 
 #: Every one but processes, which take seconds to begin.

@@ -18,6 +18,8 @@ from analysis.cli.main import app
 from analysis.outputs.locks import locked
 
 LABORATORY = Path(__file__).resolve().parents[1] / "examples" / "laboratory"
+#: Commands that write their document beside what they print: one run serves tests of either.
+WITH_DOCUMENT = ("compare", "reread", "sensitivity", "stability", "weights")
 FILES = ("guest-bed.yaml", "items.csv", "readings.csv", "study.yaml")
 
 
@@ -49,7 +51,7 @@ def once(folder: Path, make: Callable[[Path], None]) -> Path:
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """What a command line gave: its exit code, both outputs, and the document that it wrote besides, if it was asked to."""
+    """What a command line gave: its exit code, both outputs, and the document of a command that writes one besides."""
 
     exit_code: int
     stdout: str
@@ -68,16 +70,18 @@ class LaboratoryRuns:
         """The copy, with the catalogues of what happened later. Nothing may be written into it."""
         return once(self.shared / "laboratory", _write_laboratory)
 
-    def run(self, line: str, *, document: bool = False) -> Run:
-        """A command line, run in the copy; with `document` it also writes its document, of which standard output says nothing."""
+    def run(self, line: str) -> Run:
+        """A command line, run in the copy; where it can, it writes its document too, of which standard output says nothing."""
         laboratory = self.laboratory
-        key = hashlib.sha256(f"{document} {line}".encode()).hexdigest()[:16]
+        words = line.split()
+        writes = words[0] in WITH_DOCUMENT and "--json" not in words
+        key = hashlib.sha256(line.encode()).hexdigest()[:16]
 
         def make(folder: Path) -> None:
             written = folder / "document.json"
-            more = ["--out", str(written)] if document else []
+            more = ["--out", str(written)] if writes else []
             with contextlib.chdir(laboratory):
-                result = CliRunner().invoke(app, [*line.split(), *more])
+                result = CliRunner().invoke(app, [*words, *more])
             kept = [
                 row for row in result.stdout.splitlines(keepends=True) if not row.startswith(f"Written to {written}")
             ]

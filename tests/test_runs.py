@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 import pytest
-from executors import WAYS, held, in_processes
+from executors import WAYS, held, processes
 from numpy.typing import NDArray
 from written_editions import read_by_all
 from written_forms import form_of
@@ -233,15 +234,20 @@ STUDIES = {
 }
 
 
+@cache
+def one_after_the_other(study: str) -> object:
+    """All that a study finds, by blocks in their order."""
+    return held(STUDIES[study](table_of(), serially))
+
+
 @pytest.mark.parametrize("way", WAYS)
 @pytest.mark.parametrize("study", STUDIES)
 def test_no_executor_moves_a_byte_of_a_study(study: str, way: str) -> None:
     """All that a study finds, by blocks in any order, and pickled there and back."""
-    table = table_of()
-    assert held(STUDIES[study](table, WAYS[way])) == held(STUDIES[study](table, serially))
+    assert held(STUDIES[study](table_of(), WAYS[way])) == one_after_the_other(study)
 
 
 def test_a_study_goes_to_other_processes() -> None:
     """Kernels do not pickle: they are compiled anew where the study arrives, and no byte is another."""
-    table = table_of()
-    assert held(of_stability(table, in_processes)) == held(of_stability(table, serially))
+    with processes() as in_processes:
+        assert held(of_stability(table_of(), in_processes)) == one_after_the_other("stability")

@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from extent import is_long
 from from_readme import write_beds
+from laboratory_runs import write_few_beds
 
 from scoring.numbers.ordered_sums import correlation_of, covariance_of, matrix_product
 
@@ -39,13 +40,15 @@ WHOLE = {
 }
 SMALL = ["beds.yaml", "beds.csv"]
 ONE = ["--score", "cool_night"]
-#: The same commands for a change to wait for: one score of the laboratory's sixty beds where sums are long, else the README's
-#: few beds.
+SIXTEEN = [FORMULA, "few"]
+#: The same commands for a change to wait for: one score of the laboratory's sixty beds, or of sixteen of them, where sums are
+#: long, else the README's few beds.
 QUICK = WHOLE | {
     "check.json": ["check", *SMALL, "--json"],
     "sensitivity.csv": [*WHOLE["sensitivity.csv"], *ONE],
     "shapley.json": ["sensitivity", *SMALL, "--draws", "64", "--shapley", "--json"],
-    "stability.json": [*WHOLE["stability.json"], *ONE],
+    "weights.json": [*WHOLE["weights.json"], *ONE],
+    "stability.json": ["stability", *SIXTEEN, "--draws", "100", "--json", *ONE],
     "compare.json": ["compare", "beds.yaml", *SMALL, "--set", "scores.reading_upright.weights.edge=2", "--json"],
     "flip.json": ["flip", *SMALL, "A-01", "A-02", "--json"],
     "reread.json": ["reread", *SMALL, "--settle", "A-01:A-02", "--json"],
@@ -71,6 +74,7 @@ def written(tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, byt
     for threads in ("1", "2"):
         folder = tmp_path_factory.mktemp(f"threads{threads}")
         write_beds(folder)
+        write_few_beds(folder / "few")
         names = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
         environment = {
             **os.environ,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
 from analysis.changes.change_words import ERRORS, from_to, subjects, units_of
@@ -42,7 +43,7 @@ class Change:
     after: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class Both:
     """Two forms and their texts; the old form refers to things by their new names."""
 
@@ -50,6 +51,11 @@ class Both:
     new: Form
     old_texts: Texts
     new_texts: Texts
+
+    @cached_property
+    def units(self) -> dict[str, str]:
+        """The unit of every number of either form by its address, found once for all things that are compared."""
+        return units_of(self.old, self.new)
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,9 +98,8 @@ def value_changes(
         for form, thing in ((both.old, old), (both.new, new))
     ]
     before, after = addresses(alone[0]), addresses(alone[1])
-    units = units_of(both.old, both.new)
-    words = subjects(alone[1], new, units) | subjects(alone[0], old, units)
-    sides = _Sides(alone[0], alone[1], before, after, words, units, base, who, shares or {})
+    words = subjects(alone[1], new, both.units) | subjects(alone[0], old, both.units)
+    sides = _Sides(alone[0], alone[1], before, after, words, both.units, base, who, shares or {})
     edits = [edit for edit in difference(sides.old, sides.new) if _under(edit.address, base)]
     found = [_value(sides, edit) for edit in edits if _on_both_sides(edit) and not _follows(sides, edit, edits)]
     return found + _one_sided(sides, [edit for edit in edits if not _on_both_sides(edit)])

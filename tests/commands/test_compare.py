@@ -132,23 +132,18 @@ def happened(runs: LaboratoryRuns, event: str, items: Rows, readings: Rows, fold
     made = later(folder, items, readings)
     for name in ("items.csv", "readings.csv"):
         assert (runs.laboratory / "later" / event / name).read_bytes() == (made / name).read_bytes()
-    found = runs.run(LATER[event], document=True)
+    found = runs.run(LATER[event])
     assert (found.exit_code, found.stderr) == (0, "")
     return found.document
 
 
 def test_a_correction_moves_one_bed_and_those_it_passes(tmp_path: Path, laboratory_runs: LaboratoryRuns) -> None:
     """QB-021 sinks 11 mm more: only its score moves, by the readings alone, and down; nobody climbs but past it."""
-    beds = LABORATORY if is_long() else write_few_beds(tmp_path / "few")
-    readings = table("readings.csv", beds)
+    readings = table("readings.csv")
     for row in readings:
         if (row["id"], row["measure"]) == ("QB-021", "edge_sink_mm") and row["value"]:
             row["value"] = f"{float(row['value']) + 11:g}"
-    items = table("items.csv", beds)
-    if is_long():
-        found = happened(laboratory_runs, "correction", items, readings, tmp_path)
-    else:
-        found = document(FORMULA, FORMULA, beds, "--catalogue-new", later(tmp_path, items, readings))
+    found = happened(laboratory_runs, "correction", table("items.csv"), readings, tmp_path)
     assert [(cause["kind"], cause["says"]) for cause in found["causes"]] == [
         ("readings", "readings of 1 product differ")
     ]
@@ -431,22 +426,45 @@ def test_what_a_bridge_rests_on_stands_in_text_page_and_document(small: Path) ->
     assert document(*arguments[:3])["notes"] == []
 
 
-def test_the_page_has_the_groups_and_short_names_and_who_has_no_score(tmp_path: Path) -> None:
+#: Two weights and an anchor, whose address is long.
+LONG_NAMES = (
+    "scores.two_abed.weights.quiet=0.3",
+    "scores.two_abed.weights.edge=0.1",
+    "ratings.quiet.curve.line.worst=48",
+)
+
+
+@pytest.fixture(scope="module")
+def few_beds(tmp_path_factory: pytest.TempPathFactory) -> list[object]:
+    """The command line that sets them, on a few beds, or on all in a long run."""
+    beds = LABORATORY if is_long() else write_few_beds(tmp_path_factory.mktemp("few"))
+    settings = [word for setting in LONG_NAMES for word in ("--set", setting)]
+    return [FORMULA, FORMULA, beds, *settings, "--score", "two_abed"]
+
+
+@pytest.fixture(scope="module")
+def text_and_page(few_beds: list[object], tmp_path_factory: pytest.TempPathFactory) -> tuple[str, str]:
+    """What is printed there, and the page that is written besides."""
+    out = tmp_path_factory.mktemp("page") / "found.html"
+    text = compare(*few_beds, "--out", out).stdout
+    return text, out.read_text(encoding="utf-8")
+
+
+def test_the_page_has_the_groups_and_short_names_and_who_has_no_score(
+    few_beds: list[object], text_and_page: tuple[str, str]
+) -> None:
     """A column with a key; a cause of the score itself by its part; products without a score in a line."""
-    changes = ["--set", "scores.two_abed.weights.quiet=0.3", "--set", "ratings.quiet.curve.line.worst=48"]
-    arguments = [FORMULA, FORMULA, write_few_beds(tmp_path), *changes, "--score", "two_abed"]
-    compare(*arguments, "--out", tmp_path / "found.html")
-    page = (tmp_path / "found.html").read_text(encoding="utf-8")
+    page = text_and_page[1]
     headers = re.findall(r"<th scope=\"col\"[^>]*>([^<]*)</th>", page)
     column = headers.index("group") - 1
-    own = products(document(*arguments), "two_abed")
+    own = products(document(*few_beds), "two_abed")
     rows = {name: re.findall(r"<td[^>]*>(.*?)</td>", row) for name, row in re.findall(r'<tr><th scope="row">(.*?)</th>(.*?)</tr>', page)}  # fmt: skip
     assert len(rows) > 5
     for name, cells in rows.items():
         ends = [own[name][side]["letters"].split() for side in ("old", "new")]
         before, now = (one[0] if len(one) == 1 else f"{one[0]}-{one[-1]}" for one in ends)
         assert cells[column] == (before if before == now else f"{before}, now {now}")
-        assert re.search(r"(^|; )weights\.quiet [+-]", cells[-1]) or "quiet.curve.line.worst" in cells[-1]
+        assert re.search(r"(^|; )weights\.(quiet|edge) [+-]", cells[-1]) or "quiet.curve.line.worst" in cells[-1]
         assert "scores.two_abed" not in cells[-1]
     assert "group: products that share a letter cannot be told apart" in page
     neither = [name for name, one in own.items() if one["old"]["rank"] is None and one["new"]["rank"] is None]
@@ -478,16 +496,9 @@ def test_an_ending_that_is_none_names_every_one_that_is(small: Path) -> None:
     assert "is no folder" in refused(*arguments, small / "none" / "found.html")
 
 
-def test_a_piped_table_is_at_most_120_columns_and_cuts_no_word(tmp_path: Path) -> None:
-    """Two weights and an anchor, whose address is long."""
-    settings = [
-        "scores.two_abed.weights.quiet=0.3",
-        "scores.two_abed.weights.edge=0.1",
-        "ratings.quiet.curve.line.worst=48",
-    ]
-    arguments = [word for setting in settings for word in ("--set", setting)]
-    beds = LABORATORY if is_long() else write_few_beds(tmp_path)
-    lines = compare(FORMULA, FORMULA, beds, *arguments, "--score", "two_abed").stdout.splitlines()
+def test_a_piped_table_is_at_most_120_columns_and_cuts_no_word(text_and_page: tuple[str, str]) -> None:
+    """Though the address of an anchor is long."""
+    lines = text_and_page[0].splitlines()
     start = next(i for i, line in enumerate(lines) if "who moves" in line)
     rows = lines[start : next(i for i, line in enumerate(lines) if line.startswith("u: "))]
     assert len(rows) > (50 if is_long() else 12)

@@ -451,7 +451,8 @@ def test_a_formula_of_ratings_without_anything_to_vary(steelyard: Any, trial: Pa
     said = run(steelyard, trial, "--out", out, study=False).stdout
     assert "0 arguments vary." in said.splitlines()[0]
     assert said.splitlines()[2] == "Quiet: nothing varies in this study."
-    assert sorted(path.name for path in out.iterdir()) == ["manifest.json", "stability.csv", "stability.json"]
+    files = [f"stability.{kind}" for kind in ("csv", "html", "json", "md")]
+    assert sorted(path.name for path in out.iterdir()) == ["manifest.json", *files]
     assert pd.read_csv(out / "stability.csv").empty
 
 

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoring.catalogue.cells import Parsed, shown
+from scoring.catalogue.product_columns import ProductRows
 from scoring.catalogue.readings import Readings, State
 from scoring.catalogue.reporting_limit import count_below, reasons_below, slack
 from scoring.catalogue.sheets import problem
@@ -35,10 +36,9 @@ class Batch:
     lines: NDArray[np.int64]
 
 
-def assemble(
-    measure: Measure, batches: Sequence[Batch], n_products: int, source: str, problems: list[Problem]
-) -> Readings:
+def assemble(measure: Measure, batches: Sequence[Batch], rows: ProductRows, problems: list[Problem]) -> Readings:
     """Make the readings of one measure from its batches; what is wrong with them goes to `problems`."""
+    source, n_products = rows.sheet.source, len(rows.products)
     n_repeats = 1 + max((int(batch.repeats.max(initial=0)) for batch in batches), default=0)
     many = over_limits(Place(source, column_name=measure.name), cells=n_products * n_repeats)
     if many:
@@ -47,76 +47,98 @@ def assemble(
     _check_stated(measure, batches, problems)
     shape = (n_products, n_repeats)
     written, marks = np.full(shape, np.nan), np.full(shape, State.NONE, dtype=np.uint8)
-    rows, columns = np.zeros(shape, dtype=np.int64), [""] * n_repeats
+    lines, columns = np.zeros(shape, dtype=np.int64), [""] * n_repeats
     reasons: dict[tuple[int, int], str] = {}
-    for batch in (_checked(measure, batch, source, problems) for batch in batches):
+    for batch in batches:
+        parsed = _Check(measure, batch, problems).parsed()
         kept = np.flatnonzero((batch.products >= 0) & (batch.repeats >= 0))
         cells = batch.products[kept], batch.repeats[kept]
-        written[cells], marks[cells] = batch.parsed.numbers[kept], batch.parsed.states[kept]
-        rows[cells] = batch.lines[kept]
+        written[cells], marks[cells] = parsed.numbers[kept], parsed.states[kept]
+        lines[cells] = batch.lines[kept]
         for repeat in np.unique(cells[1]).tolist():
             columns[repeat] = batch.column
-        for i, reason in batch.parsed.reasons.items():
+        for i, reason in parsed.reasons.items():
             if batch.products[i] >= 0 and batch.repeats[i] >= 0:
                 reasons[int(batch.products[i]), int(batch.repeats[i])] = reason
     values, states = count_below(measure, written, marks)
     reasons |= reasons_below(measure, written, marks, states)
-    readings = Readings(values, states, reasons, written, marks, rows, tuple(columns), source)
+    readings = Readings(values, states, reasons, written, marks, lines, tuple(columns), source)
     _check_applicable(measure, readings, problems)
     return readings
 
 
-def _checked(measure: Measure, batch: Batch, source: str, problems: list[Problem]) -> Batch:
-    """The batch in the form's unit; reports faulty cells, bounds overstepped and limits that nobody states."""
-    parsed = batch.parsed
-    for i, fault in parsed.faults.items():
-        problems.append(problem(Place(source, int(batch.lines[i]), column_name=batch.column), fault))
-    unit = measure.unit if batch.unit is None else batch.unit
-    try:
-        numbers = convert(parsed.numbers, unit, measure.unit)
-    except UnitError as fault:
-        problems += (replace(one, place=batch.unit_place) for one in fault.problems)
-        gone = replace(parsed, states=np.full_like(parsed.states, State.MISSING), numbers=parsed.numbers * np.nan)
-        return replace(batch, parsed=gone)
-    stated = (parsed.states == State.VALUE) | (parsed.states == State.BELOW)
-    if measure.reporting_limit is None:
-        bare = np.flatnonzero((parsed.states == State.BELOW) & np.isnan(parsed.numbers))
-        for i in bare.tolist():
-            place = Place(source, int(batch.lines[i]), column_name=batch.column)
-            found = f"`{measure.name}` below a reporting limit that is not stated"
-            problems.append(Problem(place, found, "a limit, here or in the formula", "Write `< 22`, or the value 22."))
-    over = np.flatnonzero(stated & np.isinf(numbers))
-    _report(measure, batch, over, source, problems, expected=f"a finite number of {measure.unit}")
-    if measure.plausible:
-        low, high = (bound.value for bound in measure.plausible)
-        below = parsed.states == State.BELOW
-        least = np.where(below, min(low, measure.reporting_limit.value if measure.reporting_limit else low), low)
-        outside = stated & (numbers < least - slack(low, measure.unit))
-        outside |= stated & (numbers > high + slack(high, measure.unit)) & np.isfinite(numbers)
-        expected = f"{low:.10g} to {high:.10g} {measure.unit}, the plausible range"
-        _report(measure, batch, np.flatnonzero(outside), source, problems, expected=expected, numbers=numbers)
-    return replace(batch, parsed=replace(parsed, numbers=numbers))
+@dataclass(frozen=True, slots=True, eq=False)
+class _Check:
+    """Holds the cells of one batch against their measure; what is wrong goes to `problems`."""
 
+    measure: Measure
+    batch: Batch
+    problems: list[Problem]
 
-def _report(
-    measure: Measure,
-    batch: Batch,
-    cells: NDArray[np.intp],
-    source: str,
-    problems: list[Problem],
-    *,
-    expected: str,
-    numbers: NDArray[np.float64] | None = None,
-) -> None:
-    """Report cells whose number does not do; `numbers` are the same in the form's unit."""
-    unit = measure.unit if batch.unit is None else batch.unit
-    hint = "Check the reading, its decimal point and its unit. A true one needs a wider `plausible`."
-    for i in cells.tolist():
-        found = f"`{measure.name}` of {shown(batch.cells[i])} {unit}"
-        if numbers is not None and not same_unit(unit, measure.unit):
-            found += f" ({numbers[i]:.6g} {measure.unit})"
-        place = Place(source, int(batch.lines[i]), column_name=batch.column)
-        problems.append(Problem(place, found, expected, "" if numbers is None else hint))
+    @property
+    def unit(self) -> str:
+        """The unit that the cells are in: the one stated, or the formula's own."""
+        return self.measure.unit if self.batch.unit is None else self.batch.unit
+
+    def parsed(self) -> Parsed:
+        """The cells in the formula's unit; reports faulty ones, bounds overstepped and limits that nobody states."""
+        parsed = self.batch.parsed
+        self.problems.extend(problem(self._place(i), fault) for i, fault in parsed.faults.items())
+        try:
+            numbers = convert(parsed.numbers, self.unit, self.measure.unit)
+        except UnitError as fault:
+            self.problems.extend(replace(one, place=self.batch.unit_place) for one in fault.problems)
+            missing = np.full_like(parsed.states, State.MISSING)
+            return replace(parsed, states=missing, numbers=np.full_like(parsed.numbers, np.nan))
+        self._check_limits(parsed)
+        stated = (parsed.states == State.VALUE) | (parsed.states == State.BELOW)
+        self._check_finite(stated & np.isinf(numbers))
+        if self.measure.plausible:
+            self._check_plausible(numbers, stated, parsed.states == State.BELOW)
+        return replace(parsed, numbers=numbers)
+
+    def _check_limits(self, parsed: Parsed) -> None:
+        """A reading below a limit that neither the cell nor the formula states."""
+        if self.measure.reporting_limit is not None:
+            return
+        for i in np.flatnonzero((parsed.states == State.BELOW) & np.isnan(parsed.numbers)).tolist():
+            found = f"`{self.measure.name}` below a reporting limit that is not stated"
+            expected, hint = "a limit, here or in the formula", "Write `< 22`, or the value 22."
+            self.problems.append(Problem(self._place(i), found, expected, hint))
+
+    def _check_finite(self, over: NDArray[np.bool_]) -> None:
+        """Readings that no float holds once they are converted; `over` has the shape (n_cells,)."""
+        for i in np.flatnonzero(over).tolist():
+            self.problems.append(Problem(self._place(i), self._found(i), f"a finite number of {self.measure.unit}"))
+
+    def _check_plausible(
+        self, numbers: NDArray[np.float64], stated: NDArray[np.bool_], below: NDArray[np.bool_]
+    ) -> None:
+        """Readings outside the plausible range; one below the reporting limit may lie down to that limit.
+
+        Parameters
+        ----------
+        numbers : shape (n_cells,), in the formula's unit
+        stated, below : shape (n_cells,), which cells hold a number, and which of them a limit that the reading is below
+        """
+        assert self.measure.plausible is not None  # only called where there is one
+        low, high = (bound.value for bound in self.measure.plausible)
+        limit = self.measure.reporting_limit.value if self.measure.reporting_limit else low
+        least = np.where(below, min(low, limit), low)
+        outside = stated & (numbers < least - slack(low, self.measure.unit))
+        outside |= stated & (numbers > high + slack(high, self.measure.unit)) & np.isfinite(numbers)
+        expected = f"{low:.10g} to {high:.10g} {self.measure.unit}, the plausible range"
+        hint = "Check the reading, its decimal point and its unit. A true one needs a wider `plausible`."
+        converted = not same_unit(self.unit, self.measure.unit)
+        for i in np.flatnonzero(outside).tolist():
+            beside = f" ({numbers[i]:.6g} {self.measure.unit})" if converted else ""
+            self.problems.append(Problem(self._place(i), self._found(i) + beside, expected, hint))
+
+    def _place(self, i: int) -> Place:
+        return Place(self.batch.unit_place.source, int(self.batch.lines[i]), column_name=self.batch.column)
+
+    def _found(self, i: int) -> str:
+        return f"`{self.measure.name}` of {shown(self.batch.cells[i])} {self.unit}"
 
 
 def _check_stated(measure: Measure, batches: Sequence[Batch], problems: list[Problem]) -> None:

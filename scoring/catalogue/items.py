@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from scoring.catalogue.cells import text_of
 from scoring.catalogue.column_names import ID_COLUMNS, VERY_NEAR, id_column, misspelt, read_column_name
 from scoring.catalogue.product_columns import (
+    ProductTable,
     attributes_and_session,
     index_products,
     names_to_miss,
@@ -24,6 +25,9 @@ from scoring.catalogue.readings import Contents
 from scoring.catalogue.sheets import Sheet
 from scoring.errors import Place, Problem
 from scoring.form import Form
+
+#: A header is looked for in so many rows, where there is none on top.
+_UPPER_ROWS = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,18 +48,21 @@ def find_id_column(sheet: Sheet, form: Form, problems: list[Problem]) -> str | N
             "Rename the one that names the products, or write `product_column: ITS NAME` in the formula: "
             f"{', '.join(sheet.header[:12])}."
         )
-        below = [
-            row
-            for cells in sheet.columns
-            for row, cell in enumerate(cells[:20].tolist())
-            if text_of(cell) in ID_COLUMNS
-        ]
-        if below:
-            hint = f"The header seems to stand in row {sheet.lines[min(below)]}: delete the rows above it."
+        below = _row_of_names(sheet)
+        if below is not None:
+            hint = f"The header seems to stand in row {sheet.lines[below]}: delete the rows above it."
         called = f"`{form.product_column}`, as the formula says" if form.product_column else "`product` or `id`"
         place = Place(sheet.source, sheet.header_line)
         problems.append(Problem(place, "no column of products", f"a column called {called}", hint))
     return column
+
+
+def _row_of_names(sheet: Sheet) -> int | None:
+    """The first of the upper rows in which a cell reads as the name of a column of products."""
+    for row in range(min(_UPPER_ROWS, len(sheet.lines))):
+        if any(text_of(cells[row]) in ID_COLUMNS for cells in sheet.columns):
+            return row
+    return None
 
 
 def read_items(sheet: Sheet, form: Form, problems: list[Problem]) -> Items | None:
@@ -63,8 +70,7 @@ def read_items(sheet: Sheet, form: Form, problems: list[Problem]) -> Items | Non
     column = find_id_column(sheet, form, problems)
     if column is None:
         return None
-    products, codes = index_products(sheet, column, None, problems)
-    codes = without_second_rows(sheet, column, codes, problems)
+    rows = without_second_rows(index_products(ProductTable(sheet, column), problems), problems)
     declared = attributes_and_session(form)
     measures = {name for measure in form.measures for name in (measure.name, measure.heading)}
     attributes, left_out = {}, []
@@ -74,14 +80,14 @@ def read_items(sheet: Sheet, form: Form, problems: list[Problem]) -> Items | Non
             hint = "Move the column to the readings."
             problems.append(Problem(sheet.place(None, name), found, "attributes", hint))
         elif name in declared:
-            attributes[name] = read_attribute(sheet, name, codes, len(products), declared[name], problems)
+            attributes[name] = read_attribute(rows, name, declared[name], problems)
         elif name != column:
             left_out.append(name)
-    return Items(sheet.source, products, attributes, tuple(left_out))
+    return Items(sheet.source, rows.products, attributes, tuple(left_out))
 
 
 def merged_attributes(
-    contents: Contents, items: Items | None, form: Form, source: str, problems: list[Problem]
+    contents: Contents, items: Items | None, form: Form, problems: list[Problem]
 ) -> dict[str, tuple[str, ...]]:
     """The attributes of readings and items together, and an empty text for declared ones that have no column.
 
@@ -93,12 +99,12 @@ def merged_attributes(
         for product, one, other in zip(contents.products, listed, texts, strict=True):
             if one and other and one != other:
                 found = f"the {name} `{other}` of `{product}`, which is `{one}` among the items"
-                place = Place(source, column_name=name)
+                place = Place(contents.source, column_name=name)
                 problems.append(Problem(place, found, "one word a product"))
         merged[name] = tuple(one or other for one, other in zip(listed, texts, strict=True))
     declared = [attribute.name for attribute in form.attributes]
     for name, near in misspelt(items.left_out if items else (), names_to_miss(form), merged, VERY_NEAR).items():
         found = "a column that the formula does not know"
-        place = Place(items.source if items else source, 1, column_name=name)
+        place = Place(items.source if items else contents.source, 1, column_name=name)
         problems.append(Problem(place, found, "an attribute", f"Did you mean `{near}`?"))
     return merged | {name: ("",) * len(contents.products) for name in declared if name not in merged}

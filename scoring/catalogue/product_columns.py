@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from operator import itemgetter
 
 import numpy as np
@@ -18,16 +18,36 @@ SESSION = "session"
 _MOST_HINTS = 20  # a search for the nearest of many names takes its time
 
 
-def index_products(
-    sheet: Sheet, column: str, listed: Sequence[str] | None, problems: list[Problem]
-) -> tuple[tuple[str, ...], NDArray[np.intp]]:
-    """Number the products in the order of their first row, or in the order of `listed`.
+@dataclass(frozen=True, slots=True, eq=False)
+class ProductTable:
+    """A sheet whose rows are of products.
 
-    Returns
-    -------
-    products : the ids
-    codes : shape (n_rows,), the index of each row's product; -1 where its id is faulty or not among `listed`
+    column : the one that names them
+    listed : the products that it may name, of an items file; None where it may name any
     """
+
+    sheet: Sheet
+    column: str
+    listed: tuple[str, ...] | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ProductRows:
+    """The rows of a sheet, each of a product.
+
+    products : the ids, in the order of their first row, or as they are listed
+    codes : shape (n_rows,), the index of each row's product; -1 where its id is faulty, not listed, or not to stand there
+    """
+
+    sheet: Sheet
+    column: str
+    products: tuple[str, ...]
+    codes: NDArray[np.intp]
+
+
+def index_products(table: ProductTable, problems: list[Problem]) -> ProductRows:
+    """Number the products of a table; ids that are faulty or not listed go to `problems`."""
+    sheet, column, listed = table.sheet, table.column, table.listed
     cells = sheet.column(column).tolist()
     read = {cell: read_id(cell) for cell in dict.fromkeys(cell for cell in cells if isinstance(cell, str))}
     ids = [read[cell] if isinstance(cell, str) else read_id(cell) for cell in cells]
@@ -43,13 +63,12 @@ def index_products(
         found = f"the product {shown(product)}, which the items do not list"
         problems.append(Problem(sheet.place(first[product], column), found, "a product among the items", hint))
     codes = [numbers.get(product, -1) if isinstance(product, str) else -1 for product in ids]
-    return tuple(numbers), np.array(codes, dtype=np.intp)
+    return ProductRows(sheet, column, tuple(numbers), np.array(codes, dtype=np.intp))
 
 
-def without_second_rows(
-    sheet: Sheet, column: str, codes: NDArray[np.intp], problems: list[Problem]
-) -> NDArray[np.intp]:
-    """Report products that have a second row where each has one; the codes of such rows become -1."""
+def without_second_rows(rows: ProductRows, problems: list[Problem]) -> ProductRows:
+    """Report products that have a second row where each has one; such rows are of no product from here on."""
+    sheet, column, codes = rows.sheet, rows.column, rows.codes
     known = np.flatnonzero(codes >= 0)
     _, first, inverse = np.unique(codes[known], return_index=True, return_inverse=True)
     kept = codes.copy()
@@ -59,7 +78,7 @@ def without_second_rows(
             hint = "Repeats stand in columns, `name #1`, `name #2`, or in a long file with `measure` and `value`."
             problems.append(Problem(sheet.place(row, column), found, "one row a product", hint))
             kept[row] = -1
-    return kept
+    return replace(rows, codes=kept)
 
 
 def attributes_and_session(form: Form) -> dict[str, Attribute]:
@@ -77,19 +96,13 @@ def names_to_miss(form: Form) -> list[str]:
     return [*(attribute.name for attribute in form.attributes), *needed]
 
 
-def read_attribute(
-    sheet: Sheet,
-    column: str,
-    codes: NDArray[np.intp],
-    n_products: int,
-    declared: Attribute,
-    problems: list[Problem],
-) -> tuple[str, ...]:
+def read_attribute(rows: ProductRows, column: str, declared: Attribute, problems: list[Problem]) -> tuple[str, ...]:
     """The attribute of every product as text, empty where it is not stated.
 
     An attribute belongs to a product: rows of one product that differ are a problem, and so are words that the
     formula does not list for it.
     """
+    sheet, codes = rows.sheet, rows.codes
     words = zip(reversed(codes.tolist()), reversed(texts_of(sheet.column(column))), strict=True)
     first = dict(zip(words, range(len(codes) - 1, -1, -1), strict=True))
     texts: dict[int, tuple[str, int]] = {}
@@ -103,7 +116,7 @@ def read_attribute(
         if other != text:
             found = f"{shown(text)}, after {shown(other)} in row {sheet.lines[other_row]} for the same product"
             problems.append(Problem(sheet.place(row, column), found, "one word a product"))
-    return tuple(texts[code][0] if code in texts else "" for code in range(n_products))
+    return tuple(texts[code][0] if code in texts else "" for code in range(len(rows.products)))
 
 
 def _attribute_fault(text: str, declared: Attribute) -> Fault | None:

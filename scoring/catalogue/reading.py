@@ -18,7 +18,7 @@ from scoring.catalogue.conditions_of_reading import faults_of_conditions
 from scoring.catalogue.files import digest, read_files
 from scoring.catalogue.items import Items, find_id_column, merged_attributes, read_items
 from scoring.catalogue.long import COLUMNS, is_long, read_long
-from scoring.catalogue.product_columns import SESSION, attributes_and_session
+from scoring.catalogue.product_columns import SESSION, ProductTable, attributes_and_session
 from scoring.catalogue.readings import Contents
 from scoring.catalogue.sheet_file import read_sheet
 from scoring.catalogue.sheet_frame import (
@@ -105,7 +105,7 @@ def _catalogue(tables: _Tables, form: Form, problems: list[Problem]) -> Catalogu
         _check_specimens(one, form, problems)
     if sheet is None or contents is None:
         return None
-    attributes = merged_attributes(contents, items, form, sheet.source, problems)
+    attributes = merged_attributes(contents, items, form, problems)
     sessions, declared = attributes.get(SESSION, ()), {attribute.name for attribute in form.attributes}
     read = Catalogue(
         source=tables.source,
@@ -129,7 +129,7 @@ def _read_readings(sheet: Sheet, form: Form, items: Items | None, problems: list
     if column is None:
         return None
     read = read_long if is_long(sheet.header) else read_wide
-    return read(sheet, column, form, items.products if items else None, problems)
+    return read(ProductTable(sheet, column, items.products if items else None), form, problems)
 
 
 def _check_specimens(sheet: Sheet | None, form: Form, problems: list[Problem]) -> None:

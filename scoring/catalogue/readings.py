@@ -60,13 +60,14 @@ class Readings:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Contents:
-    """What one file of readings holds of what the formula declares.
+    """What one table of readings holds of what the formula declares; `source` is what it stands in.
 
     `unused` names the measures that it does not declare, `left_out` the columns of words.
     `extras` holds, for "operator", "session", "specimen" and "date" where the file has them, a text for every cell
     of every measure, in arrays of the readings' shape.
     """
 
+    source: str
     products: tuple[str, ...]
     attributes: Mapping[str, tuple[str, ...]]
     readings: Mapping[str, Readings]

@@ -16,6 +16,8 @@ from scoring.catalogue.assembly import Batch, assemble
 from scoring.catalogue.cells import has_number, parse_cells
 from scoring.catalogue.column_names import ColumnName, as_measures, misspelt, read_column_name, unit_beside
 from scoring.catalogue.product_columns import (
+    ProductRows,
+    ProductTable,
     attributes_and_session,
     index_products,
     names_to_miss,
@@ -25,19 +27,17 @@ from scoring.catalogue.product_columns import (
 from scoring.catalogue.readings import Contents
 from scoring.catalogue.sheets import UNITS_STALE, Sheet
 from scoring.errors import Place, Problem, nearest
-from scoring.form import Form
+from scoring.form import Form, Measure
 from scoring.texts.file_limits import REPEATS
 from scoring.units.conversion import same_unit
 
 
-def read_wide(
-    sheet: Sheet, column: str, form: Form, listed: tuple[str, ...] | None, problems: list[Problem]
-) -> Contents:
-    """Read a wide sheet whose products stand in `column`; `listed` are the products of an items file."""
-    products, codes = index_products(sheet, column, listed, problems)
-    codes = without_second_rows(sheet, column, codes, problems)
+def read_wide(table: ProductTable, form: Form, problems: list[Problem]) -> Contents:
+    """Read a wide sheet."""
+    sheet = table.sheet
+    rows = without_second_rows(index_products(table, problems), problems)
     declared = attributes_and_session(form)
-    texts = [text for text in sheet.header if text != column and text not in declared]
+    texts = [text for text in sheet.header if text != table.column and text not in declared]
     names = dict(zip(texts, as_measures(map(read_column_name, texts), form), strict=True))
     known = [measure.name for measure in form.measures]
     n_before = len(problems)
@@ -48,28 +48,29 @@ def read_wide(
         problems.append(Problem(Place(sheet.source), "no column that names a measure of the formula", "one", hint))
     readings = {}
     for measure in form.measures:
-        batches = [
-            Batch(
-                unit=_unit_of(sheet, text, name, problems),
-                column=text,
-                unit_place=sheet.place(None, text),
-                cells=sheet.column(text),
-                parsed=parse_cells(sheet.column(text)),
-                products=codes,
-                repeats=np.full(len(codes), repeat - 1, dtype=np.intp),
-                lines=sheet.lines,
-            )
-            for (name, repeat), text in measured.items()
-            if name == measure.name
-        ]
+        columns = {repeat: text for (name, repeat), text in measured.items() if name == measure.name}
+        batches = [_batch(rows, text, repeat, measure, problems) for repeat, text in columns.items()]
         if batches:
-            readings[measure.name] = assemble(measure, batches, len(products), sheet.source, problems)
+            readings[measure.name] = assemble(measure, batches, rows, problems)
     attributes = {
-        text: read_attribute(sheet, text, codes, len(products), declared[text], problems)
-        for text in sheet.header
-        if text in declared
+        text: read_attribute(rows, text, declared[text], problems) for text in sheet.header if text in declared
     }
-    return Contents(products, attributes, readings, unused, left_out)
+    return Contents(sheet.source, rows.products, attributes, readings, unused, left_out)
+
+
+def _batch(rows: ProductRows, text: str, repeat: int, measure: Measure, problems: list[Problem]) -> Batch:
+    """The cells of one column, which holds a repeat of a measure."""
+    sheet = rows.sheet
+    return Batch(
+        unit=_unit_of(sheet, text, measure.name, problems),
+        column=text,
+        unit_place=sheet.place(None, text),
+        cells=sheet.column(text),
+        parsed=parse_cells(sheet.column(text)),
+        products=rows.codes,
+        repeats=np.full(len(rows.codes), repeat - 1, dtype=np.intp),
+        lines=sheet.lines,
+    )
 
 
 def _repeats(names: dict[str, ColumnName], sheet: Sheet, problems: list[Problem]) -> dict[tuple[str, int], str]:

@@ -312,6 +312,18 @@ def points_of(picture: ElementTree.Element) -> list[tuple[float, float]]:
     return [(float(x), float(y)) for x, y in pairs]
 
 
+def test_a_curve_leans_on_a_catalogue_given_in_any_way(beds: Beds, tmp_path: Path) -> None:
+    """A path, a frame or a catalogue: the least, 26.1 dB, is rated 10, the greatest, 38 dB, 1."""
+    text = Path("beds.yaml").read_text(encoding="utf-8")
+    leaning = re.sub(
+        r"(measure: noise_dba.*curve: )\{line: \{[^}]*\}\}", r"\1{minmax: {better: lower}, reference: live}", text
+    )
+    assert leaning != text
+    formula = written(tmp_path, leaning)
+    for given in (beds[1], "beds.csv", pd.read_csv("beds.csv")):
+        assert formula.curve("quiet", catalogue=given).at([26.1, 38.0]) == pytest.approx([10, 1], abs=1e-12)
+
+
 def test_the_line_is_the_one_that_figures_draw(laboratory: Beds) -> None:
     """A second way through the kernel: every curve of the laboratory at the places of the printed picture's own line."""
     formula, _, table = laboratory

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -41,14 +42,12 @@ def from_arrays(
         if len(texts) != len(products):
             problems.append(Problem(place, f"{len(texts)} texts of `{name}`", f"{len(products)}"))
     for name, numbers in readings.items():
-        values = np.array(numbers, dtype=np.float64)
-        values = values[:, np.newaxis] if values.ndim == 1 else values
-        if values.ndim == 2 and len(values) == len(products) and not np.isinf(values).any():
-            held[name] = _readings_of(name, values)
+        values = _one_column_a_repeat(np.array(numbers, dtype=np.float64))
+        fault = _fault_of(name, values, len(products))
+        if fault is not None:
+            problems.append(fault)
         else:
-            found = f"readings of `{name}` of shape {values.shape}, {np.isinf(values).sum()} infinite"
-            expected = f"({len(products)},) or ({len(products)}, repeats), finite or NaN"
-            problems.append(Problem(place, found, expected))
+            held[name] = _readings_of(name, values)
     named = {"session": sessions or {}, "specimen": specimens or {}}
     extras = {key: _texts_of(key, of, held, problems) for key, of in named.items() if of}
     if problems:
@@ -57,14 +56,27 @@ def from_arrays(
     return Catalogue("arrays", tuple(products), words, held, sha256, extras=extras)
 
 
+def _one_column_a_repeat(array: NDArray[Any]) -> NDArray[Any]:
+    """An array of shape (n_products,) as (n_products, 1); any other as it is."""
+    return array[:, np.newaxis] if array.ndim == 1 else array
+
+
+def _fault_of(name: str, values: NDArray[np.float64], n_products: int) -> Problem | None:
+    """Say what keeps an array from being readings, for which it has the shape (n_products, n_repeats)."""
+    infinite = int(np.isinf(values).sum())
+    if values.ndim == 2 and len(values) == n_products and not infinite:
+        return None
+    found = f"readings of `{name}` of shape {values.shape}, {infinite} infinite"
+    return Problem(Place("arrays"), found, f"({n_products},) or ({n_products}, repeats), finite or NaN")
+
+
 def _texts_of(
     key: str, named: Mapping[str, ArrayLike], readings: Mapping[str, Readings], problems: list[Problem]
 ) -> dict[str, NDArray[np.object_]]:
-    """Texts in the shape of each measure's readings."""
+    """Texts in the shape of each measure's readings, (n_products, n_repeats)."""
     found: dict[str, NDArray[np.object_]] = {}
     for name, texts in named.items():
-        given = np.array(texts, dtype=object)
-        given = given[:, np.newaxis] if given.ndim == 1 else given
+        given = _one_column_a_repeat(np.array(texts, dtype=object))
         shape = readings[name].values.shape if name in readings else ()
         if given.shape not in (shape, (*shape[:1], 1)):
             place, expected = Place("arrays"), f"{shape[:1]} or {shape}" if shape else "a measure that has readings"
@@ -76,6 +88,7 @@ def _texts_of(
 
 
 def _readings_of(name: str, values: NDArray[np.float64]) -> Readings:
+    """Readings of which nothing else is said; `values` has the shape (n_products, n_repeats)."""
     states = np.where(np.isnan(values), State.MISSING, State.VALUE).astype(np.uint8)
     rows = np.zeros(values.shape, dtype=np.int64)
     columns = tuple(f"{name} #{repeat + 1}" for repeat in range(values.shape[1]))
@@ -88,7 +101,7 @@ def _digest_of(
     readings: Mapping[str, Readings],
     extras: Mapping[str, Mapping[str, NDArray[np.object_]]],
 ) -> str:
-    """The SHA-256 of what the arrays hold."""
+    """The SHA-256 of what the arrays hold; those of `extras` have the shape of the readings."""
     held = [repr(tuple(products)), repr(sorted(attributes.items()))]
     held += (f"{name} {one.values.shape} {one.values.tobytes().hex()}" for name, one in sorted(readings.items()))
     held += (f"{key} {name} {of[name].tolist()!r}" for key, of in sorted(extras.items()) for name in sorted(of))

@@ -89,6 +89,7 @@ def was_read(readings: Readings) -> NDArray[np.bool_]:
 
 
 def _without_session(catalogue: Catalogue, measure: str, readings: Readings, sessions: Texts) -> Iterator[Problem]:
+    """Readings without a session; `sessions` has the shape (n_products, n_repeats)."""
     read = was_read(readings)
     bare = np.argwhere(read & (sessions == ""))
     if not len(bare):
@@ -109,6 +110,7 @@ def _without_session(catalogue: Catalogue, measure: str, readings: Readings, ses
 def _some_without_specimen(
     catalogue: Catalogue, measure: str, readings: Readings, specimens: Texts
 ) -> Iterator[Problem]:
+    """Readings without a specimen beside some with one; `specimens` has the shape (n_products, n_repeats)."""
     read = was_read(readings)
     named = read & (specimens != "")
     mixed = named.any(axis=1) & (read & (specimens == "")).any(axis=1)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +11,14 @@ from numpy.typing import NDArray
 from scoring.catalogue.catalogue import Catalogue
 from scoring.catalogue.conditions_of_reading import sessions_of_products
 from scoring.catalogue.readings import Readings, State
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Part:
+    """What one catalogue gives to the joined one: `index`, shape (n_joined,), is the row there of each product, -1 for none."""
+
+    catalogue: Catalogue
+    index: NDArray[np.intp]
 
 
 def for_products(first: Catalogue, second: Catalogue, products: Sequence[str]) -> Catalogue:
@@ -27,66 +35,74 @@ def for_products(first: Catalogue, second: Catalogue, products: Sequence[str]) -
     """
     here = {name: index for index, name in enumerate(first.products)}
     there = {name: index for index, name in enumerate(second.products)}
-    own = np.array([here.get(name, -1) for name in products], np.intp)
-    other = np.array([there[name] if name not in here else -1 for name in products], np.intp)
+    own = [here.get(name, -1) for name in products]
+    other = [-1 if name in here else there[name] for name in products]
+    parts = _Part(first, np.array(own, np.intp)), _Part(second, np.array(other, np.intp))
     measures = dict.fromkeys((*first.readings, *second.readings))
-    readings = {name: _joined(first.readings.get(name), second.readings.get(name), own, other) for name in measures}
-    words = {
-        name: tuple(
-            first.attributes.get(name, empty)[here[product]]
-            if product in here
-            else second.attributes.get(name, also_empty)[there[product]]
-            for product in products
-        )
+    readings = {measure: _joined(measure, parts) for measure in measures}
+    attributes = {
+        name: _words([one.catalogue.attributes.get(name, ()) for one in parts], parts)
         for name in dict.fromkeys((*first.attributes, *second.attributes))
-        for empty, also_empty in [(("",) * len(first.products), ("",) * len(second.products))]
     }
-    both = (first, own), (second, other)
-    kept = dict.fromkeys((*first.extras, *second.extras))
     extras = {
-        key: {name: _texts(key, name, both, held.values.shape) for name, held in readings.items()} for key in kept
+        key: {measure: _texts(key, measure, parts, held.values.shape) for measure, held in readings.items()}
+        for key in dict.fromkeys((*first.extras, *second.extras))
     }
-    found = Catalogue(first.source, tuple(products), words, readings, first.sha256, extras=extras)
-    sessions = [""] * len(products)
-    for catalogue, index in both:
-        named = sessions_of_products(catalogue)
-        for new, old in enumerate(index.tolist()):
-            sessions[new] = named[old] if old >= 0 else sessions[new]
-    return replace(found, product_sessions=tuple(sessions)) if any(sessions) else found
+    sessions = _words([sessions_of_products(one.catalogue) for one in parts], parts)
+    return Catalogue(
+        first.source,
+        tuple(products),
+        attributes,
+        readings,
+        first.sha256,
+        extras=extras,
+        product_sessions=sessions if any(sessions) else (),
+    )
 
 
-def _texts(
-    key: str, measure: str, both: Sequence[tuple[Catalogue, NDArray[np.intp]]], shape: tuple[int, ...]
-) -> NDArray[np.object_]:
-    """One kind of text beside every reading of a measure, "" where the catalogue that a product is of says nothing."""
+def _words(said: Sequence[Sequence[str]], parts: Sequence[_Part]) -> tuple[str, ...]:
+    """A word for every product, from the catalogue that it is of; "" where that says none."""
+    words = [""] * len(parts[0].index)
+    for texts, part in zip(said, parts, strict=True):
+        for new, old in enumerate(part.index.tolist()):
+            if old >= 0 and texts:
+                words[new] = texts[old]
+    return tuple(words)
+
+
+def _texts(key: str, measure: str, parts: Sequence[_Part], shape: tuple[int, ...]) -> NDArray[np.object_]:
+    """One kind of text beside every reading of a measure, "" where the catalogue that a product is of says nothing.
+
+    Returns
+    -------
+    ndarray of `shape`, (n_joined, n_repeats)
+    """
     texts = np.full(shape, "", dtype=object)
-    for catalogue, index in both:
-        given = catalogue.extras.get(key, {}).get(measure)
+    for part in parts:
+        given = part.catalogue.extras.get(key, {}).get(measure)
         if given is not None:
-            at = index >= 0
-            texts[at, : given.shape[1]] = given[index[at]]
+            at = part.index >= 0
+            texts[at, : given.shape[1]] = given[part.index[at]]
     texts.setflags(write=False)
     return texts
 
 
-def _joined(
-    first: Readings | None, second: Readings | None, own: NDArray[np.intp], other: NDArray[np.intp]
-) -> Readings:
-    given = [one for one in (first, second) if one is not None]
-    n_repeats = max(one.values.shape[1] for one in given)
-    shape = (len(own), n_repeats)
+def _joined(measure: str, parts: Sequence[_Part]) -> Readings:
+    """The readings of one measure, which at least one of the catalogues has; as wide as the widest."""
+    given = [(part.catalogue.readings[measure], part.index) for part in parts if measure in part.catalogue.readings]
+    widest = max((source for source, _ in given), key=lambda one: one.values.shape[1])
+    shape = (len(parts[0].index), widest.values.shape[1])
     values, written = np.full(shape, np.nan), np.full(shape, np.nan)
     states, marks = np.full(shape, State.NONE, np.uint8), np.full(shape, State.NONE, np.uint8)
     rows = np.zeros(shape, np.int64)
     reasons: dict[tuple[int, int], str] = {}
-    for source, index in ((first, own), (second, other)):
-        if source is None:
-            continue
+    for source, index in given:
         at, width = index >= 0, source.values.shape[1]
         values[at, :width], written[at, :width] = source.values[index[at]], source.written[index[at]]
         states[at, :width], marks[at, :width] = source.states[index[at]], source.marks[index[at]]
         rows[at, :width] = source.rows[index[at]]
-        back = {int(old): new for new, old in enumerate(index.tolist()) if old >= 0}
-        reasons |= {(back[p], r): why for (p, r), why in source.reasons.items() if p in back}
-    widest = max(given, key=lambda one: one.values.shape[1])
-    return Readings(values, states, reasons, written, marks, rows, widest.columns, given[0].source)
+        back = {old: new for new, old in enumerate(index.tolist()) if old >= 0}
+        reasons |= {
+            (back[product], repeat): why for (product, repeat), why in source.reasons.items() if product in back
+        }
+    return Readings(values, states, reasons, written, marks, rows, widest.columns, given[0][0].source)

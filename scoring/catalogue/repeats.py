@@ -152,11 +152,22 @@ def repeat_sd(measure: Measure, readings: Readings) -> float | None:
 
 
 def _counted(readings: Readings) -> NDArray[np.bool_]:
+    """Which readings count; shape (n_products, n_repeats)."""
     return np.asarray((readings.states == State.VALUE) | (readings.states == State.BELOW))
 
 
 def _summed_up(measure: Measure, ordered: NDArray[np.float64], counts: NDArray[np.int64]) -> NDArray[np.float64]:
-    """One value a row of sorted readings, NaN at the end of a row being no readings."""
+    """One value a row of sorted readings, NaN at the end of a row being no readings.
+
+    Parameters
+    ----------
+    ordered : shape (rows, repeats)
+    counts : shape (rows,), how many readings there are in each
+
+    Returns
+    -------
+    ndarray, shape (rows,)
+    """
     begins, ends = kept_repeats(measure, counts)
     if measure.repeats.value != "level mean":
         return _mean(ordered, begins, ends)
@@ -167,6 +178,14 @@ def _summed_up(measure: Measure, ordered: NDArray[np.float64], counts: NDArray[n
 
 def kept_repeats(measure: Measure, counts: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Which of the sorted repeats a measure's rule takes the mean of: from, and up to, counted from 0.
+
+    Parameters
+    ----------
+    counts : shape (rows,), how many readings there are in each
+
+    Returns
+    -------
+    begins, ends : shape (rows,)
 
     Raises
     ------
@@ -184,7 +203,17 @@ def kept_repeats(measure: Measure, counts: NDArray[np.int64]) -> tuple[NDArray[n
 
 
 def _mean(ordered: NDArray[np.float64], begins: NDArray[np.int64], ends: NDArray[np.int64]) -> NDArray[np.float64]:
-    """The mean of each row's readings from `begins` up to `ends`, added one by one in their order, without the dust of that."""
+    """The mean of each row's readings from `begins` up to `ends`, added one by one in their order, without the dust of that.
+
+    Parameters
+    ----------
+    ordered : shape (rows, repeats)
+    begins, ends : shape (rows,), counted from 0
+
+    Returns
+    -------
+    ndarray, shape (rows,); NaN where there is nothing between
+    """
     columns = np.arange(ordered.shape[1])
     within = (columns >= begins[:, np.newaxis]) & (columns < ends[:, np.newaxis])
     held = np.where(within, ordered, 0.0)
@@ -195,7 +224,7 @@ def _mean(ordered: NDArray[np.float64], begins: NDArray[np.int64], ends: NDArray
 
 
 def _trimmed_each_end(measure: Measure, counts: NDArray[np.int64]) -> NDArray[np.int64]:
-    """How many readings a trimmed mean sets aside at each end: floor(share * n)."""
+    """How many readings a trimmed mean sets aside at each end: floor(share * n); both of shape (rows,)."""
     share = measure.trim.value
     if not 0 <= share < 0.5:
         expected = "a share from 0 to below 0.5 to set aside at each end"
@@ -205,7 +234,7 @@ def _trimmed_each_end(measure: Measure, counts: NDArray[np.int64]) -> NDArray[np
 
 
 def _reasons(readings: Readings, states: NDArray[np.uint8]) -> dict[int, str]:
-    """Why products have no value: what is said of their readings, each reason once."""
+    """Why products have no value: what is said of their readings, each reason once; `states` has the shape (n_products,)."""
     gone = np.flatnonzero((states == State.MISSING) | (states == State.NOT_APPLICABLE)).tolist()
     said: dict[int, dict[str, None]] = {product: {} for product in gone}
     for (product, _), reason in sorted(readings.reasons.items()):
@@ -225,8 +254,10 @@ def _nothing(n_products: int) -> Summary:
 
 
 def taken_by(form: Form, values: Mapping[str, Array]) -> dict[str, Array]:
-    """Readings as a formula takes them: rounded where their measures round."""
-    return {
-        name: array if (rule := form.measure(name).round) is None else round_to(array, rule.step.value, rule.rule.value)
-        for name, array in values.items()
-    }
+    """Readings as a formula takes them, in their own shapes: rounded where their measures round."""
+    taken = dict(values)
+    for name, array in values.items():
+        rule = form.measure(name).round
+        if rule is not None:
+            taken[name] = round_to(array, rule.step.value, rule.rule.value)
+    return taken

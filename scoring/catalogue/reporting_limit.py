@@ -51,7 +51,10 @@ def count_below(
 def under_limit(
     measure: Measure, written: NDArray[np.float64], marks: NDArray[np.uint8]
 ) -> tuple[NDArray[np.bool_], NDArray[np.float64]]:
-    """Which readings lie below the limit, and the limit that each would lie below: the stored or the declared one."""
+    """Which readings lie below the limit, and the limit that each would lie below: the stored or the declared one.
+
+    All arrays have the shape (n_products, n_repeats), as those of `count_below`.
+    """
     declared = measure.reporting_limit.value if measure.reporting_limit else -np.inf
     margin = slack(declared, measure.unit) if measure.reporting_limit else 0.0
     below = (marks == State.BELOW) | ((marks == State.VALUE) & (written < declared - margin))
@@ -61,8 +64,8 @@ def under_limit(
 def recount(measure: Measure, readings: Readings) -> Readings:
     """The same readings, counted by another limit or another choice of what lies below it counts as."""
     values, states = count_below(measure, readings.written, readings.marks)
-    said = {cell: why for cell, why in readings.reasons.items() if readings.marks[cell] != State.BELOW}
-    said = {cell: why for cell, why in said.items() if readings.marks[cell] != State.VALUE}
+    numbers = (State.VALUE, State.BELOW)  # why they count as missing is said anew
+    said = {cell: why for cell, why in readings.reasons.items() if readings.marks[cell] not in numbers}
     reasons = said | reasons_below(measure, readings.written, readings.marks, states)
     return replace(readings, values=values, states=states, reasons=reasons)
 
@@ -70,7 +73,7 @@ def recount(measure: Measure, readings: Readings) -> Readings:
 def reasons_below(
     measure: Measure, written: NDArray[np.float64], marks: NDArray[np.uint8], states: NDArray[np.uint8]
 ) -> dict[tuple[int, int], str]:
-    """Why readings that are below the limit, and count as missing, are missing."""
+    """Why readings that are below the limit, and count as missing, are missing; all arrays of shape (n_products, n_repeats)."""
     counted_out = (states == State.MISSING) & (marks != State.MISSING)
     declared = measure.reporting_limit.value if measure.reporting_limit else -np.inf
     return {

@@ -157,7 +157,7 @@ def _labels(index: pd.Index[Any]) -> list[object]:
 
 
 def _named_levels(frame: pd.DataFrame) -> list[tuple[str, NDArray[np.object_]]]:
-    """The levels of the index that have a name, each with its cells."""
+    """The levels of the index that have a name, each with its cells, of shape (n_rows,)."""
     names, bare = list(frame.index.names), frame.index.set_names([None] * frame.index.nlevels)
     return [
         (text_of(name), _cells(bare.get_level_values(level).to_series()))
@@ -169,7 +169,10 @@ def _named_levels(frame: pd.DataFrame) -> list[tuple[str, NDArray[np.object_]]]:
 def _is_new(
     name: str, cells: NDArray[np.object_], columns: list[tuple[str, NDArray[np.object_]]], problems: list[Problem]
 ) -> bool:
-    """Whether no column bears the name of a level of the index already; a problem where one does and differs from it."""
+    """Whether no column bears the name of a level of the index already; a problem where one does and differs from it.
+
+    All cells have the shape (n_rows,).
+    """
     same = [held for called, held in columns if called == name]
     if any(held.tolist() != cells.tolist() for held in same):
         found = f"an index and a column that are both called `{name}`, and differ"

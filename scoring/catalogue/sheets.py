@@ -40,7 +40,7 @@ class Sheet:
         object.__setattr__(self, "_numbers", numbers)
 
     def column(self, name: str) -> NDArray[np.object_]:
-        """The cells of the column called `name`."""
+        """The cells of the column called `name`, shape (n_rows,)."""
         return self.columns[self._numbers[name]]
 
     def unit_beside(self, *names: str) -> str | None:

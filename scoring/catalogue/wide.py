@@ -27,7 +27,7 @@ from scoring.catalogue.product_columns import (
 from scoring.catalogue.readings import Contents
 from scoring.catalogue.sheets import UNITS_STALE, Sheet
 from scoring.errors import Place, Problem, nearest
-from scoring.form import Form, Measure
+from scoring.form import Form
 from scoring.texts.file_limits import REPEATS
 from scoring.units.conversion import same_unit
 
@@ -49,7 +49,8 @@ def read_wide(table: ProductTable, form: Form, problems: list[Problem]) -> Conte
     readings = {}
     for measure in form.measures:
         columns = {repeat: text for (name, repeat), text in measured.items() if name == measure.name}
-        batches = [_batch(rows, text, repeat, measure, problems) for repeat, text in columns.items()]
+        units = {text: _unit_of(sheet, text, measure.name, problems) for text in columns.values()}
+        batches = [_batch(rows, text, repeat, units[text]) for repeat, text in columns.items()]
         if batches:
             readings[measure.name] = assemble(measure, batches, rows, problems)
     attributes = {
@@ -58,11 +59,11 @@ def read_wide(table: ProductTable, form: Form, problems: list[Problem]) -> Conte
     return Contents(sheet.source, rows.products, attributes, readings, unused, left_out)
 
 
-def _batch(rows: ProductRows, text: str, repeat: int, measure: Measure, problems: list[Problem]) -> Batch:
+def _batch(rows: ProductRows, text: str, repeat: int, unit: str | None) -> Batch:
     """The cells of one column, which holds a repeat of a measure."""
     sheet = rows.sheet
     return Batch(
-        unit=_unit_of(sheet, text, measure.name, problems),
+        unit=unit,
         column=text,
         unit_place=sheet.place(None, text),
         cells=sheet.column(text),

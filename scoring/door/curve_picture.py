@@ -46,28 +46,32 @@ class _Stretch:
         return round(self.start + (self.end - self.start) * (at - low) / (high - low), 2)
 
 
-def curve_svg(
-    places: Array, ratings: Array, anchors: Sequence[tuple[float, float]], *, title: str, along: Axis, up: Axis
-) -> Safe:
-    """A line with its anchors, as one `svg` element.
+@dataclass(frozen=True, slots=True, eq=False)
+class Line:
+    """A line with its anchors.
 
-    Parameters
+    Attributes
     ----------
     places, ratings : ndarray, shape (n,), places rising; the pen is lifted where a rating is NaN
     anchors : (place, rating), drawn as squares
-    title : what the picture shows, for those who cannot see it
     """
-    drawn = ratings[np.isfinite(ratings)]
+
+    places: Array
+    ratings: Array
+    anchors: Sequence[tuple[float, float]]
+
+
+def curve_svg(line: Line, title: str, along: Axis, up: Axis) -> Safe:
+    """A line with its anchors, as one `svg` element; `title` is what the picture shows, for those who cannot see it."""
+    drawn = line.ratings[np.isfinite(line.ratings)]
     ends = [float(value) for value in drawn] or [0.0, 1.0]
     low, high = min([*ends, *_there(up.low)]), max([*ends, *_there(up.high)])
-    x = _Stretch(float(places[0]), float(places[-1]), LEFT, WIDTH - RIGHT, along.in_ratios)
+    x = _Stretch(float(line.places[0]), float(line.places[-1]), LEFT, WIDTH - RIGHT, along.in_ratios)
     y = _Stretch(low, high if high > low else low + 1.0, HEIGHT - BOTTOM, TOP)
-    lines = [
-        tag("path", d=stroke, fill="none", stroke=INK, stroke_width=1.8) for stroke in _strokes(places, ratings, x, y)
-    ]
+    lines = [tag("path", d=stroke, fill="none", stroke=INK, stroke_width=1.8) for stroke in _strokes(line, x, y)]
     squares = [
         tag("rect", x=round(x(at) - 3, 2), y=round(y(gives) - 3, 2), width=6, height=6, fill=ANCHOR, stroke=INK)
-        for at, gives in anchors
+        for at, gives in line.anchors
         if math.isfinite(gives)
     ]
     return tag(
@@ -93,10 +97,10 @@ def _there(end: float | None) -> list[float]:
     return [] if end is None else [end]
 
 
-def _strokes(places: Array, ratings: Array, x: _Stretch, y: _Stretch) -> list[str]:
+def _strokes(line: Line, x: _Stretch, y: _Stretch) -> list[str]:
     """The line's strokes as path data; points that lie straight between their neighbours are left out."""
     strokes: list[list[tuple[float, float]]] = [[]]
-    for place, rating in zip(places.tolist(), ratings.tolist(), strict=True):
+    for place, rating in zip(line.places.tolist(), line.ratings.tolist(), strict=True):
         if not math.isfinite(rating):
             strokes.append([])
             continue
@@ -122,7 +126,8 @@ def _along(x: _Stretch, axis: Axis) -> list[Safe]:
 
 def _up(y: _Stretch, axis: Axis) -> list[Safe]:
     """The ends of the scale and two figures between, with rules across, and what they count."""
-    low, high = (y.low if axis.low is None else axis.low), (y.high if axis.high is None else axis.high)
+    low = y.low if axis.low is None else axis.low
+    high = y.high if axis.high is None else axis.high
     drawn = []
     for value in np.linspace(low, high, 4).tolist():
         drawn.append(tag("path", d=f"M{LEFT} {y(value):g} H{WIDTH - RIGHT}", stroke=RULE))

@@ -12,7 +12,7 @@ from scoring.catalogue import Catalogue
 from scoring.curves import KINDS
 from scoring.curves.kind import ERROR
 from scoring.door.curve_alone import form_of_part, values_along
-from scoring.door.curve_picture import Axis, curve_svg
+from scoring.door.curve_picture import Axis, Line, curve_svg
 from scoring.errors import AddressError, Place, Problem, nearest
 from scoring.form import Curve, Form, Measure, Output, Part
 from scoring.numbers.arrays import beside
@@ -33,6 +33,26 @@ MOST_SD = 3.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class _Along:
+    """One part's curve by itself, and the way through the kernel to what it gives.
+
+    alone : of `form_of_part`; reference : what a live reference leans on, under the name of the part's source
+    """
+
+    alone: Program
+    output: Output
+    part: Part
+    curve: Curve
+    reference: Inputs | None
+
+    def ratings(self, places: Array) -> Array:
+        """What the curve gives at each place, both of shape (n,); NaN beyond the anchors of one that says so."""
+        found = values_along(self.alone, self.output, self.part, places, self.reference)
+        low, high = _ends(self.curve)
+        return np.where(np.isfinite(places) & (places >= low) & (places <= high), found, np.nan)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class DrawnCurve:
     """The curve of one part of a rating, before weights, limits and rounding. A notebook shows its picture.
 
@@ -50,8 +70,7 @@ class DrawnCurve:
     places: Array
     ratings: Array
     anchors: tuple[tuple[float, float], ...]
-    _alone: Program
-    _reference: Inputs | None
+    _along: _Along
     _label: str
 
     def __repr__(self) -> str:
@@ -78,7 +97,7 @@ class DrawnCurve:
         array([10.,  8.,  6.,  1.])
         """
         asked = np.asarray(places, float)
-        return _values(self._alone, self.output, self.part, asked.ravel(), self._reference).reshape(asked.shape)
+        return self._along.ratings(asked.ravel()).reshape(asked.shape)
 
     def frame(self) -> pd.DataFrame:
         """The line that is drawn, index the measure, column the rating; `attrs` holds their units."""
@@ -92,15 +111,12 @@ class DrawnCurve:
     def to_svg(self) -> str:
         """The picture as one `svg` element: axes with their units, the line, its anchors, and a title for screen readers."""
         scale = self.output.scale
-        kind = KINDS[self.part.curve.kind] if self.part.curve is not None else None
         unit = "" if self.unit == "1" else self.unit
         ends = scale.low.value, scale.high.value if scale.high is not None else None
         return curve_svg(
-            self.places,
-            self.ratings,
-            self.anchors,
+            Line(self.places, self.ratings, self.anchors),
             title=f"{self.output.label or self.output.name}: the rating over {self.part.source}{unit and f' [{unit}]'}",
-            along=Axis(self._label, unit, in_ratios=kind is not None and kind.in_ratios),
+            along=Axis(self._label, unit, in_ratios=KINDS[self._along.curve.kind].in_ratios),
             up=Axis(self.output.name, "points", *ends),
         )
 
@@ -126,33 +142,35 @@ def drawn_curve(
     output, part = _chosen(form, name, measure)
     assert part.curve is not None  # only parts with a curve are chosen from
     taken = form.measures_by_name.get(part.source)
-    crowd, reference = np.zeros(0), None
-    if leans_on_catalogue(part):
-        if catalogue is not None:
-            inputs = inputs_of(form, catalogue)
-            leant_on = crowd_of(program, inputs, part.source)[:1]
-            reference = replace(inputs, values={**inputs.values, part.source: leant_on})
-            crowd = leant_on[np.isfinite(leant_on)]
-        if not crowd.size:
-            hint = f'Write curve("{name}", catalogue=...), with readings of {part.source}.'
-            raise _refused(form, f"{name} leans on the catalogue's own readings", "a catalogue that has some", hint)
-    alone = compile_form(form_of_part(form, output, part))
+    crowd, reference = _population(program, part, catalogue)
+    if leans_on_catalogue(part) and not crowd.size:
+        hint = f'Write curve("{name}", catalogue=...), with readings of {part.source}.'
+        raise _refused(form, f"{name} leans on the catalogue's own readings", "a catalogue that has some", hint)
+    along = _Along(compile_form(form_of_part(form, output, part)), output, part, part.curve, reference)
     window = _window(part.curve, taken, crowd)
-    places, ratings = _line(alone, output, part, window, crowd, reference)
+    places, ratings = _line(along, window, crowd)
     at = np.array(sorted({n.value for n in KINDS[part.curve.kind].positions(part.curve)}), float)
     at = at[(at >= window[0]) & (at <= window[1])]
-    values = _values(alone, output, part, at, reference)
     return DrawnCurve(
         output=output,
         part=part,
         unit=taken.unit if taken is not None else "points",
         places=places,
         ratings=ratings,
-        anchors=tuple(zip(at.tolist(), values.tolist(), strict=True)),
-        _alone=alone,
-        _reference=reference,
+        anchors=tuple(zip(at.tolist(), along.ratings(at).tolist(), strict=True)),
+        _along=along,
         _label=(taken.label if taken is not None else "") or part.source,
     )
+
+
+def _population(program: Program, part: Part, catalogue: Catalogue | None) -> tuple[Array, Inputs | None]:
+    """What a curve with a live reference leans on: its values, shape (n,), and the inputs that hold them; else nothing."""
+    if catalogue is None or not leans_on_catalogue(part):
+        return np.zeros(0), None
+    inputs = inputs_of(program.form, catalogue)
+    leant_on = crowd_of(program, inputs, part.source)[:1]
+    reference = replace(inputs, values={**inputs.values, part.source: leant_on})
+    return leant_on[np.isfinite(leant_on)], reference
 
 
 def leans_on_catalogue(part: Part) -> bool:
@@ -182,13 +200,6 @@ def _refused(form: Form, found: str, expected: str, hint: str) -> AddressError:
     return AddressError([Problem(Place(f"the formula {form.name}"), found, expected, hint)])
 
 
-def _values(alone: Program, output: Output, part: Part, places: Array, reference: Inputs | None) -> Array:
-    """What the curve gives at each place, through the kernel; NaN beyond the anchors of one that says so."""
-    found = values_along(alone, output, part, places, reference)
-    low, high = _ends(part.curve) if part.curve is not None else (-np.inf, np.inf)
-    return np.where(np.isfinite(places) & (places >= low) & (places <= high), found, np.nan)
-
-
 def _ends(curve: Curve) -> tuple[float, float]:
     """Beyond which places a curve has no rating, as it says `outside: error`."""
     ends = KINDS[curve.kind].ends
@@ -199,7 +210,10 @@ def _ends(curve: Curve) -> tuple[float, float]:
 
 
 def _window(curve: Curve, measure: Measure | None, crowd: Array) -> tuple[float, float]:
-    """From where to where the line runs: a little beyond where the curve does its work, within its `outside: error`."""
+    """From where to where the line runs: a little beyond where the curve does its work, within its `outside: error`.
+
+    `crowd` has the shape (n_members,), as in `_population`.
+    """
     kind = KINDS[curve.kind]
     plausible = [one.value for one in measure.plausible] if measure is not None and measure.plausible else []
     own = [*(kind.stretch(curve) or ()), *_leaned_on(curve, crowd)]
@@ -216,7 +230,10 @@ def _window(curve: Curve, measure: Measure | None, crowd: Array) -> tuple[float,
 
 
 def _leaned_on(curve: Curve, crowd: Array) -> list[float]:
-    """Places of the population that a curve leans on: its ends, or so many standard deviations about its mean."""
+    """Places of the population that a curve leans on: its ends, or so many standard deviations about its mean.
+
+    `crowd`, shape (n_members,), is a live one.
+    """
     reference = curve.reference
     if reference is None:
         return []
@@ -229,19 +246,17 @@ def _leaned_on(curve: Curve, crowd: Array) -> list[float]:
     return [stated[name] for name in ("least", "greatest") if name in stated]
 
 
-def _line(
-    alone: Program, output: Output, part: Part, window: tuple[float, float], crowd: Array, reference: Inputs | None
-) -> tuple[Array, Array]:
-    """The line's places and ratings; NaN between the two sides of a jump."""
-    assert part.curve is not None
-    kind, frozen = KINDS[part.curve.kind], part.curve.reference.values if part.curve.reference is not None else ()
+def _line(along: _Along, window: tuple[float, float], crowd: Array) -> tuple[Array, Array]:
+    """The line's places and ratings, shape (n,); NaN between the two sides of a jump. `crowd` has the shape (n_members,)."""
+    curve = along.curve
+    kind, frozen = KINDS[curve.kind], curve.reference.values if curve.reference is not None else ()
     grid = np.geomspace(*window, GRID) if kind.in_ratios else np.linspace(*window, GRID)
     grid[[0, -1]] = window
-    edges = np.array([number.value for number in (*kind.positions(part.curve), *frozen)], float)
+    edges = np.array([number.value for number in (*kind.positions(curve), *frozen)], float)
     edges = np.unique(np.concatenate([edges, crowd]))
     edges = edges[(edges > window[0]) & (edges < window[1])]
     places = np.unique(np.concatenate([grid, edges, edges - beside(edges), edges + beside(edges)]))
-    ratings = _values(alone, output, part, places, reference)
+    ratings = along.ratings(places)
     neighbours = np.diff(places) < 2 * beside(places[1:])
     lifts = np.flatnonzero(neighbours & (np.abs(np.diff(ratings)) > JUMP)) + 1
     return np.insert(places, lifts, places[lifts - 1]), np.insert(ratings, lifts, np.nan)

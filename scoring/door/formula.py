@@ -103,14 +103,16 @@ class Formula:
         said = tuple(f"{address}={text}" for address, text in texts.items())
         return Formula(form, compile_form(form), self.settings + said)
 
-    def curve(self, name: str, measure: str | None = None, *, catalogue: Catalogue | None = None) -> DrawnCurve:
+    def curve(
+        self, name: str, measure: str | None = None, *, catalogue: AnyPath | pd.DataFrame | Catalogue | None = None
+    ) -> DrawnCurve:
         """The curve of a rating, which draws itself in a notebook.
 
         Parameters
         ----------
         name : the rating (or score) that the curve belongs to
         measure : which measure's, where a rating mixes several
-        catalogue : the products that a curve with the reference `live` leans on
+        catalogue : the products that a curve with the reference `live` leans on, as `read_catalogue` takes them
 
         Raises
         ------
@@ -125,7 +127,8 @@ class Formula:
         >>> quiet.at([46, 34, 22])
         array([ 1. ,  5.5, 10. ])
         """
-        return drawn_curve(self.program, name, measure, catalogue)
+        read = None if catalogue is None else read_catalogue(catalogue, self)
+        return drawn_curve(self.program, name, measure, read)
 
     def _repr_html_(self) -> str:
         return formula_html(self.program, self.settings)
@@ -135,7 +138,9 @@ def _value(text: str, noun: object) -> Value:
     """A plain number as a number, anything else as it is written."""
     if not isinstance(noun, Number):
         return text
-    return int(text) if _WHOLE.fullmatch(text) else float(text) if _DECIMAL.fullmatch(text) else text
+    if _WHOLE.fullmatch(text):
+        return int(text)
+    return float(text) if _DECIMAL.fullmatch(text) else text
 
 
 def read_formula(given: AnyPath | Formula, set: Mapping[str, Value] | None = None) -> Formula:

@@ -143,12 +143,12 @@ def _value(text: str, noun: object) -> Value:
     return float(text) if _DECIMAL.fullmatch(text) else text
 
 
-def read_formula(given: AnyPath | Formula, set: Mapping[str, Value] | None = None) -> Formula:
+def read_formula(path: AnyPath | Formula, set: Mapping[str, Value] | None = None) -> Formula:
     """Read a formula, compiled and ready to score with.
 
     Parameters
     ----------
-    given : the YAML file; or a formula, which is given back
+    path : the YAML file; or a formula, which is given back
     set : address -> value, tried on the formula as `Formula.set` does; the file, or the formula given, is left alone
 
     Raises
@@ -163,22 +163,22 @@ def read_formula(given: AnyPath | Formula, set: Mapping[str, Value] | None = Non
     >>> read_formula("beds.yaml", set={"scale.show.step": 0.5})
     <formula beds 1.0.0, with scale.show.step=0.5>
     """
-    if isinstance(given, Formula):
-        return given.set(set or {})
-    if not isinstance(given, str | os.PathLike):
-        raise TypeError(f"a formula is given as a path or as a Formula, and not as {type(given).__name__}")
-    form = read_form(Path(given))
+    if isinstance(path, Formula):
+        return path.set(set or {})
+    if not isinstance(path, str | os.PathLike):
+        raise TypeError(f"a formula is given as a path or as a Formula, and not as {type(path).__name__}")
+    form = read_form(Path(path))
     return Formula(form, compile_form(form)).set(set or {})
 
 
-def read_catalogue(given: AnyPath | pd.DataFrame | Catalogue, formula: AnyPath | Formula) -> Catalogue:
+def read_catalogue(path: AnyPath | pd.DataFrame | Catalogue, formula: AnyPath | Formula) -> Catalogue:
     """Read the products and their readings for a formula: CSV, Parquet or XLSX, a folder, or a pandas frame.
 
     Readings come in the formula's units, whatever units they are given in.
 
     Parameters
     ----------
-    given : the path of a file or a folder; a frame; or a catalogue, which is given back as it is
+    path : of a file or a folder; or, instead of one, a frame; or a catalogue, which is given back as it is
     formula : the path of its file, or the formula
 
     Raises
@@ -231,9 +231,9 @@ def read_catalogue(given: AnyPath | pd.DataFrame | Catalogue, formula: AnyPath |
     scoring.errors.CatalogueError: the frame: no column of products, and an index without a name; expected a column or an index
     called `product` or `id`. If it names the products (`A-01` and so on), give `frame.rename_axis("product")`.
     """
-    if isinstance(given, Catalogue):
-        return given
-    return _read_catalogue(given, read_formula(formula).form)
+    if isinstance(path, Catalogue):
+        return path
+    return _read_catalogue(path, read_formula(formula).form)
 
 
 def score(formula: AnyPath | Formula, catalogue: AnyPath | pd.DataFrame | Catalogue) -> ScoreTable:

@@ -252,6 +252,12 @@ def _interval(low: float, high: float) -> str:
     return span(low, high, lambda end: fixed(end, 3))
 
 
+def _near_nought(found: Mapping[str, Values], *keys: str) -> tuple[str, ...]:
+    """What the mark says, where it stands beside one of these indices."""
+    marked = [(np.asarray(found[f"{key}_low"]) <= 0) & (np.asarray(found[f"{key}_high"]) >= 0) for key in keys]
+    return (NEAR_NOUGHT,) if np.any(marked) else ()
+
+
 def groups_table(found: ScoreSensitivity, rows: Sequence[int]) -> Table:
     """First-order and total indices of the mean shift in rank by group, or by argument where there are no groups."""
     title = f"{found.quantities.output.label}: what moves the ranking (mean shift in rank)"
@@ -269,7 +275,6 @@ def _index_table(name: str, title: str, found: ScoreSensitivity, rows: Sequence[
     i = {key: getattr(found.indices, key)[rows, found.shift] for key in INDEX_FIELDS}
     swaps = [found.swaps[row] for row in rows]
     levels = [swap.level for swap in swaps]
-    near = [(i[f"{key}_low"] <= 0) & (i[f"{key}_high"] >= 0) for key in ("first", "total")]
     return Table(
         name,
         title,
@@ -278,7 +283,7 @@ def _index_table(name: str, title: str, found: ScoreSensitivity, rows: Sequence[
             *_index("first", "alone", i),
             *_index("total", "with interactions", i),
         ),
-        notes=(NEAR_NOUGHT,) if np.any(near) else (),
+        notes=_near_nought(i, "first", "total"),
         rows=strongest_first(i["total"]),
         hidden={"level": levels},
     )
@@ -373,6 +378,7 @@ def second_tables(found: ScoreSensitivity) -> list[Block]:
                 Column("pair", both, lambda one, other: f"{kind_in_words(one)} x {kind_in_words(other)}", kind="name"),
                 *_index("second", "together, beyond each alone", figures_of),
             ),
+            notes=_near_nought(figures_of, "second"),
             rows=strongest_first(figures_of["second"]),
             on_screen=OnScreen(most=LISTED, in_full=True),
         )
@@ -401,5 +407,6 @@ def shapley_table(found: ScoreShapley) -> Table:
             figures("total", "last", e.total[:, shift], 3),
             *_index("winner", f"{asked.ids[0]} first", of_first),
         ),
+        notes=_near_nought(of_shift | of_first, "effect", "winner"),
         rows=strongest_first(of_shift["effect"]),
     )

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from analysis.explanation.report import explain
     from analysis.importance.report import weights
+    from analysis.indices.report import sensitivity
     from analysis.methods_appendix.report import appendix
     from analysis.next_readings.report import reread
     from analysis.rankings.report import stability
@@ -33,12 +34,24 @@ MODULES = {
     "explain": "analysis.explanation.report",
     "record": "analysis.records.report",
     "reread": "analysis.next_readings.report",
+    "sensitivity": "analysis.indices.report",
     "stability": "analysis.rankings.report",
     "verify": "analysis.records.verification_report",
     "weights": "analysis.importance.report",
     "write_report": "analysis.report.files",
 }
-__all__ = ["Report", "appendix", "explain", "record", "reread", "stability", "verify", "weights", "write_report"]
+__all__ = [
+    "Report",
+    "appendix",
+    "explain",
+    "record",
+    "reread",
+    "sensitivity",
+    "stability",
+    "verify",
+    "weights",
+    "write_report",
+]
 
 
 def __getattr__(name: str) -> object:

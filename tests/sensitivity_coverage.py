@@ -33,8 +33,7 @@ from known_indices import (
 )
 
 from analysis.cli.studies import load_for_study
-from analysis.indices.base_sample import BaseSample
-from analysis.indices.design import Design, swaps_of
+from analysis.indices.design import BaseSample, Design, swaps_of
 from analysis.indices.sobol import BLOCKS, Indices, Sums, indices, near_mean
 from analysis.trials.quantities import quantities_of
 from analysis.trials.trials import compile_trials

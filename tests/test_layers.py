@@ -21,7 +21,6 @@ OWNERS = {
     "openpyxl": {"scoring/catalogue/sheet_xlsx.py"},
     "matplotlib": {
         "analysis/report/pictures.py",
-        "analysis/study_figures.py",
         "analysis/comparison/figures.py",
         "analysis/scores/curve_and_parts.py",
         "analysis/scores/figures.py",

@@ -17,7 +17,7 @@ from written_studies import catalogue_of, study_of
 from analysis.comparison import attribution
 from analysis.comparison.comparison import compare_tables
 from analysis.comparison.shared_noise import shared_noise
-from analysis.indices.sensitivity import sensitivity
+from analysis.indices.sensitivity import sensitivity_study
 from analysis.indices.shapley_study import shapley_study
 from analysis.rankings.bench_errors import bench_errors
 from analysis.rankings.stability import stability
@@ -184,7 +184,7 @@ def of_shared_noise(table: ScoreTable, execute: Executed) -> object:
 def of_sensitivity(table: ScoreTable, execute: Executed) -> object:
     """Indices of both scores with second order, by points of Sobol' sequences and streams of noise."""
     study = study_of("\n".join(VARIED), table.form, table.catalogue)
-    found = sensitivity(study, table, budget=1024, second_order=True, seed=3, execute=execute)
+    found = sensitivity_study(study, table, budget=1024, second_order=True, seed=3, execute=execute)
     return [(one.indices, one.trail, one.small, one.local.per_sd) for one in found]
 
 

@@ -1,4 +1,4 @@
-"""What both study commands share: the study as asked for, its resolved table, and where results go."""
+"""What study commands share: the study as asked for, and where results go."""
 
 from __future__ import annotations
 
@@ -9,19 +9,15 @@ from typing import Any
 
 import pandas as pd
 
-from analysis.cautions import cautions
 from analysis.cli.inputs import scored
-from analysis.cli.reports import show_section
-from analysis.cli.terminal import say
 from analysis.json_text import json_bytes
 from analysis.outputs.guard import Guard
 from analysis.outputs.table_files import table_bytes
 from analysis.outputs.whole_files import write_whole
 from analysis.outputs.whole_folders import check_folder_of_output, write_folder
-from analysis.report.source import source_of
-from analysis.report.studied import HINT, AskedOfStudy, studied, study_of, study_section
+from analysis.report.studied import AskedOfStudy, study_of
 from analysis.study import Study
-from scoring.errors import FileError, Place, Problem, StudyError, nearest
+from scoring.errors import FileError, Place, Problem
 from scoring.table.table import ScoreTable
 
 TABLE_ENDINGS = (".json", ".csv", ".parquet", ".xlsx")
@@ -46,24 +42,6 @@ def load_for_study(
     table = scored(formula, catalogue, settings)
     asked = AskedOfStudy(only, [[part.strip() for part in pair.split(",")] for pair in pairs], top)
     return study_of(study, table, asked), table
-
-
-def headline(study: Study, table: ScoreTable) -> str:
-    """Which study of which formula, with which settings, in one line."""
-    return studied(study, source_of(table))
-
-
-def one_of(word: str, known: Sequence[str], option: str) -> str:
-    """An option's word.
-
-    Raises
-    ------
-    StudyError : a word that is not known
-    """
-    if word not in known:
-        expected = f"one of {', '.join(known)}"
-        raise StudyError([Problem(Place(option), f"`{word}`", expected, nearest(word, known))])
-    return word
 
 
 def is_table(out: Path, endings: Sequence[str] = TABLE_ENDINGS) -> bool:
@@ -121,13 +99,3 @@ def write_results(
         return
     files = {f"{name}.json": json_bytes(document), f"{name}.csv": table_bytes(frame, ".csv")}
     write_folder(out, files | figures(), guard, by=name)
-
-
-def close(study: Study, table: ScoreTable, out: Path | None, *, resolved: bool) -> None:
-    """The last lines of a study: what varies or where that is said, where results went, the cautions."""
-    show_section(study_section(study, resolved=resolved))
-    if not resolved:
-        say(HINT)
-    if out is not None:
-        say(f"Written to {out}.")
-    say(*(f"! {caution}" for caution in cautions(table.form)))

@@ -69,26 +69,21 @@ def sensitivity(
     Exit 1 if shares are not known as closely as `--within` asks for.
     """
     from analysis.cli import sensitivity as command
+    from analysis.indices.report import AskedOfIndices
 
     with faults_told():
+        asked = AskedOfIndices(by, draws, second_order, shapley, within, of or [], seed, resolved)
         reached = command.run(
             formula,
             catalogue,
             settings or [],
             study,
+            asked,
             only=only or [],
             pairs=pairs or [],
             top=top,
-            by=by,
-            draws=draws,
-            within=within,
-            of=of or [],
-            second_order=second_order,
-            shapley=shapley,
-            resolved=resolved,
             as_json=as_json,
             out=out,
-            seed=seed,
             force=force,
         )
     if not reached:

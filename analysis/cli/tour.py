@@ -8,6 +8,7 @@ from pathlib import Path
 
 from analysis.cli import appendix, check, explain, explore, record, score, sensitivity, stability, verify
 from analysis.cli.terminal import say
+from analysis.indices.report import AskedOfIndices
 from analysis.outputs.guard import Guard
 from analysis.outputs.whole_files import write_whole
 from scoring.errors import FileError, Place, Problem
@@ -72,23 +73,7 @@ def study_both(formula: Path, folder: Path) -> None:
     """Both studies of every score, from fewer draws than they take by themselves."""
     study = folder / "study.yaml"
     step(f"steelyard sensitivity {formula} {folder} --study {study} --draws 1024")
-    sensitivity.run(
-        formula,
-        folder,
-        [],
-        study,
-        only=[],
-        pairs=[],
-        top=None,
-        by="kind",
-        draws=1024,
-        second_order=False,
-        shapley=False,
-        resolved=False,
-        as_json=False,
-        out=None,
-        seed=0,
-    )
+    sensitivity.run(formula, folder, [], study, AskedOfIndices(draws=1024))
     step(f"steelyard stability {formula} {folder} --study {study} --draws 4096")
     stability.run(
         formula,

@@ -1,7 +1,7 @@
 """The draws of a sensitivity study: blocks of Sobol' points in two base samples, and the swaps between them.
 
-`base_sample` draws the points, once for all scores; every block is a scramble of its own. A design has a hash of all that it
-is made of, and outputs that do not carry it are refused.
+The points are drawn once for all scores, by scipy (Joe and Kuo's directions; Matousek's linear scramble with a digital shift);
+every block is a scramble of its own. A design has a hash of all that it is made of, and outputs that do not carry it are refused.
 
 Draws depend on the seed and on where they stand, and not on how many are asked for at a time: a sample that is doubled, or
 taken in pieces of any size, is the sample taken at once.
@@ -15,9 +15,9 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
 
-from analysis.indices.base_sample import BaseSample
 from analysis.indices.block_sums import BLOCKS
 from analysis.study import Draws, Study
 from analysis.study.distributions import normal_scores
@@ -28,6 +28,48 @@ from scoring.errors import Place, Problem, StudyError
 Array = NDArray[np.float64]
 #: What does not come from columns is drawn for so many points of every block together, whatever the pieces are.
 TOGETHER = 8
+
+
+class BaseSample:
+    """Both samples of a study's uniform columns: what is drawn is kept and added to, for all scores and every doubling.
+
+    Parameters
+    ----------
+    columns : of each of the two samples
+    seed : 0 is a seed
+    n_blocks : how many scrambles there are
+
+    Notes
+    -----
+    A point of a block is one point of a sequence of twice as many columns, the first half being the first sample's. The
+    first n points are the same however many are asked for in the end.
+    """
+
+    def __init__(self, columns: int, seed: int, n_blocks: int) -> None:
+        self.columns, self.seed, self.n_blocks = columns, seed, n_blocks
+        self._drawn = np.empty((n_blocks, 0, 2 * columns))
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """What is drawn is drawn again where it arrives."""
+        return BaseSample, (self.columns, self.seed, self.n_blocks)
+
+    def upto(self, stop: int) -> tuple[Array, Array]:
+        """Both samples' columns, shape (blocks, `stop` or more, columns)."""
+        have = self._drawn.shape[1]
+        if have < stop:
+            more = (1 << (stop - 1).bit_length()) - have  # a sequence is even at powers of two
+            self._drawn = np.concatenate([self._drawn, self._next(more)], axis=1)
+        return self._drawn[..., : self.columns], self._drawn[..., self.columns :]
+
+    def _next(self, points: int) -> Array:
+        if self.columns == 0:
+            return np.empty((self.n_blocks, points, 0))
+        return np.stack([sequence.random(points) for sequence in self._sequences])
+
+    @cached_property
+    def _sequences(self) -> list[scipy.stats.qmc.Sobol]:
+        seeds = np.random.SeedSequence([self.seed, 1]).generate_state(self.n_blocks)
+        return [scipy.stats.qmc.Sobol(2 * self.columns, scramble=True, seed=int(seed)) for seed in seeds]
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +176,9 @@ def swaps_of(factors: Sequence[Factor], by: str) -> tuple[Swap, ...]:
 
 def group_of(factor: Factor, by: str) -> str:
     """The group that a factor belongs to."""
-    return factor.kind if by == "kind" else factor.section if by == "section" else factor.output or factor.section
+    if by == "kind":
+        return factor.kind
+    return factor.section if by == "section" else factor.output or factor.section
 
 
 def without_tied(study: Study, swaps: Sequence[Swap]) -> tuple[tuple[Swap, ...], tuple[str, ...]]:

@@ -3,22 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import combinations
 from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis.indices.precision import TARGET, quantities_named
+from analysis.indices.precision import TARGET, quantities_asked
 from analysis.indices.sensitivity import ScoreSensitivity, half_widths
 from analysis.indices.shapley_study import ScoreShapley
-from analysis.indices.shapley_verdict import shapley_verdict
 from analysis.indices.sobol import BLOCKS
-from analysis.indices.verdict import sensitivity_verdict
-from analysis.study import Study
-from analysis.study_document import figure, figures, heading
-from scoring.table.table import ScoreTable
+from analysis.indices.verdict import sensitivity_verdict, shapley_verdict
+from analysis.report.nouns import as_json
 
+DIGITS = 9
+#: The indices, as files call them.
+INDEX_FIELDS = ("first", "first_low", "first_high", "total", "total_low", "total_high")
 METHODS = {
     "design": f"Sobol' points, {BLOCKS} independent scrambles; every base point run twice, and twice with every swap",
     "first": "Azzini, Mara, Rosati 2021",
@@ -33,34 +34,38 @@ METHODS = {
 }
 
 
-def sensitivity_document(
-    study: Study, table: ScoreTable, found: Sequence[ScoreSensitivity], settings: Sequence[str], seed: int
-) -> dict[str, Any]:
+def sensitivity_body(found: Sequence[ScoreSensitivity]) -> dict[str, Any]:
     """Everything found, ready for JSON; null where a figure does not exist, with the reason beside it."""
-    return heading(study, table, settings, seed) | {
-        "methods": METHODS,
-        "scores": {one.quantities.output.name: _score(one) for one in found},
-    }
+    return {"methods": METHODS, "scores": {one.quantities.output.name: as_json(_score(one), DIGITS) for one in found}}
 
 
 def _score(found: ScoreSensitivity) -> dict[str, Any]:
     return {
-        "verdict": list(sensitivity_verdict(found)),
+        "verdict": sensitivity_verdict(found),
         "converged": found.converged,
         "ended": found.ended,
         "precision": _precision(found),
         "base_points": found.trail[-1].points,
         "design_sha256": found.design.sha256,
-        "order": list(found.quantities.ids),
-        "does_not_reach": list(found.idle),
-        "swapped_only_together": list(found.tied),
+        "order": found.quantities.ids,
+        "does_not_reach": found.idle,
+        "swapped_only_together": found.tied,
         "quantities": _quantities(found),
         "indices": _indices(found),
         "second": _second(found),
-        "small": _small(found),
-        "trail": _trail(found),
+        "small": found.small,
+        "trail": [
+            {
+                "base_points": step.points,
+                "widest_half_width": step.half_width,
+                "total": step.total,
+                "low": step.low,
+                "high": step.high,
+            }
+            for step in found.trail
+        ],
         "local": [
-            {"factor": name, "points_per_sd": figures(row[found.quantities.products])}
+            {"factor": name, "points_per_sd": row[found.quantities.products]}
             for name, row in zip(found.local.names, found.local.per_sd, strict=True)
         ],
     }
@@ -68,14 +73,14 @@ def _score(found: ScoreSensitivity) -> dict[str, Any]:
 
 def _precision(found: ScoreSensitivity) -> dict[str, Any]:
     """What was asked for, and the half-width that each named quantity has: null where it has no index."""
-    widths = half_widths(found.indices)
-    places = [(named, q) for named in found.precision.of for q in quantities_named(named, found.quantities)]
+    widths, names = half_widths(found.indices), found.quantities.names
+    places = quantities_asked(found.precision, found.quantities)
     return {
         "within": found.precision.within,
         "asked": found.precision.asked,
         "of": [
-            {"what": what, "of": which or None, "widest_half_width": figure(_widest(widths[..., q]))}
-            for what, which, q in dict.fromkeys((*found.quantities.names[q], q) for _, q in places)
+            {"what": names[q][0], "of": names[q][1] or None, "widest_half_width": _widest(widths[..., q])}
+            for q in places
         ],
     }
 
@@ -84,22 +89,15 @@ def _widest(widths: NDArray[np.float64]) -> float:
     return float(np.nanmax(widths)) if np.isfinite(widths).any() else float("nan")
 
 
-def _small(found: ScoreSensitivity) -> dict[str, Any] | None:
-    if found.small is None:
-        return None
-    one = found.small
-    return {"factors": list(one.factors), "total": figure(one.total), "low": figure(one.low), "high": figure(one.high)}
-
-
 def _quantities(found: ScoreSensitivity) -> list[dict[str, Any]]:
     i = found.indices
     return [
         {
             "what": family,
             "of": which or None,
-            "mean": figure(float(i.mean[q])),
-            "variance": figure(float(i.variance[q])),
-            "share_of_draws": figure(float(i.known[q])),
+            "mean": i.mean[q],
+            "variance": i.variance[q],
+            "share_of_draws": i.known[q],
             "state": state_of(found, q),
         }
         for q, (family, which) in enumerate(found.quantities.names)
@@ -107,33 +105,21 @@ def _quantities(found: ScoreSensitivity) -> list[dict[str, Any]]:
 
 
 def _indices(found: ScoreSensitivity) -> list[dict[str, Any]]:
-    i = found.indices
     return [
-        {
-            "name": swap.name,
-            "level": swap.level,
-            "factors": list(swap.factors),
-            "first": figures(i.first[row]),
-            "first_low": figures(i.first_low[row]),
-            "first_high": figures(i.first_high[row]),
-            "total": figures(i.total[row]),
-            "total_low": figures(i.total_low[row]),
-            "total_high": figures(i.total_high[row]),
-        }
+        {"name": swap.name, "level": swap.level, "factors": swap.factors}
+        | {key: getattr(found.indices, key)[row] for key in INDEX_FIELDS}
         for row, swap in enumerate(found.swaps)
     ]
 
 
-def _trail(found: ScoreSensitivity) -> list[dict[str, Any]]:
+def _second(found: ScoreSensitivity) -> list[dict[str, Any]] | None:
+    i = found.indices
+    if i.second is None or i.second_low is None or i.second_high is None:
+        return None
+    pairs = combinations([found.swaps[row].name for row in found.paired], 2)
     return [
-        {
-            "base_points": step.points,
-            "widest_half_width": figure(step.half_width),
-            "total": figures(step.total),
-            "low": figures(step.low),
-            "high": figures(step.high),
-        }
-        for step in found.trail
+        {"between": pair, "second": i.second[row], "low": i.second_low[row], "high": i.second_high[row]}
+        for row, pair in enumerate(pairs)
     ]
 
 
@@ -143,23 +129,6 @@ def state_of(found: ScoreSensitivity, quantity: int) -> str:
     if lost:
         return f"not a number in {lost} evaluations: no index is given"
     return "varies" if found.indices.reacts[quantity] else "does not react to anything that varies"
-
-
-def _second(found: ScoreSensitivity) -> list[dict[str, Any]] | None:
-    i = found.indices
-    if i.second is None or i.second_low is None or i.second_high is None:
-        return None
-    names = [found.swaps[row].name for row in found.paired]
-    pairs = [(a, b) for place, a in enumerate(names) for b in names[place + 1 :]]
-    return [
-        {
-            "between": list(pair),
-            "second": figures(i.second[row]),
-            "low": figures(i.second_low[row]),
-            "high": figures(i.second_high[row]),
-        }
-        for row, pair in enumerate(pairs)
-    ]
 
 
 def sensitivity_frame(found: Sequence[ScoreSensitivity]) -> pd.DataFrame:
@@ -177,45 +146,43 @@ def _frame(found: ScoreSensitivity) -> pd.DataFrame:
         "name": np.repeat([swap.name for swap in found.swaps], q),
         "level": np.repeat([swap.level for swap in found.swaps], q),
     }
-    for name in ("first", "first_low", "first_high", "total", "total_low", "total_high"):
+    for name in INDEX_FIELDS:
         columns[name] = getattr(i, name).ravel()
     columns["state"] = [state_of(found, quantity) for quantity in range(q)] * k
     return pd.DataFrame(columns)
 
 
-def shapley_document(
-    study: Study, table: ScoreTable, found: Sequence[ScoreShapley], settings: Sequence[str], seed: int
-) -> dict[str, Any]:
+def shapley_body(found: Sequence[ScoreShapley]) -> dict[str, Any]:
     """Shapley effects, ready for JSON."""
-    return heading(study, table, settings, seed) | {
+    return {
         "methods": {
             "effects": "Shapley effects by all subsets of the groups, pick-freeze; 95 % intervals over blocks, of the error of"
             " the simulation alone"
         },
-        "scores": {one.quantities.output.name: _shapley(one) for one in found},
+        "scores": {one.quantities.output.name: as_json(_shapley(one), DIGITS) for one in found},
     }
 
 
 def _shapley(found: ScoreShapley) -> dict[str, Any]:
     e = found.effects
     return {
-        "verdict": list(shapley_verdict(found)),
+        "verdict": shapley_verdict(found),
         "evaluations": e.evaluations,
-        "order": list(found.quantities.ids),
+        "order": found.quantities.ids,
         "quantities": [
-            {"what": family, "of": which or None, "reacts": bool(e.reacts[q]), "not_numbers": int(e.n_nonfinite[q])}
+            {"what": family, "of": which or None, "reacts": e.reacts[q], "not_numbers": e.n_nonfinite[q]}
             for q, (family, which) in enumerate(found.quantities.names)
         ],
         "groups": [
             {
                 "name": name,
-                "factors": list(members),
-                "effect": figures(e.effects[row]),
-                "low": figures(e.low[row]),
-                "high": figures(e.high[row]),
-                "first": figures(e.first[row]),
-                "total": figures(e.total[row]),
-                "linear": figures(found.linear[row]),
+                "factors": members,
+                "effect": e.effects[row],
+                "low": e.low[row],
+                "high": e.high[row],
+                "first": e.first[row],
+                "total": e.total[row],
+                "linear": found.linear[row],
             }
             for row, (name, members) in enumerate(zip(e.groups, found.members, strict=True))
         ],

@@ -8,8 +8,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.indices.base_sample import BaseSample
-from analysis.indices.design import Design, Swap, swaps_of, without_tied
+from analysis.indices.design import BaseSample, Design, Swap, swaps_of, without_tied
 from analysis.indices.local import LocalSensitivity, local_sensitivity
 from analysis.indices.precision import TARGET, Precision, quantities_asked
 from analysis.indices.sobol import BLOCKS, Indices, Sums, indices
@@ -87,7 +86,7 @@ class ScoreSensitivity:
         return int(self.quantities.family(SHIFT).start)
 
 
-def sensitivity(
+def sensitivity_study(
     study: Study,
     table: ScoreTable,
     *,

@@ -93,7 +93,7 @@ def indices(sums: Sums, *, design: str, level: float = 0.95, of: Outputs = slice
     --------
     Of 3 x1 + 4 x2, with x1 and x2 independent and alike, x1 makes 9 / 25 of the variance and x2 the other 16 / 25.
 
-    >>> from analysis.indices.base_sample import BaseSample
+    >>> from analysis.indices.design import BaseSample
     >>> sums = Sums(np.array([3.5]), n_swaps=2, design="3 x1 + 4 x2")
     >>> a, b = (blocks.reshape(-1, 2) for blocks in BaseSample(2, 0, sums.n_blocks).upto(256))
     >>> linear = np.array([[3.0], [4.0]])

@@ -1,15 +1,18 @@
-"""What a sensitivity study found of one score, in sentences that its own intervals carry."""
+"""What a sensitivity study or Shapley effects say of one score, in sentences that their own intervals carry."""
 
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterator, Sequence
 
 import numpy as np
 
 from analysis.indices.precision import Named, quantities_named
 from analysis.indices.sensitivity import SMALL, ScoreSensitivity, half_widths
+from analysis.indices.shapley_study import ScoreShapley
 from analysis.indices.sobol import BLOCKS
+from analysis.trials.quantities import SHIFT
 from analysis.wording import MANY, between, counted, kind_in_words, listed, percent, some
 
 #: An interval that covers so much of 0 to 1 says nothing of a share; what happens in less than this share of draws is rare.
@@ -27,14 +30,14 @@ SIMULATION = (
 def sensitivity_verdict(found: ScoreSensitivity) -> tuple[str, ...]:
     """Sentences, the first being the one to quote."""
     return (
-        f"{found.quantities.output.label}: {_what_moves_ranks(found)}",
+        f"{found.quantities.output.label}: {what_moves(found, group_rows(found))}",
         *_how_far(found),
         *_the_winner(found),
         *_pairs(found),
         *_what_hardly_matters(found),
         *_tied(found),
         *_lost(found),
-        _trail(found),
+        how_far_known(found),
     )
 
 
@@ -62,6 +65,11 @@ def group_rows(found: ScoreSensitivity) -> list[int]:
     return groups or list(range(len(found.swaps)))
 
 
+def factor_rows(found: ScoreSensitivity) -> list[int]:
+    """The swaps that are factors by themselves."""
+    return [row for row, swap in enumerate(found.swaps) if swap.level == "factor"]
+
+
 def _name(found: ScoreSensitivity, row: int) -> str:
     return kind_in_words(found.swaps[row].name)
 
@@ -74,27 +82,44 @@ def _share(found: ScoreSensitivity, row: int, quantity: int) -> str:
     return share if share == ends else f"{share}, {ends}"
 
 
-def _what_moves_ranks(found: ScoreSensitivity) -> str:
+def what_moves(found: ScoreSensitivity, rows: Sequence[int]) -> str:
+    """Which of some swaps move the ranking most, with their shares; or that this sample cannot put them in order."""
     quantity = found.shift
-    if not found.swaps or not found.indices.reacts[quantity]:
+    if not rows or not found.indices.reacts[quantity]:
         return "nothing that varies moves the ranking."
     if found.indices.lost[quantity]:
         return "the mean shift in rank is not a number in some draws, so that no share of it is given."
-    first, following = leading(found, quantity, group_rows(found))
-    lead, names = first[0], [_name(found, row) for row in first]
-    if len(first) == 1:
-        ends = between(found.indices.total_low[lead, quantity], found.indices.total_high[lead, quantity])
-        share = (
-            f"{percent(found.indices.total[lead, quantity])} {SHARE}; 95 % interval of the simulation's error {ends}"
-        )
-        text = f"{names[0]} {'move' if found.swaps[lead].name in MANY else 'moves'} the ranking most ({share})"
-    else:
-        shares = "; ".join(f"{_name(found, row)} {_share(found, row, quantity)}" for row in first[:NAMED])
-        text = f"{some(names, NAMED)} move the ranking most, and this sample cannot put them in order"
-        text += f" (shares {SHARE}, with 95 % intervals of the simulation's error: {shares})"
+    first, following = leading(found, quantity, rows)
+    text = _the_leader(found, first[0]) if len(first) == 1 else _the_leaders(found, first)
     if following is not None:
         text += f", more than {_name(found, following)} ({_share(found, following, quantity)})"
     return text + "."
+
+
+def _the_leader(found: ScoreSensitivity, row: int) -> str:
+    quantity = found.shift
+    ends = between(found.indices.total_low[row, quantity], found.indices.total_high[row, quantity])
+    share = f"{percent(found.indices.total[row, quantity])} {SHARE}; 95 % interval of the simulation's error {ends}"
+    verb = "move" if found.swaps[row].name in MANY else "moves"
+    return f"{_name(found, row)} {verb} the ranking most ({share})"
+
+
+def _the_leaders(found: ScoreSensitivity, rows: Sequence[int]) -> str:
+    names = some([_name(found, row) for row in rows], NAMED)
+    shares = "; ".join(f"{_name(found, row)} {_share(found, row, found.shift)}" for row in rows[:NAMED])
+    return (
+        f"{names} move the ranking most, and this sample cannot put them in order (shares {SHARE}, with 95 % intervals of the"
+        f" simulation's error: {shares})"
+    )
+
+
+def moved_scores(found: ScoreSensitivity) -> str:
+    """Which groups have the largest share in the scores of most products, as their total indices are estimated."""
+    indices, rows = found.indices, group_rows(found)
+    known = [q for q in found.quantities.places("score") if indices.reacts[q] and not indices.lost[q]]
+    moved = Counter(rows[int(np.argmax(indices.total[rows, q]))] for q in known)
+    said = some([f"{_name(found, row)} ({count})" for row, count in moved.most_common()], NAMED)
+    return f"{found.quantities.output.label}: largest share in the scores of {counted(len(known), 'product')}: {said}."
 
 
 def _how_far(found: ScoreSensitivity) -> Iterator[str]:
@@ -111,12 +136,16 @@ def _turns_on(found: ScoreSensitivity, quantity: int) -> str:
         return ""
     first, _ = leading(found, quantity, group_rows(found))
     if all(_says_nothing(found, row, quantity) for row in first):
-        mean = float(found.indices.mean[quantity])
-        few = "that it is otherwise is too rare in these draws" if mean > 0.5 else "that is too rare in these draws"
-        few = few if min(mean, 1 - mean) < RARE else "these draws are too few"
-        return f"{few} to say what it turns on"
+        return f"{_too_few(float(found.indices.mean[quantity]))} to say what it turns on"
     shown = [f"{_name(found, row)} ({_share(found, row, quantity)})" for row in first]
     return f"turns most on {some(shown, NAMED)}"
+
+
+def _too_few(chance: float) -> str:
+    """Why a sample cannot say what something turns on that happens in such a share of its draws."""
+    if min(chance, 1 - chance) >= RARE:
+        return "these draws are too few"
+    return "that it is otherwise is too rare in these draws" if chance > 0.5 else "that is too rare in these draws"
 
 
 def _says_nothing(found: ScoreSensitivity, row: int, quantity: int) -> bool:
@@ -182,7 +211,7 @@ def _pairs(found: ScoreSensitivity) -> Iterator[str]:
 
 
 def _what_hardly_matters(found: ScoreSensitivity) -> Iterator[str]:
-    rows = [row for row, swap in enumerate(found.swaps) if swap.level == "factor"]
+    rows = factor_rows(found)
     if not rows or not found.indices.reacts[found.shift] or found.indices.lost[found.shift]:
         return
     small = [row for row in rows if found.indices.total_high[row, found.shift] < SMALL]
@@ -220,7 +249,8 @@ def _lost(found: ScoreSensitivity) -> Iterator[str]:
         )
 
 
-def _trail(found: ScoreSensitivity) -> str:
+def how_far_known(found: ScoreSensitivity) -> str:
+    """Whether the shares are known as closely as was asked, and at how many base points the trail ended."""
     points = found.trail[-1].points
     if found.precision.asked:
         said = "; ".join(_reached(found))
@@ -257,3 +287,43 @@ def _no_shares(found: ScoreSensitivity, named: Named) -> str:
     if not places:
         return "not asked of this score, which is not published for that"
     return "not a number in some draws" if found.indices.lost[list(places)].any() else "nothing that varies moves it"
+
+
+def shapley_verdict(found: ScoreShapley) -> tuple[str, ...]:
+    """Sentences, the first being the one to quote."""
+    label = found.quantities.output.label
+    sentences = [f"{label}: {_largest_share(found)}"]
+    if found.correlations:
+        said = "; ".join(f"{a} with {b}: {value:g}" for a, b, value in found.correlations)
+        sentences.append(
+            f"Correlated inputs ({said}): a group may earn a share through another. `alone` and `last` are no shares here."
+        )
+    return tuple(sentences)
+
+
+def _largest_share(found: ScoreShapley) -> str:
+    """Whose share of the mean shift in rank is the largest, and whose this sample does not tell from it."""
+    e, shift = found.effects, found.quantities.family(SHIFT).start
+    if not e.reacts[shift]:
+        return "nothing that varies moves the ranking."
+    effects, low, high = e.effects[:, shift], e.low[:, shift], e.high[:, shift]
+    if not (np.isfinite(effects) & np.isfinite(low) & np.isfinite(high)).all():
+        return "the ranking moves so seldom, or is so seldom a number, that no shares can be given."
+    order = np.argsort(-effects, kind="stable").tolist()
+    lead = order[0]
+    ties = [row for row in order[1:] if high[row] >= low[lead]]
+    has = "have" if e.groups[lead] in MANY else "has"
+    text = f"{kind_in_words(e.groups[lead])} {has} the largest share of the variance of the mean shift in rank"
+    text += f" ({percent(effects[lead])}, 95 % interval of the simulation's error {between(low[lead], high[lead])})"
+    if ties:
+        text += (
+            f", though this sample does not tell it from that of {some([_effect(found, row) for row in ties], NAMED)}"
+        )
+    return text + "."
+
+
+def _effect(found: ScoreShapley, row: int) -> str:
+    """A share of the mean shift in rank and its interval."""
+    e, shift = found.effects, found.quantities.family(SHIFT).start
+    ends = between(e.low[row, shift], e.high[row, shift])
+    return f"{kind_in_words(e.groups[row])} ({percent(e.effects[row, shift])}, {ends})"

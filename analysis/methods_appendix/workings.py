@@ -11,7 +11,7 @@ import numpy as np
 from analysis.comparison.comparison import Comparison, compare_tables
 from analysis.explanation.explanation import Explanation, explanation_of
 from analysis.importance.study import ScoreWeights, weights_study
-from analysis.indices.sensitivity import ScoreSensitivity, sensitivity
+from analysis.indices.sensitivity import ScoreSensitivity, sensitivity_study
 from analysis.languages.writing import Sentences, labels
 from analysis.partial.partial_place import PartialPlace, first_places
 from analysis.rankings.bench_alone import bench_under
@@ -150,7 +150,7 @@ def _sensitivity(study: Study, table: ScoreTable, asked: Asked) -> tuple[tuple[S
     if not study.scores:
         return (), "no score is published"
     try:
-        return sensitivity(study, table, budget=asked.draws, seed=asked.seed), ""
+        return sensitivity_study(study, table, budget=asked.draws, seed=asked.seed), ""
     except StudyError as fault:
         return (), "; ".join(f"{problem.found}; expected {problem.expected}" for problem in fault.problems)
 

@@ -13,7 +13,7 @@ from math import factorial, pi
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.indices.sensitivity import sensitivity
+from analysis.indices.sensitivity import sensitivity_study
 from analysis.indices.shapley_effects import linear_gaussian_effects
 from analysis.indices.shapley_study import shapley_study
 from analysis.selftest.closed_case import ClosedCase
@@ -105,7 +105,7 @@ def indices_of(
 ) -> Iterator[ClosedCase]:
     """The wanted indices of a function of constants, from one run."""
     study, table = of_constants(expression, varying)
-    (found,) = sensitivity(study, table, by="factor", budget=BASE_POINTS, second_order=second_order, seed=seed)
+    (found,) = sensitivity_study(study, table, by="factor", budget=BASE_POINTS, second_order=second_order, seed=seed)
     names = [swap.name.removeprefix("constants.") for swap in found.swaps]
     pairs = [f"{one} and {other}" for i, one in enumerate(names) for other in names[i + 1 :]]
     for figure, exact in wanted.items():

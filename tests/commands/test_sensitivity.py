@@ -454,7 +454,9 @@ def test_a_formula_of_ratings_without_anything_to_vary(steelyard: Any, trial: Pa
     assert sorted(path.name for path in (trial / "out").iterdir()) == [
         "manifest.json",
         "sensitivity.csv",
+        "sensitivity.html",
         "sensitivity.json",
+        "sensitivity.md",
     ]
     assert (
         "0 groups that reach quiet"

@@ -34,8 +34,7 @@ from SALib.analyze import sobol as salib_analysis
 from SALib.sample import sobol as salib_sample
 from sampled import Model, Sample, design_of, found_of, sample_of, sums_of
 
-from analysis.indices.base_sample import BaseSample
-from analysis.indices.design import Design
+from analysis.indices.design import BaseSample, Design
 from analysis.indices.sobol import BLOCKS, Indices, Sums, indices
 
 Array = NDArray[np.float64]

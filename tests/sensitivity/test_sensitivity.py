@@ -11,9 +11,9 @@ import analysis.indices.sensitivity as engine
 import analysis.indices.swap_runs as swap_runs
 import analysis.indices.verdict as verdict
 from analysis.indices.design import swaps_of, without_tied
-from analysis.indices.document import sensitivity_document, sensitivity_frame
+from analysis.indices.document import sensitivity_body, sensitivity_frame
 from analysis.indices.precision import Named, Precision, read_precision
-from analysis.indices.sensitivity import SHIFT, TARGET, ScoreSensitivity, half_widths, order_holds, sensitivity
+from analysis.indices.sensitivity import SHIFT, TARGET, ScoreSensitivity, half_widths, order_holds, sensitivity_study
 from analysis.indices.verdict import sensitivity_verdict
 from analysis.study import Study
 from analysis.study.reader import read_study
@@ -63,7 +63,7 @@ def found_of(
 ) -> ScoreSensitivity:
     """What a study says of the first score of a written form."""
     study, table = made(text, vary, rest, **(readings or READINGS))
-    return sensitivity(study, table, **options)[0]  # type: ignore[arg-type]
+    return sensitivity_study(study, table, **options)[0]  # type: ignore[arg-type]
 
 
 def quantity(found: ScoreSensitivity, family: str, which: str = "") -> int:
@@ -238,12 +238,10 @@ def test_what_does_not_reach_a_score_is_named() -> None:
     """And swapped by no one: weights of the other score."""
     vary = "{weights: total, factor: [0.5, 1.5]}\n{weights: other, factor: [0.5, 1.5]}"
     study, table = made(LINES, vary, **ON_LINES)
-    total, other = sensitivity(study, table, by="factor", budget=256)
+    total, other = sensitivity_study(study, table, by="factor", budget=256)
     assert total.idle == ("scores.other.weights.a", "scores.other.weights.b")
     assert other.idle == ("scores.total.weights.a", "scores.total.weights.b")
-    assert sensitivity_document(study, table, (total, other), [], 0)["scores"]["total"]["does_not_reach"] == list(
-        total.idle
-    )
+    assert sensitivity_body((total, other))["scores"]["total"]["does_not_reach"] == list(total.idle)
 
 
 @pytest.mark.parametrize(
@@ -293,7 +291,7 @@ def test_progress_rises_to_the_whole() -> None:
     """One number for all scores together."""
     study, table = made(LINES, "{weights: total, factor: [0.5, 1.5]}", **ON_LINES)
     told: list[tuple[int, int]] = []
-    sensitivity(study, table, by="factor", budget=256, progress=lambda done, total: told.append((done, total)))
+    sensitivity_study(study, table, by="factor", budget=256, progress=lambda done, total: told.append((done, total)))
     done = [each for each, _ in told]
     assert done == sorted(done)
     assert done[-1] == told[-1][1]
@@ -331,7 +329,7 @@ def test_what_is_not_reached_is_named_beside_what_is() -> None:
     assert not found.converged
     said = sensitivity_verdict(found)[-1]
     assert "the mean shift in rank: NOT reached, the widest half-width being" in said
-    document = sensitivity_document(*made(TWO, BOTH, **READINGS), [found], [], 0)["scores"]["total"]["precision"]
+    document = sensitivity_body([found])["scores"]["total"]["precision"]
     assert document["within"] == 0.004
     assert [one["what"] for one in document["of"]] == ["score"] * 4 + [SHIFT]
     widths = half_widths(found.indices)
@@ -488,7 +486,7 @@ def test_a_correlation_with_what_does_not_reach_the_score_is_no_hindrance() -> N
     vary = "{weights: total, factor: [0.5, 1.5]}\n{weights: other, factor: [0.5, 1.5]}"
     rest = "correlations: [{between: [scores.total.weights.a, scores.other.weights.a], correlation: 0.9}]\n"
     study, table = made(LINES, vary, rest, **ON_LINES)
-    for found in sensitivity(study, table, by="factor", budget=256):
+    for found in sensitivity_study(study, table, by="factor", budget=256):
         assert len(found.swaps) == 2
         assert found.tied == ()
 
@@ -652,6 +650,6 @@ def test_the_hash_answers_to_the_studys_text() -> None:
     hashes = []
     for width in (1, 1, 2):
         text = f"study: trial\nvary: [{{address: constants.q, uniform: [-{width}, {width}]}}]\n"
-        (found,) = sensitivity(read_study(text, "study.yaml", form, catalogue), table, budget=256)
+        (found,) = sensitivity_study(read_study(text, "study.yaml", form, catalogue), table, budget=256)
         hashes.append(found.design.sha256)
     assert hashes[0] == hashes[1] != hashes[2]

@@ -9,7 +9,7 @@ import pytest
 from written_forms import HEAD, form_of
 from written_studies import catalogue_of, study_of
 
-from analysis.indices.sensitivity import ScoreSensitivity, sensitivity
+from analysis.indices.sensitivity import ScoreSensitivity, sensitivity_study
 from analysis.indices.verdict import sensitivity_verdict
 from scoring.table.table import score_catalogue
 
@@ -26,7 +26,7 @@ def found() -> ScoreSensitivity:
     catalogue = catalogue_of(x=[3.0, 2.0, 1.0], y=[1.0, 2.5, 1.0], z=[1.0, 1.0, 1.0])
     vary = "{address: constants.p, uniform: [-1, 1]}\n{address: constants.q, uniform: [-1, 1]}"
     study, table = study_of(vary, form, catalogue, ""), score_catalogue(form, catalogue)
-    return sensitivity(study, table, by="factor", budget=512)[0]
+    return sensitivity_study(study, table, by="factor", budget=512)[0]
 
 
 def with_interval(found: ScoreSensitivity, low: float, high: float, mean: float) -> ScoreSensitivity:

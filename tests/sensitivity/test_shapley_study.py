@@ -7,7 +7,7 @@ import pytest
 from written_forms import HEAD, form_of
 from written_studies import catalogue_of, study_of
 
-from analysis.indices.sensitivity import sensitivity
+from analysis.indices.sensitivity import sensitivity_study
 from analysis.indices.shapley_effects import linear_gaussian_effects
 from analysis.indices.shapley_study import ScoreShapley, shapley_study
 from analysis.study import Study
@@ -86,7 +86,7 @@ def test_independent_shares_are_first_order_and_half_of_each_interaction() -> No
     """The same study by Sobol' indices with second order, for every quantity; three inputs have third order too, shared by 3."""
     study, table = made(THREE, VARY)
     (found,) = shapley_study(study, table, by="factor", points=4096)
-    (sobol,) = sensitivity(study, table, by="factor", budget=4096, second_order=True)
+    (sobol,) = sensitivity_study(study, table, by="factor", budget=4096, second_order=True)
     i = sobol.indices
     assert i.second is not None
     (s12, s13, s23), first = i.second, i.first

@@ -10,8 +10,7 @@ from counted import calls_of
 from numpy.typing import NDArray
 from sampled import design_of, each_alone, found_of, number_of, sample_of, study_of, sums_of
 
-from analysis.indices.base_sample import BaseSample
-from analysis.indices.design import Design, Swap
+from analysis.indices.design import BaseSample, Design, Swap
 from analysis.indices.sobol import BLOCKS, Indices, Sums, indices, near_mean
 from analysis.study.distributions import Uniform, normal_scores
 from analysis.study.moves import NoiseMove

@@ -31,7 +31,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from analysis.indices.design import Design, swaps_of
 from analysis.indices.precision import Precision
-from analysis.indices.sensitivity import sensitivity
+from analysis.indices.sensitivity import sensitivity_study
 from analysis.indices.sobol import BLOCKS, Indices, Sums, indices, near_mean
 from analysis.study import Setting, Study
 from analysis.study.reader import read_study
@@ -202,7 +202,7 @@ def whole_study(budget: int) -> None:
     table = table_of(500, 5)
     study = study_of(table, "{weights: total, plus_minus: 10%}")
     start = time.perf_counter()
-    (found,) = sensitivity(study, table, budget=budget, precision=no_end, seed=SEED)
+    (found,) = sensitivity_study(study, table, budget=budget, precision=no_end, seed=SEED)
     seconds = time.perf_counter() - start
     assert found.trail[-1].points == budget
     unit = 1 << 20 if sys.platform == "darwin" else 1 << 10

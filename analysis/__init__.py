@@ -16,6 +16,7 @@ import importlib
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from analysis.comparison.report import compare
     from analysis.explanation.report import explain
     from analysis.importance.report import weights
     from analysis.indices.report import sensitivity
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
 MODULES = {
     "Report": "analysis.report.report",
     "appendix": "analysis.methods_appendix.report",
+    "compare": "analysis.comparison.report",
     "explain": "analysis.explanation.report",
     "record": "analysis.records.report",
     "reread": "analysis.next_readings.report",
@@ -40,18 +42,7 @@ MODULES = {
     "weights": "analysis.importance.report",
     "write_report": "analysis.report.files",
 }
-__all__ = [
-    "Report",
-    "appendix",
-    "explain",
-    "record",
-    "reread",
-    "sensitivity",
-    "stability",
-    "verify",
-    "weights",
-    "write_report",
-]
+__all__ = ["Report", "appendix", "compare", "explain", "record", "reread", "sensitivity", "stability", "verify", "weights", "write_report"]
 
 
 def __getattr__(name: str) -> object:

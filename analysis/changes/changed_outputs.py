@@ -10,8 +10,7 @@ from typing import Any
 
 from analysis.changes.change_words import percent, shares
 from analysis.changes.changed_values import Both, Change, value_changes
-from analysis.changes.matched_things import matched
-from analysis.changes.renamed_nouns import part_labels, readdressed
+from analysis.changes.matched_things import matched, part_labels, readdressed
 from analysis.changes.written_things import words
 from scoring.declaration import kinds
 from scoring.form import RATING, Curve, Expression, Limit, Output, Part

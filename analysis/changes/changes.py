@@ -2,24 +2,38 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
 from analysis.changes.change_words import NOUNS, who
-from analysis.changes.changed_form import form_changes
-from analysis.changes.changed_things import thing_changes
-from analysis.changes.changed_values import SECTIONS, Both, Change
-from analysis.changes.matched_things import Pairs, matched
-from analysis.changes.renamed_nouns import refer
-from analysis.changes.written_things import Texts, address_of, name_of
+from analysis.changes.changed_outputs import output_changes
+from analysis.changes.changed_values import SECTIONS, Both, Change, value_changes
+from analysis.changes.matched_things import Pairs, matched, readdressed, refer
+from analysis.changes.written_things import Texts, address_of, name_of, words
 from scoring.addresses.addresses import addresses
-from scoring.form import Form
+from scoring.declaration import Declaration, kinds
+from scoring.form import ATTRIBUTE, ERROR_CORRELATION, FORM, GATE, MEASURE, Form, Output, Waiver
+from scoring.reader.wording import clip
 
 __all__ = ["Change", "changes"]
 
 #: Sections whose things are referred to by name.
 REFERRED = ("constants", "attributes", "measures", "ratings", "scores")
 KINDS = ("added", "removed", "renamed", "rewired", "value", "said")
+WORDS = FORM.fields_of(kinds.Text)
+NAMED: tuple[Declaration[Any], ...] = (MEASURE, ATTRIBUTE, ERROR_CORRELATION, GATE)
+#: Fields of words that are published, or that say what a number means; those that must be written first. A note is told apart.
+REWIRED = {
+    found.noun: sorted(
+        (name for name in found.fields_of(kinds.Text, kinds.Column) if name != "note"),
+        key=lambda name: not found.fields[name].required,
+    )
+    for found in NAMED
+}
+#: Fields that are lists of names, in any order.
+LISTED = {found.noun: found.fields_of(kinds.Several) for found in NAMED}
 
 
 def changes(old: Form, new: Form) -> tuple[Change, ...]:
@@ -137,3 +151,100 @@ def _position(at: str, places: list[str]) -> int:
                 return index
         at = at.rpartition(".")[0]
     return len(places)
+
+
+def form_changes(both: Both) -> list[Change]:
+    """Every change of a form outside its bands, constants, attributes, measures, ratings, scores and gates."""
+    return [
+        *_takes(both),
+        *value_changes(both, "", None, None, base="", who=""),
+        *_product_column(both),
+        *_words(both),
+        *_cautions(both.old.cautions, both.new.cautions),
+        *_waivers(both.old.checklist, both.new.checklist),
+    ]
+
+
+def _takes(both: Both) -> Iterator[Change]:
+    before, after = both.old_texts.takes(), both.new_texts.takes()
+    if before[1:] != after[1:]:
+        says = f"takes {before[0] or 'nothing'} -> {after[0] or 'nothing'}"
+        yield Change("rewired", "takes", says, before[0], after[0])
+
+
+def _product_column(both: Both) -> Iterator[Change]:
+    before, after = both.old.product_column, both.new.product_column
+    if before != after:
+        says = f"products stand in the column {before or 'product or id'} -> {after or 'product or id'}"
+        yield Change("rewired", "product_column", says, before, after)
+
+
+def _words(both: Both) -> Iterator[Change]:
+    for name in WORDS:
+        before, after = getattr(both.old, name), getattr(both.new, name)
+        untitled = name == "title" and before == both.old.name and after == both.new.name
+        if before != after and not untitled:
+            key = FORM.fields[name].name
+            said = [f'"{clip(text)}"' if text else "nothing" for text in (before, after)]
+            yield Change("said", key, f"{key} {said[0]} -> {said[1]}", before, after)
+
+
+def _cautions(old: tuple[str, ...], new: tuple[str, ...]) -> Iterator[Change]:
+    for text in (Counter(new) - Counter(old)).elements():
+        yield Change("said", "cautions", f'caution added: "{clip(text)}"', "", text)
+    for text in (Counter(old) - Counter(new)).elements():
+        yield Change("said", "cautions", f'caution removed: "{clip(text)}"', text, "")
+    if old != new and Counter(old) == Counter(new):
+        yield Change("said", "cautions", "cautions in another order", words(old), words(new))
+
+
+def _waivers(old: tuple[Waiver, ...], new: tuple[Waiver, ...]) -> Iterator[Change]:
+    """Steps of the methods checklist that are waived, waived no longer, or for another reason."""
+    before, after = ({waiver.step: waiver.reason for waiver in waivers} for waivers in (old, new))
+    for step in dict.fromkeys([*before, *after]):
+        first, second = before.get(step, ""), after.get(step, "")
+        if first != second:
+            said = [f'waived: "{clip(reason)}"' if reason else "not waived" for reason in (first, second)]
+            yield Change("said", f"checklist.{step}", f"checklist step {step}: {said[0]} -> {said[1]}", first, second)
+
+
+def thing_changes(both: Both, section: str, old: Any, new: Any) -> list[Change]:
+    """Every change of one thing but that of its name and label.
+
+    Parameters
+    ----------
+    section : the section of the form that it stands in
+    old, new : the thing in either form, under whatever name
+    """
+    at = address_of(new)
+    old = readdressed(old, address_of(old), at)
+    if isinstance(new, Output):
+        found = output_changes(both, section, old, new)
+    else:
+        found = [*_fields(section, at, old, new)]
+        found += value_changes(both, section, old, new, base=at, who=who(section, new))
+    return [*found, *_note(section, at, old, new)]
+
+
+def _fields(section: str, at: str, old: Any, new: Any) -> Iterator[Change]:
+    for name in REWIRED.get(type(new), ()):
+        before, after = getattr(old, name), getattr(new, name)
+        if before != after:
+            says = f"{who(section, new)}: {name} {clip(before) or 'nothing'} -> {clip(after) or 'nothing'}"
+            yield Change("rewired", at, says, before, after)
+    for name in LISTED.get(type(new), ()):
+        if set(getattr(old, name)) != set(getattr(new, name)):
+            before, after = (words(getattr(thing, name)) for thing in (old, new))
+            says = f"{who(section, new)}: {name} {_or_all(before)} -> {_or_all(after)}"
+            yield Change("rewired", at, says, *("" if text == "[]" else text for text in (before, after)))
+
+
+def _or_all(text: str) -> str:
+    return "any" if text == "[]" else text
+
+
+def _note(section: str, at: str, old: Any, new: Any) -> Iterator[Change]:
+    before, after = getattr(old, "note", ""), getattr(new, "note", "")
+    if before != after:
+        said = [f'"{clip(text)}"' if text else "nothing" for text in (before, after)]
+        yield Change("said", at, f"{who(section, new)}: note {said[0]} -> {said[1]}", before, after)

@@ -77,6 +77,7 @@ def show_table(table: Table) -> None:
     if shown.lines is not None:
         say(*shown.lines, whole=shown.whole)
         return
+    table = table.in_brief()
     numeric = [number for number, column in enumerate(table.columns) if column.numeric]
     unbroken = [number for number, column in enumerate(table.columns) if column.unbroken]
     print_table(

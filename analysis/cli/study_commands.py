@@ -164,14 +164,7 @@ def compare(
         ),
     ] = None,
     as_json: AsJson = False,
-    out: Annotated[
-        Path | None,
-        typer.Option(
-            "--out",
-            metavar="PATH",
-            help="A folder for page, figures and tables, or one .html, .json, .csv, .parquet or .xlsx.",
-        ),
-    ] = None,
+    out: Results = None,
     seed: Seed = 0,
     force: Force = False,
 ) -> None:

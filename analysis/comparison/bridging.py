@@ -184,6 +184,16 @@ def unbridged(catalogue: Catalogue, bridge: Bridge) -> Catalogue:
     return replace(catalogue, readings=dict(catalogue.readings) | {bridge.measure: changed})
 
 
+def bridge_in_words(bridge: Bridge, unit: str) -> str:
+    """A bridge's line, and how well it is known."""
+    error = math.sqrt(bridge.covariance[1, 1])
+    return (
+        f"Bridge of {bridge.measure}: new = {bridge.intercept:.4g} + {bridge.slope:.4g} old ({unit}), from {len(bridge.new)}"
+        f" products measured both ways (which keep their own new reading); slope give or take {error:.2g}, one product"
+        f" {bridge.residual_sd:.2g} {unit} about the line. Its error is in u."
+    )
+
+
 def unlike_the_catalogue(bridge: Bridge, form: Form, catalogue: Catalogue) -> tuple[str, ...]:
     """A note for each product whose old reading in the bridge is not the one that the catalogue has, by the old method.
 

@@ -13,16 +13,14 @@ from analysis.comparison.attribution import Attribution, attribute
 from analysis.comparison.bridging import Bridge
 from analysis.comparison.cause_words import bridged_readings, spoken
 from analysis.comparison.coalitions import Coalitions, targets_of
+from analysis.comparison.editions import ReadBy, differing_readings
 from analysis.comparison.overtaking import Bench, Overtakings, benches_by_noise, benches_of, overtakings
-from analysis.comparison.players import READINGS, Player, differing_readings, players_of
-from analysis.comparison.scaled_weights import scaled_together
+from analysis.comparison.players import READINGS, Player, players_of, scaled_together
 from analysis.comparison.shared_noise import SharedNoise, shared_noise
 from analysis.rankings.agreement import kendall_tau_b, mean_shift, spearman, top_overlap
 from analysis.rankings.rank_biased_overlap import rank_biased_overlap
 from analysis.runs import Executor, serially
-from scoring.catalogue import Catalogue
 from scoring.errors import AddressError, Place, Problem
-from scoring.form import Form
 from scoring.table.table import ScoreTable
 
 Array = NDArray[np.float64]
@@ -100,7 +98,7 @@ class Comparison:
 def compare_tables(
     old: ScoreTable,
     new: ScoreTable,
-    readings: Mapping[tuple[bool, bool], Catalogue],
+    readings: ReadBy,
     *,
     only: Sequence[str] = (),
     top: int = 5,
@@ -123,7 +121,9 @@ def compare_tables(
     AddressError : no score is in both
     """
     found = scaled_together(changes(old.form, new.form), old.form, new.form)
-    players = _players(found, old.form, new.form, readings, bridges)
+    players = players_of(found, old.form, new.form, readings)
+    if bridges:
+        players = _of_another_method(players, differing_readings(readings, old.form, new.form), bridges)
     before = renamed_scores(found, new)
     targets = targets_of(old, new, only, before)
     if not targets:
@@ -135,7 +135,10 @@ def compare_tables(
     noise = shared_noise(old, new, targets, products, bridges=bridges, called_before=before, seed=seed, execute=execute)
     shares = _shares(mixtures, np.random.default_rng([seed, 7]), execute)
     benches = _benches(mixtures, targets, noise, seed, is_bridged=bool(bridges))
-    scores = tuple(_moves(mixtures, name, noise, benches[name], shares[name], top) for name in targets)
+    worked = {
+        name: _Worked(noise.difference[name], noise.critical[name], benches[name], shares[name]) for name in targets
+    }
+    scores = tuple(_moves(mixtures, name, worked[name], top) for name in targets)
     known = {was: name for name, was in before.items()}
     names = ({known.get(c.output.name, c.output.name) for c in old.scores}, {c.output.name for c in new.scores})
     return Comparison(
@@ -149,18 +152,11 @@ def renamed_scores(found: Sequence[Change], new: ScoreTable) -> dict[str, str]:
     return {names[one.at]: one.before for one in found if one.kind == "renamed" and one.at in names}
 
 
-def _players(
-    found: Sequence[Change],
-    old: Form,
-    new: Form,
-    readings: Mapping[tuple[bool, bool], Catalogue],
-    bridges: Sequence[Bridge],
+def _of_another_method(
+    players: Sequence[Player], differing: Mapping[str, Sequence[str]], bridges: Sequence[Bridge]
 ) -> tuple[Player, ...]:
-    """The causes; where readings were bridged, the readings are said to be of another method."""
-    players = players_of(found, old, new, readings)
-    if not bridges:
-        return players
-    says = bridged_readings(differing_readings(readings, old, new), bridges)
+    """The causes, the readings said to be of another method."""
+    says = bridged_readings(differing, bridges)
     return tuple(replace(one, says=says) if one.kind == READINGS else one for one in players)
 
 
@@ -198,17 +194,23 @@ def _benches(
     return {name: (old.get(before[name]), new.get(name)) for name in targets}
 
 
-def _moves(
-    mixtures: Coalitions,
-    name: str,
-    noise: SharedNoise,
-    benches: tuple[Bench | None, Bench | None],
-    shares: tuple[Attribution, Attribution],
-    top: int,
-) -> ScoreMoves:
-    old = _edition(mixtures.old, mixtures.name_in(name, is_new=False), mixtures.products, benches[0])
-    new = _edition(mixtures.new, name, mixtures.products, benches[1])
-    move, u, critical = new.value - old.value, noise.difference[name], noise.critical[name]
+@dataclass(frozen=True, slots=True, eq=False)
+class _Worked:
+    """What was worked out of one score on the way to its moves.
+
+    u, critical: as of `ScoreMoves`; benches: before and now; shares: of the score's moves, and of its ranks'
+    """
+
+    u: Array
+    critical: float
+    benches: tuple[Bench | None, Bench | None]
+    shares: tuple[Attribution, Attribution]
+
+
+def _moves(mixtures: Coalitions, name: str, worked: _Worked, top: int) -> ScoreMoves:
+    old = _edition(mixtures.old, mixtures.name_in(name, is_new=False), mixtures.products, worked.benches[0])
+    new = _edition(mixtures.new, name, mixtures.products, worked.benches[1])
+    move = new.value - old.value
     output = mixtures.new.column(name).output
     return ScoreMoves(
         name=name,
@@ -216,16 +218,22 @@ def _moves(
         products=mixtures.products,
         old=old,
         new=new,
-        u=u,
-        critical=critical,
-        told=np.abs(np.nan_to_num(move)) > np.where(np.isnan(u), np.inf, np.nan_to_num(critical) * u + DUST),
+        u=worked.u,
+        critical=worked.critical,
+        told=_told(move, worked),
         overtakings=overtakings(old.rank, new.rank, (old.apart, new.apart)),
-        by_score=_where(~np.isnan(move), shares[0]),
-        by_rank=_where(~np.isnan(old.rank - new.rank), shares[1]),
+        by_score=_where(~np.isnan(move), worked.shares[0]),
+        by_rank=_where(~np.isnan(old.rank - new.rank), worked.shares[1]),
         causes=tuple(spoken(player, mixtures.new.form, output) for player in mixtures.players),
         agreement=_agreement(old.rank, new.rank, top),
         top=top,
     )
+
+
+def _told(move: Array, worked: _Worked) -> NDArray[np.bool_]:
+    """Which moves are beyond the bench's noise, shape (products,); none where no noise is known."""
+    beyond = np.nan_to_num(worked.critical) * worked.u + DUST
+    return np.asarray(np.abs(np.nan_to_num(move)) > np.where(np.isnan(worked.u), np.inf, beyond))
 
 
 def _edition(table: ScoreTable, name: str, products: Sequence[str], bench: Bench | None) -> Edition:

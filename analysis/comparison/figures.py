@@ -1,73 +1,56 @@
-"""The figures of a comparison, fed from its results: file name to bytes, as SVG and PNG."""
+"""The pictures of a comparison: places before and after, and what the largest moves are made of."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
+from functools import partial
 
 import numpy as np
 from matplotlib.figure import Figure
 
 from analysis.comparison.cause_words import short_name
 from analysis.comparison.comparison import Comparison, ScoreMoves
-from analysis.comparison.verdict import changed_place, moved, told_swaps
-from analysis.figures.canvas import figure_bytes
+from analysis.comparison.verdict import came_or_went, changed_place, comparison_verdict, moved, told_swaps
 from analysis.figures.causes import causes
 from analysis.figures.moves import rank_changes
+from analysis.report.pictures import Picture
+from analysis.wording import fixed, signed
 from scoring.numbers.ranks import significant
 
-KINDS = ("svg", "png")
-PLACES = "places"
 #: Products of each score whose causes are drawn: those that move most places, then most points.
 MOST_CAUSES = 6
+#: Of a product's id as many characters as stand in the name of a file.
+LONGEST = 40
 
 
-def comparison_figures(found: Comparison) -> dict[str, bytes]:
-    """Places before and after of every score, and the causes of its largest moves."""
-    files: dict[str, bytes] = {}
-    for number, score in enumerate(found.scores):
-        for what, figure in _figures(found, score):
-            for kind in KINDS:
-                files[_file_name(number, score, what, kind)] = figure_bytes(figure, kind)
-    return files
+def comparison_pictures(found: Comparison, number: int) -> tuple[Picture, ...]:
+    """Those of one score, by its number: places, where any changes, and the causes of its largest moves."""
+    score = found.scores[number]
+    return tuple(_pictures(found, score, f"{number + 1}-{score.name}"))
 
 
-def _file_name(number: int, score: ScoreMoves, what: str, kind: str) -> str:
-    return f"{number + 1}-{score.name}-{what}.{kind}"
+def _pictures(found: Comparison, score: ScoreMoves, begins: str) -> Iterator[Picture]:
+    if changed_place(score).any() or came_or_went(score).any():
+        title = f"{score.label}: places before and after"
+        draw = partial(_places, found, score, title)
+        yield Picture(f"{begins}-places", title, comparison_verdict(score, found.players)[0], draw)
+    if len(found.players) < 2:
+        return
+    for i in _largest(score):
+        product = re.sub("[^A-Za-z0-9_-]+", "-", score.products[i])[:LONGEST]
+        title = f"{score.label}, {score.products[i]}: what its move is made of"
+        draw = partial(_causes, found, score, i, title)
+        yield Picture(f"{begins}-causes-{i + 1}-{product}", title, _made_of(found, score, i), draw)
 
 
-def places_among(files: Mapping[str, bytes], found: Comparison) -> dict[str, bytes]:
-    """Of the figures of `comparison_figures`, those that `place_figures` would draw again."""
-    names = {score.name: _file_name(number, score, PLACES, "svg") for number, score in enumerate(found.scores)}
-    return {score: files[name] for score, name in names.items() if name in files}
-
-
-def place_figures(found: Comparison) -> dict[str, bytes]:
-    """Places before and after, as SVG by score name; scores whose places stay are left out."""
-    return {score.name: figure_bytes(_places(found, score), "svg") for score in found.scores if _has_moves(score)}
-
-
-def _figures(found: Comparison, score: ScoreMoves) -> Iterator[tuple[str, Figure]]:
-    if _has_moves(score):
-        yield PLACES, _places(found, score)
-    if len(found.players) > 1:
-        for i in _largest(score):
-            safe = re.sub("[^A-Za-z0-9_-]+", "-", score.products[i])[:40]
-            yield f"causes-{i + 1}-{safe}", _causes(found, score, i)
-
-
-def _has_moves(score: ScoreMoves) -> bool:
-    came = np.isnan(score.old.rank) != np.isnan(score.new.rank)
-    return bool(changed_place(score).any() or came.any())
-
-
-def _places(found: Comparison, score: ScoreMoves) -> Figure:
+def _places(found: Comparison, score: ScoreMoves, title: str) -> Figure:
     ranked = np.flatnonzero(~np.isnan(score.old.rank) | ~np.isnan(score.new.rank))
     return rank_changes(
         [score.products[i] for i in ranked.tolist()],
         score.old.rank[ranked],
         score.new.rank[ranked],
-        title=f"{score.label}: places before and after",
+        title=title,
         old_title=f"{found.old.form.name} {found.old.form.version}".strip(),
         new_title=f"{found.new.form.name} {found.new.form.version}".strip() if _another(found) else "with the changes",
         marks=told_swaps(score, ranked),
@@ -86,15 +69,30 @@ def _largest(score: ScoreMoves) -> list[int]:
     return [i for i in order.tolist() if known[i]][:MOST_CAUSES]
 
 
-def _causes(found: Comparison, score: ScoreMoves, i: int) -> Figure:
+def _names(found: Comparison, score: ScoreMoves) -> list[str]:
     output = found.new.column(score.name).output
+    return [short_name(player.name, output) for player in found.players]
+
+
+def _made_of(found: Comparison, score: ScoreMoves, i: int) -> str:
+    """A move and the largest of what it is made of, in a sentence."""
+    shares = score.by_score.shares[:, i]
+    largest = int(np.argmax(np.abs(significant(shares))))
+    return (
+        f"{score.label}: {score.products[i]} goes from {fixed(score.old.value[i], 3)} to {fixed(score.new.value[i], 3)}, by"
+        f" {signed(score.move[i], 3)} points; most of it comes of {_names(found, score)[largest]}"
+        f" ({signed(shares[largest], 3)})."
+    )
+
+
+def _causes(found: Comparison, score: ScoreMoves, i: int, title: str) -> Figure:
     shares = score.by_score
     return causes(
-        [short_name(player.name, output) for player in found.players],
+        _names(found, score),
         shares.shares[:, i],
         float(score.old.value[i]),
         float(score.new.value[i]),
-        title=f"{score.label}, {score.products[i]}: what its move is made of",
+        title=title,
         unit="points",
         low=None if shares.exact else shares.low[:, i],
         high=None if shares.exact else shares.high[:, i],

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-import numpy as np
-
 from analysis.changes.changes import Change
+from analysis.comparison.editions import ReadBy, differing_readings
 from scoring.addresses.addresses import addresses, set_addresses, set_together, written
-from scoring.catalogue import Catalogue, Readings, State
+from scoring.blends import Weights
 from scoring.curves import KINDS
 from scoring.errors import AddressError
 from scoring.form import ERROR_COMPONENTS, Curve, Form, Number, Output
@@ -25,8 +25,8 @@ OF_REPEATS = ("repeats", "trim", "reporting_limit", "below_limit", "round")
 OF_ERRORS = [[component] for component in ERROR_COMPONENTS]
 #: So many choices (not numbers) may stand at one output; every combination of them is a formula of its own.
 MOST_CHOICES = 8
-#: (new readings?, new formula?) to the catalogue read by that formula.
-ReadBy = Mapping[tuple[bool, bool], Catalogue]
+#: Two factors are the same where they differ by no more than this share: the dust of binary arithmetic.
+SAME_FACTOR = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +41,47 @@ class Player:
     address: str = ""
     before: str = ""
     after: str = ""
+
+
+def scaled_together(found: Sequence[Change], old: Form, new: Form) -> tuple[Change, ...]:
+    """The changes, those of one mean's weights as one "rewired" change where all were multiplied by the same factor.
+
+    Such a change moves no score: a mean depends on the shares of its weights alone. A sum of weighted parts does not, and
+    its changes stay as they are.
+    """
+    changes = list(found)
+    before = {one.after: one.before for one in found if one.kind == "renamed"}
+    for output in new.outputs:
+        other = old.outputs_by_name.get(before.get(output.name, output.name))
+        own = [] if other is None else _scaled(changes, output, other)
+        if own:
+            changes[changes.index(own[0])] = _as_one(own, output)
+            changes = [change for change in changes if change not in own[1:]]
+    return tuple(changes)
+
+
+def _scaled(found: Sequence[Change], output: Output, other: Output) -> list[Change]:
+    """The changes of an output's weights; [] unless every weight has the same factor, which is not 1."""
+    weights = {part.weight.address: part.weight.value for part in output.parts if part.weight is not None}
+    count = sum(part.weight is not None for part in other.parts)
+    blend = output.blending
+    if blend is None or blend.weights is Weights.MULTIPLIERS or len(weights) != count:
+        return []
+    own = [change for change in found if change.kind == "value" and change.at in weights]
+    counting = {address for address, weight in weights.items() if weight != 0}
+    if not own or {change.at for change in own} != counting or any(float(change.before) == 0 for change in own):
+        return []
+    factors = [float(change.after) / float(change.before) for change in own]
+    return own if all(math.isclose(factor, factors[0], rel_tol=SAME_FACTOR) for factor in factors) else []
+
+
+def _as_one(own: Sequence[Change], output: Output) -> Change:
+    factor = float(own[0].after) / float(own[0].before)
+    says = (
+        f"{output.label}: all weights multiplied by the same factor, {factor:.6g}, so that every share stays the same"
+    )
+    texts = ["{" + ", ".join(f"{one.at}: {getattr(one, side)}" for one in own) + "}" for side in ("before", "after")]
+    return Change("rewired", output.address, " ".join(says.split()), *texts)
 
 
 def players_of(found: Sequence[Change], old: Form, new: Form, readings: ReadBy) -> tuple[Player, ...]:
@@ -208,41 +249,6 @@ def taken_back(new: Form, players: Sequence[Player]) -> Form:
         return set_together(new, settings)
     except AddressError:
         return set_addresses(new, [f"{address}={value}" for address, value in settings.items()])
-
-
-def differing_readings(readings: ReadBy, old: Form, new: Form) -> dict[str, tuple[str, ...]]:
-    """The products of both catalogues whose readings or words differ: product to the measures and attributes that do.
-
-    Each formula reads both catalogues, so that a formula that counts readings otherwise makes no difference here. A measure
-    that only one formula knows, and only its own catalogue has, was renamed or added: that is the formula's difference.
-    """
-    found: dict[str, dict[str, None]] = {}
-    both = {m.name for m in old.measures} & {m.name for m in new.measures}
-    for by_new, form in ((False, old), (True, new)):
-        before, after = readings[False, by_new], readings[True, by_new]
-        there = {name: index for index, name in enumerate(after.products)}
-        pairs = [(name, i, there[name]) for i, name in enumerate(before.products) if name in there]
-        for measure in (m.name for m in form.measures):
-            one, other = before.readings.get(measure), after.readings.get(measure)
-            if measure in both or (one is not None and other is not None):
-                for name, i, j in pairs:
-                    if _read(one, i) != _read(other, j):
-                        found.setdefault(name, {})[measure] = None
-        for word in (a.name for a in form.attributes):
-            first, second = before.attributes.get(word), after.attributes.get(word)
-            for name, i, j in pairs:
-                if (first[i] if first else "") != (second[j] if second else ""):
-                    found.setdefault(name, {})[word] = None
-    return {name: tuple(own) for name, own in found.items()}
-
-
-def _read(readings: Readings | None, product: int) -> tuple[tuple[float, ...], int, bool]:
-    """What counts of a product's readings: its numbers in order, how many are below the limit, whether none applies."""
-    if readings is None:
-        return (), 0, False
-    states, values = readings.states[product], readings.values[product]
-    numbers = tuple(np.sort(values[np.isfinite(values)]).tolist())
-    return numbers, int((states == State.BELOW).sum()), not numbers and bool((states == State.NOT_APPLICABLE).any())
 
 
 def number_at(form: Form, address: str) -> float | None:

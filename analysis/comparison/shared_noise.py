@@ -80,7 +80,7 @@ def shared_noise(
         measures=names,
         products=tuple(products),
         before_of=before_of,
-        kept={name: _correlation(old, new, name, products, bridges) for name in names},
+        kept={name: _correlation((old, new), name, products, bridges) for name in names},
         bridges=tuple(bridges),
         seed=seed,
     )
@@ -267,9 +267,10 @@ def _noisy(table: ScoreTable, targets: Sequence[str]) -> Noisy:
 
 
 def _correlation(
-    old: ScoreTable, new: ScoreTable, measure: str, products: Sequence[str], bridges: Sequence[Bridge]
+    editions: tuple[ScoreTable, ScoreTable], measure: str, products: Sequence[str], bridges: Sequence[Bridge]
 ) -> Array:
     """How the errors of each product's two values of a measure are correlated, shape (products,)."""
+    old, new = editions
     mapped = [bridge for bridge in bridges if bridge.measure == measure]
     found = []
     for name in products:

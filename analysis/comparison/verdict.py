@@ -59,6 +59,11 @@ def changed_place(found: ScoreMoves) -> np.ndarray:
     return np.asarray(np.nan_to_num(found.climb) != 0)
 
 
+def touched(found: ScoreMoves) -> np.ndarray:
+    """Which products move, come, go or change place, shape (products,)."""
+    return np.asarray(moved(found) | came_or_went(found) | changed_place(found))
+
+
 def _places(found: ScoreMoves) -> str:
     both = int((~np.isnan(found.climb)).sum())
     changed = changed_place(found)
@@ -161,17 +166,6 @@ def overtaking_in_words(found: ScoreMoves, swap: int) -> str:
     return f"{above} past {below}{when[bool(swaps.before[swap]), bool(swaps.now[swap])]}"
 
 
-def overtaken_in_words(found: ScoreMoves, most: int) -> Iterator[tuple[str, str, str, str, str]]:
-    """Each product that overtakes one told apart from it: its places, how many it overtakes, how many told apart, and which."""
-    swaps = found.overtakings
-    passed, _ = swaps.counts(len(found.products))
-    for i in dict.fromkeys(swaps.above[swaps.told].tolist()):
-        own = np.flatnonzero(swaps.told & (swaps.above == i)).tolist()
-        these = [overtaking_in_words(found, swap).removeprefix(f"{found.products[i]} past ") for swap in own]
-        places = f"{found.old.rank[i]:g} -> {found.new.rank[i]:g}"
-        yield found.products[i], places, str(passed[i]), str(len(own)), some(these, most)
-
-
 def told_swaps(found: ScoreMoves, products: np.ndarray) -> np.ndarray | None:
     """Which of some products swap places with one that the bench tells apart from them; None where no noise is known."""
     if not found.overtakings.known:
@@ -212,9 +206,17 @@ def unscored(found: ScoreMoves) -> str:
     return f"Without a score in either edition: {some(parts, MOST_UNSCORED)}." if parts else ""
 
 
-def span(letters: Sequence[str]) -> str:
-    """The letters of a product's rank groups: the first and the last."""
-    return "" if not letters else letters[0] if len(letters) == 1 else f"{letters[0]}-{letters[-1]}"
+def letters_span(letters: Sequence[str]) -> str:
+    """The letters of a product's rank groups: the first and the last.
+
+    Examples
+    --------
+    >>> letters_span(["b", "c", "d"]), letters_span(["a"]), letters_span([])
+    ('b-d', 'a', '')
+    """
+    if len(letters) < 2:
+        return "".join(letters)
+    return f"{letters[0]}-{letters[-1]}"
 
 
 def _top(found: ScoreMoves) -> Iterator[str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -29,6 +29,7 @@ class Column:
     numeric: whether figures stand in it, which are set to the right
     kind: what its texts are, as of a `Run`: "" words of ours, "name" text of a file, "code" an address
     unbroken: whether its cells keep to one line
+    brief: the text of a cell on a terminal, where that is a shorter one
     """
 
     heading: str
@@ -38,6 +39,7 @@ class Column:
     numeric: bool = False
     kind: str = ""
     unbroken: bool = False
+    brief: Callable[..., str] | None = None
 
     def cell(self, row: int) -> str:
         """What a reader sees in a row."""
@@ -107,6 +109,7 @@ class OnScreen:
     in_full: only where one score alone is shown
     tight: columns stand close together; width: of a line that goes into a pipe, 0 for the usual one
     lines: in place of the table, () for nothing at all; whole: which are there to be copied, and stay whole
+    without: columns that it does not show, by their headings
     """
 
     most: int | None = None
@@ -118,6 +121,7 @@ class OnScreen:
     more: str = "`--json` gives all."
     lines: tuple[str, ...] | None = None
     whole: bool = False
+    without: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -170,6 +174,11 @@ class Table:
         """The rows as a reader sees them, at most so many."""
         for row in self.order[:most]:
             yield [column.cell(row) for column in self.columns]
+
+    def in_brief(self) -> Table:
+        """The table with the columns that a terminal shows, as it says them there."""
+        kept = [column for column in self.columns if column.heading not in self.on_screen.without]
+        return replace(self, columns=tuple(replace(column, says=column.brief or column.says) for column in kept))
 
     def frame(self) -> pd.DataFrame:
         """The fields over the rows; units in `attrs`."""

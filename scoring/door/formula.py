@@ -271,11 +271,11 @@ def score(formula: AnyPath | Formula, catalogue: AnyPath | pd.DataFrame | Catalo
     <ScoreTable of beds 1.0.0: 3 products>
     """
     formula = read_formula(formula)
-    read = _counted_for(formula.form, read_catalogue(catalogue, formula))
+    read = counted_for(formula.form, read_catalogue(catalogue, formula))
     return replace(score_catalogue(formula.form, read, formula.program), settings=formula.settings)
 
 
-def _counted_for(form: Form, catalogue: Catalogue) -> Catalogue:
+def counted_for(form: Form, catalogue: Catalogue) -> Catalogue:
     """The catalogue with its readings counted by this formula's reporting limits."""
     measures = [measure for measure in form.measures if measure.name in catalogue.readings]
     problems = [

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import html
 import io
 import json
 import re
@@ -17,6 +18,7 @@ from laboratory_runs import LATER, LaboratoryRuns, write_few_beds
 from typer.testing import CliRunner
 
 from analysis.cli.main import app
+from analysis.report.endings import ENDINGS
 
 LABORATORY = Path(__file__).parents[2] / "examples" / "laboratory"
 FORMULA = LABORATORY / "guest-bed.yaml"
@@ -326,8 +328,11 @@ def test_a_folder_holds_document_and_table(small: Path) -> None:
         "scores.reading.weights.quiet=2",
     )
     compare(*arguments, "--out", small / "found")
-    assert json.loads((small / "found" / "compare.json").read_bytes()) == document(*arguments)
-    assert len(pd.read_csv(small / "found" / "compare.csv")) == 3
+    found = small / "found"
+    assert json.loads((found / "compare.json").read_bytes()) == document(*arguments)
+    assert len(pd.read_csv(found / "compare.csv")) == 3
+    pictures = {"1-reading-places.png", "1-reading-places.svg"}
+    assert {path.name for path in found.iterdir()} >= {"compare.html", "compare.md", *pictures}
 
 
 @pytest.mark.parametrize(
@@ -416,7 +421,7 @@ def test_what_a_bridge_rests_on_stands_in_text_page_and_document(small: Path) ->
     says = "a new method for noise (readings of 1 product bridged, of 3 taken anew)"
     assert [cause["says"] for cause in found["causes"]] == [says]
     text = compare(*arguments, "--out", small / "found.html").stdout
-    page = (small / "found.html").read_text(encoding="utf-8")
+    page = html.unescape((small / "found.html").read_text(encoding="utf-8"))
     compare(*arguments, "--out", small / "found.json")
     assert json.loads((small / "found.json").read_bytes()) == found
     for shown in (text, page):
@@ -454,18 +459,22 @@ def test_the_page_has_the_groups_and_short_names_and_who_has_no_score(
     few_beds: list[object], text_and_page: tuple[str, str]
 ) -> None:
     """A column with a key; a cause of the score itself by its part; products without a score in a line."""
-    page = text_and_page[1]
-    headers = re.findall(r"<th scope=\"col\"[^>]*>([^<]*)</th>", page)
-    column = headers.index("group") - 1
+    page = html.unescape(text_and_page[1])
+    moves = re.findall(r'<table id="t-two_abed-moves">(.*?)</table>', page, re.DOTALL)[0]
+    headers = re.findall(r'<th scope="col"[^>]*>([^<]*)</th>', moves)
     own = products(document(*few_beds), "two_abed")
-    rows = {name: re.findall(r"<td[^>]*>(.*?)</td>", row) for name, row in re.findall(r'<tr><th scope="row">(.*?)</th>(.*?)</tr>', page)}  # fmt: skip
+    lines = re.findall(r'<tr><th scope="row"><bdi>(.*?)</bdi></th>(.*?)</tr>', moves)
+    rows = {name: dict(zip(headers[1:], re.findall(r"<td[^>]*>(.*?)</td>", line), strict=True)) for name, line in lines}
     assert len(rows) > 5
     for name, cells in rows.items():
         ends = [own[name][side]["letters"].split() for side in ("old", "new")]
         before, now = (one[0] if len(one) == 1 else f"{one[0]}-{one[-1]}" for one in ends)
-        assert cells[column] == (before if before == now else f"{before}, now {now}")
-        assert re.search(r"(^|; )weights\.(quiet|edge) [+-]", cells[-1]) or "quiet.curve.line.worst" in cells[-1]
-        assert "scores.two_abed" not in cells[-1]
+        assert cells["group"] == (before if before == now else f"{before} -> {now}")
+        assert cells["more than the bench can tell"] == ("yes" if own[name]["told"] else "no")
+        assert float(cells["score"]) == pytest.approx(own[name]["old"]["value"], abs=0.0006)
+        assert float(cells["now"]) == pytest.approx(own[name]["new"]["value"], abs=0.0006)
+        assert re.search(r"(^|; )weights\.(quiet|edge) [+-]", cells["why"]) or "quiet.curve.line.worst" in cells["why"]
+        assert "scores.two_abed" not in cells["why"]
     assert "group: products that share a letter cannot be told apart" in page
     neither = [name for name, one in own.items() if one["old"]["rank"] is None and one["new"]["rank"] is None]
     line = re.findall(r"<p>Without a score in either edition: (.*?)</p>", page)
@@ -489,8 +498,8 @@ def test_a_renamed_score_may_be_asked_for_by_either_name(small: Path, name: str)
 def test_an_ending_that_is_none_names_every_one_that_is(small: Path) -> None:
     """In the message and in `--help`; and a page is refused before the work where it cannot be written."""
     arguments = (small / "beds.yaml", small / "beds.yaml", small / "beds.csv", "--out")
-    said, told = refused(*arguments, small / "found.pdf"), " ".join(compare("--help").stdout.split())
-    for ending in (".html", ".json", ".csv", ".parquet", ".xlsx"):
+    said, told = refused(*arguments, small / "found.docx"), " ".join(compare("--help").stdout.split())
+    for ending in ENDINGS:
         assert ending in said
         assert ending in told
     assert "is no folder" in refused(*arguments, small / "none" / "found.html")

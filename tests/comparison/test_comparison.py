@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -12,7 +13,7 @@ from written_forms import form_of
 from written_studies import catalogue_of, demo_as_far, small_catalogue, small_form
 
 from analysis.comparison.comparison import Comparison, compare_tables
-from analysis.comparison.document import comparison_document, comparison_frame
+from analysis.comparison.report import comparison_report
 from analysis.comparison.verdict import comparison_verdict, retractions, unscored
 from scoring.addresses.addresses import set_addresses
 from scoring.catalogue import Catalogue
@@ -146,7 +147,7 @@ def test_catalogues_without_a_common_product_are_compared() -> None:
     said = " ".join(comparison_verdict(score, found.players))
     assert "0 of 0 products published in both" in said
     assert "nan" not in said
-    json.dumps(comparison_document(found, [], 0), allow_nan=False)
+    json.dumps(comparison_report(found, seed=0).document, allow_nan=False)
 
 
 def test_editions_in_which_nobody_is_published_are_compared() -> None:
@@ -217,8 +218,10 @@ def test_document_and_table_hold_the_same_figures() -> None:
     """Every figure of the table stands in the document; the document is JSON without NaN."""
     start = small_catalogue(7)
     found = compared(small_form(), FORMS["anchors"], start, without(corrected(start), "p3"))
-    document = json.loads(json.dumps(comparison_document(found, ["a=1"], 4), allow_nan=False))
-    frame = comparison_frame(found, ["a=1"], 4)
+    found = replace(found, new=replace(found.new, settings=("a=1",)))
+    report = comparison_report(found, seed=4)
+    document = json.loads(json.dumps(report.document, allow_nan=False))
+    frame = report.frame
     assert len(frame) == 2 * 7
     for _, row in frame.iterrows():
         product = next(one for one in document["scores"][row["score"]]["products"] if one["id"] == row["product"])
@@ -234,6 +237,7 @@ def test_document_and_table_hold_the_same_figures() -> None:
                 np.nan if share is None else share, rel=1e-8, abs=1e-8, nan_ok=True
             )
     assert (document["set"], document["seed"]) == (["a=1"], 4)
+    assert (set(frame["set"]), set(frame["seed"])) == ({"a=1"}, {4})
 
 
 ONE_MEASURE = """\

@@ -10,7 +10,8 @@ from written_forms import NAN, form_of
 from written_studies import catalogue_of, demo_as_far
 
 from analysis.comparison.overtaking import overtakings
-from analysis.comparison.verdict import comparison_verdict, overtaken_in_words, told_swaps
+from analysis.comparison.report import overtakings_table
+from analysis.comparison.verdict import comparison_verdict, told_swaps
 from analysis.rankings.bench_alone import bench_of
 from scoring.addresses.addresses import set_addresses
 from scoring.table.table import score_catalogue
@@ -140,7 +141,18 @@ def test_who_overtakes_whom_is_listed_by_the_product_that_does() -> None:
     form = form_of(FORM)
     new = set_addresses(form, TURNED)
     (score,) = compared(form, new, catalogue_of(x=[50.0, 60, 58, 20], y=[80.0, 60, 58, 20]), only=["s"]).scores
-    assert list(overtaken_in_words(score, 1)) == [("p1", "3 -> 1", "2", "2", "p2 (now) and 1 more")]
+    table = overtakings_table(score)
+    assert list(table.cells()) == [["p1", "3 -> 1", "2", "2", "p2 (now) and p3 (now)"]]
+    assert table.frame().to_dict("records") == [
+        {
+            "product": "p1",
+            "old_rank": 3,
+            "new_rank": 1,
+            "overtakes": 2,
+            "overtakes_told": 2,
+            "these": ("p2 (now)", "p3 (now)"),
+        }
+    ]
     marks = told_swaps(score, np.arange(4))
     assert marks is not None
     assert marks.tolist() == [True, True, True, False]

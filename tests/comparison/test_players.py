@@ -12,7 +12,8 @@ from written_forms import form_of
 from written_studies import SMALL, catalogue_of, small_catalogue, small_form
 
 from analysis.changes.changes import changes
-from analysis.comparison.players import Player, ReadBy, differing_readings, players_of
+from analysis.comparison.editions import ReadBy, differing_readings
+from analysis.comparison.players import Player, players_of
 from scoring.addresses.addresses import set_addresses
 from scoring.catalogue import read_catalogue
 from scoring.form import Form

@@ -42,7 +42,19 @@ MODULES = {
     "weights": "analysis.importance.report",
     "write_report": "analysis.report.files",
 }
-__all__ = ["Report", "appendix", "compare", "explain", "record", "reread", "sensitivity", "stability", "verify", "weights", "write_report"]
+__all__ = [
+    "Report",
+    "appendix",
+    "compare",
+    "explain",
+    "record",
+    "reread",
+    "sensitivity",
+    "stability",
+    "verify",
+    "weights",
+    "write_report",
+]
 
 
 def __getattr__(name: str) -> object:

@@ -204,4 +204,5 @@ def without_tied(study: Study, swaps: Sequence[Swap]) -> tuple[tuple[Swap, ...],
         raise StudyError(problems)
     names = {name for tie in ties for name in tie[:2]}
     kept = tuple(swap for swap in swaps if swap.level == "group" or names.isdisjoint(swap.factors))
-    return kept, tuple(name for swap in swaps if swap.level == "factor" for name in swap.factors if name in names)
+    # a swap that is a factor by itself has that one factor
+    return kept, tuple(swap.name for swap in swaps if swap.level == "factor" and swap.name in names)

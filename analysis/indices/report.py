@@ -92,6 +92,15 @@ class AskedOfIndices:
             hint = "Shapley effects come from a sample of a fixed size. Leave out one of the two."
             raise StudyError([Problem(Place("--within"), "`--shapley`", "Sobol' indices", hint)])
 
+    def precision(self, study: Study, table: ScoreTable) -> Precision:
+        """How closely which shares are asked for.
+
+        Raises
+        ------
+        StudyError : a precision that no share can have, or a quantity that the study has not
+        """
+        return read_precision(self.within, self.of, table.catalogue.products, study.pairs)
+
 
 def sensitivity(
     formula: Given,
@@ -142,12 +151,12 @@ def sensitivity_report(
 ) -> Report:
     """The same of a study as it is asked for, and of a score table."""
     asked.check()
-    precision = read_precision(asked.within, asked.of, table.catalogue.products, study.pairs)
+    asked.precision(study, table)
     if asked.shapley:
         study = as_published(study)
         worked = _shapley_effects(study, table, asked, progress)
     else:
-        worked = _indices(study, table, asked, precision, progress)
+        worked = _indices(study, table, asked, progress)
     source = source_of(table, asked.seed, study)
     return Report(
         command="sensitivity",
@@ -178,16 +187,14 @@ class _Worked:
     whole: Callable[[], pd.DataFrame]
 
 
-def _indices(
-    study: Study, table: ScoreTable, asked: AskedOfIndices, precision: Precision, progress: Progress | None
-) -> _Worked:
+def _indices(study: Study, table: ScoreTable, asked: AskedOfIndices, progress: Progress | None) -> _Worked:
     found = sensitivity_study(
         study,
         table,
         by=asked.by,
         budget=asked.draws,
         second_order=asked.second_order,
-        precision=precision,
+        precision=asked.precision(study, table),
         seed=asked.seed,
         progress=progress,
     )

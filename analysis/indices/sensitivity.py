@@ -116,10 +116,10 @@ def sensitivity_study(
     """
     points = _block_points(budget)
     base = BaseSample(study.n_columns, seed, BLOCKS)
-    asked = precision or Precision()
+    asked = _Asked(by, second_order, precision or Precision(), base, points)
     found = []
     trials = compile_trials(study, table.catalogue)
-    plans = [_plan(trials.alone(target), table, by, points, second_order, base, asked) for target in study.scores]
+    plans = [_plan(trials.alone(target), table, asked) for target in study.scores]
     whole = [_runs(plan) * points * BLOCKS for plan in plans]
     done = 0
     for plan, own in zip(plans, whole, strict=True):
@@ -143,6 +143,17 @@ def _block_points(budget: int) -> int:
 
 def _told(progress: Progress | None, done: int, total: int) -> Progress:
     return (lambda _, __: None) if progress is None else lambda own, _: progress(done + own, total)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Asked:
+    """What is asked of every score, by the same sample; points: of each block of the base sample at most."""
+
+    by: str
+    second_order: bool
+    precision: Precision
+    base: BaseSample
+    points: int
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -171,28 +182,22 @@ class _Plan:
         return SwapSums(self.runs.near_mean(), len(self.swaps), self.paired, self.design.sha256)
 
 
-def _plan(
-    trials: Trials,
-    table: ScoreTable,
-    by: str,
-    points: int,
-    second_order: bool,
-    base: BaseSample,
-    precision: Precision,
-) -> _Plan:
+def _plan(trials: Trials, table: ScoreTable, asked: _Asked) -> _Plan:
+    """The swaps of one score, those that can be made; refused where second order would be between too many."""
     study, (target,) = trials.study, trials.targets
     reaching = tuple(factor for factor in study.factors if trials.reaches(factor.name, target))
     idle = tuple(factor.name for factor in study.factors if factor not in reaching)
-    swaps, tied = without_tied(study, swaps_of(reaching, by))
-    paired = tuple(i for i, s in enumerate(swaps) if s.level == ("factor" if by == "factor" else "group"))
-    if second_order and len(paired) > MOST_PAIRED:
+    swaps, tied = without_tied(study, swaps_of(reaching, asked.by))
+    level = "factor" if asked.by == "factor" else "group"
+    paired = tuple(place for place, swap in enumerate(swaps) if asked.second_order and swap.level == level)
+    if len(paired) > MOST_PAIRED:
         found = f"second order between {len(paired)} of them"
         expected = f"at most {MOST_PAIRED}"
         raise StudyError([Problem(Place("the study"), found, expected, "Take `--by kind`, or vary fewer.")])
     column = table.column(target)
     quantities = quantities_of(study.form, column, table.catalogue.products, study.top, study.pairs)
-    design = Design(study, swaps, points, base.seed, shared=base)
-    return _Plan(SwapRuns(trials, quantities, design), idle, tied, paired if second_order else (), precision)
+    design = Design(study, swaps, asked.points, asked.base.seed, shared=asked.base)
+    return _Plan(SwapRuns(trials, quantities, design), idle, tied, paired, asked.precision)
 
 
 def _run(plan: _Plan, points: int, progress: Progress, execute: Executor) -> ScoreSensitivity:
@@ -265,8 +270,10 @@ def half_widths(found: Indices) -> Array:
 def _state(trail: Sequence[Step], most: int, precision: Precision) -> tuple[bool, str]:
     """Whether what was asked for is reached, and why the trail ends here ("" where it goes on)."""
     last, within = trail[-1], precision.within
-    if not np.isfinite(last.half_width):  # only the whole budget says so of what may be rare
-        return last.points >= most, "it does not react to anything that varies" if last.points >= most else ""
+    if not np.isfinite(last.half_width):
+        # what does not react yet may be rare: only the whole budget says that it does not react
+        ended = last.points >= most
+        return ended, "it does not react to anything that varies" if ended else ""
     narrow = last.half_width <= within
     held = precision.asked or (len(trail) > 1 and order_holds(trail[-2].total, last.total))
     if narrow and held and len(trail) > 1:

@@ -71,9 +71,10 @@ def shapley_study(
         More than 12 groups reach a score, or a factor draws from a generator in a way that columns cannot say.
     """
     _check_streams(study)
+    sampling = _Sampling(by, points, seed, execute)
     found = []
     for number, target in enumerate(study.scores):
-        found.append(_one(study, table, target, by, points, seed, execute))
+        found.append(_one(study, table, target, sampling))
         if progress is not None:
             progress(number + 1, len(study.scores))
     return tuple(found)
@@ -103,35 +104,49 @@ def _check_streams(study: Study) -> None:
         raise StudyError(problems)
 
 
-def _one(
-    study: Study, table: ScoreTable, target: str, by: str, points: int | None, seed: int, execute: Executor
-) -> ScoreShapley:
-    trials = compile_trials(study, table.catalogue, [target])
-    asked = quantities_of(study.form, table.column(target), table.catalogue.products, study.top, study.pairs)
+@dataclass(frozen=True, slots=True)
+class _Sampling:
+    """How every score is sampled, as of `shapley_study`."""
+
+    by: str
+    points: int | None
+    seed: int
+    execute: Executor
+
+
+def _groups(trials: Trials, target: str, by: str) -> dict[str, list[Factor]]:
+    """The factors that reach a score, by group; refused where there are too many for all subsets, or none."""
     groups: dict[str, list[Factor]] = {}
-    for factor in study.factors:
+    for factor in trials.study.factors:
         if trials.reaches(factor.name, target):
             groups.setdefault(factor.name if by == "factor" else group_of(factor, by), []).append(factor)
     if not 1 <= len(groups) <= MOST_GROUPS:
         expected = f"1 to {MOST_GROUPS}: every set of groups is gone through"
         hint = "Take `--by kind`, or put factors together by `group` in the study file."
         raise StudyError([Problem(Place("the study"), f"{len(groups)} groups that reach {target}", expected, hint)])
+    return groups
+
+
+def _one(study: Study, table: ScoreTable, target: str, sampling: _Sampling) -> ScoreShapley:
+    trials = compile_trials(study, table.catalogue, [target])
+    asked = quantities_of(study.form, table.column(target), table.catalogue.products, study.top, study.pairs)
+    groups = _groups(trials, target, sampling.by)
     layout = _Layout(trials, study)
-    columns = [[c for factor in members for c in layout.columns[factor.name]] for members in groups.values()]
-    left = sorted(set(range(layout.width)) - {c for own in columns for c in own})
+    columns = [layout.columns_of(members) for members in groups.values()]
+    left = sorted(set(range(layout.width)).difference(*columns))
     if left:  # what does not reach the score goes with the first group, where it changes nothing, being independent
         columns[0] = sorted([*columns[0], *left])
     copula = GaussianCopula(layout.correlation(left), columns)
-    base = points or max(256, RUNS >> len(groups))
+    base = sampling.points or max(256, RUNS >> len(groups))
     effects = shapley_effects(
         _Asked(asked, layout, target),
         copula,
         tuple(groups),
         base_points=max(base, 2 * BLOCKS),
         blocks=BLOCKS,
-        rng=np.random.default_rng([seed, 6]),
+        rng=np.random.default_rng([sampling.seed, 6]),
         rows=layout.rows,
-        execute=execute,
+        execute=sampling.execute,
     )
     members = tuple(tuple(factor.name for factor in own) for own in groups.values())
     linear = linear_shares(trials, target, members)[:, asked.products]
@@ -200,6 +215,10 @@ class _Layout:
                 self.columns[move.factors[0].name] += range(own.start, own.stop)
                 self.width = own.stop
         self.rows = max(64, (1 << 21) // max(1, self.width))
+
+    def columns_of(self, factors: Sequence[Factor]) -> list[int]:
+        """The columns of some factors, in their order."""
+        return [column for factor in factors for column in self.columns[factor.name]]
 
     def correlation(self, left: Sequence[int]) -> Array:
         """Of the normal scores of all columns; noise is independent, and so is made what is left out."""

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from analysis.languages.facts import Block, Points, Run, Runs, Table
 from analysis.languages.writing import ABSENT, code, name, paragraph, runs, table
 from analysis.methods_appendix.workings import Workings
-from analysis.study import Factor
+from analysis.report.studied import file_of
 from analysis.study.default import ANCHORS, BLEND_MOVES, BOUNDS, EXPONENTS, FACTOR
 from analysis.wording import kind_in_words, percent
 
@@ -47,7 +47,7 @@ def _resolved(found: Workings) -> Table:
             (name(factor.stated),) if factor.stated else ABSENT,
             found.sentences.runs(factor.says),
             (name(factor.unit),) if factor.unit else "",
-            (name(_origin(factor)),),
+            (name(file_of(factor.origin)),),
         )
         for factor in found.study.factors
     ]
@@ -55,8 +55,3 @@ def _resolved(found: Workings) -> Table:
         "The study, resolved: everything that varies, and how. The shares below are shares of what this brings about."
     )
     return table("varied", caption, ("what varies", "group", "stated", "how", "unit", "from"), rows)
-
-
-def _origin(factor: Factor) -> str:
-    """Where the range was said; a file by its name alone, since where it lies is nobody else's business."""
-    return factor.origin.rsplit("/", 1)[-1].rsplit("\\", 1)[-1]

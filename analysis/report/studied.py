@@ -122,13 +122,13 @@ def resolved_table(study: Study) -> Table:
             words("stated", "stated", [factor.stated for factor in factors], kind="name"),
             words("varies", "how", [factor.says for factor in factors]),
             words("unit", "unit", [factor.unit for factor in factors], kind="name"),
-            Column("from", {"from": [factor.origin for factor in factors]}, _file_of, kind="name"),
+            Column("from", {"from": [factor.origin for factor in factors]}, file_of, kind="name"),
         ),
         hidden={"section": [factor.section for factor in factors], "output": [factor.output for factor in factors]},
         on_screen=OnScreen(in_full=True),
     )
 
 
-def _file_of(origin: str) -> str:
+def file_of(origin: str) -> str:
     """Where something was said, without the folder of the file, which is another on every machine."""
     return origin.rsplit("/", 1)[-1].rsplit("\\", 1)[-1]

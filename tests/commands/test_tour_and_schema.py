@@ -49,6 +49,7 @@ def test_the_tour_writes_the_laboratory_and_shows_the_main_job(
     A second tour writes over no record.
     """
     from analysis.cli import appendix, check, explain, explore, sensitivity, stability, tour
+    from analysis.indices.report import AskedOfIndices
 
     asked: dict[str, tuple[tuple[Any, ...], dict[str, Any]]] = {}
     for command in (sensitivity, stability, appendix):
@@ -62,7 +63,8 @@ def test_the_tour_writes_the_laboratory_and_shows_the_main_job(
     shows_the_main_job(lab, result.stdout)
     formula, study = lab / "guest-bed.yaml", lab / "study.yaml"
     assert list(asked) == ["sensitivity", "stability", "appendix"]
-    assert asked["sensitivity"][0] == asked["stability"][0] == (formula, lab, [], study)
+    assert asked["sensitivity"] == ((formula, lab, [], study, AskedOfIndices(draws=1024)), {})
+    assert asked["stability"][0] == (formula, lab, [], study)
     (given, options) = asked["appendix"]
     assert given == (formula, lab, [])
     assert (options["out"], options["study"], options["date"]) == (lab / "appendix", study, tour.PUBLISHED)

@@ -18,9 +18,10 @@ from analysis.importance.sought import WeightsSought
 from analysis.importance.study import ScoreWeights
 from analysis.importance.verdict import direction, weights_verdict
 from analysis.importance.wanted import WORST_CONDITION
-from analysis.study_document import figure, figures
+from analysis.report.nouns import as_json
 
 Array = NDArray[np.float64]
+DIGITS = 9
 METHODS = {
     "squared": "w2 / sum w2: the share of the variance with equal spread and no correlation of the parts",
     "by_spread": "w2 s2 / sum w2 s2: the same with the parts' own spread",
@@ -44,12 +45,12 @@ METHODS = {
 
 def weights_body(found: Sequence[ScoreWeights]) -> dict[str, Any]:
     """Everything found, ready for JSON; null where a figure does not exist."""
-    return {"methods": METHODS, "scores": {one.name: _score(one) for one in found}}
+    return {"methods": METHODS, "scores": {one.name: as_json(_score(one), DIGITS) for one in found}}
 
 
 def _score(found: ScoreWeights) -> dict[str, Any]:
     parts = found.parts
-    head = {"verdict": list(weights_verdict(found)), "not_worked_out": found.why_not or None}
+    head = {"verdict": weights_verdict(found), "not_worked_out": found.why_not or None}
     if parts is None or found.importance is None or found.redundancy is None or found.sought is None:
         return head
     return head | {
@@ -57,12 +58,12 @@ def _score(found: ScoreWeights) -> dict[str, Any]:
         "left_out": parts.left_out or None,
         "blend_is_linear": parts.linear,
         "besides_the_weighted_mean": parts.besides or None,
-        "correlation_with_published": figure(parts.agreement),
+        "correlation_with_published": parts.agreement,
         "resamples": found.importance.resamples,
         "parts": _parts(parts, found.importance),
         "discrepancy": {
-            name: {"value": figure(i[0]), "low": figure(i[1]), "high": figure(i[2])}
-            for name, i in zip(("ratio", "linear"), _gaps(found.importance), strict=True)
+            name: dict(zip(("value", "low", "high"), gap, strict=True))
+            for name, gap in zip(("ratio", "linear"), _gaps(found.importance), strict=True)
         },
         "redundancy": _redundancy(found.redundancy, parts.names),
         "wanted": _wanted(found, found.sought, parts.names),
@@ -70,23 +71,21 @@ def _score(found: ScoreWeights) -> dict[str, Any]:
             {
                 "product": parts.ids[k],
                 "state": one.state,
-                "weights": figures(one.weights) if one.state == "can" else None,
-                "mixture": {parts.ids[j]: figure(float(one.mix[j])) for j in np.flatnonzero(one.mix)} or None,
-                "better_in_every_part_by": figure(one.margin) if one.state == "never" else None,
+                "weights": one.weights if one.state == "can" else None,
+                "mixture": {parts.ids[j]: one.mix[j] for j in np.flatnonzero(one.mix)} or None,
+                "better_in_every_part_by": one.margin if one.state == "never" else None,
             }
             for k, one in enumerate(found.first)
         ]
         or "not decided",
-        "best_case": None
-        if found.best_case is None
-        else {name: figure(value) for name, value in zip(parts.ids, found.best_case.tolist(), strict=True)},
+        "best_case": None if found.best_case is None else dict(zip(parts.ids, found.best_case, strict=True)),
         "beats": {parts.ids[k]: [parts.ids[j] for j in own] for k, own in enumerate(found.beats) if own},
     }
 
 
-def _gaps(found: Importance) -> list[list[float]]:
-    rows = np.stack([found.discrepancy, found.discrepancy_low, found.discrepancy_high], axis=1)
-    return [[float(value) for value in row] for row in rows]
+def _gaps(found: Importance) -> Array:
+    """Both discrepancies with the ends of their intervals, shape (2, 3)."""
+    return np.stack([found.discrepancy, found.discrepancy_low, found.discrepancy_high], axis=1)
 
 
 def _parts(parts: WeightedParts, found: Importance) -> dict[str, Any]:
@@ -94,19 +93,15 @@ def _parts(parts: WeightedParts, found: Importance) -> dict[str, Any]:
     return {
         name: {
             "weight": parts.stated[i],
-            "share": figure(float(parts.shares[i])),
-            "squared": figure(float(parts.squared[i])),
-            "by_spread": figure(float(parts.by_spread[i])),
+            "share": parts.shares[i],
+            "squared": parts.squared[i],
+            "by_spread": parts.by_spread[i],
             "goes": direction(*(float(each[i]) for each in found.of("effective"))),
-            "bandwidths": figures(found.bandwidths[:, i]),
-            "unrelated": figures(found.unrelated[:, i]),
+            "bandwidths": found.bandwidths[:, i],
+            "unrelated": found.unrelated[:, i],
         }
         | {
-            kind: {
-                "value": figure(found.value[row, i]),
-                "low": figure(found.low[row, i]),
-                "high": figure(found.high[row, i]),
-            }
+            kind: {"value": found.value[row, i], "low": found.low[row, i], "high": found.high[row, i]}
             for row, kind in enumerate(KINDS)
         }
         for i, name in enumerate(parts.names)
@@ -116,22 +111,22 @@ def _parts(parts: WeightedParts, found: Importance) -> dict[str, Any]:
 def _redundancy(found: Redundancy, names: Sequence[str]) -> dict[str, Any]:
     return {
         "parts": list(names),
-        "spearman": figures(found.spearman),
-        "pearson": figures(found.pearson),
-        "variance_inflation": figures(found.inflation),
+        "spearman": found.spearman,
+        "pearson": found.pearson,
+        "variance_inflation": found.inflation,
         "follows_from_the_others": [n for n, v in zip(names, found.inflation, strict=True) if np.isinf(v)],
-        "eigenvalues": figures(found.eigenvalues),
-        "loadings": figures(found.loadings),
-        "alpha": figure(found.alpha),
-        "alpha_raw": figure(found.alpha_raw),
-        "alpha_without": figures(found.alpha_without),
-        "correlation_with_the_rest": figures(found.rest_correlation),
+        "eigenvalues": found.eigenvalues,
+        "loadings": found.loadings,
+        "alpha": found.alpha,
+        "alpha_raw": found.alpha_raw,
+        "alpha_without": found.alpha_without,
+        "correlation_with_the_rest": found.rest_correlation,
     }
 
 
 def _wanted(one: ScoreWeights, found: WeightsSought, names: Sequence[str]) -> dict[str, Any]:
-    def each(values: Array) -> dict[str, float | None]:
-        return dict(zip(names, figures(values), strict=True))
+    def each(values: Array) -> dict[str, float]:
+        return dict(zip(names, values, strict=True))
 
     closed = found.proportional
     return {
@@ -145,7 +140,7 @@ def _wanted(one: ScoreWeights, found: WeightsSought, names: Sequence[str]) -> di
         "gives": each(found.gives),
         "falls_as_the_score_rises": [name for name, there in zip(names, found.against, strict=True) if there],
         "published": None if one.published is None else _published(one.published, names),
-        "can_be_given": {name: [figure(float(a)), figure(float(b))] for name, a, b in _ends(found, names)} or None,
+        "can_be_given": {name: [a, b] for name, a, b in _ends(found, names)} or None,
         "nearest": None if np.isnan(found.nearest).all() else each(found.nearest),
         "nearest_gives": None if np.isnan(found.nearest).all() else each(found.nearest_gives),
         "closed_form": None
@@ -155,8 +150,8 @@ def _wanted(one: ScoreWeights, found: WeightsSought, names: Sequence[str]) -> di
             "solution": each(closed.weights),
             "falls_as_the_score_rises": [name for name, sign in zip(names, closed.signs, strict=True) if sign < 0],
             "every_sign_tried": closed.every_sign,
-            "condition": figure(closed.condition),
-            "exists_in_resamples": figure(one.in_resamples),
+            "condition": closed.condition,
+            "exists_in_resamples": one.in_resamples,
         },
     }
 
@@ -172,7 +167,7 @@ def _ends(found: WeightsSought, names: Sequence[str]) -> list[tuple[str, Any, An
 
 def _published(found: Published, names: Sequence[str]) -> dict[str, Any]:
     """What the weights give once they are set, part by part."""
-    rows = zip(names, *(figures(a) for a in (found.mean, found.value, found.low, found.high, found.every)), strict=True)
+    rows = zip(names, found.mean, found.value, found.low, found.high, found.every, strict=True)
     return {
         "set": [f"{address}={text}" for address, text in found.settings],
         "products": found.products,

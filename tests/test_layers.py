@@ -22,6 +22,7 @@ OWNERS = {
     "matplotlib": {
         "analysis/report/pictures.py",
         "analysis/comparison/figures.py",
+        "analysis/indices/figures.py",
         "analysis/scores/curve_and_parts.py",
         "analysis/scores/figures.py",
         *(

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from functools import partial
 
 import numpy as np
+from matplotlib.figure import Figure
 
 from analysis.figures.convergence import convergence_trail
 from analysis.figures.indices import heat_map, index_bars
@@ -38,12 +39,17 @@ def _names(found: ScoreSensitivity, rows: Sequence[int]) -> list[str]:
 
 
 def _bars(found: ScoreSensitivity, rows: Sequence[int], what: str, by: str) -> Picture:
-    """First-order and total indices of the mean shift in rank, with their intervals."""
-    i, q, output = found.indices, found.shift, found.quantities.output
-    columns = [a[rows, q] for a in (i.first, i.first_low, i.first_high, i.total, i.total_low, i.total_high)]
+    output = found.quantities.output
     title = f"{output.label}: what moves the ranking, {by}"
-    draw = partial(index_bars, _names(found, rows), *columns, title=title, what="the mean shift in rank")
-    return Picture(f"{output.name}-indices-{what}", title, f"{output.label}: {what_moves(found, rows)}", draw)
+    finding = f"{output.label}: {what_moves(found, rows)}"
+    return Picture(f"{output.name}-indices-{what}", title, finding, partial(drawn_indices, found, rows, title))
+
+
+def drawn_indices(found: ScoreSensitivity, rows: Sequence[int], title: str) -> Figure:
+    """First-order and total indices of the mean shift in rank, with their intervals, of some swaps."""
+    i, q = found.indices, found.shift
+    columns = [a[rows, q] for a in (i.first, i.first_low, i.first_high, i.total, i.total_low, i.total_high)]
+    return index_bars(_names(found, rows), *columns, title=title, what="the mean shift in rank")
 
 
 def _heat(found: ScoreSensitivity, rows: Sequence[int]) -> list[Picture]:

@@ -9,14 +9,13 @@ import numpy as np
 from analysis.comparison.comparison import Comparison, ScoreMoves
 from analysis.comparison.verdict import told_swaps
 from analysis.figures.canvas import figure_bytes
-from analysis.figures.indices import index_bars
 from analysis.figures.moves import rank_changes
+from analysis.indices.figures import drawn_indices
 from analysis.indices.sensitivity import ScoreSensitivity
 from analysis.indices.verdict import group_rows
 from analysis.languages.facts import Figure
 from analysis.languages.writing import name, runs
 from analysis.scores.figures import Picture
-from analysis.wording import kind_in_words
 
 
 def drawn(picture: Picture, called: str) -> Figure:
@@ -26,11 +25,8 @@ def drawn(picture: Picture, called: str) -> Figure:
 
 def index_picture(one: ScoreSensitivity, finding: str) -> Figure:
     """First-order and total indices of the mean shift in rank, by group."""
-    i, q, rows = one.indices, one.shift, group_rows(one)
-    columns = [a[rows, q] for a in (i.first, i.first_low, i.first_high, i.total, i.total_low, i.total_high)]
-    names = [kind_in_words(one.swaps[row].name) for row in rows]
     label = one.quantities.output.label
-    picture = index_bars(names, *columns, title=f"{label}: what moves the ranking", what="the mean shift in rank")
+    picture = drawn_indices(one, group_rows(one), f"{label}: what moves the ranking")
     caption = runs(name(label), ": what moves the ranking, with 95 % intervals of the simulation's error.")
     return Figure(
         f"indices-{one.quantities.output.name}",

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -28,6 +29,8 @@ from analysis.report.tables import (
     Column,
     OnScreen,
     Table,
+    Values,
+    and_now,
     changed,
     computed,
     counts,
@@ -90,6 +93,10 @@ def compare(
     >>> beds = read_formula("beds.yaml")
     >>> report = compare(beds, beds.set({"scores.reading_upright.weights.quiet": 3}), "beds.csv")
     >>> report.frames["reading_upright.moves"][["product", "old_rank", "new_rank", "move"]].round(3)
+      product  old_rank  new_rank   move
+    0    A-02       1.0       1.0 -1.012
+    1    A-03       3.0       3.0  0.875
+    2    A-01       2.0       2.0 -0.308
     """
     editions = editions_of((formula_of(old), formula_of(new)), catalogue, catalogue_new, bridges or {})
     return compare_report(editions, scores, top=top, seed=seed)
@@ -161,6 +168,7 @@ def _differences(found: Comparison) -> Section:
             changes_table(found),
             *(Said((f"{said}: {', '.join(names)}.",)) for said, names in only_one if names),
         ),
+        close=True,
     )
 
 
@@ -183,7 +191,7 @@ def changes_table(found: Comparison) -> Table:
             "after": [*(change.after for change in found.changes), *none],
         },
         on_screen=OnScreen(
-            lines=(*(["What differs:"] if found.changes else []), *(f"  {sentence}" for sentence in sentences), "")
+            lines=(*(["What differs:"] if found.changes else []), *(f"  {sentence}" for sentence in sentences))
         ),
     )
 
@@ -229,12 +237,12 @@ def moves_table(found: Comparison, score: ScoreMoves) -> Table:
             computed("move", {"move": move}, _move, unit="points"),
             figures("u", "u", score.u, 3, unit="points"),
             Column(BEYOND, {"told": score.told}, lambda told: "yes" if told else "no"),
-            _shown(old, new),
-            Column("group", _letters(old, new), _groups, unbroken=True),
-            Column("band", {"old_band": old.band, "new_band": new.band}, changed, unbroken=True),
+            _both("shown", {"old_shown": old.shown, "new_shown": new.shown}, str),
+            _both("group", _letters(old, new), _group),
+            _both("band", {"old_band": old.band, "new_band": new.band}, str),
             Column(
                 "why",
-                {"move": move, "told": score.told} | _shares(found, score),
+                _of_why(found, score),
                 why.in_full,
                 brief=why.in_brief,
             ),
@@ -270,9 +278,10 @@ def _places(old: Edition, new: Edition, rows: Sequence[int] | None = None) -> Co
     return Column(
         "place",
         {"old_rank": ranks[0], "new_rank": ranks[1]},
-        lambda before, now: f"{place_text(before)} -> {place_text(now)}",
+        lambda before, now: and_now(place_text(before), place_text(now)),
         "place",
         unbroken=True,
+        brief=lambda before, now: f"{place_text(before)} -> {place_text(now)}",
     )
 
 
@@ -292,17 +301,6 @@ def _move(move: float) -> str:
     return "" if math.isnan(move) else signed(move, 3)
 
 
-def _shown(old: Edition, new: Edition) -> Column:
-    """The figures as they are published; a page says why there is none."""
-    return Column(
-        "shown",
-        {"old_shown": old.shown, "new_shown": new.shown, "old_status": old.status, "new_status": new.status},
-        lambda before, now, *status: changed(before or status[0], now or status[1]),
-        unbroken=True,
-        brief=lambda before, now, *_: changed(before, now),
-    )
-
-
 def _letters(old: Edition, new: Edition) -> dict[str, list[str]]:
     return {
         "old_letters": [" ".join(own) for own in old.letters],
@@ -310,26 +308,45 @@ def _letters(old: Edition, new: Edition) -> dict[str, list[str]]:
     }
 
 
-def _groups(before: str, now: str) -> str:
-    return changed(letters_span(before.split()), letters_span(now.split()))
+def _group(letters: str) -> str:
+    return letters_span(letters.split())
 
 
-def _shares(found: Comparison, score: ScoreMoves) -> dict[str, np.ndarray]:
-    """Each cause's share of every move, as files have it."""
-    return {f"why {player.name}": score.by_score.shares[number] for number, player in enumerate(found.players)}
+def _both(heading: str, fields: Mapping[str, Values], says: Callable[[Any], str]) -> Column:
+    """What stood there before and what stands there now."""
+    return Column(
+        heading,
+        fields,
+        lambda before, now: and_now(says(before), says(now)),
+        unbroken=True,
+        brief=lambda before, now: changed(says(before), says(now)),
+    )
+
+
+def _of_why(found: Comparison, score: ScoreMoves) -> dict[str, Values]:
+    """What `_Why` goes by: of each move what is known of it, then each cause's share, as files have them."""
+    known: dict[str, Values] = {
+        "move": score.move,
+        "told": score.told,
+        "old_status": score.old.status,
+        "new_status": score.new.status,
+    }
+    return known | {f"why {player.name}": score.by_score.shares[k] for k, player in enumerate(found.players)}
 
 
 @dataclass(frozen=True, slots=True)
 class _Why:
-    """What a move comes of, by the causes' names: from the move, whether the bench can tell it, and the causes' shares of it."""
+    """What a move comes of, by the causes' names: what `_of_why` has of one product."""
 
     causes: tuple[str, ...]
 
-    def in_full(self, move: float, _told: bool, *shares: float) -> str:
-        """Every cause, the largest share first."""
+    def in_full(self, move: float, _told: bool, before: str, now: str, *shares: float) -> str:
+        """Every cause, the largest share first; or why a product was not published, and when."""
+        if math.isnan(move):
+            return f"not published in both: {before} before, {now} now"
         return self._unknown(move, shares) or "; ".join(self._largest(shares))
 
-    def in_brief(self, move: float, told: bool, *shares: float) -> str:
+    def in_brief(self, move: float, told: bool, _before: str, _now: str, *shares: float) -> str:
         """The first causes, after a mark where the bench cannot tell the move; the mark alone where there is one cause."""
         unknown = self._unknown(move, shares)
         if unknown:

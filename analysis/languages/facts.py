@@ -47,14 +47,10 @@ class Points:
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """The head of a table's column.
-
-    numeric: figures stand in it, which are set to the right; unbroken: a screen keeps its cells to one line
-    """
+    """The head of a table's column, and whether figures stand in it (set to the right)."""
 
     head: Runs
     numeric: bool = False
-    unbroken: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -88,17 +88,13 @@ def _table(block: Table, section: Section, sentences: Sentences) -> facts.Table:
     return facts.Table(
         f"{anchor(section.name)}-{block.name}",
         sentences.runs(block.title),
-        tuple(_column(column, sentences) for column in block.columns),
+        tuple(facts.Column(sentences.runs(column.heading), column.numeric) for column in block.columns),
         tuple(
             tuple(_cell(column, text, sentences) for column, text in zip(block.columns, row, strict=True))
             for row in block.cells(MOST_ROWS)
         ),
         sentences.runs(" ".join(notes)),
     )
-
-
-def _column(column: Column, sentences: Sentences) -> facts.Column:
-    return facts.Column(sentences.runs(column.heading), column.numeric, column.unbroken)
 
 
 def _cell(column: Column, text: str, sentences: Sentences) -> facts.Runs:

@@ -212,6 +212,17 @@ def changed(before: str, after: str) -> str:
     return before if before == after else f"{before or ABSENT} -> {after or ABSENT}"
 
 
+def and_now(before: str, after: str) -> str:
+    """The same in words, for a page: an arrow breaks over two lines where a column is narrow.
+
+    Examples
+    --------
+    >>> and_now("good", "good"), and_now("good", "")
+    ('good', 'good, now –')
+    """
+    return before if before == after else f"{before or ABSENT}, now {after or ABSENT}"
+
+
 def strongest_first(sizes: NDArray[np.float64]) -> list[int]:
     """Rows by size, the largest first; rows without one last, and equal ones as they stand.
 

@@ -469,7 +469,7 @@ def test_the_page_has_the_groups_and_short_names_and_who_has_no_score(
     for name, cells in rows.items():
         ends = [own[name][side]["letters"].split() for side in ("old", "new")]
         before, now = (one[0] if len(one) == 1 else f"{one[0]}-{one[-1]}" for one in ends)
-        assert cells["group"] == (before if before == now else f"{before} -> {now}")
+        assert cells["group"] == (before if before == now else f"{before}, now {now}")
         assert cells["more than the bench can tell"] == ("yes" if own[name]["told"] else "no")
         assert float(cells["score"]) == pytest.approx(own[name]["old"]["value"], abs=0.0006)
         assert float(cells["now"]) == pytest.approx(own[name]["new"]["value"], abs=0.0006)

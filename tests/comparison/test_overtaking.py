@@ -142,7 +142,8 @@ def test_who_overtakes_whom_is_listed_by_the_product_that_does() -> None:
     new = set_addresses(form, TURNED)
     (score,) = compared(form, new, catalogue_of(x=[50.0, 60, 58, 20], y=[80.0, 60, 58, 20]), only=["s"]).scores
     table = overtakings_table(score)
-    assert list(table.cells()) == [["p1", "3 -> 1", "2", "2", "p2 (now) and p3 (now)"]]
+    assert list(table.cells()) == [["p1", "3, now 1", "2", "2", "p2 (now) and p3 (now)"]]
+    assert list(table.in_brief().cells()) == [["p1", "3 -> 1", "2", "2", "p2 (now) and p3 (now)"]]
     assert table.frame().to_dict("records") == [
         {
             "product": "p1",

@@ -10,6 +10,7 @@ from pathlib import Path
 import matplotlib as mpl
 import numpy as np
 import pytest
+from extent import only_long
 from hypothesis import given
 from hypothesis import strategies as st
 from matplotlib.axes import Axes
@@ -169,7 +170,7 @@ def test_the_callers_own_settings_do_not_change_a_figure(draw: Callable[..., Fig
 
 
 @each_figure
-@pytest.mark.parametrize("count", [2, 7, 27])
+@pytest.mark.parametrize("count", [2, pytest.param(7, marks=only_long), 27])
 def test_no_text_is_small_or_cut_off_or_lies_on_another(draw: Callable[..., Figure], count: int) -> None:
     """Every text is 7 pt or more, inside the figure, and clear of all others, with few, some and many items."""
     figure = draw(count)

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import gc
 import os
+from collections.abc import Iterator
+from functools import cache
 
 import pytest
+import typer.testing
 from extent import ASKED
 from hypothesis import HealthCheck, settings
 from laboratory_runs import LaboratoryRuns
+from unseen import pictures_unseen
 
 from analysis.cli.start import NEW_OBJECTS
 
@@ -18,6 +22,8 @@ ALL, FEW = 100, 30
 
 # As the command does: a third of the time in which tests are collected went on looking for circles among what stays.
 gc.set_threshold(NEW_OBJECTS)
+# What runs a command line in a test makes all commands anew each time, from the same declarations.
+typer.testing._get_command = cache(typer.testing._get_command)
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -61,3 +67,17 @@ def laboratory_runs(tmp_path_factory: pytest.TempPathFactory, request: pytest.Fi
     shared = (own.parent if hasattr(request.config, "workerinput") else own) / "laboratory-runs"
     shared.mkdir(exist_ok=True)
     return LaboratoryRuns(shared)
+
+
+@pytest.fixture(name="pictures_unseen")
+def in_one_test() -> Iterator[None]:
+    """No figure is drawn: the test is of files and words, and not of what stands on pictures."""
+    with pictures_unseen():
+        yield
+
+
+@pytest.fixture(scope="module", name="no_picture_is_seen")
+def in_a_module() -> Iterator[None]:
+    """The same of all tests of a module, and of what is made once for them."""
+    with pictures_unseen():
+        yield

@@ -412,6 +412,7 @@ def test_intervals_are_no_columns_that_shapley_could_take(steelyard: Any, trial:
     assert run(steelyard, trial, "--score", "reading").exit_code == 0
 
 
+@pytest.mark.usefixtures("pictures_unseen")
 @pytest.mark.parametrize("rows", [1, 2], ids=["one product", "two products"])
 def test_a_catalogue_of_one_or_two(steelyard: Any, trial: Path, rows: int) -> None:
     """One product has no order to move; two have one. Tables are written for both."""

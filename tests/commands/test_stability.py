@@ -386,6 +386,7 @@ def test_a_study_that_is_no_yaml_is_refused(steelyard: Any, trial: Path) -> None
     assert re.search(r"study\.yaml:\d+:\d+", refused(steelyard, trial)) is not None
 
 
+@pytest.mark.usefixtures("pictures_unseen")
 @pytest.mark.parametrize("rows", [1, 2], ids=["one product", "two products"])
 def test_a_catalogue_of_one_or_two(steelyard: Any, trial: Path, rows: int) -> None:
     """One product has no order; two have one. Figures and tables are written for both."""

@@ -153,9 +153,13 @@ def test_every_picture_is_there(pictures: dict[str, Picture]) -> None:
 
 
 def test_the_same_table_gives_the_same_bytes_and_another_gives_others(pictures: dict[str, Picture]) -> None:
-    """Nothing depends on the moment or on chance, and the data does reach the pictures."""
+    """Nothing depends on the moment or on chance, and the data does reach the pictures.
+
+    That `score` writes the same pictures twice is seen by default in tests/commands/test_score_figures.py.
+    """
     few = score_pictures(hostile_table(3, seed=1))
-    assert score_pictures(hostile_table(3, seed=1)) == few
+    if is_long():
+        assert score_pictures(hostile_table(3, seed=1)) == few
     other = {picture.name: picture for picture in few}
     for name, picture in pictures.items():
         assert other[name].svg != picture.svg, name

@@ -18,7 +18,7 @@ from analysis.cli.start import NEW_OBJECTS
 
 SLOW = [HealthCheck.too_slow, HealthCheck.data_too_large]
 #: Examples of a property that names no number of its own: those of a long run, and of every other.
-ALL, FEW = 100, 30
+ALL, FEW = 100, 20
 
 # As the command does: a third of the time in which tests are collected went on looking for circles among what stays.
 gc.set_threshold(NEW_OBJECTS)

@@ -56,7 +56,6 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 def pytest_collection_finish(session: pytest.Session) -> None:
     """All that was read stays to the end: it is looked through no more."""
-    gc.collect()
     gc.freeze()
 
 

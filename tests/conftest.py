@@ -4,20 +4,26 @@ from __future__ import annotations
 
 import gc
 import os
+from collections.abc import Iterator
+from functools import cache
 
 import pytest
+import typer.testing
 from extent import ASKED
 from hypothesis import HealthCheck, settings
 from laboratory_runs import LaboratoryRuns
+from unseen import pictures_unseen
 
 from analysis.cli.start import NEW_OBJECTS
 
 SLOW = [HealthCheck.too_slow, HealthCheck.data_too_large]
 #: Examples of a property that names no number of its own: those of a long run, and of every other.
-ALL, FEW = 100, 30
+ALL, FEW = 100, 20
 
 # As the command does: a third of the time in which tests are collected went on looking for circles among what stays.
 gc.set_threshold(NEW_OBJECTS)
+# What runs a command line in a test makes all commands anew each time, from the same declarations.
+typer.testing._get_command = cache(typer.testing._get_command)
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -50,7 +56,6 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 def pytest_collection_finish(session: pytest.Session) -> None:
     """All that was read stays to the end: it is looked through no more."""
-    gc.collect()
     gc.freeze()
 
 
@@ -61,3 +66,17 @@ def laboratory_runs(tmp_path_factory: pytest.TempPathFactory, request: pytest.Fi
     shared = (own.parent if hasattr(request.config, "workerinput") else own) / "laboratory-runs"
     shared.mkdir(exist_ok=True)
     return LaboratoryRuns(shared)
+
+
+@pytest.fixture(name="pictures_unseen")
+def in_one_test() -> Iterator[None]:
+    """No figure is drawn: the test is of files and words, and not of what stands on pictures."""
+    with pictures_unseen():
+        yield
+
+
+@pytest.fixture(scope="module", name="no_picture_is_seen")
+def in_a_module() -> Iterator[None]:
+    """The same of all tests of a module, and of what is made once for them."""
+    with pictures_unseen():
+        yield

@@ -13,7 +13,7 @@ T = TypeVar("T")
 
 def calls_of(work: Callable[[], T]) -> tuple[T, Counter[str]]:
     """What some work gives, and how often each function written in Python was called meanwhile, as `module.function`."""
-    profile = cProfile.Profile(builtins=False)
+    profile = cProfile.Profile(subcalls=False, builtins=False)
     result = profile.runcall(work)
     modules = {getattr(module, "__file__", None): name for name, module in list(sys.modules.items())}
     counts: Counter[str] = Counter()

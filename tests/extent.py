@@ -21,10 +21,10 @@ def is_long() -> bool:
 
 
 def examples(full: int, few: int | None = None) -> int:
-    """How many examples a property is tried on: all in a long run, otherwise a quarter of them, or as many as are named."""
+    """How many examples a property is tried on: all in a long run, otherwise a sixth of them, or as many as are named."""
     if is_long():
         return full
-    return few or max(5, full // 4)
+    return few or max(5, full // 6)
 
 
 def some(cases: Sequence[T], every: int) -> Sequence[T]:

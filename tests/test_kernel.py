@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 from counted import calls_of
+from extent import one_of_each
 from sympy import Symbol, exp, log, sqrt
 from written_forms import HEAD, NAN, form_of, inputs_of_arrays
 
@@ -49,9 +50,16 @@ def test_every_number_of_the_invented_formula_that_moves_something_is_an_address
     assert all(listed[address] == number for address, (_, number) in PROGRAM.parameters.items())
 
 
-@pytest.mark.parametrize("address", PROGRAM.parameters)
+def kind_of(address: str) -> tuple[str, str]:
+    """The section that an address is of, and what it is called there, without places in lists."""
+    words = [word for word in address.split(".") if not word.isdigit()]
+    return words[0], ".".join(words[-3:-1] if words[-2] == "weights" else words[-3:])
+
+
+@pytest.mark.parametrize("address", one_of_each(list(PROGRAM.parameters), kind_of))
 def test_a_number_that_varies_gives_what_the_form_gives_with_that_number_written_into_it(address: str) -> None:
-    """Every number of the invented formula, 3 % up and 3 % down: the kernel with an argument against one compiled anew.
+    """Every number of the invented formula, or one of each kind, 3 % up and 3 % down: the kernel with an argument against one
+    compiled anew.
 
     Where the form refuses the changed number, the kernel is not asked.
     """

@@ -108,24 +108,27 @@ def room_of(module: str) -> str:
     return first if (ROOT / first.replace(".", "/")).is_dir() else module
 
 
-def imported(path: Path, *, in_functions: bool) -> Iterator[str]:
+KNOWN = frozenset(name_of(path) for path in MODULES)
+
+
+@cache
+def imported(path: Path, *, in_functions: bool) -> tuple[str, ...]:
     """Our modules that a file imports when it runs: as it is loaded, or only inside its functions."""
-    known = {name_of(one) for one in MODULES}
     untold = {id(inner) for node in nodes(path) if _is_for_types(node) for inner in ast.walk(node)}
     functions = [node for node in nodes(path) if isinstance(node, ast.FunctionDef)]
     inside = {id(inner) for function in functions for inner in ast.walk(function)}
+    found = []
     for node in nodes(path):
         if not isinstance(node, ast.ImportFrom) or id(node) in untold or (id(node) in inside) is not in_functions:
             continue
         for alias in node.names:
             whole = f"{node.module}.{alias.name}"
-            found = whole if whole in known else str(node.module)
-            if found in known:
-                yield found
+            found.append(whole if whole in KNOWN else str(node.module))
+    return tuple(name for name in found if name in KNOWN)
 
 
 def _is_for_types(node: ast.AST) -> bool:
-    return isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING"
+    return isinstance(node, ast.If) and isinstance(node.test, ast.Name) and node.test.id == "TYPE_CHECKING"
 
 
 def circle_in(graph: dict[str, set[str]]) -> list[str]:

@@ -127,6 +127,7 @@ def targeted(tmp_path: Path) -> tuple[Path, Path]:
     return tmp_path / "f.yaml", tmp_path / "c.csv"
 
 
+@pytest.mark.usefixtures("pictures_unseen")
 def test_every_face_prints_the_same_unit(
     steelyard: Steelyard,  # noqa: F811
     targeted: tuple[Path, Path],

@@ -18,7 +18,10 @@ from pairwise_example import EXAMPLE, WEIGHTS
 from typer.testing import CliRunner
 
 from analysis.cli.main import app
+from scoring.addresses.addresses import set_addresses
+from scoring.catalogue import read_catalogue
 from scoring.reader import read_form
+from scoring.table.table import score_catalogue
 
 ROOT = Path(__file__).resolve().parents[1]
 LABORATORY = ROOT / "examples" / "laboratory"
@@ -178,18 +181,32 @@ def test_the_readmes_commands_are_those_that_are_run() -> None:
 
 @pytest.mark.parametrize(
     "words",
-    [
-        pytest.param(words, id=words[0], marks=[only_long] * (words[0] in ("stability", "sensitivity")))
-        for words in readmes_commands()
-    ],
+    [pytest.param(words, id=words[0], marks=[only_long] * (words[0] != "weights")) for words in readmes_commands()],
 )
 def test_every_command_of_the_readme_runs(words: list[str], monkeypatch: pytest.MonkeyPatch) -> None:
-    """Exit code 0, and what the README quotes; stability of every draw and all indices in a long run."""
+    """Exit code 0, and what the README quotes; in a long run also what draws by the thousand."""
     monkeypatch.chdir(ROOT)
     done = CliRunner().invoke(app, words)
     assert (done.exit_code, done.stderr) == (0, ""), words
     for figure in QUOTED.get(words[0], ()):
         assert figure in done.stdout
+
+
+def test_what_the_readme_quotes_of_the_comparison_is_so() -> None:
+    """By scoring both editions, with the weights that all of its commands set."""
+    settings = [[word for word in words if word.startswith("scores.")] for words in readmes_commands()]
+    assert settings == [settings[0]] * 4
+    form = read_form(FORMULA)
+    beds = read_catalogue(LABORATORY, form)
+    old, new = (score_catalogue(one, beds).column("two_abed") for one in (form, set_addresses(form, settings[0])))
+    both = ~np.isnan(old.rank) & ~np.isnan(new.rank)
+    moved = int((old.rank[both] != new.rank[both]).sum())
+    first = [beds.products[int(np.nanargmin(one.rank))] for one in (old, new)]
+    assert QUOTED["compare"] == [
+        f"{moved} of {both.sum()} products published in both change place",
+        f"the first place stays with {first[0]}",
+    ]
+    assert first[0] == first[1]
 
 
 HEAD = "formula: guest-bed\nscore: steady_rise\n"
@@ -244,21 +261,25 @@ def test_each_fault_is_one_line_with_its_place(
     assert (out, err.splitlines()) == ("", [f"{file}:{fault}" for fault in faults])
 
 
-def test_a_missing_file_a_wrong_formula_and_bad_bytes_are_faults(tmp_path: Path) -> None:
+def test_a_missing_file_a_wrong_formula_and_bad_bytes_are_faults(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     """Exit code 2 and one line, no traceback, also as a program."""
     bad = tmp_path / "bad.yaml"
     bad.write_bytes(b"\xff\xfe")
-    for done, said in [
-        (run_example(tmp_path / "none.yaml"), "No such file or directory; expected a file of comparisons."),
-        (run_example(bad), "not UTF-8 text; expected a file of comparisons."),
-        (
-            run_example(bad, "examples/none.yaml"),
-            "No such file or directory; expected a formula file that can be read.",
-        ),
+    for formula, file, said in [
+        (FORMULA, tmp_path / "none.yaml", "No such file or directory; expected a file of comparisons."),
+        (FORMULA, bad, "not UTF-8 text; expected a file of comparisons."),
+        ("examples/none.yaml", bad, "No such file or directory; expected a formula file that can be read."),
     ]:
-        assert (done.returncode, done.stdout) == (2, "")
-        assert done.stderr.endswith(f"{said}\n")
-        assert done.stderr.count("\n") == 1
+        assert WEIGHTS.main([str(formula), str(LABORATORY), str(file)]) == 2
+        out, err = capsys.readouterr()
+        assert out == ""
+        assert err.endswith(f"{said}\n")
+        assert err.count("\n") == 1
+    done = run_example(bad)
+    assert (done.returncode, done.stdout, done.stderr.count("\n")) == (2, "", 1)
+    assert done.stderr.endswith("not UTF-8 text; expected a file of comparisons.\n")
 
 
 def test_a_score_without_weights_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

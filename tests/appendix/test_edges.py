@@ -17,6 +17,7 @@ from analysis.methods_appendix.evidence import estimates_scatter
 from analysis.methods_appendix.words import WORDS, texts
 from analysis.methods_appendix.workings import Workings
 
+pytestmark = pytest.mark.usefixtures("no_picture_is_seen")
 UNKNOWN = "".join(
     line.replace(", repeatability: 1.2", "").replace(", repeatability: 2.5", "") for line in (FORM, SCORES)
 )

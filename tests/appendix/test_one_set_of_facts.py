@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from appendix.trial import worked
+from extent import only_long
 
 from analysis.languages.facts import Facts, Figure, Section, figures_of
 from analysis.languages.renderers import render
@@ -74,8 +75,9 @@ def test_all_outputs_say_the_same(files: Files) -> None:
         assert times(figure, page) >= 1
 
 
+@only_long
 def test_two_workings_give_the_same_bytes(files: Files, tmp_path: Path) -> None:
-    """Same files and seed, same bytes, wherever they lie."""
+    """Same files and seed, same bytes, wherever they lie; of a smaller laboratory tests/test_same_bytes.py has two workings."""
     again = render(facts_of(worked(tmp_path)))
     assert again.keys() == files.keys()
     assert [name for name in files if again[name] != files[name]] == []

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from extent import some
 
 from scoring.checks import Report, check
 from scoring.checks.bench import bench_of
@@ -75,7 +76,7 @@ def body_of(rng: np.random.Generator) -> str:
     return "\n".join(lines)
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", some(range(12), 3))
 def test_no_fresh_search_contradicts_a_proof(program_of: Callable[..., Program], seed: int) -> None:
     """Scale, direction and the sizes of jumps hold on lines and at crossings that the check never looked at."""
     program = program_of(body_of(np.random.default_rng([seed, 1])))
@@ -104,7 +105,7 @@ def test_no_fresh_search_contradicts_a_proof(program_of: Callable[..., Program],
     assert len(proved) > 10
 
 
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", some(range(4), 2))
 def test_every_counterexample_is_one(program_of: Callable[..., Program], seed: int) -> None:
     """The values beside a refuted claim of scale or direction contradict it."""
     report = check(program_of(body_of(np.random.default_rng([seed, 1]))))

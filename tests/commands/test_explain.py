@@ -424,6 +424,7 @@ def test_what_can_be_worked_out_of_a_partial_extreme_is_told(steelyard: Any, ext
     assert [line["value"] for line in lines] == [7.0, 6.0]
 
 
+@pytest.mark.usefixtures("pictures_unseen")
 def test_an_appendix_works_out_a_product_that_lacks_every_part_of_an_extreme(
     steelyard: Any, extremes: tuple[Path, Path], tmp_path: Path
 ) -> None:

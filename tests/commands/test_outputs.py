@@ -15,9 +15,11 @@ import openpyxl
 import pandas as pd
 import pytest
 from commands.conftest import READINGS, SMALL
+from extent import some
 
 from analysis.outputs import table_files
 
+pytestmark = pytest.mark.usefixtures("pictures_unseen")
 STUDY = "study: s\nformula: beds\nvary:\n  - {weights: every score, factor: [0.7, 1.3]}\n"
 BRIDGING = "product,old,new\nA-01,60,61\nA-02,120,122\nA-03,80,81\n"
 ENDINGS = ("csv", "xlsx", "parquet", "json")
@@ -131,10 +133,10 @@ def test_a_file_of_somebody_else_is_written_over_by_force_alone(steelyard: Any, 
     ids=lambda command: command[0],
 )
 def test_tables_of_every_study_bear_the_mark(steelyard: Any, small: Path, command: list[str]) -> None:
-    """Each can be written twice, in each format."""
+    """Each can be written twice, in each format; or in every other one."""
     formulas = [small / "beds.yaml"] * (2 if command[0] == "compare" else 1)
     endings = (*ENDINGS, "html") if command[0] == "compare" else ENDINGS
-    for ending in endings:
+    for ending in some(endings, 2):
         for _ in range(2):
             done = steelyard(command[0], *formulas, small / "beds.csv", *command[1:], "--out", small / f"o.{ending}")
             assert done.exit_code == 0, done.stderr

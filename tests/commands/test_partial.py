@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+pytestmark = pytest.mark.usefixtures("pictures_unseen")
 FORMULA = """\
 formula: beds
 version: 1.0.0

@@ -15,7 +15,9 @@ import pandas as pd
 import pytest
 from extent import only_long
 from laboratory_runs import LaboratoryRuns, Run
+from typer.testing import CliRunner
 
+from analysis.cli.main import app
 from analysis.rankings.verdict import ONE_DOSE
 
 ROOT = Path(__file__).parents[2]
@@ -57,12 +59,17 @@ vary:
 FEW = ("--draws", "256")
 
 
+def write_trial(folder: Path) -> Path:
+    """Write them into a folder."""
+    for name, text in (("trial.yaml", FORMULA), ("beds.csv", READINGS), ("study.yaml", STUDY)):
+        (folder / name).write_text(text, encoding="utf-8")
+    return folder
+
+
 @pytest.fixture
 def trial(tmp_path: Path) -> Path:
     """A folder with a formula, readings and a study."""
-    for name, text in (("trial.yaml", FORMULA), ("beds.csv", READINGS), ("study.yaml", STUDY)):
-        (tmp_path / name).write_text(text, encoding="utf-8")
-    return tmp_path
+    return write_trial(tmp_path)
 
 
 def run(steelyard: Any, folder: Path, *options: object, study: bool = True) -> Any:
@@ -226,8 +233,17 @@ def test_processes_that_hash_otherwise_give_the_same_bytes(trial: Path) -> None:
     assert (trial / "found.json").read_bytes() == document
 
 
+@pytest.fixture(scope="module")
+def trials_document(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
+    """What the trial's document says, wherever it lies."""
+    folder = write_trial(tmp_path_factory.mktemp("trial"))
+    words = ["stability", folder / "trial.yaml", folder / "beds.csv", "--study", folder / "study.yaml", *FEW, "--json"]
+    found: dict[str, Any] = json.loads(CliRunner().invoke(app, [str(word) for word in words]).stdout)
+    return found
+
+
 @pytest.mark.parametrize("ending", [".csv", ".parquet", ".xlsx", ".json"])
-def test_one_file_of_results(steelyard: Any, trial: Path, ending: str) -> None:
+def test_one_file_of_results(steelyard: Any, trial: Path, trials_document: dict[str, Any], ending: str) -> None:
     """A row for every score, source and product, or the document; two runs give the same bytes, and nothing else is left."""
     out = trial / f"found{ending}"
     said = run(steelyard, trial, "--out", out).stdout
@@ -235,9 +251,9 @@ def test_one_file_of_results(steelyard: Any, trial: Path, ending: str) -> None:
     first = out.read_bytes()
     run(steelyard, trial, "--out", out)
     assert out.read_bytes() == first
-    document = json.loads(run(steelyard, trial, "--json").stdout)
+    document = trials_document
     if ending == ".json":
-        assert json.loads(first) == document
+        assert json.loads(first)["scores"] == document["scores"]
     else:
         frame = {".csv": pd.read_csv, ".parquet": pd.read_parquet, ".xlsx": pd.read_excel}[ending](out)
         assert len(frame) == 2 * 3 * 5
@@ -386,6 +402,7 @@ def test_a_study_that_is_no_yaml_is_refused(steelyard: Any, trial: Path) -> None
     assert re.search(r"study\.yaml:\d+:\d+", refused(steelyard, trial)) is not None
 
 
+@pytest.mark.usefixtures("pictures_unseen")
 @pytest.mark.parametrize("rows", [1, 2], ids=["one product", "two products"])
 def test_a_catalogue_of_one_or_two(steelyard: Any, trial: Path, rows: int) -> None:
     """One product has no order; two have one. Figures and tables are written for both."""

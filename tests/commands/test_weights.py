@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
+from extent import is_long
 from laboratory_runs import LaboratoryRuns
 
 ROOT = Path(__file__).parents[2]
@@ -73,19 +74,23 @@ def refused(steelyard: Any, folder: Path, *options: object) -> str:
     return str(result.stderr)
 
 
+#: As the guides ask.
+OF_THE_FIRST_SCORE = "weights guest-bed.yaml . --score two_abed"
+
+
 @pytest.fixture(scope="module")
 def demo(laboratory_runs: LaboratoryRuns) -> dict[str, Any]:
-    """What the document says of each score of the invented laboratory."""
-    found = laboratory_runs.run("weights guest-bed.yaml . --json")
+    """What the document says of the first score of the invented laboratory; of each score in a long run."""
+    found = laboratory_runs.run("weights guest-bed.yaml ." if is_long() else OF_THE_FIRST_SCORE)
     assert (found.exit_code, found.stderr) == (0, "")
-    scores: dict[str, Any] = json.loads(found.stdout)["scores"]
+    scores: dict[str, Any] = found.document["scores"]
     return scores
 
 
 @pytest.fixture(scope="module")
 def two_abed(laboratory_runs: LaboratoryRuns) -> str:
     """What is printed of its first score."""
-    found = laboratory_runs.run("weights guest-bed.yaml . --score two_abed")
+    found = laboratory_runs.run(OF_THE_FIRST_SCORE)
     assert (found.exit_code, found.stderr) == (0, "")
     return found.stdout
 
@@ -241,14 +246,13 @@ def test_shares_of_every_part_come_from_the_closed_form(steelyard: Any, trial: P
     assert linear / linear.sum() == pytest.approx([0.36, 0.34, 0.3], abs=5e-4)
 
 
-def test_edge_at_thirty_per_cent_exists_in_the_demonstration(steelyard: Any, laboratory: Path) -> None:
+def test_edge_at_thirty_per_cent_exists_in_the_demonstration(laboratory_runs: LaboratoryRuns) -> None:
     """The weights that were said not to exist, and what they give: .300 of the weighted mean, .257 of the published score.
 
     Worked out apart, by numpy on the published readings: edge at .3091 with the others in proportion.
     """
-    options = ("--score", "two_abed", "--want", "edge=30%")
-    done = steelyard("weights", laboratory / "guest-bed.yaml", laboratory, *options, "--json")
-    found = json.loads(done.stdout)["scores"]["two_abed"]
+    done = laboratory_runs.run(f"{OF_THE_FIRST_SCORE} --want edge=30%")
+    found = done.document["scores"]["two_abed"]
     wanted = found["wanted"]
     assert list(wanted["weights"].values()) == pytest.approx([0.2191, 0.1685, 0.3091, 0.118, 0.1011, 0.0843], abs=1e-4)
     published = wanted["published"]
@@ -261,8 +265,7 @@ def test_edge_at_thirty_per_cent_exists_in_the_demonstration(steelyard: Any, lab
     (said,) = [line for line in found["verdict"] if line.startswith("Set and scored again")]
     assert f"edge {100 * edge['value']:.0f} %" in said
     assert "26 % over all 52 published: limits act on 2 of 49 products." in said
-    shown = steelyard("weights", laboratory / "guest-bed.yaml", laboratory, *options).stdout
-    assert "To set them: --set scores.two_abed.weights.stillness=0.2191 --set" in shown
+    assert "To set them: --set scores.two_abed.weights.stillness=0.2191 --set" in done.stdout
 
 
 def test_limits_are_in_what_the_published_score_gives(steelyard: Any, trial: Path) -> None:
@@ -468,7 +471,7 @@ def test_published_scores_of_eight_parts(steelyard: Any) -> None:
 
 
 def test_the_verdict_claims_only_what_intervals_carry(demo: dict[str, Any]) -> None:
-    """On the laboratory's five scores: who is worth more or less than its weight alone, and who leads, are as the intervals say."""
+    """On the laboratory's scores: who is worth more or less than its weight alone, and who leads, are as the intervals say."""
     said = 0
     for score in demo.values():
         parts = {name: (part["squared"], part["effective"]) for name, part in score["parts"].items()}
@@ -484,4 +487,4 @@ def test_the_verdict_claims_only_what_intervals_carry(demo: dict[str, Any]) -> N
         rivals = [name for name in parts if name != top and parts[name][1]["high"] >= parts[top][1]["low"]]
         assert ("more than any other part" in score["verdict"][0]) == (not rivals)
         assert ("is open between" in score["verdict"][0]) == bool(rivals)
-    assert said > 5
+    assert said > (5 if is_long() else 1)

@@ -7,13 +7,15 @@ import pytest
 from comparison.test_comparison import compared
 from extent import is_long
 from written_forms import NAN, form_of
-from written_studies import catalogue_of, demo_as_far
+from written_studies import catalogue_of, demo
 
 from analysis.comparison.overtaking import overtakings
 from analysis.comparison.report import overtakings_table
 from analysis.comparison.verdict import comparison_verdict, told_swaps
 from analysis.rankings.bench_alone import bench_of
 from scoring.addresses.addresses import set_addresses
+from scoring.catalogue import Catalogue
+from scoring.form import Form
 from scoring.table.table import score_catalogue
 
 FORM = """\
@@ -59,16 +61,27 @@ def test_every_overtaking_is_counted_once_for_each_side() -> None:
     assert found.told.tolist() == [True, False, True]
 
 
+def editions() -> tuple[str, Form, Form, Catalogue]:
+    """A score, its form before and after, and products: two dozen by chance, or those of the laboratory in a long run."""
+    if is_long():
+        form, catalogue = demo()
+        return "two_abed", form, set_addresses(form, ["scores.two_abed.weights.quiet=0.6"]), catalogue
+    rng = np.random.default_rng(6)
+    readings = {name: rng.uniform(40, 60, 24) for name in "xy"}
+    readings["x"][5] = NAN
+    form = form_of(FORM)
+    return "s", form, set_addresses(form, TURNED), catalogue_of(**readings)
+
+
 def test_what_is_told_apart_is_what_letters_the_published_groups() -> None:
-    """On the demo: two products share a letter exactly where they are not told apart, by the figures of the table's own bench."""
-    form, catalogue = demo_as_far()
-    new = set_addresses(form, [f"scores.two_abed.weights.{'quiet=0.6' if is_long() else 'cooling=2'}"])
-    found = compared(form, new, catalogue, only=["two_abed"], seed=3)
+    """Two products share a letter exactly where they are not told apart, by the figures of the table's own bench."""
+    name, form, new, catalogue = editions()
+    found = compared(form, new, catalogue, only=[name], seed=3)
     (score,) = found.scores
     for table, edition in ((found.old, score.old), (found.new, score.new)):
         published = int((~np.isnan(edition.rank)).sum())
         ranked = np.argsort(np.where(np.isnan(edition.rank), np.inf, edition.rank), kind="stable")[:published]
-        bench = bench_of(table, 3)["two_abed"]
+        bench = bench_of(table, 3)[name]
         assert [edition.letters[i] for i in ranked] == list(bench.groups.letters)
         assert edition.apart is not None
         np.testing.assert_array_equal(edition.apart[np.ix_(ranked, ranked)], bench.sets.beats | bench.sets.beats.T)

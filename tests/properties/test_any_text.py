@@ -163,8 +163,8 @@ def test_any_setting_is_made_or_refused(address: str, sign: str, value: str) -> 
     assert isinstance(found, Form) or found.problems
 
 
-#: Texts are a quarter as long by default, and so is the work that they may take.
-SHARE = 1 if is_long() else 4
+#: Texts are an eighth as long by default, and so is the work that they may take.
+SHARE = 1 if is_long() else 8
 #: About twice what the worst of these takes; what grows with the square of its text takes thousands of times more.
 MOST_CALLS = 40_000_000 // SHARE
 HOSTILE = {

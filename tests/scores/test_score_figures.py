@@ -10,6 +10,7 @@ from collections import Counter
 import matplotlib.image
 import numpy as np
 import pytest
+from extent import is_long
 from matplotlib.artist import Artist
 from matplotlib.collections import QuadMesh
 from matplotlib.figure import Figure
@@ -45,6 +46,8 @@ from scoring.table.evaluate import stages
 from scoring.table.table import ScoreTable, score_catalogue
 
 SMALLEST_PT = 7.0
+#: Products of the table that most is looked at in.
+MANY = 60 if is_long() else 24
 HOSTILE = (
     "$x_1$ & $\\frac{1}{2}$",
     "a price of $5",
@@ -93,8 +96,8 @@ def hostile_table(count: int = 60, seed: int = 0, text: str = LONG) -> ScoreTabl
 
 @pytest.fixture(scope="module")
 def table() -> ScoreTable:
-    """Sixty products with hostile names."""
-    return hostile_table()
+    """Many products with hostile names."""
+    return hostile_table(MANY)
 
 
 @pytest.fixture(scope="module")
@@ -150,9 +153,13 @@ def test_every_picture_is_there(pictures: dict[str, Picture]) -> None:
 
 
 def test_the_same_table_gives_the_same_bytes_and_another_gives_others(pictures: dict[str, Picture]) -> None:
-    """Nothing depends on the moment or on chance, and the data does reach the pictures."""
+    """Nothing depends on the moment or on chance, and the data does reach the pictures.
+
+    That `score` writes the same pictures twice is seen by default in tests/commands/test_score_figures.py.
+    """
     few = score_pictures(hostile_table(3, seed=1))
-    assert score_pictures(hostile_table(3, seed=1)) == few
+    if is_long():
+        assert score_pictures(hostile_table(3, seed=1)) == few
     other = {picture.name: picture for picture in few}
     for name, picture in pictures.items():
         assert other[name].svg != picture.svg, name
@@ -219,14 +226,14 @@ def test_what_was_tried_stands_in_the_titles(figures: list[Figure]) -> None:
     assert all(any("quiet=3" in text.get_text().replace("\n", "") for text in one.texts) for one in figures)
 
 
-def test_names_differ_where_a_folder_does_not_tell_capitals() -> None:
+def test_names_differ_where_a_folder_does_not_tell_capitals(figures: list[Figure]) -> None:
     """Two ratings that differ in a capital do not overwrite each other."""
     text = curve_form("line: {worst: 20, best: 80}") + "  R: {measure: x, curve: {line: {worst: 80, best: 20}}}\n"
     names = [picture.name for picture in score_pictures(score(text, {"x": [30.0]}))]
     assert names == ["ratings", "r-curve", "R-curve-2"]
 
 
-def test_a_table_without_a_place_still_has_its_strip_and_curves() -> None:
+def test_a_table_without_a_place_still_has_its_strip_and_curves(figures: list[Figure]) -> None:
     """Where nothing is rated there are no parts and no uncertainty, and no fault."""
     missing = [NAN, NAN]
     found = score_pictures(score(FORM, {"noise": missing, "drop": missing, "rise": missing}))
@@ -238,7 +245,7 @@ def test_a_table_without_a_place_still_has_its_strip_and_curves() -> None:
 
 def test_the_strip_prints_every_rating_and_marks_every_gap(table: ScoreTable, pictures: dict[str, Picture]) -> None:
     """As many of each figure as the table shows; a dash for each that is not rated; a word for each without a place."""
-    expected = Counter(column.shown_text(i) or "–" for column in table.ratings for i in range(60))
+    expected = Counter(column.shown_text(i) or "–" for column in table.ratings for i in range(MANY))
     unplaced = int(np.isnan(table.scores[0].rank).sum())
     printed = Counter(words(pictures["ratings"].svg))
     for text, count in expected.items():
@@ -477,7 +484,7 @@ def test_many_products_without_a_place_are_counted() -> None:
 
 
 @pytest.mark.parametrize("kind", KINDS)
-def test_every_kind_of_curve_is_drawn_as_the_kernel_rates(kind: str) -> None:
+def test_every_kind_of_curve_is_drawn_as_the_kernel_rates(kind: str, figures: list[Figure]) -> None:
     """Wherever the pen is, a product with that reading gets that rating; in every worked case of the kind."""
     cases = [case for case in WORKED if case[0].split()[0] == kind]
     assert cases
@@ -608,7 +615,7 @@ def test_a_curve_that_jumps_is_told_on_the_side_where_it_holds(curve: str, readi
     assert finding.split(": ", 1)[1].startswith(said), finding
 
 
-def test_a_part_of_a_mix_is_drawn_alone() -> None:
+def test_a_part_of_a_mix_is_drawn_alone(figures: list[Figure]) -> None:
     """Its curve, not the mix: 1 + 9 x / 9 whatever the other measure is, and one picture a part."""
     text = (
         'formula: f\nscale: {from: 1, to: 10}\nmeasures: {x: {unit: "1"}, y: {unit: "1"}}\nratings:\n  r:\n    round: {step: 1}\n'
@@ -711,7 +718,7 @@ def test_the_groups_are_those_that_stability_prints(table: ScoreTable) -> None:
         assert np.array_equal(told.sd, whole[name].sd)
 
 
-def test_without_known_noise_there_is_no_picture_of_it() -> None:
+def test_without_known_noise_there_is_no_picture_of_it(figures: list[Figure]) -> None:
     """It would show certainty where nothing is known."""
     text = (
         FORM.replace(", repeatability: 1.2", "").replace(", repeatability: 2.5", "").replace(", repeatability: 0.2", "")

@@ -58,15 +58,23 @@ def asked(tree: ast.Module, classes: set[str]) -> Iterator[int]:
             yield node.lineno
 
 
-TREES = {path: ast.parse(path.read_text(encoding="utf-8")) for path in MODULES}
-CLASSES = {"Move"} | {name for tree in TREES.values() for name in moves_of(tree)}
+@pytest.fixture(scope="module")
+def trees() -> dict[Path, ast.Module]:
+    """Every module, read."""
+    return {path: ast.parse(path.read_text(encoding="utf-8")) for path in MODULES}
 
 
-def test_no_module_asks_which_move_it_has() -> None:
+@pytest.fixture(scope="module")
+def classes(trees: dict[Path, ast.Module]) -> set[str]:
+    """What a move may be of."""
+    return {"Move"} | {name for tree in trees.values() for name in moves_of(tree)}
+
+
+def test_no_module_asks_which_move_it_has(trees: dict[Path, ast.Module], classes: set[str]) -> None:
     """What a study needs to know of a move is a question that `Move` declares."""
-    assert len(CLASSES) >= 8
+    assert len(classes) >= 8
     assert {
-        str(path.relative_to(ROOT)): lines for path, tree in TREES.items() if (lines := list(asked(tree, CLASSES)))
+        str(path.relative_to(ROOT)): lines for path, tree in trees.items() if (lines := list(asked(tree, classes)))
     } == {}
 
 
@@ -79,9 +87,9 @@ def test_no_module_asks_which_move_it_has() -> None:
         "match move:\n    case NoiseMove(): pass",
     ],
 )
-def test_asking_would_be_found(text: str) -> None:
+def test_asking_would_be_found(classes: set[str], text: str) -> None:
     """In each way in which it can be written."""
-    assert list(asked(ast.parse(text), CLASSES))
+    assert list(asked(ast.parse(text), classes))
 
 
 def study() -> Study:

@@ -6,6 +6,7 @@ import warnings
 
 import numpy as np
 import pytest
+from extent import is_long
 from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
@@ -33,9 +34,9 @@ def test_a_campaign_finds_nothing_false() -> None:
     """Questions by chance: every answer worked out again, every proof and range attacked by dense search."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", RuntimeWarning)  # weights by chance may cancel
-        tally = campaign(seed=7, count=24)
+        tally = campaign(seed=7, count=24 if is_long() else 8)
     assert tally.false == []
-    assert tally.counts["ranges"] > 3
+    assert tally.counts["ranges"] > (3 if is_long() else 0)
     assert tally.counts["ends of ranges that least squares did not come to"] == 0
     states = {name.rsplit(", ", 1)[1] for name in tally.counts if "held" in name}
     assert {FOUND, IMPOSSIBLE} <= states

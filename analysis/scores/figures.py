@@ -22,7 +22,8 @@ from analysis.rankings.told_apart import ToldApart
 from analysis.report.pictures import Picture
 from analysis.scores.curve_track import can_be_drawn, curve_track
 from analysis.scores.findings import curve_finding, known_finding, parts_finding, strip_finding
-from analysis.scores.standings import MEANINGS, cell_text, marks_of, places, ranked, without_place
+from analysis.scores.places import ranked
+from analysis.scores.standings import MEANINGS, cell_text, marks_of, places, without_place
 from analysis.wording import counted
 from scoring.form import Output, Part
 from scoring.program.program import Program

@@ -13,7 +13,7 @@ from analysis.figures.track import CurveTrack
 from analysis.figures.uncertainty import Known, printed_u
 from analysis.rankings.told_apart import ToldApart
 from analysis.scores.curve_track import FAR
-from analysis.scores.standings import placeless
+from analysis.scores.places import placeless
 from analysis.wording import counted
 from scoring.table.table import Column, ScoreTable
 

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cache, cached_property, partial
-from typing import TYPE_CHECKING, Any
+from functools import cache, partial
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.asked_scores import unknown_scores
 from analysis.json_text import json_bytes
@@ -20,7 +19,7 @@ from analysis.report.report import Report, Section
 from analysis.report.source import source_of
 from analysis.report.tables import Column, Made, OnScreen, Table, Values, computed, words
 from analysis.scores.document import flat_frame, products_of
-from analysis.scores.standings import placeless
+from analysis.scores.places import ByPlace, placeless
 from analysis.wording import ABSENT, counted, some
 from scoring.errors import AddressError
 from scoring.numbers.rounding import show
@@ -180,23 +179,6 @@ def leader_in_words(table: ScoreTable, column: Scored) -> str:
         said += f" ({band})"
     without = placeless(column)
     return f"{said}; without a place: {without}." if without else f"{said}."
-
-
-class ByPlace(Sequence[int]):
-    """Every product by place, those without one last, each in the order of the catalogue; sorted when first asked for."""
-
-    def __init__(self, rank: NDArray[np.float64]) -> None:
-        self.rank = rank
-
-    @cached_property
-    def _rows(self) -> NDArray[np.intp]:
-        return np.argsort(np.where(np.isnan(self.rank), np.inf, self.rank), kind="stable")
-
-    def __len__(self) -> int:
-        return len(self.rank)
-
-    def __getitem__(self, row: Any) -> Any:
-        return self._rows[row]
 
 
 def cell(step: float, shown: float, status: str) -> str:

@@ -23,7 +23,6 @@ OWNERS = {
         "analysis/report/pictures.py",
         "analysis/comparison/figures.py",
         "analysis/scores/curve_and_parts.py",
-        "analysis/scores/figures.py",
         *(
             f"analysis/figures/{name}.py"
             for name in (

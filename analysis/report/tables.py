@@ -115,7 +115,7 @@ class OnScreen:
     title, notes: over and under those rows, where others than the table's
     in_full: only where one score alone is shown
     tight: columns stand close together; width: of a line that goes into a pipe, 0 for the usual one
-    lines: in place of the table, () for nothing at all; whole: which are there to be copied, and stay whole
+    lines: in place of the table; whole: which are there to be copied, and stay whole
     without: columns that it does not show, by their headings
     """
 

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from analysis.records.verification_report import verify
     from analysis.report.files import write_report
     from analysis.report.report import Report
+    from analysis.scores.report import score_report
 
 #: Where each name of the door stands.
 MODULES = {
@@ -36,6 +37,7 @@ MODULES = {
     "explain": "analysis.explanation.report",
     "record": "analysis.records.report",
     "reread": "analysis.next_readings.report",
+    "score_report": "analysis.scores.report",
     "sensitivity": "analysis.indices.report",
     "stability": "analysis.rankings.report",
     "verify": "analysis.records.verification_report",
@@ -49,6 +51,7 @@ __all__ = [
     "explain",
     "record",
     "reread",
+    "score_report",
     "sensitivity",
     "stability",
     "verify",

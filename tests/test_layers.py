@@ -24,7 +24,6 @@ OWNERS = {
         "analysis/comparison/figures.py",
         "analysis/indices/figures.py",
         "analysis/scores/curve_and_parts.py",
-        "analysis/scores/figures.py",
         *(
             f"analysis/figures/{name}.py"
             for name in (

@@ -87,7 +87,7 @@ def show_table(table: Table) -> None:
         more=shown.more,
         right=numeric,
         unbroken=unbroken,
-        title=shown.title or table.title,
+        title=table.title if shown.title is None else shown.title,
         piped=shown.width or PIPE_WIDTH,
         tight=shown.tight,
     )

@@ -90,12 +90,7 @@ def score(
     only: Annotated[str | None, typer.Option("--score", metavar="NAME", help="One score or rating, in full.")] = None,
     ratings: Annotated[bool, typer.Option("--ratings", help="The ratings instead of the scores.")] = False,
     as_json: AsJson = False,
-    out: Annotated[
-        Path | None,
-        typer.Option(
-            "--out", metavar="PATH", help="A folder for tables and pictures, or one .csv, .parquet, .xlsx or .json."
-        ),
-    ] = None,
+    out: Results = None,
     force: Force = False,
 ) -> None:
     """Score a catalogue: ratings, scores, ranks, bands and remarks."""

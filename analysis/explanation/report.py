@@ -36,7 +36,7 @@ ERROR_DIGITS = 3
 #: How far lines of a figure, and what belongs to one of them, are set in on a terminal.
 IN, DEEPER = "  ", "     "
 NOT_PUBLISHED = "not published; what can be worked out from what is there:"
-PAGES_ALONE = OnScreen(lines=())
+PAGES_ALONE = OnScreen(most=0)
 
 
 def explain(

@@ -15,7 +15,7 @@ from analysis.indices.sensitivity import ScoreSensitivity
 from analysis.indices.verdict import group_rows
 from analysis.languages.facts import Figure
 from analysis.languages.writing import name, runs
-from analysis.scores.figures import Picture
+from analysis.report.pictures import Picture
 
 
 def drawn(picture: Picture, called: str) -> Figure:

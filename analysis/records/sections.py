@@ -13,7 +13,7 @@ import numpy as np
 from analysis.cautions import cautions
 from analysis.json_text import number_or_none
 from analysis.records.readings import readings_section
-from analysis.scores.document import score_document
+from analysis.scores.document import products_of
 from scoring.addresses.addresses import addresses, written
 from scoring.form import Form
 from scoring.program.program import Program
@@ -99,7 +99,7 @@ def _reference(table: ScoreTable, program: Program) -> list[dict[str, Any]]:
 
 def _figures(table: ScoreTable) -> list[dict[str, Any]]:
     """Value, shown figure, rank, band, status and remarks of every rating and score."""
-    in_full = score_document(replace(table, scores=table.ratings + table.scores, ratings=()))
+    in_full = products_of(replace(table, scores=table.ratings + table.scores, ratings=()))
     ratings = {column.output.name for column in table.ratings}
     return [
         {
@@ -107,5 +107,5 @@ def _figures(table: ScoreTable) -> list[dict[str, Any]]:
             "ratings": {name: standing for name, standing in product["scores"].items() if name in ratings},
             "scores": {name: standing for name, standing in product["scores"].items() if name not in ratings},
         }
-        for product in in_full["products"]
+        for product in in_full
     ]

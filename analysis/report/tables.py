@@ -25,7 +25,7 @@ class Column:
     heading: what stands over it
     fields: the name in files -> its values, one a row
     says: the text of a cell, from a row's values of the fields, in their order
-    unit: of every field, "" for none
+    unit: of every field, "" for none; by field where only some have one
     numeric: whether figures stand in it, which are set to the right
     kind: what its texts are, as of a `Run`: "" words of ours, "name" text of a file, "code" an address
     unbroken: whether its cells keep to one line
@@ -35,11 +35,18 @@ class Column:
     heading: str
     fields: Mapping[str, Values]
     says: Callable[..., str] = str
-    unit: str = ""
+    unit: str | Mapping[str, str] = ""
     numeric: bool = False
     kind: str = ""
     unbroken: bool = False
     brief: Callable[..., str] | None = None
+
+    @property
+    def units(self) -> Mapping[str, str]:
+        """The unit of each field that has one."""
+        if isinstance(self.unit, str):
+            return dict.fromkeys(self.fields, self.unit) if self.unit else {}
+        return self.unit
 
     def cell(self, row: int) -> str:
         """What a reader sees in a row."""
@@ -108,12 +115,12 @@ class OnScreen:
     title, notes: over and under those rows, where others than the table's
     in_full: only where one score alone is shown
     tight: columns stand close together; width: of a line that goes into a pipe, 0 for the usual one
-    lines: in place of the table, () for nothing at all; whole: which are there to be copied, and stay whole
+    lines: in place of the table; whole: which are there to be copied, and stay whole
     without: columns that it does not show, by their headings
     """
 
     most: int | None = None
-    title: str = ""
+    title: str | None = None
     in_full: bool = False
     tight: bool = False
     width: int = 0
@@ -160,7 +167,10 @@ class Table:
     @property
     def units(self) -> dict[str, str]:
         """The unit of each field that has one."""
-        return {key: column.unit for column in self.columns for key in column.fields if column.unit}
+        found: dict[str, str] = {}
+        for column in self.columns:
+            found |= column.units
+        return found
 
     @property
     def headings(self) -> list[str]:

@@ -114,7 +114,9 @@ def _figures(curve: Curve, readings: Array) -> dict[str, float]:
     found = {}
     for name in KINDS[curve.kind].figures:
         if name in PLACES:
-            value = written[name] if name in written else float(statistic_of(name, crowd)[0]) if len(crowd) else np.nan
+            value = written.get(name, np.nan)
+            if name not in written and len(crowd):
+                value = float(statistic_of(name, crowd)[0])
             if np.isfinite(value):
                 found[name] = value
     return found

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
-from matplotlib.figure import Figure
 
 from analysis.explanation.contributions import Contributions, contributions
-from analysis.figures.canvas import FILLS, Floats, figure_bytes, house_style
+from analysis.figures.canvas import FILLS, Floats
 from analysis.figures.contribution_bars import Split, contribution_bars
 from analysis.figures.curves import curve_figure
 from analysis.figures.lettering import shortened
@@ -20,74 +19,70 @@ from analysis.noise_in_words import noise_in_words
 from analysis.partial.partial_place import first_places
 from analysis.rankings.bench_alone import bench_of
 from analysis.rankings.told_apart import ToldApart
+from analysis.report.pictures import Picture
 from analysis.scores.curve_track import can_be_drawn, curve_track
 from analysis.scores.findings import curve_finding, known_finding, parts_finding, strip_finding
-from analysis.scores.standings import MEANINGS, cell_text, marks_of, places, ranked, without_place
+from analysis.scores.places import ranked
+from analysis.scores.standings import MEANINGS, cell_text, marks_of, places, without_place
 from analysis.wording import counted
 from scoring.form import Output, Part
 from scoring.program.program import Program
 from scoring.table.evaluate import stages
 from scoring.table.table import Column, ScoreTable
 
-KINDS = ("svg", "png")
-#: Dots an inch that a kind of file is written with.
-DPI = {"svg": 72, "png": 150}
 LONGEST_LABEL = 60
 #: A sentence of a finding is cut at so many letters, however long the names in it.
 LONGEST_SENTENCE = 600
-Progress = Callable[[int, int], None]
 
 
 @dataclass(frozen=True, slots=True)
-class Picture:
-    """A picture as SVG and PNG bytes; `name` is fit for a file, `finding` says in one sentence what is to be seen."""
+class Planned:
+    """A picture that a table has, before anything of it is worked out.
 
+    of: the rating or score that it is of, "" for all ratings together; is_curve: whether it is of a curve
+    """
+
+    of: str
+    is_curve: bool
     name: str
-    title: str
-    finding: str
-    svg: bytes
-    png: bytes
+    make: Callable[[], Picture]
 
 
-def score_pictures(
-    table: ScoreTable, *, tried: str = "", seed: int = 0, progress: Progress | None = None
-) -> tuple[Picture, ...]:
+def planned_pictures(table: ScoreTable, seed: int = 0) -> tuple[Planned, ...]:
     """Every picture of a table: the strip; each score's parts and uncertainty; each rating's curves.
 
     A score without any known noise has no picture of its uncertainty, one without a product on it none of its parts, and a
     table without ratings or without products no strip. The groups are those that `steelyard stability` prints for the same
     seed.
-
-    Parameters
-    ----------
-    tried : the values tried on the formula, in words, for the titles; "" for the formula as it stands
-    progress : told how many pictures are done, of how many
     """
-    program = table.program
-    makers: list[Callable[[], Picture]] = []
+    tried, found = ", ".join(table.settings), list[Planned]()
     if table.ratings and table.catalogue.products:
-        makers.append(lambda: strip_picture(table, tried=tried))
+        found.append(Planned("", False, "ratings", partial(strip_picture, table, tried=tried)))
     bench = bench_of(table, seed)
     for column in table.scores:
         name = column.output.name
         if ranked(column):
-            makers.append(partial(contribution_picture, table, name, program, tried=tried))
+            made = partial(contribution_picture, table, name, tried=tried)
+            found.append(Planned(name, False, f"{name}-parts", made))
         if name in bench:
-            makers.append(partial(uncertainty_picture, table, name, bench[name], tried=tried))
+            made = partial(uncertainty_picture, table, name, bench[name], tried=tried)
+            found.append(Planned(name, False, f"{name}-uncertainty", made))
     for output in table.form.outputs:
-        curved = [part for part in output.parts if can_be_drawn(table, part)]
-        makers += [partial(curve_picture, program, table, output, part, tried=tried) for part in curved]
-    found = []
-    for number, make in enumerate(makers):
-        found.append(make())
-        if progress is not None:
-            progress(number + 1, len(makers))
+        for part in output.parts:
+            if can_be_drawn(table, part):
+                made = partial(curve_picture, table.program, table, output, part, tried=tried)
+                found.append(Planned(output.name, True, _curve_name(output, part), made))
     return tuple(_each_name_once(found))
 
 
-def picture_files(pictures: Iterable[Picture]) -> dict[str, bytes]:
-    """File name to bytes, as SVG and PNG."""
-    return {f"{one.name}.{kind}": getattr(one, kind) for one in pictures for kind in KINDS}
+def made(planned: Planned) -> Picture:
+    """The picture, under the name that was planned."""
+    return replace(planned.make(), name=planned.name)
+
+
+def score_pictures(table: ScoreTable, seed: int = 0) -> tuple[Picture, ...]:
+    """Every picture of a table, in the order in which they were planned."""
+    return tuple(made(one) for one in planned_pictures(table, seed))
 
 
 def strip_picture(table: ScoreTable, *, tried: str = "") -> Picture:
@@ -121,8 +116,8 @@ def strip_picture(table: ScoreTable, *, tried: str = "") -> Picture:
     label = shortened(first.output.label, LONGEST_LABEL)
     title = _titled(f"{shortened(table.form.title, 120)}: ratings by product, places in {label}", tried)
     unit = "rating points" if same else "from the low to the high end of each rating's scale"
-    figure = value_strip(strip, title=title, unit=unit)
-    return _picture("ratings", title, strip_finding(table, first, placed, label), figure)
+    draw = partial(value_strip, strip, title=title, unit=unit)
+    return Picture("ratings", title, strip_finding(table, first, placed, label), draw, fitted=True)
 
 
 def _above(low: float, values: Floats) -> float:
@@ -169,10 +164,9 @@ def contribution_picture(
     title = _titled(f"{label}: what {which} made of", tried)
     words = {"signs": "; ".join(marks.meanings), "note": note, "absent": without_place(table, column)}
     words["start_words"] = "start: every part at the catalogue's median"
-    figure = contribution_bars(split, title=title, unit=f"{label}, points", **words)
-    return _picture(
-        f"{score_name}-parts", title, f"{parts_finding(column, split, label)}{_on_missing(table, column)}", figure
-    )
+    draw = partial(contribution_bars, split, title=title, unit=f"{label}, points", **words)
+    finding = f"{parts_finding(column, split, label)}{_on_missing(table, column)}"
+    return Picture(f"{score_name}-parts", title, finding, draw, fitted=True)
 
 
 def _labels(table: ScoreTable, names: list[str]) -> list[str]:
@@ -233,8 +227,8 @@ def uncertainty_picture(table: ScoreTable, score_name: str, told: ToldApart, *, 
         f" (all pairs at once, {100 * told.sets.coverage:g} %)"
     )
     words = {"signs": "; ".join(marks.meanings), "note": note, "absent": without_place(table, column)}
-    figure = score_intervals(known, title=title, unit=f"{label}, points", scale=_scale(column.output), **words)
-    return _picture(f"{score_name}-uncertainty", title, known_finding(column, told, known, label), figure)
+    draw = partial(score_intervals, known, title=title, unit=f"{label}, points", scale=_scale(column.output), **words)
+    return Picture(f"{score_name}-uncertainty", title, known_finding(column, told, known, label), draw, fitted=True)
 
 
 def curve_picture(program: Program, table: ScoreTable, output: Output, part: Part, *, tried: str = "") -> Picture:
@@ -254,10 +248,13 @@ def curve_picture(program: Program, table: ScoreTable, output: Output, part: Par
     what = f"{label}: its part of {part.source}" if mixed else f"{label} over {part.source}"
     title = _titled(what, tried)
     points = f"{label}, points of this part" if mixed else f"{label}, rating points"
-    figure = curve_figure(track, title=title, measure=f"{named}, {unit}", points=points, scale=_scale(output))
-    number = f"-{output.parts.index(part) + 1}" if mixed else ""
-    finding = curve_finding(what, track, unit)
-    return _picture(f"{output.name}-curve{number}", title, finding, figure)
+    draw = partial(curve_figure, track, title=title, measure=f"{named}, {unit}", points=points, scale=_scale(output))
+    return Picture(_curve_name(output, part), title, curve_finding(what, track, unit), draw, fitted=True)
+
+
+def _curve_name(output: Output, part: Part) -> str:
+    """The rating's, with the part's number where there are several."""
+    return f"{output.name}-curve" + (f"-{output.parts.index(part) + 1}" if len(output.parts) > 1 else "")
 
 
 def _scale(output: Output) -> tuple[float, float | None]:
@@ -275,30 +272,12 @@ def _on_missing(table: ScoreTable, column: Column) -> str:
     return "".join(f" {shortened(one.says, LONGEST_SENTENCE)}" for one in first_places(table, [column]))
 
 
-def _picture(name: str, title: str, finding: str, figure: Figure) -> Picture:
-    svg, png = (_laid_out(figure, kind) for kind in KINDS)
-    return Picture(name, title, finding, svg, png)
-
-
-def _laid_out(figure: Figure, kind: str) -> bytes:
-    """The figure's bytes, laid out by the widths that letters have in this kind of file."""
-    engine = figure.get_layout_engine()
-    with house_style():
-        figure.set_dpi(DPI[kind])
-        if engine is not None:
-            engine.execute(figure)
-        figure.set_layout_engine(None)
-    content = figure_bytes(figure, kind)
-    figure.set_layout_engine(engine)
-    return content
-
-
-def _each_name_once(pictures: Iterable[Picture]) -> Iterator[Picture]:
+def _each_name_once(planned: list[Planned]) -> Iterator[Planned]:
     """Names that differ even where a folder does not tell capitals from small letters."""
     taken: set[str] = set()
-    for picture in pictures:
-        name, number = picture.name, 2
+    for one in planned:
+        name, number = one.name, 2
         while name.casefold() in taken:
-            name, number = f"{picture.name}-{number}", number + 1
+            name, number = f"{one.name}-{number}", number + 1
         taken.add(name.casefold())
-        yield replace(picture, name=name)
+        yield replace(one, name=name)

@@ -13,7 +13,7 @@ from analysis.figures.track import CurveTrack
 from analysis.figures.uncertainty import Known, printed_u
 from analysis.rankings.told_apart import ToldApart
 from analysis.scores.curve_track import FAR
-from analysis.scores.standings import placeless
+from analysis.scores.places import placeless
 from analysis.wording import counted
 from scoring.table.table import Column, ScoreTable
 
@@ -34,8 +34,9 @@ def strip_finding(table: ScoreTable, first: Column, placed: list[int], label: st
     said += f" in the order of {label}"
     if placed:
         said += f", {shortened(table.catalogue.products[placed[0]])} first with {first.shown_text(placed[0])}"
-    gaps = f"{counted(empty, 'cell')} {'is' if empty == 1 else 'are'} empty" if empty else "no cell is empty"
-    return f"{said}; {gaps}."
+    if not empty:
+        return f"{said}; no cell is empty."
+    return f"{said}; {counted(empty, 'cell')} {'is' if empty == 1 else 'are'} empty."
 
 
 def parts_finding(column: Column, split: Split, label: str) -> str:
@@ -67,7 +68,9 @@ def known_finding(column: Column, told: ToldApart, known: Known, label: str) -> 
 def _left_out(column: Column, marks: Sequence[str]) -> str:
     """How many of the scores drawn are partial, and how many products have no place."""
     partial = sum("*" in mark for mark in marks)
-    said = f"; {partial} of the scores {'is' if partial == 1 else 'are'} partial" if partial else ""
+    said = ""
+    if partial:
+        said = f"; {partial} of the scores {'is' if partial == 1 else 'are'} partial"
     absent = placeless(column)
     return said + (f"; {absent} without a place" if absent else "")
 
@@ -131,7 +134,8 @@ def _place(track: CurveTrack, x: float, unit: str) -> str:
     if len(near):
         jump = float(near[np.abs(near - x).argmin()])
         side = "just below" if x < jump else "just above"
-        return f"{side if x != jump else 'at'} {jump if abs(jump) > nothing else 0:.4g}{unit}"
+        told = jump if abs(jump) > nothing else 0.0
+        return f"{'at' if x == jump else side} {told:.4g}{unit}"
     return f"at {x if abs(x) > nothing else 0:.4g}{unit}"
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.figures.lettering import shortened
+from analysis.scores.places import PLACELESS, ranked
 from scoring.table.missing import STARRED
 from scoring.table.table import Column, ScoreTable
 
@@ -22,8 +23,6 @@ REASONS = ("is missing", "is itself partial", "does not apply")
 #: What a cell without a rating prints, by status, and what the key says of it.
 CELLS = {"unrated": "–", "not applicable": "n/a", "withheld": "w"}
 MEANINGS = {"–": "unrated", "n/a": "does not apply", "w": "withheld"}
-#: What stands in place of a place.
-PLACELESS = {"unrated": "unrated", "not applicable": "n/a", "withheld": "withheld"}
 MOST_NAMED = 6
 LONGEST_REMARK = 60
 
@@ -34,12 +33,6 @@ class Marks:
 
     beside: tuple[str, ...]
     meanings: tuple[str, ...]
-
-
-def ranked(column: Column) -> list[int]:
-    """Products with a place, best first, each tie in the order of the catalogue."""
-    order = np.argsort(np.where(np.isnan(column.rank), np.inf, column.rank), kind="stable")
-    return [int(i) for i in order if not np.isnan(column.rank[i])]
 
 
 def places(column: Column, order: Sequence[int]) -> list[str]:
@@ -115,9 +108,3 @@ def without_place(table: ScoreTable, column: Column) -> str:
         names += [f"{len(there) - MOST_NAMED} more"] if len(there) > MOST_NAMED else []
         found += [f"{len(there)} {status} ({', '.join(names)})"] if there else []
     return f"not drawn, for want of a place: {', '.join(found)}" if found else ""
-
-
-def placeless(column: Column) -> str:
-    """How many products have no place, by status, for a sentence; "" where there is none."""
-    count = Counter(column.status_text(i) for i in np.flatnonzero(np.isnan(column.rank)).tolist())
-    return " and ".join(f"{count[status]} {status}" for status in PLACELESS if count[status])

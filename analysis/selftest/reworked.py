@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from analysis.scores.document import score_document
+from analysis.scores.document import products_of
 from analysis.selftest.shelf import PublishedFigure, ShelfLine, read_cases
 from scoring.catalogue import read_catalogue
 from scoring.reader import read_form
@@ -60,7 +60,7 @@ def rework(line: ShelfLine) -> Iterator[Reworked]:
     """
     form = read_form(line.formula)
     table = score_catalogue(form, read_catalogue(line.readings, form))
-    products = {product["id"]: product for product in score_document(table)["products"]}
+    products = {product["id"]: product for product in products_of(table)}
     for case in read_cases(line):
         ours = _figure(products.get(case.product, {}), case.figure)
         yield Reworked(case, ours, line.within.get(case.figure, 0.0), line.exempt(case.product, case.figure))

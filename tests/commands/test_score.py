@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -199,8 +200,9 @@ def test_a_value_that_is_no_number_is_a_fault(steelyard: Any, small: Path) -> No
 def test_one_score_in_full(steelyard: Any, small: Path) -> None:
     """--score shows band, status, attributes and remarks, in order of place."""
     result = steelyard("score", small / "beds.yaml", small / "beds.csv", "--score", "reading")
-    lines = [line.split() for line in result.stdout.splitlines() if " A-0" in line]
+    lines = [line.split() for line in result.stdout.splitlines() if re.match(r" *\d+ +A-0", line)]
     assert [line[1] for line in lines] == ["A-01", "A-03", "A-02"]
+    assert "Reading upright: A-01 is first of 3 with 7.6 (strong).\n" in result.stdout
     assert "quiet is missing" in result.stdout
     assert "Vorrlin" in result.stdout
 

@@ -19,7 +19,8 @@ def test_a_folder_holds_tables_and_pictures_and_repeats_to_the_byte(steelyard: A
     assert f"3 products and {len(PICTURES)} pictures written to" in result.stdout
     first = {path.name: path.read_bytes() for path in out.iterdir()}
     names = {f"{name}.{kind}" for name in PICTURES for kind in ("svg", "png")}
-    assert set(first) == names | {"scores.csv", "scores.json", "pictures.json", "manifest.json"}
+    tables = {"scores.csv", "scores.json", "pictures.json", "manifest.json"}
+    assert set(first) == names | tables | {"scores.html", "scores.md"}
     said = json.loads(first["pictures.json"])["pictures"]
     assert [one["name"] for one in said] == list(PICTURES)
     assert (
@@ -71,4 +72,6 @@ def test_a_fault_of_the_catalogue_leaves_no_folder(steelyard: Any, small: Path) 
 
 def test_help_names_the_folder(steelyard: Any) -> None:
     """The option says that a folder will do."""
-    assert "A folder for tables and pictures" in " ".join(steelyard("score", "--help").stdout.replace("│", " ").split())
+    assert "A folder for page, pictures and tables" in " ".join(
+        steelyard("score", "--help").stdout.replace("│", " ").split()
+    )

@@ -113,7 +113,7 @@ def test_lines_stand_in_place_of_a_table_on_a_terminal(
 ) -> None:
     """A table with lines of its own shows them, one with none shows nothing; a page has both tables."""
     lines = Table("a", "A", (words("x", "x", ["cell"]),), on_screen=OnScreen(lines=("  a line",)))
-    nothing = Table("b", "B", (words("x", "x", ["cell"]),), on_screen=OnScreen(lines=()))
+    nothing = Table("b", "B", (words("x", "x", ["cell"]),), on_screen=OnScreen(most=0))
     section = Section("s", "S", ("Said.",), (lines, nothing, Said(("  in", "left"))), close=close)
     show_section(section)
     out = capsys.readouterr().out

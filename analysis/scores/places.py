@@ -1,0 +1,49 @@
+"""Products by their places in a score, and those without one."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoring.table.table import Column
+
+#: What stands in place of a place, by status.
+PLACELESS = {"unrated": "unrated", "not applicable": "n/a", "withheld": "withheld"}
+
+
+class ByPlace(Sequence[int]):
+    """Every product by place, those without one last, each in the order of the catalogue; sorted when first asked for.
+
+    Parameters
+    ----------
+    rank : shape (products,), NaN for none
+    """
+
+    def __init__(self, rank: NDArray[np.float64]) -> None:
+        self.rank = rank
+
+    @cached_property
+    def _rows(self) -> NDArray[np.intp]:
+        return np.argsort(np.where(np.isnan(self.rank), np.inf, self.rank), kind="stable")
+
+    def __len__(self) -> int:
+        return len(self.rank)
+
+    def __getitem__(self, row: Any) -> Any:
+        return self._rows[row]
+
+
+def ranked(column: Column) -> list[int]:
+    """Products with a place, best first, each tie in the order of the catalogue."""
+    return [int(product) for product in ByPlace(column.rank) if not np.isnan(column.rank[product])]
+
+
+def placeless(column: Column) -> str:
+    """How many products have no place, by status, for a sentence; "" where there is none."""
+    count = Counter(column.status_text(i) for i in np.flatnonzero(np.isnan(column.rank)).tolist())
+    return " and ".join(f"{count[status]} {status}" for status in PLACELESS if count[status])

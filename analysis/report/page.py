@@ -73,7 +73,7 @@ def _blocks(block: Block, section: Section, sentences: Sentences) -> Iterator[fa
     if isinstance(block, Table):
         if len(block):
             yield _table(block, section, sentences)
-    elif isinstance(block, Said):
+    elif isinstance(block, Said) and not block.screen_only:
         kind = "code" if block.copied else ""
         for line in block.lines:
             text = line.strip()  # how far it is set in is the terminal's

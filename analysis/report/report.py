@@ -21,12 +21,13 @@ if TYPE_CHECKING:
 class Said:
     """Lines between tables; how far one is set in counts on a terminal alone.
 
-    copied: they are there to be copied, such as a command; in_full: as of `OnScreen`
+    copied: they are there to be copied, such as a command; in_full: as of `OnScreen`; screen_only: a terminal alone says them
     """
 
     lines: tuple[str, ...]
     copied: bool = False
     in_full: bool = False
+    screen_only: bool = False
 
 
 Block = Table | Said
@@ -168,10 +169,10 @@ def _section_html(section: Section) -> Iterator[Safe]:
     yield tag("h4", section.title)
     yield from (tag("p", sentence) for sentence in section.verdict)
     for block in section.blocks:
-        if isinstance(block, Said):
-            yield from (tag("p", line.strip()) for line in block.lines)
-        else:
+        if isinstance(block, Table):
             yield from _table_html(block)
+        elif not block.screen_only:
+            yield from (tag("p", line.strip()) for line in block.lines)
 
 
 def _table_html(block: Table) -> Iterator[Safe]:

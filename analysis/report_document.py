@@ -6,11 +6,11 @@ from dataclasses import asdict
 from math import isfinite
 from typing import Any
 
-from scoring.checks.findings import Report
+from scoring.checks.findings import Checked
 from scoring.form import Form
 
 
-def report_document(form: Form, report: Report, seed: int) -> dict[str, Any]:
+def report_document(form: Form, report: Checked, seed: int) -> dict[str, Any]:
     """Findings and warnings as plain nouns; a bound that is not finite is null."""
     return {
         "formula": {"name": form.name, "version": form.version, "sha256": form.sha256},

@@ -28,9 +28,9 @@ from scoring.checks.findings import (
     SHOWN_STEP,
     WEIGHTS,
     Case,
+    Checked,
     Finding,
     Jump,
-    Report,
 )
 from scoring.curves import KINDS
 from scoring.errors import CatalogueError, Place, Problem, SteelyardError
@@ -111,7 +111,7 @@ def show_repeatability(form: Form, catalogue: Path | None, as_json: bool) -> Non
         say(*table.notes)
 
 
-def report_on(form: Form, readings: Catalogue | None, seed: int) -> Report:
+def report_on(form: Form, readings: Catalogue | None, seed: int) -> Checked:
     """Every finding and warning."""
     program = compile_form(form)
     if readings is None:
@@ -119,7 +119,7 @@ def report_on(form: Form, readings: Catalogue | None, seed: int) -> Report:
     return check(program, inputs_of(form, readings), error_model(form, readings), seed=seed)
 
 
-def show(form: Form, report: Report, settings: Sequence[str], readings: Catalogue | None) -> None:
+def show(form: Form, report: Checked, settings: Sequence[str], readings: Catalogue | None) -> None:
     """Print the findings of each rating and score together, then the warnings."""
     counts = {v: sum(f.verdict == v for f in report.findings) for v in ORDER}
     said = ", ".join(f"{count} {verdict}" for verdict, count in counts.items() if count)
@@ -192,7 +192,7 @@ def rounded_up(bound: float) -> str:
     return f"{math.ceil(bound / unit * (1 - BOUND_DUST)) * unit:.4g}"
 
 
-def show_warnings(report: Report) -> None:
+def show_warnings(report: Checked) -> None:
     """Print what to look at: the single ones first, then weights and shown steps as tables."""
     by_topic = {topic: [w for w in report.warnings if w.topic == topic] for topic in (WEIGHTS, SHOWN_STEP)}
     others = [warning for warning in report.warnings if warning.topic not in by_topic]

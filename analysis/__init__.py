@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from analysis.comparison.report import compare
     from analysis.explanation.report import explain
+    from analysis.flips.report import flip
     from analysis.importance.report import weights
     from analysis.indices.report import sensitivity
     from analysis.methods_appendix.report import appendix
@@ -34,6 +35,7 @@ MODULES = {
     "appendix": "analysis.methods_appendix.report",
     "compare": "analysis.comparison.report",
     "explain": "analysis.explanation.report",
+    "flip": "analysis.flips.report",
     "record": "analysis.records.report",
     "reread": "analysis.next_readings.report",
     "sensitivity": "analysis.indices.report",
@@ -47,6 +49,7 @@ __all__ = [
     "appendix",
     "compare",
     "explain",
+    "flip",
     "record",
     "reread",
     "sensitivity",

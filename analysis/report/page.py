@@ -37,7 +37,7 @@ def facts_of(report: Report, *, with_pictures: bool = True) -> facts.Facts:
     lines = [sentences.runs(line) for line in report.source.lines()]
     if any(len(table) > MOST_ROWS for table in report.tables.values()):
         lines.append(runs(f"Tables are cut after {MOST_ROWS:,} rows: {WHOLE_TABLES}"))
-    if not with_pictures:
+    if not with_pictures and report.pictures:
         lines.append(runs(NO_PICTURES))
     cautions = facts.Points(tuple(sentences.runs(caution) for caution in report.source.cautions))
     closing = tuple(facts.Paragraph(sentences.runs(line)) for line in report.closing)

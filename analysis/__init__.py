@@ -16,6 +16,7 @@ import importlib
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from analysis.claims.report import check
     from analysis.comparison.report import compare
     from analysis.explanation.report import explain
     from analysis.flips.report import flip
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from analysis.rankings.report import stability
     from analysis.records.report import record
     from analysis.records.verification_report import verify
+    from analysis.repeats.report import repeatability
     from analysis.report.files import write_report
     from analysis.report.report import Report
 
@@ -33,10 +35,12 @@ if TYPE_CHECKING:
 MODULES = {
     "Report": "analysis.report.report",
     "appendix": "analysis.methods_appendix.report",
+    "check": "analysis.claims.report",
     "compare": "analysis.comparison.report",
     "explain": "analysis.explanation.report",
     "flip": "analysis.flips.report",
     "record": "analysis.records.report",
+    "repeatability": "analysis.repeats.report",
     "reread": "analysis.next_readings.report",
     "sensitivity": "analysis.indices.report",
     "stability": "analysis.rankings.report",
@@ -47,10 +51,12 @@ MODULES = {
 __all__ = [
     "Report",
     "appendix",
+    "check",
     "compare",
     "explain",
     "flip",
     "record",
+    "repeatability",
     "reread",
     "sensitivity",
     "stability",

@@ -55,7 +55,8 @@ def written_in_words(out: Path) -> str:
 
 def show(report: Report, closing: Sequence[str] = (), *, warned: bool = True) -> None:
     """Print a report: what it is of, each section's verdict and what a terminal shows of its tables, the cautions last."""
-    say(report.heading, "")
+    if report.heading:
+        say(report.heading, "")
     for section in report.sections:
         show_section(section)
     cautions = report.source.cautions if warned else ()

@@ -76,7 +76,7 @@ class Report:
     """What a study found, as facts; a notebook shows it.
 
     command: the study's name
-    title: in a page; heading: the line over all in a terminal
+    title: in a page; heading: the line over all in a terminal, "" for none
     closing: what is said after all sections; on_screen: what only a terminal says there
     body: makes the JSON document, without its head; whole: makes the one table for files, without its last columns
     found: the study's own nouns, with every array that was worked out

@@ -14,7 +14,7 @@ from scoring.checks.continuity import continuity_finding, without_false_poles
 from scoring.checks.coverage import coverage_findings
 from scoring.checks.direction import direction_finding
 from scoring.checks.domain import Domain, domain_of
-from scoring.checks.findings import RENAMED, UNIT, Finding, Checked, Warning
+from scoring.checks.findings import RENAMED, UNIT, Checked, Finding, Warning
 from scoring.checks.idle import idle_warnings
 from scoring.checks.jumps import jumps_met
 from scoring.checks.scale import prove_on_scale, scale_finding

@@ -16,8 +16,10 @@ import importlib
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from analysis.claims.report import check
     from analysis.comparison.report import compare
     from analysis.explanation.report import explain
+    from analysis.flips.report import flip
     from analysis.importance.report import weights
     from analysis.indices.report import sensitivity
     from analysis.methods_appendix.report import appendix
@@ -25,6 +27,7 @@ if TYPE_CHECKING:
     from analysis.rankings.report import stability
     from analysis.records.report import record
     from analysis.records.verification_report import verify
+    from analysis.repeats.report import repeatability
     from analysis.report.files import write_report
     from analysis.report.report import Report
     from analysis.scores.report import score_report
@@ -33,9 +36,12 @@ if TYPE_CHECKING:
 MODULES = {
     "Report": "analysis.report.report",
     "appendix": "analysis.methods_appendix.report",
+    "check": "analysis.claims.report",
     "compare": "analysis.comparison.report",
     "explain": "analysis.explanation.report",
+    "flip": "analysis.flips.report",
     "record": "analysis.records.report",
+    "repeatability": "analysis.repeats.report",
     "reread": "analysis.next_readings.report",
     "score_report": "analysis.scores.report",
     "sensitivity": "analysis.indices.report",
@@ -47,9 +53,12 @@ MODULES = {
 __all__ = [
     "Report",
     "appendix",
+    "check",
     "compare",
     "explain",
+    "flip",
     "record",
+    "repeatability",
     "reread",
     "score_report",
     "sensitivity",

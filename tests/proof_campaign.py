@@ -30,7 +30,7 @@ from proof_forms import form_by_chance
 
 from scoring.catalogue import State, read_catalogue
 from scoring.catalogue.repeats import summary_of
-from scoring.checks import Finding, Report, check
+from scoring.checks import Checked, Finding, check
 from scoring.checks.findings import PROVED, REFUTED, Jump
 from scoring.errors import FormulaError
 from scoring.form import Form, Measure
@@ -131,7 +131,7 @@ def try_form(seed: int, index: int, tally: Tally, n_lines: int = 12) -> None:
     tally.false += [(index, said, text) for said in fell[:3]]
 
 
-def hold(program: Program, report: Report, rng: np.random.Generator, tally: Tally, n_lines: int) -> list[str]:
+def hold(program: Program, report: Checked, rng: np.random.Generator, tally: Tally, n_lines: int) -> list[str]:
     """What of a report the scores contradict."""
     scored = Scored(program)
     findings = {(f.output, f.kind, f.measure): f for f in report.findings}
@@ -329,7 +329,7 @@ def _untold(jumps: Sequence[Jump], measure: str, low: float, high: float, size: 
     return ""
 
 
-def _counterexamples(program: Program, report: Report, tally: Tally) -> list[str]:
+def _counterexamples(program: Program, report: Checked, tally: Tally) -> list[str]:
     """Every counter-example scored from a file, as a person would type it."""
     told = [
         (f, case)

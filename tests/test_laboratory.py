@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from analysis.repeatability.repeatability import precisions
+from analysis.repeats.repeatability import precisions
 from scoring.catalogue import read_catalogue
 from scoring.reader import read_form
 

@@ -14,12 +14,21 @@ from analysis.report.tables import Table
 from analysis.wording import counted
 
 
-def deliver(report: Report, *, out: Path | None, as_json: bool, guard: Guard, closing: Sequence[str] = ()) -> None:
+def deliver(
+    report: Report,
+    *,
+    out: Path | None,
+    as_json: bool,
+    guard: Guard,
+    closing: Sequence[str] = (),
+    warned: bool = True,
+) -> None:
     """Write what was asked for, and show the report; where JSON is asked for, nothing but that.
 
     Parameters
     ----------
     closing : what a terminal says after the report, before the cautions
+    warned : whether a terminal says the cautions; everything that is written has them
 
     Raises
     ------
@@ -30,7 +39,7 @@ def deliver(report: Report, *, out: Path | None, as_json: bool, guard: Guard, cl
     if as_json:
         print_json(report.stream)
         return
-    show(report, (*closing, *([written_in_words(out)] if out is not None else [])))
+    show(report, (*closing, *([written_in_words(out)] if out is not None else [])), warned=warned)
 
 
 def written_in_words(out: Path) -> str:
@@ -44,12 +53,14 @@ def written_in_words(out: Path) -> str:
     return f"Written to {out}: {others}{more}."
 
 
-def show(report: Report, closing: Sequence[str] = ()) -> None:
+def show(report: Report, closing: Sequence[str] = (), *, warned: bool = True) -> None:
     """Print a report: what it is of, each section's verdict and what a terminal shows of its tables, the cautions last."""
-    say(report.heading, "")
+    if report.heading:
+        say(report.heading, "")
     for section in report.sections:
         show_section(section)
-    say(*report.closing, *report.on_screen, *closing, *(f"! {caution}" for caution in report.source.cautions))
+    cautions = report.source.cautions if warned else ()
+    say(*report.closing, *report.on_screen, *closing, *(f"! {caution}" for caution in cautions))
 
 
 def show_section(section: Section) -> None:

@@ -63,21 +63,24 @@ def check(
         bool, typer.Option("--repeatability", help="Print how closely repeats agree, and readings that stand out.")
     ] = False,
     as_json: AsJson = False,
+    out: Results = None,
     seed: Seed = 0,
+    force: Force = False,
 ) -> None:
     """Say what is proved of a formula, what is refuted, and what to look at; exit 1 if something is refuted."""
     from analysis.cli import check as command
 
+    asked = {command.ADDRESSES: addresses, command.REFERENCE: reference, command.REPEATABILITY: repeatability}
     with faults_told():
         refuted = command.run(
             formula,
             catalogue,
             settings or [],
-            addresses=addresses,
-            reference=reference,
-            repeatability=repeatability,
+            instead=next((option for option, wanted in asked.items() if wanted), ""),
             as_json=as_json,
+            out=out,
             seed=seed,
+            force=force,
         )
     if refuted:
         raise typer.Exit(1)

@@ -241,14 +241,24 @@ def flip(
     settings: Settings = None,
     only: Scores = None,
     as_json: AsJson = False,
+    out: Results = None,
     seed: Seed = 0,
+    force: Force = False,
 ) -> None:
     """Say the smallest change that turns an order round, each confirmed by scoring again."""
     from analysis.cli import flip as command
+    from analysis.flips.study import Asked
 
     with faults_told():
         command.run(
-            formula, catalogue, products or [], settings or [], first=first, only=only or [], as_json=as_json, seed=seed
+            formula,
+            catalogue,
+            Asked(tuple(products or ()), first, tuple(only or ())),
+            settings or [],
+            as_json=as_json,
+            out=out,
+            seed=seed,
+            force=force,
         )
 
 

@@ -44,7 +44,7 @@ def run(folder: Path) -> None:
         "What to try next stands at the end.",
     )
     step(f"steelyard check {formula} {folder}")
-    check.run(formula, folder, [], addresses=False, reference=False, repeatability=False, as_json=False, seed=0)
+    check.run(formula, folder, [], instead="", as_json=False, out=None, seed=0)
     step(f"steelyard score {formula} {folder}")
     score.run(formula, folder, [], only=None, ratings=False, as_json=False, out=None)
     step(f"steelyard explain {formula} {folder} {SHOWN} --score restless_night")

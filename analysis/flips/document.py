@@ -1,218 +1,51 @@
-"""The smallest changes as sentences and as a JSON document: no figure is worked out here but shares of weight."""
+"""The smallest changes as a JSON document and as one table for files: no figure is worked out here but shares of weight."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from typing import Any
 
-from analysis.cautions import cautions
-from analysis.flips.found import ABSOLUTE, MISSING, ONE, READING, SQUARES, Change, Flip
-from analysis.flips.ways import ANCHOR, EXPONENT, LIMIT, RATING, SHARE, SPREAD, THRESHOLD, WEIGHT, WRITTEN
+import pandas as pd
+
+from analysis.flips.found import ONE, Change, Flip
+from analysis.flips.study import FlipStudy
+from analysis.flips.verdict import product_of, sd_of, shares_of, verdict
 from analysis.json_text import number_or_none
-from analysis.wording import listed
-from scoring.table.table import ScoreTable
-from scoring.units.role import UnitRole, in_unit
-
-#: What each kind of change is called in a sentence.
-SINGLE = {
-    ONE: "any single weight",
-    ANCHOR: "any single anchor",
-    RATING: "any single rating at an anchor",
-    LIMIT: "any single bound of a limit",
-    THRESHOLD: "any single threshold of a limit",
-    EXPONENT: "any single exponent",
-    SPREAD: "any single spread",
-    WEIGHT: "any weight inside a rating",
-    SHARE: "any single share that may be missing",
-    WRITTEN: "any single number in the arithmetic",
-}
-#: The kinds of single numbers, besides weights, that a verdict speaks of.
-NUMBERS = (ANCHOR, RATING, LIMIT, THRESHOLD, EXPONENT, SPREAD, SHARE, WRITTEN)
+from analysis.partial.document import partial_document
+from analysis.report.nouns import as_json
 
 
-@dataclass(frozen=True, slots=True)
-class Repeats:
-    """How closely a measure repeats: the standard deviation of one reading, in its unit or as a share of the reading."""
-
-    sd: float
-    relative: bool
-
-
-def verdict(flip: Flip, repeat_sd: Mapping[str, Repeats]) -> str:
-    """What turns the order round, in a few sentences, the smallest change of each kind first.
-
-    Parameters
-    ----------
-    repeat_sd : measure -> how closely the bench repeats it, where that is known
-    """
-    label, subject = flip.column.output.label, _id(flip, flip.subject)
-    if flip.state != "behind":
-        return f"{label}: {_standing(flip)} Nothing has to change."
-    goal = f"{subject} comes first" if flip.rival is None else f"{subject} catches {_id(flip, flip.rival)}"
-    said = list(_sentences(flip, repeat_sd))
-    if not said:
-        open_ = any(change.verdict not in ("impossible", "proved") for change in flip.changes)
-        none = "no change of one kind alone was found" if open_ else "there is no change of one kind alone"
-        return f"{label}: {none} by which {goal}. {_never(flip)}".strip()
-    return f"{label}: {goal} if {'; or if '.join(said)}. {_never(flip)}".strip()
-
-
-def _standing(flip: Flip) -> str:
-    subject = _id(flip, flip.subject)
-    other = "every other product" if flip.rival is None else _id(flip, flip.rival)
-    if flip.state == "tied":
-        return f"{subject} is level with {other if flip.rival is not None else 'the best of the others'} already."
-    return f"{subject} stands above {other} already, by {flip.lead:.4g} points."
-
-
-def _sentences(flip: Flip, repeat_sd: Mapping[str, Repeats]) -> Iterator[str]:
-    one = flip.least(ONE)
-    if one is not None:
-        before, after = shares_of(flip, one)
-        way = "rises" if one.change > 0 else "falls"
-        size = f"{100 * abs(one.share):.3g} % of it" if not math.isnan(one.share) else "from nothing"
-        yield (
-            f"the weight of {part_of(one.name)} {way} from {before:.4g} % to {after:.4g} %, "
-            f"{_smallest(flip, ONE)} of {SINGLE[ONE]} ({size})"
-        )
-    both = flip.least(ABSOLUTE)
-    if both is not None:
-        moved = f"{100 * both.share / 2:.3g} % of all weight"
-        yield f"{moved} goes from some parts to others" + ("" if both.verdict == "proved" else " (searched)")
-    for kind in NUMBERS:
-        change = flip.least(kind)
-        if change is not None:
-            (_, stated, text) = change.settings[0]
-            name = change.name.split(".", 1)[-1]
-            there = in_unit(text, change.unit)
-            yield f"{name} goes from {stated:g} to {there}, {_smallest(flip, kind)} of {SINGLE[kind]}{_within(flip, kind)}"
-    reading = flip.least(READING)
-    if reading is not None:
-        yield reading_in_words(reading, repeat_sd)
-    for change in flip.changes:
-        if change.kind == MISSING and change.found:
-            yield f"{change.product} reads {change.why} for {change.name}, which is missing"
-
-
-def _smallest(flip: Flip, kind: str) -> str:
-    """What may be claimed of the least change of a kind: that it is the smallest only where nothing of the kind is open."""
-    settled = all(change.verdict in ("proved", "impossible") for change in flip.changes if change.kind == kind)
-    return "the smallest change" if settled else "the smallest change found"
-
-
-def _within(flip: Flip, kind: str) -> str:
-    """What a proof keeps to: each number's room, and the measure of what is small, where a logarithm is meant."""
-    of_kind = [change for change in flip.changes if change.kind == kind]
-    if not all(change.verdict in ("proved", "impossible") for change in of_kind):
-        return ""
-    change = flip.least(kind)
-    assert change is not None  # only called where there is one
-    said = f" (proved within {room_in_words(change)}"
-    if any(one.in_ratios for one in of_kind):
-        said += ", small being meant by ratio where a curve or a factor counts ratios"
-    return said + ")"
-
-
-def room_in_words(change: Change) -> str:
-    """The ends between which a number was looked for."""
-    low, high = change.room
-    return f"{low:.4g} to {in_unit(f'{high:.4g}', change.unit)}"
-
-
-def reading_in_words(change: Change, repeat_sd: Mapping[str, Repeats]) -> str:
-    """How far one reading has to move, beside what the bench repeats to."""
-    way = "more" if change.change > 0 else "less"
-    sd = sd_of(change, repeat_sd)
-    unit = UnitRole.LENGTH.unit(change.unit)
-    known = [f"the bench repeats to {in_unit(f'{sd:.2g}', unit)}"] if sd else []
-    known += [f"the value is known to {in_unit(f'{change.u:.2g}', unit)}"] if not math.isnan(change.u) else []
-    beside = f" ({', '.join(known)})" if known else ""
-    return f"{change.product} reads {in_unit(f'{abs(change.change):.3g}', unit)} {way} {change.name}{beside}"
-
-
-def sd_of(change: Change, repeat_sd: Mapping[str, Repeats]) -> float | None:
-    """The standard deviation of one reading about the stated value, in its unit; None where it is not known."""
-    repeats = repeat_sd.get(change.name) if change.kind == READING else None
-    if repeats is None or not change.settings:
-        return None
-    return repeats.sd * (abs(change.settings[0][1]) if repeats.relative else 1.0)
-
-
-def _never(flip: Flip) -> str:
-    """What is proved to do nothing, and what is left open."""
-    both = [change for change in flip.changes if change.kind in (SQUARES, ABSOLUTE) and not change.found]
-    if both and both[0].verdict == "impossible":
-        return f"No weights at all do it, which is proved: {both[0].why}."
-    kinds = {change.kind for change in flip.changes}
-    barred = [
-        SINGLE.get(kind, "any single reading")
-        for kind in (ONE, *NUMBERS, READING)
-        if kind in kinds and all(c.verdict == "impossible" for c in flip.changes if c.kind == kind)
-    ]
-    return f"Proved to be out of reach of {listed(barred)} alone." if barred else ""
-
-
-def part_of(address: str) -> str:
-    """What a weight weighs."""
-    return address.rsplit(".", 1)[-1]
-
-
-def shares_of(flip: Flip, change: Change) -> tuple[float, float]:
-    """One weight in percent of all weights, as stated and as needed, the others as they stand."""
-    weights = [part.weight for part in flip.column.output.parts if part.weight is not None]
-    total = sum(weight.value for weight in weights)
-    (_, stated, text) = change.settings[0]
-    return 100 * stated / total, 100 * float(text) / (total - stated + float(text))
-
-
-def _id(flip: Flip, product: int) -> str:
-    return flip.table.catalogue.products[product]
-
-
-def flip_document(
-    table: ScoreTable,
-    flips: Sequence[Flip],
-    repeat_sd: Mapping[str, Repeats],
-    *,
-    missing: Mapping[str, str],
-    settings: Sequence[str],
-    seed: int,
-) -> dict[str, Any]:
-    """All that was found as plain nouns, ready for JSON.
-
-    Parameters
-    ----------
-    missing : score -> why it was not looked at
-    """
-    form = table.form
+def flip_body(found: FlipStudy, products: Sequence[str]) -> dict[str, Any]:
+    """All that was found as plain nouns, ready for JSON; `products` are the ids of the catalogue."""
     return {
-        "formula": {"name": form.name, "version": form.version, "sha256": form.sha256},
-        "catalogue": {"sha256": table.catalogue.sha256, "products": len(table.catalogue.products)},
-        "set": list(settings),
-        "seed": seed,
-        "cautions": list(cautions(form)),
-        "scores": {flip.column.output.name: _score(flip, repeat_sd) for flip in flips},
-        "not_looked_at": dict(missing),
+        "scores": {flip.column.output.name: _score(flip, found) for flip in found.flips},
+        "not_looked_at": dict(found.unpublished),
+        "first_places": partial_document(found.firsts, products),
     }
 
 
-def _score(flip: Flip, repeat_sd: Mapping[str, Repeats]) -> dict[str, Any]:
+def _score(flip: Flip, found: FlipStudy) -> dict[str, Any]:
     return {
-        "verdict": verdict(flip, repeat_sd),
-        "subject": _id(flip, flip.subject),
-        "at_least": None if flip.rival is None else _id(flip, flip.rival),
+        "verdict": verdict(flip, found.repeats),
+        **_standing(flip),
+        "changes": [change_document(flip, change, found) for change in flip.changes],
+        "not_looked_at": as_json(flip.unlooked),
+    }
+
+
+def _standing(flip: Flip) -> dict[str, Any]:
+    """Who is to catch whom, and how things stand."""
+    return {
+        "subject": product_of(flip, flip.subject),
+        "at_least": None if flip.rival is None else product_of(flip, flip.rival),
         "state": flip.state,
         "lead": number_or_none(flip.lead),
-        "changes": [_change(flip, change, repeat_sd) for change in flip.changes],
-        "not_looked_at": [
-            {"what": one.what, "addresses": list(one.addresses), "why": one.why} for one in flip.unlooked
-        ],
     }
 
 
-def _change(flip: Flip, change: Change, repeat_sd: Mapping[str, Repeats]) -> dict[str, Any]:
+def change_document(flip: Flip, change: Change, found: FlipStudy) -> dict[str, Any]:
+    """One change, or why there is none."""
     shares = shares_of(flip, change) if change.kind == ONE and change.found else None
     proof = change.certificate
     return {
@@ -221,15 +54,15 @@ def _change(flip: Flip, change: Change, repeat_sd: Mapping[str, Repeats]) -> dic
         "product": change.product or None,
         "unit": change.unit or None,
         "set": [
-            {"address": a or None, "stated": number_or_none(stated), "needed": text}
-            for a, stated, text in change.settings
+            {"address": address or None, "stated": number_or_none(stated), "needed": text}
+            for address, stated, text in change.settings
         ],
         "change": number_or_none(change.change),
         "exact": number_or_none(change.exact),
         "share": number_or_none(change.share),
         "share_of": change.compared,
         "percent_of_weight": None if shares is None else {"stated": shares[0], "needed": shares[1]},
-        "repeat_sd": sd_of(change, repeat_sd),
+        "repeat_sd": sd_of(change, found.repeats),
         "u": number_or_none(change.u),
         "verdict": change.verdict,
         "within": None if math.isinf(change.room[0]) else list(change.room),
@@ -242,3 +75,32 @@ def _change(flip: Flip, change: Change, repeat_sd: Mapping[str, Repeats]) -> dic
             "after": {"subject": proof.after, "other": proof.other_after},
         },
     }
+
+
+def change_fields(flip: Flip, change: Change, found: FlipStudy) -> dict[str, Any]:
+    """The same in one row of a table: a field for each key, what stands under one after its name and `_`."""
+    row = change_document(flip, change, found)
+    settings = row.pop("set")
+    shares, within = row.pop("percent_of_weight") or {}, row.pop("within") or (None, None)
+    scored = row.pop("scored_again") or {"before": {}, "after": {}}
+    # what stands at one address is a number; of all weights together there is a list
+    stated = [one["stated"] for one in settings]
+    return row | {
+        "address": "; ".join(one["address"] or "" for one in settings),
+        "stated": stated[0] if len(stated) == 1 else None,
+        "needed": "; ".join(one["needed"] for one in settings),
+        "percent_of_weight_stated": shares.get("stated"),
+        "percent_of_weight_needed": shares.get("needed"),
+        "within_low": within[0],
+        "within_high": within[1],
+        **{f"{when}_{who}": scored[when].get(who) for when in ("before", "after") for who in ("subject", "other")},
+    }
+
+
+def flip_frame(found: FlipStudy) -> pd.DataFrame:
+    """One row for every score and change, and one for a score that has none."""
+    rows: list[dict[str, Any]] = []
+    for flip in found.flips:
+        score = {"score": flip.column.output.name} | _standing(flip)
+        rows += [score | change_fields(flip, change, found) for change in flip.changes] or [score]
+    return pd.DataFrame(rows)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from analysis.flips.readings import Certificate
+from analysis.flips.certificates import Certificate
 from analysis.flips.unlooked import Unlooked
 from analysis.flips.ways import ANCHOR, EXPONENT, LIMIT, RATING, SHARE, SPREAD, THRESHOLD, WEIGHT, WRITTEN
 from scoring.table.table import Column, ScoreTable
@@ -32,30 +32,43 @@ KINDS = (
 
 
 @dataclass(frozen=True, slots=True)
+class Repeats:
+    """How closely a measure repeats: the standard deviation of one reading, in its unit or as a share of the reading."""
+
+    sd: float
+    relative: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Change:
     """One change that turns the order, or why there is none.
 
-    kind: of change; name: what changes (an address, a measure, "" for all weights); product: of a reading; settings: each
-    address (or "") with what is stated and the text that is needed; change: of the one number, or the distance of all
-    weights; exact: before it was rounded outward; share: the change set against what it is compared by (a weight itself, a
-    curve's stretch, the scale, all weight, the room of a number or a reading); of a missing reading nothing is stated: all three
-    are NaN, and `why` says where along its range it turns the order; verdict: proved, searched, impossible or not
-    decided; compared: what `share` is a share of; room: the ends between
-    which a number was looked for, which any proof keeps to; in_ratios: whether smaller means nearer by ratio.
+    kind: of change; name: what changes (an address, a measure, "" for all weights)
+    compared: what `share` is a share of; verdict: proved, searched, impossible or not decided
+    unit: of what changes; product: of a reading
+    settings: each address (or "") with what is stated and the text that is needed; of a missing reading nothing is stated
+    change: of the one number, or the distance of all weights; exact: before it was rounded outward
+    share: the change set against what it is compared by (a weight itself, a curve's stretch, the scale, all weight, the room
+    of a number or a reading)
+    why: there is none; of a missing reading, where along its range it turns the order
+    certificate: both scores, scored again; None where no change was found
+    u: the standard uncertainty of a reading
+    room: the ends between which a number was looked for, which any proof keeps to
+    in_ratios: whether smaller means nearer by ratio
     """
 
     kind: str
     name: str
-    product: str
-    unit: str
-    settings: tuple[tuple[str, float, str], ...]
-    change: float
-    exact: float
-    share: float
     compared: str
     verdict: str
-    why: str
-    certificate: Certificate | None
+    unit: str = ""
+    product: str = ""
+    settings: tuple[tuple[str, float, str], ...] = ()
+    change: float = math.nan
+    exact: float = math.nan
+    share: float = math.nan
+    why: str = ""
+    certificate: Certificate | None = None
     u: float = math.nan
     room: tuple[float, float] = (-math.inf, math.inf)
     in_ratios: bool = False

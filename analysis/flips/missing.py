@@ -9,9 +9,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.flips.certificates import Certificate, confirmed, enclosed_of
+from analysis.flips.contest import TIE, Contest, missing_of
+from analysis.flips.crossing import IMPOSSIBLE, SEARCHED, UNDECIDED
 from analysis.flips.found import MISSING, Change
-from analysis.flips.numbers import IMPOSSIBLE, SEARCHED, TIE, UNDECIDED, Contest
-from analysis.flips.readings import Certificate, as_read, confirmed, enclosed_of, missing_of
+from analysis.flips.single import as_read
 from analysis.partial.stretches import Stretch, stretches
 from scoring.catalogue import Catalogue, State
 from scoring.form import Measure
@@ -60,8 +62,7 @@ def _filled(contest: Contest, gap: Gap) -> Contest:
 
 def _change(contest: Contest, table: ScoreTable, gap: Gap) -> Change:
     name, product = gap.measure.name, contest.inputs.products[gap.product]
-    nan = math.nan
-    none = Change(MISSING, name, product, gap.measure.unit, (), nan, nan, nan, "its range", UNDECIDED, "", None)
+    none = Change(MISSING, name, "its range", UNDECIDED, unit=gap.measure.unit, product=product)
     turned = [
         one for one in stretches(lambda readings: _turned(contest, gap, readings), gap.low, gap.high) if one.place
     ]

@@ -3,23 +3,25 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.flips.certificates import Certificate, Enclosed, confirmed, numbers_confirmed
+from analysis.flips.contest import TIE, Contest, compared_products
+from analysis.flips.crossing import UNDECIDED, Crossing, cross, crossing
 from analysis.flips.found import READING, Change
-from analysis.flips.numbers import UNDECIDED, Contest, Crossing, cross
-from analysis.flips.readings import (
-    Certificate,
-    Enclosed,
-    Reading,
-    confirmed,
-    cross_reading,
-    numbers_confirmed,
-    with_reading,
-)
 from analysis.flips.ways import Way
 from analysis.short_figures import outward
-from scoring.form import Number
+from scoring.catalogue import Catalogue, State
+from scoring.catalogue.repeats import unrounded
+from scoring.form import Measure
+from scoring.numbers.rounding import round_to
 from scoring.table.table import ScoreTable
+
+Array = NDArray[np.float64]
 
 
 def number_change(contest: Contest, table: ScoreTable, way: Way, enclosed: Enclosed) -> Change:
@@ -30,36 +32,19 @@ def number_change(contest: Contest, table: ScoreTable, way: Way, enclosed: Enclo
 
     room = (way.low, way.high)
     found = cross(contest, way.number, room, proved, in_ratios=way.in_ratios)
-    change = changed_number(contest, table, way.kind, way.number, found, way.span, way.compared, way.unit, room)
-    change = replace(change, room=room, in_ratios=way.in_ratios)
+    change = replace(changed_number(contest, table, way, found), room=room, in_ratios=way.in_ratios)
     if not way.in_ratios or not change.settings:
         return change
     ratio = float(change.settings[0][2]) / way.number.value
     return replace(change, share=math.log(ratio) / way.span)
 
 
-def changed_number(
-    contest: Contest,
-    table: ScoreTable,
-    kind: str,
-    number: Number,
-    found: Crossing,
-    span: float,
-    compared: str,
-    unit: str,
-    room: tuple[float, float],
-    why: str = "",
-) -> Change:
-    """The change of one number of the formula, confirmed by scoring again; without one, why not.
-
-    Parameters
-    ----------
-    span, compared : what the change is set against, as a figure and in words
-    room : the ends between which it was looked for
-    """
-    none = Change(kind, number.address, "", unit, (), math.nan, math.nan, math.nan, compared, found.verdict, why, None)
+def changed_number(contest: Contest, table: ScoreTable, way: Way, found: Crossing, *, why: str = "") -> Change:
+    """The change of one number of the formula, confirmed by scoring again; without one, why not."""
+    number = way.number
+    none = Change(way.kind, number.address, way.compared, found.verdict, unit=way.unit)
     if found.value is None:
-        return replace(none, why=why or f"not from {room[0]:.4g} to {room[1]:.4g}")
+        return replace(none, why=why or f"not from {way.low:.4g} to {way.high:.4g}")
 
     def certify(value: float) -> Certificate | None:
         return numbers_confirmed(contest, table, ((number, value),))
@@ -68,21 +53,14 @@ def changed_number(
     if done is None:
         return replace(none, verdict=UNDECIDED, why=f"{found.value:.6g} was not confirmed by scoring again")
     text, certificate = done
-    change, exact = float(text) - number.value, found.value - number.value
-    settings = ((number.address, number.value, text),)
-    return Change(
-        kind,
-        number.address,
-        "",
-        unit,
-        settings,
-        change,
-        exact,
-        change / span,
-        compared,
-        found.verdict,
-        "",
-        certificate,
+    change = float(text) - number.value
+    return replace(
+        none,
+        settings=((number.address, number.value, text),),
+        change=change,
+        exact=found.value - number.value,
+        share=change / way.span,
+        certificate=certificate,
     )
 
 
@@ -92,21 +70,7 @@ def reading_change(contest: Contest, table: ScoreTable, reading: Reading, enclos
     product, measure = contest.inputs.products[reading.product], reading.measure
     u = float(table.uncertainty[measure.name][table.catalogue.products.index(product)])
     room = reading.high - reading.low
-    none = Change(
-        READING,
-        measure.name,
-        product,
-        measure.unit,
-        (),
-        math.nan,
-        math.nan,
-        math.nan,
-        "its room",
-        found.verdict,
-        "",
-        None,
-        u,
-    )
+    none = Change(READING, measure.name, "its room", found.verdict, unit=measure.unit, product=product, u=u)
     if found.value is None:
         return replace(none, why=f"not from {reading.low:.4g} to {reading.high:.4g}")
 
@@ -127,3 +91,71 @@ def reading_change(contest: Contest, table: ScoreTable, reading: Reading, enclos
         share=change / room if room else math.nan,
         certificate=certificate,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One measure of one product that may move: its value, before the measure's own rounding, and the ends of its room."""
+
+    measure: Measure
+    product: int
+    stated: float
+    low: float
+    high: float
+
+
+def readings_of(contest: Contest) -> Iterator[Reading]:
+    """Each measure that the score leans on, of the subject and, where one rival alone stands above it, of that one.
+
+    The room is the plausible range, or without one as far again as the value on both sides; not below a reporting limit.
+    """
+    for product in compared_products(contest):
+        row = contest.catalogue.products.index(contest.inputs.products[product])
+        read = unrounded(contest.form, contest.catalogue, row)
+        for name in contest.program.measures_under(contest.output.name):
+            stated = read[name]
+            if not math.isnan(stated):
+                measure = contest.form.measure(name)
+                yield Reading(measure, product, stated, *_room(measure, stated))
+
+
+def _room(measure: Measure, stated: float) -> tuple[float, float]:
+    span = abs(stated) or 1.0
+    plausible = measure.plausible
+    low, high = (plausible[0].value, plausible[1].value) if plausible else (stated - span, stated + span)
+    if measure.reporting_limit is not None:
+        low = max(low, measure.reporting_limit.value)
+    return min(low, stated), max(high, stated)
+
+
+def cross_reading(contest: Contest, reading: Reading, enclosed: Enclosed) -> Crossing:
+    """The nearest value of one reading that turns the order round, all other readings as they are.
+
+    A live reference moves with the reading: the whole catalogue is worked out anew.
+    """
+    name = reading.measure.name
+
+    def reaches(values: Array) -> NDArray[np.bool_]:
+        moved = np.repeat(contest.inputs.values[name], len(values), axis=0)
+        moved[:, reading.product] = as_read(reading.measure, values)
+        return contest.margins(readings={name: moved}) >= TIE
+
+    def sure(low: float, high: float) -> bool:
+        rounded = reading.measure.round is not None
+        return not rounded and enclosed.never(low, high, measure=name, product=reading.product)
+
+    return crossing(reaches, reading.stated, (reading.low, reading.high), sure)
+
+
+def as_read(measure: Measure, values: Array) -> Array:
+    """Values as they enter the formula, after the measure's own rounding."""
+    return round_to(values, measure.round.step.value, measure.round.rule.value) if measure.round else values
+
+
+def with_reading(catalogue: Catalogue, product: str, measure: str, value: float) -> Catalogue:
+    """The catalogue as if each counted repeat of one measure of one product had read `value`."""
+    readings, row = catalogue.readings[measure], catalogue.products.index(product)
+    counted = (readings.states[row] == State.VALUE) | (readings.states[row] == State.BELOW)
+    values, states = readings.values.copy(), readings.states.copy()
+    values[row, counted], states[row, counted] = value, State.VALUE
+    return replace(catalogue, readings={**catalogue.readings, measure: replace(readings, values=values, states=states)})

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from analysis.flips.numbers import Contest
-from analysis.flips.readings import missing_of
+from analysis.flips.contest import Contest, missing_of
 from analysis.flips.ways import SHARE, outputs_under, shares_of_percentiles, ways_of, weighed_together
 from scoring.addresses.addresses import addressed
 from scoring.form import Choice, Curve, Expression, Measure, Number, Output
@@ -40,7 +39,7 @@ def _kinds(contest: Contest) -> Iterator[tuple[str, Iterable[Number | Choice | M
     outputs = outputs_under(contest)
     names = set(contest.program.measures_under(contest.output.name))
     measures = [measure for measure in contest.form.measures if measure.name in names]
-    numbers = [noun for output in outputs for noun in addressed(output) if isinstance(noun, Number)]
+    numbers = [number for output in outputs for number in _numbers_in(output)]
     displayed = {output.scale.show.step.address for output in outputs}
     yield "switched-off limits", _switched_off(outputs), "`apply: never`, so that nothing leans on them as they stand"
     yield (
@@ -74,7 +73,11 @@ def _kinds(contest: Contest) -> Iterator[tuple[str, Iterable[Number | Choice | M
 def _switched_off(outputs: list[Output]) -> Iterator[Number]:
     for output in outputs:
         off = tuple(limit for limit in output.limits if limit.apply.value != "always")
-        yield from (noun for noun in addressed(off) if isinstance(noun, Number))
+        yield from _numbers_in(off)
+
+
+def _numbers_in(noun: object) -> Iterator[Number]:
+    yield from (one for one in addressed(noun) if isinstance(one, Number))
 
 
 def _ends(outputs: list[Output]) -> Iterator[Number]:
@@ -100,20 +103,21 @@ def _treatments(measures: list[Measure]) -> Iterator[Number]:
 def _gates(contest: Contest) -> Iterator[Number]:
     for gate in contest.form.gates:
         if not gate.scores or contest.output.name in gate.scores:
-            yield from (noun for noun in addressed(gate) if isinstance(noun, Number))
+            yield from _numbers_in(gate)
 
 
 def _percentiles(outputs: list[Output]) -> Iterator[Number]:
     for output in outputs:
-        yield from (
-            share for one in addressed(output) if isinstance(one, Expression) for share in shares_of_percentiles(one)
-        )
+        for noun in addressed(output):
+            if isinstance(noun, Expression):
+                yield from shares_of_percentiles(noun)
 
 
 def _frozen(outputs: list[Output]) -> Iterator[Number]:
     for output in outputs:
-        curves = (noun for noun in addressed(output) if isinstance(noun, Curve))
-        yield from (value for curve in curves if curve.reference is not None for value in curve.reference.values)
+        for noun in addressed(output):
+            if isinstance(noun, Curve) and noun.reference is not None:
+                yield from noun.reference.values
 
 
 def _choices(outputs: list[Output], measures: list[Measure]) -> Iterator[Choice]:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from analysis.flips.numbers import Contest
+from analysis.flips.contest import Contest
 from scoring.addresses.number_units import compared_with, number_units
 from scoring.blends import NUMBERS
 from scoring.curves import KINDS

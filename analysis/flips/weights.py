@@ -17,7 +17,7 @@ import numpy as np
 import scipy
 from numpy.typing import NDArray
 
-from analysis.flips.numbers import TIE
+from analysis.flips.contest import TIE
 from scoring.numbers.ordered_sums import matrix_product
 
 Array = NDArray[np.float64]
@@ -53,7 +53,7 @@ def one_weight(weights: Array, gaps: Array, part: int) -> tuple[float | None, st
         return None, f"it would have to be {weights[part] + most:.4g}, below 0"
     if least > most:
         return None, "one rival asks for more of it, another for less"
-    change = float(least if least > 0 else most if most < 0 else 0.0)
+    change = float(min(max(0.0, least), most))  # the nearest to 0 that both ask for
     if weights.sum() + change <= DUST:
         return None, "no weight would be left"
     return change, ""

@@ -10,7 +10,7 @@ from analysis.languages.writing import ABSENT, code, figure, listed_runs, name, 
 from analysis.methods_appendix.error_components import error_components
 from analysis.methods_appendix.repeatability_used import compared, outside_names, refuted_in_words, used_in_words
 from analysis.methods_appendix.workings import Workings
-from analysis.repeatability.repeatability import LIMIT_FACTOR, Precision
+from analysis.repeats.repeatability import LIMIT_FACTOR, Precision
 from scoring.form import Measure
 
 #: Which way is better, as a table says it.

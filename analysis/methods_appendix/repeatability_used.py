@@ -5,8 +5,8 @@ from __future__ import annotations
 from analysis.languages.facts import Run, Runs
 from analysis.languages.writing import listed_runs, name, runs
 from analysis.methods_appendix.workings import Workings
-from analysis.repeatability.notes import amount_of
-from analysis.repeatability.repeatability import Precision
+from analysis.repeats.notes import amount_of
+from analysis.repeats.repeatability import Precision
 from analysis.wording import counted, listed
 from scoring.form import Measure
 

@@ -18,7 +18,7 @@ from analysis.rankings.bench_alone import bench_under
 from analysis.rankings.catalogue_robustness import CatalogueRobustness, catalogue_robustness
 from analysis.rankings.stability import ScoreStability, stability
 from analysis.rankings.told_apart import ToldApart
-from analysis.repeatability.repeatability import Precision, precisions
+from analysis.repeats.repeatability import Precision, precisions
 from analysis.study import Study, default_study, load_study
 from analysis.study.building import Wording, unread_move
 from scoring.catalogue import Catalogue

@@ -16,7 +16,7 @@ from analysis.rankings.study import TestedRanking, TestedRankings
 from analysis.rankings.told_apart import ToldApart
 from analysis.rankings.verdict import ranking_verdict
 from analysis.rankings.winners import Lead
-from analysis.repeatability.document import repeatability_document
+from analysis.repeats.document import repeatability_document
 from analysis.report.nouns import as_json
 
 #: Significant digits of arrays.

@@ -10,7 +10,7 @@ from analysis.rankings.bench_findings import BenchFindings, bench_findings
 from analysis.rankings.catalogue_robustness import CatalogueRobustness, catalogue_robustness
 from analysis.rankings.stability import DRAWS, Progress, ScoreStability, stability
 from analysis.rankings.told_apart import COVERAGE, ToldApart
-from analysis.repeatability.repeatability import Precision, precisions
+from analysis.repeats.repeatability import Precision, precisions
 from analysis.study import Study
 from analysis.trials.quantities import Quantities
 from scoring.table.table import ScoreTable

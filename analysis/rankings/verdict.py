@@ -15,7 +15,7 @@ from analysis.rankings.stability import RankStability, ScoreStability
 from analysis.rankings.study import AskedOfRankings, TestedRanking, TestedRankings
 from analysis.rankings.told_apart import ToldApart
 from analysis.rankings.winners import Lead
-from analysis.repeatability.notes import outside_in_words
+from analysis.repeats.notes import outside_in_words
 from analysis.trials.quantities import Quantities
 from analysis.wording import counted, percent, place_text, places, some
 

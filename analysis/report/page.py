@@ -37,7 +37,7 @@ def facts_of(report: Report, *, with_pictures: bool = True) -> facts.Facts:
     lines = [sentences.runs(line) for line in report.source.lines()]
     if any(len(table) > MOST_ROWS for table in report.tables.values()):
         lines.append(runs(f"Tables are cut after {MOST_ROWS:,} rows: {WHOLE_TABLES}"))
-    if not with_pictures:
+    if not with_pictures and report.pictures:
         lines.append(runs(NO_PICTURES))
     cautions = facts.Points(tuple(sentences.runs(caution) for caution in report.source.cautions))
     closing = tuple(facts.Paragraph(sentences.runs(line)) for line in report.closing)
@@ -73,7 +73,7 @@ def _blocks(block: Block, section: Section, sentences: Sentences) -> Iterator[fa
     if isinstance(block, Table):
         if len(block):
             yield _table(block, section, sentences)
-    elif isinstance(block, Said):
+    elif isinstance(block, Said) and not block.screen_only:
         kind = "code" if block.copied else ""
         for line in block.lines:
             text = line.strip()  # how far it is set in is the terminal's

@@ -21,12 +21,13 @@ if TYPE_CHECKING:
 class Said:
     """Lines between tables; how far one is set in counts on a terminal alone.
 
-    copied: they are there to be copied, such as a command; in_full: as of `OnScreen`
+    copied: they are there to be copied, such as a command; in_full: as of `OnScreen`; screen_only: a terminal alone says them
     """
 
     lines: tuple[str, ...]
     copied: bool = False
     in_full: bool = False
+    screen_only: bool = False
 
 
 Block = Table | Said
@@ -75,7 +76,7 @@ class Report:
     """What a study found, as facts; a notebook shows it.
 
     command: the study's name
-    title: in a page; heading: the line over all in a terminal
+    title: in a page; heading: the line over all in a terminal, "" for none
     closing: what is said after all sections; on_screen: what only a terminal says there
     body: makes the JSON document, without its head; whole: makes the one table for files, without its last columns
     found: the study's own nouns, with every array that was worked out
@@ -168,10 +169,10 @@ def _section_html(section: Section) -> Iterator[Safe]:
     yield tag("h4", section.title)
     yield from (tag("p", sentence) for sentence in section.verdict)
     for block in section.blocks:
-        if isinstance(block, Said):
-            yield from (tag("p", line.strip()) for line in block.lines)
-        else:
+        if isinstance(block, Table):
             yield from _table_html(block)
+        elif not block.screen_only:
+            yield from (tag("p", line.strip()) for line in block.lines)
 
 
 def _table_html(block: Table) -> Iterator[Safe]:

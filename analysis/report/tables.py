@@ -112,7 +112,7 @@ class OnScreen:
     """What a terminal shows of a table, where that is not all: files and pages always have every row.
 
     most: so many rows, 0 for no table at all; more: where the rest is
-    title, notes: over and under those rows, where others than the table's
+    title, notes: over and under those rows, where others than the table's, empty for none
     in_full: only where one score alone is shown
     tight: columns stand close together; width: of a line that goes into a pipe, 0 for the usual one
     lines: in place of the table; whole: which are there to be copied, and stay whole

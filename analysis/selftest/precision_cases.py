@@ -9,14 +9,14 @@ from functools import partial
 import numpy as np
 from numpy.typing import ArrayLike
 
-from analysis.repeatability.critical_values import (
+from analysis.repeats.critical_values import (
     cochran_critical,
     furthest,
     grubbs_critical,
     mandel_h_critical,
     mandel_k_critical,
 )
-from analysis.repeatability.repeatability import Precision, precisions
+from analysis.repeats.repeatability import Precision, precisions
 from analysis.selftest.closed_case import ClosedCase
 from analysis.selftest.small_forms import written
 from scoring.catalogue import from_arrays

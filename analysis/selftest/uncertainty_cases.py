@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.rankings.stability import stability
-from analysis.repeatability.repeatability import effective_freedom
+from analysis.repeats.repeatability import effective_freedom
 from analysis.selftest.closed_case import EXACT, ClosedCase
 from analysis.selftest.small_forms import scored, studied, written
 from scoring.catalogue import from_arrays

@@ -8,8 +8,8 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.flips.flip import flip
 from analysis.flips.found import ONE
+from analysis.flips.study import flip_of
 from analysis.flips.weights import one_weight
 from analysis.importance.doubt import benefit_of_the_doubt
 from analysis.importance.importance import covariance_split
@@ -82,7 +82,7 @@ def single_weight(seed: int) -> Iterator[ClosedCase]:
     name = "change of the third weight by which A2 equals A1"
     yield ClosedCase("weights", name, FLIP, -0.1866, 5e-4, why, ours)
     table = scored(written(THREE_PARTS), {"x": [5, 3], "y": [3, 5], "z": [3, 4]}, ["ahead", "behind"])
-    least = flip(table, "s", "behind", "ahead", seed=seed).least(ONE)
+    least = flip_of(table, "s", "behind", "ahead", seed=seed).least(ONE)
     ours = float("nan") if least is None else least.exact
     source = "worked out by hand: parts differ by -2, 2 and 1, weights 0.5, 0.3 and 0.2, the lead is 0.2"
     name = "least change of one weight through a formula"

@@ -6,6 +6,6 @@
 """
 
 from scoring.checks.check import check
-from scoring.checks.findings import Case, Finding, Jump, Report, Warning
+from scoring.checks.findings import Case, Checked, Finding, Jump, Warning
 
-__all__ = ["Case", "Finding", "Jump", "Report", "Warning", "check"]
+__all__ = ["Case", "Checked", "Finding", "Jump", "Warning", "check"]

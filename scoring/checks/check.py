@@ -14,7 +14,7 @@ from scoring.checks.continuity import continuity_finding, without_false_poles
 from scoring.checks.coverage import coverage_findings
 from scoring.checks.direction import direction_finding
 from scoring.checks.domain import Domain, domain_of
-from scoring.checks.findings import RENAMED, UNIT, Finding, Report, Warning
+from scoring.checks.findings import RENAMED, UNIT, Checked, Finding, Warning
 from scoring.checks.idle import idle_warnings
 from scoring.checks.jumps import jumps_met
 from scoring.checks.scale import prove_on_scale, scale_finding
@@ -29,7 +29,7 @@ from scoring.table.evaluate import Inputs
 from scoring.units.conversion import is_offset_unit
 
 
-def check(program: Program, inputs: Inputs | None = None, errors: ErrorModel | None = None, seed: int = 0) -> Report:
+def check(program: Program, inputs: Inputs | None = None, errors: ErrorModel | None = None, seed: int = 0) -> Checked:
     """Every claim with its verdict, and every warning.
 
     Parameters
@@ -40,11 +40,11 @@ def check(program: Program, inputs: Inputs | None = None, errors: ErrorModel | N
 
     Returns
     -------
-    Report
+    Checked
         `refuted` is true where any claim is refuted. The same arguments give the same report.
     """
     findings, domain = prove_claims(program, inputs, seed)
-    return Report(findings, warnings_of(domain, inputs, errors))
+    return Checked(findings, warnings_of(domain, inputs, errors))
 
 
 def prove_claims(

@@ -85,7 +85,7 @@ class Warning:
 
 
 @dataclass(frozen=True, slots=True)
-class Report:
+class Checked:
     """All findings and warnings, in the order of the form."""
 
     findings: tuple[Finding, ...]

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from extent import some
 
-from scoring.checks import Report, check
+from scoring.checks import Checked, check
 from scoring.checks.bench import bench_of
 from scoring.checks.breaks import breaks_of
 from scoring.checks.domain import domain_of
@@ -126,7 +126,7 @@ def test_the_same_seed_gives_the_same_report(program_of: Callable[..., Program])
     """Two checks of one formula are equal to the last digit, seed 0 being a seed like any other."""
     body = body_of(np.random.default_rng([7, 1]))
 
-    def report() -> Report:
+    def report() -> Checked:
         return check(program_of(body), seed=0)
 
     assert repr(report()) == repr(report())

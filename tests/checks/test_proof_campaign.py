@@ -14,7 +14,7 @@ from proof_forms import form_by_chance
 from typer.testing import CliRunner
 
 from analysis.cli.main import app
-from scoring.checks import Report, check
+from scoring.checks import Checked, check
 from scoring.checks.findings import PROVED
 from scoring.program.program import compile_form
 
@@ -56,7 +56,7 @@ def test_the_campaign_sees_a_jump_that_is_not_told() -> None:
         for f in report.findings
     )
     for findings, word in ((untold, "no jump is told there"), (halved, "at most")):
-        assert any(word in said for said in hold(program, Report(findings, ()), rng, Tally(), 6))
+        assert any(word in said for said in hold(program, Checked(findings, ()), rng, Tally(), 6))
 
 
 def test_the_command_says_what_the_campaign_checks(tmp_path: Path) -> None:

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from analysis.cli.check import jump_text
+from analysis.claims.verdict import jump_text
 from scoring.checks.findings import Jump
 
 

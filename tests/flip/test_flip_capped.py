@@ -9,8 +9,8 @@ import pytest
 from scipy.optimize import linprog
 from written_forms import HEAD, score
 
-from analysis.flips.flip import flip
 from analysis.flips.found import ABSOLUTE, ONE, SQUARES, Flip
+from analysis.flips.study import flip_of
 
 FORM = (
     HEAD
@@ -26,7 +26,7 @@ STATED = np.array([0.5, 0.3, 0.2])
 
 def flipped(rival: str | None = "p1", **readings: list[float]) -> Flip:
     """The changes by which p2 catches p1, or comes first."""
-    return flip(score(FORM, readings), "q", "p2", rival, seed=0)
+    return flip_of(score(FORM, readings), "q", "p2", rival, seed=0)
 
 
 def scores_at(weights: np.ndarray, **readings: list[float]) -> np.ndarray:

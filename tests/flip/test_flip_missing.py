@@ -9,9 +9,10 @@ import pytest
 from written_forms import NAN, form_of
 from written_studies import catalogue_of
 
-from analysis.flips.document import flip_document, verdict
-from analysis.flips.flip import flip
+from analysis.flips.document import flip_body
 from analysis.flips.found import MISSING, Change
+from analysis.flips.study import FlipStudy, flip_of
+from analysis.flips.verdict import verdict
 from scoring.form import Form
 from scoring.table.table import ScoreTable, score_catalogue
 
@@ -41,7 +42,7 @@ def table_of(form: Form, x: list[float], y: list[float]) -> ScoreTable:
 
 def missing_in(table: ScoreTable, subject: str, rival: str | None) -> list[Change]:
     """What was looked for of missing readings."""
-    return [change for change in flip(table, "s", subject, rival, seed=0).changes if change.kind == MISSING]
+    return [change for change in flip_of(table, "s", subject, rival, seed=0).changes if change.kind == MISSING]
 
 
 def test_the_reading_of_the_product_behind_by_hand() -> None:
@@ -66,7 +67,7 @@ def test_the_reading_of_the_product_ahead() -> None:
     table = table_of(form_with(), [14.0, NAN], [14.0, 18.0])
     (change,) = missing_in(table, "p1", "p2")
     assert (change.product, change.why) == ("p2", "below 10 mm")
-    said = verdict(flip(table, "s", "p1", "p2", seed=0), {})
+    said = verdict(flip_of(table, "s", "p1", "p2", seed=0), {})
     assert "p2 reads below 10 mm for x, which is missing" in said
 
 
@@ -90,7 +91,7 @@ def test_where_no_reading_will_do_that_is_proved() -> None:
 def test_without_a_plausible_range_it_is_named_as_not_looked_at() -> None:
     """With its reason."""
     table = table_of(form_with(x="{unit: mm}"), [NAN, 14.0], [12.0, 14.0])
-    found = flip(table, "s", "p1", "p2", seed=0)
+    found = flip_of(table, "s", "p1", "p2", seed=0)
     (told,) = [one for one in found.unlooked if one.what == "missing readings"]
     assert told.addresses == ("measures.x",)
     assert "no plausible range" in told.why
@@ -99,8 +100,8 @@ def test_without_a_plausible_range_it_is_named_as_not_looked_at() -> None:
 def test_the_document_has_no_stated_reading() -> None:
     """null, and the reading that was confirmed."""
     table = table_of(form_with(), [NAN, 14.0], [12.0, 14.0])
-    found = flip(table, "s", "p1", "p2", seed=0)
-    document = flip_document(table, [found], {}, missing={}, settings=(), seed=0)
+    found = flip_of(table, "s", "p1", "p2", seed=0)
+    document = flip_body(FlipStudy((found,), {}, {}, ()), table.catalogue.products)
     (told,) = [one for one in document["scores"]["s"]["changes"] if one["kind"] == MISSING]
     assert told["set"][0]["stated"] is None
     assert np.isfinite(float(told["set"][0]["needed"]))

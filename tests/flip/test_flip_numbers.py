@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from written_forms import score
 
-from analysis.flips.flip import flip
+from analysis.flips.contest import contest_of
+from analysis.flips.crossing import crossing, first_reached
 from analysis.flips.found import Change, Flip
-from analysis.flips.numbers import crossing, first_reached
-from analysis.flips.readings import contest_of
+from analysis.flips.study import flip_of
 from analysis.short_figures import outward
 
 FORM = """\
@@ -31,7 +31,7 @@ scores:
 
 def flipped(text: str = FORM, subject: str = "p2", rival: str | None = "p1", **readings: list[float]) -> Flip:
     """The changes by which p2 catches p1."""
-    return flip(score(text, readings), "s", subject, rival, seed=0)
+    return flip_of(score(text, readings), "s", subject, rival, seed=0)
 
 
 def of(found: Flip, ending: str) -> Change:
@@ -77,7 +77,7 @@ def test_nothing_nearer_turns_the_order_where_that_is_proved(seed: int) -> None:
     text = FORM.replace("line: {worst: 0, best: 100}", "log: {worst: 2, best: 90}") if seed % 2 else FORM
     table = score(text, {"x": rng.uniform(10, 90, 2).round(1), "y": rng.uniform(10, 90, 2).round(1)})
     behind = int(np.argmin(table.column("s").value))
-    found = flip(table, "s", f"p{behind + 1}", f"p{2 - behind}", seed=0)
+    found = flip_of(table, "s", f"p{behind + 1}", f"p{2 - behind}", seed=0)
     contest = contest_of(table, table.column("s"), behind, 1 - behind)
     ways = [change for change in found.changes if change.kind in ("anchor", "limit")]
     assert {change.verdict for change in ways} <= {"proved", "searched", "impossible", "not decided"}

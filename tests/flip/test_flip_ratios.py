@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 from written_forms import HEAD, score
 
-from analysis.flips.document import verdict
-from analysis.flips.flip import flip
+from analysis.flips.crossing import SHORT, crossing
 from analysis.flips.found import ANCHOR
-from analysis.flips.numbers import SHORT, crossing
+from analysis.flips.study import flip_of
+from analysis.flips.verdict import verdict
 
 FORM = (
     HEAD.replace('x: {unit: "1"}', "x: {unit: mm, plausible: [0.5, 100]}")
@@ -44,7 +44,7 @@ def test_the_nearest_by_difference_and_by_ratio_are_two() -> None:
 def test_a_proof_of_a_log_anchor_says_its_room_and_that_ratios_are_meant() -> None:
     """p2 is behind by what x makes of it: the worst of the curve may go down to 2 and up to the plausible 100."""
     table = score(FORM, {"x": [5.0, 20.0], "y": [5.0, 6.5], "z": [1.0, 1.0]})
-    found = flip(table, "s", "p2", "p1", seed=0)
+    found = flip_of(table, "s", "p2", "p1", seed=0)
     change = found.least(ANCHOR)
     assert change is not None
     assert change.in_ratios
@@ -63,6 +63,6 @@ def test_a_straight_curve_says_its_room_alone() -> None:
     """No word of ratios."""
     text = FORM.replace("log: {worst: 50, best: 2}", "line: {worst: 50, best: 2}")
     table = score(text, {"x": [5.0, 20.0], "y": [5.0, 6.5], "z": [1.0, 1.0]})
-    said = verdict(flip(table, "s", "p2", "p1", seed=0), {})
+    said = verdict(flip_of(table, "s", "p2", "p1", seed=0), {})
     assert "(proved within " in said
     assert "ratio" not in said

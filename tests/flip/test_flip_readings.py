@@ -9,10 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from written_forms import score
 
-from analysis.flips.document import Repeats, reading_in_words, verdict
-from analysis.flips.flip import flip
-from analysis.flips.found import READING, Change, Flip
-from analysis.flips.readings import contest_of, with_reading
+from analysis.flips.contest import contest_of
+from analysis.flips.found import READING, Change, Flip, Repeats
+from analysis.flips.single import with_reading
+from analysis.flips.study import flip_of
+from analysis.flips.verdict import reading_in_words, verdict
 from scoring.table.table import score_catalogue
 
 FORM = """\
@@ -31,7 +32,7 @@ scores:
 
 def flipped(text: str = FORM, subject: str = "p2", rival: str | None = "p1", **readings: list[float]) -> Flip:
     """The changes by which p2 catches p1."""
-    return flip(score(text, readings), "s", subject, rival, seed=0)
+    return flip_of(score(text, readings), "s", subject, rival, seed=0)
 
 
 def of(found: Flip, measure: str, product: str) -> Change:
@@ -84,7 +85,7 @@ def test_nothing_nearer_turns_the_order(seed: int) -> None:
     table = score(FORM, {"x": rng.uniform(0, 100, 2).round(1), "y": rng.uniform(0, 50, 2).round(1)})
     column = table.column("s")
     behind = int(np.argmin(column.value))
-    found = flip(table, "s", f"p{behind + 1}", f"p{2 - behind}", seed=0)
+    found = flip_of(table, "s", f"p{behind + 1}", f"p{2 - behind}", seed=0)
     contest = contest_of(table, column, behind, 1 - behind)
     for change in found.changes:
         if change.kind != READING:

@@ -10,12 +10,11 @@ from hypothesis import given, settings
 from scipy.optimize import brentq
 from written_forms import score
 
-from analysis.flips.document import verdict
-from analysis.flips.flip import flip
+from analysis.flips.contest import Contest, contest_of
 from analysis.flips.found import KINDS, READING, Change, Flip
-from analysis.flips.numbers import Contest
-from analysis.flips.readings import contest_of
+from analysis.flips.study import flip_of
 from analysis.flips.unlooked import unlooked_of
+from analysis.flips.verdict import verdict
 from analysis.flips.ways import EXPONENT, RATING, SHARE, SPREAD, THRESHOLD, WRITTEN, outputs_under, ways_of
 from scoring.addresses.addresses import addressed, set_address
 from scoring.form import Choice, Number
@@ -52,7 +51,7 @@ scores:
 
 def flipped(text: str, **readings: list[float]) -> Flip:
     """The changes by which p2 catches p1."""
-    return flip(score(text, readings), "s", "p2", "p1", seed=0)
+    return flip_of(score(text, readings), "s", "p2", "p1", seed=0)
 
 
 def of(found: Flip, ending: str) -> Change:
@@ -245,7 +244,7 @@ def test_nothing_nearer_turns_the_order_where_that_is_proved(seed: int) -> None:
     )
     table = score(text, {"x": rng.uniform(10, 90, 2).round(1), "y": rng.uniform(15, 85, 2).round(1)})
     behind = int(np.argmin(table.column("s").value))
-    found = flip(table, "s", f"p{behind + 1}", f"p{2 - behind}", seed=0)
+    found = flip_of(table, "s", f"p{behind + 1}", f"p{2 - behind}", seed=0)
     one = contest_of(table, table.column("s"), behind, 1 - behind)
     looked = [change for change in found.changes if change.kind in (THRESHOLD, EXPONENT, SPREAD)]
     assert len(looked) == 5

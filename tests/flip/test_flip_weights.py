@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from scipy.optimize import LinearConstraint, linprog, minimize
 from written_forms import HEAD, score
 
-from analysis.flips.flip import flip
 from analysis.flips.found import ABSOLUTE, ONE, SQUARES, Flip
+from analysis.flips.study import flip_of
 from analysis.flips.weights import least_absolute, least_squares, middle, mixture, one_weight, to_decimals
 
 PARTS = (
@@ -36,7 +36,7 @@ def contest(seed: int, rivals: int = 1, parts: int = 4) -> tuple[np.ndarray, np.
 
 def flipped(text: str = PARTS, rival: str | None = "p1", **readings: list[float]) -> Flip:
     """The changes by which p2 catches p1, or comes first."""
-    return flip(score(text, readings), "s", "p2", rival, seed=0)
+    return flip_of(score(text, readings), "s", "p2", rival, seed=0)
 
 
 def test_one_weight_by_hand() -> None:
@@ -220,7 +220,7 @@ def test_every_printed_weight_turns_the_order_when_scored_again(seed: int, blend
     text = PARTS.replace("weighted mean", blend).replace("measures:", f"ranks: {{best: {best}}}\nmeasures:")
     table = score(text, dict(zip("xyz", rows, strict=True)))
     ahead = int(table.column("s").rank[0] > table.column("s").rank[1])
-    found = flip(table, "s", f"p{2 - ahead}", f"p{1 + ahead}", seed=0)
+    found = flip_of(table, "s", f"p{2 - ahead}", f"p{1 + ahead}", seed=0)
     sign = 1 if best == "highest" else -1
     for change in found.changes:
         if change.found and change.kind in (ONE, SQUARES, ABSOLUTE):

@@ -9,14 +9,14 @@ import numpy as np
 import pytest
 from forms import form, measure
 
-from analysis.repeatability.critical_values import (
+from analysis.repeats.critical_values import (
     cochran_critical,
     furthest,
     grubbs_critical,
     mandel_h_critical,
     mandel_k_critical,
 )
-from analysis.repeatability.repeatability import Precision, effective_freedom, precisions
+from analysis.repeats.repeatability import Precision, effective_freedom, precisions
 from scoring.catalogue import from_arrays
 
 #: NIST, Statistical Reference Datasets, analysis of variance, SiRstv: resistivity of silicon at five instruments, five

@@ -13,15 +13,15 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy import stats
 
-from analysis.repeatability.cells import Cells
-from analysis.repeatability.critical_values import (
+from analysis.repeats.cells import Cells
+from analysis.repeats.critical_values import (
     cochran_critical,
     furthest,
     grubbs_critical,
     mandel_h_critical,
     mandel_k_critical,
 )
-from analysis.repeatability.outliers import (
+from analysis.repeats.outliers import (
     COCHRAN,
     GRUBBS,
     GRUBBS_MEANS,

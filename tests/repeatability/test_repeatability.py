@@ -18,21 +18,17 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy import stats
 
-from analysis.repeatability.document import (
-    multiplicity,
-    outlier_table,
-    repeatability_document,
-    repeatability_table,
-)
-from analysis.repeatability.notes import notes_of, outside_in_words
-from analysis.repeatability.outliers import COCHRAN, GRUBBS, MANDEL_K
-from analysis.repeatability.repeatability import (
+from analysis.repeats.document import repeatability_document
+from analysis.repeats.notes import agreement_notes, multiplicity, notes_of, outside_in_words
+from analysis.repeats.outliers import COCHRAN, GRUBBS, MANDEL_K
+from analysis.repeats.repeatability import (
     Precision,
     SessionPart,
     effective_freedom,
     precisions,
 )
-from analysis.repeatability.robust import robust_pooled_sd
+from analysis.repeats.report import findings_table, measures_table
+from analysis.repeats.robust import robust_pooled_sd
 from scoring.catalogue import Catalogue, from_arrays, read_catalogue
 from scoring.catalogue.repeats import pooled_sd
 from scoring.form import Form
@@ -275,9 +271,9 @@ def test_what_cannot_be_separated_is_said_in_words(sessions: list[list[str]] | N
     """Not 0, and the reason stands in the table's notes."""
     found = precision([[1, 2, 4], [3, 5, 8]], sessions)
     assert (found.sessions, found.why_no_sessions) == (None, reason)
-    table = repeatability_table([found])
-    assert table.rows[0][-3:] == ("", "", "")
-    assert f"{reason} (every measure)." in table.notes
+    (row,) = measures_table([found]).cells()
+    assert row[-3:] == ["", "", ""]
+    assert f"{reason} (every measure)." in agreement_notes([found])
 
 
 def test_a_product_read_once_a_session_takes_its_scatter_from_others() -> None:
@@ -359,11 +355,11 @@ def test_specimens_have_a_part_of_their_own_in_document_and_table() -> None:
     assert found.sd**2 == pytest.approx((0.5 + 0.5 + 2 + 12.5) / 4)
     document = json.loads(json.dumps(repeatability_document(SAG, catalogue, [found]), allow_nan=False))
     assert document["measures"]["sag"]["specimens"]["sd"] == pytest.approx(found.specimens.sd)
-    table = repeatability_table([found])
-    assert table.headers[-4:] == ("s_S", "s_L", "s_R", "R")
-    assert len(table.rows[0]) == len(table.headers)
-    assert any("s_S is between 4 specimens of 2 products, on 2 degrees of freedom" in note for note in table.notes)
-    assert any("no specimen is named" in note for note in repeatability_table([precision(rows)]).notes)
+    assert measures_table([found]).headings[-4:] == ["s_S", "s_L", "s_R", "R"]
+    assert measures_table([found]).frame()["specimens_sd"].tolist() == [pytest.approx(found.specimens.sd)]
+    said = agreement_notes([found])
+    assert any("s_S is between 4 specimens of 2 products, on 2 degrees of freedom" in note for note in said)
+    assert any("no specimen is named" in note for note in agreement_notes([precision(rows)]))
 
 
 @pytest.mark.parametrize(
@@ -492,22 +488,21 @@ def test_the_document_of_sessions_has_their_limit() -> None:
     assert (sag["declared"], sag["declared_inside"]) == (None, None)
 
 
-def test_the_tables_are_text_of_one_width(laboratory: tuple[Form, Catalogue, tuple[Precision, ...]]) -> None:
-    """A row a measure, a row a finding with outliers first; shares in per cent."""
+def test_the_tables_have_a_row_a_measure_and_a_row_a_finding(
+    laboratory: tuple[Form, Catalogue, tuple[Precision, ...]],
+) -> None:
+    """Outliers come first; shares are shown in per cent, and files have them as they are."""
     found = laboratory[2]
-    precise, outliers = repeatability_table(found), outlier_table(found)
-    for table in (precise, outliers):
-        assert {len(row) for row in table.rows} == {len(table.headers)}
-        assert all(isinstance(cell, str) for row in table.rows for cell in row)
-        assert max(table.right) < len(table.headers)
-    assert len(precise.rows) == 14
-    assert len(outliers.rows) == sum(len(one.findings) for one in found)
-    kinds = [row[0] for row in outliers.rows]
+    precise, outliers = measures_table(found), findings_table(found)
+    assert len(precise) == 14
+    assert len(outliers) == sum(len(one.findings) for one in found)
+    kinds = outliers.frame()["kind"].tolist()
     assert kinds == sorted(kinds)
     assert kinds[0] == "outlier"
-    settle = next(row for row in precise.rows if row[0] == "settle_s")
+    settle = next(row for row in precise.cells() if row[0] == "settle_s")
     assert settle[1] == "% of the mean"
-    assert settle[9:11] == ("10", "inside")
+    assert settle[9:11] == ["10", "inside"]
+    assert precise.frame().set_index("measure").loc["settle_s", "declared"] == 0.1
 
 
 def test_multiplicity_is_said_plainly(laboratory: tuple[Form, Catalogue, tuple[Precision, ...]]) -> None:
@@ -519,7 +514,7 @@ def test_multiplicity_is_said_plainly(laboratory: tuple[Form, Catalogue, tuple[P
     assert f"where chance alone gives at most {n_tests * 0.05:.2g}" in lines[0]
     assert [line.split(":")[0] for line in lines] == [GRUBBS, COCHRAN, MANDEL_K]
     outside = "2 of 13 declared values lie outside their intervals; about 0.65 would by chance if all were true."
-    assert outside in repeatability_table(laboratory[2]).notes
+    assert outside in agreement_notes(laboratory[2])
 
 
 def test_notes_warn_of_small_freedom_and_coarse_readings() -> None:

@@ -15,7 +15,7 @@ import analysis.flips.weight_changes
 import analysis.indices.sensitivity
 import analysis.indices.shapley_study
 import analysis.rankings.rank_sets
-import analysis.repeatability.repeatability
+import analysis.repeats.repeatability
 import analysis.selftest.closed_cases
 import scoring.numbers.rounding
 import scoring.table.gates
@@ -166,7 +166,7 @@ def noisier_bench(patch: Patch) -> None:
 
 def other_components(patch: Patch) -> None:
     """Every standard deviation and mean square is a hundredth more."""
-    home = analysis.repeatability.repeatability
+    home = analysis.repeats.repeatability
     real = home.variance_components
 
     def larger(values: Any, *others: Any) -> Any:

@@ -1,14 +1,19 @@
-"""What a reader of repeatability figures should mind, in sentences; and how its figures are written."""
+"""Repeatability in sentences: the verdict, what a reader of its figures should mind, and how they are written."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
 
-from analysis.repeatability.repeatability import Precision
+from analysis.repeats.outliers import LEVELS, OutlierTest
+from analysis.repeats.repeatability import Precision
 from analysis.wording import counted, listed
 from scoring.measurement_error.variance_components import COVERAGE
 
+ONCE = (
+    "Nothing is set aside by itself. Each test is made once, and one wild reading can hide another: look again after "
+    "setting one aside."
+)
 #: Fewer degrees of freedom than this get a note: the upper end of the interval is then over 1.75 times the estimate.
 FEW = 10
 
@@ -50,20 +55,109 @@ def outside_in_words(found: Sequence[Precision]) -> tuple[str, ...]:
     return tuple(said)
 
 
-def unit_of(one: Precision) -> str:
-    """The unit that the figures of a measure are shown in."""
-    return "% of the mean" if one.is_share else one.unit
+def repeatability_verdict(found: Sequence[Precision]) -> tuple[str, ...]:
+    """Of how many measures the scatter is known, what that says of what is declared, and how much stands out."""
+    known = sum(one.freedom > 0 for one in found)
+    kinds = [finding.kind for one in found for finding in one.findings]
+    outliers, stragglers = kinds.count("outlier"), kinds.count("straggler")
+    verb = "was" if known == 1 else "were"
+    return (
+        f"{known} of {counted(len(found), 'measure')} {verb} read more than once under the same conditions.",
+        *outside_in_words(found),
+        f"{counted(outliers, 'finding')} beyond the 1 % value of a test, and {stragglers} more beyond the 5 % value.",
+    )
 
 
-def figure_of(one: Precision, value: float | None) -> str:
-    """Three figures, shares in per cent; empty where there is nothing."""
+def agreement_notes(found: Sequence[Precision]) -> tuple[str, ...]:
+    """What to mind of every measure, then of all of them."""
+    notes = [f"{one.measure}: {note}" for one in found for note in notes_of(one)]
+    return (*notes, *outside_by_chance(found), *not_separated(found))
+
+
+def outlier_notes(found: Sequence[Precision]) -> tuple[str, ...]:
+    """What chance alone would give, what was not tested, and that nothing is set aside."""
+    return (*multiplicity(found), *untested(found), ONCE)
+
+
+def multiplicity(found: Sequence[Precision]) -> tuple[str, ...]:
+    """For each test, over all measures: how often it was made, how often it found something, and how often chance would."""
+    tests = [test for test in _tests(found) if test.n_tests]
+    return tuple(
+        _expected(name, [test for test in tests if test.test == name])
+        for name in dict.fromkeys(test.test for test in tests)
+    )
+
+
+def _tests(found: Sequence[Precision]) -> list[OutlierTest]:
+    return [test for one in found for test in one.tests]
+
+
+def not_separated(found: Sequence[Precision]) -> list[str]:
+    """Why sessions or specimens cannot be told apart: one line a reason."""
+    lines = []
+    for reasons in ([one.why_no_sessions for one in found], [one.why_no_specimens for one in found]):
+        for reason in dict.fromkeys(filter(None, reasons)):
+            measures = [one.measure for one, why in zip(found, reasons, strict=True) if why == reason]
+            lines.append(f"{reason} ({_measures(measures, len(found))}).")
+    return lines
+
+
+def untested(found: Sequence[Precision]) -> list[str]:
+    """What was not tested, or tested in another way: one line a test and reason."""
+    noted = [test for test in _tests(found) if test.note]
+    lines = []
+    for name, note in dict.fromkeys((test.test, test.note) for test in noted):
+        same = [test for test in noted if (test.test, test.note) == (name, note)]
+        n_untested = sum(test.n_untested for test in same)
+        many = f", {n_untested} in all" if n_untested else ""
+        lines.append(f"{name}: {note}{many} ({_measures([test.measure for test in same], len(found))}).")
+    return lines
+
+
+def _measures(measures: Sequence[str], of: int) -> str:
+    return "every measure" if len(measures) == of else ", ".join(measures)
+
+
+def outside_by_chance(found: Sequence[Precision]) -> list[str]:
+    """How many declared values lie outside, and how many would by chance."""
+    held = [inside for inside in (one.declared_inside for one in found) if inside is not None]
+    if not held:
+        return []
+    return [
+        f"{held.count(False)} of {len(held)} declared values lie outside their intervals; about "
+        f"{len(held) * (1 - COVERAGE):.2g} would by chance if all were true."
+    ]
+
+
+def _expected(name: str, tests: Sequence[OutlierTest]) -> str:
+    n_tests = sum(test.n_tests for test in tests)
+    counts = [sum(test.n_beyond[place] for test in tests) for place in range(len(LEVELS))]
+    about = (
+        "at most" if any(test.n_untested for test in tests) else "about"
+    )  # those left out would go beyond most easily
+    parts = [
+        f"beyond the {level * 100:g} % value {count}, where chance alone gives {about} {n_tests * level:.2g}"
+        for level, count in zip(LEVELS, counts, strict=True)
+    ]
+    return f"{name}: {n_tests} tests of {len(tests)} measures; {'; '.join(parts)}."
+
+
+def three_figures(value: float | None, is_share: bool) -> str:
+    """A standard deviation or a limit to three figures, a share in per cent; empty where there is nothing.
+
+    Examples
+    --------
+    >>> three_figures(1.23456, False), three_figures(0.1, True), three_figures(None, False)
+    ('1.23', '10', '')
+    """
     if value is None or math.isnan(value):
         return ""
-    return f"{100 * value if one.is_share else value:.3g}"
+    return f"{100 * value if is_share else value:.3g}"
 
 
 def amount_of(one: Precision, value: float | None) -> str:
-    return f"{figure_of(one, value)} {'%' if one.is_share else one.unit}".removesuffix(" 1")
+    """The same with its unit."""
+    return f"{three_figures(value, one.is_share)} {'%' if one.is_share else one.unit}".removesuffix(" 1")
 
 
 def _few(one: Precision) -> str:

@@ -14,8 +14,8 @@ import numpy as np
 import scipy
 from numpy.typing import NDArray
 
-from analysis.repeatability.cells import Cells
-from analysis.repeatability.critical_values import (
+from analysis.repeats.cells import Cells
+from analysis.repeats.critical_values import (
     cochran_critical,
     furthest,
     grubbs_critical,

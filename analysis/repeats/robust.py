@@ -8,7 +8,7 @@ import numpy as np
 import scipy
 from numpy.typing import ArrayLike
 
-from analysis.repeatability.cells import Cells
+from analysis.repeats.cells import Cells
 from scoring.measurement_error.variance_components import sd_interval
 
 #: The share of cells that `robust_pooled_sd` cuts down where all is well.

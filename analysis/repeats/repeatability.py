@@ -15,9 +15,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.repeatability.cells import Array, Cells, cells_of, named_beside
-from analysis.repeatability.outliers import OutlierFinding, OutlierTest, outlier_study
-from analysis.repeatability.robust import made_by, robust_pooled_sd
+from analysis.repeats.cells import Array, Cells, cells_of, named_beside
+from analysis.repeats.outliers import OutlierFinding, OutlierTest, outlier_study
+from analysis.repeats.robust import made_by, robust_pooled_sd
 from scoring.catalogue import Catalogue, State
 from scoring.catalogue.repeats import PooledSd, pooled_sd
 from scoring.form import Form, Measure

@@ -1,0 +1,40 @@
+"""What was found of a formula's claims as a JSON document, and as one table for files."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import pandas as pd
+
+from analysis.claims.study import Claims
+from analysis.claims.verdict import case_text, jump_text
+from analysis.partial.document import partial_document
+from analysis.report.nouns import as_json
+from scoring.checks.findings import Finding
+
+
+def claims_body(found: Claims) -> dict[str, Any]:
+    """Findings and warnings as plain nouns, ready for JSON; a bound that is not finite is null."""
+    body = {
+        "refuted": found.checked.refuted,
+        "findings": as_json(found.checked.findings),
+        "warnings": as_json(found.checked.warnings),
+    }
+    if found.catalogue is not None:
+        body["first_places"] = partial_document(found.firsts, found.catalogue.products)
+    return body
+
+
+def finding_fields(findings: Sequence[Finding]) -> dict[str, list[Any]]:
+    """The fields of findings by the names that the document has; counter-examples and jumps in words."""
+    rows = [as_json(one) for one in findings]
+    for row, one in zip(rows, findings, strict=True):
+        row["counterexample"] = "; ".join(case_text(case) for case in one.counterexample)
+        row["jumps"] = "; ".join(jump_text(jump) for jump in one.jumps)
+    return {name: [row[name] for row in rows] for name in Finding.__dataclass_fields__}
+
+
+def claims_frame(found: Claims) -> pd.DataFrame:
+    """One row for every finding."""
+    return pd.DataFrame(finding_fields(found.checked.findings))

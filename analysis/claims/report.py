@@ -1,0 +1,238 @@
+"""What is proved of a formula, as a report: the study itself, and what is said and shown of it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from analysis.claims.document import claims_body, claims_frame, finding_fields
+from analysis.claims.study import Claims, claims_study
+from analysis.claims.verdict import (
+    ONE_PLACE,
+    WIDE,
+    claims_counted,
+    claims_verdict,
+    jump_text,
+    open_lines,
+    settled_lines,
+)
+from analysis.report.given import Given, Readings, catalogue_of, formula_of
+from analysis.report.report import Block, Report, Said, Section
+from analysis.report.source import Edition, Source
+from analysis.report.tables import Column, OnScreen, Table, computed, counts, words
+from scoring.catalogue import Catalogue
+from scoring.checks.findings import REFUTED, SHOWN_STEP, WEIGHTS, Finding, Warning
+from scoring.form import Form
+
+CLOSE_WEIGHTS = (
+    "Weights that differ less than the bench can tell: made equal, no product moves by more than noise makes of that move"
+    " (the same readings under both; all products at once, 95 %)."
+)
+FINE_STEPS = "Shown steps finer than the bench tells two products apart (1.96 sqrt 2 u): show coarser, or repeat more."
+
+
+def check(formula: Given, catalogue: Readings | None = None, *, seed: int = 0) -> Report:
+    """What is proved of a formula, what is refuted, with counter-examples, and what its author may not have meant.
+
+    Parameters
+    ----------
+    formula : read, or the path of its file
+    catalogue : read, a pandas frame, or the path of its file; without one nothing is said of how the formula fits readings
+    seed : of the search for counter-examples; a proof does not depend on it
+
+    Returns
+    -------
+    Report : `found` is a `Claims`; `found.checked.refuted` says whether any claim is refuted
+
+    Raises
+    ------
+    SteelyardError : a fault of the formula or the catalogue
+    """
+    made = formula_of(formula)
+    return check_report(made.form, None if catalogue is None else catalogue_of(catalogue, made), seed=seed)
+
+
+def check_report(form: Form, catalogue: Catalogue | None, settings: Sequence[str] = (), *, seed: int) -> Report:
+    """The same of a form, and of a catalogue that was read for it."""
+    found = claims_study(form, catalogue, seed=seed)
+    source = Source({"": Edition(form, catalogue)}, tuple(settings), seed)
+    return Report(
+        command="check",
+        title=f"{form.title}: what is proved of the formula",
+        heading=f"{form.title} ({source.headed}): {claims_counted(found)}",
+        source=source,
+        sections=(
+            Section("", "In short", claims_verdict(found), on_screen=False),
+            *_outputs(found),
+            *_to_look_at(found),
+            *_first_places(found),
+        ),
+        body=lambda: claims_body(found),
+        whole=lambda: claims_frame(found),
+        found=found,
+    )
+
+
+def _outputs(found: Claims) -> list[Section]:
+    """A section for each rating and score, and one for what is claimed of the whole formula."""
+    labels = {output.name: output.label for output in found.form.outputs}
+    by_output: dict[str, list[Finding]] = {}
+    for finding in found.checked.findings:
+        by_output.setdefault(finding.output, []).append(finding)
+    sections = []
+    for name, findings in by_output.items():
+        label = labels.get(name)
+        # what is claimed of the whole formula names no output, and no output has such a name as this
+        key, title = ("the-formula", "The formula") if label is None else (name, label)
+        shown = title if label is None else f"{label} ({name})"
+        blocks = (findings_table(findings, shown), cases_table(findings), jumps_table(findings))
+        sections.append(Section(key, title, (), blocks, close=True))
+    if any(len(finding.jumps) > 1 for finding in found.checked.findings):
+        sections.append(Section("of-jumps", "How jumps are told", (ONE_PLACE,)))
+    return sections
+
+
+def findings_table(findings: Sequence[Finding], shown: str) -> Table:
+    """Every claim of one output with its verdict; a terminal says claims together that come to the same, under a title."""
+    fields = finding_fields(findings)
+    return Table(
+        "findings",
+        "Claims, and what became of them",
+        (
+            words("claim", "claim", fields.pop("claim")),
+            words("verdict", "verdict", fields.pop("verdict")),
+            words("detail", "why", fields.pop("detail")),
+            counts("samples", "points tried", fields.pop("samples")),
+        ),
+        hidden=fields,
+        on_screen=OnScreen(lines=(shown, *open_lines(findings), *settled_lines(findings))),
+    )
+
+
+def cases_table(findings: Sequence[Finding]) -> Table:
+    """The counter-examples to what is refuted: readings to type in, and what the formula makes of them."""
+    refuted = [finding for finding in findings if finding.verdict == REFUTED]
+    rows = [(finding.claim, case) for finding in refuted for case in finding.counterexample]
+    return Table(
+        "counterexamples",
+        "Counter-examples, to be typed in again",
+        (
+            words("claim", "claim", [claim for claim, _ in rows]),
+            Column("with", {"inputs": [case.inputs for _, case in rows]}, _inputs, kind="name"),
+            computed("it is", {"value": [case.value for _, case in rows]}, _value),
+        ),
+        on_screen=OnScreen(lines=()),  # they stand under the claims there
+    )
+
+
+def _inputs(inputs: Sequence[tuple[str, str, str]]) -> str:
+    return ", ".join(f"{name} = {text} {unit}".rstrip() for name, text, unit in inputs)
+
+
+def _value(value: float) -> str:
+    return "without a value" if math.isnan(value) else f"{value:.7g}"
+
+
+def jumps_table(findings: Sequence[Finding]) -> Table:
+    """Where an output jumps, and by how much at most."""
+    jumps = [jump for finding in findings for jump in finding.jumps]
+    return Table(
+        "jumps",
+        "Jumps",
+        (
+            words("jump", "where, and by how much", [jump_text(jump) for jump in jumps]),
+            words("kind", "kind", [jump.kind for jump in jumps]),
+            words("address", "address", [jump.address for jump in jumps], kind="code"),
+            Column("declared", {"declared": [jump.declared for jump in jumps]}, lambda there: "yes" if there else "no"),
+        ),
+        hidden={
+            "where": [jump.where for jump in jumps],
+            "at_most": [jump.at_most for jump in jumps],
+            "exact": [jump.exact for jump in jumps],
+            "met": [jump.met for jump in jumps],
+        },
+        on_screen=OnScreen(lines=tuple(f"  {'jumps':<{WIDE}} {jump_text(jump)}" for jump in jumps)),
+    )
+
+
+def _to_look_at(found: Claims) -> tuple[Section, ...]:
+    """What the author may not have meant: single warnings first, then weights and shown steps as tables."""
+    warnings = found.checked.warnings
+    if not warnings:
+        return ()
+    weights, steps = ([one for one in warnings if one.topic == topic] for topic in (WEIGHTS, SHOWN_STEP))
+    others = [one for one in warnings if one.topic not in (WEIGHTS, SHOWN_STEP)]
+    blocks: list[Block] = [
+        Said((f"TO LOOK AT ({len(warnings)})",), screen_only=True),
+        warnings_table(others),
+    ]
+    if weights:
+        blocks += [Said(("", CLOSE_WEIGHTS), screen_only=True), weights_table(weights)]
+    if steps:
+        blocks += [Said((FINE_STEPS,), screen_only=True), steps_table(steps)]
+    return (Section("to-look-at", "To look at", (), tuple(blocks), close=True),)
+
+
+def warnings_table(warnings: Sequence[Warning]) -> Table:
+    """What to look at, one by one."""
+    return Table(
+        "warnings",
+        "What the author may not have meant",
+        (
+            words("address", "address", [one.address for one in warnings], kind="code"),
+            words("says", "what to look at", [one.says for one in warnings]),
+        ),
+        hidden={"topic": [one.topic for one in warnings]},
+        on_screen=OnScreen(lines=tuple(f"- {one.address}: {one.says}" for one in warnings)),
+    )
+
+
+def weights_table(warnings: Sequence[Warning]) -> Table:
+    """Pairs of weights that differ less than the bench can tell."""
+    first, second, move, u = zip(*(one.figures for one in warnings), strict=True)
+    return Table(
+        "close_weights",
+        CLOSE_WEIGHTS,
+        (
+            words("in", "in", [_output_at(one.address) for one in warnings], kind="name"),
+            words("weight", "weight", first, kind="name"),
+            words("and_weight", "and weight", second, kind="name"),
+            computed("largest move", {"largest_move": [float(text) for text in move]}, _two_figures, unit="point"),
+            computed("its u", {"u": [float(text) for text in u]}, _two_figures, unit="point"),
+        ),
+        hidden={"address": [one.address for one in warnings]},
+        on_screen=OnScreen(title=""),
+    )
+
+
+def steps_table(warnings: Sequence[Warning]) -> Table:
+    """Shown steps that are finer than the bench tells two products apart."""
+    step, apart, median = zip(*(one.figures for one in warnings), strict=True)
+    return Table(
+        "shown_steps",
+        FINE_STEPS,
+        (
+            words("output", "rating or score", [_output_at(one.address) for one in warnings], kind="name"),
+            computed("shown step", {"shown_step": step}, str, unit="point"),
+            computed(
+                "told apart from", {"told_apart_from": [float(text) for text in apart]}, _two_figures, unit="point"
+            ),
+            computed("median u", {"median_u": [float(text) for text in median]}, _two_figures, unit="point"),
+        ),
+        hidden={"address": [one.address for one in warnings]},
+        on_screen=OnScreen(title=""),
+    )
+
+
+def _two_figures(value: float) -> str:
+    return f"{value:.2g}"
+
+
+def _output_at(address: str) -> str:
+    """The rating or score that an address lies in."""
+    return address.split(".")[1]
+
+
+def _first_places(found: Claims) -> tuple[Section, ...]:
+    said = tuple(one.says for one in found.firsts)
+    return (Section("first-places", "First places on a missing part", said),) if said else ()

@@ -1,0 +1,43 @@
+"""A formula checked: its claims and warnings, and the first places of a catalogue that stand on a missing part."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from analysis.partial.partial_place import PartialPlace, first_places
+from scoring.catalogue import Catalogue
+from scoring.checks import Checked, check
+from scoring.errors import SteelyardError
+from scoring.form import Form
+from scoring.measurement_error import error_model
+from scoring.program.program import compile_form
+from scoring.table.evaluate import inputs_of
+from scoring.table.table import score_catalogue
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Claims:
+    """What was found of a formula, and how it fits a catalogue; catalogue: None where there is none."""
+
+    form: Form
+    catalogue: Catalogue | None
+    checked: Checked
+    firsts: tuple[PartialPlace, ...] = ()
+
+
+def claims_study(form: Form, catalogue: Catalogue | None, *, seed: int) -> Claims:
+    """Every claim with its verdict, and every warning."""
+    program = compile_form(form)
+    if catalogue is None:
+        return Claims(form, None, check(program, seed=seed))
+    checked = check(program, inputs_of(form, catalogue), error_model(form, catalogue), seed=seed)
+    return Claims(form, catalogue, checked, _first_places(form, catalogue))
+
+
+def _first_places(form: Form, catalogue: Catalogue) -> tuple[PartialPlace, ...]:
+    """The first places that stand on a missing part; none of a catalogue that cannot be scored, of which `score` says why."""
+    try:
+        table = score_catalogue(form, catalogue)
+    except SteelyardError:
+        return ()
+    return first_places(table)

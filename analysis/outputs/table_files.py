@@ -12,7 +12,6 @@ import pandas as pd
 from analysis.outputs.marks import CREATOR, WRITTEN_BY
 from scoring.errors import FileError, Place, Problem
 
-ENDINGS = (".csv", ".parquet", ".xlsx", ".json")
 #: What makes a spreadsheet take a text for a formula.
 RUNS = ("=", "+", "-", "@", "\t", "\r")
 EPOCH = (1980, 1, 1, 0, 0, 0)

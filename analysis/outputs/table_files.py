@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 import re
 import zipfile
-from pathlib import Path
 from typing import Any
 
 import pandas as pd
@@ -13,7 +12,6 @@ import pandas as pd
 from analysis.outputs.marks import CREATOR, WRITTEN_BY
 from scoring.errors import FileError, Place, Problem
 
-ENDINGS = (".csv", ".parquet", ".xlsx", ".json")
 #: What makes a spreadsheet take a text for a formula.
 RUNS = ("=", "+", "-", "@", "\t", "\r")
 EPOCH = (1980, 1, 1, 0, 0, 0)
@@ -25,21 +23,6 @@ WIDEST, MOST_MEASURED = 40, 200
 #: how many cells are made, each of which takes some 400 bytes of memory.
 MOST_ROWS, MOST_COLUMNS, MOST_CHARACTERS = 1_048_576, 16_384, 32_767
 MOST_CELLS = 5_000_000
-
-
-def ending_of(path: Path) -> str:
-    """The file's ending, one of `ENDINGS`.
-
-    Raises
-    ------
-    FileError
-        Any other ending.
-    """
-    ending = path.suffix.lower()
-    if ending not in ENDINGS:
-        found = f"the ending `{ending}`" if ending else "no ending"
-        raise FileError([Problem(Place(str(path)), found, "one of " + " ".join(ENDINGS))])
-    return ending
 
 
 def table_bytes(frame: pd.DataFrame, ending: str) -> bytes:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from analysis.cli.terminal import MOST_ROWS, PIPE_WIDTH, print_json, print_table, say
+from analysis.cli.terminal import PIPE_WIDTH, print_json, print_table, say
 from analysis.outputs.guard import Guard
 from analysis.outputs.manifest import NAME as MANIFEST
 from analysis.report.files import write_report
@@ -93,8 +93,8 @@ def show_table(table: Table) -> None:
     unbroken = [number for number, column in enumerate(table.columns) if column.unbroken]
     print_table(
         table.headings,
-        table.cells(min(MOST_ROWS, len(table)) if shown.most is None else shown.most),
-        left_out=len(table) - MOST_ROWS if shown.most is None else 0,
+        table.cells(shown.most),
+        of=len(table) if shown.most is None else None,
         more=shown.more,
         right=numeric,
         unbroken=unbroken,

@@ -75,7 +75,7 @@ def print_table(
     rows: Iterable[Sequence[str]],
     *,
     more: str = "`--json` gives all.",
-    left_out: int = 0,
+    of: int | None = None,
     right: Iterable[int] = (),
     unbroken: Iterable[int] = (),
     title: str = "",
@@ -86,8 +86,9 @@ def print_table(
 
     Figures, the first column of words and the columns in `unbroken` keep to one line; the others break between words, and
     no word is ever cut: a table that needs more room runs past the stream's width. Beyond `MOST_ROWS` rows the rest is
-    counted, with those that were `left_out` of `rows`, and `more` says where they are. `piped` is that width where there
-    is no terminal; columns of a `tight` table stand closer together, as do those of one that a terminal is too narrow for.
+    counted, and `more` says where they are; where it is said how many there are (`of`), none of them is made. `piped` is
+    that width where there is no terminal; columns of a `tight` table stand closer together, as do those of one that a
+    terminal is too narrow for.
     """
     numbers = set(right)
     heads = [Text(visible(header)) for header in headers]
@@ -118,8 +119,8 @@ def print_table(
     taken = Measurement.get(screen, screen.options.update_width(MOST_WIDTH), table).maximum
     screen.width = max(screen.width, taken)
     screen.print(table, soft_wrap=False)
-    left_out += sum(1 for _ in coming)
-    if left_out > 0:
+    left_out = sum(1 for _ in coming) if of is None else of - len(cells)
+    if left_out:
         say(f"... and {left_out:,} more rows: {more}")
 
 

@@ -139,6 +139,8 @@ class Source:
             found += [measure.label for measure in form.measures]
             found += [attribute.label for attribute in form.attributes]
             found += [output.label for output in form.outputs]
+            for gate in form.gates:
+                found += [gate.withhold, gate.remark, gate.near, gate.missing]
             found += edition.catalogue.products if edition.catalogue is not None else ()
         return found
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 
 import numpy as np
@@ -134,10 +134,12 @@ def _ends(curve: Curve, figures: dict[str, float]) -> tuple[float, float] | None
 def _window(kind: CurveKind, inner: list[float], plausible: tuple[float, float] | None) -> tuple[float, float]:
     """From where to where the track runs: anchors, readings and the plausible range, unless that is far wider than both."""
     scale, back = (np.log, np.exp) if kind.in_ratios else (np.asarray, np.asarray)
-    own, wide = (
-        [float(scale(value)) for value in values if np.isfinite(value) and (value > 0 or not kind.ratio_scaled)]
-        for values in (inner, plausible or ())
-    )
+
+    def places(values: Iterable[float]) -> list[float]:
+        drawn = (value for value in values if np.isfinite(value) and (value > 0 or not kind.ratio_scaled))
+        return [float(scale(value)) for value in drawn]
+
+    own, wide = places(inner), places(plausible or ())
     if not own + wide:
         raise ValueError("nothing to draw: no anchor, no reading and no plausible range along the measure")
     least, most = min(own or wide), max(own or wide)

@@ -181,11 +181,12 @@ def _labels(table: ScoreTable, names: list[str]) -> list[str]:
 
 def _shares(output: Output, found: list[Contributions | None]) -> tuple[list[str], Floats]:
     """The parts' names and their points, shape (products, parts); the smallest are put together where fills run out."""
-    names = list(dict.fromkeys(name for one in found if one is not None for name, _ in one.parts))
+    split = [one.parts if one is not None else () for one in found]
+    names = list(dict.fromkeys(name for parts in split for name, _ in parts))
     names = names or list(dict.fromkeys(output.sources))
     shares = np.full((len(found), len(names)), np.nan)
-    for row, one in enumerate(found):
-        for name, share in one.parts if one is not None else ():
+    for row, parts in enumerate(split):
+        for name, share in parts:
             column = names.index(name)
             shares[row, column] = np.nan_to_num(shares[row, column]) + share
     most = len(FILLS)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -67,10 +67,7 @@ def marks_of(table: ScoreTable, column: Column, order: Sequence[int]) -> Marks:
     signs = _signs(table, column)
     partial = [column.status_text(i) == "partial" for i in order]
     said = [_remarks(table, column, i) for i in order]
-    beside = tuple(
-        "*" * star + "".join(sign for sign in SIGNS if sign in {signs[remark] for remark in remarks})
-        for star, remarks in zip(partial, said, strict=True)
-    )
+    beside = tuple("*" * star + _signed(remarks, signs) for star, remarks in zip(partial, said, strict=True))
     drawn = {remark for remarks in said for remark in remarks}
     meanings = {STARRED: None} if any(partial) else {}
     rest = len(signs) > len(SIGNS)
@@ -78,6 +75,12 @@ def marks_of(table: ScoreTable, column: Column, order: Sequence[int]) -> Marks:
         if remark in drawn:
             meanings[f"{sign} {REST if rest and sign == SIGNS[-1] else shortened(remark, LONGEST_REMARK)}"] = None
     return Marks(beside, tuple(meanings))
+
+
+def _signed(remarks: Sequence[str], signs: Mapping[str, str]) -> str:
+    """The signs of some remarks, each once, in the order of signs."""
+    told = {signs[remark] for remark in remarks}
+    return "".join(sign for sign in SIGNS if sign in told)
 
 
 def _signs(table: ScoreTable, column: Column) -> dict[str, str]:

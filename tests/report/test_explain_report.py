@@ -161,3 +161,13 @@ def test_texts_of_files_stay_text(folder: Path, report: Report, tmp_path: Path) 
         assert "<script" not in page
     hot = explain(folder / "beds.yaml", folder / "beds.csv", "C*3")
     assert "too &lt;hot&gt;" in hot._repr_html_()
+
+
+def test_a_remark_that_turns_the_direction_is_set_apart(folder: Path, tmp_path: Path) -> None:
+    """Figures after it keep their place: it stands in an element of its own, in the headline too."""
+    remark = "\u05d7\u05dd 9"
+    (tmp_path / "turned.yaml").write_text(FORM.replace("too <hot>", remark), encoding="utf-8")
+    made = explain(tmp_path / "turned.yaml", folder / "beds.csv", "C*3", score="reading")
+    assert remark in made.verdict[0]
+    page = write_report(made, tmp_path / "turned.html").read_text(encoding="utf-8")
+    assert page.count(remark) == page.count(f"<bdi>{remark}</bdi>") > 1

@@ -31,8 +31,8 @@ class AskedOfRankings:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class TestedRanking:
-    """One score's ranking, and what it was put to.
+class RankingFound:
+    """What was found of one score's ranking.
 
     drawn: under each source of variation; bench, findings: what the bench leaves open, None where its noise moves no score
     robustness: to the catalogue; firsts: first places that stand on a missing part
@@ -66,19 +66,19 @@ class TestedRanking:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class TestedRankings:
-    """Every score's ranking tested; repeats: what they say of each measure's noise, on which the rest stands."""
+class StabilityFound:
+    """What was found of every score's ranking; repeats: what they say of each measure's noise, on which the rest stands."""
 
     study: Study
     table: ScoreTable
     asked: AskedOfRankings
-    rankings: tuple[TestedRanking, ...]
+    rankings: tuple[RankingFound, ...]
     repeats: tuple[Precision, ...]
 
 
 def stability_study(
     study: Study, table: ScoreTable, asked: AskedOfRankings, progress: Progress | None = None
-) -> TestedRankings:
+) -> StabilityFound:
     """Test the ranking of every score of a study.
 
     Parameters
@@ -97,7 +97,7 @@ def stability_study(
     robustness = catalogue_robustness(table.program, table.inputs, quantities)
     firsts = first_places(table, [table.column(name) for name in quantities])
     rankings = tuple(
-        TestedRanking(
+        RankingFound(
             drawn=one,
             bench=benches.get(name),
             findings=findings.get(name),
@@ -106,4 +106,4 @@ def stability_study(
         )
         for name, one in zip(quantities, drawn, strict=True)
     )
-    return TestedRankings(study, table, asked, rankings, tuple(precisions(table.form, table.catalogue)))
+    return StabilityFound(study, table, asked, rankings, tuple(precisions(table.form, table.catalogue)))

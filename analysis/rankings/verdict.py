@@ -12,7 +12,7 @@ from analysis.rankings.bench_findings import BenchFindings
 from analysis.rankings.catalogue_robustness import CatalogueChange, CatalogueRobustness
 from analysis.rankings.rank_groups import run_from
 from analysis.rankings.stability import RankStability, ScoreStability
-from analysis.rankings.study import AskedOfRankings, TestedRanking, TestedRankings
+from analysis.rankings.study import AskedOfRankings, RankingFound, StabilityFound
 from analysis.rankings.told_apart import ToldApart
 from analysis.rankings.winners import Lead
 from analysis.repeats.notes import outside_in_words
@@ -27,7 +27,7 @@ ONE_DOSE = "one dose about the published readings: how far these may lie from th
 RETEST = "A re-test"
 
 
-def ranking_verdict(found: TestedRanking) -> tuple[str, ...]:
+def ranking_verdict(found: RankingFound) -> tuple[str, ...]:
     """Sentences on one score, the first being the one to quote."""
     return (
         *stability_verdict(found.drawn, found.bench, found.robustness),
@@ -35,7 +35,7 @@ def ranking_verdict(found: TestedRanking) -> tuple[str, ...]:
     )
 
 
-def said_of_all(found: TestedRankings) -> tuple[str, ...]:
+def said_of_all(found: StabilityFound) -> tuple[str, ...]:
     """What is said of all scores together: how often the statements of several tables hold, and what they stand on."""
     tables = sum(1 for one in found.rankings if one.bench is not None)
     outside = outside_in_words(found.repeats)

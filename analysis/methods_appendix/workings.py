@@ -14,10 +14,9 @@ from analysis.importance.study import ScoreWeights, weights_study
 from analysis.indices.sensitivity import ScoreSensitivity, sensitivity_study
 from analysis.languages.writing import Sentences, labels
 from analysis.partial.partial_place import PartialPlace, first_places
-from analysis.rankings.bench_alone import bench_under
 from analysis.rankings.catalogue_robustness import CatalogueRobustness, catalogue_robustness
 from analysis.rankings.stability import ScoreStability, stability
-from analysis.rankings.told_apart import ToldApart
+from analysis.rankings.told_apart import ToldApart, bench_under
 from analysis.repeats.repeatability import Precision, precisions
 from analysis.study import Study, default_study, load_study
 from analysis.study.building import Wording, unread_move

@@ -13,10 +13,8 @@ from analysis.next_readings.falling import Falling, falling_of
 from analysis.next_readings.plan import Plans, enough_for, plans_for, readable
 from analysis.next_readings.preposterior import Outlook, Standing, outlook
 from analysis.next_readings.question import Pair, Question, Top
-from analysis.rankings.bench_alone import bench_of
-from analysis.rankings.score_errors import score_covariance
 from analysis.rankings.shrunken import prior_of
-from analysis.rankings.told_apart import ALONE, ToldApart
+from analysis.rankings.told_apart import ALONE, ToldApart, bench_of, score_covariance
 from analysis.runs import Executor, serially
 from analysis.trials.quantities import Quantities, quantities_of
 from scoring.errors import Place, Problem, StudyError, nearest

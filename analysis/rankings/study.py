@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from analysis.partial.partial_place import PartialPlace, first_places
-from analysis.rankings.bench_alone import bench_under
 from analysis.rankings.bench_findings import BenchFindings, bench_findings
 from analysis.rankings.catalogue_robustness import CatalogueRobustness, catalogue_robustness
 from analysis.rankings.stability import DRAWS, Progress, ScoreStability, stability
-from analysis.rankings.told_apart import COVERAGE, ToldApart
+from analysis.rankings.told_apart import COVERAGE, ToldApart, bench_under
 from analysis.repeats.repeatability import Precision, precisions
 from analysis.study import Study
 from analysis.trials.quantities import Quantities

@@ -85,7 +85,7 @@ class ScoreStability:
     unread: tuple[str, ...] = ()
 
 
-def stability(
+def rank_stability(
     study: Study,
     table: ScoreTable,
     *,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from analysis.partial.partial_place import PartialPlace, first_places
 from analysis.rankings.bench_findings import BenchFindings, bench_findings
 from analysis.rankings.catalogue_robustness import CatalogueRobustness, catalogue_robustness
-from analysis.rankings.stability import DRAWS, Progress, ScoreStability, stability
+from analysis.rankings.stability import DRAWS, Progress, ScoreStability, rank_stability
 from analysis.rankings.told_apart import COVERAGE, ToldApart, bench_under
 from analysis.repeats.repeatability import Precision, precisions
 from analysis.study import Study
@@ -89,7 +89,7 @@ def stability_study(
     ------
     StudyError : so many tables at once that the draws do not reach the level of each
     """
-    drawn = stability(study, table, draws=asked.draws, seed=asked.seed, progress=progress, retest=True)
+    drawn = rank_stability(study, table, draws=asked.draws, seed=asked.seed, progress=progress, retest=True)
     benches = bench_under(study, table, asked.seed, coverage=asked.coverage, at_once=asked.at_once)
     quantities = {one.quantities.output.name: one.quantities for one in drawn}
     findings = {name: bench_findings(quantities[name], bench, seed=asked.seed) for name, bench in benches.items()}

@@ -202,8 +202,8 @@ def _uneven(found: ScoreStability, bench: ToldApart) -> Iterator[str]:
     if bench.uneven:
         names = some([found.quantities.ids[i] for i in bench.uneven], NAMED)
         yield (
-            f"The noise of {names} does not lie evenly about the score (a limit or the end of a curve is near): told apart is"
-            " only what hardly a draw puts in the other order."
+            f"The noise of {names} does not lie evenly about the score (a limit or the end of a curve is near): they are told"
+            " from another only where hardly a draw puts the two in the other order."
         )
 
 
@@ -300,4 +300,4 @@ def _shrunken(quantities: Quantities, found: BenchFindings) -> str:
     )
     if not moved:
         return f"{said} the published order stays."
-    return f"{said}, {some(moved, MEMBERS)} would stand in another line than published."
+    return f"{said}, {some(moved, MEMBERS)} would hold another place than published."

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -11,6 +12,7 @@ import pytest
 from written_beds import plain, write_trial
 
 from analysis import Report, reread, write_report
+from analysis.next_readings.report import steps_table
 from analysis.report.files import FORMATS
 from scoring import read_catalogue, read_formula
 from scoring.errors import StudyError
@@ -74,22 +76,37 @@ def test_tables_are_the_documents_figures(report: Report) -> None:
         ].to_dict("list")
         np.testing.assert_allclose(plan["falls"], planned["falls"], rtol=1e-8)
         assert plan["further"].sum() <= ASKED["readings"]
-        document = pd.DataFrame(score["steps"])
+        document = pd.DataFrame([step for step in score["steps"] if step["chance"] > 0])
+        assert len(document)
         assert list(steps.columns) == list(document.columns)
         np.testing.assert_allclose(steps["gained_per_reading"], document["gained_per_reading"], rtol=1e-8)
         assert steps["gained_per_reading"].is_monotonic_decreasing
 
 
-def test_a_terminal_lists_the_steps_that_may_settle_it(folder: Path, report: Report) -> None:
-    """At most twelve of them, of one score alone; pages and files have every step."""
+def test_a_terminal_lists_some_of_the_steps_that_may_settle_it(folder: Path, report: Report) -> None:
+    """At most twelve of them, of one score alone; pages have all, JSON and sheets those that gain nothing too."""
     for section in report.sections:
         (steps,) = (one for one in section.tables if one.name == "steps")
-        helping = sum(1 for chance in steps.fields["chance"] if chance > 0)
-        assert steps.on_screen.most == min(12, helping)
-        assert len(list(steps.cells())) == len(steps) > 0
+        assert steps.on_screen.most == 12
+        assert min(steps.fields["chance"]) > 0
         assert not section.in_full
+    assert (report.frame["row"] == "step").sum() == sum(len(one.steps) for one in report.found)
     assert report.on_screen == ("`--score NAME` prints the plan of one score.",)
     one = reread(folder / "beds.yaml", folder / "beds.csv", scores=["reading"], **ASKED)
     assert one.sections[0].in_full
     with pytest.raises(StudyError, match="Did you mean `reading`"):
         reread(folder / "beds.yaml", folder / "beds.csv", scores=["readin"], **ASKED)
+
+
+def test_steps_that_settle_nothing_are_no_rows(report: Report) -> None:
+    """Those after the helping ones are left out of the table, and a table of none has no row."""
+    found = report.found[0]
+    steps = (replace(found.steps[0], chance=0.5), *(replace(step, chance=0.0) for step in found.steps[1:]))
+    assert len(steps_table(replace(found, steps=steps))) == 1
+    assert len(steps_table(replace(found, steps=steps[1:]))) == 0
+
+
+def test_a_budget_without_a_reading_is_refused(folder: Path) -> None:
+    """There is nothing to plan."""
+    with pytest.raises(StudyError, match="--readings: `0`; expected 1 or more"):
+        reread(folder / "beds.yaml", folder / "beds.csv", readings=0)

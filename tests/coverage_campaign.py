@@ -18,8 +18,8 @@ import numpy as np
 from numpy.typing import NDArray
 from written_forms import form_of
 
-from analysis.rankings.bench_alone import bench_of
-from analysis.rankings.stability import stability
+from analysis.rankings.stability import rank_stability
+from analysis.rankings.told_apart import bench_of
 from analysis.study import default_study
 from scoring.catalogue import Catalogue, from_arrays
 from scoring.form import Form
@@ -221,7 +221,7 @@ def chance_of_first(form: Form, seed: int, draws: int = 1024) -> tuple[float, bo
     table = score_catalogue(form, catalogue)
     study = default_study(form, catalogue, ("s",))
     study = study.of_moves(tuple(move for move in study.moves if move.is_bench))
-    (found,) = stability(study, table, draws=draws, seed=seed)
+    (found,) = rank_stability(study, table, draws=draws, seed=seed)
     leader = int(np.flatnonzero(np.isnan(read.readings["x2"][:, 0]))[0])
     place = found.quantities.products.tolist().index(leader)
     return float(found.by_source["bench"].first[place]), leader == int(read.true.argmax())

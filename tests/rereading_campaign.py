@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.next_readings.falling import Counts, Falling
-from analysis.next_readings.plan import plans_for
+from analysis.next_readings.plan import Case, plans_for
 from analysis.next_readings.preposterior import Standing, outlook
 from analysis.next_readings.question import Pair, Question, Top
 from analysis.rankings.rank_sets import rank_sets
@@ -95,7 +95,7 @@ def simulated(name: str, tables: int, size: float, rng: np.random.Generator) -> 
             continue
         standing = Standing(scores, np.diag(variance), prior_of(scores, np.sqrt(variance)))
         tried, judged = (outlook(standing, question, draws, rng) for draws in (1_000, 4_000))
-        plans = plans_for(standing, question, falling, BUDGET, tried, judged)
+        plans = plans_for(Case(standing, question, falling), BUDGET, tried, judged)
         assert plans is not None
         done += 1
         foretold += plans.best.chance

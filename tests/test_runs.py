@@ -20,7 +20,7 @@ from analysis.comparison.shared_noise import shared_noise
 from analysis.indices.sensitivity import sensitivity_study
 from analysis.indices.shapley_study import shapley_study
 from analysis.rankings.bench_errors import bench_errors
-from analysis.rankings.stability import stability
+from analysis.rankings.stability import rank_stability
 from analysis.runs import Block, Held, blocks_of, gather, run, serially
 from analysis.study import default_study
 from analysis.trials.quantities import quantities_of
@@ -161,7 +161,7 @@ def table_of() -> ScoreTable:
 def of_stability(table: ScoreTable, execute: Executed) -> object:
     """Every source, and a re-test."""
     study = study_of("\n".join(VARIED), table.form, table.catalogue)
-    return stability(study, table, draws=2500, seed=2, retest=True, execute=execute)
+    return rank_stability(study, table, draws=2500, seed=2, retest=True, execute=execute)
 
 
 def of_bench_errors(table: ScoreTable, execute: Executed) -> object:

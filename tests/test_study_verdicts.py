@@ -380,7 +380,7 @@ def test_close_calls_and_uneven_noise_are_said_only_where_they_are() -> None:
     said = verdict(THREE, bench_from(THREE, unsure, uneven=(2,)))
     assert said[2].startswith("Close calls: bounds of p2 (marked ~) lie within")
     assert said[3].startswith("The noise of p3 does not lie evenly")
-    assert "told apart is only what hardly a draw puts in the other order" in said[3]
+    assert "told from another only where hardly a draw puts the two in the other order" in said[3]
 
 
 def test_how_far_apart_neighbours_must_lie_is_what_the_sets_go_by() -> None:

@@ -276,10 +276,7 @@ def reread(
     settings: Settings = None,
     only: Scores = None,
     as_json: AsJson = False,
-    out: Annotated[
-        Path | None,
-        typer.Option("--out", metavar="PATH", help="A folder for tables, or one .json, .csv, .parquet or .xlsx."),
-    ] = None,
+    out: Results = None,
     seed: Seed = 0,
     force: Force = False,
 ) -> None:

@@ -89,6 +89,6 @@ def _said(one: ScoreStability, told: ToldApart) -> Iterator[Block]:
         yield paragraph(
             "The noise of ",
             *listed_runs(uneven),
-            " does not lie evenly about the figure (a limit or the end of a curve is near): told apart is only what hardly a draw"
-            " puts in the other order.",
+            " does not lie evenly about the figure (a limit or the end of a curve is near): they are told from another only where"
+            " hardly a draw puts the two in the other order.",
         )

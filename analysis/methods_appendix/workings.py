@@ -14,10 +14,9 @@ from analysis.importance.study import ScoreWeights, weights_study
 from analysis.indices.sensitivity import ScoreSensitivity, sensitivity_study
 from analysis.languages.writing import Sentences, labels
 from analysis.partial.partial_place import PartialPlace, first_places
-from analysis.rankings.bench_alone import bench_under
 from analysis.rankings.catalogue_robustness import CatalogueRobustness, catalogue_robustness
-from analysis.rankings.stability import ScoreStability, stability
-from analysis.rankings.told_apart import ToldApart
+from analysis.rankings.stability import ScoreStability, rank_stability
+from analysis.rankings.told_apart import ToldApart, bench_under
 from analysis.repeats.repeatability import Precision, precisions
 from analysis.study import Study, default_study, load_study
 from analysis.study.building import Wording, unread_move
@@ -117,7 +116,7 @@ def work_out(table: ScoreTable, previous: ScoreTable | None, study: Path | None,
     made = replace(made, scores=tuple(name for name in made.scores if (table.column(name).rank >= 1).any()))
     indices, why = _sensitivity(made, table, asked)
     draws = max(LEAST_STABILITY, STABILITY_DRAWS * asked.draws)
-    firm = stability(made, table, draws=draws, seed=asked.seed, retest=True) if made.scores else ()
+    firm = rank_stability(made, table, draws=draws, seed=asked.seed, retest=True) if made.scores else ()
     benches = bench_under(made, table, asked.seed)
     quantities = {one.quantities.output.name: one.quantities for one in firm}
     return Workings(

@@ -11,11 +11,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.trials.quantities import Quantities
 from scoring.catalogue.repeats import summarise
 from scoring.form import Measure
 from scoring.measurement_error.components import REPEATABILITY
 from scoring.measurement_error.units import repeat_spread
-from scoring.program.program import Program
 from scoring.table.evaluate import kernel_for
 from scoring.table.table import ScoreTable
 from scoring.table.uncertainty import monte_carlo, uncertainty
@@ -106,21 +106,12 @@ def _by_every_share(gains: Array) -> Shares:
     return Shares(best, counts)
 
 
-def falling_of(
-    table: ScoreTable,
-    program: Program,
-    name: str,
-    products: NDArray[np.intp],
-    variances: Array,
-    most: int,
-    *,
-    seed: int,
-) -> Falling:
+def falling_of(table: ScoreTable, asked: Quantities, variances: Array, most: int, *, seed: int) -> Falling:
     """How the variance of one score falls with up to `most` further readings of each measure and product.
 
     Parameters
     ----------
-    products : indices in the catalogue of those that are published
+    asked : the score, and its published products
     variances : of their scores' errors, shape (products,)
 
     Notes
@@ -130,8 +121,9 @@ def falling_of(
     square of what the measure's rule makes of so many repeats; what a session, a specimen or a method shares stays. A further
     reading is taken for one in the present session, of a specimen that is there.
     """
+    products = asked.products
     moving = [measure for measure, u in table.uncertainty.items() if np.nan_to_num(u).any()]
-    squares = _squares(table, program, name, moving, seed)[:, products]
+    squares = _squares(table, asked.output.name, moving, seed)[:, products]
     total = squares.sum(axis=0)
     shares = np.divide(squares, total, out=np.zeros_like(squares), where=total > 0)
     measures = table.form.measures_by_name
@@ -146,8 +138,9 @@ def falling_of(
     )
 
 
-def _squares(table: ScoreTable, program: Program, name: str, moving: Sequence[str], seed: int) -> Array:
+def _squares(table: ScoreTable, name: str, moving: Sequence[str], seed: int) -> Array:
     """What each measure brings to the variance of one score, shape (measures, catalogue)."""
+    program = table.program
     kernel = kernel_for(program, table.inputs, tuple(program.outputs))
     alone = [table.errors.of_measures([one]) for one in moving]
     first = [uncertainty(program, table.inputs, errors, kernel)[name] ** 2 for errors in alone]

@@ -10,7 +10,7 @@ memory).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import permutations
 
@@ -26,6 +26,77 @@ Array = NDArray[np.float64]
 LEAST_GAP = 0.5
 #: So many products are looked at, those nearest to the edge.
 MOST_PRODUCTS = 16
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Case:
+    """A question of order, the scores as they stand, and what further readings take of their noise."""
+
+    standing: Standing
+    question: Question
+    falling: Falling
+
+    def readable(self) -> tuple[int, ...]:
+        """The products in dispute of which further readings tell more, nearest to the edge first, at most `MOST_PRODUCTS`."""
+        scores = self.standing.scores
+        disputed = self.question.disputed(scores, self.standing.covariance)
+        told = [product for product in disputed if (self.falling.parts[:, product] > 0).any()]
+        if not told:
+            return ()
+        edge = self._edge(disputed)
+        return tuple(sorted(told, key=lambda product: (abs(scores[product] - edge), product))[:MOST_PRODUCTS])
+
+    def _edge(self, disputed: Sequence[int]) -> float:
+        """The score about which the dispute is: between the last inside and the first outside, or between the pair."""
+        scores = self.standing.scores
+        if isinstance(self.question, Pair):
+            return float(np.mean(scores[list(disputed)]))
+        places = self.question.places
+        return float(np.sort(scores)[::-1][places - 1 : places + 1].mean())
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sharing:
+    """Readings shared out among products; those of each product go to its measures at best.
+
+    products : those that may be read again; shares : the best use of 0, 1, ... readings of each
+    A split says how many readings each of them gets, shape (products,).
+    """
+
+    case: Case
+    products: tuple[int, ...]
+    shares: Mapping[int, Shares]
+
+    def fall(self, split: Counts) -> Array:
+        """By how much the variance of each score falls, shape (scores,)."""
+        fall = np.zeros(len(self.case.standing.scores))
+        for product, readings in zip(self.products, split.tolist(), strict=True):
+            fall[product] = self.shares[product].falls[readings]
+        return fall
+
+    def readings(self, split: Counts) -> Counts:
+        """The readings of a split, each product's shared out at best, shape (measures, scores)."""
+        further = np.zeros(self.case.falling.parts.shape, np.int64)
+        for product, readings in zip(self.products, split.tolist(), strict=True):
+            further[:, product] = self.shares[product].readings(readings)
+        return further
+
+    def starts(self, budget: int) -> Iterator[Counts]:
+        """Splits to begin with: equally among the nearest few, by gaps and errors, and one product alone."""
+        count = len(self.products)
+        for few in range(1, count + 1):
+            yield _whole(np.where(np.arange(count) < few, 1.0, 0.0), budget)
+        yield _whole(_by_gaps(self.case.standing, self.case.question, self.products), budget)
+        alone = [self.shares[product].falls[budget] for product in self.products]
+        yield _whole(np.where(np.arange(count) == int(np.argmax(alone)), 1.0, 0.0), budget)
+
+
+def sharing_of(case: Case, most: int) -> Sharing | None:
+    """How up to `most` readings are shared out; None where nothing is disputed, or no reading takes any variance away."""
+    products = case.readable()
+    if not products:
+        return None
+    return Sharing(case, products, {product: case.falling.shared_out(product, most) for product in products})
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -46,9 +117,7 @@ class Plans:
     one_measure: Plan
 
 
-def plans_for(
-    standing: Standing, question: Question, falling: Falling, budget: int, tried: Outlook, judged: Outlook
-) -> Plans | None:
+def plans_for(case: Case, budget: int, tried: Outlook, judged: Outlook) -> Plans | None:
     """The plans for a budget; None where nothing is disputed, or no reading of what is takes any variance away.
 
     Parameters
@@ -56,58 +125,40 @@ def plans_for(
     tried, judged : the same outlook by other draws: plans are made by the first, and their chances told by the second, in which
         the winner of many tries has not been picked
     """
-    products = readable(standing, question, falling)
-    if not products or budget < 1:
+    falling, sharing = case.falling, sharing_of(case, budget)
+    if sharing is None:
         return None
-    shares = {product: falling.shared_out(product, budget) for product in products}
 
-    def promise(split: Counts) -> tuple[float, float]:
-        return tried.promise(_fall(standing, products, shares, split))
+    def promise(further: Counts) -> tuple[float, float]:
+        return tried.promise(falling.fall(further))
 
-    start = max(_starts(standing, question, products, shares, budget), key=promise)
-    best_split = _bettered(start, promise)
-    equal = equal_shares(falling, products, budget)
-    single = [one_measure(falling, products, budget, row) for row in range(len(falling.measures))]
-    single = [further for further in single if falling.fall(further).any()]
-    alone = max(single, key=lambda further: tried.promise(falling.fall(further)))
-    # the benchmarks stand for election too: what is proposed is at least as good in these draws
-    proposed = max(
-        (_readings(falling, products, shares, best_split), equal, alone),
-        key=lambda further: tried.promise(falling.fall(further)),
-    )
+    def promise_of_split(split: Counts) -> tuple[float, float]:
+        return tried.promise(sharing.fall(split))
 
     def plan(what: str, further: Counts) -> Plan:
         return Plan(what, further, judged.chance(falling.fall(further)))
 
+    best_split = _bettered(max(sharing.starts(budget), key=promise_of_split), promise_of_split)
+    equal = equal_shares(falling, sharing.products, budget)
+    single = [one_measure(falling, sharing.products, budget, row) for row in range(len(falling.measures))]
+    alone = max((further for further in single if falling.fall(further).any()), key=promise)
+    # the benchmarks stand for election too: what is proposed is at least as good in these draws
+    proposed = max((sharing.readings(best_split), equal, alone), key=promise)
     return Plans(best=plan("proposed", proposed), equal=plan("equal", equal), one_measure=plan("one measure", alone))
 
 
-def enough_for(
-    standing: Standing, question: Question, falling: Falling, tried: Outlook, *, start: int, chance: float = 0.5
-) -> int | None:
+def enough_for(case: Case, tried: Outlook, *, start: int, chance: float = 0.5) -> int | None:
     """The least of `start` times 1, 2, 4, ... readings, up to `falling.most`, that settle the question with this chance."""
-    products = readable(standing, question, falling)
-    if not products:
+    most = case.falling.most
+    sharing = sharing_of(case, most)
+    if sharing is None:
         return None
-    shares = {product: falling.shared_out(product, falling.most) for product in products}
     budget = start
-    while budget <= falling.most:
-        for split in _starts(standing, question, products, shares, budget):
-            if tried.chance(_fall(standing, products, shares, split)) >= chance:
-                return budget
+    while budget <= most:
+        if any(tried.chance(sharing.fall(split)) >= chance for split in sharing.starts(budget)):
+            return budget
         budget *= 2
     return None
-
-
-def readable(standing: Standing, question: Question, falling: Falling) -> tuple[int, ...]:
-    """The products in dispute of which further readings tell more, nearest to the edge first, no more than `MOST_PRODUCTS`."""
-    disputed = question.disputed(standing.scores, standing.covariance)
-    told = [product for product in disputed if (falling.parts[:, product] > 0).any()]
-    edge = float(np.mean(standing.scores[list(disputed)])) if disputed else 0.0
-    if not isinstance(question, Pair) and disputed:
-        ordered = np.sort(standing.scores)[::-1]
-        edge = float(ordered[question.places - 1 : question.places + 1].mean())
-    return tuple(sorted(told, key=lambda product: (abs(standing.scores[product] - edge), product))[:MOST_PRODUCTS])
 
 
 def equal_shares(falling: Falling, products: tuple[int, ...], budget: int) -> Counts:
@@ -131,36 +182,6 @@ def one_measure(falling: Falling, products: tuple[int, ...], budget: int, row: i
     for number in range(budget if there else 0):
         further[row, there[number % len(there)]] += 1
     return further
-
-
-def _fall(standing: Standing, products: tuple[int, ...], shares: dict[int, Shares], split: Counts) -> Array:
-    """By how much the variance of each score falls, shape (scores,).
-
-    split : readings of each of `products`, shape (products,)
-    """
-    fall = np.zeros(len(standing.scores))
-    for product, readings in zip(products, split.tolist(), strict=True):
-        fall[product] = shares[product].falls[readings]
-    return fall
-
-
-def _readings(falling: Falling, products: tuple[int, ...], shares: dict[int, Shares], split: Counts) -> Counts:
-    """The readings of a split, shape (products,), each product's shared out at best: shape (measures, scores)."""
-    further = np.zeros(falling.parts.shape, np.int64)
-    for product, readings in zip(products, split.tolist(), strict=True):
-        further[:, product] = shares[product].readings(readings)
-    return further
-
-
-def _starts(
-    standing: Standing, question: Question, products: tuple[int, ...], shares: dict[int, Shares], budget: int
-) -> Iterator[Counts]:
-    """Readings a product, shape (products,): equally among the nearest few, by gaps and errors, and one product alone."""
-    for few in range(1, len(products) + 1):
-        yield _whole(np.where(np.arange(len(products)) < few, 1.0, 0.0), budget)
-    yield _whole(_by_gaps(standing, question, products), budget)
-    alone = [shares[product].falls[budget] for product in products]
-    yield _whole(np.where(np.arange(len(products)) == int(np.argmax(alone)), 1.0, 0.0), budget)
 
 
 def _by_gaps(standing: Standing, question: Question, products: tuple[int, ...]) -> Array:

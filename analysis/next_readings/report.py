@@ -16,7 +16,7 @@ from scoring.table.table import ScoreTable
 
 #: So many readings are planned, and the top are so many places, where nothing else is asked for.
 READINGS, TOP = 24, 5
-#: Single steps that the terminal lists; files and pages hold all.
+#: Single steps that the terminal lists; pages hold all that may settle the question, JSON and sheets the others too.
 LISTED = 12
 NOTE = (
     "Readings are chosen here that would tell most of the products as they lie on the bench; nothing is said of other specimens."
@@ -129,8 +129,8 @@ def plan_table(found: Reread, plan: Plan) -> Table:
 
 
 def steps_table(found: Reread) -> Table:
-    """Further readings of one measure and product, those first that gain most a reading."""
-    steps = found.steps
+    """Further readings of one measure and product that may settle the question, those first that gain most a reading."""
+    steps = found.steps[: _helping(found)]
     return Table(
         "steps",
         "One measure of one product alone, by chance gained a reading",
@@ -146,7 +146,7 @@ def steps_table(found: Reread) -> Table:
                 lambda gained: f"{100 * gained:.2f} %",
             ),
         ),
-        on_screen=OnScreen(most=min(LISTED, _helping(found)), in_full=True),
+        on_screen=OnScreen(most=LISTED, in_full=True),
     )
 
 

@@ -10,17 +10,14 @@ from numpy.typing import NDArray
 
 from analysis.asked_scores import unknown_scores
 from analysis.next_readings.falling import Falling, falling_of
-from analysis.next_readings.plan import Plans, enough_for, plans_for, readable
+from analysis.next_readings.plan import Case, Plans, enough_for, plans_for
 from analysis.next_readings.preposterior import Outlook, Standing, outlook
 from analysis.next_readings.question import Pair, Question, Top
-from analysis.rankings.bench_alone import bench_of
-from analysis.rankings.score_errors import score_covariance
 from analysis.rankings.shrunken import prior_of
-from analysis.rankings.told_apart import ALONE, ToldApart
+from analysis.rankings.told_apart import ALONE, ToldApart, bench_of, score_covariance
 from analysis.runs import Executor, serially
 from analysis.trials.quantities import Quantities, quantities_of
 from scoring.errors import Place, Problem, StudyError, nearest
-from scoring.program.program import Program
 from scoring.table.table import ScoreTable
 
 Array = NDArray[np.float64]
@@ -120,11 +117,13 @@ def reread_study(
 
     Raises
     ------
-    StudyError : a score that is not there; no repeatability of any measure; or a pair, one of which has no place in a score
-        that is asked for by name, or in any
+    StudyError : a score that is not there; no reading to plan; no repeatability of any measure; or a pair, one of which has no
+        place in a score that is asked for by name, or in any
     """
     names = [column.output.name for column in table.scores + table.ratings]
     problems = unknown_scores(only, names)
+    if budget < 1:
+        problems.append(Problem(Place("--readings"), f"`{budget}`", "1 or more"))
     if not any(np.nan_to_num(u).any() for u in table.uncertainty.values()):
         hint = "Declare `repeatability` of a measure: a standard deviation, a share, or `pooled`."
         problems.append(
@@ -132,25 +131,32 @@ def reread_study(
         )
     if problems:
         raise StudyError(problems)
-    program = table.program
     benches = bench_of(table, seed, execute=execute)
     targets = tuple(dict.fromkeys(only)) or tuple(column.output.name for column in table.scores or table.ratings)
-    found = tuple(_reread(table, program, name, benches.get(name), asked, budget, seed, execute) for name in targets)
+    means = _Means(asked, budget, seed, execute)
+    found = tuple(_reread(table, name, benches.get(name), means) for name in targets)
     if asked.pair is not None and all(one.why_not for one in found):
         raise StudyError([Problem(Place("--settle"), found[0].why_not, "two products that are published with a place")])
     return found
 
 
-def _reread(
-    table: ScoreTable,
-    program: Program,
-    name: str,
-    bench: ToldApart | None,
-    asked: Asked,
-    budget: int,
-    seed: int,
-    execute: Executor,
-) -> Reread:
+@dataclass(frozen=True, slots=True, eq=False)
+class _Means:
+    """What is to be settled, by so many readings; and how it is worked out."""
+
+    asked: Asked
+    budget: int
+    seed: int
+    execute: Executor
+
+    def outlook(self, case: Case, draws: int, stream: int) -> Outlook:
+        """What new readings may say, by draws of a stream of their own."""
+        rng = np.random.default_rng([self.seed, stream])
+        return outlook(case.standing, case.question, draws, rng, execute=self.execute)
+
+
+def _reread(table: ScoreTable, name: str, bench: ToldApart | None, means: _Means) -> Reread:
+    asked, budget = means.asked, means.budget
     quantities = quantities_of(table.form, table.column(name), table.catalogue.products, asked.top, ())
     gone = [one for one in asked.pair or () if one not in quantities.ids]
     if gone:
@@ -159,18 +165,13 @@ def _reread(
         return Reread(quantities, asked, bench, None, budget, why_not=f"fewer than two products have a place in {name}")
     if bench is None:
         return Reread(quantities, asked, bench, None, budget, settled=True)
-    sign = 1.0 if quantities.form.ranks.best.value == "highest" else -1.0
-    covariance = score_covariance(bench)
-    scores = sign * quantities.values
-    standing = Standing(scores, covariance, prior_of(scores, covariance))
-    question = _question(asked, quantities, bench)
-    disputed = question.disputed(scores, covariance)
-    most = max(budget, min(FURTHEST * budget, MOST, HELD // (len(scores) * len(table.uncertainty))))
-    falling = falling_of(table, program, name, quantities.products, np.diag(covariance), most, seed=seed)
+    case = _case(table, quantities, bench, means)
+    standing, falling = case.standing, case.falling
+    disputed = case.question.disputed(standing.scores, standing.covariance)
     if not disputed:
         return Reread(quantities, asked, bench, falling, budget, settled=True)
-    tried = outlook(standing, question, TRIED, np.random.default_rng([seed, 14]), execute=execute)
-    judged = outlook(standing, question, JUDGED, np.random.default_rng([seed, 15]), execute=execute)
+    tried, judged = means.outlook(case, TRIED, 14), means.outlook(case, JUDGED, 15)
+    in_dispute = np.isin(np.arange(len(standing.scores)), disputed)
     return Reread(
         quantities,
         asked,
@@ -178,11 +179,25 @@ def _reread(
         falling,
         budget,
         disputed=disputed,
-        steps=_steps(quantities, standing, question, falling, budget, tried),
-        plans=plans_for(standing, question, falling, budget, tried, judged),
-        enough=enough_for(standing, question, falling, tried, start=budget),
-        looked_up_to=budget * 2 ** ((most // budget).bit_length() - 1),
-        at_most=judged.chance(np.where(np.isin(np.arange(len(scores)), disputed), falling.parts.sum(axis=0), 0.0)),
+        steps=_steps(quantities, case, budget, tried),
+        plans=plans_for(case, budget, tried, judged),
+        enough=enough_for(case, tried, start=budget),
+        looked_up_to=budget * 2 ** ((falling.most // budget).bit_length() - 1),
+        at_most=judged.chance(np.where(in_dispute, falling.parts.sum(axis=0), 0.0)),
+    )
+
+
+def _case(table: ScoreTable, quantities: Quantities, bench: ToldApart, means: _Means) -> Case:
+    """The question, with higher scores the better ones, and as many readings foreseen as are looked at."""
+    sign = 1.0 if quantities.form.ranks.best.value == "highest" else -1.0
+    covariance = score_covariance(bench)
+    scores = sign * quantities.values
+    held = HELD // (len(scores) * len(table.uncertainty))
+    most = max(means.budget, min(FURTHEST * means.budget, MOST, held))
+    return Case(
+        Standing(scores, covariance, prior_of(scores, covariance)),
+        _question(means.asked, quantities, bench),
+        falling_of(table, quantities, np.diag(covariance), most, seed=means.seed),
     )
 
 
@@ -194,18 +209,16 @@ def _question(asked: Asked, quantities: Quantities, bench: ToldApart) -> Questio
     return Top(places, float(np.max(bench.sets.critical)))
 
 
-def _steps(
-    quantities: Quantities, standing: Standing, question: Question, falling: Falling, budget: int, tried: Outlook
-) -> tuple[Step, ...]:
+def _steps(quantities: Quantities, case: Case, budget: int, tried: Outlook) -> tuple[Step, ...]:
     """Every measure of every disputed product, read 1, 2, 4, ... times more."""
     counts = [2**power for power in range(budget.bit_length()) if 2**power <= budget]
-    variances = np.diag(standing.covariance)
+    variances, falling = np.diag(case.standing.covariance), case.falling
     found = []
-    for product in readable(standing, question, falling):
+    for product in case.readable():
         for row in np.flatnonzero(falling.parts[:, product] > 0).tolist():
             for further in counts:
                 fall = float(falling.parts[row, product] * (1 - falling.kept[row, product, further]))
                 chance = tried.chance_of_one(product, fall)
                 share = fall / float(variances[product])
                 found.append(Step(quantities.ids[product], falling.measures[row], further, share, chance))
-    return tuple(sorted(found, key=lambda step: (-step.chance / step.further, -step.fall / step.further)))
+    return tuple(sorted(found, key=lambda step: (-step.gained, -step.fall / step.further)))

@@ -7,9 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.rankings.rank_sets import RankSets, rank_sets
-from analysis.rankings.score_errors import score_covariance
 from analysis.rankings.shrunken import Shrunken, shrunken
-from analysis.rankings.told_apart import ToldApart
+from analysis.rankings.told_apart import ToldApart, score_covariance
 from analysis.rankings.winners import Lead, lead_of
 from analysis.trials.quantities import Quantities
 

@@ -12,7 +12,7 @@ from analysis.partial.document import partial_document
 from analysis.rankings.bench_findings import BenchFindings
 from analysis.rankings.rank_sets import RESAMPLES
 from analysis.rankings.stability import RankStability
-from analysis.rankings.study import TestedRanking, TestedRankings
+from analysis.rankings.study import RankingFound, StabilityFound
 from analysis.rankings.told_apart import ToldApart
 from analysis.rankings.verdict import ranking_verdict
 from analysis.rankings.winners import Lead
@@ -40,7 +40,7 @@ METHODS = {
 }
 
 
-def rankings_body(found: TestedRankings) -> dict[str, Any]:
+def rankings_body(found: StabilityFound) -> dict[str, Any]:
     """Everything found, ready for JSON; null where a figure does not exist."""
     table = found.table
     return {
@@ -53,7 +53,7 @@ def rankings_body(found: TestedRankings) -> dict[str, Any]:
     }
 
 
-def _score(found: TestedRanking) -> dict[str, Any]:
+def _score(found: RankingFound) -> dict[str, Any]:
     quantities, drawn, bench, findings = found.quantities, found.drawn, found.bench, found.findings
     return {
         "verdict": list(ranking_verdict(found)),
@@ -140,13 +140,13 @@ def _source(one: RankStability, parts: Sequence[str]) -> dict[str, Any]:
     }
 
 
-def rankings_frame(found: Sequence[TestedRanking]) -> pd.DataFrame:
+def rankings_frame(found: Sequence[RankingFound]) -> pd.DataFrame:
     """One row for every score, source and product."""
     frames = [_rows(score, one) for score in found for one in score.drawn.by_source.values()]
     return pd.concat(frames, ignore_index=True) if frames else pd.DataFrame(columns=["score", "source", "product"])
 
 
-def _rows(score: TestedRanking, one: RankStability) -> pd.DataFrame:
+def _rows(score: RankingFound, one: RankStability) -> pd.DataFrame:
     """One row for every product of a score under one source."""
     columns: dict[str, Any] = {
         "score": score.name,

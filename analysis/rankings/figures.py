@@ -8,7 +8,7 @@ from functools import partial
 from analysis.figures.acceptability import acceptability_areas
 from analysis.figures.ranks import pairwise_matrix, rank_ranges
 from analysis.rankings.stability import RankStability
-from analysis.rankings.study import TestedRanking
+from analysis.rankings.study import RankingFound
 from analysis.rankings.verdict import source_in_words, surest_firsts_in_words, swaps_in_words
 from analysis.report.pictures import Picture
 
@@ -16,12 +16,12 @@ from analysis.report.pictures import Picture
 VARIES = {"judgement": "judgement alone", "bench": "bench noise alone", "both": "judgement and bench noise"}
 
 
-def stability_pictures(found: TestedRanking) -> tuple[Picture, ...]:
+def stability_pictures(found: RankingFound) -> tuple[Picture, ...]:
     """The places of each product and the chance of each place under each source; then who stands above whom."""
     return tuple(_pictures(found))
 
 
-def _pictures(found: TestedRanking) -> Iterator[Picture]:
+def _pictures(found: RankingFound) -> Iterator[Picture]:
     sources = list(found.drawn.by_source.values())
     for one in sources:
         yield _ranges(found, one)
@@ -30,7 +30,7 @@ def _pictures(found: TestedRanking) -> Iterator[Picture]:
             yield _pairs(found, one)
 
 
-def _ranges(found: TestedRanking, one: RankStability) -> Picture:
+def _ranges(found: RankingFound, one: RankStability) -> Picture:
     """Every product's places, with the sets and groups of the bench's noise."""
     title = f"{found.label}: places over {one.n_draws} draws, {VARIES[one.source]}"
     title += "; sets and groups: bench noise alone, joint" if found.bench is not None else ""
@@ -50,14 +50,14 @@ def _ranges(found: TestedRanking, one: RankStability) -> Picture:
     return Picture(f"{found.name}-ranks-{one.source}", title, source_in_words(found.drawn, one), draw)
 
 
-def _chances(found: TestedRanking, one: RankStability) -> Picture:
+def _chances(found: RankingFound, one: RankStability) -> Picture:
     """The chance of each place."""
     title = f"{found.label}: chance of each place, {VARIES[one.source]}"
     draw = partial(acceptability_areas, found.quantities.ids, one.acceptability, title=title)
     return Picture(f"{found.name}-places-{one.source}", title, surest_firsts_in_words(found.quantities, one), draw)
 
 
-def _pairs(found: TestedRanking, one: RankStability) -> Picture:
+def _pairs(found: RankingFound, one: RankStability) -> Picture:
     """The chance that one product stands above another."""
     title = f"{found.label}: chance that the row stands above the column, {VARIES[one.source]}"
     draw = partial(pairwise_matrix, found.quantities.ids, one.beats, lacking=one.lacking, title=title)

@@ -12,7 +12,7 @@ from analysis.rankings.catalogue_robustness import CatalogueRobustness
 from analysis.rankings.document import rankings_body, rankings_frame
 from analysis.rankings.rank_sets import RankSets
 from analysis.rankings.stability import DRAWS, Progress, RankStability, ScoreStability
-from analysis.rankings.study import AskedOfRankings, TestedRanking, stability_study
+from analysis.rankings.study import AskedOfRankings, RankingFound, stability_study
 from analysis.rankings.told_apart import COVERAGE
 from analysis.rankings.verdict import SOURCES, compared_rankings, ranking_verdict, said_of_all
 from analysis.report.given import Given, Readings, scored
@@ -56,7 +56,7 @@ def stability(
 
     Returns
     -------
-    Report : `found` is a `TestedRankings`
+    Report : `found` is a `StabilityFound`
 
     Raises
     ------
@@ -102,7 +102,7 @@ def stability_report(
     )
 
 
-def _section(found: TestedRanking, *, in_full: bool) -> Section:
+def _section(found: RankingFound, *, in_full: bool) -> Section:
     return Section(
         found.name,
         found.label,
@@ -113,13 +113,13 @@ def _section(found: TestedRanking, *, in_full: bool) -> Section:
     )
 
 
-def _pictures(found: TestedRanking) -> tuple[Picture, ...]:
+def _pictures(found: RankingFound) -> tuple[Picture, ...]:
     from analysis.rankings.figures import stability_pictures
 
     return stability_pictures(found)
 
 
-def _blocks(found: TestedRanking) -> Iterator[Block]:
+def _blocks(found: RankingFound) -> Iterator[Block]:
     """How rankings agree; then every product, and who moves when the catalogue changes."""
     if not found.has_order:
         return

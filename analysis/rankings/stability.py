@@ -85,7 +85,7 @@ class ScoreStability:
     unread: tuple[str, ...] = ()
 
 
-def stability(
+def rank_stability(
     study: Study,
     table: ScoreTable,
     *,
@@ -134,7 +134,8 @@ def stability(
         told = _told(progress, number, wanted, draws)
         for target, one in run(drawn, Tallies(source, quantities, falls), blocks, told=told, execute=execute).items():
             found[target][source] = one
-    unread = tuple(name for move in study.moves if move.fills for name in move.measures)
+    filling = [move for move in study.moves if move.fills]
+    unread = tuple(name for move in filling for name in move.measures)
     return tuple(
         ScoreStability(quantities[t], _parts(study, t), found[t], found[t].pop(RETEST, None), unread)
         for t in study.scores

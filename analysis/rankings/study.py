@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from analysis.partial.partial_place import PartialPlace, first_places
-from analysis.rankings.bench_alone import bench_under
 from analysis.rankings.bench_findings import BenchFindings, bench_findings
 from analysis.rankings.catalogue_robustness import CatalogueRobustness, catalogue_robustness
-from analysis.rankings.stability import DRAWS, Progress, ScoreStability, stability
-from analysis.rankings.told_apart import COVERAGE, ToldApart
+from analysis.rankings.stability import DRAWS, Progress, ScoreStability, rank_stability
+from analysis.rankings.told_apart import COVERAGE, ToldApart, bench_under
 from analysis.repeats.repeatability import Precision, precisions
 from analysis.study import Study
 from analysis.trials.quantities import Quantities
@@ -31,8 +30,8 @@ class AskedOfRankings:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class TestedRanking:
-    """One score's ranking, and what it was put to.
+class RankingFound:
+    """What was found of one score's ranking.
 
     drawn: under each source of variation; bench, findings: what the bench leaves open, None where its noise moves no score
     robustness: to the catalogue; firsts: first places that stand on a missing part
@@ -66,19 +65,19 @@ class TestedRanking:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class TestedRankings:
-    """Every score's ranking tested; repeats: what they say of each measure's noise, on which the rest stands."""
+class StabilityFound:
+    """What was found of every score's ranking; repeats: what they say of each measure's noise, on which the rest stands."""
 
     study: Study
     table: ScoreTable
     asked: AskedOfRankings
-    rankings: tuple[TestedRanking, ...]
+    rankings: tuple[RankingFound, ...]
     repeats: tuple[Precision, ...]
 
 
 def stability_study(
     study: Study, table: ScoreTable, asked: AskedOfRankings, progress: Progress | None = None
-) -> TestedRankings:
+) -> StabilityFound:
     """Test the ranking of every score of a study.
 
     Parameters
@@ -90,14 +89,14 @@ def stability_study(
     ------
     StudyError : so many tables at once that the draws do not reach the level of each
     """
-    drawn = stability(study, table, draws=asked.draws, seed=asked.seed, progress=progress, retest=True)
+    drawn = rank_stability(study, table, draws=asked.draws, seed=asked.seed, progress=progress, retest=True)
     benches = bench_under(study, table, asked.seed, coverage=asked.coverage, at_once=asked.at_once)
     quantities = {one.quantities.output.name: one.quantities for one in drawn}
     findings = {name: bench_findings(quantities[name], bench, seed=asked.seed) for name, bench in benches.items()}
     robustness = catalogue_robustness(table.program, table.inputs, quantities)
     firsts = first_places(table, [table.column(name) for name in quantities])
     rankings = tuple(
-        TestedRanking(
+        RankingFound(
             drawn=one,
             bench=benches.get(name),
             findings=findings.get(name),
@@ -106,4 +105,4 @@ def stability_study(
         )
         for name, one in zip(quantities, drawn, strict=True)
     )
-    return TestedRankings(study, table, asked, rankings, tuple(precisions(table.form, table.catalogue)))
+    return StabilityFound(study, table, asked, rankings, tuple(precisions(table.form, table.catalogue)))

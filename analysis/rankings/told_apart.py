@@ -1,17 +1,26 @@
-"""What the bench can tell apart: the places that each product may truly hold, and the groups that a table prints."""
+"""What the bench can tell apart: the places that each product may truly hold, and the groups that a table prints.
+
+`bench_of` and `bench_under` ask it of every score, by the bench's noise and nothing else; corrections and plans take the errors
+of scores from `score_covariance`.
+"""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.rankings.bench_errors import BenchErrors
+from analysis.rankings.bench_errors import DRAWS, BenchErrors, bench_errors
 from analysis.rankings.rank_groups import RankGroups, rank_groups, settled
 from analysis.rankings.rank_sets import RankSets, rank_sets
-from analysis.trials.quantities import Quantities
+from analysis.runs import Executor, serially
+from analysis.study import Study, default_study
+from analysis.study.building import Wording, unread_move
+from analysis.trials.quantities import Quantities, quantities_of
+from scoring.errors import Place, Problem, StudyError
+from scoring.table.table import ScoreTable
 
 Array = NDArray[np.float64]
 COVERAGE = 0.95
@@ -21,6 +30,8 @@ ALONE = 1.96
 UNEVEN = 0.25
 #: nor is one of whose variance more than this share is not linear in its readings' errors.
 BENT = 0.05
+#: The highest level of one table that the draws reach, with the band about its critical value.
+HIGHEST = 0.9995
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -57,6 +68,74 @@ class ToldApart:
         lines = np.arange(1, len(self.sd) + 1)
         there = (self.sets.low == lines) & (self.sets.high == lines)
         return len(lines) if there.all() else int(np.argmin(there))
+
+
+def bench_of(table: ScoreTable, seed: int, *, draws: int = DRAWS, execute: Executor = serially) -> dict[str, ToldApart]:
+    """What the bench can tell apart of each score, where some noise of it is known and moves the score."""
+    scores = tuple(column.output.name for column in table.scores if not np.isnan(column.rank).all())
+    if not scores:
+        return {}
+    return bench_under(default_study(table.form, table.catalogue, scores), table, seed, draws=draws, execute=execute)
+
+
+def bench_under(
+    study: Study,
+    table: ScoreTable,
+    seed: int,
+    *,
+    draws: int = DRAWS,
+    coverage: float = COVERAGE,
+    at_once: bool = False,
+    execute: Executor = serially,
+) -> dict[str, ToldApart]:
+    """The same by a study's own account of the bench, of each of its scores.
+
+    Parameters
+    ----------
+    at_once : let the statements of all tables hold at once with `coverage`, each at 1 - (1 - coverage) / their number
+        (Bonferroni's inequality)
+    execute : works the blocks of draws out
+
+    Raises
+    ------
+    StudyError : so many tables at once that the draws do not reach the level of each
+    """
+    moves = tuple(move for move in study.moves if move.is_bench)
+    if all(move.fills for move in moves):
+        return {}
+    quantities = {
+        name: quantities_of(study.form, table.column(name), table.catalogue.products, study.top, study.pairs)
+        for name in study.scores
+    }
+    if at_once:
+        coverage = _level_of_each(coverage, len(quantities))
+    found = bench_errors(
+        _with_unread(study.of_moves(moves), table), table, quantities, seed=seed, draws=draws, execute=execute
+    )
+    return {
+        name: told_apart(quantities[name], one, seed=seed, coverage=coverage)
+        for name, one in found.items()
+        if one.moves
+    }
+
+
+def _with_unread(study: Study, table: ScoreTable) -> Study:
+    """The study with what was not read drawn too: a place that stands on a gap is never settled by leaving it out."""
+    if any(move.fills for move in study.moves):
+        return study
+    everything = np.ones(len(table.catalogue.products), bool)
+    unread, _ = unread_move(study.form, table.catalogue, everything, Wording("what other readings say of it"))
+    return study if unread is None else replace(study, moves=(*study.moves, unread))
+
+
+def _level_of_each(coverage: float, tables: int) -> float:
+    level = 1 - (1 - coverage) / max(tables, 1)
+    if level > HIGHEST:
+        found = f"{100 * coverage:g} % for {tables} tables at once, hence {100 * level:g} % for each"
+        raise StudyError(
+            [Problem(Place("--coverage"), found, f"at most {100 * HIGHEST:g} % for each", "Ask for less.")]
+        )
+    return level
 
 
 def told_apart(quantities: Quantities, bench: BenchErrors, *, seed: int, coverage: float = COVERAGE) -> ToldApart:
@@ -121,3 +200,13 @@ def _tail(bench: BenchErrors, apart: Array, critical: float) -> float:
     """The chance that a difference of errors is beyond the critical value, one way: the mean over neighbours."""
     gaps = np.diff(bench.errors, axis=0)[apart > 0] / apart[apart > 0, np.newaxis]
     return float((np.abs(gaps) > critical).mean() / 2) if gaps.size else 0.0
+
+
+def score_covariance(bench: ToldApart) -> Array:
+    """Covariance of the scores' errors, shape (products, products), in published order.
+
+    Independent unless products share an error, of a session or a method. Estimated sizes are taken as they stand.
+    """
+    if bench.errors is None or bench.errors.spread.ndim == 1:
+        return np.diag(bench.sd**2)
+    return bench.errors.spread

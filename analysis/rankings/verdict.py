@@ -12,7 +12,7 @@ from analysis.rankings.bench_findings import BenchFindings
 from analysis.rankings.catalogue_robustness import CatalogueChange, CatalogueRobustness
 from analysis.rankings.rank_groups import run_from
 from analysis.rankings.stability import RankStability, ScoreStability
-from analysis.rankings.study import AskedOfRankings, TestedRanking, TestedRankings
+from analysis.rankings.study import AskedOfRankings, RankingFound, StabilityFound
 from analysis.rankings.told_apart import ToldApart
 from analysis.rankings.winners import Lead
 from analysis.repeats.notes import outside_in_words
@@ -27,7 +27,7 @@ ONE_DOSE = "one dose about the published readings: how far these may lie from th
 RETEST = "A re-test"
 
 
-def ranking_verdict(found: TestedRanking) -> tuple[str, ...]:
+def ranking_verdict(found: RankingFound) -> tuple[str, ...]:
     """Sentences on one score, the first being the one to quote."""
     return (
         *stability_verdict(found.drawn, found.bench, found.robustness),
@@ -35,7 +35,7 @@ def ranking_verdict(found: TestedRanking) -> tuple[str, ...]:
     )
 
 
-def said_of_all(found: TestedRankings) -> tuple[str, ...]:
+def said_of_all(found: StabilityFound) -> tuple[str, ...]:
     """What is said of all scores together: how often the statements of several tables hold, and what they stand on."""
     tables = sum(1 for one in found.rankings if one.bench is not None)
     outside = outside_in_words(found.repeats)
@@ -202,8 +202,8 @@ def _uneven(found: ScoreStability, bench: ToldApart) -> Iterator[str]:
     if bench.uneven:
         names = some([found.quantities.ids[i] for i in bench.uneven], NAMED)
         yield (
-            f"The noise of {names} does not lie evenly about the score (a limit or the end of a curve is near): told apart is"
-            " only what hardly a draw puts in the other order."
+            f"The noise of {names} does not lie evenly about the score (a limit or the end of a curve is near): they are told"
+            " from another only where hardly a draw puts the two in the other order."
         )
 
 
@@ -300,4 +300,4 @@ def _shrunken(quantities: Quantities, found: BenchFindings) -> str:
     )
     if not moved:
         return f"{said} the published order stays."
-    return f"{said}, {some(moved, MEMBERS)} would stand in another line than published."
+    return f"{said}, {some(moved, MEMBERS)} would hold another place than published."

@@ -129,9 +129,7 @@ def leads_of(
         strict=True,
     )
     return [
-        None
-        if margin is None or score is None
-        else Lead(first, second, coverage, margin, score if sign > 0 else _mirrored(score))
+        None if margin is None or score is None else Lead(first, second, coverage, margin, _turned(score, sign))
         for (first, second), margin, score in found
     ]
 
@@ -209,8 +207,10 @@ def _room(held: Array, slopes: Array) -> tuple[float, float]:
     return below, above
 
 
-def _mirrored(one: Corrected) -> Corrected:
-    """The same of the figure with its sign turned."""
+def _turned(one: Corrected, sign: float) -> Corrected:
+    """The figure of which this is `sign` times."""
+    if sign > 0:
+        return one
     return Corrected(
         published=-one.published,
         sd=one.sd,

@@ -17,8 +17,7 @@ from analysis.figures.strip import Strip, value_strip
 from analysis.figures.uncertainty import Known, score_intervals
 from analysis.noise_in_words import noise_in_words
 from analysis.partial.partial_place import first_places
-from analysis.rankings.bench_alone import bench_of
-from analysis.rankings.told_apart import ToldApart
+from analysis.rankings.told_apart import ToldApart, bench_of
 from analysis.report.pictures import Picture
 from analysis.scores.curve_track import can_be_drawn, curve_track
 from analysis.scores.findings import curve_finding, known_finding, parts_finding, strip_finding

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.rankings.rank_sets import rank_sets, tau_best
-from analysis.rankings.stability import RankStability, stability
+from analysis.rankings.stability import RankStability, rank_stability
 from analysis.selftest.closed_case import ClosedCase
 from analysis.selftest.small_forms import scored, studied, written
 
@@ -88,7 +88,7 @@ def accepted(rule: str, readings: Mapping[str, Sequence[float]], seed: int) -> t
     products = [f"p{place + 1}" for place in range(len(next(iter(readings.values()))))]
     table = scored(form, readings, products)
     study = studied(f"study: all weights\nvary:\n  - {{weights: s, {rule}}}\n", table)
-    (found,) = stability(study, table, seed=seed)
+    (found,) = rank_stability(study, table, seed=seed)
     return found.by_source["judgement"], [found.quantities.ids.index(name) for name in products]
 
 

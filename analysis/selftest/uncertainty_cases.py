@@ -9,7 +9,7 @@ from math import exp, floor, inf, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.rankings.stability import stability
+from analysis.rankings.stability import rank_stability
 from analysis.repeats.repeatability import effective_freedom
 from analysis.selftest.closed_case import EXACT, ClosedCase
 from analysis.selftest.small_forms import scored, studied, written
@@ -184,7 +184,7 @@ def chance_of_beating(form: Form, readings: Sequence[float], seed: int) -> tuple
     """The chance that the first of two products is above the second under the bench's noise, and from how many draws."""
     table = scored(form, {"reading": list(readings)}, ["one", "other"])
     study = studied("study: noise\nvary:\n  - {readings: repeatability}\n", table)
-    (found,) = stability(study, table, seed=seed)
+    (found,) = rank_stability(study, table, seed=seed)
     bench = found.by_source["bench"]
     return float(bench.beats[0, 1]), bench.n_draws
 

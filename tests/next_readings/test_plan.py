@@ -10,7 +10,7 @@ from extent import is_long
 from rereading_campaign import BUDGET, PRODUCTS, falling_parts, simulated
 
 from analysis.next_readings.falling import Falling
-from analysis.next_readings.plan import enough_for, equal_shares, one_measure, plans_for
+from analysis.next_readings.plan import Case, enough_for, equal_shares, one_measure, plans_for
 from analysis.next_readings.preposterior import Outlook, Standing, outlook
 from analysis.next_readings.question import Pair, Question, Top
 from analysis.rankings.shrunken import prior_of
@@ -29,7 +29,7 @@ def test_a_plan_spends_its_budget_on_what_is_in_dispute() -> None:
     """All plans do, and the proposed one promises no less than the others in the draws that it was made by."""
     question = Top(1, 2.5)
     standing, falling, told = table(question)
-    plans = plans_for(standing, question, falling, BUDGET, told, told)
+    plans = plans_for(Case(standing, question, falling), BUDGET, told, told)
     assert plans is not None
     disputed = question.disputed(standing.scores, standing.covariance)
     for plan in (plans.best, plans.equal, plans.one_measure):
@@ -43,7 +43,7 @@ def test_a_pair_gets_the_best_plan_there_is() -> None:
     """Against every split of eight readings over two products, each shared out as well as can be."""
     question = Pair(0, 1, 1.96)
     standing, falling, told = table(question)
-    plans = plans_for(standing, question, falling, 8, told, told)
+    plans = plans_for(Case(standing, question, falling), 8, told, told)
     assert plans is not None
     chances = []
     for own in range(9):
@@ -60,7 +60,7 @@ def test_a_place_gets_a_plan_as_good_as_any_of_three_products() -> None:
     standing, falling, told = table(question)
     products = question.disputed(standing.scores, standing.covariance)
     assert len(products) == 3
-    plans = plans_for(standing, question, falling, 10, told, told)
+    plans = plans_for(Case(standing, question, falling), 10, told, told)
     assert plans is not None
     shares = {product: falling.shared_out(product, 10) for product in products}
     chances = []
@@ -85,20 +85,20 @@ def test_equal_shares_by_hand() -> None:
 def test_nothing_to_settle_is_no_plan() -> None:
     """A question that is settled, and products whose noise no reading takes away."""
     standing, falling, told = table(Top(1, 0.1))
-    assert plans_for(standing, Top(1, 0.1), falling, BUDGET, told, told) is None
-    assert enough_for(standing, Top(1, 0.1), falling, told, start=4) is None
+    assert plans_for(Case(standing, Top(1, 0.1), falling), BUDGET, told, told) is None
+    assert enough_for(Case(standing, Top(1, 0.1), falling), told, start=4) is None
     fixed = Falling(falling.measures, falling.readings, 0 * falling.parts, falling.kept)
-    assert plans_for(standing, Top(1, 2.5), fixed, BUDGET, told, told) is None
+    assert plans_for(Case(standing, Top(1, 2.5), fixed), BUDGET, told, told) is None
 
 
 def test_enough_readings_give_an_even_chance() -> None:
     """The budget found does, a quarter of it does not: budgets are doubled, and looked at by plans that are not yet bettered."""
     question = Pair(0, 1, 1.96)
     standing, falling, told = table(question, 0.2)
-    enough = enough_for(standing, question, falling, told, start=1)
+    enough = enough_for(Case(standing, question, falling), told, start=1)
     assert enough is not None
-    plans = plans_for(standing, question, falling, enough, told, told)
-    fewer = plans_for(standing, question, falling, enough // 4, told, told)
+    plans = plans_for(Case(standing, question, falling), enough, told, told)
+    fewer = plans_for(Case(standing, question, falling), enough // 4, told, told)
     assert plans is not None
     assert fewer is not None
     assert fewer.best.chance < 0.5 <= plans.best.chance

@@ -14,7 +14,7 @@ import pytest
 from numpy.typing import ArrayLike
 from written_forms import form_of
 
-from analysis.rankings.stability import RankStability, stability
+from analysis.rankings.stability import RankStability, rank_stability
 from analysis.study.reader import read_study
 from scoring.catalogue import from_arrays
 from scoring.table.table import score_catalogue
@@ -35,7 +35,7 @@ def accepted(rule: str, **readings: ArrayLike) -> RankStability:
     form = form_of("\n".join(lines))
     catalogue = from_arrays([f"p{i + 1}" for i in range(len(np.asarray(readings[names[0]])))], readings)
     study = read_study(f"study: all weights\nvary:\n  - {{weights: s, {rule}}}\n", "study.yaml", form, catalogue)
-    (found,) = stability(study, score_catalogue(form, catalogue))
+    (found,) = rank_stability(study, score_catalogue(form, catalogue))
     assert list(found.by_source) == ["judgement"]
     order = [found.quantities.ids.index(name) for name in sorted(found.quantities.ids)]
     return in_order(found.by_source["judgement"], order)

@@ -27,7 +27,7 @@ from analysis.figures import canvas
 from analysis.figures.canvas import FILLS, blank, settle
 from analysis.figures.lettering import dress, shortened
 from analysis.figures.uncertainty import in_runs
-from analysis.rankings.bench_alone import bench_of, bench_under
+from analysis.rankings.told_apart import bench_of, bench_under
 from analysis.report.pictures import Picture
 from analysis.scores import figures as score_figures
 from analysis.scores.curve_track import curve_track

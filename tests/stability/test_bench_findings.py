@@ -8,10 +8,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from analysis.rankings.bench_alone import bench_of
 from analysis.rankings.bench_findings import BenchFindings, bench_findings
 from analysis.rankings.rank_sets import tau_best
-from analysis.rankings.score_errors import score_covariance
+from analysis.rankings.told_apart import bench_of, score_covariance
 from analysis.rankings.verdict import findings_verdict
 from analysis.trials.quantities import Quantities, quantities_of
 from scoring.catalogue import read_catalogue

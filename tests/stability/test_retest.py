@@ -9,7 +9,7 @@ from written_forms import NAN, form_of
 from written_studies import catalogue_of, study_of
 
 from analysis.rankings.retest import fall_back
-from analysis.rankings.stability import ScoreStability, stability
+from analysis.rankings.stability import ScoreStability, rank_stability
 from scoring.table.table import score_catalogue
 
 Array = NDArray[np.float64]
@@ -100,7 +100,7 @@ def noisy(
     """The stability of the one rating under a study."""
     form, catalogue = form_of(FORM), catalogue_of(x=readings.tolist())
     study = study_of(vary, form, catalogue)
-    (found,) = stability(study, score_catalogue(form, catalogue), draws=draws, retest=retest)
+    (found,) = rank_stability(study, score_catalogue(form, catalogue), draws=draws, retest=retest)
     return found
 
 

@@ -14,7 +14,7 @@ from scipy.stats import kendalltau, norm, spearmanr
 from written_forms import NAN, form_of
 from written_studies import catalogue_of, study_of
 
-from analysis.rankings.stability import BATCH, RankStability, ScoreStability, stability
+from analysis.rankings.stability import BATCH, RankStability, ScoreStability, rank_stability
 from analysis.rankings.tally import AGREEMENTS, Tally
 from analysis.study import Study, default_study
 from analysis.trials.quantities import Quantities, quantities_of
@@ -163,7 +163,7 @@ def found_of(vary: str, catalogue: Catalogue, text: str = FORM, rest: str = "", 
     """The stability of the one score of a form under a study."""
     form = form_of(text)
     study = study_of(vary, form, catalogue, rest)
-    (found,) = stability(study, score_catalogue(form, catalogue), **choices)
+    (found,) = rank_stability(study, score_catalogue(form, catalogue), **choices)
     return found
 
 
@@ -199,7 +199,7 @@ def test_nothing_varies_where_there_is_nothing_to_vary() -> None:
         'formula: bare\nscale: {from: 0, to: 9}\nmeasures: {x: {unit: "1"}}\nratings:\n  r: {value: "clamp(x, 0, 9)"}\n'
     )
     catalogue = catalogue_of(x=[1, 2])
-    (found,) = stability(default_study(form, catalogue), score_catalogue(form, catalogue))
+    (found,) = rank_stability(default_study(form, catalogue), score_catalogue(form, catalogue))
     assert found.by_source == {}
 
 
@@ -254,7 +254,7 @@ def test_progress_goes_from_nothing_to_all() -> None:
     """It counts the draws of every source, never falls, and ends at their sum."""
     form, seen = form_of(FORM), list[tuple[int, int]]()
     study = study_of(f"{NOISE}\n{WEIGHTS}", form, PLAIN)
-    stability(study, score_catalogue(form, PLAIN), draws=2000, progress=lambda done, of: seen.append((done, of)))
+    rank_stability(study, score_catalogue(form, PLAIN), draws=2000, progress=lambda done, of: seen.append((done, of)))
     assert [total for _, total in seen] == [6000] * len(seen)
     assert [done for done, _ in seen] == sorted(done for done, _ in seen)
     assert seen[-1] == (6000, 6000)
@@ -329,8 +329,8 @@ def test_every_score_is_told_with_the_same_draws() -> None:
     form = form_of(text)
     study = study_of("{weights: every score, factor: [0.5, 1.5]}", form, PLAIN)
     table = score_catalogue(form, PLAIN)
-    both = stability(study, table, draws=1100)
+    both = rank_stability(study, table, draws=1100)
     assert [one.quantities.output.name for one in both] == ["s", "t"]
     for one in both:
         alone: Study = replace(study, scores=(one.quantities.output.name,))
-        same(one.by_source["judgement"], stability(alone, table, draws=1100)[0].by_source["judgement"])
+        same(one.by_source["judgement"], rank_stability(alone, table, draws=1100)[0].by_source["judgement"])

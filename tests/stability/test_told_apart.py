@@ -11,10 +11,9 @@ from numpy.typing import NDArray
 from written_forms import form_of
 from written_studies import catalogue_of, demo, study_of
 
-from analysis.rankings.bench_alone import bench_of as alone
-from analysis.rankings.bench_alone import bench_under
 from analysis.rankings.rank_sets import RankSets
-from analysis.rankings.told_apart import ToldApart
+from analysis.rankings.told_apart import ToldApart, bench_under
+from analysis.rankings.told_apart import bench_of as alone
 from analysis.trials.quantities import Quantities, quantities_of
 from scoring.catalogue import Catalogue
 from scoring.form import Form

@@ -49,10 +49,10 @@ def show_reference(form: Form, catalogue: Path | None, as_json: bool) -> None:
         raise CatalogueError([problem])
     inputs = inputs_of(form, read_catalogue(catalogue, form))
     program = compile_form(form)
+    parts = [part for output in form.outputs for part in output.parts]
     leaning = [
         (part.curve, crowd_of(program, inputs, part.source)[0])
-        for output in form.outputs
-        for part in output.parts
+        for part in parts
         if part.curve is not None and part.curve.reference is not None and part.curve.reference.live
     ]
     if as_json:

@@ -18,10 +18,19 @@ from scoring.errors import SteelyardError
 from scoring.form import Form, Number
 from scoring.numbers.intervals import Interval, point
 from scoring.table.evaluate import symbols_at
-from scoring.table.table import ScoreTable, score_catalogue
+from scoring.table.table import score_catalogue
 
 #: A proof looks at so many pieces of the way at most, and at so many rivals, the nearest above first.
 PIECES, RIVALS = 400, 3
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """What moves on the tape: its slot, the slots that lean on it in their order, and the product's column, -1 for all."""
+
+    slot: int
+    order: Sequence[int]
+    product: int
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -43,14 +52,15 @@ class Enclosed:
         if self.contest.form.ranks.on.value == "shown" or any(figure.measure == measure for figure in program.figures):
             return False
         symbol = program.parameters[address][0] if address else program.measures[measure]
-        moved = tape.slots[symbol]
-        order = tape.depending([moved], tape.cone([self.domain.outputs[self.contest.output.name]]))
+        slot = tape.slots[symbol]
+        order = tape.depending([slot], tape.cone([self.domain.outputs[self.contest.output.name]]))
+        moved = Moved(slot, order, product)
         waiting = [(low, high)]
         for _ in range(PIECES):
             if not waiting:
                 return True
             start, stop = waiting.pop()
-            if self._behind(Interval(start, stop), moved, order, product):
+            if self._behind(Interval(start, stop), moved):
                 continue
             middle = (start + stop) / 2
             if not start < middle < stop:
@@ -58,19 +68,22 @@ class Enclosed:
             waiting += [(start, middle), (middle, stop)]
         return not waiting
 
-    def _behind(self, piece: Interval, moved: int, order: Sequence[int], product: int) -> bool:
-        own = self._value(self.contest.subject, piece, moved, order, product)
+    def _behind(self, piece: Interval, moved: Moved) -> bool:
+        """Whether the subject stays behind one of its rivals all over a piece of the way."""
+        own = self._value(self.contest.subject, piece, moved)
         if own is None:
             return False
         others = (column for column in self.roots if column != self.contest.subject)
-        values = [self._value(column, piece, moved, order, product) for column in others]
+        values = [self._value(column, piece, moved) for column in others]
         if self.contest.sign > 0:
             return any(value is not None and own.high - value.low < TIE for value in values)
         return any(value is not None and value.high - own.low < TIE for value in values)
 
-    def _value(self, column: int, piece: Interval, moved: int, order: Sequence[int], product: int) -> Interval | None:
+    def _value(self, column: int, piece: Interval, moved: Moved) -> Interval | None:
+        """Where the score of a product lies over a piece of the way; None where it may be undefined."""
         slot, root = self.domain.outputs[self.contest.output.name], self.roots[column]
-        at = root if product not in (-1, column) else self.domain.tape.run({moved: piece}, order, root)
+        is_moved = moved.product in (-1, column)
+        at = self.domain.tape.run({moved.slot: piece}, moved.order, root) if is_moved else root
         return None if at.hazards[slot] & UNDEFINED else at.values[slot]
 
 
@@ -100,9 +113,7 @@ class Certificate:
     other_after: float
 
 
-def numbers_confirmed(
-    contest: Contest, table: ScoreTable, settings: Sequence[tuple[Number, float]]
-) -> Certificate | None:
+def numbers_confirmed(contest: Contest, settings: Sequence[tuple[Number, float]]) -> Certificate | None:
     """Score again with numbers set in the text of the formula; None where the order has not turned."""
     form = contest.form
     try:
@@ -113,18 +124,18 @@ def numbers_confirmed(
         stands = read(changed, number.address)
         if not isinstance(stands, Number) or not math.isclose(stands.value, value, rel_tol=1e-12, abs_tol=1e-15):
             return None
-    return confirmed(contest, table, changed, contest.catalogue)
+    return confirmed(contest, changed, contest.catalogue)
 
 
-def confirmed(contest: Contest, table: ScoreTable, form: Form, catalogue: Catalogue) -> Certificate | None:
+def confirmed(contest: Contest, form: Form, catalogue: Catalogue) -> Certificate | None:
     """Score again, gates and all; None where the order has not turned, or the whole cannot be scored."""
     try:
         after = score_catalogue(form, catalogue).column(contest.output.name)
     except SteelyardError:
         return None
-    before = table.column(contest.output.name)
+    before = contest.table.column(contest.output.name)
     products = list(contest.inputs.products)
-    columns = [table.catalogue.products.index(product) for product in products]
+    columns = [contest.catalogue.products.index(product) for product in products]
     ranked = [c.shown if form.ranks.on.value == "shown" else c.value for c in (before, after)]
     values = ranked[1][columns][np.newaxis]
     if margin_of(values, contest)[0] < TIE:

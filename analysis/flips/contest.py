@@ -27,12 +27,11 @@ TIE = -1e-9
 class Contest:
     """One product that is to be at least equal to others, under one rating or score.
 
-    subject: its column in `inputs`; rivals: the columns it must be at least equal to, of those that have a value;
-    published: which columns have one now.
+    table: the scores as they stand; subject: its column in `inputs`
+    rivals: the columns it must be at least equal to, of those that have a value; published: which columns have one now
     """
 
-    program: Program
-    catalogue: Catalogue
+    table: ScoreTable
     inputs: Inputs
     output: Output
     subject: int
@@ -40,7 +39,18 @@ class Contest:
     published: Flags
 
     @property
+    def program(self) -> Program:
+        """What the scores are worked out by."""
+        return self.table.program
+
+    @property
+    def catalogue(self) -> Catalogue:
+        """The readings as they stand."""
+        return self.table.catalogue
+
+    @property
     def form(self) -> Form:
+        """The formula as it stands."""
         return self.program.form
 
     @property
@@ -95,16 +105,15 @@ def margin_of(values: Array, contest: Contest) -> Array:
 
 def contest_of(table: ScoreTable, column: Column, subject: int, rival: int | None) -> Contest:
     """The contest of one product against another (of the two alone, where no live reference leans on the rest), or all."""
-    program = table.program
     published = ~np.isnan(column.value)
     n_products = len(published)
     if rival is None:
         rivals = tuple(product for product in range(n_products) if product != subject)
-        return Contest(program, table.catalogue, table.inputs, column.output, subject, rivals, published)
-    if program.figures:
-        return Contest(program, table.catalogue, table.inputs, column.output, subject, (rival,), published)
+        return Contest(table, table.inputs, column.output, subject, rivals, published)
+    if table.program.figures:
+        return Contest(table, table.inputs, column.output, subject, (rival,), published)
     two = [subject, rival]
-    return Contest(program, table.catalogue, only(table.inputs, two), column.output, 0, (1,), published[two])
+    return Contest(table, only(table.inputs, two), column.output, 0, (1,), published[two])
 
 
 def only(inputs: Inputs, products: Sequence[int]) -> Inputs:

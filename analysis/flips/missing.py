@@ -17,7 +17,6 @@ from analysis.flips.single import as_read
 from analysis.partial.stretches import Stretch, stretches
 from scoring.catalogue import Catalogue, State
 from scoring.form import Measure
-from scoring.table.table import ScoreTable
 from scoring.units.role import in_unit
 
 Array = NDArray[np.float64]
@@ -44,10 +43,10 @@ def gaps_of(contest: Contest) -> Iterator[Gap]:
             yield Gap(measure, product, measure.plausible[0].value, measure.plausible[1].value)
 
 
-def missing_changes(contest: Contest, table: ScoreTable) -> Iterator[Change]:
+def missing_changes(contest: Contest) -> Iterator[Change]:
     """For each missing reading, whether there is one that turns the order round, all else as it is."""
     for gap in gaps_of(contest):
-        yield _change(_filled(contest, gap), table, gap)
+        yield _change(_filled(contest, gap), gap)
 
 
 def _filled(contest: Contest, gap: Gap) -> Contest:
@@ -60,7 +59,7 @@ def _filled(contest: Contest, gap: Gap) -> Contest:
     return replace(contest, inputs=inputs)
 
 
-def _change(contest: Contest, table: ScoreTable, gap: Gap) -> Change:
+def _change(contest: Contest, gap: Gap) -> Change:
     name, product = gap.measure.name, contest.inputs.products[gap.product]
     none = Change(MISSING, name, "its range", UNDECIDED, unit=gap.measure.unit, product=product)
     turned = [
@@ -74,7 +73,7 @@ def _change(contest: Contest, table: ScoreTable, gap: Gap) -> Change:
     where = _in_words(gap, turned)
     for stretch in sorted(turned, key=lambda one: one.start - one.stop):
         for text in _written(stretch):
-            certificate = _certified(contest, table, gap, float(text))
+            certificate = _certified(contest, gap, float(text))
             if certificate is not None:
                 settings = (("", math.nan, text),)
                 return replace(none, settings=settings, verdict=SEARCHED, why=where, certificate=certificate)
@@ -99,9 +98,9 @@ def _written(stretch: Stretch) -> Iterator[str]:
                 return
 
 
-def _certified(contest: Contest, table: ScoreTable, gap: Gap, value: float) -> Certificate | None:
+def _certified(contest: Contest, gap: Gap, value: float) -> Certificate | None:
     product = contest.inputs.products[gap.product]
-    return confirmed(contest, table, contest.form, _as_if_read(contest.catalogue, product, gap.measure.name, value))
+    return confirmed(contest, contest.form, _as_if_read(contest.catalogue, product, gap.measure.name, value))
 
 
 def _as_if_read(catalogue: Catalogue, product: str, measure: str, value: float) -> Catalogue:

@@ -19,12 +19,11 @@ from scoring.catalogue import Catalogue, State
 from scoring.catalogue.repeats import unrounded
 from scoring.form import Measure
 from scoring.numbers.rounding import round_to
-from scoring.table.table import ScoreTable
 
 Array = NDArray[np.float64]
 
 
-def number_change(contest: Contest, table: ScoreTable, way: Way, enclosed: Enclosed) -> Change:
+def number_change(contest: Contest, way: Way, enclosed: Enclosed) -> Change:
     """The least change of one number within its room, confirmed by scoring again; without one, why not."""
 
     def proved(low: float, high: float) -> bool:
@@ -32,14 +31,14 @@ def number_change(contest: Contest, table: ScoreTable, way: Way, enclosed: Enclo
 
     room = (way.low, way.high)
     found = cross(contest, way.number, room, proved, in_ratios=way.in_ratios)
-    change = replace(changed_number(contest, table, way, found), room=room, in_ratios=way.in_ratios)
+    change = replace(changed_number(contest, way, found), room=room, in_ratios=way.in_ratios)
     if not way.in_ratios or not change.settings:
         return change
     ratio = float(change.settings[0][2]) / way.number.value
     return replace(change, share=math.log(ratio) / way.span)
 
 
-def changed_number(contest: Contest, table: ScoreTable, way: Way, found: Crossing, *, why: str = "") -> Change:
+def changed_number(contest: Contest, way: Way, found: Crossing, *, why: str = "") -> Change:
     """The change of one number of the formula, confirmed by scoring again; without one, why not."""
     number = way.number
     none = Change(way.kind, number.address, way.compared, found.verdict, unit=way.unit)
@@ -47,7 +46,7 @@ def changed_number(contest: Contest, table: ScoreTable, way: Way, found: Crossin
         return replace(none, why=why or f"not from {way.low:.4g} to {way.high:.4g}")
 
     def certify(value: float) -> Certificate | None:
-        return numbers_confirmed(contest, table, ((number, value),))
+        return numbers_confirmed(contest, ((number, value),))
 
     done = outward(number.value, found.value, found.end, certify)
     if done is None:
@@ -64,11 +63,11 @@ def changed_number(contest: Contest, table: ScoreTable, way: Way, found: Crossin
     )
 
 
-def reading_change(contest: Contest, table: ScoreTable, reading: Reading, enclosed: Enclosed) -> Change:
+def reading_change(contest: Contest, reading: Reading, enclosed: Enclosed) -> Change:
     """The least change of one reading, confirmed by scoring the changed catalogue again; without one, why not."""
     found = cross_reading(contest, reading, enclosed)
     product, measure = contest.inputs.products[reading.product], reading.measure
-    u = float(table.uncertainty[measure.name][table.catalogue.products.index(product)])
+    u = float(contest.table.uncertainty[measure.name][contest.catalogue.products.index(product)])
     room = reading.high - reading.low
     none = Change(READING, measure.name, "its room", found.verdict, unit=measure.unit, product=product, u=u)
     if found.value is None:
@@ -76,7 +75,7 @@ def reading_change(contest: Contest, table: ScoreTable, reading: Reading, enclos
 
     def certify(value: float) -> Certificate | None:
         moved = with_reading(contest.catalogue, product, measure.name, value)
-        return confirmed(contest, table, contest.form, moved)
+        return confirmed(contest, contest.form, moved)
 
     done = outward(reading.stated, found.value, found.end, certify)
     if done is None:

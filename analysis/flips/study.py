@@ -16,7 +16,7 @@ from analysis.flips.missing import missing_changes
 from analysis.flips.single import number_change, reading_change, readings_of
 from analysis.flips.unlooked import unlooked_of
 from analysis.flips.ways import ways_of, weighed_together
-from analysis.flips.weight_changes import WeightChanges, linear_view
+from analysis.flips.weight_changes import weight_changes_of
 from analysis.partial.partial_place import PartialPlace, first_places
 from scoring.catalogue.repeats import repeat_sd
 from scoring.errors import Place, Problem, StudyError, nearest
@@ -161,7 +161,7 @@ def flip_of(table: ScoreTable, name: str, subject: str, rival: str | None, *, se
     lead = float(margin_of(contest.values(gated=False), contest)[0])
     if lead >= TIE:
         return Flip(table, column, at, other, lead, "tied" if abs(lead) <= -TIE else "ahead", ())
-    changes = _changes(contest, table, np.random.default_rng([seed, 10]))
+    changes = _changes(contest, np.random.default_rng([seed, 10]))
     found = sorted(changes, key=lambda change: (KINDS.index(change.kind), not change.found, _size(change)))
     return Flip(table, column, at, other, lead, "behind", tuple(found), unlooked_of(contest))
 
@@ -173,13 +173,13 @@ def _size(change: Change) -> float:
     return math.inf if math.isnan(change.share) else abs(change.share)
 
 
-def _changes(contest: Contest, table: ScoreTable, rng: np.random.Generator) -> Iterator[Change]:
+def _changes(contest: Contest, rng: np.random.Generator) -> Iterator[Change]:
     """Every change that is looked for, each of one kind alone."""
     enclosed = enclosed_of(contest)
     if weighed_together(contest.output):
-        yield from WeightChanges(contest, table, rng, linear_view(contest)).all()
+        yield from weight_changes_of(contest, rng).all()
     for way in ways_of(contest):
-        yield number_change(contest, table, way, enclosed)
+        yield number_change(contest, way, enclosed)
     for reading in readings_of(contest):
-        yield reading_change(contest, table, reading, enclosed)
-    yield from missing_changes(contest, table)
+        yield reading_change(contest, reading, enclosed)
+    yield from missing_changes(contest)

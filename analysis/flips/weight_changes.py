@@ -8,7 +8,7 @@ w.p >= w.q and c >= w.q, the latter being w.(c - q) >= 0 where weights sum to on
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -32,7 +32,6 @@ from analysis.flips.weights import (
 from analysis.short_figures import DIGITS, MOST_DIGITS
 from scoring.blends import Weights
 from scoring.form import Limit, Number
-from scoring.table.table import ScoreTable
 
 Array = NDArray[np.float64]
 #: The largest share of all weight that one weight is looked at up to, where it has to be searched.
@@ -144,47 +143,41 @@ def _is_on(
 class WeightChanges:
     """What looks for the changes of one contest's weights and confirms them.
 
-    rng: of the random directions of a search; linear: the score as linear in its weights, None where it is not.
+    rng: of the random directions of a search; weights: of the parts; stated: their values, shape (n_parts,); branches: conditions
+    that are linear in them, one of which is enough and needed; none where the score is not linear in its weights.
     """
 
     contest: Contest
-    table: ScoreTable
     rng: np.random.Generator
-    linear: Linear | None
+    weights: tuple[Number, ...]
+    stated: Array
+    branches: tuple[Branch, ...]
 
     def all(self) -> Iterator[Change]:
         """The change of each weight by itself, then of all of them by least squares and by least absolute change."""
-        weights = [part.weight for part in self.contest.output.parts if part.weight is not None]
-        stated = np.array([weight.value for weight in weights])
-        branches = self.linear.branches(self.contest) if self.linear is not None else ()
-        branches = tuple(branch for branch in branches if len(branch.rows))
-        for index, weight in enumerate(weights):
-            found, why = self._one_weight(weights, index, stated, branches)
+        for index, weight in enumerate(self.weights):
+            found, why = self._one_weight(index)
             way = Way(ONE, weight, 0.0, math.inf, weight.value or math.nan, "the weight", provable=False)
-            yield changed_number(self.contest, self.table, way, found, why=why)
+            yield changed_number(self.contest, way, found, why=why)
         for kind, norm in ((SQUARES, 2), (ABSOLUTE, 1)):
-            yield self._all_weights(kind, norm, weights, stated, branches)
+            yield self._all_weights(kind, norm)
 
-    def _margins(self, weights: Sequence[Number]) -> Callable[[Array], Array]:
-        def margins(rows: Array) -> Array:
-            return self.contest.margins({weight.address: rows[:, i] for i, weight in enumerate(weights)})
+    def _margins(self, rows: Array) -> Array:
+        """The subject's leads, shape (n,), under weights, shape (n, n_parts)."""
+        return self.contest.margins({weight.address: rows[:, i] for i, weight in enumerate(self.weights)})
 
-        return margins
-
-    def _one_weight(
-        self, weights: Sequence[Number], index: int, stated: Array, branches: Sequence[Branch]
-    ) -> tuple[Crossing, str]:
+    def _one_weight(self, index: int) -> tuple[Crossing, str]:
         """Exact where the score is linear; else searched over the weight's share of the whole."""
-        margins = self._margins(weights)
-        if branches:
-            found_in = [one_weight(stated, branch.rows, index) for branch in branches]
+        stated = self.stated
+        if self.branches:
+            found_in = [one_weight(stated, branch.rows, index) for branch in self.branches]
             changes = [change for change, _ in found_in if change is not None]
             if not changes:
                 return Crossing(None, 0.0, IMPOSSIBLE), "; nor ".join(dict.fromkeys(why for _, why in found_in))
             change = min(changes, key=abs)
             moved = stated.copy()
             moved[index] += change
-            if margins(moved[np.newaxis])[0] >= TIE:
+            if self._margins(moved[np.newaxis])[0] >= TIE:
                 return Crossing(float(moved[index]), math.inf if change > 0 else 0.0, PROVED), ""
         others = stated.sum() - stated[index]
 
@@ -194,7 +187,7 @@ class WeightChanges:
         def reaches(shares: Array) -> NDArray[np.bool_]:
             rows = np.repeat(stated[np.newaxis], len(shares), axis=0)
             rows[:, index] = weight_at(shares)
-            return margins(rows) >= TIE
+            return self._margins(rows) >= TIE
 
         share = stated[index] / stated.sum()
         ends = (0.0, MOST_SHARE) if share < MOST_SHARE and others > 0 else ()
@@ -205,10 +198,9 @@ class WeightChanges:
         value = min(values, key=lambda each: abs(each - stated[index]))
         return Crossing(value, math.inf if value > stated[index] else 0.0, SEARCHED), ""
 
-    def _all_weights(
-        self, kind: str, norm: int, weights: Sequence[Number], stated: Array, branches: Sequence[Branch]
-    ) -> Change:
-        margins, total = self._margins(weights), float(stated.sum())
+    def _all_weights(self, kind: str, norm: int) -> Change:
+        """The least change of all weights, their sum kept, or why there is none."""
+        stated, branches, total = self.stated, self.branches, float(self.stated.sum())
         none = Change(kind, "", "the sum", UNDECIDED, why="none found")
         best, verdict, inner = None, SEARCHED, None
         if branches:
@@ -216,21 +208,21 @@ class WeightChanges:
             if all(one is not None for one in mixed):
                 whys = [_beaten(branch, one) for branch, one in zip(branches, mixed, strict=True) if one is not None]
                 return replace(none, verdict=IMPOSSIBLE, why="; and ".join(whys))
-            best, inner = self._least(norm, stated, [b for b, one in zip(branches, mixed, strict=True) if one is None])
-            if best is not None and margins(best[np.newaxis])[0] >= TIE:
+            best, inner = self._least(norm, [b for b, one in zip(branches, mixed, strict=True) if one is None])
+            if best is not None and self._margins(best[np.newaxis])[0] >= TIE:
                 verdict = PROVED
         if verdict != PROVED:
-            inner = None if inner is None or margins(inner[np.newaxis])[0] <= 0 else inner
-            best = search_weights(stated, margins, self.rng, norm, None if inner is None else inner * total)
+            inner = None if inner is None or self._margins(inner[np.newaxis])[0] <= 0 else inner
+            best = search_weights(stated, self._margins, self.rng, norm, None if inner is None else inner * total)
         if best is None:
             return none
         slack = None if inner is None else inner * total
-        done = self._printed(weights, stated, best, slack, norm)
+        done = self._printed(best, slack, norm)
         if done is None:
             return replace(none, why="what was found was not confirmed by scoring again")
         texts, certificate = done
         length = float(np.linalg.norm(np.array([float(text) for text in texts]) - stated, norm))
-        settings = tuple((w.address, w.value, text) for w, text in zip(weights, texts, strict=True))
+        settings = tuple((w.address, w.value, text) for w, text in zip(self.weights, texts, strict=True))
         exact = float(np.linalg.norm(best - stated, norm))
         return replace(
             none,
@@ -243,22 +235,20 @@ class WeightChanges:
             certificate=certificate,
         )
 
-    def _least(self, norm: int, stated: Array, branches: Sequence[Branch]) -> tuple[Array | None, Array | None]:
+    def _least(self, norm: int, branches: Sequence[Branch]) -> tuple[Array | None, Array | None]:
         """The least change over the branches that may be met, and weights well inside the one that it belongs to.
 
         No change where one of the branches has no solution that is sure: it might have been the least.
         """
-        least = least_squares if norm == 2 else least_absolute
+        least, stated = least_squares if norm == 2 else least_absolute, self.stated
         found = [(least(stated, branch.rows), middle(branch.rows)) for branch in branches]
         if any(best is None for best, _ in found):
             return None, next((inner for _, inner in found if inner is not None), None)
         return min(found, key=lambda pair: float(np.linalg.norm(np.asarray(pair[0]) - stated, norm)))
 
-    def _printed(
-        self, weights: Sequence[Number], stated: Array, best: Array, inner: Array | None, norm: int
-    ) -> tuple[list[str], Certificate] | None:
+    def _printed(self, best: Array, inner: Array | None, norm: int) -> tuple[list[str], Certificate] | None:
         """The fewest decimals that keep the sum and turn the order round, and hardly lengthen the change."""
-        margins, largest = self._margins(weights), float(np.abs(best - stated).max())
+        stated, largest = self.stated, float(np.abs(best - self.stated).max())
         exact = float(np.linalg.norm(best - stated, norm))
         first = max(0, DIGITS - 1 - math.floor(math.log10(max(largest, 1e-12))))
         for decimals in range(first, first + MOST_DIGITS):
@@ -267,13 +257,22 @@ class WeightChanges:
                 texts = to_decimals(best + step * ((inner if inner is not None else best) - best), stated, decimals)
                 row = np.array([[float(text) for text in texts]])
                 near = np.linalg.norm(row[0] - stated, norm) <= LONGER * exact or decimals > first + 6
-                if not near or row.min() < 0 or margins(row)[0] < 0:
+                if not near or row.min() < 0 or self._margins(row)[0] < 0:
                     continue
-                pairs = tuple(zip(weights, row[0].tolist(), strict=True))
-                certificate = numbers_confirmed(self.contest, self.table, pairs)
+                pairs = tuple(zip(self.weights, row[0].tolist(), strict=True))
+                certificate = numbers_confirmed(self.contest, pairs)
                 if certificate is not None:
                     return texts, certificate
         return None
+
+
+def weight_changes_of(contest: Contest, rng: np.random.Generator) -> WeightChanges:
+    """What looks for the changes of a contest's weights."""
+    weights = tuple(part.weight for part in contest.output.parts if part.weight is not None)
+    linear = linear_view(contest)
+    branches = linear.branches(contest) if linear is not None else ()
+    stated = np.array([weight.value for weight in weights])
+    return WeightChanges(contest, rng, weights, stated, tuple(branch for branch in branches if len(branch.rows)))
 
 
 def _beaten(branch: Branch, mixed: Array) -> str:

@@ -249,7 +249,7 @@ def in_full(table: ScoreTable, column: Scored) -> Table:
     remarks = Made(products, lambda product: "; ".join(column.remarks.get(product, ())))
     columns.append(words("remarks", "remarks", remarks, kind="name"))
     return Table(
-        "standing",
+        "places",
         column.output.label,
         tuple(columns),
         rows=ByPlace(column.rank),

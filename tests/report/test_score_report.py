@@ -122,7 +122,7 @@ def test_tables_are_the_documents_figures(report: Report) -> None:
     products = {one["id"]: one for one in report.document["products"]}
     beside = report.frames["scores"].set_index("product")
     for name in ("reading", "Reading"):
-        whole = report.frames[f"{name}.standing"].set_index("product")
+        whole = report.frames[f"{name}.places"].set_index("product")
         for product, one in products.items():
             told: dict[str, Any] = one["scores"][name]
             row = whole.loc[product]
@@ -176,7 +176,7 @@ def test_texts_of_files_stay_text(report: Report, tmp_path: Path) -> None:
 def test_one_score_or_rating_in_full(folder: Path, name: str, pictures: list[str]) -> None:
     """Its sentence, its table and its pictures alone, under the names that a folder has; the figures are all there."""
     one = score_report(folder / "beds.yaml", folder / "beds.csv", score=name)
-    assert list(one.tables) == [f"{name}.standing"]
+    assert list(one.tables) == [f"{name}.places"]
     assert list(one.pictures) == pictures
     assert set(one.document["products"][0]["scores"]) == {"reading", "Reading"}
     with pytest.raises(SteelyardError, match="reeding"):

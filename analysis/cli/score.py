@@ -10,7 +10,7 @@ from analysis.cli.inputs import guard_of, load, set_aside
 from analysis.cli.reports import show
 from analysis.cli.terminal import print_json, progress_bar, say
 from analysis.outputs.guard import Guard
-from analysis.report.endings import check_output, is_one_file
+from analysis.report.endings import FIGURES, check_output, is_one_file
 from analysis.report.files import write_report
 from analysis.report.report import Report
 from analysis.scores.report import Asked, figures_report, table_report
@@ -18,8 +18,6 @@ from analysis.wording import counted
 from scoring.errors import FormulaError, Place, Problem
 from scoring.table.table import ScoreTable, score_catalogue
 
-#: Files of figures: they hold every rating and score, whatever is shown, and need no more of a report than those.
-FIGURES = (".json", ".csv", ".parquet", ".xlsx")
 NO_RATINGS = Problem(
     Place("--ratings"), "a formula without ratings", "one that has some", "Leave it out: the scores are shown then."
 )
@@ -57,7 +55,11 @@ def run(
 
 
 def write(table: ScoreTable, asked: Asked, out: Path, guard: Guard) -> str:
-    """Write a file or a folder, and say of what; a page is of what was asked for, a folder of everything."""
+    """Write a file or a folder, and say of what.
+
+    A page is of what was asked for, a folder of everything; files of figures hold every rating and score, whatever is shown, and
+    need no more of a report than those.
+    """
     products = counted(len(table.catalogue.products), "product")
     if not is_one_file(out):
         report = table_report(table, Asked())

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.methods_appendix.workings import Workings
-from analysis.outputs.table_files import table_bytes
+from analysis.outputs.table_files import csv_bytes
 from analysis.scores.document import score_frame
 from scoring.catalogue import State
 
@@ -25,7 +25,7 @@ STATES = {
 
 def workings_files(found: Workings) -> dict[str, bytes]:
     """The file by its name."""
-    return {NAME: table_bytes(workings_frame(found), ".csv")}
+    return {NAME: csv_bytes(workings_frame(found))}
 
 
 def workings_frame(found: Workings) -> pd.DataFrame:

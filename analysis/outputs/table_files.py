@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import re
 import zipfile
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import pandas as pd
@@ -25,20 +26,42 @@ MOST_ROWS, MOST_COLUMNS, MOST_CHARACTERS = 1_048_576, 16_384, 32_767
 MOST_CELLS = 5_000_000
 
 
-def table_bytes(frame: pd.DataFrame, ending: str) -> bytes:
-    """The table in the format of `ending` (".csv", ".parquet" or ".xlsx")."""
-    if ending == ".parquet":
-        stream = io.BytesIO()
-        marked = frame.copy(deep=False)
-        marked.attrs |= WRITTEN_BY
-        marked.to_parquet(stream, index=False)
-        return stream.getvalue()
-    if ending == ".xlsx":
-        _check_sheet(frame)
-    safe = frame.map(neutral).rename(columns=neutral)
-    if ending == ".csv":
-        return safe.to_csv(index=False, lineterminator="\n").encode("utf-8")
-    return _xlsx_bytes(safe)
+def csv_bytes(frame: pd.DataFrame) -> bytes:
+    """The table as CSV in UTF-8, with line feeds."""
+    return _safe(frame).to_csv(index=False, lineterminator="\n").encode("utf-8")
+
+
+def parquet_bytes(frame: pd.DataFrame) -> bytes:
+    """The table as Parquet; its footer says whose it is."""
+    stream = io.BytesIO()
+    marked = frame.copy(deep=False)
+    marked.attrs |= WRITTEN_BY
+    marked.to_parquet(stream, index=False)
+    return stream.getvalue()
+
+
+def xlsx_bytes(frame: pd.DataFrame) -> bytes:
+    """The table as a sheet of a workbook.
+
+    Raises
+    ------
+    FileError : more than a sheet can hold
+    """
+    _check_sheet(frame)
+    return _xlsx_bytes(_safe(frame))
+
+
+#: What makes the file of each ending; a new format is its function, and its line here.
+TABLES: Mapping[str, Callable[[pd.DataFrame], bytes]] = {
+    ".csv": csv_bytes,
+    ".parquet": parquet_bytes,
+    ".xlsx": xlsx_bytes,
+}
+
+
+def _safe(frame: pd.DataFrame) -> pd.DataFrame:
+    """The table without a text that a spreadsheet would run."""
+    return frame.map(neutral).rename(columns=neutral)
 
 
 def _longest_text(column: pd.Series[Any]) -> int:

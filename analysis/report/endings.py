@@ -7,10 +7,13 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from analysis.outputs.guard import Guard
+from analysis.outputs.table_files import TABLES
 from analysis.outputs.whole_folders import check_folder_of_output
 from scoring.errors import FileError, Place, Problem
 
-ENDINGS = (".json", ".csv", ".parquet", ".xlsx", ".html", ".md", ".tex", ".typ", ".pdf")
+#: Files of figures, and pages.
+FIGURES = (".json", *TABLES)
+ENDINGS = (*FIGURES, ".html", ".md", ".tex", ".typ", ".pdf")
 
 
 def is_one_file(out: Path, endings: Sequence[str] = ENDINGS) -> bool:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
+from functools import partial
 from pathlib import Path
 
 from analysis.json_text import json_pieces
 from analysis.languages.renderers import RENDERERS
 from analysis.outputs.guard import Guard
 from analysis.outputs.marks import marked
-from analysis.outputs.table_files import table_bytes
+from analysis.outputs.table_files import TABLES
 from analysis.outputs.whole_files import write_whole
 from analysis.outputs.whole_folders import write_folder
 from analysis.report.endings import is_one_file
@@ -22,12 +23,14 @@ def _document(report: Report) -> Iterator[bytes]:
     return (piece.encode() for piece in json_pieces(report.stream))
 
 
+def _table(ending: str, report: Report) -> bytes:
+    return TABLES[ending](report.frame)
+
+
 #: The file that each ending stands for, whole or in pieces.
 FORMATS: Mapping[str, Callable[[Report], bytes | Iterator[bytes]]] = {
     ".json": _document,
-    ".csv": lambda report: table_bytes(report.frame, ".csv"),
-    ".parquet": lambda report: table_bytes(report.frame, ".parquet"),
-    ".xlsx": lambda report: table_bytes(report.frame, ".xlsx"),
+    **{ending: partial(_table, ending) for ending in TABLES},
     ".html": lambda report: page_files(report, "html")[f"{report.file_name}.html"],
     ".md": lambda report: _alone(report, "md"),
     ".tex": lambda report: _alone(report, "tex"),
@@ -48,7 +51,7 @@ def report_files(report: Report) -> dict[str, bytes]:
         return report.own_files()
     files = {
         f"{report.file_name}.json": b"".join(_document(report)),
-        f"{report.file_name}.csv": table_bytes(report.frame, ".csv"),
+        f"{report.file_name}.csv": _table(".csv", report),
     }
     facts = facts_of(report)
     for language in ("html", "md"):

@@ -20,6 +20,7 @@ from test_curves import WORKED
 from typer.testing import CliRunner
 from written_forms import NAN, curve_form
 
+from analysis import Report
 from analysis.cli.main import app
 from analysis.scores.curve_track import curve_track
 from analysis.scores.document import score_frame
@@ -588,6 +589,15 @@ def test_the_guide_s_code_runs(beds: Beds, capsys: pytest.CaptureFixture[str]) -
     assert isinstance(moved, pd.Series)
     assert frame.attrs["units"] == {"value": "points", "shown": "points", "rank": "place"}
     assert moved.ne(0).all()
+
+
+def test_the_guide_s_code_on_studies_runs(beds: Beds) -> None:
+    """Every study that it names, after the code that it goes on from."""
+    names: dict[str, object] = {}
+    for first in ("from scoring import", "from analysis import"):
+        exec(block("python", first, guide("python")), names)  # our own text
+    assert isinstance(names["report"], Report)
+    assert Path("weights.html").read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
 
 
 def test_the_guide_s_code_on_frames_runs(beds: Beds, capsys: pytest.CaptureFixture[str]) -> None:

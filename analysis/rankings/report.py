@@ -60,8 +60,8 @@ def stability(
 
     Raises
     ------
-    SteelyardError : a fault of a file, a score that is not there, or so many tables at once that the draws do not reach
-        the level of each
+    SteelyardError : a fault of a file, a score that is not there, too few draws, or so many tables at once that the draws do
+        not reach the level of each
     """
     table = scored(formula, catalogue)
     made = study_of(study, table, AskedOfStudy(scores, top=top))

@@ -12,7 +12,11 @@ from analysis.rankings.told_apart import COVERAGE, ToldApart, bench_under
 from analysis.repeats.repeatability import Precision, precisions
 from analysis.study import Study
 from analysis.trials.quantities import Quantities
+from scoring.errors import Place, Problem, StudyError
 from scoring.table.table import ScoreTable
+
+#: Fewer draws than this tell no chance.
+FEWEST = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +31,15 @@ class AskedOfRankings:
     coverage: float = COVERAGE
     at_once: bool = False
     seed: int = 0
+
+    def problems(self) -> list[Problem]:
+        """What cannot be: too few draws for chances, or a confidence that no set has."""
+        found = []
+        if self.draws < FEWEST:
+            found.append(Problem(Place("--draws"), f"`{self.draws}`", f"{FEWEST} or more"))
+        if not 0.5 < self.coverage < 1:
+            found.append(Problem(Place("--coverage"), f"`{self.coverage}`", "above 0.5 and below 1"))
+        return found
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -87,8 +100,11 @@ def stability_study(
 
     Raises
     ------
-    StudyError : so many tables at once that the draws do not reach the level of each
+    StudyError : too few draws, a confidence that no set has, or so many tables at once that the draws do not reach the level
+        of each
     """
+    if problems := asked.problems():
+        raise StudyError(problems)
     drawn = rank_stability(study, table, draws=asked.draws, seed=asked.seed, progress=progress, retest=True)
     benches = bench_under(study, table, asked.seed, coverage=asked.coverage, at_once=asked.at_once)
     quantities = {one.quantities.output.name: one.quantities for one in drawn}

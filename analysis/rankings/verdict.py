@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -93,17 +93,23 @@ def _bench(found: ScoreStability, bench: ToldApart) -> str:
     level = f"against {noise_in_words(found.quantities.form, found.quantities.output)}, joint {100 * bench.sets.coverage:g} %"
     if settled == len(ids):
         return f"every place is settled {level}."
-    if settled:
-        which = "the first place" if settled == 1 else f"the first {settled} places"
-        text = f"{which} ({some(ids[:settled], NAMED)}) {'is' if settled == 1 else 'are'} settled {level}"
-    else:
-        text = f"not even the first place is settled {level}"
+    text = f"{_settled(ids[:settled])} {level}"
     last = run_from(bench.sets.beats, settled)
     if last > settled:
         return f"{text}; {places(settled + 1, last + 1)} cannot be told apart by this bench."
     low, high = int(bench.sets.low[settled]), int(bench.sets.high[settled])
     published = place_text(found.quantities.published[settled])
     return f"{text}; {ids[settled]}, published at {published}, may hold {places(low, high)}."
+
+
+def _settled(firsts: Sequence[str]) -> str:
+    """Which places are settled, by the products that hold them."""
+    if not firsts:
+        return "not even the first place is settled"
+    named = some(firsts, NAMED)
+    if len(firsts) == 1:
+        return f"the first place ({named}) is settled"
+    return f"the first {len(firsts)} places ({named}) are settled"
 
 
 def _distance(bench: ToldApart) -> str:

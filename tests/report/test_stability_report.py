@@ -152,3 +152,9 @@ def test_what_is_asked_of_the_study_is_looked_at(folder: Path) -> None:
     assert one.sections[0].in_full
     with pytest.raises(StudyError, match="Did you mean `resting`"):
         stability(*given, scores=["restin"], **FEW)
+    with pytest.raises(StudyError) as fault:
+        stability(*given, draws=99, coverage=95)
+    assert [str(problem) for problem in fault.value.problems] == [
+        "--draws: `99`; expected 100 or more.",
+        "--coverage: `95`; expected above 0.5 and below 1.",
+    ]

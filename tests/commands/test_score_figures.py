@@ -75,3 +75,21 @@ def test_help_names_the_folder(steelyard: Any) -> None:
     assert "A folder for page, pictures and tables" in " ".join(
         steelyard("score", "--help").stdout.replace("│", " ").split()
     )
+
+
+def test_a_page_is_of_what_is_asked_for_and_figures_are_all(steelyard: Any, small: Path) -> None:
+    """`--score` and `--ratings` choose what a page says; a table and a folder hold every rating and score whatever is asked."""
+    arguments = ("score", small / "beds.yaml", small / "beds.csv")
+    pages = {}
+    for name, more in {"all": [], "one": ["--score", "edge"], "ratings": ["--ratings"]}.items():
+        for ending in ("md", "csv"):
+            done = steelyard(*arguments, *more, "--out", small / f"{name}.{ending}")
+            assert done.exit_code == 0, done.stderr
+        pages[name] = (small / f"{name}.md").read_text(encoding="utf-8")
+    assert (small / "one.csv").read_bytes() == (small / "all.csv").read_bytes()
+    leader = "Reading upright: A-01 is first of 3 with 7.6 (strong)."
+    assert [leader in pages[name] for name in ("all", "one", "ratings")] == [True, False, False]
+    assert "Ratings of every product" in pages["ratings"]
+    assert "Scores of every product" not in pages["ratings"]
+    assert steelyard(*arguments, "--score", "egde", "--out", small / "none.md").exit_code == 2
+    assert not (small / "none.md").exists()

@@ -22,12 +22,16 @@ from analysis.figures.canvas import (
     axes_of,
     blank,
     checked,
+    dress,
     in_house_style,
+    inches_wide,
+    literal,
     ordered,
+    shortened,
     something,
     whiskers,
+    wrapped,
 )
-from analysis.figures.lettering import dress, inches_wide, literal, shortened, wrapped
 
 ROW_IN = 0.3
 PLOT_IN = 4.8

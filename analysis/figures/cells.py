@@ -16,8 +16,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from numpy.typing import NDArray
 
-from analysis.figures.canvas import SMALL, TEXT, Floats, axes_of, blank
-from analysis.figures.lettering import dress, inches_wide, literal, shortened, wrapped
+from analysis.figures.canvas import SMALL, TEXT, Floats, axes_of, blank, dress, inches_wide, literal, shortened, wrapped
 
 ROW_IN = 0.21
 #: Of rows whose cells have a second line.

@@ -21,12 +21,14 @@ from analysis.figures.canvas import (
     axes_of,
     blank,
     checked,
+    dress,
     in_house_style,
+    inches_wide,
+    literal,
     one_each,
     something,
 )
 from analysis.figures.cells import ink_on
-from analysis.figures.lettering import dress, inches_wide, literal
 from analysis.figures.rows import name_rows, room_for
 
 ROW_IN = 0.24

@@ -15,9 +15,22 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
-from analysis.figures.canvas import SMALL, TEXT, Floats, axes_of, blank, checked, in_house_style, one_each, something
+from analysis.figures.canvas import (
+    SMALL,
+    TEXT,
+    Floats,
+    axes_of,
+    blank,
+    checked,
+    dress,
+    in_house_style,
+    inches_wide,
+    literal,
+    one_each,
+    something,
+    wrapped,
+)
 from analysis.figures.cells import BOTH_ENDS, CORNERS, HATCHED
-from analysis.figures.lettering import dress, inches_wide, literal, wrapped
 from analysis.figures.rows import CLOSE_PT, name_rows, room_for
 from scoring.table.missing import STARRED
 

@@ -20,12 +20,14 @@ from analysis.figures.canvas import (
     axes_of,
     blank,
     checked,
+    dress,
     in_house_style,
+    inches_wide,
+    literal,
     one_each,
     something,
     whiskers,
 )
-from analysis.figures.lettering import dress, inches_wide, literal
 from analysis.figures.rows import CLEAR_PT, name_rows, room_for
 
 ROW_IN = 0.2

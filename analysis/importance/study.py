@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.asked_scores import unknown_scores
+from analysis.asked import unknown_scores
 from analysis.importance.attainable import EFFECTS, VARIANCE
 from analysis.importance.doubt import benefit_of_the_doubt
 from analysis.importance.first_places import FirstPlace, dominated, first_places

@@ -11,13 +11,12 @@ from analysis.languages.facts import Block, Points, Run, Runs, Section, Table
 from analysis.languages.writing import ABSENT, link, listed_runs, name, paragraph, runs, table
 from analysis.methods_appendix.pictures import drawn
 from analysis.methods_appendix.workings import Workings
-from analysis.noise_in_words import noise_in_words
 from analysis.rankings.stability import ScoreStability
 from analysis.rankings.told_apart import ToldApart
 from analysis.repeats.notes import amount_of
 from analysis.repeats.repeatability import Precision
 from analysis.scores.figures import uncertainty_picture
-from analysis.wording import counted, listed
+from analysis.wording import counted, listed, noise_in_words
 from scoring.form import Measure
 
 #: The kind of a factor by which a study draws readings again from the repeats themselves.

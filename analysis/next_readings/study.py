@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.asked_scores import unknown_scores
+from analysis.asked import unknown_scores
 from analysis.next_readings.falling import Falling, falling_of
 from analysis.next_readings.plan import Case, Plans, enough_for, plans_for
 from analysis.next_readings.preposterior import Outlook, Standing, outlook

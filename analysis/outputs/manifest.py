@@ -9,9 +9,8 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from analysis.json_shapes import each, keyed, number, one_of, text
+from analysis.json_shapes import each, found, keyed, misfits, number, one_of, text, too_deep
 from analysis.json_text import digest_of, json_bytes
-from analysis.misfits import found, misfits, too_deep
 from scoring.errors import FileError, Place, Problem
 
 NAME = "manifest.json"

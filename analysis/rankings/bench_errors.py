@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from analysis.runs import Block, Executor, Joined, blocks_of, run, serially
 from analysis.study import Study
-from analysis.study.setting import Setting
+from analysis.study.study import Setting
 from analysis.trials.quantities import Quantities
 from analysis.trials.trials import Trials, compile_trials
 from scoring.numbers.ordered_sums import covariance_of

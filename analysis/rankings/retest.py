@@ -14,8 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.study.setting import Setting
-from analysis.study.study import Study
+from analysis.study.study import Setting, Study
 from analysis.trials.trials import Trials
 from scoring.measurement_error.components import SYSTEMATIC
 

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import Any
 
-from analysis.days import day_problem, is_day
+from analysis.asked import day_problem, is_day
 from analysis.json_text import digest_of
 from analysis.outputs.guard import RECORD
 from analysis.records.document import RecordError

@@ -13,8 +13,8 @@ from math import isfinite
 from pathlib import Path
 from typing import Any
 
+from analysis.json_shapes import MOST_NAMED, Misfit, misfits, too_deep
 from analysis.json_text import json_bytes
-from analysis.misfits import MOST_NAMED, Misfit, misfits, too_deep
 from analysis.outputs.guard import RECORD, check_writable, told_as_faults
 from analysis.outputs.whole_files import create_whole, locked, replace_whole
 from analysis.records.record import Record, State

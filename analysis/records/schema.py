@@ -9,8 +9,20 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from analysis.json_shapes import by_name, each, keyed, number, number_or_none, one_of, or_null, said, text
-from analysis.misfits import MOST_SHOWN, Misfit, misfits
+from analysis.json_shapes import (
+    MOST_SHOWN,
+    Misfit,
+    by_name,
+    each,
+    keyed,
+    misfits,
+    number,
+    number_or_none,
+    one_of,
+    or_null,
+    said,
+    text,
+)
 from analysis.outputs.guard import RECORD
 from scoring.catalogue import State
 from scoring.declaration.kinds import Schema

@@ -15,8 +15,8 @@ from typing import Any
 
 import numpy as np
 
+from analysis.json_shapes import MOST_NAMED
 from analysis.json_text import digest_of
-from analysis.misfits import MOST_NAMED
 from analysis.records.corrections import changed_figures, fingerprint_findings, says_something
 from analysis.records.document import first_odd_line, misfit_fault
 from analysis.records.drift import (

@@ -9,13 +9,11 @@ from functools import partial
 import numpy as np
 
 from analysis.explanation.contributions import Contributions, contributions
-from analysis.figures.canvas import FILLS, Floats
+from analysis.figures.canvas import FILLS, Floats, shortened
 from analysis.figures.contribution_bars import Split, contribution_bars
 from analysis.figures.curves import curve_figure
-from analysis.figures.lettering import shortened
 from analysis.figures.strip import Strip, value_strip
 from analysis.figures.uncertainty import Known, score_intervals
-from analysis.noise_in_words import noise_in_words
 from analysis.partial.partial_place import first_places
 from analysis.rankings.told_apart import ToldApart, bench_of
 from analysis.report.pictures import Picture
@@ -23,7 +21,7 @@ from analysis.scores.curve_track import can_be_drawn, curve_track
 from analysis.scores.findings import curve_finding, known_finding, parts_finding, strip_finding
 from analysis.scores.places import ranked
 from analysis.scores.standings import MEANINGS, cell_text, marks_of, places, without_place
-from analysis.wording import counted
+from analysis.wording import counted, noise_in_words
 from scoring.form import Output, Part
 from scoring.program.program import Program
 from scoring.table.evaluate import stages

@@ -11,8 +11,7 @@ from numpy.typing import NDArray
 
 from analysis.rankings.stability import rank_stability
 from analysis.repeats.repeatability import effective_freedom
-from analysis.selftest.closed_case import EXACT, ClosedCase
-from analysis.selftest.small_forms import scored, studied, written
+from analysis.selftest.closed_case import EXACT, ClosedCase, scored, studied, written
 from scoring.catalogue import from_arrays
 from scoring.form import Form
 from scoring.measurement_error import ErrorModel

@@ -15,9 +15,8 @@ from analysis.importance.doubt import benefit_of_the_doubt
 from analysis.importance.importance import covariance_split
 from analysis.importance.redundancy import redundancy
 from analysis.importance.wanted import wanted_weights
-from analysis.selftest.closed_case import ClosedCase
+from analysis.selftest.closed_case import ClosedCase, scored, written
 from analysis.selftest.shelf import published_folder
-from analysis.selftest.small_forms import scored, written
 from scoring.catalogue import read_catalogue
 from scoring.table.table import score_catalogue
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.study.curve_room import moved_anchors
+from analysis.study.consistency import moved_anchors
 from analysis.study.distributions import Distribution, says_options
 from analysis.study.moves import BootstrapMove, ChoiceMove, LeaveOutMove, NoiseMove, NumberMove, UnreadMove, WeightsMove
 from analysis.study.study import Factor, Move

@@ -11,8 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.study.distributions import Distribution, Pick, picked
-from analysis.study.setting import Setting
-from analysis.study.study import Factor, Move, Options, Stream
+from analysis.study.study import Factor, Move, Options, Setting, Stream
 from analysis.study.weight_rules import Intervals, PlusMinus, WeightRule
 from scoring.catalogue import Readings, State
 from scoring.catalogue.repeats import summary_of

@@ -11,8 +11,7 @@ from math import prod
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.study.setting import Setting
-from analysis.study.study import Move, Study
+from analysis.study.study import Move, Setting, Study
 from scoring.addresses.addresses import addresses, set_address, set_all
 from scoring.catalogue import Catalogue, State
 from scoring.catalogue.repeats import summarise

@@ -14,8 +14,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.study.setting import Setting
-from analysis.study.study import Move, Study
+from analysis.study.study import Move, Setting, Study
 from analysis.trials.programs import (
     ReadingOptions,
     check_attributes,

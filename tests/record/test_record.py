@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from written_records import CHAIN, LEAVES, MENDED, PUBLISHED, put, sections, whole
 
-from analysis.days import is_day
+from analysis.asked import is_day
 from analysis.json_text import canonical, digest_of
 from analysis.records.corrections import (
     changed_figures,

@@ -11,7 +11,7 @@ import jsonschema
 import pytest
 from written_records import CHAIN, LEAVES, PUBLISHED, put
 
-from analysis.misfits import DEEPEST, MOST_NAMED, misfits
+from analysis.json_shapes import DEEPEST, MOST_NAMED, misfits
 from analysis.outputs.manifest import SHAPE
 from analysis.records.document import RecordError, read_record, record_bytes
 from analysis.records.record import SECTIONS

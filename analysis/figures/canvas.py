@@ -21,11 +21,12 @@ from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from PIL import Image
 from PIL.PngImagePlugin import PngInfo
 
-Floats = NDArray[np.float64]
+from scoring.numbers.array_types import Array
+
 P = ParamSpec("P")
 
 STYLE: Any = {
@@ -142,7 +143,7 @@ def settle(figure: Figure) -> None:
         figure.draw_without_rendering()
 
 
-def checked(shape: tuple[int, ...], **given: ArrayLike) -> list[Floats]:
+def checked(shape: tuple[int, ...], **given: ArrayLike) -> list[Array]:
     """Each given array as floats of `shape`; NaN stands for "no figure".
 
     Raises
@@ -171,13 +172,13 @@ def one_each(name: str, values: Sized, count: int) -> None:
         raise ValueError(f"{name} has {len(values)} entries, where {count} are expected")
 
 
-def ordered(low_name: str, low: Floats, high_name: str, high: Floats) -> None:
+def ordered(low_name: str, low: Array, high_name: str, high: Array) -> None:
     """Refuse intervals whose ends are swapped."""
     if (low > high).any():
         raise ValueError(f"{low_name} is above {high_name} at number {int(np.argmax(low > high)) + 1}")
 
 
-def whiskers(axes: Axes, at: Floats, low: Floats, high: Floats, *, upright: bool = False, size: float = 5) -> None:
+def whiskers(axes: Axes, at: Array, low: Array, high: Array, *, upright: bool = False, size: float = 5) -> None:
     """Intervals with a stroke at both ends, black on a white rim, so that they show on any grey."""
     known = ~np.isnan(low) & ~np.isnan(high)
     spot, start, stop = at[known], low[known], high[known]
@@ -319,7 +320,7 @@ def place_ticks(last: float, most: int = 13) -> list[int]:
     return [1, *range(max(step, 2), int(last) + 1, step)]
 
 
-def spread(wanted: Floats, gap: float, low: float, high: float) -> Floats:
+def spread(wanted: Array, gap: float, low: float, high: float) -> Array:
     """Places nearest to those wanted (least squares) that keep a gap and a range; the gap shrinks where all cannot fit.
 
     Notes

@@ -18,7 +18,6 @@ from numpy.typing import ArrayLike
 from analysis.figures.canvas import (
     SMALL,
     TEXT,
-    Floats,
     axes_of,
     blank,
     checked,
@@ -35,6 +34,7 @@ from analysis.figures.canvas import (
     wrapped,
 )
 from analysis.figures.cells import CellTable, cell_figure
+from scoring.numbers.array_types import Array
 
 BAR_ROW_IN = 0.34
 TOTAL: Any = {"facecolor": "0.62", "edgecolor": "black", "linewidth": 0.5}
@@ -110,7 +110,7 @@ def index_bars(
     return figure
 
 
-def _set_share_axis(axes: Axes, values: Floats, what: str) -> None:
+def _set_share_axis(axes: Axes, values: Array, what: str) -> None:
     """The axis of shares: it holds 0 and every value, and leaves room for a printed figure at the right."""
     known = np.append(values[~np.isnan(values)], 0.0)
     low, high = float(known.min()), float(known.max())
@@ -124,7 +124,7 @@ def _set_share_axis(axes: Axes, values: Floats, what: str) -> None:
     axes.tick_params(axis="x", labelsize=TEXT)
 
 
-def _draw_bars(axes: Axes, values: Floats, low: Floats, high: Floats, shift: float, look: dict[str, Any]) -> None:
+def _draw_bars(axes: Axes, values: Array, low: Array, high: Array, shift: float, look: dict[str, Any]) -> None:
     """One bar a factor where it has a figure, its interval, and the figure to the right of both."""
     at = np.arange(len(values), dtype=float) + shift
     known = ~np.isnan(values)
@@ -141,7 +141,7 @@ def _share(value: float) -> str:
     return "<0.01" if 0 < value < 0.005 else f"{value:z.2f}"
 
 
-def _write_reasons(axes: Axes, first: Floats, total: Floats, words: Sequence[str]) -> None:
+def _write_reasons(axes: Axes, first: Array, total: Array, words: Sequence[str]) -> None:
     """Why a bar is not there, in its place: once a factor where both are missing."""
     for row, word in enumerate(words):
         missing = [shift for value, shift in ((total[row], -0.2), (first[row], 0.2)) if np.isnan(value)]
@@ -158,7 +158,7 @@ def _write_reasons(axes: Axes, first: Floats, total: Floats, words: Sequence[str
             )
 
 
-def _rest_of_bars(total: Floats, words: Sequence[str]) -> str:
+def _rest_of_bars(total: Array, words: Sequence[str]) -> str:
     """What the factors that are not drawn amount to, in words; nothing where all are drawn."""
     known = total[~np.isnan(total)]
     parts = [f"and {known.size} more, {_each_below(known)}"] if known.size else []
@@ -167,7 +167,7 @@ def _rest_of_bars(total: Floats, words: Sequence[str]) -> str:
     return "; ".join(parts)
 
 
-def _each_below(values: Floats) -> str:
+def _each_below(values: Array) -> str:
     """The least bound in hundredths that every value is under, in words."""
     bound = (math.floor(float(values.max()) * 100) + 1) / 100
     return f"{'each ' if values.size > 1 else ''}with a total index below {bound:z.2f}"
@@ -224,7 +224,7 @@ def heat_map(
     return cell_figure(cells, title, _beyond(whole, table, rows, columns))
 
 
-def _decimals(table: Floats) -> list[list[str]]:
+def _decimals(table: Array) -> list[list[str]]:
     """The figures with so many decimals that the largest shows two digits or more."""
     largest = float(np.nanmax(np.abs(table)))
     size = math.floor(math.log10(largest)) if largest > 0 else 0
@@ -232,7 +232,7 @@ def _decimals(table: Floats) -> list[list[str]]:
     return [[f"{value:z.{decimals}f}" for value in row] for row in table]
 
 
-def _beyond(whole: Floats, table: Floats, rows: str, columns: str) -> str:
+def _beyond(whole: Array, table: Array, rows: str, columns: str) -> str:
     """How much of a table is not drawn, in words."""
     pairs = zip((rows, columns), table.shape, whole.shape, strict=True)
     return "; ".join(f"the first {drawn} of {all_} {what}s" for what, drawn, all_ in pairs if drawn < all_)
@@ -324,21 +324,21 @@ def convergence_trail(
     return figure
 
 
-def _last_known(values: Floats) -> Floats:
+def _last_known(values: Array) -> Array:
     """Each factor's figure at the highest level that has one; NaN where none has."""
-    last: Floats = values[0]
+    last: Array = values[0]
     for level in values[1:]:
         last = np.array(np.where(np.isnan(level), last, level), dtype=float)
     return last
 
 
-def _side_by_side(points: Floats, count: int) -> Floats:
+def _side_by_side(points: Array, count: int) -> Array:
     """Where each line's marks stand, shape (count, levels): a little beside the level, so that no two hide each other."""
     octaves = np.log2(points)
     gap = float(np.diff(octaves).min()) if len(points) > 1 else 1.0
     wide = min(SIDE_BY_SIDE[0] * gap, SIDE_BY_SIDE[1] * float(octaves[-1] - octaves[0] + 2 * MARGIN))
     shifts = (np.arange(count) - (count - 1) / 2) / max(count - 1, 1) * wide
-    spots: Floats = np.exp2(octaves + shifts[:, None])
+    spots: Array = np.exp2(octaves + shifts[:, None])
     return spots
 
 
@@ -356,7 +356,7 @@ def _look(place: int) -> dict[str, Any]:
     }
 
 
-def _set_axes(upper: Axes, lower: Axes, points: Floats, quantity: str, target: float) -> None:
+def _set_axes(upper: Axes, lower: Axes, points: Array, quantity: str, target: float) -> None:
     """Scales, grids and words of both panels, and the target across the lower one."""
     upper.set_xscale("log", base=2)
     upper.set_xlim(points[0] / 2**MARGIN, points[-1] * 2**MARGIN)
@@ -382,7 +382,7 @@ def _set_axes(upper: Axes, lower: Axes, points: Floats, quantity: str, target: f
     lower.set_xlabel("base points (logarithmic scale)", fontsize=TEXT)
 
 
-def _others(last: Floats, without: int) -> str:
+def _others(last: Array, without: int) -> str:
     """What the grey lines come to at the end, and how many factors have no figure at any level."""
     parts = []
     if last.size:
@@ -393,7 +393,7 @@ def _others(last: Floats, without: int) -> str:
     return "; ".join(parts)
 
 
-def _label_ends(figure: Figure, axes: Axes, spots: Floats, lines: Floats, labels: Sequence[str]) -> None:
+def _label_ends(figure: Figure, axes: Axes, spots: Array, lines: Array, labels: Sequence[str]) -> None:
     """Each line's name at the right, moved apart where they would touch, with a stroke to the line's last mark."""
     settle(figure)
     tall = axes.get_window_extent().height / figure.dpi

@@ -12,13 +12,12 @@ from matplotlib.axes import Axes
 from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from analysis.figures.canvas import (
     EDGE_IN,
     SMALL,
     TEXT,
-    Floats,
     axes_of,
     blank,
     checked,
@@ -32,6 +31,7 @@ from analysis.figures.canvas import (
     spread,
     wrapped,
 )
+from scoring.numbers.array_types import Array, Flags, Indices
 
 #: A move of so many places or more stands out.
 FAR = 3
@@ -82,7 +82,7 @@ class Moves:
 
     labels: list[str]
     kinds: list[str]
-    places: Floats
+    places: Array
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -99,7 +99,7 @@ class _Plan:
     leader: float
     headings: list[str]
     span: tuple[float, float]
-    spots: Floats
+    spots: Array
 
     def places_in(self, inches: float) -> float:
         """So many inches of height, as places."""
@@ -152,7 +152,7 @@ def _plan(moves: Moves, headings: tuple[str, str]) -> _Plan:
     )
 
 
-def _apart(places: Floats, others: Floats, gap: float, span: tuple[float, float]) -> Floats:
+def _apart(places: Array, others: Array, gap: float, span: tuple[float, float]) -> Array:
     """Where words stand that belong to the places of a side: apart, those that share one by their other side."""
     order = np.lexsort((others, places))[: int((~np.isnan(places)).sum())]
     spots = np.full(places.shape, np.nan)
@@ -275,7 +275,7 @@ def rank_changes(
     title: str,
     old_title: str,
     new_title: str,
-    marks: Sequence[bool] | NDArray[np.bool_] | None = None,
+    marks: Sequence[bool] | Flags | None = None,
 ) -> Figure:
     """Old places at the left and new ones at the right, a line for each product.
 
@@ -313,7 +313,7 @@ def rank_changes(
     return moves_figure(moves, title, (old_title, new_title), _left_out(np.delete(places, drawn, axis=1)))
 
 
-def _sure(marks: Sequence[bool] | NDArray[np.bool_] | None, count: int) -> NDArray[np.bool_]:
+def _sure(marks: Sequence[bool] | Flags | None, count: int) -> Flags:
     """For each product whether it swaps places with one told apart from it; all do where nothing is said."""
     if marks is None:
         return np.ones(count, dtype=bool)
@@ -324,14 +324,14 @@ def _sure(marks: Sequence[bool] | NDArray[np.bool_] | None, count: int) -> NDArr
     return sure
 
 
-def _kinds(places: Floats, sure: NDArray[np.bool_]) -> list[str]:
+def _kinds(places: Array, sure: Flags) -> list[str]:
     """What kind of line each product has."""
     rise = places[0] - places[1]
     tests = [np.isnan(rise), ~sure, rise >= FAR, rise <= -FAR]
     return [str(kind) for kind in np.select(tests, ["alone", "unsure", "up", "down"], "near")]
 
 
-def _that_move_most(places: Floats) -> NDArray[np.intp]:
+def _that_move_most(places: Array) -> Indices:
     """The numbers of the products to draw, by how far they move; none that has no place on either side."""
     after_last = np.nanmax(places) + 1
     filled = np.where(np.isnan(places), after_last, places)
@@ -339,7 +339,7 @@ def _that_move_most(places: Floats) -> NDArray[np.intp]:
     return order[~np.isnan(places[:, order]).all(axis=0)][:MOST_LINES]
 
 
-def _left_out(places: Floats) -> str:
+def _left_out(places: Array) -> str:
     """How many products are not drawn and how far they move, in words; nothing where all are drawn."""
     known = (~np.isnan(places)).sum(axis=0)
     both, one, none = (int((known == sides).sum()) for sides in (2, 1, 0))

@@ -20,7 +20,6 @@ from analysis.figures.canvas import (
     FILLS,
     SMALL,
     TEXT,
-    Floats,
     axes_of,
     blank,
     checked,
@@ -36,6 +35,7 @@ from analysis.figures.canvas import (
     wrapped,
 )
 from analysis.figures.cells import CellTable, cell_figure
+from scoring.numbers.array_types import Array
 
 ROW_IN = 0.2
 PLOT_IN = 4.6
@@ -57,8 +57,8 @@ class _Ranges:
     """
 
     names: list[str]
-    marks: Floats
-    sets: Floats | None
+    marks: Array
+    sets: Array | None
     groups: list[list[str]] | None
 
     def part(self, rows: slice) -> _Ranges:
@@ -355,12 +355,12 @@ def acceptability_areas(names: Sequence[str], chances: ArrayLike, *, title: str,
     return figure
 
 
-def _last_place(heights: Floats) -> int:
+def _last_place(heights: Array) -> int:
     """The last place worth drawing: beyond it the products with areas of their own have next to nothing."""
     return int(np.flatnonzero(heights.sum(axis=0) >= LEAST_CHANCE).max(initial=0)) + 1
 
 
-def _beyond(heights: Floats, last: int, places: int) -> str:
+def _beyond(heights: Array, last: int, places: int) -> str:
     """What is left out at the right, in words: what the products drawn one by one have there at most."""
     bound = (math.floor(1000 * float(heights[:-1].sum(axis=0).max())) + 1) / 10
     where = f"place {places}" if places == last + 1 else f"places {last + 1} to {places}"
@@ -368,7 +368,7 @@ def _beyond(heights: Floats, last: int, places: int) -> str:
 
 
 def _draw_areas(
-    axes: Axes, edges: Floats, top: float, labels: Sequence[str], fills: Sequence[tuple[str, str]]
+    axes: Axes, edges: Array, top: float, labels: Sequence[str], fills: Sequence[tuple[str, str]]
 ) -> list[tuple[Artist, str]]:
     """The areas from the foot up, each with its name where it is thick enough; the key of those without."""
     key: list[tuple[Artist, str]] = []
@@ -382,7 +382,7 @@ def _draw_areas(
     return key
 
 
-def _write_inside(axes: Axes, label: str, lower: Floats, upper: Floats, room: tuple[float, float]) -> bool:
+def _write_inside(axes: Axes, label: str, lower: Array, upper: Array, room: tuple[float, float]) -> bool:
     """Whether a name could be written inside an area, across or else upright; `room` is inches a place and a chance of 1."""
     long = inches_wide([label], SMALL) + 0.08
     for turn, (wide, tall) in ((0, (long, LABEL_IN)), (90, (LABEL_IN, long))):
@@ -396,7 +396,7 @@ def _write_inside(axes: Axes, label: str, lower: Floats, upper: Floats, room: tu
     return False
 
 
-def _thickest(lower: Floats, upper: Floats, wide: float, tall: float) -> tuple[float, float] | None:
+def _thickest(lower: Array, upper: Array, wide: float, tall: float) -> tuple[float, float] | None:
     """The middle of the roomiest box of a width (places) and height (chance) inside an area; None where none fits."""
     span = int(np.ceil(wide))
     if span > len(lower):

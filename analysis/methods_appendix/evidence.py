@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.indices.precision import TARGET
 from analysis.indices.sensitivity import ScoreSensitivity
@@ -19,6 +18,7 @@ from analysis.rankings.verdict import ONE_DOSE, SOURCES, compared_rankings, stab
 from analysis.report.studied import file_of
 from analysis.study.default import ANCHORS, BLEND_MOVES, BOUNDS, EXPONENTS, FACTOR
 from analysis.wording import counted, kind_in_words, percent
+from scoring.numbers.array_types import Array
 
 
 def varied(found: Workings) -> Iterator[Block]:
@@ -66,7 +66,6 @@ def _resolved(found: Workings) -> Table:
     return table("varied", caption, ("what varies", "group", "stated", "how", "unit", "from"), rows)
 
 
-Array = NDArray[np.float64]
 #: So many products are listed with their places over the draws.
 LISTED = 12
 #: Said under a table of indices where it shows.

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.languages.facts import Block, Paragraph, Run, Runs, Section, Table
 from analysis.languages.writing import ABSENT, Head, figures_of, labels, link, name, paragraph, place, runs, table
@@ -16,11 +15,11 @@ from analysis.methods_appendix.workings import Workings
 from analysis.rankings.told_apart import ToldApart
 from analysis.wording import counted
 from scoring.form import Limit, Output
+from scoring.numbers.array_types import Array, Flags
 from scoring.program.program import Step
 from scoring.table.evaluate import stages
 from scoring.table.table import Column
 
-Array = NDArray[np.float64]
 #: How the score table's remarks on a source begin, after its name.
 SAID = ("is missing", "does not apply", "is itself partial", "has readings below the reporting limit")
 #: A limit that moves a figure by less than this is the dust of binary arithmetic.
@@ -65,7 +64,7 @@ def why_none(found: Workings, output: Output, product: int) -> Iterator[str]:
     if output.value is not None:
         weights = dict.fromkeys(output.value.names, 1.0)
 
-    def at(flags: NDArray[np.bool_]) -> bool:
+    def at(flags: Flags) -> bool:
         return bool(flags[0, product if flags.shape[1] > 1 else 0])
 
     gone = {s for s in (*weights, *output.missing.needs) if at(presence.applies[s]) and not at(presence.here[s])}

@@ -12,12 +12,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.partial.filling import Axis, Filled, Lacking
+from scoring.numbers.array_types import Array, Flags
 from scoring.numbers.ranks import rank
 
-Array = NDArray[np.float64]
 GRID = 401
 ROUNDS = 3
 #: How often the neighbourhood of the best point of a grid is cut down.
@@ -217,6 +216,6 @@ def _cut_down(place_at: Callable[[Array], Array], low: Array, high: Array) -> li
     return list(zip(high.tolist(), last.tolist(), strict=True))
 
 
-def _same(one: Array | float, other: Array | float) -> NDArray[np.bool_]:
+def _same(one: Array | float, other: Array | float) -> Flags:
     """Whether places are the same, element by element, of their common shape; no place is the same as no place."""
     return np.asarray((np.asarray(one) == other) | (np.isnan(one) & np.isnan(other)))

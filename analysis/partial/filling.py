@@ -19,6 +19,7 @@ from analysis.trials.quantities import Quantities, as_ranked, quantities_of
 from analysis.trials.trials import Trials, compile_trials
 from scoring.catalogue import State
 from scoring.form import Form, Measure, Output
+from scoring.numbers.array_types import Array, Flags
 from scoring.numbers.ranks import significant
 from scoring.numbers.rounding import round_to
 from scoring.program.kernel import Kernel, kernel_of
@@ -81,7 +82,6 @@ def _at(array: np.ndarray[tuple[int, ...], np.dtype[np.generic]], product: int) 
     return int(row[product if len(row) > 1 else 0])
 
 
-Array = NDArray[np.float64]
 Kind = TypeVar("Kind", bound=np.generic)
 #: So many scores are held at a time, where a reading moves those of other products too.
 HELD = 1 << 22
@@ -258,7 +258,7 @@ class Filled:
             self.stated[key] = trials.work_out(Setting(1))
         return self.stated[key]
 
-    def _withheld(self, own: Inputs, setting: Setting, moved: frozenset[str]) -> NDArray[np.bool_]:
+    def _withheld(self, own: Inputs, setting: Setting, moved: frozenset[str]) -> Flags:
         """Where a gate withholds the score for what a missing reading would be, shape (n, products worked out)."""
         shape = (setting.n_draws, len(own.products))
         asked = [gate.when.names for gate in self.program.form.gates if gate.withhold]

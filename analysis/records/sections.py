@@ -12,7 +12,6 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.cautions import cautions
 from analysis.json_text import digest_of, number_or_none
@@ -25,6 +24,7 @@ from scoring.catalogue.conditions_of_reading import SHARED, conditions_of
 from scoring.catalogue.reporting_limit import recount
 from scoring.errors import CatalogueError, Place, Problem
 from scoring.form import Form, Measure
+from scoring.numbers.array_types import Texts
 from scoring.program.program import Program
 from scoring.program.reference import statistic_of
 from scoring.table.evaluate import Inputs, crowd_of
@@ -68,13 +68,13 @@ def _reading(catalogue: Catalogue, inputs: Inputs, measure: str, product: int) -
     }
 
 
-def _conditions(catalogue: Catalogue, measure: str, keys: Sequence[str]) -> dict[str, NDArray[np.object_]]:
+def _conditions(catalogue: Catalogue, measure: str, keys: Sequence[str]) -> dict[str, Texts]:
     found = conditions_of(catalogue, measure)
     texts = {"session": found.sessions, "specimen": found.specimens}
     return {f"{key}s": texts[key] for key in keys}
 
 
-def _texts(texts: NDArray[np.object_]) -> list[str]:
+def _texts(texts: Texts) -> list[str]:
     """The texts beside a product's repeats, without empty ones after the last."""
     kept = [str(text) for text in texts]
     while kept and not kept[-1]:
@@ -134,11 +134,9 @@ def catalogue_from(sections: Sections, form: Form) -> Catalogue:
     )
 
 
-def _extras(
-    products: Sequence[Mapping[str, Any]], held: Mapping[str, Readings]
-) -> dict[str, dict[str, NDArray[np.object_]]]:
+def _extras(products: Sequence[Mapping[str, Any]], held: Mapping[str, Readings]) -> dict[str, dict[str, Texts]]:
     """The sessions and specimens that a record keeps, in the shape of the readings."""
-    found: dict[str, dict[str, NDArray[np.object_]]] = {}
+    found: dict[str, dict[str, Texts]] = {}
     for name, readings in held.items():
         for key in SHARED:
             rows = [one["measures"][name].get(f"{key}s") for one in products]
@@ -158,7 +156,7 @@ def _readings(measure: Measure, rows: Sequence[Sequence[Cell] | None], problems:
     marks = np.full(written.shape, State.NONE, dtype=np.uint8)
     reasons: dict[tuple[int, int], str] = {}
     for product, row in enumerate(rows):
-        cells: NDArray[np.object_] = np.array([*(row or ()), None], dtype=object)[:-1]
+        cells: Texts = np.array([*(row or ()), None], dtype=object)[:-1]
         parsed = parse_cells(np.array([None if cell == BELOW else cell for cell in cells] + [None], dtype=object)[:-1])
         stated = np.array([State.BELOW if cell == BELOW else State.NONE if cell is None else 0 for cell in cells], int)
         written[product, : len(cells)] = parsed.numbers

@@ -11,7 +11,6 @@ from functools import partial
 from math import sqrt
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.rankings.agreement import average_overlap, kendall_tau_b, partial_kendall
 from analysis.rankings.rank_biased_overlap import agreement_by_depth, overlap_of_lists, prefix_weight
@@ -69,7 +68,6 @@ def groups(ranking: tuple[str | tuple[str, ...], ...]) -> list[list[str]]:
     return [[place] if isinstance(place, str) else list(place) for place in ranking]
 
 
-Array = NDArray[np.float64]
 RESAMPLES = 20_000
 #: Room of an estimate in its standard errors: right code misses one time in 16,000.
 ERRORS = 4

@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
 
 from analysis.study.keys import Amount, Figures, Keyed, Law
@@ -18,10 +17,10 @@ from scoring.addresses.addresses import set_address
 from scoring.declaration import Key
 from scoring.errors import SteelyardError
 from scoring.form import Form, Number
+from scoring.numbers.array_types import Array, Indices
 from scoring.reader.fields import Fields
 from scoring.units.role import UnitRole
 
-Array = NDArray[np.float64]
 #: Uniform draws are held this far from 0 and 1, where a normal quantile is infinite.
 EDGE = 2.0**-53
 #: A normal draw is held within its quantiles at this chance from either end (4.75 sd), so that all it can draw can be checked.
@@ -218,7 +217,7 @@ class Pick:
         return np.asarray(np.array(self.figures)[picked(unit, self.chances)])
 
 
-def picked(unit: Array, chances: tuple[float, ...]) -> NDArray[np.intp]:
+def picked(unit: Array, chances: tuple[float, ...]) -> Indices:
     """Which option each uniform draw picks, shape of `unit`."""
     edges = np.cumsum(chances)[:-1]
     return np.searchsorted(edges, unit, side="right")

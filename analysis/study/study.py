@@ -9,13 +9,11 @@ from functools import cached_property
 from typing import Self
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.study.distributions import normal_scores
 from analysis.study.gaussian_copula import GaussianCopula, uniforms
 from scoring.form import Form
-
-Array = NDArray[np.float64]
+from scoring.numbers.array_types import Array, Indices
 
 
 @dataclass(slots=True, eq=False)
@@ -35,7 +33,7 @@ class Setting:
 
     n_draws: int
     numbers: dict[str, Array] = field(default_factory=dict)
-    choices: dict[str, NDArray[np.intp]] = field(default_factory=dict)
+    choices: dict[str, Indices] = field(default_factory=dict)
     noise: dict[str, Array] = field(default_factory=dict)
     resampled: dict[str, Array] = field(default_factory=dict)
     filled: dict[str, Array] = field(default_factory=dict)

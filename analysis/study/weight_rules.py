@@ -14,18 +14,17 @@ from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import gammaincinv, gammaln
 
 from analysis.study.distributions import EDGE
 from analysis.study.keys import NAME, Amount, Figures, Law, Listed, OneWord
 from scoring.declaration import Key
 from scoring.declaration.kinds import Either, Just, Kind, Named, Schema, list_of
+from scoring.numbers.array_types import Array
 from scoring.reader.fields import Fields
 from scoring.texts.document import Scalar, Sequence
 from scoring.units.role import UnitRole
 
-Array = NDArray[np.float64]
 #: Rejection gives up after so many times the draws that are wanted.
 MOST_TRIES = 10_000
 #: So many vectors of each proposal are drawn to see which falls into the intervals most often.

@@ -15,12 +15,13 @@ from typing import Generic, Protocol, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from scoring.numbers.array_types import Array
+
 Piece = TypeVar("Piece")
 Sums = TypeVar("Sums")
 Result_co = TypeVar("Result_co", covariant=True)
 Piece_co = TypeVar("Piece_co", covariant=True)
 Piece_contra = TypeVar("Piece_contra", contravariant=True)
-Array = NDArray[np.float64]
 #: Told how many draws are done.
 Told = Callable[[int], None]
 

@@ -8,10 +8,8 @@ from __future__ import annotations
 from math import comb
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
+from scoring.numbers.array_types import Array, Flags
 
 
 def every_coalition(n_players: int) -> Flags:

@@ -15,7 +15,7 @@ from typing import Any
 from typer.testing import CliRunner
 
 from analysis.cli.main import app
-from analysis.outputs.locks import locked
+from analysis.outputs.whole_files import locked
 
 LABORATORY = Path(__file__).resolve().parents[1] / "examples" / "laboratory"
 #: Commands that write their document beside what they print: one run serves tests of either.

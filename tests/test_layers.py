@@ -27,19 +27,15 @@ OWNERS = {
         *(
             f"analysis/figures/{name}.py"
             for name in (
-                "acceptability",
                 "canvas",
                 "causes",
                 "cells",
                 "contribution_bars",
-                "convergence",
                 "curves",
                 "indices",
-                "lettering",
                 "moves",
                 "ranks",
                 "rows",
-                "slopes",
                 "strip",
                 "uncertainty",
             )
@@ -49,7 +45,7 @@ OWNERS = {
     "jinja2": {"analysis/templates.py"},
     "markupsafe": {"analysis/templates.py"},
     "typst": {"analysis/languages/pdf.py"},
-    "jsonschema": {"analysis/misfits.py"},
+    "jsonschema": {"analysis/json_shapes.py"},
     "rich": {"analysis/cli/terminal.py"},
     "typer": {
         f"analysis/cli/{name}.py"

@@ -23,13 +23,10 @@ from matplotlib.text import Text
 from scipy.optimize import isotonic_regression
 
 import analysis.figures
-from analysis.figures.acceptability import AREAS, acceptability_areas
-from analysis.figures.canvas import figure_bytes
+from analysis.figures.canvas import figure_bytes, inches_wide, literal, place_ticks, spread, wrapped
 from analysis.figures.cells import ink_on
-from analysis.figures.convergence import convergence_trail
-from analysis.figures.indices import heat_map, index_bars
-from analysis.figures.lettering import inches_wide, literal, place_ticks, spread, wrapped
-from analysis.figures.ranks import pairwise_matrix, rank_ranges
+from analysis.figures.indices import convergence_trail, heat_map, index_bars
+from analysis.figures.ranks import AREAS, acceptability_areas, pairwise_matrix, rank_ranges
 
 NAN = float("nan")
 TITLE = "Invented data, for this test only"

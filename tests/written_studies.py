@@ -20,7 +20,7 @@ from written_forms import HEAD, form_of
 from analysis.study import Draws, Setting, Study
 from analysis.study.moves import ChoiceMove
 from analysis.study.reader import read_study
-from analysis.study.study_schema import study_schema
+from analysis.study.study_reference import study_schema
 from scoring.catalogue import Catalogue, from_arrays, read_catalogue
 from scoring.errors import StudyError
 from scoring.form import Form

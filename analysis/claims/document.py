@@ -9,7 +9,7 @@ import pandas as pd
 
 from analysis.claims.study import Claims
 from analysis.claims.verdict import case_text, jump_text
-from analysis.partial.document import partial_document
+from analysis.partial.partial_place import partial_document
 from analysis.report.nouns import as_json
 from scoring.checks.findings import Finding
 

@@ -6,9 +6,9 @@ import shlex
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+from analysis.asked import day_problem
 from analysis.cli.inputs import guard_of, not_given, scored, set_aside
 from analysis.cli.reports import deliver
-from analysis.days import day_problem
 from analysis.languages.renderers import NO_PDF, WITH_PDF
 from analysis.methods_appendix.report import appendix_report
 from analysis.methods_appendix.workings import Asked, Workings, work_out

@@ -11,14 +11,12 @@ from analysis.cli.reports import show_section
 from analysis.cli.terminal import say
 from analysis.outputs.guard import check_folder, check_writable
 from analysis.records.corrections import check_words
-from analysis.records.document import RecordError, read_record
+from analysis.records.document import NEW_NAME, RecordError, keep_corrected, keep_new, read_record
 from analysis.records.drift import data_drift, figure_drift, formula_drift, reference_drift, standings
-from analysis.records.keeping import NEW_NAME, keep_corrected, keep_new
 from analysis.records.record import Record
 from analysis.records.report import recorded
-from analysis.records.verification import format_notes
+from analysis.records.verification import format_notes, recorded_form
 from analysis.records.verification_report import drift_blocks
-from analysis.records.within import recorded_form
 from analysis.report.report import Section
 from analysis.wording import counted
 from scoring.errors import FileError, Place, Problem

@@ -6,8 +6,7 @@ from collections.abc import Callable, Mapping
 
 from analysis.cli.terminal import print_json, print_text
 from analysis.records.schema import record_schema
-from analysis.study.study_reference import study_section
-from analysis.study.study_schema import study_schema
+from analysis.study.study_reference import study_schema, study_section
 from scoring.errors import Place, Problem, SteelyardError
 from scoring.form_reference import form_reference
 from scoring.form_reference.schema import formula_schema

@@ -17,8 +17,8 @@ from analysis.selftest.document import (
     shelf_row,
     versions,
 )
-from analysis.selftest.reworked import AS_LISTED
 from analysis.selftest.selftest import Selftest, run_selftest
+from analysis.selftest.shelf import AS_LISTED
 
 
 def run(*, every: bool, as_json: bool, seed: int) -> bool:

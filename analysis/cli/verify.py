@@ -7,13 +7,12 @@ from pathlib import Path
 from analysis.cli.inputs import check_order, guard_of, is_yaml, load_form, readings_in_words
 from analysis.cli.reports import deliver
 from analysis.cli.terminal import print_json, say
-from analysis.outputs.folder_verification import CHANGED, MISSING, folder_document, verify_folder
+from analysis.outputs.manifest import CHANGED, MISSING, folder_document, has_manifest, verify_folder
 from analysis.outputs.manifest import NAME as MANIFEST
-from analysis.outputs.manifest import has_manifest
 from analysis.records.document import RecordError, read_record
+from analysis.records.drift import shortened
 from analysis.records.verification import against, is_readable, verify_alone
 from analysis.records.verification_report import MOST_LISTED, as_recorded, settings_of, verification_report
-from analysis.records.words import shortened
 from analysis.report.endings import check_output
 from analysis.wording import counted, listed, some
 from scoring.errors import FileError, Place, Problem

@@ -10,8 +10,7 @@ import pandas as pd
 
 from analysis.comparison.comparison import Comparison, Edition, ScoreMoves
 from analysis.comparison.verdict import comparison_verdict, retractions
-from analysis.partial.document import partial_document
-from analysis.partial.partial_place import PartialPlace
+from analysis.partial.partial_place import PartialPlace, partial_document
 from analysis.report.nouns import as_json
 
 #: Significant digits of the document's figures.

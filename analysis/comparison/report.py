@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from analysis.asked_scores import unknown_scores
+from analysis.asked import unknown_scores
 from analysis.changes.changes import changes
 from analysis.comparison.bridging import bridge_in_words
 from analysis.comparison.cause_words import short_name

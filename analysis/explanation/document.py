@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from analysis.explanation.explanation import Explanation, OutputNote, ReadingNote, sds
-from analysis.partial.document import partial_document
+from analysis.partial.partial_place import partial_document
 from analysis.report.nouns import as_json
 
 if TYPE_CHECKING:

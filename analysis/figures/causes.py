@@ -18,16 +18,20 @@ from numpy.typing import ArrayLike
 from analysis.figures.canvas import (
     SMALL,
     TEXT,
-    Floats,
     axes_of,
     blank,
     checked,
+    dress,
     in_house_style,
+    inches_wide,
+    literal,
     ordered,
+    shortened,
     something,
     whiskers,
+    wrapped,
 )
-from analysis.figures.lettering import dress, inches_wide, literal, shortened, wrapped
+from scoring.numbers.array_types import Array
 
 ROW_IN = 0.3
 PLOT_IN = 4.8
@@ -48,10 +52,10 @@ class _Steps:
     """The bars between the two scores: where each starts, how far it goes, and its interval as ends on the axis."""
 
     labels: list[str]
-    starts: Floats
-    amounts: Floats
-    low: Floats
-    high: Floats
+    starts: Array
+    amounts: Array
+    low: Array
+    high: Array
 
 
 @in_house_style
@@ -105,7 +109,7 @@ def causes(
     return _causes_figure(steps, scores, unit, decimals, title, _rest(a[rest], low is not None, decimals))
 
 
-def _adds_up(amounts: Floats, start: float, end: float) -> None:
+def _adds_up(amounts: Array, start: float, end: float) -> None:
     """Refuse amounts that do not lead from one score to the other."""
     found = math.fsum([start, *amounts])
     scale = max(abs(start), abs(end), float(np.abs(amounts).max()))
@@ -113,7 +117,7 @@ def _adds_up(amounts: Floats, start: float, end: float) -> None:
         raise ValueError(f"start plus the amounts is {found:.12g}, where end is {end:.12g}")
 
 
-def _intervals(count: int, low: ArrayLike | None, high: ArrayLike | None) -> tuple[Floats, Floats]:
+def _intervals(count: int, low: ArrayLike | None, high: ArrayLike | None) -> tuple[Array, Array]:
     """The ends of the intervals; NaN where none are given."""
     if (low is None) != (high is None):
         raise ValueError(f"{'low' if high is None else 'high'} is given without the other end of the intervals")
@@ -123,7 +127,7 @@ def _intervals(count: int, low: ArrayLike | None, high: ArrayLike | None) -> tup
     return a_low, a_high
 
 
-def _steps(labels: list[str], start: float, amounts: Floats, low: Floats, high: Floats, rest: Floats) -> _Steps:
+def _steps(labels: list[str], start: float, amounts: Array, low: Array, high: Array, rest: Array) -> _Steps:
     """The bars one after the other, those of the rest as one."""
     if rest.size:
         labels = [*labels, f"{rest.size} more"]
@@ -133,7 +137,7 @@ def _steps(labels: list[str], start: float, amounts: Floats, low: Floats, high: 
     return _Steps(labels, starts, amounts, starts + low, starts + high)
 
 
-def _decimals(amounts: Floats) -> int:
+def _decimals(amounts: Array) -> int:
     """So many decimals that the largest amount shows two digits or more, and hundredths as a rule."""
     largest = float(np.abs(amounts).max())
     size = math.floor(math.log10(largest)) if largest > 0 else 0
@@ -154,7 +158,7 @@ def _minus(number: str) -> str:
     return number.replace("-", "−")
 
 
-def _rest(amounts: Floats, intervals: bool, decimals: int) -> str:
+def _rest(amounts: Array, intervals: bool, decimals: int) -> str:
     """What the causes drawn as one bar come to, in words; nothing where all are drawn."""
     if not amounts.size:
         return ""
@@ -166,7 +170,7 @@ def _rest(amounts: Floats, intervals: bool, decimals: int) -> str:
     return ", ".join(parts)
 
 
-def _causes_figure(steps: _Steps, scores: Floats, unit: str, decimals: int, title: str, note: str) -> Figure:
+def _causes_figure(steps: _Steps, scores: Array, unit: str, decimals: int, title: str, note: str) -> Figure:
     """The old score on top, the causes under it, the new score at the foot."""
     rows = len(steps.labels) + 2
     labels = ["old score", *steps.labels, "new score"]
@@ -190,13 +194,13 @@ def _causes_figure(steps: _Steps, scores: Floats, unit: str, decimals: int, titl
     return figure
 
 
-def _right_ends(steps: _Steps) -> Floats:
+def _right_ends(steps: _Steps) -> Array:
     """How far to the right each bar and its interval reach."""
     ends = np.stack([steps.starts, steps.starts + steps.amounts, steps.high])
     return np.array(np.nanmax(ends, axis=0), dtype=float)
 
 
-def _set_axis(axes: Axes, steps: _Steps, scores: Floats, text_in: float) -> float:
+def _set_axis(axes: Axes, steps: _Steps, scores: Array, text_in: float) -> float:
     """Scale and grid, with room at the right for the figures; the place at which the bars of both scores start."""
     ends = np.concatenate([scores, steps.starts, steps.starts + steps.amounts, steps.low, steps.high])
     lowest, highest = float(np.nanmin(ends)), float(np.nanmax(ends))
@@ -229,7 +233,7 @@ def _draw_steps(axes: Axes, steps: _Steps) -> None:
     axes.vlines(totals, rows + THICK / 2, rows + 1 - THICK / 2, color="0.3", linewidth=0.8)
 
 
-def _draw_scores(axes: Axes, scores: Floats, base: float) -> None:
+def _draw_scores(axes: Axes, scores: Array, base: float) -> None:
     """The bars of the old and the new score, with a white cut across each that does not start at 0."""
     rows = np.array([0.0, len(axes.patches) + 1.0])
     axes.barh(rows, scores - base, left=base, height=THICK, **SCORE)

@@ -14,10 +14,9 @@ from matplotlib.colors import LinearSegmentedColormap
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
-from numpy.typing import NDArray
 
-from analysis.figures.canvas import SMALL, TEXT, Floats, axes_of, blank
-from analysis.figures.lettering import dress, inches_wide, literal, shortened, wrapped
+from analysis.figures.canvas import SMALL, TEXT, axes_of, blank, dress, inches_wide, literal, shortened, wrapped
+from scoring.numbers.array_types import Array, Flags
 
 ROW_IN = 0.21
 #: Of rows whose cells have a second line.
@@ -63,7 +62,7 @@ class CellTable:
     `signed`, it stands for the size alone, and a cell below 0 has its corner cut off, so that the sign needs no grey.
     """
 
-    values: Floats
+    values: Array
     texts: Sequence[Sequence[str]]
     row_names: Sequence[str]
     column_names: Sequence[str]
@@ -72,11 +71,11 @@ class CellTable:
     unit: str
     low: float
     high: float
-    bare: NDArray[np.bool_] | None = None
+    bare: Flags | None = None
     signed: bool = False
 
     @property
-    def sizes(self) -> Floats:
+    def sizes(self) -> Array:
         """What the greys stand for."""
         return np.abs(self.values) if self.signed else self.values
 
@@ -119,7 +118,7 @@ def cell_figure(table: CellTable, title: str, note: str = "") -> Figure:
 def signed_map(
     row_names: Sequence[str],
     column_names: Sequence[str],
-    values: Floats,
+    values: Array,
     *,
     title: str,
     unit: str,

@@ -17,17 +17,19 @@ from analysis.figures.canvas import (
     FILLS,
     SMALL,
     TEXT,
-    Floats,
     axes_of,
     blank,
     checked,
+    dress,
     in_house_style,
+    inches_wide,
+    literal,
     one_each,
     something,
 )
 from analysis.figures.cells import ink_on
-from analysis.figures.lettering import dress, inches_wide, literal
 from analysis.figures.rows import name_rows, room_for
+from scoring.numbers.array_types import Array
 
 ROW_IN = 0.24
 PLOT_IN = 6.4
@@ -54,10 +56,10 @@ class Split:
     products: Sequence[str]
     places: Sequence[str]
     parts: Sequence[str]
-    start: Floats
-    shares: Floats
-    limits: Floats
-    values: Floats
+    start: Array
+    shares: Array
+    limits: Array
+    values: Array
     texts: Sequence[str]
     marks: Sequence[str]
 
@@ -112,7 +114,7 @@ def contribution_bars(
     return figure
 
 
-def _lefts(split: Split) -> Floats:
+def _lefts(split: Split) -> Array:
     """Where each part's stretch begins: gains run on to the right of the start, losses to the left of it."""
     shares = np.nan_to_num(split.shares)
     gains, losses = np.maximum(shares, 0), np.minimum(shares, 0)
@@ -121,7 +123,7 @@ def _lefts(split: Split) -> Floats:
     return np.asarray(split.start[:, None] + np.where(shares >= 0, up, down))
 
 
-def _draw_parts(axes: Axes, split: Split, rows: range) -> Floats:
+def _draw_parts(axes: Axes, split: Split, rows: range) -> Array:
     """The stretches of every part; returned, shape (2, products), how far left and right each product's marks reach."""
     lefts, at = _lefts(split), np.array(rows)
     for part in range(len(split.parts)):
@@ -143,7 +145,7 @@ def _draw_parts(axes: Axes, split: Split, rows: range) -> Floats:
     return np.stack([reach.min(axis=1), reach.max(axis=1)])
 
 
-def _set_axes(axes: Axes, count: int, ends: Floats, unit: str) -> None:
+def _set_axes(axes: Axes, count: int, ends: Array, unit: str) -> None:
     """Products at the left, points at the foot and on top."""
     low, high = float(ends[0].min()), float(ends[1].max())
     span = (high - low) or 1.0
@@ -184,7 +186,7 @@ def _print_points(axes: Axes, split: Split, rows: range) -> None:
             )
 
 
-def _draw_limits_and_scores(axes: Axes, split: Split, rows: range, ends: Floats) -> None:
+def _draw_limits_and_scores(axes: Axes, split: Split, rows: range, ends: Array) -> None:
     """What limits take off, paled; the start where it is not 0; the score as a stroke, and printed."""
     at = np.array(rows)
     blended = split.start + np.nansum(split.shares, axis=1)

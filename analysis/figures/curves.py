@@ -11,8 +11,18 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.ticker import FixedLocator, NullFormatter, NullLocator
 
-from analysis.figures.canvas import SMALL, TEXT, axes_of, blank, in_house_style
-from analysis.figures.lettering import dress, inches_wide, literal, spread, wrapped
+from analysis.figures.canvas import (
+    SMALL,
+    TEXT,
+    axes_of,
+    blank,
+    dress,
+    in_house_style,
+    inches_wide,
+    literal,
+    spread,
+    wrapped,
+)
 from analysis.figures.track import CurveTrack
 from analysis.wording import counted
 

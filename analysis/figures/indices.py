@@ -1,4 +1,4 @@
-"""Pictures of sensitivity indices: bars by factor, and a table of factors by products."""
+"""Pictures of sensitivity indices: bars by factor, a table of factors by products, and how they settle as points are added."""
 
 from __future__ import annotations
 
@@ -18,18 +18,23 @@ from numpy.typing import ArrayLike
 from analysis.figures.canvas import (
     SMALL,
     TEXT,
-    Floats,
     axes_of,
     blank,
     checked,
+    dress,
     in_house_style,
+    inches_wide,
+    literal,
     one_each,
     ordered,
+    settle,
     something,
+    spread,
     whiskers,
+    wrapped,
 )
 from analysis.figures.cells import CellTable, cell_figure
-from analysis.figures.lettering import dress, inches_wide, literal, wrapped
+from scoring.numbers.array_types import Array
 
 BAR_ROW_IN = 0.34
 TOTAL: Any = {"facecolor": "0.62", "edgecolor": "black", "linewidth": 0.5}
@@ -105,7 +110,7 @@ def index_bars(
     return figure
 
 
-def _set_share_axis(axes: Axes, values: Floats, what: str) -> None:
+def _set_share_axis(axes: Axes, values: Array, what: str) -> None:
     """The axis of shares: it holds 0 and every value, and leaves room for a printed figure at the right."""
     known = np.append(values[~np.isnan(values)], 0.0)
     low, high = float(known.min()), float(known.max())
@@ -119,7 +124,7 @@ def _set_share_axis(axes: Axes, values: Floats, what: str) -> None:
     axes.tick_params(axis="x", labelsize=TEXT)
 
 
-def _draw_bars(axes: Axes, values: Floats, low: Floats, high: Floats, shift: float, look: dict[str, Any]) -> None:
+def _draw_bars(axes: Axes, values: Array, low: Array, high: Array, shift: float, look: dict[str, Any]) -> None:
     """One bar a factor where it has a figure, its interval, and the figure to the right of both."""
     at = np.arange(len(values), dtype=float) + shift
     known = ~np.isnan(values)
@@ -136,7 +141,7 @@ def _share(value: float) -> str:
     return "<0.01" if 0 < value < 0.005 else f"{value:z.2f}"
 
 
-def _write_reasons(axes: Axes, first: Floats, total: Floats, words: Sequence[str]) -> None:
+def _write_reasons(axes: Axes, first: Array, total: Array, words: Sequence[str]) -> None:
     """Why a bar is not there, in its place: once a factor where both are missing."""
     for row, word in enumerate(words):
         missing = [shift for value, shift in ((total[row], -0.2), (first[row], 0.2)) if np.isnan(value)]
@@ -153,7 +158,7 @@ def _write_reasons(axes: Axes, first: Floats, total: Floats, words: Sequence[str
             )
 
 
-def _rest_of_bars(total: Floats, words: Sequence[str]) -> str:
+def _rest_of_bars(total: Array, words: Sequence[str]) -> str:
     """What the factors that are not drawn amount to, in words; nothing where all are drawn."""
     known = total[~np.isnan(total)]
     parts = [f"and {known.size} more, {_each_below(known)}"] if known.size else []
@@ -162,7 +167,7 @@ def _rest_of_bars(total: Floats, words: Sequence[str]) -> str:
     return "; ".join(parts)
 
 
-def _each_below(values: Floats) -> str:
+def _each_below(values: Array) -> str:
     """The least bound in hundredths that every value is under, in words."""
     bound = (math.floor(float(values.max()) * 100) + 1) / 100
     return f"{'each ' if values.size > 1 else ''}with a total index below {bound:z.2f}"
@@ -219,7 +224,7 @@ def heat_map(
     return cell_figure(cells, title, _beyond(whole, table, rows, columns))
 
 
-def _decimals(table: Floats) -> list[list[str]]:
+def _decimals(table: Array) -> list[list[str]]:
     """The figures with so many decimals that the largest shows two digits or more."""
     largest = float(np.nanmax(np.abs(table)))
     size = math.floor(math.log10(largest)) if largest > 0 else 0
@@ -227,7 +232,183 @@ def _decimals(table: Floats) -> list[list[str]]:
     return [[f"{value:z.{decimals}f}" for value in row] for row in table]
 
 
-def _beyond(whole: Floats, table: Floats, rows: str, columns: str) -> str:
+def _beyond(whole: Array, table: Array, rows: str, columns: str) -> str:
     """How much of a table is not drawn, in words."""
     pairs = zip((rows, columns), table.shape, whole.shape, strict=True)
     return "; ".join(f"the first {drawn} of {all_} {what}s" for what, drawn, all_ in pairs if drawn < all_)
+
+
+MARKS = ("o", "s", "^", "D", "v", "P", "X", "*")
+DASHES = ("-", "--", "-.", ":", (0, (7, 2)), (0, (3, 1, 1, 1, 1, 1)), (0, (1, 2.5)), (0, (9, 2, 2, 2)))
+#: An upright stroke with two ends, for the key.
+INTERVAL: Any = {
+    "marker": ((-0.35, -1), (0.35, -1), (0, -1), (0, 1), (-0.35, 1), (0.35, 1)),
+    "markersize": 10,
+    "markerfacecolor": "none",
+    "markeredgecolor": "black",
+    "markeredgewidth": 0.9,
+}
+#: The lines' marks stand side by side over this part of the gap between levels, and over this part of the axis at most.
+SIDE_BY_SIDE = (0.45, 0.12)
+#: Octaves left free at both ends of the axis.
+MARGIN = 0.4
+LABEL_GAP_IN = 0.145
+
+
+@in_house_style
+def convergence_trail(
+    points: ArrayLike,
+    values: ArrayLike,
+    low: ArrayLike,
+    high: ArrayLike,
+    names: Sequence[str],
+    *,
+    title: str,
+    target_half_width: float,
+    quantity: str = "total index, share of the variance",
+    most: int = len(MARKS),
+) -> Figure:
+    """Indices by the number of base points, above the half width of their intervals beside its target.
+
+    Parameters
+    ----------
+    points : array_like, shape (levels,), rising numbers of base points
+    values, low, high : array_like, shape (levels, k)
+        The indices and the ends of their intervals; NaN where there is none.
+    names : k factor names
+    title : what is shown, above the figure
+    target_half_width : the half width asked for, in the unit of the values, above 0
+    quantity : what the values are, for the axis
+    most : the number of factors told apart, those that end highest; the others are thin grey lines. 8 at most
+
+    Raises
+    ------
+    ValueError
+        No level or no factor; another shape; an infinite value; an interval with its ends swapped; points that do not
+        rise from above 0; a target that is not above 0; `most` out of 1 to 8.
+    """
+    levels, count = np.size(points), len(names)
+    something("the list of factors", count)
+    something("the list of levels", levels)
+    (n,) = checked((levels,), points=points)
+    v, v_low, v_high = checked((levels, count), values=values, low=low, high=high)
+    ordered("low", v_low, "high", v_high)
+    if not (n[0] > 0 and (np.diff(n) > 0).all()):
+        raise ValueError("points must be above 0 and rise from level to level")
+    if not target_half_width > 0:
+        raise ValueError(f"target_half_width is {target_half_width}, must be above 0")
+    if not 1 <= most <= len(MARKS):
+        raise ValueError(f"most is {most}, must be from 1 to {len(MARKS)}")
+    last = _last_known(v)
+    if np.isnan(last).all():
+        raise ValueError("nothing to draw: values holds no figure, only NaN")
+    order = np.argsort(-last, kind="stable")
+    order = order[~np.isnan(last[order])]
+    told, others = order[:most], order[most:]
+    labels = [literal(names[i], 28) for i in told]
+    figure = blank(6.0 + inches_wide(labels, TEXT), 5.4)
+    upper, lower = axes_of(figure, 2, 1, height_ratios=[2.4, 1], sharex=True)
+    spots = _side_by_side(n, len(told))
+    for axes, lines in ((upper, v), (lower, (v_high - v_low) / 2)):
+        axes.plot(n, lines[:, others], color="0.75", linewidth=0.7, zorder=1)
+        for place, factor in enumerate(told):
+            axes.plot(spots[place], lines[:, factor], **_look(place))
+    for place, factor in enumerate(told):
+        whiskers(upper, spots[place], v_low[:, factor], v_high[:, factor], upright=True, size=4)
+    _set_axes(upper, lower, n, quantity, target_half_width)
+    key = [(Line2D([], [], color="0.75", linewidth=0.7), f"{len(others)} other factors")] if len(others) else []
+    if not np.isnan(v_low + v_high).all():
+        key.insert(0, (Line2D([], [], linestyle="none", **INTERVAL), "95 % interval of the simulation's error"))
+    dress(figure, title, key=key, note=_others(last[others], int(np.isnan(last).sum())))
+    _label_ends(figure, upper, spots, v[:, told], labels)
+    return figure
+
+
+def _last_known(values: Array) -> Array:
+    """Each factor's figure at the highest level that has one; NaN where none has."""
+    last: Array = values[0]
+    for level in values[1:]:
+        last = np.array(np.where(np.isnan(level), last, level), dtype=float)
+    return last
+
+
+def _side_by_side(points: Array, count: int) -> Array:
+    """Where each line's marks stand, shape (count, levels): a little beside the level, so that no two hide each other."""
+    octaves = np.log2(points)
+    gap = float(np.diff(octaves).min()) if len(points) > 1 else 1.0
+    wide = min(SIDE_BY_SIDE[0] * gap, SIDE_BY_SIDE[1] * float(octaves[-1] - octaves[0] + 2 * MARGIN))
+    shifts = (np.arange(count) - (count - 1) / 2) / max(count - 1, 1) * wide
+    spots: Array = np.exp2(octaves + shifts[:, None])
+    return spots
+
+
+def _look(place: int) -> dict[str, Any]:
+    """The mark and dash of a line."""
+    fill = "black" if place % 2 == 0 else "white"
+    return {
+        "color": "black",
+        "marker": MARKS[place],
+        "linestyle": DASHES[place],
+        "markerfacecolor": fill,
+        "markersize": 5,
+        "linewidth": 1.0,
+        "zorder": 4,
+    }
+
+
+def _set_axes(upper: Axes, lower: Axes, points: Array, quantity: str, target: float) -> None:
+    """Scales, grids and words of both panels, and the target across the lower one."""
+    upper.set_xscale("log", base=2)
+    upper.set_xlim(points[0] / 2**MARGIN, points[-1] * 2**MARGIN)
+    for axes in (upper, lower):
+        axes.minorticks_off()
+        axes.set_xticks(points, [f"{n:.0f}" for n in points], fontsize=TEXT)
+        axes.tick_params(axis="y", labelsize=TEXT)
+        axes.grid(axis="y", color="0.9", linewidth=0.6)
+        axes.set_axisbelow(True)
+    lower.axhline(target, color="black", linewidth=1.2, linestyle=(0, (6, 3)))
+    lower.set_ylim(0, max(lower.get_ylim()[1], 1.25 * target))
+    lower.annotate(
+        f"target {target:.3g}",
+        (1, target),
+        (4, 0),
+        xycoords=("axes fraction", "data"),
+        textcoords="offset points",
+        fontsize=TEXT,
+        va="center",
+    )
+    upper.set_ylabel(quantity, fontsize=TEXT)
+    lower.set_ylabel("half width of the interval", fontsize=TEXT)
+    lower.set_xlabel("base points (logarithmic scale)", fontsize=TEXT)
+
+
+def _others(last: Array, without: int) -> str:
+    """What the grey lines come to at the end, and how many factors have no figure at any level."""
+    parts = []
+    if last.size:
+        bound = (math.floor(float(last.max()) * 100) + 1) / 100
+        parts.append(f"the {last.size} in grey end below {bound:z.2f}")
+    if without:
+        parts.append(f"{without} without a figure at any level")
+    return "; ".join(parts)
+
+
+def _label_ends(figure: Figure, axes: Axes, spots: Array, lines: Array, labels: Sequence[str]) -> None:
+    """Each line's name at the right, moved apart where they would touch, with a stroke to the line's last mark."""
+    settle(figure)
+    tall = axes.get_window_extent().height / figure.dpi
+    bottom, top = axes.get_ylim()
+    ends = [int(np.flatnonzero(~np.isnan(line))[-1]) for line in lines.T]
+    wanted = np.array([line[end] for line, end in zip(lines.T, ends, strict=True)])
+    places = spread((wanted - bottom) / (top - bottom), LABEL_GAP_IN / tall, 0.0, 1.0)
+    for place, (label, end) in enumerate(zip(labels, ends, strict=True)):
+        axes.annotate(
+            label,
+            (spots[place, end], wanted[place]),
+            (1.02, places[place]),
+            textcoords="axes fraction",
+            fontsize=TEXT,
+            va="center",
+            annotation_clip=False,
+            arrowprops={"arrowstyle": "-", "linewidth": 0.5, "color": "0.5", "shrinkA": 1, "shrinkB": 3},
+        )

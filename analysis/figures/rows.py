@@ -6,8 +6,7 @@ from collections.abc import Sequence
 
 from matplotlib.axes import Axes
 
-from analysis.figures.canvas import SMALL, TEXT
-from analysis.figures.lettering import inches_wide
+from analysis.figures.canvas import SMALL, TEXT, inches_wide
 
 #: Between a place and the plot, and between a name and a place.
 AWAY_PT, GAP_IN = 4.0, 0.14

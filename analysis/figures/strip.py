@@ -15,10 +15,23 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
-from analysis.figures.canvas import SMALL, TEXT, Floats, axes_of, blank, checked, in_house_style, one_each, something
+from analysis.figures.canvas import (
+    SMALL,
+    TEXT,
+    axes_of,
+    blank,
+    checked,
+    dress,
+    in_house_style,
+    inches_wide,
+    literal,
+    one_each,
+    something,
+    wrapped,
+)
 from analysis.figures.cells import BOTH_ENDS, CORNERS, HATCHED
-from analysis.figures.lettering import dress, inches_wide, literal, wrapped
 from analysis.figures.rows import CLOSE_PT, name_rows, room_for
+from scoring.numbers.array_types import Array
 from scoring.table.missing import STARRED
 
 ROW_IN = 0.19
@@ -46,9 +59,9 @@ class Strip:
     products: Sequence[str]
     places: Sequence[str]
     columns: Sequence[str]
-    values: Floats
-    low: Floats
-    high: Floats
+    values: Array
+    low: Array
+    high: Array
     texts: Sequence[Sequence[str]]
     absent: Mapping[str, str]
 
@@ -108,7 +121,7 @@ def _size(strip: Strip, n_rows: int, cell_in: float) -> tuple[float, float]:
     return max(len(strip.columns) * cell_in, LEAST_WIDE_IN), max(n_rows * ROW_IN, LEAST_IN)
 
 
-def _draw_cells(axes: Axes, shares: Floats) -> QuadMesh:
+def _draw_cells(axes: Axes, shares: Array) -> QuadMesh:
     """Each cell's grey by the share of its column's range; cells without a value are hatched."""
     known = np.ma.masked_invalid(shares)
     mesh = axes.pcolormesh(known, cmap=LIGHT_GREYS, vmin=0, vmax=1, edgecolors="0.8", linewidth=0.4)
@@ -119,7 +132,7 @@ def _draw_cells(axes: Axes, shares: Floats) -> QuadMesh:
     return mesh
 
 
-def _print_texts(axes: Axes, texts: Sequence[Sequence[str]], shares: Floats) -> None:
+def _print_texts(axes: Axes, texts: Sequence[Sequence[str]], shares: Array) -> None:
     """Each cell's text; on a hatch, on a white patch."""
     patch: Any = {"facecolor": "white", "edgecolor": "none", "pad": 0.8}
     for row, column in np.ndindex(shares.shape):
@@ -157,7 +170,7 @@ def _draw_scale(axes: Axes, mesh: QuadMesh, unit: str, strip: Strip) -> None:
     scale.set_label(wrapped(unit, tall, TEXT), fontsize=TEXT)
 
 
-def _key(strip: Strip, values: Floats) -> list[tuple[Artist, str]]:
+def _key(strip: Strip, values: Array) -> list[tuple[Artist, str]]:
     """The hatch and each mark that is printed in its place; the star of a partial rating."""
     printed = {text for row in strip.texts[: len(values)] for text in row}
     key: list[tuple[Artist, str]] = []

@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from scoring.numbers.array_types import Array, Flags
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -35,7 +34,7 @@ class CurveTrack:
     unseen: int
 
     @property
-    def inside(self) -> NDArray[np.bool_]:
+    def inside(self) -> Flags:
         """Which readings lie within the ends, shape (readings,); all of them where the curve has none."""
         low, high = self.ends if self.ends is not None else (-np.inf, np.inf)
         return np.asarray((self.readings >= low) & (self.readings <= high))

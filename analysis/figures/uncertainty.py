@@ -11,22 +11,23 @@ from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
-from numpy.typing import NDArray
 
 from analysis.figures.canvas import (
     SMALL,
     TEXT,
-    Floats,
     axes_of,
     blank,
     checked,
+    dress,
     in_house_style,
+    inches_wide,
+    literal,
     one_each,
     something,
     whiskers,
 )
-from analysis.figures.lettering import dress, inches_wide, literal
 from analysis.figures.rows import CLEAR_PT, name_rows, room_for
+from scoring.numbers.array_types import Array, Flags
 
 ROW_IN = 0.2
 PLOT_IN = 5.4
@@ -50,9 +51,9 @@ class Known:
 
     products: Sequence[str]
     places: Sequence[str]
-    values: Floats
-    u: Floats
-    uneven: NDArray[np.bool_]
+    values: Array
+    u: Array
+    uneven: Flags
     letters: Sequence[Sequence[str]]
     marks: Sequence[str]
 
@@ -108,7 +109,7 @@ def score_intervals(
     return figure
 
 
-def _draw(axes: Axes, values: Floats, u: Floats, uneven: NDArray[np.bool_], scale: tuple[float, float | None]) -> None:
+def _draw(axes: Axes, values: Array, u: Array, uneven: Flags, scale: tuple[float, float | None]) -> None:
     """The bar of one standard uncertainty either way, the interval, the score."""
     at = np.arange(len(values), dtype=float)
     axes.hlines(at, 0, 1, transform=axes.get_yaxis_transform(), color="0.92", linewidth=0.6, zorder=0)
@@ -142,7 +143,7 @@ def _set_axes(axes: Axes, count: int, unit: str) -> None:
     axes.set_xlabel(literal(unit, 80), fontsize=TEXT)
 
 
-def _write_beside(axes: Axes, u: Floats, groups: Sequence[str], number_in: float) -> None:
+def _write_beside(axes: Axes, u: Array, groups: Sequence[str], number_in: float) -> None:
     """The standard uncertainty in figures at the right, then the letters of groups."""
     _beside(axes, "u", -0.6, number_in, "right", up_pt=CLEAR_PT)
     if any(groups):

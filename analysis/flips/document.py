@@ -12,7 +12,7 @@ from analysis.flips.found import ONE, Change, Flip
 from analysis.flips.study import FlipStudy
 from analysis.flips.verdict import product_of, sd_of, shares_of, verdict
 from analysis.json_text import number_or_none
-from analysis.partial.document import partial_document
+from analysis.partial.partial_place import partial_document
 from analysis.report.nouns import as_json
 
 

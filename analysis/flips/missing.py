@@ -14,7 +14,7 @@ from analysis.flips.contest import TIE, Contest, missing_of
 from analysis.flips.crossing import IMPOSSIBLE, SEARCHED, UNDECIDED
 from analysis.flips.found import MISSING, Change
 from analysis.flips.single import as_read
-from analysis.partial.stretches import Stretch, stretches
+from analysis.partial.bounds import Stretch, stretches
 from scoring.catalogue import Catalogue, State
 from scoring.form import Measure
 from scoring.units.role import in_unit

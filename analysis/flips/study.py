@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.asked_scores import unknown_scores
+from analysis.asked import unknown_scores
 from analysis.flips.certificates import enclosed_of
 from analysis.flips.contest import TIE, Contest, check_published, contest_of, margin_of, reason
 from analysis.flips.found import KINDS, READING, Change, Flip, Repeats

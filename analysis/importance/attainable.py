@@ -22,13 +22,13 @@ from math import comb
 
 import numpy as np
 import scipy
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from analysis.importance.importance import covariance_split
 from analysis.importance.wanted import WORST_CONDITION
+from scoring.numbers.array_types import Array, Indices
 from scoring.numbers.ordered_sums import matrix_product
 
-Array = NDArray[np.float64]
 #: What a wanted share is a share of.
 VARIANCE, EFFECTS = "variance", "effects"
 #: More candidates for a corner than this, over all patterns of sign, are not gone through.
@@ -153,7 +153,7 @@ def _can_be_gone_through(named: int, directions: int) -> bool:
     return bool(candidates << named <= MOST_CORNERS)
 
 
-def _form(mixed: Array, rows: Array, named: NDArray[np.intp], asked: Array, share_of: str) -> tuple[Array, float]:
+def _form(mixed: Array, rows: Array, named: Indices, asked: Array, share_of: str) -> tuple[Array, float]:
     """The convex form of the directions, and its target."""
     if share_of == VARIANCE:
         return matrix_product(mixed.T, rows), 1.0

@@ -12,11 +12,11 @@ Local Polynomial Modelling and its Applications, 1996 (from memory): the smoothe
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from scoring.numbers.array_types import Array
 from scoring.numbers.ordered_sums import matrix_product
 
-Array = NDArray[np.float64]
 #: Bandwidths, as multiples of the rule of thumb: half of it, the rule itself, and twice.
 FACTORS = (0.5, 1.0, 2.0)
 #: The smoother is worked out at so many points at most, and linear between them.

@@ -7,7 +7,6 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from analysis.importance.correlation_ratio import FACTORS
 from analysis.importance.importance import KINDS, Importance
@@ -19,8 +18,8 @@ from analysis.importance.study import ScoreWeights
 from analysis.importance.verdict import direction, weights_verdict
 from analysis.importance.wanted import WORST_CONDITION
 from analysis.report.nouns import as_json
+from scoring.numbers.array_types import Array
 
-Array = NDArray[np.float64]
 DIGITS = 9
 METHODS = {
     "squared": "w2 / sum w2: the share of the variance with equal spread and no correlation of the parts",

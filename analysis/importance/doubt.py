@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import numpy as np
 import scipy
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Array = NDArray[np.float64]
+from scoring.numbers.array_types import Array
 
 
 def benefit_of_the_doubt(values: ArrayLike, least: float = 0.0, most: float = 1.0) -> tuple[Array, Array]:

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 import scipy
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from scoring.numbers.array_types import Array, Flags, Indices
 from scoring.numbers.ordered_sums import matrix_product
 
-Array = NDArray[np.float64]
 #: How near to 0 a margin or a weight counts as 0, as a share of the parts' range.
 DUST = 1e-9
 
@@ -49,7 +49,7 @@ def first_places(values: ArrayLike) -> tuple[FirstPlace, ...]:
     return tuple(_first_place(x, k, front[front != k], DUST * float(span)) for k in range(len(x)))
 
 
-def _first_place(x: Array, k: int, rivals: NDArray[np.intp], dust: float) -> FirstPlace:
+def _first_place(x: Array, k: int, rivals: Indices, dust: float) -> FirstPlace:
     n_parts = x.shape[1]
     nothing, nobody = np.full(n_parts, np.nan), np.zeros(len(x))
     if not len(rivals):
@@ -80,9 +80,9 @@ def _first_place(x: Array, k: int, rivals: NDArray[np.intp], dust: float) -> Fir
     return FirstPlace("undecided", nothing, nobody, float("nan"))
 
 
-def _beaten_by(x: Array, product_: int) -> NDArray[np.bool_]:
+def _beaten_by(x: Array, product_: int) -> Flags:
     """The products that are at least as good in every part and better in one, shape (products,)."""
-    found: NDArray[np.bool_] = np.all(x >= x[product_], axis=1) & np.any(x > x[product_], axis=1)
+    found: Flags = np.all(x >= x[product_], axis=1) & np.any(x > x[product_], axis=1)
     return found
 
 

@@ -24,13 +24,13 @@ from dataclasses import dataclass
 from math import comb
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from analysis.importance.correlation_ratio import FACTORS, bandwidth_range, correlation_ratio, unrelated_ratio
 from analysis.runs import Block, Executor, Joined, blocks_of, run, serially
+from scoring.numbers.array_types import Array
 from scoring.numbers.ordered_sums import matrix_product
 
-Array = NDArray[np.float64]
 #: Resamples of products behind every interval, and how few products an interval is not worked out from.
 RESAMPLES = 2000
 #: With many products there are fewer resamples, down to 400: so many products are drawn in all.

@@ -5,17 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.wording import counted
 from scoring.blends import Blend, Weights
 from scoring.form import Output
+from scoring.numbers.array_types import Array
 from scoring.numbers.ordered_sums import correlation_of, matrix_product
 from scoring.program.program import Program
 from scoring.table.evaluate import stages
 from scoring.table.table import ScoreTable
 
-Array = NDArray[np.float64]
 #: A score that is as near to the weighted mean as this is the weighted mean.
 DUST = 1e-9
 

@@ -9,17 +9,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.flips.weights import to_decimals
 from analysis.importance.attainable import EFFECTS, shares_of
 from analysis.importance.importance import FEWEST, linear_effects, percentile_ends, resampled
 from analysis.importance.parts import WeightedParts, weighted_parts
 from scoring.addresses.addresses import set_all
+from scoring.numbers.array_types import Array
 from scoring.numbers.ordered_sums import covariance_of
 from scoring.table.table import ScoreTable, score_catalogue
 
-Array = NDArray[np.float64]
 #: Decimals of a printed weight, as a share: as few as keep its main effects this near, from the first to the last.
 DECIMALS, MOST_DECIMALS = 4, 12
 PRINTED_NEAR = 5e-4

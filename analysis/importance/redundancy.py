@@ -11,11 +11,11 @@ from dataclasses import dataclass
 
 import numpy as np
 import scipy
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from scoring.numbers.array_types import Array
 from scoring.numbers.ordered_sums import covariance_of, matrix_product
 
-Array = NDArray[np.float64]
 #: A part whose remaining variance, given the others, is under this share of its own follows from them.
 DUST = 1e-10
 

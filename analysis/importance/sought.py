@@ -17,14 +17,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import scipy
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from analysis.importance.attainable import EFFECTS, NEAR, VARIANCE, Decided, attainable, decided, shares_of
 from analysis.importance.importance import DUST
 from analysis.importance.wanted import WantedWeights, wanted_weights
+from scoring.numbers.array_types import Array, Flags, Indices
 from scoring.numbers.ordered_sums import matrix_product
 
-Array = NDArray[np.float64]
 #: What is held while weights are looked for.
 HELD_EFFECTS, HELD_WEIGHTS, HELD_NOTHING = "main effects of the others", "weights of the others", "nothing"
 #: A search ends within this many decimals of its end, whatever the order of its sums.
@@ -59,7 +59,7 @@ class WeightsSought:
     weights: Array
     gives: Array
     now: Array
-    against: NDArray[np.bool_]
+    against: Flags
     low: Array
     high: Array
     nearest: Array
@@ -153,7 +153,7 @@ class Question:
     seed: int
 
     @property
-    def named(self) -> NDArray[np.intp]:
+    def named(self) -> Indices:
         """The parts of which a share is wanted."""
         return np.flatnonzero(~np.isnan(self.wanted))
 
@@ -278,7 +278,7 @@ def _ended(start: Array, least: Callable[[Array], float], constraints: tuple[dic
     return np.asarray(weights / weights.sum()) if np.isfinite(weights).all() and weights.sum() > 0 else start
 
 
-def _with_constants(weights: Array, stated: Array, varies: NDArray[np.bool_]) -> Array:
+def _with_constants(weights: Array, stated: Array, varies: Flags) -> Array:
     """Weights of the parts that vary, beside those of the others, which stay as stated."""
     found = stated.copy()
     found[varies] = weights * (1.0 - float(stated[~varies].sum()))

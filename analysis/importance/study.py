@@ -6,9 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-from analysis.asked_scores import unknown_scores
+from analysis.asked import unknown_scores
 from analysis.importance.attainable import EFFECTS, VARIANCE
 from analysis.importance.doubt import benefit_of_the_doubt
 from analysis.importance.first_places import FirstPlace, dominated, first_places
@@ -20,10 +19,10 @@ from analysis.importance.sought import REFUSED, WeightsSought, filled, sought_we
 from analysis.importance.wanted import share_with_weights
 from analysis.runs import Executor, serially
 from scoring.errors import Place, Problem, StudyError, nearest
+from scoring.numbers.array_types import Array
 from scoring.numbers.ordered_sums import covariance_of
 from scoring.table.table import ScoreTable
 
-Array = NDArray[np.float64]
 #: Fewer products than this have no covariance worth the name.
 LEAST_PRODUCTS = 3
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.importance.attainable import VARIANCE
 from analysis.importance.importance import FEWEST, Importance, discrepancy
@@ -24,6 +23,7 @@ from analysis.importance.sought import (
 from analysis.importance.study import ScoreWeights
 from analysis.importance.wanted import WORST_CONDITION
 from analysis.wording import counted, listed, percent, some
+from scoring.numbers.array_types import Array, Flags
 
 #: So many names are listed in a sentence.
 NAMED = 4
@@ -313,8 +313,8 @@ def _redundant(found: ScoreWeights, parts: WeightedParts) -> Iterator[str]:
         yield f"{listed(idle)} {verb} not vary over these products: whatever the weight, nothing is told apart by it."
 
 
-def _constant(values: NDArray[np.float64]) -> NDArray[np.bool_]:
-    constant: NDArray[np.bool_] = np.ptp(values, axis=0) <= 0
+def _constant(values: Array) -> Flags:
+    constant: Flags = np.ptp(values, axis=0) <= 0
     return constant
 
 

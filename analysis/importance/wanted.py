@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from scoring.numbers.array_types import Array
 from scoring.numbers.ordered_sums import matrix_product
 
-Array = NDArray[np.float64]
 #: A condition number of the correlations above this refuses the inverse: the sixth digit of a value would move the weights.
 WORST_CONDITION = 1e6
 #: Above so many parts only weights that pull every part along with the score are asked for.

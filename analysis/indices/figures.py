@@ -8,8 +8,7 @@ from functools import partial
 import numpy as np
 from matplotlib.figure import Figure
 
-from analysis.figures.convergence import convergence_trail
-from analysis.figures.indices import heat_map, index_bars
+from analysis.figures.indices import convergence_trail, heat_map, index_bars
 from analysis.indices.sensitivity import ScoreSensitivity
 from analysis.indices.verdict import factor_rows, group_rows, how_far_known, moved_scores, what_moves
 from analysis.report.pictures import Picture

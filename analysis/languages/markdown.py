@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 
-from analysis.languages.characters import isolated, one_line
 from analysis.languages.facts import Run
 from analysis.languages.latex import latex
+from analysis.languages.plain import isolated, one_line
 from scoring.symbolic.notation import Notation
 
 #: Every sign that can mean something inside a line; `&` begins an entity.

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from html import escape
 
-from analysis.languages.characters import isolated, one_line
-from analysis.languages.plain import SIGNS
+from analysis.languages.plain import SIGNS, isolated, one_line
 from scoring.symbolic.notation import (
     Call,
     Cases,

@@ -8,8 +8,7 @@ from tempfile import TemporaryDirectory
 from analysis.languages.facts import Facts
 from analysis.languages.plain import plain
 from analysis.languages.rendering import Files, environment, figure_files
-from analysis.languages.typst import typst
-from analysis.languages.typst_letters import typst_code, typst_string
+from analysis.languages.typst import typst, typst_code, typst_string
 from scoring.errors import Place, Problem, ScoringError
 
 #: Marks of a template whose language has `{`, `#` and `%` for itself.

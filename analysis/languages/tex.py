@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from analysis.languages.characters import pieces
 from analysis.languages.facts import Column, Facts, Run, Runs, Steps, Table
-from analysis.languages.latex import latex
-from analysis.languages.latex_letters import STAND_IN, latex_code, latex_prose, latex_text
+from analysis.languages.latex import STAND_IN, latex, latex_code, latex_prose, latex_text
 from analysis.languages.pdf import MARKS
+from analysis.languages.plain import pieces
 from analysis.languages.rendering import Files, environment, figure_files
 
 #: Sizes of type for tables, the largest first, and how many letters of each go into a line.

@@ -13,10 +13,9 @@ from analysis.methods_appendix.checklist import checklist_section
 from analysis.methods_appendix.composites import composites_section
 from analysis.methods_appendix.evidence import sensitivity_section, stability_section
 from analysis.methods_appendix.measures import measures_section
-from analysis.methods_appendix.provenance import provenance_section
+from analysis.methods_appendix.provenance import provenance_section, references_section
 from analysis.methods_appendix.published import published_section
 from analysis.methods_appendix.ratings import ratings_section
-from analysis.methods_appendix.references import references_section
 from analysis.methods_appendix.rules import rules_section
 from analysis.methods_appendix.says import cautions_section, says_section
 from analysis.methods_appendix.words import words_section

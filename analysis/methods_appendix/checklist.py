@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from analysis.languages.facts import Equations, Figure, Run, Runs, Section, Steps, Table, every_section
 from analysis.languages.writing import code, link, listed_runs, name, paragraph, runs, table
-from analysis.methods_appendix.repeatability_used import refuted_names, used_in_words
+from analysis.methods_appendix.bench import refuted_names, used_in_words
 from analysis.methods_appendix.workings import Workings
 from analysis.wording import counted, listed, some
 from scoring.form import Output

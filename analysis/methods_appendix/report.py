@@ -12,8 +12,7 @@ from analysis.languages.facts import Facts, Figure, every_section, plain_text
 from analysis.languages.facts import Table as TableInWords
 from analysis.languages.renderers import render
 from analysis.methods_appendix.assembly import facts_of
-from analysis.methods_appendix.workings import DRAWS, Asked, Workings, work_out
-from analysis.methods_appendix.workings_table import workings_files, workings_frame
+from analysis.methods_appendix.workings import DRAWS, Asked, Workings, work_out, workings_files, workings_frame
 from analysis.rankings.verdict import stability_verdict
 from analysis.report.given import Given, Readings, catalogue_of, formula_of
 from analysis.report.pictures import Picture

@@ -5,8 +5,8 @@ from __future__ import annotations
 from analysis.cautions import cautions
 from analysis.languages.facts import Block, Points, Run, Runs, Section
 from analysis.languages.writing import link, listed_runs, name, paragraph, runs, table
+from analysis.methods_appendix.bench import refuted_in_words, used_in_words
 from analysis.methods_appendix.ratings import anchor_of
-from analysis.methods_appendix.repeatability_used import refuted_in_words, used_in_words
 from analysis.methods_appendix.workings import Workings
 from analysis.wording import counted
 

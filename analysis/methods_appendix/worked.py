@@ -14,7 +14,7 @@ from analysis.explanation.trace import DUST, SIGNIFICANT, Line
 from analysis.languages.facts import Block, Run, Section, Step, Steps
 from analysis.languages.writing import ABSENT, code, labels, name, paragraph, place, runs
 from analysis.methods_appendix.measures import summary_in_words
-from analysis.methods_appendix.remarks import held_by, labelled
+from analysis.methods_appendix.published import held_by, labelled
 from analysis.methods_appendix.workings import Workings
 from scoring.catalogue import State
 from scoring.form import Measure, Rounding

@@ -1,26 +1,30 @@
-"""Everything worked out for one appendix, before any of it is put into words."""
+"""Everything worked out for one appendix, before any of it is put into words, and the table of it beside the document."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
+import pandas as pd
 
 from analysis.comparison.comparison import Comparison, compare_tables
 from analysis.explanation.explanation import Explanation, explanation_of
 from analysis.importance.study import ScoreWeights, weights_study
 from analysis.indices.sensitivity import ScoreSensitivity, sensitivity_study
 from analysis.languages.writing import Sentences, labels
+from analysis.outputs.table_files import csv_bytes
 from analysis.partial.partial_place import PartialPlace, first_places
 from analysis.rankings.catalogue_robustness import CatalogueRobustness, catalogue_robustness
 from analysis.rankings.stability import ScoreStability, rank_stability
 from analysis.rankings.told_apart import ToldApart, bench_under
 from analysis.repeats.repeatability import Precision, precisions
+from analysis.scores.document import score_frame
 from analysis.study import Study, default_study, load_study
 from analysis.study.building import Wording, unread_move
-from scoring.catalogue import Catalogue
+from scoring.catalogue import Catalogue, State
 from scoring.errors import StudyError
 from scoring.form import Form
 from scoring.program.program import Program
@@ -174,3 +178,39 @@ def _texts(form: Form, table: ScoreTable) -> Sequence[str]:
     words = [*labels(form).values(), *table.catalogue.products, form.name, form.title, form.version]
     words += [band.name for band in form.bands]
     return words
+
+
+NAME = "workings.csv"
+#: The state of a product's value of a measure, as the file says it.
+STATES = {
+    State.VALUE: "value",
+    State.BELOW: "below the reporting limit",
+    State.MISSING: "missing",
+    State.NOT_APPLICABLE: "does not apply",
+    State.NONE: "not read",
+}
+
+
+def workings_files(found: Workings) -> dict[str, bytes]:
+    """The file by its name."""
+    return {NAME: csv_bytes(workings_frame(found))}
+
+
+def workings_frame(found: Workings) -> pd.DataFrame:
+    """One row a product: its attributes, each measure's value after the rule for repeats with its state, then the score table.
+
+    Values of measures are in the measure's unit, after repeats are summarised, floored and rounded as the formula says, and
+    unrounded else; the columns of ratings and scores are those of `steelyard score --out`.
+    """
+    inputs = found.table.inputs
+    n_products = len(found.table.catalogue.products)
+    columns: dict[str, Any] = {}
+    for measure in found.form.measures:
+        if measure.name in inputs.values:
+            columns[f"{measure.name}.value"] = np.broadcast_to(inputs.values[measure.name][0], n_products)
+            columns[f"{measure.name}.state"] = [STATES[State(state)] for state in inputs.states[measure.name].tolist()]
+    scores = score_frame(found.table, found.asked.settings, beside=columns)
+    first = 1 + len(found.table.catalogue.attributes)
+    return pd.concat(
+        [scores.iloc[:, :first], pd.DataFrame(columns, index=scores.index), scores.iloc[:, first:]], axis=1
+    )

@@ -9,19 +9,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.trials.quantities import Quantities
 from scoring.catalogue.repeats import summarise
 from scoring.form import Measure
 from scoring.measurement_error.components import REPEATABILITY
 from scoring.measurement_error.units import repeat_spread
+from scoring.numbers.array_types import Array, Integers
 from scoring.table.evaluate import kernel_for
 from scoring.table.table import ScoreTable
 from scoring.table.uncertainty import monte_carlo, uncertainty
 
-Array = NDArray[np.float64]
-Counts = NDArray[np.int64]
 #: What one reading helps more than the one before it, as a share of the largest part, is dust below this.
 DUST = 1e-12
 #: Draws where a jump or a corner leaves no first order.
@@ -39,7 +37,7 @@ class Falling:
     """
 
     measures: tuple[str, ...]
-    readings: Counts
+    readings: Integers
     parts: Array
     kept: Array
 
@@ -48,7 +46,7 @@ class Falling:
         """So many further readings are foreseen of one measure and product."""
         return int(self.kept.shape[2]) - 1
 
-    def fall(self, further: Counts) -> Array:
+    def fall(self, further: Integers) -> Array:
         """By how much the variance of each score falls, shape (products,), for further readings of shape (measures, products)."""
         left = np.take_along_axis(self.kept, further[:, :, np.newaxis], axis=2)[:, :, 0]
         return np.asarray((self.parts * (1 - left)).sum(axis=0))
@@ -75,9 +73,9 @@ class Shares:
     counts : how many of them go to each measure, shape (measures, total + 1)."""
 
     falls: Array
-    counts: Counts
+    counts: Integers
 
-    def readings(self, total: int) -> Counts:
+    def readings(self, total: int) -> Integers:
         """How many of `total` readings go to each measure, shape (measures,)."""
         return np.asarray(self.counts[:, total])
 
@@ -163,7 +161,7 @@ def _share_of_repeats(table: ScoreTable, measure: str) -> Array:
     return np.divide(within, whole, out=np.zeros_like(whole), where=whole > 0)
 
 
-def _kept(measure: Measure, counts: NDArray[np.int64], most: int) -> Array:
+def _kept(measure: Measure, counts: Integers, most: int) -> Array:
     """What is left of the variance of repeats after 0, 1, ..., `most` further readings, shape (catalogue, most + 1).
 
     It never rises: where two middle readings of four are no better than the middle one of three, four are as good as three.

@@ -15,13 +15,12 @@ from dataclasses import dataclass
 from itertools import permutations
 
 import numpy as np
-from numpy.typing import NDArray
 
-from analysis.next_readings.falling import Counts, Falling, Shares
+from analysis.next_readings.falling import Falling, Shares
 from analysis.next_readings.preposterior import Outlook, Standing
 from analysis.next_readings.question import Pair, Question, standard_errors
+from scoring.numbers.array_types import Array, Integers
 
-Array = NDArray[np.float64]
 #: A gap of less than this many standard errors is taken for so many where readings are shared out by gaps.
 LEAST_GAP = 0.5
 #: So many products are looked at, those nearest to the edge.
@@ -67,21 +66,21 @@ class Sharing:
     products: tuple[int, ...]
     shares: Mapping[int, Shares]
 
-    def fall(self, split: Counts) -> Array:
+    def fall(self, split: Integers) -> Array:
         """By how much the variance of each score falls, shape (scores,)."""
         fall = np.zeros(len(self.case.standing.scores))
         for product, readings in zip(self.products, split.tolist(), strict=True):
             fall[product] = self.shares[product].falls[readings]
         return fall
 
-    def readings(self, split: Counts) -> Counts:
+    def readings(self, split: Integers) -> Integers:
         """The readings of a split, each product's shared out at best, shape (measures, scores)."""
         further = np.zeros(self.case.falling.parts.shape, np.int64)
         for product, readings in zip(self.products, split.tolist(), strict=True):
             further[:, product] = self.shares[product].readings(readings)
         return further
 
-    def starts(self, budget: int) -> Iterator[Counts]:
+    def starts(self, budget: int) -> Iterator[Integers]:
         """Splits to begin with: equally among the nearest few, by gaps and errors, and one product alone."""
         count = len(self.products)
         for few in range(1, count + 1):
@@ -104,7 +103,7 @@ class Plan:
     """further : readings, shape (measures, products); chance : that the question is settled then; what : says who made it."""
 
     what: str
-    further: Counts
+    further: Integers
     chance: float
 
 
@@ -129,13 +128,13 @@ def plans_for(case: Case, budget: int, tried: Outlook, judged: Outlook) -> Plans
     if sharing is None:
         return None
 
-    def promise(further: Counts) -> tuple[float, float]:
+    def promise(further: Integers) -> tuple[float, float]:
         return tried.promise(falling.fall(further))
 
-    def promise_of_split(split: Counts) -> tuple[float, float]:
+    def promise_of_split(split: Integers) -> tuple[float, float]:
         return tried.promise(sharing.fall(split))
 
-    def plan(what: str, further: Counts) -> Plan:
+    def plan(what: str, further: Integers) -> Plan:
         return Plan(what, further, judged.chance(falling.fall(further)))
 
     best_split = _bettered(max(sharing.starts(budget), key=promise_of_split), promise_of_split)
@@ -161,7 +160,7 @@ def enough_for(case: Case, tried: Outlook, *, start: int, chance: float = 0.5) -
     return None
 
 
-def equal_shares(falling: Falling, products: tuple[int, ...], budget: int) -> Counts:
+def equal_shares(falling: Falling, products: tuple[int, ...], budget: int) -> Integers:
     """One reading after another, shape (measures, products): each product in turn, and of each the measures in turn."""
     further = np.zeros(falling.parts.shape, np.int64)
     turns = {product: np.flatnonzero(falling.parts[:, product] > 0) for product in products}
@@ -172,7 +171,7 @@ def equal_shares(falling: Falling, products: tuple[int, ...], budget: int) -> Co
     return further
 
 
-def one_measure(falling: Falling, products: tuple[int, ...], budget: int, row: int) -> Counts:
+def one_measure(falling: Falling, products: tuple[int, ...], budget: int, row: int) -> Integers:
     """All readings of one measure, shared out equally among the products that have a reading of it.
 
     row : of the measure; the readings are of shape (measures, products)
@@ -202,16 +201,16 @@ def _by_gaps(standing: Standing, question: Question, products: tuple[int, ...]) 
     return shares if shares.sum() > 0 else np.ones(len(own))
 
 
-def _whole(weights: Array, budget: int) -> Counts:
+def _whole(weights: Array, budget: int) -> Integers:
     """Whole numbers in the proportion of weights, both of shape (products,), that add up to the budget, by largest remainders."""
     exact = budget * weights / weights.sum()
-    found: Counts = np.floor(exact).astype(np.int64)
+    found: Integers = np.floor(exact).astype(np.int64)
     order = np.argsort(-(exact - found), kind="stable")
     found[order[: budget - int(found.sum())]] += 1
     return found
 
 
-def _bettered(split: Counts, promise: Callable[[Counts], tuple[float, float]]) -> Counts:
+def _bettered(split: Integers, promise: Callable[[Integers], tuple[float, float]]) -> Integers:
     """The split after readings have been moved from one product to another as long as that helps, in ever smaller steps.
 
     split : shape (products,), as the result

@@ -14,15 +14,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import ndtri
 
 from analysis.next_readings.question import Question
 from analysis.rankings.shrunken import Prior, directions
 from analysis.runs import Block, Executor, Joined, blocks_of, run, serially
+from scoring.numbers.array_types import Array, Indices
 from scoring.numbers.ordered_sums import matrix_product
 
-Array = NDArray[np.float64]
 #: Points of the normal law, each as likely as the others, where the readings of one product alone are new.
 POINTS = 2001
 #: Draws of one block.
@@ -63,7 +62,7 @@ class Outlook:
     """
 
     question: Question
-    watched: NDArray[np.intp]
+    watched: Indices
     scores: Array
     covariance: Array
     pull: Array
@@ -120,7 +119,7 @@ class ReadAgain:
     question: Question
     scores: Array
     covariance: Array
-    read: NDArray[np.intp]
+    read: Indices
     root: Array
     pulled: Array
     deviates: Array

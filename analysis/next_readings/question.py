@@ -8,10 +8,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
+from scoring.numbers.array_types import Array, Flags
+
 #: An error variance of a difference below this share of those of the two scores is the dust of binary arithmetic.
 DUST = 1e-12
 #: What lies by so many standard errors further off than what is told apart comes into no question.

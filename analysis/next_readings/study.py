@@ -6,9 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from analysis.asked_scores import unknown_scores
+from analysis.asked import unknown_scores
 from analysis.next_readings.falling import Falling, falling_of
 from analysis.next_readings.plan import Case, Plans, enough_for, plans_for
 from analysis.next_readings.preposterior import Outlook, Standing, outlook
@@ -20,7 +19,6 @@ from analysis.trials.quantities import Quantities, quantities_of
 from scoring.errors import Place, Problem, StudyError, nearest
 from scoring.table.table import ScoreTable
 
-Array = NDArray[np.float64]
 #: Draws by which plans are made, and others by which their chances are told.
 TRIED, JUDGED = 2_000, 20_000
 #: So many times the budget are looked at for an even chance.

@@ -1,17 +1,16 @@
-"""The manifest of a folder of output: each file with its size and SHA-256, and which command wrote it."""
+"""The manifest of a folder of output: each file with its size and SHA-256, which command wrote it, and whether it still holds."""
 
 from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from analysis.json_shapes import each, keyed, number, one_of, text
+from analysis.json_shapes import each, found, keyed, misfits, number, one_of, text, too_deep
 from analysis.json_text import digest_of, json_bytes
-from analysis.misfits import found, misfits, too_deep
 from scoring.errors import FileError, Place, Problem
 
 NAME = "manifest.json"
@@ -127,3 +126,53 @@ def _parsed(path: Path) -> Mapping[str, Any]:
 
 def _refused(path: Path, found: str, expected: str) -> FileError:
     return FileError([Problem(Place(str(path)), found, expected, KEEP)])
+
+
+WHOLE, CHANGED, MISSING = "whole", "changed", "missing"
+
+
+@dataclass(frozen=True, slots=True)
+class FolderVerification:
+    """What was found: of each listed file whether it is "whole", "changed" or "missing"; and what no line lists."""
+
+    files: tuple[Written, ...]
+    states: tuple[str, ...]
+    not_listed: tuple[str, ...]
+
+    @property
+    def holds(self) -> bool:
+        """Whether every listed file is as it was written; others may stand beside them."""
+        return all(state == WHOLE for state in self.states)
+
+    @property
+    def fingerprint(self) -> str:
+        """The hash over all lines of the manifest."""
+        return fingerprint_of(self.files)
+
+
+def verify_folder(folder: Path) -> FolderVerification:
+    """Hold every file of a folder against its manifest.
+
+    Raises
+    ------
+    FileError : the manifest cannot be read, or was edited
+    """
+    files = read_manifest(folder)
+    listed = {NAME, *(one.name for one in files)}
+    others = sorted(entry.name for entry in folder.iterdir() if entry.name not in listed)
+    return FolderVerification(files, tuple(_states(files, folder)), tuple(others))
+
+
+def _states(files: Sequence[Written], folder: Path) -> list[str]:
+    there = [CHANGED if (folder / one.name).exists() else MISSING for one in files]
+    return [WHOLE if one.stands_in(folder) else state for one, state in zip(files, there, strict=True)]
+
+
+def folder_document(found: FolderVerification) -> dict[str, Any]:
+    """Everything found, ready for JSON."""
+    return {
+        "holds": found.holds,
+        "fingerprint": found.fingerprint,
+        "files": [{**asdict(one), "state": state} for one, state in zip(found.files, found.states, strict=True)],
+        "not_listed": list(found.not_listed),
+    }

@@ -10,7 +10,7 @@ from typing import Any
 
 import pandas as pd
 
-from analysis.outputs.marks import CREATOR, WRITTEN_BY
+from analysis.outputs.guard import CREATOR, WRITTEN_BY
 from scoring.errors import FileError, Place, Problem
 
 #: What makes a spreadsheet take a text for a formula.

@@ -1,23 +1,42 @@
 """Folders of output, written whole or not at all: made beside the old one, which then gives way in one step.
 
 A folder belongs to steelyard once its manifest says so. What another command wrote into it, and what somebody put there,
-stays; what the same command wrote before goes.
+stays; what the same command wrote before goes. Two folders change names in one step where the system can do that.
 """
 
 from __future__ import annotations
 
+import ctypes
 import os
 import shutil
+import sys
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 
-from analysis.outputs.exchange import exchange
 from analysis.outputs.guard import Guard, told_as_faults
-from analysis.outputs.locks import locked
 from analysis.outputs.manifest import NAME, Written, has_manifest, manifest_bytes, read_manifest, written
-from analysis.outputs.whole_files import part_of, parts_of, settle
+from analysis.outputs.whole_files import locked, part_of, parts_of, settle
 from scoring.errors import FileError, Place, Problem
+
+#: `renameat2` of Linux, from the working folder, with the flag that exchanges; `renamex_np` of macOS, with its flag.
+AT_WORKING_FOLDER, LINUX_EXCHANGE, MACOS_SWAP = -100, 2, 2
+
+
+def exchange(one: Path, other: Path) -> bool:
+    """Give each of two folders the other's name, at once; False where system or file system cannot: nothing is done then."""
+    if sys.platform not in ("linux", "darwin"):
+        return False
+    system = ctypes.CDLL(None)
+    first, second = os.fsencode(one), os.fsencode(other)
+    if hasattr(system, "renameat2"):
+        failed = system.renameat2(AT_WORKING_FOLDER, first, AT_WORKING_FOLDER, second, LINUX_EXCHANGE)
+    elif hasattr(system, "renamex_np"):
+        failed = system.renamex_np(first, second, MACOS_SWAP)
+    else:
+        return False
+    return bool(failed == 0)
+
 
 EXPECTED = "a folder that can be written"
 OWN = "Name a folder of its own, which may be new."

@@ -8,7 +8,6 @@ from itertools import product as combinations
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scoring.addresses.addresses import addressed
 from scoring.catalogue import Catalogue, State
@@ -16,11 +15,10 @@ from scoring.catalogue.repeats import Summary, summarise
 from scoring.catalogue.reporting_limit import recount
 from scoring.form import Choice, Curve, Form, Measure
 from scoring.measurement_error import value_uncertainty
+from scoring.numbers.array_types import Array
 from scoring.program.javascript import Registers
 from scoring.program.program import Figure
 from scoring.program.reference import statistic_of
-
-Array = NDArray[np.float64]
 
 
 def measure_documents(form: Form, catalogue: Catalogue, registers: Registers) -> list[dict[str, Any]]:

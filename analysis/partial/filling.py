@@ -1,8 +1,12 @@
-"""A product's score as its missing readings take any value: through the kernels that score, other products as they are."""
+"""What a partial score stands on, and the score as its missing readings take any value.
+
+It lacks readings, and the share of its weight that they would have had. It is scored by the kernels that score, other
+products as they are.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import chain
 from typing import TypeVar
@@ -10,22 +14,74 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.partial.lacking import Lacking
-from analysis.study.setting import Setting
-from analysis.study.study import Factor, Move, Stream, Study
+from analysis.study.study import Factor, Move, Setting, Stream, Study
 from analysis.trials.quantities import Quantities, as_ranked, quantities_of
 from analysis.trials.trials import Trials, compile_trials
 from scoring.catalogue import State
 from scoring.form import Form, Measure, Output
+from scoring.numbers.array_types import Array, Flags
 from scoring.numbers.ranks import significant
 from scoring.numbers.rounding import round_to
 from scoring.program.kernel import Kernel, kernel_of
 from scoring.program.program import Program
 from scoring.table.evaluate import Evaluation, Inputs, evaluate
 from scoring.table.missing import Presence, Standing
-from scoring.table.table import ScoreTable
+from scoring.table.table import STATUSES, Column, ScoreTable
 
-Array = NDArray[np.float64]
+PARTIAL = STATUSES.index("partial")
+
+
+@dataclass(frozen=True, slots=True)
+class Lacking:
+    """A product whose published score lacks something.
+
+    product: its index in the catalogue; measures: those that were not read; share: of the score's weight that stood on them,
+    from 0 to 1
+    """
+
+    product: int
+    measures: tuple[str, ...]
+    share: float
+
+
+def lacking(table: ScoreTable, program: Program, column: Column, products: Sequence[int]) -> Iterator[Lacking]:
+    """Which of some products have a partial score that readings are missing for, best place first."""
+    order = sorted(products, key=lambda product: (float(column.rank[product]), product))
+    for product in order:
+        if column.status[product] != PARTIAL or np.isnan(column.value[product]):
+            continue
+        names = program.measures_under(column.output.name)
+        gone = tuple(name for name in names if table.inputs.states[name][product] == State.MISSING)
+        if gone:
+            yield Lacking(product, gone, _missing_share(table, program, column.output, product))
+
+
+def _missing_share(table: ScoreTable, program: Program, output: Output, product: int) -> float:
+    """The share of an output's weight that stands on what is missing, through other outputs too; what does not apply has none."""
+    presence = table.evaluation.presence
+    total = gone = 0.0
+    for source, weight in _weighed(output):
+        if not _at(presence.applies[source], product):
+            continue
+        total += weight
+        if not _at(presence.here[source], product):
+            gone += weight
+        elif source in presence.standing and _at(presence.standing[source], product) == Standing.PARTIAL:
+            gone += weight * _missing_share(table, program, program.form.output(source), product)
+    return gone / total if total > 0 else 0.0
+
+
+def _weighed(output: Output) -> list[tuple[str, float]]:
+    if output.value is not None:
+        return [(name, 1.0) for name in output.value.names]
+    return [(part.source, part.weight.value if part.weight is not None else 1.0) for part in output.parts]
+
+
+def _at(array: np.ndarray[tuple[int, ...], np.dtype[np.generic]], product: int) -> int:
+    row = array[0]
+    return int(row[product if len(row) > 1 else 0])
+
+
 Kind = TypeVar("Kind", bound=np.generic)
 #: So many scores are held at a time, where a reading moves those of other products too.
 HELD = 1 << 22
@@ -202,7 +258,7 @@ class Filled:
             self.stated[key] = trials.work_out(Setting(1))
         return self.stated[key]
 
-    def _withheld(self, own: Inputs, setting: Setting, moved: frozenset[str]) -> NDArray[np.bool_]:
+    def _withheld(self, own: Inputs, setting: Setting, moved: frozenset[str]) -> Flags:
         """Where a gate withholds the score for what a missing reading would be, shape (n, products worked out)."""
         shape = (setting.n_draws, len(own.products))
         asked = [gate.when.names for gate in self.program.form.gates if gate.withhold]

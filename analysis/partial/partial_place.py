@@ -1,16 +1,19 @@
-"""Whether a place, the first above all, stands on a missing part: what is missing, and where the place goes, in a sentence."""
+"""Whether a place, the first above all, stands on a missing part: in a sentence, and as a JSON document.
+
+The sentence has what is missing, and where the place goes.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
-from analysis.partial.bounds import Bounds, bounds_of
-from analysis.partial.filling import Axis, filled_of
-from analysis.partial.lacking import PARTIAL, lacking
-from analysis.partial.stretches import Stretch, stretches_of
+from analysis.json_text import number_or_none
+from analysis.partial.bounds import Bounds, End, Stretch, bounds_of, stretches_of
+from analysis.partial.filling import PARTIAL, Axis, filled_of, lacking
 from analysis.wording import listed, percent
 from scoring.table.table import Column, ScoreTable
 from scoring.units.role import in_unit
@@ -156,3 +159,50 @@ def _span(axis: Axis, start: float, stop: float) -> str:
     if start <= axis.low:
         return f"below {high}"
     return f"{low} or more" if stop >= axis.high else f"{start:.{DIGITS}g} to {high}"
+
+
+def partial_document(found: Iterable[PartialPlace], products: Sequence[str]) -> list[dict[str, Any]]:
+    """Each place with what is missing, its bounds, and the place along each missing reading.
+
+    Parameters
+    ----------
+    products : the ids of the catalogue
+    """
+    return [_place(one, products) for one in found]
+
+
+def _place(one: PartialPlace, products: Sequence[str]) -> dict[str, Any]:
+    bounds = one.bounds
+    return {
+        "score": one.name,
+        "product": one.product,
+        "place": one.place,
+        "says": one.says,
+        "missing": list(bounds.lacks.measures),
+        "share_of_weight": bounds.lacks.share,
+        "worst": _end(bounds.worst, bounds.axes, products),
+        "best": _end(bounds.best, bounds.axes, products),
+        "may_have_no_score": bounds.may_be_withheld,
+        "unbounded": list(bounds.unbounded),
+        "along": [_along(axis, stretches) for axis, stretches in one.stretches],
+    }
+
+
+def _end(end: End | None, axes: Sequence[Axis], products: Sequence[str]) -> dict[str, Any] | None:
+    if end is None:
+        return None
+    return {
+        "at": {axis.name: reading for axis, reading in zip(axes, end.readings, strict=True)},
+        "value": end.value,
+        "place": end.place,
+        "others": {products[product]: place for product, place in end.others},
+    }
+
+
+def _along(axis: Axis, stretches: Sequence[Stretch]) -> dict[str, Any]:
+    return {
+        "what": axis.name,
+        "unit": axis.unit,
+        "is_rating": axis.measure is None,
+        "stretches": [{"from": s.start, "to": s.stop, "place": number_or_none(s.place)} for s in stretches],
+    }

@@ -10,16 +10,16 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from scoring.numbers.array_types import Array, Integers
 from scoring.numbers.ordered_sums import matrix_product
 
-Array = NDArray[np.float64]
 #: Numbers in one block of draws: about a megabyte, so that it stays in the cache.
 BLOCK = 2**17
 
 
-def compared(reference: ArrayLike, ranks: ArrayLike) -> NDArray[np.int64]:
+def compared(reference: ArrayLike, ranks: ArrayLike) -> Integers:
     """How many products have a place both in the reference and in each draw; shape (draws,)."""
     _, common = _common(reference, ranks)
     return np.asarray((~np.isnan(common)).sum(axis=1), np.int64)

@@ -11,17 +11,16 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.runs import Block, Executor, Joined, blocks_of, run, serially
 from analysis.study import Study
-from analysis.study.setting import Setting
+from analysis.study.study import Setting
 from analysis.trials.quantities import Quantities
 from analysis.trials.trials import Trials, compile_trials
+from scoring.numbers.array_types import Array, Integers
 from scoring.numbers.ordered_sums import covariance_of
 from scoring.table.table import ScoreTable
 
-Array = NDArray[np.float64]
 DRAWS = 16_384
 #: Draws of one block; each has a generator of its own, so that this figure is part of what a seed stands for.
 BATCH = 1024
@@ -48,7 +47,7 @@ class BenchErrors:
     spread: Array
     mean: Array
     rest: Array
-    not_above: NDArray[np.int64]
+    not_above: Integers
     n_draws: int
 
     @property
@@ -113,7 +112,7 @@ class Squares:
 
     factors: Array
     squares: Array
-    not_above: NDArray[np.int64]
+    not_above: Integers
     n_draws: int = 0
 
     def add(self, errors: Array, moves: Array, scores: Array) -> None:
@@ -145,7 +144,7 @@ class Line:
     move: Array
     rest: Array
     share: Array
-    not_above: NDArray[np.int64]
+    not_above: Integers
 
 
 @dataclass(frozen=True, slots=True, eq=False)

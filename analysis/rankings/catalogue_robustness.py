@@ -6,17 +6,16 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.trials.quantities import Quantities
 from scoring.catalogue import State
 from scoring.form import Form
+from scoring.numbers.array_types import Array, Indices
 from scoring.numbers.ranks import rank
 from scoring.program.kernel import kernel_of
 from scoring.program.program import Program
 from scoring.table.evaluate import Inputs, evaluate
 
-Array = NDArray[np.float64]
 #: A score that changes by less is the same: the dust of binary arithmetic.
 DUST = 1e-9
 
@@ -99,7 +98,7 @@ def _with_one_more(inputs: Inputs, like: int, figures: Mapping[str, float]) -> I
     return _with(taken(inputs, np.append(np.arange(len(inputs.products)), like)), figures)
 
 
-def taken(inputs: Inputs, index: NDArray[np.intp]) -> Inputs:
+def taken(inputs: Inputs, index: Indices) -> Inputs:
     """The readings of some products, in the given order; one may be taken twice."""
     names = [inputs.products[i] for i in index.tolist()]
     return replace(

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis.partial.document import partial_document
+from analysis.partial.partial_place import partial_document
 from analysis.rankings.bench_findings import BenchFindings
 from analysis.rankings.rank_sets import RESAMPLES
 from analysis.rankings.stability import RankStability

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import partial
 
-from analysis.figures.acceptability import acceptability_areas
-from analysis.figures.ranks import pairwise_matrix, rank_ranges
+from analysis.figures.ranks import acceptability_areas, pairwise_matrix, rank_ranges
 from analysis.rankings.stability import RankStability
 from analysis.rankings.study import RankingFound
 from analysis.rankings.verdict import source_in_words, surest_firsts_in_words, swaps_in_words

@@ -14,12 +14,12 @@ from dataclasses import dataclass
 from math import log1p
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from analysis.rankings.agreement import depth_overlaps
+from scoring.numbers.array_types import Array, Indices
 from scoring.numbers.ordered_sums import matrix_product
 
-Array = NDArray[np.float64]
 Groups = Sequence[Collection[Hashable]]
 TIES = ("w", "a", "b")
 
@@ -41,7 +41,7 @@ class _Lists:
     shorter: Array
     longer: Array
     seen: int
-    new: NDArray[np.intp]
+    new: Indices
 
 
 def tied_groups(names: Sequence[Hashable], ranks: ArrayLike) -> tuple[tuple[Hashable, ...], ...]:

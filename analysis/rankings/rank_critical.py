@@ -11,11 +11,9 @@ from dataclasses import dataclass
 from math import ceil
 
 import numpy as np
-from numpy.typing import NDArray
 
+from scoring.numbers.array_types import Array, Flags, Indices
 from scoring.numbers.ordered_sums import matrix_product
-
-Array = NDArray[np.float64]
 
 #: Confidence of the band about a simulated critical value.
 BAND = 0.99
@@ -31,11 +29,11 @@ class Comparisons:
     """
 
     product: int
-    others: NDArray[np.intp]
+    others: Indices
     weights: Array
     leads: Array
 
-    def keep(self, kept: NDArray[np.bool_]) -> Comparisons:
+    def keep(self, kept: Flags) -> Comparisons:
         """Those of the others that are marked."""
         return Comparisons(self.product, self.others[kept], self.weights[kept], self.leads[kept])
 

@@ -16,11 +16,11 @@ from dataclasses import dataclass
 from string import ascii_lowercase
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from analysis.rankings.rank_sets import RankSets
+from scoring.numbers.array_types import Flags
 
-Flags = NDArray[np.bool_]
 #: So many groups a product may come to before they are too many to print.
 MOST_A_PRODUCT = 8
 

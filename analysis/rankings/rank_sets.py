@@ -13,14 +13,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from analysis.rankings.rank_critical import Comparisons, band_positions, critical_values, simulated_errors
+from scoring.numbers.array_types import Array, Flags, Integers
 from scoring.numbers.ordered_sums import matrix_product
 from scoring.numbers.ranks import significant
-
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 RESAMPLES = 20_000
 #: An eigenvalue of the correlations below minus this is no rounding error.
@@ -46,8 +44,8 @@ class RankSets:
 
     coverage: float
     family: str
-    low: NDArray[np.int64]
-    high: NDArray[np.int64]
+    low: Integers
+    high: Integers
     beats: Flags
     critical: float | Array
     low_unsure: Flags
@@ -79,7 +77,7 @@ class _Comparison:
     leads: Array
     criticals: Array
 
-    def bounds(self, end: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    def bounds(self, end: int) -> tuple[Integers, Integers]:
         """Lowest and highest place of each product, by its own critical value; end 0, 1 or 2 as in `criticals`."""
         told = self.leads > self.criticals[end][:, None]
         return 1 + (told & (self.gaps < 0)).sum(axis=1), len(told) - (told & (self.gaps > 0)).sum(axis=1)

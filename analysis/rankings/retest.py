@@ -12,14 +12,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-from analysis.study.setting import Setting
-from analysis.study.study import Study
+from analysis.study.study import Setting, Study
 from analysis.trials.trials import Trials
 from scoring.measurement_error.components import SYSTEMATIC
+from scoring.numbers.array_types import Array, Indices
 
-Array = NDArray[np.float64]
 #: A share of the size of a score below which its scatter is the dust of binary arithmetic, and none.
 DUST = 1e-12
 
@@ -68,7 +66,7 @@ class FallBack:
         return np.asarray(self.middle + self.kept * (self.published - self.middle) + errors)
 
 
-def fall_back(published: Array, drawn: Array, products: NDArray[np.intp]) -> FallBack:
+def fall_back(published: Array, drawn: Array, products: Indices) -> FallBack:
     """What is kept of each published score, by draws of scores under two doses of noise.
 
     Parameters

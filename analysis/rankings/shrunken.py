@@ -13,12 +13,12 @@ from dataclasses import dataclass
 
 import numpy as np
 import scipy
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.special import ndtr
 
+from scoring.numbers.array_types import Array
 from scoring.numbers.ordered_sums import matrix_product
 
-Array = NDArray[np.float64]
 #: Variances tried between none and `MOST` times that of the estimates before the best of them is narrowed down.
 GRID, MOST = 201, 4.0
 

@@ -6,7 +6,6 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.rankings.retest import FallBack, fall_back, two_doses
 from analysis.rankings.tally import AGREEMENTS, Tally
@@ -14,9 +13,9 @@ from analysis.runs import Block, Executor, blocks_of, run, serially
 from analysis.study import Setting, Study
 from analysis.trials.quantities import Quantities, quantities_of
 from analysis.trials.trials import Trials, compile_trials
+from scoring.numbers.array_types import Array
 from scoring.table.table import ScoreTable
 
-Array = NDArray[np.float64]
 Progress = Callable[[int, int], None]
 DRAWS = 16_384
 #: Draws of one block. Each has a generator of its own, so that this figure is part of what a seed stands for.

@@ -6,14 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.rankings.agreement import kendall, spearman, top_overlap
 from analysis.rankings.rank_biased_overlap import rank_biased_overlap
 from analysis.trials.quantities import SHIFT, Outcome, Quantities
+from scoring.numbers.array_types import Array, Integers
 from scoring.numbers.ordered_sums import matrix_product
 
-Array = NDArray[np.float64]
 AGREEMENTS = (
     "Kendall tau-b",
     "pairs turned",
@@ -38,12 +37,12 @@ class Tally:
 
     quantities: Quantities
     n_draws: int = field(default=0, init=False)
-    places: NDArray[np.int64] = field(init=False)
-    there: NDArray[np.int64] = field(init=False)
-    first: NDArray[np.int64] = field(init=False)
-    top: NDArray[np.int64] = field(init=False)
-    beats: NDArray[np.int64] = field(init=False)
-    both: NDArray[np.int64] = field(init=False)
+    places: Integers = field(init=False)
+    there: Integers = field(init=False)
+    first: Integers = field(init=False)
+    top: Integers = field(init=False)
+    beats: Integers = field(init=False)
+    both: Integers = field(init=False)
     weights: Array | None = field(default=None, init=False)
     sums: Array = field(init=False)
     squares: Array = field(init=False)

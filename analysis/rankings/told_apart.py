@@ -10,7 +10,6 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.rankings.bench_errors import DRAWS, BenchErrors, bench_errors
 from analysis.rankings.rank_groups import RankGroups, rank_groups, settled
@@ -20,9 +19,9 @@ from analysis.study import Study, default_study
 from analysis.study.building import Wording, unread_move
 from analysis.trials.quantities import Quantities, quantities_of
 from scoring.errors import Place, Problem, StudyError
+from scoring.numbers.array_types import Array, Flags
 from scoring.table.table import ScoreTable
 
-Array = NDArray[np.float64]
 COVERAGE = 0.95
 #: The critical value of one pair looked at by itself, in standard errors of its difference, at 95 %.
 ALONE = 1.96
@@ -52,7 +51,7 @@ class ToldApart:
     apart: Array
     uneven: tuple[int, ...]
     errors: BenchErrors | None = None
-    undecided: NDArray[np.bool_] | None = None
+    undecided: Flags | None = None
 
     def distance(self, *, alone: bool = False) -> float:
         """From how far apart two scores are told apart, in points: the median over neighbours in the table.
@@ -153,7 +152,7 @@ def told_apart(quantities: Quantities, bench: BenchErrors, *, seed: int, coverag
     best = quantities.form.ranks.best.value
     rng = np.random.default_rng([seed, 7])
 
-    def sets_of(undecided: NDArray[np.bool_] | None, *, stepwise: bool) -> RankSets:
+    def sets_of(undecided: Flags | None, *, stepwise: bool) -> RankSets:
         return rank_sets(
             quantities.values,
             bench.spread,
@@ -185,11 +184,11 @@ def neighbours_apart(bench: BenchErrors) -> Array:
     return np.sqrt(np.maximum(own[1:] + own[:-1] - 2 * np.diag(spread, 1), 0.0))
 
 
-def _places(flags: NDArray[np.bool_]) -> tuple[int, ...]:
+def _places(flags: Flags) -> tuple[int, ...]:
     return tuple(np.flatnonzero(flags).tolist())
 
 
-def _undecided(bench: BenchErrors, values: Array, uneven: NDArray[np.bool_], allowed: float) -> NDArray[np.bool_]:
+def _undecided(bench: BenchErrors, values: Array, uneven: Flags, allowed: float) -> Flags:
     """The pairs with an uneven product of which more draws than `allowed` have not the order of the scores, the highest best."""
     turned = bench.not_above > allowed
     either = uneven[:, np.newaxis] | uneven

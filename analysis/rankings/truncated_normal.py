@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.special import erf, erfcx
 
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
+from scoring.numbers.array_types import Array, Flags
+
 #: Narrower than this, in standard deviations, exp(-s^2 / 2) is 1 to 1e-8 over the whole interval.
 NARROW = 1e-4
 #: Halvings of a bracket, which leave 1e-18 of it, and doublings in search of one.

@@ -7,7 +7,6 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from analysis.noise_in_words import noise_in_words
 from analysis.rankings.bench_findings import BenchFindings
 from analysis.rankings.catalogue_robustness import CatalogueChange, CatalogueRobustness
 from analysis.rankings.rank_groups import run_from
@@ -17,7 +16,7 @@ from analysis.rankings.told_apart import ToldApart
 from analysis.rankings.winners import Lead
 from analysis.repeats.notes import outside_in_words
 from analysis.trials.quantities import Quantities
-from analysis.wording import counted, percent, place_text, places, some
+from analysis.wording import counted, noise_in_words, percent, place_text, places, some
 
 #: So many products are named in a sentence, and so many where the sentence is about who they are.
 NAMED, MEMBERS = 4, 8

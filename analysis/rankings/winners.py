@@ -12,13 +12,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.special import ndtri
 
 from analysis.rankings.truncated_normal import mean_at
+from scoring.numbers.array_types import Array
 from scoring.numbers.ordered_sums import matrix_product
 
-Array = NDArray[np.float64]
 #: The part of the error that the hybrid spends on its simultaneous interval: a tenth, as the authors do.
 SPENT = 0.1
 #: A covariance below this share of the variances that it is made of is the dust of binary arithmetic.

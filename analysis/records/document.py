@@ -1,19 +1,24 @@
-"""A record as a file: read, or refused with the place where it breaks; and the bytes that are written."""
+"""A record as a file: read, or refused with the place where it breaks; and written.
+
+A new record comes where nothing is, a correction in the place of what was read, and of nothing else.
+"""
 
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import islice
 from math import isfinite
 from pathlib import Path
 from typing import Any
 
+from analysis.json_shapes import MOST_NAMED, Misfit, misfits, too_deep
 from analysis.json_text import json_bytes
-from analysis.misfits import MOST_NAMED, Misfit, misfits, too_deep
-from analysis.outputs.marks import RECORD
-from analysis.records.record import FINGERPRINT_KEYS, FORMAT, Record, State
-from analysis.records.schema import envelope
+from analysis.outputs.guard import RECORD, check_writable, told_as_faults
+from analysis.outputs.whole_files import create_whole, locked, replace_whole
+from analysis.records.record import Record, State
+from analysis.records.schema import FINGERPRINT_KEYS, FORMAT, envelope
 from scoring.errors import Place, Problem, SteelyardError
 from scoring.texts.file_limits import limits, too_many
 from scoring.texts.input_files import TooLarge, file_bytes
@@ -27,8 +32,8 @@ class RecordError(SteelyardError):
 
 
 def read_record(path: Path) -> Record:
-    """The record in a file. Its shape is checked here, its fingerprints in `fingerprints`, its sections
-    in `shapes`.
+    """The record in a file. Its shape is checked here, its fingerprints in `corrections`, its sections
+    in `schema`.
 
     Raises
     ------
@@ -150,3 +155,38 @@ def _no_number(text: str) -> float:
 
 def _refused(path: Path, found: str, expected: str, hint: str = "") -> RecordError:
     return RecordError([Problem(Place(str(path)), found, expected, hint)])
+
+
+NEW_NAME = "Use a new name; for a correction of it, `--corrects` it, with a `--cause`."
+
+
+def keep_new(path: Path, document: dict[str, Any]) -> None:
+    """Write a record where nothing is, even where somebody else is writing one there at the same moment.
+
+    Raises
+    ------
+    FileError : something stands there, or nothing can be written
+    """
+    create_whole(path, record_bytes(document), NEW_NAME)
+
+
+def keep_corrected(path: Path, document: dict[str, Any], before: Record) -> None:
+    """Write a correction of the record `before`, which was read from `path`, into its place.
+
+    A link stays one, mode and owner are kept.
+
+    Raises
+    ------
+    RecordError : the record is another than was read: somebody else corrected it meanwhile
+    FileError : it is read-only, or cannot be written
+    """
+    with told_as_faults(path), locked(Path(os.path.realpath(path))):
+        check_writable(path)
+        there = read_record(path)
+        if there.fingerprint != before.fingerprint:
+            found = (
+                f"it was corrected meanwhile (its fingerprint is {there.fingerprint[:12]}..., and not as it was read)"
+            )
+            hint = "Nothing was written; run the same command again."
+            raise RecordError([Problem(Place(str(path)), found, "the record as it was read", hint)])
+        replace_whole(path, record_bytes(document))

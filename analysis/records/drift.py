@@ -1,4 +1,4 @@
-"""Drift: what differs between two states of a publication, each difference by its product, measure, score or address."""
+"""Drift: what differs between two states of a publication, each difference in words, by product, measure, score or address."""
 
 from __future__ import annotations
 
@@ -7,12 +7,38 @@ from itertools import groupby
 from typing import Any
 
 from analysis.changes.changes import changes
-from analysis.records.readings import BELOW, Cell, same_cell, same_cells
 from analysis.records.record import Finding, Sections, near
-from analysis.records.words import as_shown, plain
+from analysis.records.sections import BELOW, Cell, same_cell, same_cells
 from analysis.wording import some
 from scoring.form import Form
+from scoring.numbers.rounding import show
 from scoring.renamed import remark_today, settings_today, with_later_errors
+
+ABSENT = "–"
+#: Characters of a name that a line or a table shows; the ends of a longer one are shown.
+LONGEST = 40
+
+
+def plain(figure: float | str | None) -> str:
+    """A figure or a word as it stands, a dash for none."""
+    if figure is None or figure == "":
+        return ABSENT
+    return figure if isinstance(figure, str) else f"{figure:.17g}" if isinstance(figure, int) else repr(figure)
+
+
+def as_shown(shown: float | None, step: float) -> str:
+    """A shown figure with the decimals of its step; as it stands where it is no multiple of that, a dash for none."""
+    try:
+        return ABSENT if shown is None else show(shown, step)
+    except ValueError:
+        return plain(shown)
+
+
+def shortened(name: str) -> str:
+    """A name in at most `LONGEST` characters, by its two ends."""
+    half = LONGEST // 2
+    return name if len(name) <= LONGEST else f"{name[: half - 1]}…{name[-half:]}"
+
 
 #: Repeats of one reading that a line names.
 MOST_REPEATS = 4

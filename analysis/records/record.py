@@ -6,12 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from analysis.records.shapes import SECTION_SHAPES
+from analysis.records.schema import SECTION_SHAPES
 
-#: The format that this version writes; older ones are read, newer ones refused.
-FORMAT = 2
-#: What each format calls a fingerprint. Read records are held under the newest word, whatever the file calls it.
-FINGERPRINT_KEYS = {1: "seal", 2: "fingerprint"}
 #: What a state holds, each hashed by itself.
 SECTIONS = tuple(SECTION_SHAPES)
 #: Unrounded values and readings agree within this, times their size where that is above 1: the dust of binary arithmetic.

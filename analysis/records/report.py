@@ -10,7 +10,7 @@ from analysis.records.corrections import check_words, corrected, first_publicati
 from analysis.records.document import RecordError, read_record, states_of
 from analysis.records.record import Record, State
 from analysis.records.sections import sections_of
-from analysis.records.within import recomputed_findings
+from analysis.records.verification import recomputed_findings
 from analysis.report.given import Given, Readings, scored
 from analysis.report.report import Report, Section
 from analysis.report.source import source_of

@@ -1,15 +1,220 @@
-"""The JSON Schema of a record's file: what holds its sections together, and all of it for whoever checks a record elsewhere."""
+"""A record's JSON Schema: each section declared once, and all of them put together as a file.
+
+Nothing of a record is guessed: what must stand where is said here, for reading and for whoever checks a record elsewhere.
+"""
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from typing import Any
 
-from analysis.json_shapes import by_name, each, keyed, one_of, or_null, said, text
-from analysis.outputs.marks import RECORD
-from analysis.records.record import FINGERPRINT_KEYS, FORMAT
-from analysis.records.shapes import SECTION_SHAPES, STANDING
+from analysis.json_shapes import (
+    MOST_SHOWN,
+    Misfit,
+    by_name,
+    each,
+    keyed,
+    misfits,
+    number,
+    number_or_none,
+    one_of,
+    or_null,
+    said,
+    text,
+)
+from analysis.outputs.guard import RECORD
+from scoring.catalogue import State
 from scoring.declaration.kinds import Schema
+from scoring.form import BANDS_ON, BEST, RANKS_ON, TIES
 from scoring.form_reference.schema import DIALECT
+from scoring.numbers.rounding import RULES
+from scoring.table.table import STATUSES
+
+#: The format that this version writes; older ones are read, newer ones refused.
+FORMAT = 2
+#: What each format calls a fingerprint. Read records are held under the newest word, whatever the file calls it.
+FINGERPRINT_KEYS = {1: "seal", 2: "fingerprint"}
+#: Where a formula's outputs stand in it.
+OUTPUT_SECTIONS = ("ratings", "scores")
+
+
+def _states() -> str:
+    words = [state.name.lower().replace("_", " ") for state in State if state != State.NONE]
+    return ", ".join(words)
+
+
+STANDING = keyed(
+    "A rating or score of one product.",
+    {
+        "value": number_or_none("Unrounded; null where there is none."),
+        "shown": number_or_none("The value as it is printed, rounded by the output's rule."),
+        "rank": number_or_none("The place, by the rules of ranks."),
+        "band": said("The name of the band that the figure lies in.", {"type": ["string", "null"]}),
+        "status": one_of("Why there is a figure, or none.", STATUSES),
+        "remarks": each("Remarks of gates.", text("A remark.")),
+    },
+)
+READING = keyed(
+    "What was read of one measure of one product.",
+    {
+        "value": number_or_none("The repeats summed up, in the measure's unit."),
+        "state": text(f"What the value is: {_states()}."),
+        "repeats": or_null(
+            each(
+                "Each repeat as a catalogue would write it; null where the measure has no column.",
+                said(
+                    "A number; `< 22.0`, `missing: why`, `not applicable: why`; null for no such repeat.",
+                    {"type": ["number", "string", "null"]},
+                ),
+            )
+        ),
+        "sessions": each("The session of each repeat, where errors are shared within one.", text("Its name.")),
+        "specimens": each("The specimen of each repeat, where errors are shared within one.", text("Its name.")),
+    },
+    optional=("sessions", "specimens"),
+)
+SECTION_SHAPES: dict[str, Schema] = {
+    "formula": keyed(
+        "The formula that was published.",
+        {
+            "name": text("Its name."),
+            "version": text("Its edition."),
+            "title": text("Its name in full."),
+            "sha256": text("The SHA-256 of its texts."),
+            "settings": each("What `--set` changed of it.", text("ADDRESS=VALUE.")),
+            "texts": each(
+                "Its files, the formula itself first.",
+                keyed("A file.", {"name": text("Where it stands, beside the formula."), "text": text("All of it.")}),
+            ),
+        },
+    ),
+    "addresses": by_name("Every number and choice of the formula, by its address.", text("As it is written.")),
+    "rules": keyed(
+        "How figures are shown, ranked and banded.",
+        {
+            "outputs": by_name(
+                "Every rating and score, by its name.",
+                keyed(
+                    "How one is shown.",
+                    {
+                        "section": one_of("Where it stands in the formula.", OUTPUT_SECTIONS),
+                        "label": text("What it is called in tables."),
+                        "step": said(
+                            "What its figures are whole multiples of.", {"type": "number", "exclusiveMinimum": 0}
+                        ),
+                        "rule": one_of("How they are rounded.", RULES),
+                    },
+                ),
+            ),
+            "ranks": keyed(
+                "How places are given.",
+                {
+                    "on": one_of("By which figure.", RANKS_ON),
+                    "ties": one_of("What equal figures share.", TIES),
+                    "best": one_of("Which figure is first.", BEST),
+                },
+            ),
+            "bands_on": one_of("Which figure decides the band.", BANDS_ON),
+            "bands": each(
+                "The bands.", keyed("A band.", {"name": text("Its name."), "from": number("Where it begins.")})
+            ),
+        },
+    ),
+    "catalogue": keyed(
+        "The catalogue that was scored.",
+        {
+            "sha256": text("The SHA-256 of its files."),
+            "products": number("How many products it has."),
+            "unused": each("Columns that the formula does not declare.", text("A column.")),
+        },
+    ),
+    "readings": each(
+        "What was read of every product.",
+        keyed(
+            "A product; all have the same attributes and measures.",
+            {
+                "id": text("Its id."),
+                "digest": text("The SHA-256 of its attributes and measures."),
+                "attributes": by_name("What is known of it in words.", text("The word.")),
+                "measures": by_name("Its readings, by measure.", READING),
+            },
+        ),
+    ),
+    "reference": each(
+        "The statistics of the catalogue that the formula leans on.",
+        keyed(
+            "A statistic.",
+            {
+                "measure": text("Of which measure or rating."),
+                "statistic": text("Which it is."),
+                "share": number("Of a percentile, the share below it."),
+                "value": each("What it came to.", number_or_none("A figure.")),
+            },
+        ),
+    ),
+    "figures": each(
+        "What was published, a product each, in the order of the readings.",
+        keyed(
+            "A product; it has the outputs of the rules, in their order.",
+            {
+                "id": text("Its id."),
+                "ratings": by_name("Its ratings.", STANDING),
+                "scores": by_name("Its scores.", STANDING),
+            },
+        ),
+    ),
+    "cautions": each("What was printed with the table.", text("A sentence.")),
+    "tool": by_name("The packages that recorded, for information.", text("The version.")),
+}
+
+
+def section_misfits(sections: dict[str, Any]) -> Iterator[Misfit]:
+    """Where the sections of a state are not as they should be: each by itself, then measures and outputs together."""
+    found = False
+    for name, shape in SECTION_SHAPES.items():
+        if name not in sections:
+            found = True
+            yield Misfit(name, "nothing", "this section")
+            continue
+        for misfit in misfits(shape, sections[name], name):
+            found = True
+            yield misfit
+    if not found:
+        yield from _of_products(sections)
+
+
+def _of_products(sections: dict[str, Any]) -> Iterator[Misfit]:
+    """What no JSON Schema says: that all products have the same outputs, measures and attributes."""
+    names = {
+        section: [name for name, rule in sections["rules"]["outputs"].items() if rule["section"] == section]
+        for section in OUTPUT_SECTIONS
+    }
+    for index, one in enumerate(sections["figures"], start=1):
+        for section, due in names.items():
+            where = f"figures.{index}.{section} ({one['id'][:MOST_SHOWN]})"
+            expected = "the outputs of the section rules"
+            yield from _of_keys(due, list(one[section]), where, expected)
+            if set(one[section]) == set(due) and list(one[section]) != due:
+                yield Misfit(where, "another order of outputs", f"{expected}, in their order")
+    for noun in ("measures", "attributes"):
+        counts = Counter(tuple(one[noun]) for one in sections["readings"])
+        usual = max(counts, key=counts.__getitem__, default=())  # most products have them
+        for index, one in enumerate(sections["readings"], start=1):
+            where = f"readings.{index}.{noun} ({one['id'][:MOST_SHOWN]})"
+            yield from _of_keys(usual, list(one[noun]), where, f"the same {noun} for every product")
+
+
+def _of_keys(due: Sequence[str], there: Sequence[str], where: str, expected: str) -> Iterator[Misfit]:
+    """Each key that is missing, and each that is unknown."""
+    known, found = set(due), set(there)
+    for key in due:
+        if key not in found:
+            yield Misfit(where, f"the key `{key}` is missing", expected)
+    for key in there:
+        if key not in known:
+            yield Misfit(where, f"the unknown key `{key[:MOST_SHOWN]}`", expected)
+
 
 #: At reading a state may hold any sections: fingerprints tell first which of them were edited.
 ANY_SECTIONS = by_name("The sections.", {})

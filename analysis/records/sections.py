@@ -1,8 +1,11 @@
-"""What a record keeps of a score table: formula, addresses, rules, readings, reference figures, published figures."""
+"""What a record keeps of a score table: formula, addresses, rules, readings, reference figures, published figures.
+
+Each reading stands as a catalogue would write it, and a catalogue is made of them again.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from importlib.metadata import version
 from pathlib import Path
@@ -11,15 +14,183 @@ from typing import Any
 import numpy as np
 
 from analysis.cautions import cautions
-from analysis.json_text import number_or_none
-from analysis.records.readings import readings_section
+from analysis.json_text import digest_of, number_or_none
+from analysis.records.record import Sections, near
 from analysis.scores.document import products_of
 from scoring.addresses.addresses import addresses, written
-from scoring.form import Form
+from scoring.catalogue import Catalogue, Readings, State
+from scoring.catalogue.cells import parse_cells
+from scoring.catalogue.conditions_of_reading import SHARED, conditions_of
+from scoring.catalogue.reporting_limit import recount
+from scoring.errors import CatalogueError, Place, Problem
+from scoring.form import Form, Measure
+from scoring.numbers.array_types import Texts
 from scoring.program.program import Program
 from scoring.program.reference import statistic_of
-from scoring.table.evaluate import crowd_of
+from scoring.table.evaluate import Inputs, crowd_of
 from scoring.table.table import ScoreTable
+
+Cell = float | str | None
+#: A reading below a limit that the cell itself does not state.
+BELOW = "<"
+
+
+def readings_section(catalogue: Catalogue, inputs: Inputs, form: Form) -> list[dict[str, Any]]:
+    """Attributes and readings of every product, with a digest of each product's own; `inputs` are the summarised readings.
+
+    Sessions and specimens are kept of the measures whose declared errors are shared within them: uncertainties rest on them.
+    """
+    declared = {m.name: [key for key, component in SHARED.items() if m.declares(component)] for m in form.measures}
+    shared = {name: keys for name, keys in declared.items() if keys and name in catalogue.readings}
+    named = {name: _conditions(catalogue, name, keys) for name, keys in shared.items()}
+    found = []
+    for index, product in enumerate(catalogue.products):
+        content = {
+            "attributes": {name: words[index] for name, words in catalogue.attributes.items()},
+            "measures": {
+                name: _reading(catalogue, inputs, name, index)
+                | {key: _texts(texts[index]) for key, texts in named.get(name, {}).items()}
+                for name in inputs.values
+            },
+        }
+        found.append({"id": product, "digest": digest_of(content), **content})
+    return found
+
+
+def _reading(catalogue: Catalogue, inputs: Inputs, measure: str, product: int) -> dict[str, Any]:
+    """The summarised reading and its repeats; null for the repeats of a measure that has no column."""
+    value = float(inputs.values[measure][0, product])
+    readings = catalogue.readings.get(measure)
+    return {
+        "value": None if np.isnan(value) else value,
+        "state": word_of(int(inputs.states[measure][product])),
+        "repeats": None if readings is None else _cells(readings, product),
+    }
+
+
+def _conditions(catalogue: Catalogue, measure: str, keys: Sequence[str]) -> dict[str, Texts]:
+    found = conditions_of(catalogue, measure)
+    texts = {"session": found.sessions, "specimen": found.specimens}
+    return {f"{key}s": texts[key] for key in keys}
+
+
+def _texts(texts: Texts) -> list[str]:
+    """The texts beside a product's repeats, without empty ones after the last."""
+    kept = [str(text) for text in texts]
+    while kept and not kept[-1]:
+        kept.pop()
+    return kept
+
+
+def word_of(state: int) -> str:
+    """A state as a word."""
+    return State(state).name.lower().replace("_", " ")
+
+
+def _cells(readings: Readings, product: int) -> list[Cell]:
+    cells = [_cell(readings, product, repeat) for repeat in range(readings.marks.shape[1])]
+    while cells and cells[-1] is None:
+        cells.pop()
+    return cells
+
+
+def _cell(readings: Readings, product: int, repeat: int) -> Cell:
+    """A number, `< 22.0`, `missing: why`, `not applicable: why`; None where the product has no such repeat."""
+    mark, number = State(int(readings.marks[product, repeat])), float(readings.written[product, repeat])
+    if mark == State.NONE:
+        return None
+    if mark == State.VALUE:
+        return number
+    if mark == State.BELOW:
+        return BELOW if np.isnan(number) else f"{BELOW} {number!r}"
+    reason = readings.reasons.get((product, repeat), "")
+    return f"{word_of(mark)}: {reason}" if reason else word_of(mark)
+
+
+def catalogue_from(sections: Sections, form: Form) -> Catalogue:
+    """The catalogue that a record's readings make, for the formula recorded with them.
+
+    Raises
+    ------
+    CatalogueError : a cell that is none
+    """
+    products, problems = sections["readings"], list[Problem]()
+    held = {
+        measure.name: _readings(measure, [one["measures"][measure.name]["repeats"] for one in products], problems)
+        for measure in form.measures
+        if any(one["measures"].get(measure.name, {}).get("repeats") is not None for one in products)
+    }
+    if problems:
+        raise CatalogueError(problems)
+    names = products[0]["attributes"] if products else {}
+    return Catalogue(
+        source="the record",
+        products=tuple(one["id"] for one in products),
+        attributes={name: tuple(one["attributes"][name] for one in products) for name in names},
+        readings=held,
+        sha256=sections["catalogue"]["sha256"],
+        unused=tuple(sections["catalogue"]["unused"]),
+        extras=_extras(products, held),
+    )
+
+
+def _extras(products: Sequence[Mapping[str, Any]], held: Mapping[str, Readings]) -> dict[str, dict[str, Texts]]:
+    """The sessions and specimens that a record keeps, in the shape of the readings."""
+    found: dict[str, dict[str, Texts]] = {}
+    for name, readings in held.items():
+        for key in SHARED:
+            rows = [one["measures"][name].get(f"{key}s") for one in products]
+            if any(row is not None for row in rows):
+                texts, width = np.full(readings.values.shape, "", dtype=object), readings.values.shape[1]
+                for product, row in enumerate(rows):
+                    kept = (row or [])[:width]
+                    texts[product, : len(kept)] = kept
+                texts.setflags(write=False)
+                found.setdefault(key, {})[name] = texts
+    return found
+
+
+def _readings(measure: Measure, rows: Sequence[Sequence[Cell] | None], problems: list[Problem]) -> Readings:
+    n_repeats = max([len(row or ()) for row in rows] + [1])
+    written = np.full((len(rows), n_repeats), np.nan)
+    marks = np.full(written.shape, State.NONE, dtype=np.uint8)
+    reasons: dict[tuple[int, int], str] = {}
+    for product, row in enumerate(rows):
+        cells: Texts = np.array([*(row or ()), None], dtype=object)[:-1]
+        parsed = parse_cells(np.array([None if cell == BELOW else cell for cell in cells] + [None], dtype=object)[:-1])
+        stated = np.array([State.BELOW if cell == BELOW else State.NONE if cell is None else 0 for cell in cells], int)
+        written[product, : len(cells)] = parsed.numbers
+        marks[product, : len(cells)] = np.where(stated > 0, stated, parsed.states)
+        reasons |= {(product, repeat): reason for repeat, reason in parsed.reasons.items()}
+        place = Place("the record's readings", column_name=measure.name)
+        problems += (Problem(place, fault.found, fault.expected, fault.hint) for fault in parsed.faults.values())
+    rows_of, columns = (
+        np.zeros(written.shape, dtype=np.int64),
+        tuple(f"{measure.name} #{i + 1}" for i in range(n_repeats)),
+    )
+    plain = Readings(written, marks, reasons, written.copy(), marks.copy(), rows_of, columns, "the record")
+    return recount(measure, plain)
+
+
+def same_cells(old: Mapping[str, Any], new: Mapping[str, Any]) -> bool:
+    """Whether two readings rest on the same repeats; empty cells after the last one make no difference."""
+    cells = _filled(old["repeats"]), _filled(new["repeats"])
+    return len(cells[0]) == len(cells[1]) and all(same_cell(a, b) for a, b in zip(*cells, strict=True))
+
+
+def same_cell(old: Cell, new: Cell) -> bool:
+    """Whether two cells say the same; numbers within the tolerance, for a conversion of units may leave dust."""
+    if isinstance(old, str) or isinstance(new, str):
+        return old == new
+    return near(old, new)
+
+
+def _filled(cells: Sequence[Cell] | None) -> list[Cell]:
+    kept = list(cells or ())
+    while len(kept) > 1 and kept[-1] in (None, "missing"):
+        kept.pop()
+    return kept
+
 
 #: Packages whose versions a record states, for information.
 TOOLS = ("steelyard", "numpy", "sympy")

@@ -1,40 +1,205 @@
-"""Verifying: a record's fingerprints, the record against itself, and the record against a formula and a catalogue of today."""
+"""Verifying: a record's fingerprints, the record against itself, and the record against a formula and a catalogue of today.
+
+Against itself: shown figures and places by its own rules, and everything anew from its own formula and readings.
+"""
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass, replace
 from importlib.metadata import version
 from itertools import islice
 from pathlib import Path
 from typing import Any
 
-from analysis.misfits import MOST_NAMED
+import numpy as np
+
+from analysis.json_shapes import MOST_NAMED
+from analysis.json_text import digest_of
+from analysis.records.corrections import changed_figures, fingerprint_findings, says_something
 from analysis.records.document import first_odd_line, misfit_fault
 from analysis.records.drift import (
     address_drift,
+    as_shown,
     caution_drift,
     data_drift,
     figure_drift,
     formula_drift,
+    plain,
     reference_drift,
+    standings,
 )
-from analysis.records.fingerprints import fingerprint_findings
-from analysis.records.readings import readings_section
-from analysis.records.record import FINGERPRINT_KEYS, FORMAT, TOLERANCE, Finding, Record, Sections
-from analysis.records.sections import TOOLS, sections_of
-from analysis.records.shapes import section_misfits
-from analysis.records.within import (
-    misfit_findings,
-    recomputed_findings,
-    recorded_form,
-    rule_findings,
-)
+from analysis.records.record import TOLERANCE, Finding, Record, Sections, State, near
+from analysis.records.schema import FINGERPRINT_KEYS, FORMAT, section_misfits
+from analysis.records.sections import TOOLS, catalogue_from, readings_section, sections_of
 from scoring.catalogue import read_catalogue
-from scoring.errors import CatalogueError, FormulaError
+from scoring.errors import CatalogueError, FormulaError, Place, Problem, SteelyardError
 from scoring.form import Form
-from scoring.program.program import compile_form
+from scoring.numbers.ranks import rank
+from scoring.numbers.rounding import round_to
+from scoring.program.program import Program, compile_form
+from scoring.reader import read_sources
 from scoring.table.evaluate import inputs_of
 from scoring.table.table import score_catalogue
+from scoring.texts.source import Source
+
+
+def recorded_form(sections: Sections) -> Form:
+    """The formula as it was recorded.
+
+    Raises
+    ------
+    FormulaError : this version does not read it as a formula, or its text is gone
+    """
+    if not sections["formula"]["texts"]:
+        raise FormulaError([Problem(Place("the record's formula"), "no text", "the text that was recorded")])
+    return read_sources([Source(one["name"], one["text"]) for one in sections["formula"]["texts"]])
+
+
+def misfit_findings(record: Record) -> tuple[Finding, ...]:
+    """Where sections of a state are not of the shape that they must have; nothing more can be said of such a state."""
+    return tuple(
+        Finding("layout", f"{state.name}, at {one.where}: {one.found}; expected {one.expected}", state.name)
+        for state in record.states
+        for one in islice(section_misfits(dict(state.sections)), MOST_NAMED)
+    )
+
+
+def rule_findings(record: Record) -> tuple[Finding, ...]:
+    """Shown figures that are not the rounding of their values, places that do not follow, digests and changes that do not fit.
+
+    By the rules that the record states, and nothing else.
+    """
+    found: list[Finding] = []
+    for state in record.states:
+        found += _product_findings(state)
+        complete = {one["id"] for one in state.sections["readings"]} <= {one["id"] for one in state.sections["figures"]}
+        for name, rule in state.sections["rules"]["outputs"].items():
+            found += _shown_findings(state, name, rule)
+            if complete:  # else every place after the product that is not there would be named
+                found += _rank_findings(state, name)
+        found += _digest_findings(state)
+        if state.number and not says_something(state.cause):
+            found.append(Finding("rule", f"{state.name}: its cause says nothing", state.name))
+        if state.number:
+            fitting = changed_figures(record.states[state.number - 1].sections, state.sections)
+            if digest_of(fitting) != digest_of(state.entry["changed"]):
+                says = "its list of changed figures is not what differs from the state before"
+                found.append(Finding("rule", f"{state.name}: {says}", state.name))
+    return tuple(found)
+
+
+def _product_findings(state: State) -> Iterator[Finding]:
+    """Products that are not once in the readings and once in the figures, in one order."""
+    ids = {section: [one["id"] for one in state.sections[section]] for section in ("readings", "figures")}
+    for section, products in ids.items():
+        other = "figures" if section == "readings" else "readings"
+        for product, count in Counter(products).items():
+            if count > 1:
+                yield Finding("rule", f"{product}: {count} times in section {section}", state.name, product)
+            if product not in ids[other]:
+                says = f"{product}: in section {section}, and not in section {other}"
+                yield Finding("rule", says, state.name, product)
+    if Counter(ids["readings"]) == Counter(ids["figures"]):
+        for there, due in zip(ids["figures"], ids["readings"], strict=True):
+            if there != due:
+                says = f"{there}: in section figures in the place of {due}, by the order of section readings"
+                yield Finding("rule", says, state.name, there)
+
+
+def _column(state: State, output: str) -> dict[str, Mapping[str, Any]]:
+    return {product: one for (product, name), one in standings(state.sections).items() if name == output}
+
+
+def _numbers(standing: Mapping[str, Mapping[str, Any]], noun: str) -> np.ndarray[Any, np.dtype[np.float64]]:
+    return np.array([np.nan if one[noun] is None else one[noun] for one in standing.values()], dtype=np.float64)
+
+
+def _shown_findings(state: State, output: str, rule: Mapping[str, Any]) -> Iterator[Finding]:
+    column = _column(state, output)
+    due = round_to(_numbers(column, "value"), rule["step"], rule["rule"])
+    for (product, standing), figure in zip(column.items(), due.tolist(), strict=True):
+        fitting = None if np.isnan(figure) else figure
+        if standing["shown"] != fitting:
+            texts = as_shown(standing["shown"], rule["step"]), as_shown(fitting, rule["step"])
+            says = f"{product}, {output}: shown {texts[0]}, but its value {plain(standing['value'])} is shown as {texts[1]}"
+            yield Finding("rule", says, state.name, product, output, before=standing["shown"], after=fitting)
+
+
+def _rank_findings(state: State, output: str) -> Iterator[Finding]:
+    column, rules = _column(state, output), state.sections["rules"]["ranks"]
+    on = "shown" if rules["on"] == "shown" else "value"
+    due = rank(_numbers(column, on), rules["best"], rules["ties"])
+    for (product, standing), place in zip(column.items(), due.tolist(), strict=True):
+        fitting = None if np.isnan(place) else place
+        if standing["rank"] != fitting:
+            says = f"{product}, {output}: place {plain(standing['rank'])}, but by the {on}s it is {_place(fitting)}"
+            yield Finding("rule", says, state.name, product, output, before=standing["rank"], after=fitting)
+
+
+def _place(place: float | None) -> str:
+    return plain(None) if place is None else f"{place:g}"
+
+
+def _digest_findings(state: State) -> Iterator[Finding]:
+    for one in state.sections["readings"]:
+        if one["digest"] != digest_of({"attributes": one["attributes"], "measures": one["measures"]}):
+            says = f"{one['id']}: its digest is not that of its readings"
+            yield Finding("rule", says, state.name, one["id"])
+
+
+def recomputed_findings(states: Sequence[State]) -> tuple[Finding, ...]:
+    """Every figure that this version does not get from the formula and the readings in a state itself."""
+    programs: dict[str, Program] = {}
+    return tuple(
+        replace(finding, kind="recomputed", state=state.name)
+        for state in states
+        for finding in _recomputed(state, programs)
+    )
+
+
+def _recomputed(state: State, programs: dict[str, Program]) -> Sequence[Finding]:
+    sections = state.sections
+    try:
+        with np.errstate(all="ignore"):  # an edited reading may be any number at all
+            form = recorded_form(sections)
+            if form.sha256 not in programs:
+                programs[form.sha256] = compile_form(form)
+            program = programs[form.sha256]
+            table = score_catalogue(program.form, catalogue_from(sections, form), program)
+            now = sections_of(table, program, sections["formula"]["settings"])
+    except SteelyardError as fault:
+        return [
+            Finding("recomputed", f"nothing can be recomputed: {problem}") for problem in fault.problems[:MOST_NAMED]
+        ]
+    found = list(address_drift(sections["addresses"], now["addresses"]))
+    for name in ("name", "version", "title", "sha256"):
+        if sections["formula"][name] != now["formula"][name]:
+            found.append(Finding("formula", f"the formula's {name} is not that of its text"))
+    if sections["rules"] != now["rules"]:
+        found.append(Finding("formula", "the rules of rounding, ranks and bands are not those of the formula's text"))
+    if sections["catalogue"] != now["catalogue"]:
+        counts = sections["catalogue"]["products"], now["catalogue"]["products"]
+        says = f"the number of products, {counts[0]}, is not that of the readings, {counts[1]}"
+        found.append(Finding("data", says))
+    return [
+        *found,
+        *_summaries(sections, now),
+        *reference_drift(sections, now),
+        *figure_drift(sections, now),
+        *caution_drift(sections, now),
+    ]
+
+
+def _summaries(old: Sections, new: Sections) -> Iterator[Finding]:
+    """Readings whose repeats give another value than is recorded."""
+    for before, after in zip(old["readings"], new["readings"], strict=True):
+        for name, reading in before["measures"].items():
+            now = after["measures"].get(name)
+            if now is None or not near(reading["value"], now["value"]) or reading["state"] != now["state"]:
+                says = f"{before['id']}, {name}: its repeats do not give the recorded {plain(reading['value'])}"
+                yield Finding("data", says, product=before["id"], measure=name, before=reading, after=now)
 
 
 @dataclass(frozen=True, slots=True)

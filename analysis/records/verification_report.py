@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from analysis.records.document import RecordError, read_record
-from analysis.records.drift import differences, same_standing
+from analysis.records.drift import as_shown, differences, plain, same_standing, shortened
 from analysis.records.record import TOLERANCE, Finding, Record, State, near
 from analysis.records.verification import (
     Verification,
@@ -18,7 +18,6 @@ from analysis.records.verification import (
     verification_document,
     verify_alone,
 )
-from analysis.records.words import as_shown, plain, shortened
 from analysis.report.given import Given, formula_of
 from analysis.report.report import Block, Report, Section
 from analysis.report.source import InWords

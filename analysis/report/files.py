@@ -8,8 +8,7 @@ from pathlib import Path
 
 from analysis.json_text import json_pieces
 from analysis.languages.renderers import RENDERERS
-from analysis.outputs.guard import Guard
-from analysis.outputs.marks import marked
+from analysis.outputs.guard import Guard, marked
 from analysis.outputs.table_files import TABLES
 from analysis.outputs.whole_files import write_whole
 from analysis.outputs.whole_folders import write_folder

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from analysis.cautions import cautions
-from analysis.outputs.marks import WRITTEN_BY
+from analysis.outputs.guard import WRITTEN_BY
 from analysis.study import Study
 from scoring.catalogue import Catalogue
 from scoring.form import Form

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from analysis.asked_scores import unknown_scores
+from analysis.asked import unknown_scores
 from analysis.report.report import Said, Section
 from analysis.report.source import Source
 from analysis.report.tables import Column, OnScreen, Table, words

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.wording import ABSENT, fixed, percent, place_text, signed
+from scoring.numbers.array_types import Array
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -233,7 +234,7 @@ def and_now(before: str, after: str) -> str:
     return before if before == after else f"{before or ABSENT}, now {after or ABSENT}"
 
 
-def strongest_first(sizes: NDArray[np.float64]) -> list[int]:
+def strongest_first(sizes: Array) -> list[int]:
     """Rows by size, the largest first; rows without one last, and equal ones as they stand.
 
     Parameters

@@ -9,13 +9,11 @@ from functools import partial
 import numpy as np
 
 from analysis.explanation.contributions import Contributions, contributions
-from analysis.figures.canvas import FILLS, Floats
+from analysis.figures.canvas import FILLS, shortened
 from analysis.figures.contribution_bars import Split, contribution_bars
 from analysis.figures.curves import curve_figure
-from analysis.figures.lettering import shortened
 from analysis.figures.strip import Strip, value_strip
 from analysis.figures.uncertainty import Known, score_intervals
-from analysis.noise_in_words import noise_in_words
 from analysis.partial.partial_place import first_places
 from analysis.rankings.told_apart import ToldApart, bench_of
 from analysis.report.pictures import Picture
@@ -23,8 +21,9 @@ from analysis.scores.curve_track import can_be_drawn, curve_track
 from analysis.scores.findings import curve_finding, known_finding, parts_finding, strip_finding
 from analysis.scores.places import ranked
 from analysis.scores.standings import MEANINGS, cell_text, marks_of, places, without_place
-from analysis.wording import counted
+from analysis.wording import counted, noise_in_words
 from scoring.form import Output, Part
+from scoring.numbers.array_types import Array
 from scoring.program.program import Program
 from scoring.table.evaluate import stages
 from scoring.table.table import Column, ScoreTable
@@ -119,7 +118,7 @@ def strip_picture(table: ScoreTable, *, tried: str = "") -> Picture:
     return Picture("ratings", title, strip_finding(table, first, placed, label), draw, fitted=True)
 
 
-def _above(low: float, values: Floats) -> float:
+def _above(low: float, values: Array) -> float:
     """The top of a column whose scale is open: its greatest value."""
     greatest = float(np.nanmax(values)) if (~np.isnan(values)).any() else low
     return greatest if greatest > low else low + 1.0
@@ -178,7 +177,7 @@ def _labels(table: ScoreTable, names: list[str]) -> list[str]:
     ]
 
 
-def _shares(output: Output, found: list[Contributions | None]) -> tuple[list[str], Floats]:
+def _shares(output: Output, found: list[Contributions | None]) -> tuple[list[str], Array]:
     """The parts' names and their points, shape (products, parts); the smallest are put together where fills run out."""
     split = [one.parts if one is not None else () for one in found]
     names = list(dict.fromkeys(name for parts in split for name, _ in parts))

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.figures.canvas import shortened
 from analysis.figures.contribution_bars import Split
-from analysis.figures.lettering import shortened
 from analysis.figures.track import CurveTrack
 from analysis.figures.uncertainty import Known, printed_u
 from analysis.rankings.told_apart import ToldApart

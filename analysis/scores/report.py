@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from analysis.asked_scores import unknown_scores
+from analysis.asked import unknown_scores
 from analysis.json_text import json_bytes
 from analysis.partial.partial_place import first_places
 from analysis.report.given import Given, Readings, scored

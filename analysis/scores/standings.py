@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.figures.lettering import shortened
+from analysis.figures.canvas import shortened
 from analysis.scores.places import PLACELESS, ranked
 from scoring.table.missing import STARRED
 from scoring.table.table import Column, ScoreTable

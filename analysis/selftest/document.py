@@ -8,9 +8,8 @@ from importlib.metadata import version
 from typing import Any
 
 from analysis.selftest.closed_case import ClosedCase
-from analysis.selftest.reworked import AS_LISTED, Reworked
 from analysis.selftest.selftest import Selftest, furthest
-from analysis.selftest.shelf import ShelfLine
+from analysis.selftest.shelf import AS_LISTED, Reworked, ShelfLine
 
 #: What figures are worked with; their releases belong into a report of a fault.
 LIBRARIES = ("steelyard", "numpy", "scipy", "sympy", "pandas")

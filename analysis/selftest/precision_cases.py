@@ -17,8 +17,7 @@ from analysis.repeats.critical_values import (
     mandel_k_critical,
 )
 from analysis.repeats.repeatability import Precision, precisions
-from analysis.selftest.closed_case import ClosedCase
-from analysis.selftest.small_forms import written
+from analysis.selftest.closed_case import ClosedCase, written
 from scoring.catalogue import from_arrays
 
 #: NIST, SiRstv: resistivity of silicon at five instruments, five readings each.

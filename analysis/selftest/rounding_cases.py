@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import partial
 
-from analysis.selftest.closed_case import EXACT, ClosedCase
-from analysis.selftest.small_forms import scored, written
+from analysis.selftest.closed_case import EXACT, ClosedCase, scored, written
 
 BY_HAND = "worked out by hand: the value is an exact decimal half"
 FAQ = "FAQ on decimal arithmetic, 12.345 to four digits: read in a copy"

@@ -1,14 +1,45 @@
-"""The self-test as a whole: every published figure of the shelf, and every closed case of the statistics."""
+"""The self-test as a whole: every published figure of the shelf, and every closed case of the statistics.
+
+Every figure of ours comes from the functions that the commands call. What is random in a case follows from the seed.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
+from analysis.selftest import (
+    precision_cases,
+    ranking_cases,
+    rounding_cases,
+    sensitivity_cases,
+    uncertainty_cases,
+    weights_cases,
+)
 from analysis.selftest.closed_case import ClosedCase
-from analysis.selftest.closed_cases import GROUPS
-from analysis.selftest.reworked import Reworked, rework
-from analysis.selftest.shelf import ShelfLine, published_folder, read_shelf
+from analysis.selftest.shelf import Reworked, ShelfLine, published_folder, read_shelf, rework
+
+#: What a seed makes of each group; the cases of a group share their runs.
+GROUPS: tuple[Callable[[int], Iterator[ClosedCase]], ...] = (
+    *rounding_cases.GROUPS,
+    *uncertainty_cases.GROUPS,
+    *precision_cases.GROUPS,
+    *weights_cases.GROUPS,
+    *ranking_cases.GROUPS,
+    *sensitivity_cases.GROUPS,
+)
+
+
+def closed_cases(seed: int = 0) -> Iterator[ClosedCase]:
+    """Every closed case, group after group, each as soon as it is there.
+
+    Parameters
+    ----------
+    seed : of everything random in them; published answers do not depend on it, and ours only within `within`
+    """
+    for group in GROUPS:
+        yield from group(seed)
+
 
 Told = Callable[[int, int], None]
 

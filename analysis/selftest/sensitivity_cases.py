@@ -11,15 +11,12 @@ from functools import partial
 from math import factorial, pi
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.indices.sensitivity import sensitivity_study
 from analysis.indices.shapley_effects import linear_gaussian_effects
 from analysis.indices.shapley_study import shapley_study
-from analysis.selftest.closed_case import ClosedCase
-from analysis.selftest.small_forms import of_constants
+from analysis.selftest.closed_case import ClosedCase, of_constants
 
-Array = NDArray[np.float64]
 BASE_POINTS = 65_536
 #: Our own interval sets the room that an estimate has, but never more than this.
 MOST_ROOM = 0.03

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from analysis.selftest.reworked import AS_LISTED, Reworked, rework
-from analysis.selftest.shelf import ShelfLine, read_shelf
+from analysis.selftest.shelf import AS_LISTED, Reworked, ShelfLine, read_shelf, rework
 from analysis.wording import listed
 from scoring.checks import check
 from scoring.checks.findings import NOT_CLAIMED, NOT_DECIDED, PROVED, REFUTED

@@ -7,12 +7,10 @@ from functools import partial
 from math import exp, floor, inf, sqrt
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.rankings.stability import rank_stability
 from analysis.repeats.repeatability import effective_freedom
-from analysis.selftest.closed_case import EXACT, ClosedCase
-from analysis.selftest.small_forms import scored, studied, written
+from analysis.selftest.closed_case import EXACT, ClosedCase, scored, studied, written
 from scoring.catalogue import from_arrays
 from scoring.form import Form
 from scoring.measurement_error import ErrorModel
@@ -20,7 +18,6 @@ from scoring.program.program import Program, compile_form
 from scoring.table.evaluate import Inputs, evaluate, inputs_of, kernel_for
 from scoring.table.uncertainty import monte_carlo, uncertainty
 
-Array = NDArray[np.float64]
 DRAWS = 200_000
 #: Room of an estimate in its standard errors: right code misses one time in 16,000.
 ERRORS = 4

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from functools import partial
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.flips.found import ONE
 from analysis.flips.study import flip_of
@@ -15,13 +14,12 @@ from analysis.importance.doubt import benefit_of_the_doubt
 from analysis.importance.importance import covariance_split
 from analysis.importance.redundancy import redundancy
 from analysis.importance.wanted import wanted_weights
-from analysis.selftest.closed_case import ClosedCase
+from analysis.selftest.closed_case import ClosedCase, scored, written
 from analysis.selftest.shelf import published_folder
-from analysis.selftest.small_forms import scored, written
 from scoring.catalogue import read_catalogue
+from scoring.numbers.array_types import Array
 from scoring.table.table import score_catalogue
 
-Array = NDArray[np.float64]
 PARUOLO = "Paruolo, Saisana and Saltelli 2013, Ratings and rankings: voodoo or science?, section 1.1: read as arXiv:1104.3009v2"
 EQUATION_7 = "Paruolo, Saisana and Saltelli 2013, equation 7: read as arXiv:1104.3009v2; digits worked out"
 LI = "Li and others 2010, J. Phys. Chem. A 114(19), case 3 (slopes 5 to 1): read in the tests of SALib; digits worked out"

@@ -2,7 +2,6 @@
 
 from analysis.study.default import default_study
 from analysis.study.reader import load_study
-from analysis.study.setting import Setting
-from analysis.study.study import Draws, Factor, Study
+from analysis.study.study import Draws, Factor, Setting, Study
 
 __all__ = ["Draws", "Factor", "Setting", "Study", "default_study", "load_study"]

@@ -6,9 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from analysis.study.curve_room import moved_anchors
+from analysis.study.consistency import moved_anchors
 from analysis.study.distributions import Distribution, says_options
 from analysis.study.moves import BootstrapMove, ChoiceMove, LeaveOutMove, NoiseMove, NumberMove, UnreadMove, WeightsMove
 from analysis.study.study import Factor, Move
@@ -19,6 +18,7 @@ from scoring.catalogue import Catalogue, Readings, State
 from scoring.form import Curve, Form, Number, Output
 from scoring.measurement_error import error_model
 from scoring.measurement_error.unread import unread_law
+from scoring.numbers.array_types import Flags, Integers
 
 NOISE, RESAMPLED, UNREAD = "bench noise", "resampled repeats", "what was not read"
 #: The seed of the correlations that stand for how little is known of them: part of the law, and of no run.
@@ -183,7 +183,7 @@ def bootstrap_move(form: Form, catalogue: Catalogue, wording: Wording) -> tuple[
 
 
 def unread_move(
-    form: Form, catalogue: Catalogue, products: NDArray[np.bool_], wording: Wording
+    form: Form, catalogue: Catalogue, products: Flags, wording: Wording
 ) -> tuple[UnreadMove | None, tuple[str, ...]]:
     """What was not read of some products filled in, as one factor; and how each measure is drawn, or why it is not.
 
@@ -202,6 +202,6 @@ def unread_move(
     return UnreadMove(factor, law, products), law.says
 
 
-def _counts(readings: Readings) -> NDArray[np.int64]:
+def _counts(readings: Readings) -> Integers:
     """How many readings each product has, shape (n_products,)."""
     return np.asarray(((readings.states == State.VALUE) | (readings.states == State.BELOW)).sum(axis=1), np.int64)

@@ -10,12 +10,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import ndtr
 
+from scoring.numbers.array_types import Array
 from scoring.numbers.ordered_sums import matrix_product
 
-Array = NDArray[np.float64]
 #: An eigenvalue of a correlation matrix above minus this one is a zero with rounding on it.
 BELOW_ZERO = 1e-10
 #: Directions whose eigenvalue is less than this share of the greatest carry no variance of their own.

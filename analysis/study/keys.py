@@ -1,7 +1,7 @@
 """What may stand at the keys of a study file, beside the kinds that a formula has: each with its schema and how it is read.
 
 Every key of a study is declared once, with its kind, a sentence and an example, beside what it is about: distributions in
-`number_items`, rules for weights in `weight_items`, items in `items`, the rest in `file_keys`. The reader, `study_schema` and
+`distributions`, rules for weights in `weight_rules`, items in `items`, the rest in `reader`. The reader, the schema and
 the section of the reference page follow from the declarations.
 """
 

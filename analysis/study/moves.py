@@ -8,19 +8,17 @@ from dataclasses import dataclass, replace
 from typing import Self
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.study.distributions import Distribution, Pick, picked
-from analysis.study.setting import Setting
-from analysis.study.study import Factor, Move, Options, Stream
+from analysis.study.study import Factor, Move, Options, Setting, Stream
 from analysis.study.weight_rules import Intervals, PlusMinus, WeightRule
 from scoring.catalogue import Readings, State
 from scoring.catalogue.repeats import summary_of
 from scoring.form import Measure
 from scoring.measurement_error import ErrorModel
 from scoring.measurement_error.unread import UnreadLaw
+from scoring.numbers.array_types import Array, Flags
 
-Array = NDArray[np.float64]
 #: So many resampled readings are held at a time.
 HELD = 1 << 21
 
@@ -281,7 +279,7 @@ class UnreadMove(Move):
 
     factor: Factor
     law: UnreadLaw
-    products: NDArray[np.bool_]
+    products: Flags
 
     @property
     def is_bench(self) -> bool:

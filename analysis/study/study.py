@@ -1,22 +1,44 @@
-"""A study: the factors that vary, how draws of them become settings, and what is asked."""
+"""A study: the factors that vary, how draws of them become settings (n draws of everything, by address), and what is asked."""
 
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Self
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.study.distributions import normal_scores
 from analysis.study.gaussian_copula import GaussianCopula, uniforms
-from analysis.study.setting import Setting
 from scoring.form import Form
+from scoring.numbers.array_types import Array, Indices
 
-Array = NDArray[np.float64]
+
+@dataclass(slots=True, eq=False)
+class Setting:
+    """What one batch of draws sets; the moves of a study fill it in, one after the other.
+
+    Attributes
+    ----------
+    n_draws : how many
+    numbers : address -> values, shape (n_draws,)
+    choices : name of a choice -> which of its options, shape (n_draws,)
+    noise : measure -> standard normal errors of its value, shape (n_draws, n_products), in its standard uncertainties
+    resampled : measure -> values from resampled repeats, shape (n_draws, n_products)
+    filled : measure -> readings that were not made, or lie below a limit, shape (n_draws, n_products); NaN where a reading
+        stays as it is, in all draws of a product alike
+    """
+
+    n_draws: int
+    numbers: dict[str, Array] = field(default_factory=dict)
+    choices: dict[str, Indices] = field(default_factory=dict)
+    noise: dict[str, Array] = field(default_factory=dict)
+    resampled: dict[str, Array] = field(default_factory=dict)
+    filled: dict[str, Array] = field(default_factory=dict)
+
+
 Stream = Mapping[str, Array]
 #: Settings (address, value) that hold together; none: the formula as it is stated.
 Options = tuple[tuple[str, str], ...]

@@ -1,16 +1,54 @@
-"""The section of the reference page about studies: every key, item, rule and distribution, from their declarations."""
+"""A study file for its writers: its JSON Schema, and the section of the reference page, from the declarations it is read by."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
 
-from analysis.study.file_keys import CORRELATION_KEYS, STUDY_KEYS
 from analysis.study.items import GROUP, ITEMS, ItemKind
-from analysis.study.keys import Keyed, Way
+from analysis.study.keys import Keyed, Keys, Way, mapping_of
+from analysis.study.reader import CORRELATION_KEYS, ITEM, STUDY_KEYS
 from scoring.declaration import Key
+from scoring.declaration.kinds import Schema
 from scoring.form_reference.keyed import entry
+from scoring.form_reference.schema import DIALECT
 from scoring.form_reference.text import anchor, bullet, code, listed, wrapped
+
+
+def study_schema() -> Schema:
+    """The JSON Schema (2020-12) of a study file.
+
+    It says what stands where. Whether names and addresses are those of the formula, and whether what varies goes together, is
+    for the reader, which has the formula.
+    """
+    return {
+        "$schema": DIALECT,
+        "title": "A steelyard study",
+        **mapping_of(STUDY_KEYS),
+        "$defs": {
+            ITEM: {"oneOf": [{"$ref": f"#/$defs/{subject}"} for subject in ITEMS]},
+            **{subject: item_schema(subject, kind) for subject, kind in ITEMS.items()},
+        },
+    }
+
+
+def item_schema(subject: str, kind: ItemKind) -> Schema:
+    """One kind of item: its subject, just one of its ways where it has any, and what may stand beside."""
+    keys = {subject: kind.key, **kind.beside}
+    for name, way in kind.ways.items():
+        keys |= {name: way.key, **way.beside}
+    schema = mapping_of(optional({**keys, "group": GROUP}))
+    schema["required"] = [subject, *(name for name, key in kind.beside.items() if key.required)]
+    if kind.ways:
+        schema["oneOf"] = [{"required": [name]} for name in kind.ways]
+    alone = {name: [way] for way, declared in kind.ways.items() for name in declared.beside}
+    return schema | ({"dependentRequired": alone} if alone else {})
+
+
+def optional(keys: Keys) -> Keys:
+    """The keys, none of which must be there."""
+    return {name: replace(key, required=False) for name, key in keys.items()}
+
 
 TITLE, ITEM_TITLE, CORRELATION_TITLE = "Studies", "What varies", "What goes together"
 LEAD = (

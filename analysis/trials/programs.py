@@ -11,8 +11,7 @@ from math import prod
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.study.setting import Setting
-from analysis.study.study import Move, Study
+from analysis.study.study import Move, Setting, Study
 from scoring.addresses.addresses import addresses, set_address, set_all
 from scoring.catalogue import Catalogue, State
 from scoring.catalogue.repeats import summarise
@@ -20,10 +19,10 @@ from scoring.catalogue.reporting_limit import recount
 from scoring.errors import Place, Problem, StudyError
 from scoring.form import Expression, Form
 from scoring.measurement_error import value_uncertainty
+from scoring.numbers.array_types import Array, Indices
 from scoring.program.program import Program, compile_form
 from scoring.table.evaluate import Inputs, inputs_of
 
-Array = NDArray[np.float64]
 MOST_COMBINATIONS = 256
 
 
@@ -117,7 +116,7 @@ def _combination(moves: Sequence[Move], number: int) -> tuple[tuple[tuple[str, s
     return every[number % len(every)]
 
 
-def code_of(choices: Sequence[Move], setting: Setting) -> NDArray[np.intp]:
+def code_of(choices: Sequence[Move], setting: Setting) -> Indices:
     """Which combination of choices each draw has, counted as `_combination` does; shape (n_draws,)."""
     code = np.zeros(setting.n_draws, np.intp)
     for move in choices:

@@ -15,11 +15,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoring.form import Form, Output
+from scoring.numbers.array_types import Array, Flags, Indices
 from scoring.numbers.ranks import rank_rows
 from scoring.numbers.rounding import round_to
 from scoring.table.table import Column
 
-Array = NDArray[np.float64]
 Columns = NDArray[np.float64] | NDArray[np.bool_]
 SHIFT = "mean shift in rank"
 
@@ -46,12 +46,12 @@ class Outcome:
     ranks: Array
 
     @property
-    def first(self) -> NDArray[np.bool_]:
+    def first(self) -> Flags:
         """Who is first, shape (n, p); no product without a score is."""
         return self.ranks <= 1
 
     @property
-    def top(self) -> NDArray[np.bool_]:
+    def top(self) -> Flags:
         """Who is in the top, shape (n, p)."""
         return self.ranks <= self.asked.top
 
@@ -209,7 +209,7 @@ class Quantities:
 
     form: Form
     output: Output
-    products: NDArray[np.intp]
+    products: Indices
     ids: tuple[str, ...]
     published: Array
     values: Array

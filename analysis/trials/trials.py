@@ -14,8 +14,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.study.setting import Setting
-from analysis.study.study import Move, Study
+from analysis.study.study import Move, Setting, Study
 from analysis.trials.programs import (
     ReadingOptions,
     check_attributes,
@@ -32,12 +31,12 @@ from analysis.trials.programs import (
 from scoring.catalogue import Catalogue
 from scoring.form import Output
 from scoring.measurement_error import error_model
+from scoring.numbers.array_types import Array, Indices
 from scoring.program.kernel import Kernel, kernel_of
 from scoring.program.program import Program, compile_form
 from scoring.table.evaluate import Evaluation, Inputs, evaluate, inputs_of
 from scoring.table.missing import Presence
 
-Array = NDArray[np.float64]
 Kind = TypeVar("Kind", bound=np.generic)
 
 
@@ -60,7 +59,7 @@ class _Cases:
     """
 
     inputs: tuple[Inputs, ...]
-    of: NDArray[np.intp]
+    of: Indices
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -299,7 +298,7 @@ def _by_kernel(
     inputs: Inputs,
     setting: Setting,
     known: Mapping[str, Evaluation],
-    rows: slice | NDArray[np.intp],
+    rows: slice | Indices,
 ) -> Evaluation:
     """One output for some of the draws, given by their rows, shape (k,) or all, by one of its kernels."""
     kernel, name = stage.kernels[number], stage.output.name
@@ -317,14 +316,12 @@ def _by_kernel(
     return evaluate(kernel, replace(inputs, values=own), numbers, given=given)
 
 
-def _at(array: NDArray[Kind], rows: slice | NDArray[np.intp]) -> NDArray[Kind]:
+def _at(array: NDArray[Kind], rows: slice | Indices) -> NDArray[Kind]:
     """Some of the draws of an array, shape (draws or 1, products); one row stands for all."""
     return array if len(array) == 1 else array[rows]
 
 
-def _joined(
-    name: str, pieces: Sequence[Evaluation], groups: Sequence[NDArray[np.intp]], shape: tuple[int, int]
-) -> Evaluation:
+def _joined(name: str, pieces: Sequence[Evaluation], groups: Sequence[Indices], shape: tuple[int, int]) -> Evaluation:
     """Groups of draws, the rows of each of shape (k,), in one array of shape (n_draws, n_products) again."""
     values = np.empty(shape)
     standing = np.empty(shape, np.uint8)

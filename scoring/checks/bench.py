@@ -17,14 +17,13 @@ from sympy import Expr, Symbol
 from scoring.catalogue import State
 from scoring.catalogue.repeats import taken_by
 from scoring.checks.domain import Domain
+from scoring.numbers.array_types import Array, Flags
 from scoring.numbers.intervals import LEAST, Interval
 from scoring.program.kernel import Kernel, kernel_of
 from scoring.program.program import Program, Step
 from scoring.program.reference import statistic_of
 from scoring.table.evaluate import Inputs, crowd_of, evaluate
 from scoring.table.missing import Standing
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +48,7 @@ class Answers:
     """
 
     values: Mapping[str, Array]
-    published: Mapping[str, NDArray[np.bool_]]
+    published: Mapping[str, Flags]
     states: Mapping[str, Array]
 
 

@@ -9,10 +9,10 @@ from statistics import NormalDist
 import numpy as np
 
 from scoring.blends import Weights
-from scoring.checks.bench import Array
 from scoring.checks.findings import SHOWN_STEP, WEIGHTS, Warning
 from scoring.form import Number, Output
 from scoring.measurement_error import ErrorModel
+from scoring.numbers.array_types import Array
 from scoring.program.program import Program
 from scoring.table.evaluate import Inputs, evaluate, kernel_for
 from scoring.table.uncertainty import TELLS_APART, stepped, uncertainty, uncertainty_of_difference

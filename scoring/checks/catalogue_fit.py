@@ -8,12 +8,12 @@ from dataclasses import replace
 import numpy as np
 
 from scoring.catalogue import State
-from scoring.checks.bench import Array
 from scoring.checks.domain import Domain
 from scoring.checks.findings import REFERENCE, SATURATION, Warning
 from scoring.curves import KINDS
 from scoring.curves.kind import HELD, HIGH, LOW
 from scoring.form import Curve, Expression, Measure, Output, Part
+from scoring.numbers.array_types import Array
 from scoring.program.operators import STATISTICS
 from scoring.program.program import Program
 from scoring.table.evaluate import Inputs, crowd_of, evaluate, kernel_for, stages

@@ -10,10 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoring.catalogue import State
-from scoring.checks.bench import Answers, Array, Bench, Setting
+from scoring.checks.bench import Answers, Bench, Setting
 from scoring.checks.breaks import Break
 from scoring.checks.sizes import Line, Sizes
 from scoring.checks.survey import Pair, Survey
+from scoring.numbers.array_types import Array, Flags
 
 #: Between two readings, so many are tried at once, and the stretch with the change in it is kept; so many times.
 SHARES = np.arange(1, 64) / 64
@@ -106,7 +107,7 @@ def _look(bench: Bench, crossings: Sequence[Crossing], sizes: Sizes, seen: Seen)
                     _note_breaks(crossing, names, lines.hidden, output, sizes, size, seen)
 
 
-def _differs(before: Array, after: Array) -> NDArray[np.bool_]:
+def _differs(before: Array, after: Array) -> Flags:
     """Whether a state, shape (crossings,), differs; a state without a value differs from one that has one."""
     return np.asarray((before != after) & ~(np.isnan(before) & np.isnan(after)))
 
@@ -219,7 +220,7 @@ def _batch(bench: Bench, crossings: Sequence[Crossing]) -> _Batch:
     )
 
 
-def changes_state(bench: Bench, crossings: Sequence[Crossing]) -> NDArray[np.bool_]:
+def changes_state(bench: Bench, crossings: Sequence[Crossing]) -> Flags:
     """For each crossing, whether its own break's state differs between its two settings; shape (crossings,)."""
     ends = np.array([_ends(crossing.pair) for crossing in crossings])
     states = _batch(bench, crossings).states(ends)

@@ -11,11 +11,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scoring.catalogue import State
-from scoring.checks.bench import Answers, Array, Bench, Setting
+from scoring.checks.bench import Answers, Bench, Setting
 from scoring.checks.proving import Box
+from scoring.numbers.array_types import Array, Flags
 from scoring.numbers.intervals import ONE, Interval
 
 #: Lines along each measure, fewer (but never below the second number) where there are many measures.
@@ -185,7 +185,7 @@ def _note_output(survey: Survey, lines: Lines, output: str, answers: Answers) ->
             pairs[output, lines.measure] = replace(rise, change=sign * rise.change)
 
 
-def _place(where: NDArray[np.bool_]) -> tuple[int, int]:
+def _place(where: Flags) -> tuple[int, int]:
     """The row and the column of the first that is true, shape (n_lines, n_grid)."""
     row, column = np.argwhere(where)[0]
     return int(row), int(column)

@@ -7,9 +7,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import scipy
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from scoring.numbers.array_types import Array
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -5,11 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
-Codes = NDArray[np.int64]
-Texts = NDArray[np.object_]
+from scoring.numbers.array_types import Array, Flags, Integers, Texts
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -21,12 +18,12 @@ class CodedReadings:
     """
 
     values: Array
-    products: Codes
-    sessions: Codes
-    specimens: Codes
+    products: Integers
+    sessions: Integers
+    specimens: Integers
     is_specimen_named: bool
 
-    def where(self, kept: NDArray[np.bool_]) -> CodedReadings:
+    def where(self, kept: Flags) -> CodedReadings:
         """Those of them that are kept; `kept` has the shape (n_readings,)."""
         codes = self.products[kept], self.sessions[kept], self.specimens[kept]
         return CodedReadings(self.values[kept], *codes, self.is_specimen_named)
@@ -51,7 +48,7 @@ def coded_readings(values: Array, sessions: Texts | None, specimens: Texts | Non
     return CodedReadings(scaled, products, _named(sessions, held), own, bool((named >= 0).any()))
 
 
-def _named(texts: Texts | None, held: NDArray[np.bool_]) -> Codes:
+def _named(texts: Texts | None, held: Flags) -> Integers:
     """A number for each text where a reading is held, shape (n_readings,); -1 for an empty one.
 
     texts, held : shape (n_products, n_repeats)
@@ -62,7 +59,7 @@ def _named(texts: Texts | None, held: NDArray[np.bool_]) -> Codes:
     return codes_of(np.unique(words, return_inverse=True)[1], np.zeros(len(words), dtype=np.int64), words != "")
 
 
-def codes_of(first: Codes, second: Codes, is_there: NDArray[np.bool_] | None = None) -> Codes:
+def codes_of(first: Integers, second: Integers, is_there: Flags | None = None) -> Integers:
     """A number for every pair that occurs, shape (n_readings,) as the pairs, from 0 without gaps; -1 where it is not there."""
     kept = np.ones(len(first), dtype=np.bool_) if is_there is None else is_there
     found = np.full(len(first), -1, dtype=np.int64)
@@ -71,12 +68,12 @@ def codes_of(first: Codes, second: Codes, is_there: NDArray[np.bool_] | None = N
     return found
 
 
-def without_gaps(codes: Codes) -> Codes:
+def without_gaps(codes: Integers) -> Integers:
     """The same numbers closed up, from 0, shape (n_readings,)."""
     return np.asarray(np.unique(codes, return_inverse=True)[1].reshape(-1))
 
 
-def in_two_levels(rows: Codes, levels: Codes, products: Codes) -> tuple[int, NDArray[np.bool_]]:
+def in_two_levels(rows: Integers, levels: Integers, products: Integers) -> tuple[int, Flags]:
     """How many products have a row with two levels, and which readings stand in such a row, shape (n_readings,).
 
     rows, levels, products : shape (n_readings,), numbered from 0

@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scoring.catalogue import Catalogue, State
 from scoring.catalogue.conditions_of_reading import Conditions, conditions_of
@@ -16,8 +15,8 @@ from scoring.errors import Problem
 from scoring.form import ErrorComponent, Measure
 from scoring.measurement_error.moderated import moderated_sds
 from scoring.measurement_error.variance_components import Estimate, VarianceComponents, variance_components
+from scoring.numbers.array_types import Array, Indices
 
-Array = NDArray[np.float64]
 REPEATABILITY, SESSIONS, SPECIMENS, SYSTEMATIC = "repeatability", "between_sessions", "between_specimens", "systematic"
 NAMES = (REPEATABILITY, SESSIONS, SPECIMENS, SYSTEMATIC)
 #: Half-width over standard deviation of the distributions that are stated by their half-width (GUM 4.3.7, 4.3.9; from memory).
@@ -147,7 +146,7 @@ class _Estimates:
             sds = sds / np.where(size > 0, size, 1.0)
         return np.where(freedom > 0, sds, np.nan), np.asarray(freedom, float)
 
-    def _cells(self) -> NDArray[np.intp]:
+    def _cells(self) -> Indices:
         """A number for each product's readings under like conditions, shape (products, repeats)."""
         n_products, n_repeats = self.values.shape
         cells = np.repeat(np.arange(n_products)[:, np.newaxis], n_repeats, axis=1)

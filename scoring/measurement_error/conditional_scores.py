@@ -17,11 +17,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import multigammaln, ndtr, ndtri
 
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
+from scoring.numbers.array_types import Array, Flags, Indices
+
 CHAINS, SWEEPS = 128, 25
 #: Sweeps of a chain's products between one of its draws and the next, the correlations standing.
 BETWEEN = 6
@@ -39,7 +38,7 @@ class ConditionalScores:
     explain, shape (measures,)
     """
 
-    rows: NDArray[np.intp]
+    rows: Indices
     unread: Flags
     low: Array
     high: Array

@@ -10,11 +10,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from scoring.numbers.array_types import Array, Integers, Texts
 from scoring.numbers.ordered_sums import matrix_product
-
-Array = NDArray[np.float64]
-Codes = NDArray[np.int64]
-Texts = NDArray[np.object_]
 
 #: A matrix whose least eigenvalue is above this is a covariance, but for the dust of binary sums.
 DUST = -1e-12
@@ -36,7 +33,7 @@ class Runs:
 
     values: Array
     cells: Texts | None = None
-    repeats: Codes | None = None
+    repeats: Integers | None = None
     relative: bool = False
 
 
@@ -59,7 +56,7 @@ class CorrelationMatrix:
     """
 
     coefficients: Array
-    freedom: Codes
+    freedom: Integers
     moved: float
 
     def __post_init__(self) -> None:
@@ -136,7 +133,7 @@ def semidefinite(coefficients: Array) -> Array:
     return np.asarray((scaled + scaled.T) / 2)
 
 
-def _matched(first: Runs, second: Runs) -> tuple[Array, Array, Codes]:
+def _matched(first: Runs, second: Runs) -> tuple[Array, Array, Integers]:
     """The values that both measures have of a run, in one order, and a number for the cell of each; all of shape (n_matched,)."""
     (one, one_runs), (other, other_runs) = _by_run(first), _by_run(second)
     both, in_one, in_other = np.intersect1d(one_runs, other_runs, return_indices=True)
@@ -168,7 +165,7 @@ def _by_run(runs: Runs) -> tuple[Array, NDArray[np.str_]]:
     return values, keys
 
 
-def _residuals(values: Array, cells: Codes) -> Array:
+def _residuals(values: Array, cells: Integers) -> Array:
     """Each value less the mean of its cell, shape (n_matched,); `cells` are numbered from 0, of the same shape."""
     if not len(values):
         return values

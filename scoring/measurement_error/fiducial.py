@@ -14,7 +14,8 @@ from collections.abc import Callable
 import numpy as np
 import scipy
 
-from scoring.measurement_error.reductions import Array, Reduction
+from scoring.measurement_error.reductions import Reduction
+from scoring.numbers.array_types import Array
 from scoring.numbers.chi_squared import chance_above, value_above
 
 #: Into how many equally likely parts the distribution of sigma_r is cut.

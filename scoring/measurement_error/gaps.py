@@ -13,10 +13,8 @@ from scoring.catalogue import Catalogue, Readings, State
 from scoring.catalogue.repeats import summarise_all, summary_of
 from scoring.catalogue.reporting_limit import under_limit
 from scoring.form import Form, Measure
+from scoring.numbers.array_types import Array, Flags, Indices
 
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
-Indices = NDArray[np.intp]
 #: What a repeat below the limit counts as at the least where no plausible range says so; what a summary makes of it is -inf.
 DEEP = -1e15
 

@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from scoring.catalogue import Catalogue
 from scoring.catalogue.repeats import summarise, summarise_all, summary_of
@@ -26,8 +26,7 @@ from scoring.measurement_error.clusters import Cluster, connected, correlation_m
 from scoring.measurement_error.components import NAMES, REPEATABILITY, Component, components_of
 from scoring.measurement_error.stated_correlations import coefficients
 from scoring.measurement_error.units import Units, units_alone, units_of, units_of_product
-
-Array = NDArray[np.float64]
+from scoring.numbers.array_types import Array
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -14,11 +14,10 @@ from dataclasses import dataclass
 
 import numpy as np
 import scipy
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from scoring.numbers.array_types import Array
 from scoring.numbers.chi_squared import chance_above
-
-Array = NDArray[np.float64]
 
 #: Products are taken to be alike unless chance gives as much difference less often than this. It is large, because taking
 #: unlike products for alike costs more than the other mistake.

@@ -6,12 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 import scipy
-from numpy.typing import NDArray
 
+from scoring.numbers.array_types import Array, Integers
 from scoring.numbers.ordered_sums import matrix_product, sparse_product
-
-Array = NDArray[np.float64]
-Codes = NDArray[np.int64]
 
 #: An eigenvalue below this share of the greatest is binary dust: eigenvalues of counts are no smaller.
 DUST = 1e-9
@@ -60,7 +57,7 @@ class Reduction:
         return np.add.reduceat(squares, starts), weights[starts]
 
 
-def sessions_after(rows: Codes, sessions: Codes, values: Array) -> Reduction:
+def sessions_after(rows: Integers, sessions: Integers, values: Array) -> Reduction:
     """The reduction of sessions after the effects of rows (products, or specimens of products).
 
     Parameters
@@ -77,7 +74,7 @@ def sessions_after(rows: Codes, sessions: Codes, values: Array) -> Reduction:
     return _spectrum(scipy.sparse.csr_array(matrix), left)
 
 
-def specimens_after(products: Codes, specimens: Codes, sessions: Codes | None, values: Array) -> Reduction:
+def specimens_after(products: Integers, specimens: Integers, sessions: Integers | None, values: Array) -> Reduction:
     """The reduction of specimens, each of one product, after the effects of products and of sessions (where there are any).
 
     Parameters
@@ -107,12 +104,12 @@ def specimens_after(products: Codes, specimens: Codes, sessions: Codes | None, v
     )
 
 
-def _counts(rows: Codes, columns: Codes) -> scipy.sparse.csr_array:
+def _counts(rows: Integers, columns: Integers) -> scipy.sparse.csr_array:
     """How many readings stand in each row and column, shape (n_rows, n_columns); both are of shape (n_readings,), from 0."""
     return scipy.sparse.csr_array(scipy.sparse.coo_array((np.ones(len(rows)), (rows, columns))))
 
 
-def _row_means(rows: Codes, values: Array) -> tuple[Array, Array]:
+def _row_means(rows: Integers, values: Array) -> tuple[Array, Array]:
     """How many readings each row has, and their mean, shape (n_rows,) each; rows and values are of shape (n_readings,)."""
     each = np.bincount(rows).astype(np.float64)
     return each, np.bincount(rows, values) / each

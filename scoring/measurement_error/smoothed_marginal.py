@@ -19,10 +19,10 @@ from dataclasses import dataclass
 
 import numpy as np
 import scipy
-from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri, stdtr, stdtrit
 
-Array = NDArray[np.float64]
+from scoring.numbers.array_types import Array
+
 #: A logarithm beyond which no double lies; the plausible range cuts readings off long before.
 GREATEST = 700.0
 

@@ -13,9 +13,9 @@ from statistics import NormalDist
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from scoring.numbers.array_types import Array
+
 #: From so many repeats on the asymptotic variance does: it is within 1 % of the exact one.
 MANY = 40
 #: Beyond this many standard deviations a normal density is nothing to reckon with.

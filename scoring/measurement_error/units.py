@@ -14,8 +14,8 @@ from scoring.catalogue.repeats import kept_repeats
 from scoring.form import Measure
 from scoring.measurement_error.components import REPEATABILITY, SESSIONS, SPECIMENS
 from scoring.measurement_error.summed_errors import variance_factor
+from scoring.numbers.array_types import Array, Flags, Integers, Texts
 
-Array = NDArray[np.float64]
 Codes = NDArray[np.intp]
 
 
@@ -29,7 +29,7 @@ class Units:
     """
 
     codes: Codes
-    counted: NDArray[np.bool_]
+    counted: Flags
     n_units: int
     products: Codes
     units: Codes
@@ -102,7 +102,7 @@ def units_of(component: str, measures: Sequence[Measure], catalogue: Catalogue) 
     return found
 
 
-def _units(component: str, measure: Measure, codes: Codes, counted: NDArray[np.bool_], n_units: int) -> Units:
+def _units(component: str, measure: Measure, codes: Codes, counted: Flags, n_units: int) -> Units:
     """The units of one measure from the unit of each reading.
 
     codes : shape (products, repeats), from 0; counted : the same shape, whether the reading counts
@@ -121,7 +121,7 @@ def _units(component: str, measure: Measure, codes: Codes, counted: NDArray[np.b
     return Units(codes, counted, n_units, products, units, shares, spread)
 
 
-def repeat_spread(measure: Measure, counts: NDArray[np.int64]) -> Array:
+def repeat_spread(measure: Measure, counts: Integers) -> Array:
     """The standard deviation of a value where that of one reading is 1, by the measure's own rule; NaN where none is read.
 
     Parameters
@@ -142,7 +142,7 @@ def repeat_spread(measure: Measure, counts: NDArray[np.int64]) -> Array:
     return np.array([np.sqrt(by_count[count]) if count else np.nan for count in counts.tolist()])
 
 
-def _counted(catalogue: Catalogue, name: str) -> NDArray[np.bool_]:
+def _counted(catalogue: Catalogue, name: str) -> Flags:
     """Whether each reading of a measure counts, shape (products, repeats)."""
     states = catalogue.readings[name].states
     return np.asarray((states == State.VALUE) | (states == State.BELOW))
@@ -170,7 +170,7 @@ def _keys(component: str, measures: Sequence[Measure], catalogue: Catalogue) -> 
     return found
 
 
-def _numbered(texts: Mapping[str, NDArray[np.object_]]) -> dict[str, Codes]:
+def _numbered(texts: Mapping[str, Texts]) -> dict[str, Codes]:
     """Texts of several measures as numbers of the same shape, the same for the same text."""
     there = {name: own.astype(str) for name, own in texts.items()}
     labels = np.unique(np.concatenate([own.ravel() for own in there.values()]))

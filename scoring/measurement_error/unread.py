@@ -13,17 +13,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scoring.catalogue import Catalogue
 from scoring.form import Form
 from scoring.measurement_error.conditional_scores import ConditionalScores, conditional_scores, truncated_normal
 from scoring.measurement_error.gaps import Gaps, gaps_of, plausible_ends
 from scoring.measurement_error.smoothed_marginal import Marginal, marginal_of
+from scoring.numbers.array_types import Array, Flags, Indices
 from scoring.numbers.rounding import round_to
 
-Array = NDArray[np.float64]
-Indices = NDArray[np.intp]
 #: A measure that fewer products have is drawn by itself: so few say nothing of how it goes with the others.
 FEW = 8
 #: A measure with fewer different readings has no law of its own, and is drawn evenly over its plausible range.
@@ -96,7 +94,7 @@ class UnreadLaw:
             found[law.gaps.measure.name] = UnreadMeasure(missing, below, self._says(law))
         return Unread(self.n_products, found, self.undrawn)
 
-    def reaches(self, products: NDArray[np.bool_]) -> tuple[str, ...]:
+    def reaches(self, products: Flags) -> tuple[str, ...]:
         """The measures that something is drawn of for any of some products, given as bool, shape (n_products,)."""
         drawn = ((law.gaps.measure.name, np.concatenate([law.gaps.missing, law.gaps.below])) for law in self.laws)
         return tuple(name for name, at in drawn if products[at].any())

@@ -13,19 +13,17 @@ from dataclasses import dataclass
 
 import numpy as np
 import scipy
-from numpy.typing import NDArray
 
 from scoring.measurement_error.coded_readings import (
     CodedReadings,
-    Codes,
-    Texts,
     coded_readings,
     codes_of,
     in_two_levels,
     without_gaps,
 )
 from scoring.measurement_error.fiducial import sampled_variances, total_interval, variance_interval
-from scoring.measurement_error.reductions import Array, Reduction, sessions_after, specimens_after
+from scoring.measurement_error.reductions import Reduction, sessions_after, specimens_after
+from scoring.numbers.array_types import Array, Flags, Integers, Texts
 from scoring.numbers.chi_squared import f_chance_above, value_above, value_below
 
 COVERAGE = 0.95
@@ -227,12 +225,12 @@ def _specimens(readings: CodedReadings, within: Estimate) -> tuple[tuple[Estimat
     return (_component(found, within, in_two_levels(products, specimens, products), specimens), found), ""
 
 
-def _any_in_two(rows: Codes, levels: Codes) -> bool:
+def _any_in_two(rows: Integers, levels: Integers) -> bool:
     """Whether any row has two levels; both of shape (n_readings,)."""
     return bool(in_two_levels(without_gaps(rows), without_gaps(levels), rows)[0])
 
 
-def _component(found: Reduction, within: Estimate, in_two: tuple[int, NDArray[np.bool_]], levels: Codes) -> Estimate:
+def _component(found: Reduction, within: Estimate, in_two: tuple[int, Flags], levels: Integers) -> Estimate:
     """The estimate of a factor from its reduction; its interval is fiducial.
 
     in_two : as `in_two_levels` gives it; levels : shape (n_readings,), the factor's

@@ -7,14 +7,14 @@ from functools import reduce
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from scoring.numbers.array_types import Array, Flags
 from scoring.numbers.rounding import cleaned
 
-Array = NDArray[np.float64]
 #: Two floats further apart than this share of one of them stand for different decimals of 13 significant digits.
 APART = 2e-12
-COMPARISONS: dict[str, Callable[[Array, Array], NDArray[np.bool_]]] = {
+COMPARISONS: dict[str, Callable[[Array, Array], Flags]] = {
     "<": np.less,
     "<=": np.less_equal,
     ">": np.greater,
@@ -62,7 +62,7 @@ def compared(a: ArrayLike, sign: str, b: ArrayLike) -> Array:
     return np.where(np.isnan(gap), np.nan, COMPARISONS[sign](left, right))
 
 
-def _cleaned_where(near: NDArray[np.bool_], values: Array) -> Array:
+def _cleaned_where(near: Flags, values: Array) -> Array:
     """Values, of which those that lie near to something are cleaned; the others, most of them, cost nothing.
 
     near : any shape, that of the result; values : a shape that broadcasts to it
@@ -80,7 +80,7 @@ def beside(edges: ArrayLike) -> Array:
     return np.asarray(np.maximum(2 * APART * np.abs(np.asarray(edges, float)), np.finfo(float).tiny))
 
 
-def reaches(x: Array, edge: ArrayLike) -> NDArray[np.bool_]:
+def reaches(x: Array, edge: ArrayLike) -> Flags:
     """Whether x lies at or above an edge, of the common shape of the two; false for NaN.
 
     Both stand for their decimals of 13 significant digits.

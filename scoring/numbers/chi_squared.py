@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import scipy
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Array = NDArray[np.float64]
+from scoring.numbers.array_types import Array
 
 
 def chance_above(value: ArrayLike, freedom: ArrayLike) -> Array:

@@ -9,9 +9,9 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Array = NDArray[np.float64]
+from scoring.numbers.array_types import Array
 
 
 def matrix_product(one: ArrayLike, other: ArrayLike) -> Array:

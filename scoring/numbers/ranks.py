@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Floats = NDArray[np.float64]
+from scoring.numbers.array_types import Array, Flags
+
 #: Unrounded values that agree in 12 significant digits are tied: what lies beyond is the dust of binary arithmetic.
 DIGITS = 12
 #: So many last bits of a value may be put to another use, and neighbours fewer last bits apart than NEAR may be tied in 12
@@ -18,7 +19,7 @@ LARGEST = float(np.finfo(float).max)
 PIECE = 1 << 14
 
 
-def rank(values: ArrayLike, best: str = "highest", ties: str = "shared-best") -> NDArray[np.float64]:
+def rank(values: ArrayLike, best: str = "highest", ties: str = "shared-best") -> Array:
     """The place of each value, 1 for the best; NaN for NaN.
 
     Parameters
@@ -51,7 +52,7 @@ def rank(values: ArrayLike, best: str = "highest", ties: str = "shared-best") ->
     return places
 
 
-def rank_rows(values: NDArray[np.float64], best: str = "highest", ties: str = "shared-best") -> NDArray[np.float64]:
+def rank_rows(values: Array, best: str = "highest", ties: str = "shared-best") -> Array:
     """The places of each row's values, as `rank` gives them row by row.
 
     Parameters
@@ -85,7 +86,7 @@ def rank_rows(values: NDArray[np.float64], best: str = "highest", ties: str = "s
     return places
 
 
-def _to_keys(values: Floats, best: str, out: Floats | None = None) -> Floats:
+def _to_keys(values: Array, best: str, out: Array | None = None) -> Array:
     """Keys of which the least is best, and none is -0."""
     return np.asarray(np.subtract(0.0, values, out=out) if best == "highest" else np.add(values, 0.0, out=out))
 
@@ -101,7 +102,7 @@ class _Packing:
         self.keys = np.empty((n_rows, n_columns))
         self.gaps = np.empty((n_rows, n_columns), np.int64)
 
-    def rank(self, keys: Floats, unknown: NDArray[np.bool_] | None, places: Floats) -> NDArray[np.bool_]:
+    def rank(self, keys: Array, unknown: Flags | None, places: Array) -> Flags:
         """Write the places of each row's keys, the least being first; true for the rows where that may be wrong, shape (rows,).
 
         keys : shape (rows, columns), contiguous; overwritten
@@ -130,7 +131,7 @@ class _Packing:
         return np.asarray(near.any(axis=1))
 
 
-def _rounded(keys: Floats, ties: str) -> Floats:
+def _rounded(keys: Array, ties: str) -> Array:
     """The places of each row's keys, the least being first, by 12 digits."""
     order = np.argsort(keys, axis=1)
     shared = _shared(significant(np.take_along_axis(keys, order, axis=1)), ties)
@@ -139,7 +140,7 @@ def _rounded(keys: Floats, ties: str) -> Floats:
     return places
 
 
-def _shared(ordered: NDArray[np.float64], ties: str) -> NDArray[np.float64]:
+def _shared(ordered: Array, ties: str) -> Array:
     """The places of sorted rows whose equal values are tied; shape (rows, columns), as that of `ordered`."""
     positions = np.arange(ordered.shape[1])
     opens = np.ones(ordered.shape, bool)
@@ -155,7 +156,7 @@ def _shared(ordered: NDArray[np.float64], ties: str) -> NDArray[np.float64]:
     return np.asarray((first + last) / 2 + 1.0)
 
 
-def significant(values: NDArray[np.float64]) -> NDArray[np.float64]:
+def significant(values: Array) -> Array:
     """Values rounded to 12 significant digits, of the same shape."""
     size = np.abs(values)
     with np.errstate(all="ignore"):

@@ -14,16 +14,16 @@ from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Floats = NDArray[np.float64]
+from scoring.numbers.array_types import Array, Indices
 
 
-def _half_up(scaled: Floats) -> Floats:
+def _half_up(scaled: Array) -> Array:
     return np.trunc(scaled + np.copysign(0.5, scaled))
 
 
-def _up(scaled: Floats) -> Floats:
+def _up(scaled: Array) -> Array:
     return np.copysign(np.ceil(np.abs(scaled)), scaled)
 
 
@@ -35,7 +35,7 @@ class RoundingRule(NamedTuple):
     """
 
     in_decimal: str
-    on_arrays: Callable[[Floats], Floats]
+    on_arrays: Callable[[Array], Array]
     of_a_step: str
     means: str = ""
     in_print: str = ""
@@ -120,7 +120,7 @@ def round_decimal(value: float, step: str | float, rule: str) -> decimal.Decimal
     return _WIDE.quantize(_WIDE.multiply(multiple or decimal.Decimal(0), unit), unit)
 
 
-def round_to(values: ArrayLike, step: ArrayLike, rule: str) -> Floats:
+def round_to(values: ArrayLike, step: ArrayLike, rule: str) -> Array:
     """Round every value to a multiple of its step; equal to `round_decimal` number by number.
 
     Parameters
@@ -173,7 +173,7 @@ def round_to(values: ArrayLike, step: ArrayLike, rule: str) -> Floats:
     return rounded
 
 
-def cleaned(values: ArrayLike) -> Floats:
+def cleaned(values: ArrayLike) -> Array:
     """Every value as the float nearest to the decimal of 13 significant digits that it stands for.
 
     Parameters
@@ -209,7 +209,7 @@ def cleaned(values: ArrayLike) -> Floats:
     return np.where(np.isfinite(given) & (given != 0), clean, given + 0.0)
 
 
-def undusted(values: ArrayLike, sizes: ArrayLike | None = None) -> Floats:
+def undusted(values: ArrayLike, sizes: ArrayLike | None = None) -> Array:
     """Every value that lies within the dust of binary arithmetic of a decimal of 13 significant digits as that decimal.
 
     Others stay as they are: the mean of 2, 2 and 3 is 2.333... to the last bit.
@@ -284,7 +284,7 @@ def _step_decimal(step: str | float) -> decimal.Decimal:
     return _WIDE.quantize(unit, decimal.Decimal(1)) if unit == unit.to_integral_value() else unit
 
 
-def _units(steps: Floats) -> tuple[Floats, Floats]:
+def _units(steps: Array) -> tuple[Array, Array]:
     """Each step as a ratio of whole floats, 0.25 as 25 / 100; inf / 1 where floats cannot hold the ratio."""
     distinct, where = np.unique(steps, return_inverse=True)
     ratios = np.array([_ratio(step) for step in distinct.tolist()], dtype=np.float64).reshape(-1, 2)
@@ -301,7 +301,7 @@ def _ratio(step: float) -> tuple[float, float]:
     return (float(unit), 10.0**-exponent) if fits else (math.inf, 1.0)
 
 
-def _round_rest(rounded: Floats, rest: NDArray[np.intp], pairs: tuple[Floats, ...], rule: str) -> None:
+def _round_rest(rounded: Array, rest: Indices, pairs: tuple[Array, ...], rule: str) -> None:
     """Write the exact result of the finite values among `rest` into `rounded`.
 
     rounded : any shape; rest : shape (k,), flat indices into it; pairs : the values and the steps, each of the shape of `rounded`

@@ -11,14 +11,14 @@ from dataclasses import dataclass, field
 
 import numpy as np
 import sympy
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from sympy import Expr, Float, Integer, Symbol
 
+from scoring.numbers.array_types import Array
 from scoring.program.kernel_code import FUNCTIONS, KernelPrinter
 from scoring.program.program import KernelKey, Program
 from scoring.program.settling import settled
 
-Array = NDArray[np.float64]
 CHUNK = 1 << 15
 
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
+
+from scoring.numbers.array_types import Array
 
 
-def statistic_of(statistic: str, values: ArrayLike, share: float = 0.0) -> NDArray[np.float64]:
+def statistic_of(statistic: str, values: ArrayLike, share: float = 0.0) -> Array:
     """One statistic over the last axis, which is kept with length 1; missing values do not count.
 
     Parameters
@@ -41,7 +43,7 @@ def statistic_of(statistic: str, values: ArrayLike, share: float = 0.0) -> NDArr
     return np.where(enough, result, np.nan)
 
 
-def _statistic(statistic: str, members: NDArray[np.float64], share: float) -> NDArray[np.float64]:
+def _statistic(statistic: str, members: Array, share: float) -> Array:
     """One statistic along the last axis, NaN left out: shape (..., members) to (..., 1)."""
     match statistic:
         case "mean":

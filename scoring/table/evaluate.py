@@ -12,12 +12,11 @@ from scoring.catalogue import Catalogue, State
 from scoring.catalogue.repeats import summarise_all
 from scoring.errors import CatalogueError, Place, Problem
 from scoring.form import Form, Number
+from scoring.numbers.array_types import Array
 from scoring.program.kernel import Kernel, kernel_of, populations
 from scoring.program.program import Program
 from scoring.program.reference import statistic_of
 from scoring.table.missing import Presence, Standing, presence_of
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -6,14 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scoring.errors import CatalogueError, Problem
 from scoring.form import Gate
+from scoring.numbers.array_types import Array, Flags
 from scoring.program.program import Program
 from scoring.table.evaluate import Evaluation, Inputs, evaluate, kernel_for
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -21,7 +19,7 @@ class Passage:
     """What one gate says of each product: withheld or not, and a remark or "". Arrays of shape (products,)."""
 
     gate: Gate
-    withheld: NDArray[np.bool_]
+    withheld: Flags
     remarks: tuple[str, ...]
 
 
@@ -74,7 +72,7 @@ def without_value(gate: Gate) -> str:
     return f"`{gate.when.text}` has no value: gate {gate.name} not assessed"
 
 
-def _known(gate: Gate, inputs: Inputs, evaluation: Evaluation) -> NDArray[np.bool_]:
+def _known(gate: Gate, inputs: Inputs, evaluation: Evaluation) -> Flags:
     """Whether everything that the gate names is there, shape (products,)."""
     known = np.ones(len(inputs.products), bool)
     for name in gate.when.names:
@@ -82,7 +80,7 @@ def _known(gate: Gate, inputs: Inputs, evaluation: Evaluation) -> NDArray[np.boo
     return known
 
 
-def _near(gate: Gate, program: Program, inputs: Inputs, uncertainty: Mapping[str, Array]) -> NDArray[np.bool_]:
+def _near(gate: Gate, program: Program, inputs: Inputs, uncertainty: Mapping[str, Array]) -> Flags:
     """Whether the gate would close if the measure lay the guard band further on, to either side; shape (products,).
 
     uncertainty : measure -> shape (products,)

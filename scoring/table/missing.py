@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 
 from scoring.catalogue import State
 from scoring.form import Number, Output
+from scoring.numbers.array_types import Array, Flags
 from scoring.program.program import Program
 
-Flags = NDArray[np.bool_]
 #: A share of the weight is compared with its limit to within this, so that 0.6 + 0.4 of binary fractions is 1.
 DUST = 1e-9
 #: What the star beside a figure means.
@@ -46,7 +46,7 @@ def presence_of(
     program: Program,
     states: Mapping[str, NDArray[np.uint8]],
     words: Mapping[str, Sequence[str]],
-    setting: Callable[[Number], NDArray[np.float64] | float],
+    setting: Callable[[Number], Array | float],
     *,
     outputs: Sequence[str] | None = None,
     known: Presence | None = None,
@@ -92,7 +92,7 @@ def _standing(
     here: Mapping[str, Flags],
     applies: Mapping[str, Flags],
     standing: Mapping[str, NDArray[np.uint8]],
-    setting: Callable[[Number], NDArray[np.float64] | float],
+    setting: Callable[[Number], Array | float],
 ) -> NDArray[np.uint8]:
     """The standing of one output, shape (draws or 1, products), that of all it takes being known.
 
@@ -128,9 +128,7 @@ def _standing(
     return np.where(nothing, Standing.NOT_APPLICABLE, found).astype(np.uint8)
 
 
-def _weights(
-    output: Output, setting: Callable[[Number], NDArray[np.float64] | float]
-) -> list[tuple[str, NDArray[np.float64] | float]]:
+def _weights(output: Output, setting: Callable[[Number], Array | float]) -> list[tuple[str, Array | float]]:
     """Each source and its weight, a number or of shape (draws, 1).
 
     Every name of an expression weighs the same, and none may be left out of one.

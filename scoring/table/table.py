@@ -16,6 +16,7 @@ from scoring.curves.kind import ERROR
 from scoring.errors import Place, Problem, ScoringError
 from scoring.form import Curve, Form, Output
 from scoring.measurement_error import ErrorModel, error_model
+from scoring.numbers.array_types import Array, Integers
 from scoring.numbers.arrays import compared
 from scoring.numbers.ranks import rank
 from scoring.numbers.rounding import cleaned, round_to, show
@@ -30,7 +31,6 @@ from scoring.table.undefined import Lack, lack_of
 if TYPE_CHECKING:
     import pandas as pd
 
-Array = NDArray[np.float64]
 STATUSES = ("rated", "partial", "unrated", "not applicable", "withheld")
 WITHHELD = STATUSES.index("withheld")
 MOST_NAMED = 20
@@ -51,7 +51,7 @@ class Column:
     shown: Array
     status: NDArray[np.uint8]
     rank: Array
-    band: NDArray[np.int64]
+    band: Integers
     remarks: Mapping[int, tuple[str, ...]]
 
     def shown_text(self, product: int) -> str:
@@ -283,7 +283,7 @@ def _column(worked: _Worked, output: Output) -> Column:
     )
 
 
-def _bands(form: Form, values: Array) -> NDArray[np.int64]:
+def _bands(form: Form, values: Array) -> Integers:
     """The index of each value's band, shape (products,) as the values; -1 below them all, and where there is no value."""
     edges = np.array([band.edge.value for band in form.bands])
     found = np.searchsorted(cleaned(edges), cleaned(values), side="right") - 1

@@ -13,14 +13,13 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scoring.measurement_error import ErrorModel
+from scoring.numbers.array_types import Array
 from scoring.program.kernel import Kernel
 from scoring.program.program import Program
 from scoring.table.evaluate import Inputs, evaluate, kernel_for
 
-Array = NDArray[np.float64]
 #: The step of a central difference, as a share of the reading's own uncertainty.
 STEP = 1e-4
 #: Rounding on the way moves a result by no more than this share of it.

@@ -7,17 +7,15 @@ from dataclasses import dataclass
 
 import numpy as np
 import sympy
-from numpy.typing import NDArray
 from sympy import Expr, Symbol
 
+from scoring.numbers.array_types import Array
 from scoring.program.kernel import evaluate_expression
 from scoring.program.program import Figure, Program, Step
 from scoring.symbolic.arithmetic import Ln
 from scoring.symbolic.branches import Present, Where
 from scoring.symbolic.functions import OwnFunction
 from scoring.table.evaluate import Inputs, stages, symbols_at
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)

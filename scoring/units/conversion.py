@@ -12,9 +12,10 @@ import unicodedata
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from scoring.errors import Place, Problem, SteelyardError
+from scoring.numbers.array_types import Array
 from scoring.numbers.rounding import undusted
 
 if TYPE_CHECKING:
@@ -125,7 +126,7 @@ def is_known(unit: str) -> bool:
     return True
 
 
-def convert(values: ArrayLike, from_unit: str, to_unit: str) -> NDArray[np.float64]:
+def convert(values: ArrayLike, from_unit: str, to_unit: str) -> Array:
     """Turn readings in one unit into readings in another.
 
     Parameters

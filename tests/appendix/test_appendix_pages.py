@@ -15,10 +15,10 @@ from appendix.engineer import FUNCTIONS, value_of
 from appendix.test_formula_printers import HOSTILE
 
 from analysis.cli.inputs import load
-from analysis.languages.characters import pieces
 from analysis.languages.facts import Facts, Paragraph, Run, Section, Step, Steps, every_section, plain_text
-from analysis.languages.latex_letters import latex_code
+from analysis.languages.latex import latex_code
 from analysis.languages.pdf import pdf_files, pdf_of, typst_files
+from analysis.languages.plain import pieces
 from analysis.languages.tex import tex_files
 from analysis.methods_appendix.assembly import facts_of
 from analysis.methods_appendix.workings import Asked, work_out

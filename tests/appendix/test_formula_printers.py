@@ -15,12 +15,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from written_forms import form_of
 
-from analysis.languages.latex import latex
-from analysis.languages.latex_letters import latex_text
+from analysis.languages.latex import latex, latex_text
 from analysis.languages.mathml import mathml
 from analysis.languages.plain import plain
-from analysis.languages.typst import typst
-from analysis.languages.typst_letters import COVERED, typst_string
+from analysis.languages.typst import COVERED, typst, typst_string
 from analysis.methods_appendix.formulas import FormulaLine, formulas_of
 from scoring.program.program import compile_form
 from scoring.symbolic.notation import Name, Number, add, divide, lines_of, multiply, negative, power

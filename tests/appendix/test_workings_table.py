@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 from appendix.small import worked
 
-from analysis.methods_appendix.workings_table import workings_files
+from analysis.methods_appendix.workings import workings_files
 
 
 def test_a_score_can_be_worked_out_again_from_the_file(tmp_path: Path) -> None:

@@ -340,9 +340,9 @@ def test_a_figure_that_would_not_follow_is_not_recorded(
     steelyard: Any, small: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """What is to be written is worked out again first: a cell lost on the way is found before it is published."""
-    from analysis.records import readings as record_readings
+    from analysis.records import sections
 
-    monkeypatch.setattr(record_readings, "_cells", lambda readings, product: [25.0])
+    monkeypatch.setattr(sections, "_cells", lambda readings, product: [25.0])
     result = record(steelyard, small, *DAY)
     assert result.exit_code == 2
     assert "A-01, noise: its repeats do not give the recorded 32.0" in result.stderr

@@ -19,9 +19,8 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Rectangle
 from matplotlib.text import Text
 
-from analysis.figures.canvas import figure_bytes
+from analysis.figures.canvas import figure_bytes, literal
 from analysis.figures.causes import causes
-from analysis.figures.lettering import literal
 from analysis.figures.moves import rank_changes
 
 NAN = float("nan")

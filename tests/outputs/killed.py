@@ -15,8 +15,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 from analysis.outputs import whole_folders
-from analysis.outputs.folder_verification import verify_folder
 from analysis.outputs.guard import Guard
+from analysis.outputs.manifest import verify_folder
 from analysis.outputs.whole_files import write_whole
 
 OLD = {f"{name}.csv": b"old\n" * 20 for name in "abcd"}

@@ -13,8 +13,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from analysis.outputs.folder_verification import verify_folder
-from analysis.outputs.manifest import read_manifest
+from analysis.outputs.manifest import read_manifest, verify_folder
 from analysis.outputs.whole_files import PART
 
 LABORATORY = Path(__file__).parents[2] / "examples" / "laboratory"

@@ -14,8 +14,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from analysis.records.corrections import corrected
-from analysis.records.document import read_record
-from analysis.records.keeping import keep_corrected, keep_new
+from analysis.records.document import keep_corrected, keep_new, read_record
 from scoring.errors import SteelyardError
 
 RECORD = Path(__file__).parents[1] / "record" / "data" / "format-1.json"

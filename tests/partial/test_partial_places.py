@@ -7,11 +7,9 @@ import pytest
 from written_forms import NAN, form_of
 from written_studies import catalogue_of
 
-from analysis.partial.bounds import Bounds, bounds_of, joint_places
-from analysis.partial.filling import Filled, filled_of
-from analysis.partial.lacking import Lacking, lacking
+from analysis.partial.bounds import Bounds, Stretch, bounds_of, joint_places, stretches, stretches_of
+from analysis.partial.filling import Filled, Lacking, filled_of, lacking
 from analysis.partial.partial_place import first_places, partial_places
-from analysis.partial.stretches import Stretch, stretches, stretches_of
 from scoring.catalogue import Catalogue
 from scoring.form import Form
 from scoring.program.program import compile_form

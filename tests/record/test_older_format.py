@@ -11,9 +11,8 @@ from typing import Any
 
 import pytest
 
-from analysis.records.corrections import corrected
+from analysis.records.corrections import corrected, fingerprint_findings
 from analysis.records.document import RecordError, read_record, record_bytes, states_of
-from analysis.records.fingerprints import fingerprint_findings
 from analysis.records.record import Record
 from analysis.records.verification import verify_alone
 

@@ -15,11 +15,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from written_records import CHAIN, LEAVES, MENDED, PUBLISHED, put, sections, whole
 
-from analysis.days import is_day
+from analysis.asked import is_day
 from analysis.json_text import canonical, digest_of
-from analysis.records.corrections import changed_figures, corrected, first_publication
+from analysis.records.corrections import (
+    changed_figures,
+    corrected,
+    fingerprint_findings,
+    fingerprint_record,
+    fingerprint_state,
+    first_publication,
+)
 from analysis.records.document import RecordError, first_odd_line, read_record, record_bytes
-from analysis.records.fingerprints import fingerprint_findings, fingerprint_record, fingerprint_state
 from analysis.records.record import SECTIONS
 from analysis.records.verification import is_readable, verify_alone
 

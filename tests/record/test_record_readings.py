@@ -11,10 +11,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from written_forms import form_of
 
-from analysis.misfits import misfits
+from analysis.json_shapes import misfits
 from analysis.records.drift import data_drift
-from analysis.records.readings import catalogue_from, readings_section, same_cells
-from analysis.records.shapes import SECTION_SHAPES
+from analysis.records.schema import SECTION_SHAPES
+from analysis.records.sections import catalogue_from, readings_section, same_cells
 from scoring.catalogue import Catalogue, Readings, State, from_arrays
 from scoring.catalogue.reporting_limit import recount
 from scoring.form import Form

@@ -11,12 +11,11 @@ import jsonschema
 import pytest
 from written_records import CHAIN, LEAVES, PUBLISHED, put
 
-from analysis.misfits import DEEPEST, MOST_NAMED, misfits
+from analysis.json_shapes import DEEPEST, MOST_NAMED, misfits
 from analysis.outputs.manifest import SHAPE
 from analysis.records.document import RecordError, read_record, record_bytes
 from analysis.records.record import SECTIONS
-from analysis.records.schema import record_schema
-from analysis.records.shapes import SECTION_SHAPES, section_misfits
+from analysis.records.schema import SECTION_SHAPES, record_schema, section_misfits
 
 OLD = Path(__file__).parent / "data" / "format-1.json"
 OUTSIDER = jsonschema.Draft202012Validator(record_schema())

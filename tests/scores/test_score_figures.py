@@ -24,8 +24,7 @@ from written_forms import NAN, curve_form, form_of, score
 
 from analysis.explanation.contributions import contributions
 from analysis.figures import canvas
-from analysis.figures.canvas import FILLS, blank, settle
-from analysis.figures.lettering import dress, shortened
+from analysis.figures.canvas import FILLS, blank, dress, settle, shortened
 from analysis.figures.uncertainty import in_runs
 from analysis.rankings.told_apart import bench_of, bench_under
 from analysis.report.pictures import Picture

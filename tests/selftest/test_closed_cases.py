@@ -16,7 +16,7 @@ import analysis.indices.sensitivity
 import analysis.indices.shapley_study
 import analysis.rankings.rank_sets
 import analysis.repeats.repeatability
-import analysis.selftest.closed_cases
+import analysis.selftest.selftest
 import scoring.numbers.rounding
 import scoring.table.gates
 import scoring.table.uncertainty
@@ -29,7 +29,7 @@ from analysis.selftest import (
     weights_cases,
 )
 from analysis.selftest.closed_case import ClosedCase
-from analysis.selftest.closed_cases import GROUPS, closed_cases
+from analysis.selftest.selftest import GROUPS, closed_cases
 from analysis.study.gaussian_copula import GaussianCopula
 from analysis.study.moves import NoiseMove
 from analysis.study.weight_rules import Simplex
@@ -341,7 +341,7 @@ def test_cases_come_group_after_group(monkeypatch: Patch) -> None:
 
         return own
 
-    monkeypatch.setattr(analysis.selftest.closed_cases, "GROUPS", (group("one"), group("other")))
+    monkeypatch.setattr(analysis.selftest.selftest, "GROUPS", (group("one"), group("other")))
     found = closed_cases(7)
     assert (next(found).name, asked) == ("one", [("one", 7)])
     assert [case.name for case in found] == ["other"]

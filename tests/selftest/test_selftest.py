@@ -12,9 +12,19 @@ from analysis.cli.main import app
 from analysis.selftest import selftest
 from analysis.selftest.closed_case import ClosedCase
 from analysis.selftest.document import not_as_they_should, selftest_document
-from analysis.selftest.reworked import AS_LISTED, AS_PUBLISHED, DIFFERS, NO_LONGER, Reworked, rework
 from analysis.selftest.selftest import Selftest, furthest
-from analysis.selftest.shelf import PublishedFigure, ShelfLine, read_cases, read_shelf
+from analysis.selftest.shelf import (
+    AS_LISTED,
+    AS_PUBLISHED,
+    DIFFERS,
+    NO_LONGER,
+    PublishedFigure,
+    Reworked,
+    ShelfLine,
+    read_cases,
+    read_shelf,
+    rework,
+)
 from analysis.selftest.shelf_page import check_row, shelf_page
 
 PUBLISHED = Path(__file__).resolve().parents[2] / "formulas" / "published"
@@ -115,7 +125,7 @@ def test_a_fault_in_the_shelf_makes_the_command_fail(monkeypatch: pytest.MonkeyP
     assert good.exit_code == 0
     assert "1 published figures of 1 sets of readings: 1 as published, 0 differ" in good.stdout
     assert "All came out as they should." in good.stdout
-    monkeypatch.setattr("analysis.selftest.reworked._figure", lambda product, path: 0.9)
+    monkeypatch.setattr("analysis.selftest.shelf._figure", lambda product, path: 0.9)
     bad = CliRunner().invoke(app, ["selftest"])
     assert bad.exit_code == 1
     assert "Coefficient of restitution: ball, scores.restitution.shown: differs" in bad.stdout

@@ -14,9 +14,8 @@ from written_forms import HEAD, form_of
 from written_studies import catalogue_of, draws_of, refusal, shape_faults, small_catalogue, study_of
 
 from analysis.study import Study, load_study
-from analysis.study.file_keys import MOST_ITEMS
 from analysis.study.moves import BootstrapMove, ChoiceMove, LeaveOutMove, NoiseMove, NumberMove, WeightsMove
-from analysis.study.reader import read_study
+from analysis.study.reader import MOST_ITEMS, read_study
 from scoring.errors import StudyError
 from scoring.texts.file_limits import FORMULA_CHARACTERS
 

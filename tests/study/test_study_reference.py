@@ -15,15 +15,13 @@ from from_readme import block, guide
 from written_studies import demo, draws_of, refusal, shape_faults, yaml_of
 
 from analysis.study import Study
-from analysis.study.file_keys import CORRELATION_KEYS, STUDY_KEYS
+from analysis.study.distributions import AT, DISTRIBUTIONS
 from analysis.study.items import ITEMS, item_keys
 from analysis.study.items.address import HOWS
 from analysis.study.keys import Figures, Law
-from analysis.study.number_items import AT, DISTRIBUTIONS
-from analysis.study.reader import read_study
-from analysis.study.study_reference import study_section
-from analysis.study.study_schema import study_schema
-from analysis.study.weight_items import WEIGHT_RULES
+from analysis.study.reader import CORRELATION_KEYS, STUDY_KEYS, read_study
+from analysis.study.study_reference import study_schema, study_section
+from analysis.study.weight_rules import WEIGHT_RULES
 from scoring.declaration import Key
 from scoring.units.role import UnitRole
 

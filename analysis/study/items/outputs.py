@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from analysis.study.building import anchor_moves, leave_out_move, limits_move, weights_move, weights_of
+from analysis.study.items.address import CHANCES, CHOOSE, chosen
 from analysis.study.items.item import OUTPUTS, ItemKind, Items
-from analysis.study.items.options import CHANCES, CHOOSE, chosen
 from analysis.study.keys import Amount, Listed, OneWord
 from analysis.study.study import Move
-from analysis.study.weight_items import WEIGHT_RULES, Weighed
+from analysis.study.weight_rules import WEIGHT_RULES, Weighed
 from scoring.declaration import Key
 from scoring.form import Output
 from scoring.reader.fields import Fields

@@ -1,11 +1,21 @@
-"""Days as they are written, year-month-day."""
+"""What a command was asked for and is not there: scores by name, and days as they are written, year-month-day."""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Collection, Iterable
 from datetime import date
 
-from scoring.errors import Place, Problem
+from scoring.errors import Place, Problem, nearest
+
+
+def unknown_scores(
+    asked: Iterable[str], known: Collection[str], expected: str = "the name of a score or rating"
+) -> list[Problem]:
+    """A problem for every name that is not known, with the nearest that is."""
+    return [
+        Problem(Place("--score"), f"`{name}`", expected, nearest(name, known)) for name in asked if name not in known
+    ]
 
 
 def is_day(text: str) -> bool:

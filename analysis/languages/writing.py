@@ -113,11 +113,20 @@ def turns(text: str) -> bool:
 
 
 class Sentences:
-    """Turns sentences made elsewhere into runs: a file's text in them that can turn the direction is set apart."""
+    """Turns sentences made elsewhere into runs.
 
-    def __init__(self, texts: Iterable[str]) -> None:
-        turning = sorted({text for text in texts if text and turns(text)}, key=lambda text: (-len(text), text))
-        self._pattern = re.compile("|".join(re.escape(text) for text in turning)) if turning else None
+    A file's text in them that can turn the direction is set apart; where `with_code` is asked for, so is what stands between
+    backticks (an option, a command, an address), but for a file's text, whose own backticks stay.
+    """
+
+    def __init__(self, texts: Iterable[str], *, with_code: bool = False) -> None:
+        found = {text for text in texts if text}
+        turning = {text for text in found if turns(text)}
+        ticked = {text for text in found - turning if with_code and "`" in text}
+        self._kinds = dict.fromkeys(ticked, "") | dict.fromkeys(turning, "name")
+        longest_first = sorted(self._kinds, key=lambda text: (-len(text), text))
+        patterns = [re.escape(text) for text in longest_first] + (["`[^`]+`"] if with_code else [])
+        self._pattern = re.compile("|".join(patterns)) if patterns else None
 
     def runs(self, sentence: str) -> Runs:
         """The sentence as runs."""
@@ -126,6 +135,9 @@ class Sentences:
         found: list[str | Run] = []
         start = 0
         for match in self._pattern.finditer(sentence):
-            found += [sentence[start : match.start()], name(match.group())]
+            found += [sentence[start : match.start()], self._run(match.group())]
             start = match.end()
         return runs(*found, sentence[start:])
+
+    def _run(self, text: str) -> Run:
+        return Run(text, self._kinds[text]) if text in self._kinds else code(text.strip("`"))

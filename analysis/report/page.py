@@ -33,7 +33,7 @@ def facts_of(report: Report, *, with_pictures: bool = True) -> facts.Facts:
     """The report as a document."""
     if report.own_page is not None:
         return report.own_page()
-    sentences = Sentences(report.source.texts())
+    sentences = Sentences(report.source.texts(), with_code=True)
     lines = [sentences.runs(line) for line in report.source.lines()]
     if any(len(table) > MOST_ROWS for table in report.tables.values()):
         lines.append(runs(f"Tables are cut after {MOST_ROWS:,} rows: {WHOLE_TABLES}"))

@@ -13,6 +13,8 @@ import pypdf
 import pytest
 
 from analysis import Report, weights, write_report
+from analysis.languages.facts import Run
+from analysis.languages.writing import Sentences
 from analysis.report.files import FORMATS
 from scoring.errors import FileError
 
@@ -120,3 +122,18 @@ def test_a_place_that_cannot_be_is_refused(report: Report, name: str, tmp_path: 
     """An ending that is none of the formats, and a folder that is not there."""
     with pytest.raises(FileError):
         write_report(report, tmp_path / name)
+
+
+def test_what_stands_between_backticks_is_code_and_a_files_own_backticks_stay() -> None:
+    """An option is set as code; a label that holds backticks is left as it is; the letters are all there."""
+    said = Sentences(["a `tick` bed", "سرير"], with_code=True).runs("Try `--want cool=0.3` for a `tick` bed, سرير.")
+    assert [(run.text, run.kind) for run in said] == [
+        ("Try ", ""),
+        ("--want cool=0.3", "code"),
+        (" for ", ""),
+        ("a `tick` bed", ""),
+        (", ", ""),
+        ("سرير", "name"),
+        (".", ""),
+    ]
+    assert Sentences([]).runs("`x` stays") == (Run("`x` stays"),)

@@ -18,8 +18,8 @@ import numpy as np
 from numpy.typing import NDArray
 from written_forms import form_of
 
+from analysis.rankings.distinguishable import bench_of
 from analysis.rankings.stability import rank_stability
-from analysis.rankings.told_apart import bench_of
 from analysis.study import default_study
 from scoring.catalogue import Catalogue, from_arrays
 from scoring.form import Form

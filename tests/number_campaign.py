@@ -192,8 +192,8 @@ class Trial:
                 self.say("reason", text, "no reason", "a reason")
         domains = [text for text in texts if "outside: error" in text]
         for name, product in sorted(sure - named):
-            crowd = sum(1 for other, _ in sure | unsure if other == name)
-            if not domains and crowd <= MOST_NAMED:
+            population = sum(1 for other, _ in sure | unsure if other == name)
+            if not domains and population <= MOST_NAMED:
                 self.say("not named", f"{name} of {product}", "silence", _said(oracle, name, product))
 
     # what is published

@@ -11,7 +11,7 @@ from written_forms import NAN, form_of, inputs_of_arrays, score, values_of
 from scoring.addresses.addresses import set_address
 from scoring.checks import check
 from scoring.program.program import compile_form
-from scoring.table.evaluate import crowd_of, evaluate, inputs_of, kernel_for
+from scoring.table.evaluate import evaluate, inputs_of, kernel_for, population_of
 
 #: `raw` is a mean of two measures, weighed 3 and 1, and `scaled` leans on it.
 FORM = """\
@@ -75,8 +75,8 @@ def test_a_population_from_outside_is_taken_as_it_is_given() -> None:
     one, all_three = inputs_of_arrays({"x": [50.0], "y": [50.0]}), inputs_of_arrays(READINGS)
     found = evaluate(kernel_for(program, one, ["total"]), one, reference=all_three).values["total"]
     np.testing.assert_allclose(found, [[200 / 3]])
-    np.testing.assert_allclose(crowd_of(program, all_three, "raw"), [[25, 50, 75]])
-    np.testing.assert_array_equal(crowd_of(program, all_three, "x"), all_three.values["x"])
+    np.testing.assert_allclose(population_of(program, all_three, "raw"), [[25, 50, 75]])
+    np.testing.assert_array_equal(population_of(program, all_three, "x"), all_three.values["x"])
 
 
 def test_a_newcomer_to_the_rating_is_warned_of() -> None:

@@ -22,11 +22,11 @@ from analysis.indices.sensitivity import ScoreSensitivity, Step
 from analysis.indices.sobol import BLOCKS, Indices
 from analysis.indices.verdict import sensitivity_verdict
 from analysis.rankings.catalogue_robustness import CatalogueChange, CatalogueRobustness
+from analysis.rankings.distinguishable import Distinguishable
 from analysis.rankings.rank_groups import rank_groups
 from analysis.rankings.rank_sets import RankSets, rank_sets
 from analysis.rankings.stability import RankStability, ScoreStability, Spread
 from analysis.rankings.tally import AGREEMENTS
-from analysis.rankings.told_apart import ToldApart
 from analysis.rankings.verdict import ONE_DOSE, stability_verdict
 from analysis.trials.quantities import SHIFT, Quantities, quantities_of
 from scoring.table.table import score_catalogue
@@ -311,10 +311,10 @@ def rank_stability(
     )
 
 
-def bench_from(of: Quantities, sets: RankSets, uneven: tuple[int, ...] = ()) -> ToldApart:
+def bench_from(of: Quantities, sets: RankSets, uneven: tuple[int, ...] = ()) -> Distinguishable:
     """What follows from rank sets."""
     alone = tuple(np.flatnonzero(sets.low == sets.high).tolist())
-    return ToldApart(
+    return Distinguishable(
         sets,
         rank_groups(of.published, sets.beats),
         alone,
@@ -325,7 +325,10 @@ def bench_from(of: Quantities, sets: RankSets, uneven: tuple[int, ...] = ()) -> 
 
 
 def verdict(
-    of: Quantities, bench: ToldApart | None, *sources: RankStability, robustness: CatalogueRobustness | None = None
+    of: Quantities,
+    bench: Distinguishable | None,
+    *sources: RankStability,
+    robustness: CatalogueRobustness | None = None,
 ) -> tuple[str, ...]:
     """The sentences."""
     return stability_verdict(ScoreStability(of, (), {one.source: one for one in sources}), bench, robustness)

@@ -16,7 +16,7 @@ from scoring.errors import CatalogueError, Place, Problem
 from scoring.form import Curve, ErrorComponent, Expression, Form
 from scoring.program.program import compile_form
 from scoring.program.reference import statistic_of
-from scoring.table.evaluate import crowd_of, inputs_of
+from scoring.table.evaluate import inputs_of, population_of
 
 #: What stands at an address that has no options, in a word.
 IN_FULL = {Curve: "curve", Expression: "expression", ErrorComponent: "component of error"}
@@ -51,7 +51,7 @@ def show_reference(form: Form, catalogue: Path | None, as_json: bool) -> None:
     program = compile_form(form)
     parts = [part for output in form.outputs for part in output.parts]
     leaning = [
-        (part.curve, crowd_of(program, inputs, part.source)[0])
+        (part.curve, population_of(program, inputs, part.source)[0])
         for part in parts
         if part.curve is not None and part.curve.reference is not None and part.curve.reference.live
     ]

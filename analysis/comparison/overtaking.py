@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.rankings.distinguishable import bench_of
 from analysis.rankings.rank_groups import rank_groups
 from analysis.rankings.rank_sets import rank_sets
-from analysis.rankings.told_apart import bench_of
 from analysis.trials.quantities import quantities_of
 from scoring.table.table import Column, ScoreTable
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from analysis.asked import unknown_scores
 from analysis.importance.attainable import EFFECTS, VARIANCE
-from analysis.importance.doubt import benefit_of_the_doubt
+from analysis.importance.benefit_of_the_doubt import benefit_of_the_doubt
 from analysis.importance.first_places import FirstPlace, dominated, first_places
 from analysis.importance.importance import FEWEST, Importance, importance, resampled, weighted_covariances
 from analysis.importance.parts import WeightedParts, has_weights, weighted_parts

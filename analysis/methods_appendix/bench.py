@@ -11,8 +11,8 @@ from analysis.languages.facts import Block, Points, Run, Runs, Section, Table
 from analysis.languages.writing import ABSENT, link, listed_runs, name, paragraph, runs, table
 from analysis.methods_appendix.pictures import drawn
 from analysis.methods_appendix.workings import Workings
+from analysis.rankings.distinguishable import Distinguishable
 from analysis.rankings.stability import ScoreStability
-from analysis.rankings.told_apart import ToldApart
 from analysis.repeats.notes import amount_of
 from analysis.repeats.repeatability import Precision
 from analysis.scores.figures import uncertainty_picture
@@ -164,7 +164,7 @@ def _apart(found: Workings, there: list[ScoreStability]) -> Table:
     return table("apart", caption, heads, rows, note if few else ())
 
 
-def apart_in_words(told: ToldApart) -> tuple[str, str]:
+def apart_in_words(told: Distinguishable) -> tuple[str, str]:
     """The distance over all pairs at once and for one pair alone; a dash where there are not several pairs, or no pair.
 
     Of two products the smaller critical value that is left once the one order is rejected is that of the other order alone,
@@ -175,7 +175,7 @@ def apart_in_words(told: ToldApart) -> tuple[str, str]:
     return (f"{told.distance():.2g}" if n_products > 2 else ABSENT), alone
 
 
-def _uneven(one: ScoreStability, told: ToldApart) -> list[Run]:
+def _uneven(one: ScoreStability, told: Distinguishable) -> list[Run]:
     return [name(one.quantities.ids[i]) for i in told.uneven]
 
 
@@ -186,7 +186,7 @@ def _bench(found: Workings, one: ScoreStability) -> Section:
     return Section(f"bench-{output.name}", (name(output.label),), blocks)
 
 
-def _said(one: ScoreStability, told: ToldApart) -> Iterator[Block]:
+def _said(one: ScoreStability, told: Distinguishable) -> Iterator[Block]:
     if len(one.quantities.ids) == 1:
         yield paragraph("Only ", name(one.quantities.ids[0]), " is published: there is nothing to tell apart.")
     uneven = _uneven(one, told)

@@ -93,8 +93,8 @@ def _setter(program: Program, called: Mapping[str, str], own: Mapping[Symbol, No
     names |= {symbol: Name(called.get(name, name)) for name, symbol in program.measures.items()}
     names |= {symbol: Name(_figure_name(of, called)) for of, symbol in program.figures.items()}
     for address, (symbol, values) in program.populations.items():
-        is_crowd = address.endswith(".population")
-        names[symbol] = Name("reference value") if is_crowd else figure(values[0])
+        is_population = address.endswith(".population")
+        names[symbol] = Name("reference value") if is_population else figure(values[0])
     for symbol, of in program.parameters.values():
         names[symbol] = number(of.text)
     return Setter(

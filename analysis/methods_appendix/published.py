@@ -12,7 +12,7 @@ import numpy as np
 from analysis.languages.facts import Block, Paragraph, Run, Runs, Section, Table
 from analysis.languages.writing import ABSENT, Head, figures_of, labels, link, name, paragraph, place, runs, table
 from analysis.methods_appendix.workings import Workings
-from analysis.rankings.told_apart import ToldApart
+from analysis.rankings.distinguishable import Distinguishable
 from analysis.wording import counted
 from scoring.form import Limit, Output
 from scoring.numbers.array_types import Array, Flags
@@ -27,7 +27,9 @@ DUST = 1e-9
 UNEVEN = "noise lies unevenly"
 
 
-def remarks_on(found: Workings, column: Column, worked: Mapping[str, Array], told: ToldApart | None) -> dict[int, str]:
+def remarks_on(
+    found: Workings, column: Column, worked: Mapping[str, Array], told: Distinguishable | None
+) -> dict[int, str]:
     """Product to everything that is remarked on its figure.
 
     Parameters
@@ -110,7 +112,7 @@ def _held(number: int, limit: Limit) -> str:
     return f"held by limit {number} ({bound})"
 
 
-def _uneven(found: Workings, score: str, told: ToldApart | None) -> set[int]:
+def _uneven(found: Workings, score: str, told: Distinguishable | None) -> set[int]:
     one = next((one for one in found.stability if one.quantities.output.name == score), None)
     if told is None or one is None:
         return set()
@@ -207,7 +209,7 @@ def _bench(found: Workings, score: str) -> dict[int, tuple[str, str, str]]:
     }
 
 
-def may_hold(told: ToldApart, i: int) -> str:
+def may_hold(told: Distinguishable, i: int) -> str:
     """The places that the bench leaves open to a product."""
     low, high = int(told.sets.low[i]), int(told.sets.high[i])
     marks = "~" if told.sets.low_unsure[i] else "", "~" if told.sets.high_unsure[i] else ""

@@ -18,8 +18,8 @@ from analysis.languages.writing import Sentences, labels
 from analysis.outputs.table_files import csv_bytes
 from analysis.partial.partial_place import PartialPlace, first_places
 from analysis.rankings.catalogue_robustness import CatalogueRobustness, catalogue_robustness
+from analysis.rankings.distinguishable import Distinguishable, bench_under
 from analysis.rankings.stability import ScoreStability, rank_stability
-from analysis.rankings.told_apart import ToldApart, bench_under
 from analysis.repeats.repeatability import Precision, precisions
 from analysis.scores.document import score_frame
 from analysis.study import Study, default_study, load_study
@@ -66,7 +66,7 @@ class Workings:
     sensitivity: tuple[ScoreSensitivity, ...]
     why_no_sensitivity: str
     stability: tuple[ScoreStability, ...]
-    benches: Mapping[str, ToldApart]
+    benches: Mapping[str, Distinguishable]
     robustness: Mapping[str, CatalogueRobustness]
     explanation: Explanation | None
     comparison: Comparison | None

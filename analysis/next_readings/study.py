@@ -12,8 +12,8 @@ from analysis.next_readings.falling import Falling, falling_of
 from analysis.next_readings.plan import Case, Plans, enough_for, plans_for
 from analysis.next_readings.preposterior import Outlook, Standing, outlook
 from analysis.next_readings.question import Pair, Question, Top
+from analysis.rankings.distinguishable import ALONE, Distinguishable, bench_of, score_covariance
 from analysis.rankings.shrunken import prior_of
-from analysis.rankings.told_apart import ALONE, ToldApart, bench_of, score_covariance
 from analysis.runs import Executor, serially
 from analysis.trials.quantities import Quantities, quantities_of
 from scoring.errors import Place, Problem, StudyError, nearest
@@ -66,7 +66,7 @@ class Reread:
 
     quantities: Quantities
     asked: Asked
-    bench: ToldApart | None
+    bench: Distinguishable | None
     falling: Falling | None
     budget: int
     settled: bool = False
@@ -153,7 +153,7 @@ class _Means:
         return outlook(case.standing, case.question, draws, rng, execute=self.execute)
 
 
-def _reread(table: ScoreTable, name: str, bench: ToldApart | None, means: _Means) -> Reread:
+def _reread(table: ScoreTable, name: str, bench: Distinguishable | None, means: _Means) -> Reread:
     asked, budget = means.asked, means.budget
     quantities = quantities_of(table.form, table.column(name), table.catalogue.products, asked.top, ())
     gone = [one for one in asked.pair or () if one not in quantities.ids]
@@ -185,7 +185,7 @@ def _reread(table: ScoreTable, name: str, bench: ToldApart | None, means: _Means
     )
 
 
-def _case(table: ScoreTable, quantities: Quantities, bench: ToldApart, means: _Means) -> Case:
+def _case(table: ScoreTable, quantities: Quantities, bench: Distinguishable, means: _Means) -> Case:
     """The question, with higher scores the better ones, and as many readings foreseen as are looked at."""
     sign = 1.0 if quantities.form.ranks.best.value == "highest" else -1.0
     covariance = score_covariance(bench)
@@ -199,7 +199,7 @@ def _case(table: ScoreTable, quantities: Quantities, bench: ToldApart, means: _M
     )
 
 
-def _question(asked: Asked, quantities: Quantities, bench: ToldApart) -> Question:
+def _question(asked: Asked, quantities: Quantities, bench: Distinguishable) -> Question:
     if asked.pair is not None:
         one, other = (quantities.ids.index(name) for name in asked.pair)
         return Pair(one, other, ALONE)

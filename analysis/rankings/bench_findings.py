@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from analysis.rankings.distinguishable import Distinguishable, score_covariance
 from analysis.rankings.rank_sets import RankSets, rank_sets
 from analysis.rankings.shrunken import Shrunken, shrunken
-from analysis.rankings.told_apart import ToldApart, score_covariance
 from analysis.rankings.winners import Lead, lead_of
 from analysis.trials.quantities import Quantities
 
@@ -21,7 +21,7 @@ class BenchFindings:
     score over the next, None where neither has an error; shrunken: scores and expected places.
     """
 
-    bench: ToldApart
+    bench: Distinguishable
     alone: RankSets
     lead: Lead | None
     shrunken: Shrunken
@@ -35,7 +35,7 @@ class BenchFindings:
         return tuple(np.flatnonzero(self.bench.sets.low <= places).tolist())
 
 
-def bench_findings(quantities: Quantities, bench: ToldApart, *, seed: int) -> BenchFindings | None:
+def bench_findings(quantities: Quantities, bench: Distinguishable, *, seed: int) -> BenchFindings | None:
     """All of it, at the level of the joint sets; None where fewer than two products are published."""
     if len(quantities.ids) < 2:
         return None

@@ -10,10 +10,10 @@ import pandas as pd
 
 from analysis.partial.partial_place import partial_document
 from analysis.rankings.bench_findings import BenchFindings
+from analysis.rankings.distinguishable import Distinguishable
 from analysis.rankings.rank_sets import RESAMPLES
 from analysis.rankings.stability import RankStability
 from analysis.rankings.study import RankingFound, StabilityFound
-from analysis.rankings.told_apart import ToldApart
 from analysis.rankings.verdict import ranking_verdict
 from analysis.rankings.winners import Lead
 from analysis.repeats.document import repeatability_document
@@ -68,7 +68,7 @@ def _score(found: RankingFound) -> dict[str, Any]:
     }
 
 
-def _told_apart(bench: ToldApart, ids: Sequence[str]) -> dict[str, Any]:
+def _told_apart(bench: Distinguishable, ids: Sequence[str]) -> dict[str, Any]:
     return {
         "coverage": bench.sets.coverage,
         "critical": as_json(np.atleast_1d(np.asarray(bench.sets.critical, float)), DIGITS)[0],

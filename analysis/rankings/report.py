@@ -9,11 +9,11 @@ import numpy as np
 
 from analysis.rankings.bench_findings import BenchFindings
 from analysis.rankings.catalogue_robustness import CatalogueRobustness
+from analysis.rankings.distinguishable import COVERAGE
 from analysis.rankings.document import rankings_body, rankings_frame
 from analysis.rankings.rank_sets import RankSets
 from analysis.rankings.stability import DRAWS, Progress, RankStability, ScoreStability
 from analysis.rankings.study import AskedOfRankings, RankingFound, stability_study
-from analysis.rankings.told_apart import COVERAGE
 from analysis.rankings.verdict import SOURCES, compared_rankings, ranking_verdict, said_of_all
 from analysis.report.given import Given, Readings, scored
 from analysis.report.pictures import Picture

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from analysis.partial.partial_place import PartialPlace, first_places
 from analysis.rankings.bench_findings import BenchFindings, bench_findings
 from analysis.rankings.catalogue_robustness import CatalogueRobustness, catalogue_robustness
+from analysis.rankings.distinguishable import COVERAGE, Distinguishable, bench_under
 from analysis.rankings.stability import DRAWS, Progress, ScoreStability, rank_stability
-from analysis.rankings.told_apart import COVERAGE, ToldApart, bench_under
 from analysis.repeats.repeatability import Precision, precisions
 from analysis.study import Study
 from analysis.trials.quantities import Quantities
@@ -51,7 +51,7 @@ class RankingFound:
     """
 
     drawn: ScoreStability
-    bench: ToldApart | None
+    bench: Distinguishable | None
     findings: BenchFindings | None
     robustness: CatalogueRobustness
     firsts: tuple[PartialPlace, ...] = ()

@@ -9,10 +9,10 @@ import numpy as np
 
 from analysis.rankings.bench_findings import BenchFindings
 from analysis.rankings.catalogue_robustness import CatalogueChange, CatalogueRobustness
+from analysis.rankings.distinguishable import Distinguishable
 from analysis.rankings.rank_groups import run_from
 from analysis.rankings.stability import RankStability, ScoreStability
 from analysis.rankings.study import AskedOfRankings, RankingFound, StabilityFound
-from analysis.rankings.told_apart import ToldApart
 from analysis.rankings.winners import Lead
 from analysis.repeats.notes import outside_in_words
 from analysis.trials.quantities import Quantities
@@ -60,7 +60,7 @@ def tables_in_words(n_tables: int, asked: AskedOfRankings) -> str:
 
 
 def stability_verdict(
-    found: ScoreStability, bench: ToldApart | None, robustness: CatalogueRobustness | None
+    found: ScoreStability, bench: Distinguishable | None, robustness: CatalogueRobustness | None
 ) -> tuple[str, ...]:
     """Sentences, the first being the one to quote."""
     label, ids = found.quantities.output.label, found.quantities.ids
@@ -86,7 +86,7 @@ def compared_rankings(found: ScoreStability) -> Iterator[tuple[str, RankStabilit
             yield RETEST, found.retest
 
 
-def _bench(found: ScoreStability, bench: ToldApart) -> str:
+def _bench(found: ScoreStability, bench: Distinguishable) -> str:
     """How far down the table places are settled, and what follows below."""
     ids, settled = found.quantities.ids, bench.first_settled
     level = f"against {noise_in_words(found.quantities.form, found.quantities.output)}, joint {100 * bench.sets.coverage:g} %"
@@ -111,7 +111,7 @@ def _settled(firsts: Sequence[str]) -> str:
     return f"the first {len(firsts)} places ({named}) are settled"
 
 
-def _distance(bench: ToldApart) -> str:
+def _distance(bench: Distinguishable) -> str:
     """How far apart two scores must lie, over the whole table and for one pair; and what kind of noise that is."""
     return (
         f"Two neighbours in this table are told apart from about {bench.distance():.2g} points on (the median; all pairs at"
@@ -194,7 +194,7 @@ def _nine_of_ten(one: RankStability) -> str:
     return f"{shift.low:.1f} to {shift.high:.1f} in nine draws of ten"
 
 
-def _unsure(found: ScoreStability, bench: ToldApart) -> Iterator[str]:
+def _unsure(found: ScoreStability, bench: Distinguishable) -> Iterator[str]:
     unsure = np.flatnonzero(bench.sets.low_unsure | bench.sets.high_unsure)
     if len(unsure):
         names = some([found.quantities.ids[i] for i in unsure.tolist()], NAMED)
@@ -203,7 +203,7 @@ def _unsure(found: ScoreStability, bench: ToldApart) -> Iterator[str]:
         )
 
 
-def _uneven(found: ScoreStability, bench: ToldApart) -> Iterator[str]:
+def _uneven(found: ScoreStability, bench: Distinguishable) -> Iterator[str]:
     if bench.uneven:
         names = some([found.quantities.ids[i] for i in bench.uneven], NAMED)
         yield (

@@ -27,7 +27,7 @@ from scoring.form import Form, Measure
 from scoring.numbers.array_types import Texts
 from scoring.program.program import Program
 from scoring.program.reference import statistic_of
-from scoring.table.evaluate import Inputs, crowd_of
+from scoring.table.evaluate import Inputs, population_of
 from scoring.table.table import ScoreTable
 
 Cell = float | str | None
@@ -260,7 +260,7 @@ def _reference(table: ScoreTable, program: Program) -> list[dict[str, Any]]:
             "value": [
                 number_or_none(value)
                 for value in np.ravel(
-                    statistic_of(figure.statistic, crowd_of(program, table.inputs, figure.measure), figure.share)
+                    statistic_of(figure.statistic, population_of(program, table.inputs, figure.measure), figure.share)
                 ).tolist()
             ],
         }

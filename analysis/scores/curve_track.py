@@ -71,10 +71,10 @@ def curve_track(program: Program, table: ScoreTable, output: Output, part: Part)
         drawn = ends
     alone = compile_form(form_of_part(program.form, output, part))
     readings_of_all = _readings_of(table, part.source)[np.newaxis, :]
-    crowd = replace(table.inputs, values={**table.inputs.values, part.source: readings_of_all})
+    population = replace(table.inputs, values={**table.inputs.values, part.source: readings_of_all})
 
     def points_at(places: Array) -> Array:
-        return values_along(alone, output, part, places, crowd)
+        return values_along(alone, output, part, places, population)
 
     x, y, jumps = _run(points_at, kind, drawn, edges)
     at = np.array([place for place in places if drawn[0] <= place <= drawn[1]])
@@ -110,13 +110,13 @@ def _figures(curve: Curve, readings: Array) -> dict[str, float]:
     if reference is None:
         return {}
     written = {name: number.value for name, number in reference.figures}
-    crowd = readings if reference.live else np.array([number.value for number in reference.values])
+    population = readings if reference.live else np.array([number.value for number in reference.values])
     found = {}
     for name in KINDS[curve.kind].figures:
         if name in PLACES:
             value = written.get(name, np.nan)
-            if name not in written and len(crowd):
-                value = float(statistic_of(name, crowd)[0])
+            if name not in written and len(population):
+                value = float(statistic_of(name, population)[0])
             if np.isfinite(value):
                 found[name] = value
     return found

@@ -15,7 +15,7 @@ from analysis.figures.curves import curve_figure
 from analysis.figures.strip import Strip, value_strip
 from analysis.figures.uncertainty import Known, score_intervals
 from analysis.partial.partial_place import first_places
-from analysis.rankings.told_apart import ToldApart, bench_of
+from analysis.rankings.distinguishable import Distinguishable, bench_of
 from analysis.report.pictures import Picture
 from analysis.scores.curve_track import can_be_drawn, curve_track
 from analysis.scores.findings import curve_finding, known_finding, parts_finding, strip_finding
@@ -197,7 +197,7 @@ def _shares(output: Output, found: list[Contributions | None]) -> tuple[list[str
     return names, shares
 
 
-def uncertainty_picture(table: ScoreTable, score_name: str, told: ToldApart, *, tried: str = "") -> Picture:
+def uncertainty_picture(table: ScoreTable, score_name: str, told: Distinguishable, *, tried: str = "") -> Picture:
     """Each product's score with its standard uncertainty under the bench's noise, and the groups not told apart.
 
     Raises

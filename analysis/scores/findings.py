@@ -11,7 +11,7 @@ from analysis.figures.canvas import shortened
 from analysis.figures.contribution_bars import Split
 from analysis.figures.track import CurveTrack
 from analysis.figures.uncertainty import Known, printed_u
-from analysis.rankings.told_apart import ToldApart
+from analysis.rankings.distinguishable import Distinguishable
 from analysis.scores.curve_track import FAR
 from analysis.scores.places import placeless
 from analysis.wording import counted
@@ -53,7 +53,7 @@ def parts_finding(column: Column, split: Split, label: str) -> str:
     return f"{said}{_left_out(column, split.marks)}."
 
 
-def known_finding(column: Column, told: ToldApart, known: Known, label: str) -> str:
+def known_finding(column: Column, told: Distinguishable, known: Known, label: str) -> str:
     """The median standard uncertainty, and how many products share a letter with the first."""
     middle = printed_u(float(np.median(told.sd)))
     others = sum(bool(set(row) & set(known.letters[0])) for row in known.letters) - 1

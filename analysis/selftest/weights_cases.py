@@ -10,7 +10,7 @@ import numpy as np
 from analysis.flips.found import ONE
 from analysis.flips.study import flip_of
 from analysis.flips.weights import one_weight
-from analysis.importance.doubt import benefit_of_the_doubt
+from analysis.importance.benefit_of_the_doubt import benefit_of_the_doubt
 from analysis.importance.importance import covariance_split
 from analysis.importance.redundancy import redundancy
 from analysis.importance.wanted import wanted_weights

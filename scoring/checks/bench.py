@@ -22,7 +22,7 @@ from scoring.numbers.intervals import LEAST, Interval
 from scoring.program.kernel import Kernel, kernel_of
 from scoring.program.program import Program, Step
 from scoring.program.reference import statistic_of
-from scoring.table.evaluate import Inputs, crowd_of, evaluate
+from scoring.table.evaluate import Inputs, evaluate, population_of
 from scoring.table.missing import Standing
 
 
@@ -33,7 +33,7 @@ class Setting:
     values: Mapping[str, float]
     states: Mapping[str, State]
     words: Mapping[str, str]
-    crowd: int
+    population: int
 
     def moved(self, measure: str, value: float) -> Setting:
         """The same setting with another reading of one measure."""
@@ -58,7 +58,7 @@ class Bench:
 
     domain: Domain
     kernel: Kernel
-    crowds: tuple[Inputs, ...]
+    populations: tuple[Inputs, ...]
     hints: Mapping[str, tuple[float, ...]]
     spans: Mapping[str, tuple[float, float]]
     words: Mapping[str, tuple[str, ...]]
@@ -76,20 +76,20 @@ class Bench:
         values = {m.name: np.array([s.values[m.name] for s in settings]) for m in measures}
         states = {m.name: np.array([s.states.get(m.name, State.VALUE) for s in settings], np.uint8) for m in measures}
         words = {name: tuple(s.words.get(name, "") for s in settings) for name in self.words}
-        return self.ask_arrays(values, states, words, settings[0].crowd)
+        return self.ask_arrays(values, states, words, settings[0].population)
 
     def ask_arrays(
         self,
         values: Mapping[str, Array],
         states: Mapping[str, NDArray[np.uint8]],
         words: Mapping[str, tuple[str, ...]],
-        crowd: int,
+        population: int,
     ) -> Answers:
         """The kernel's answers for arrays of shape (settings,)."""
         n_settings = len(next(iter(states.values()))) if states else 1
         read = {n: np.where(states[n] <= State.BELOW, v, np.nan)[None, :] for n, v in self.taken(values).items()}
         inputs = Inputs(("",) * n_settings, read, states, words)
-        found = evaluate(self.kernel, inputs, reference=self.crowds[crowd])
+        found = evaluate(self.kernel, inputs, reference=self.populations[population])
         self.asked += n_settings
         names = self.domain.outputs
         standing = {name: np.broadcast_to(found.presence.standing[name][0], n_settings) for name in names}
@@ -103,17 +103,21 @@ class Bench:
         """The bench and the setting with the product in its reference population, where scoring it puts it."""
         if not self.domain.program.figures:
             return self, setting
-        crowd = self.crowds[setting.crowd]
-        states = {name: setting.states.get(name, State.VALUE) for name in crowd.values}
-        read = self.taken({name: np.array([setting.values[name]]) for name in crowd.values})
+        population = self.populations[setting.population]
+        states = {name: setting.states.get(name, State.VALUE) for name in population.values}
+        read = self.taken({name: np.array([setting.values[name]]) for name in population.values})
         own = {name: read[name] if states[name] <= State.BELOW else np.array([np.nan]) for name in read}
         joined = Inputs(
-            products=(*crowd.products, ""),
-            values={name: np.append(array[:1], own[name][None, :], axis=1) for name, array in crowd.values.items()},
-            states={name: np.append(array, np.uint8(states[name])) for name, array in crowd.states.items()},
-            words={name: (*known, setting.words.get(name, "")) for name, known in crowd.words.items()},
+            products=(*population.products, ""),
+            values={
+                name: np.append(array[:1], own[name][None, :], axis=1) for name, array in population.values.items()
+            },
+            states={name: np.append(array, np.uint8(states[name])) for name, array in population.states.items()},
+            words={name: (*known, setting.words.get(name, "")) for name, known in population.words.items()},
         )
-        return replace(self, crowds=(*self.crowds, joined)), replace(setting, crowd=len(self.crowds))
+        return replace(self, populations=(*self.populations, joined)), replace(
+            setting, population=len(self.populations)
+        )
 
     def taken(self, values: Mapping[str, Array]) -> dict[str, Array]:
         """Readings as the formula takes them, name -> shape (settings,): rounded where their measures round."""
@@ -121,8 +125,8 @@ class Bench:
 
     def figure(self, setting: Setting, measure: str, statistic: str, share: float) -> Array:
         """A figure of the reference population that a setting is tried with, shape (1,), or the population, (members,)."""
-        crowd = crowd_of(self.domain.program, self.crowds[setting.crowd], measure)
-        return np.asarray(statistic_of(statistic, crowd, share)[0])
+        population = population_of(self.domain.program, self.populations[setting.population], measure)
+        return np.asarray(statistic_of(statistic, population, share)[0])
 
 
 def bench_of(
@@ -137,12 +141,14 @@ def bench_of(
     hints = domain.hints
     spans = {name: span_of(interval, hints[name]) for name, interval in domain.ranges.items()}
     words = _words_of(program)
-    crowds = [_crowd(taken_by(program.form, _population(spans, rng, lean)), words) for lean in (0.0, -1.0, 1.0)]
+    populations = [
+        _population_inputs(taken_by(program.form, _population(spans, rng, lean)), words) for lean in (0.0, -1.0, 1.0)
+    ]
     if catalogue is not None:
-        crowds = [_crowd(_filled(catalogue, crowds[0]), words), *crowds[1:]]
+        populations = [_population_inputs(_filled(catalogue, populations[0]), words), *populations[1:]]
     kernel = kernel_of(_watched(program, states))
     turned = turned_by if turned_by is not None else dict.fromkeys(program.measures, tuple(states))
-    return Bench(domain, kernel, tuple(crowds), hints, spans, words, turned)
+    return Bench(domain, kernel, tuple(populations), hints, spans, words, turned)
 
 
 def _watched(program: Program, states: Mapping[str, Expr]) -> Program:
@@ -172,7 +178,7 @@ def _words_of(program: Program) -> dict[str, tuple[str, ...]]:
     return found
 
 
-def _crowd(values: Mapping[str, Array], words: Mapping[str, tuple[str, ...]]) -> Inputs:
+def _population_inputs(values: Mapping[str, Array], words: Mapping[str, tuple[str, ...]]) -> Inputs:
     """A reference population of the given readings, shape (1, members), each with the first word of every attribute."""
     size = max((array.shape[1] for array in values.values()), default=1)
     states = {name: np.where(np.isnan(a[0]), State.MISSING, State.VALUE).astype(np.uint8) for name, a in values.items()}

@@ -16,7 +16,7 @@ from scoring.form import Curve, Expression, Measure, Output, Part
 from scoring.numbers.array_types import Array
 from scoring.program.operators import STATISTICS
 from scoring.program.program import Program
-from scoring.table.evaluate import Inputs, crowd_of, evaluate, kernel_for, stages
+from scoring.table.evaluate import Inputs, evaluate, kernel_for, population_of, stages
 
 #: A curve that is held at one end for more than this share of the products saturates.
 SATURATED = 0.1
@@ -141,13 +141,13 @@ def _scale_ends(rating: Output) -> tuple[float, ...]:
 
 def _with_newly_rated(program: Program, inputs: Inputs, rating: str, value: float) -> dict[str, Array]:
     """The outputs where the population of one rating has one more member, name -> shape (1, products)."""
-    crowd = np.append(crowd_of(program, inputs, rating)[:1], [[value]], axis=1)
-    reference = replace(inputs, values={**inputs.values, rating: crowd})
+    population = np.append(population_of(program, inputs, rating)[:1], [[value]], axis=1)
+    reference = replace(inputs, values={**inputs.values, rating: population})
     return dict(evaluate(kernel_for(program, inputs), inputs, reference=reference).values)
 
 
 def _moves(
-    inputs: Inputs, crowd: str, unit: str, output: Output, thing: Curve | Expression, moves: dict[float, Array]
+    inputs: Inputs, population: str, unit: str, output: Output, thing: Curve | Expression, moves: dict[float, Array]
 ) -> Iterator[Warning]:
     """How far a newcomer moves the others at most; moves : end -> shape (products,)."""
     largest = {end: float(np.nanmax(move)) for end, move in moves.items() if np.isfinite(move).any()}
@@ -156,7 +156,7 @@ def _moves(
     end = max(largest, key=lambda each: largest[each])
     product = inputs.products[int(np.nanargmax(moves[end]))]
     says = (
-        f"{output.name} leans on the live {crowd}: one newcomer at {end:.6g} {unit} would move "
+        f"{output.name} leans on the live {population}: one newcomer at {end:.6g} {unit} would move "
         f"another product ({product}) by {largest[end]:.2g} points"
     )
     yield Warning(thing.place, thing.address, says, REFERENCE)

@@ -86,14 +86,14 @@ def jumps_met(survey: Survey, sizes: Sizes) -> Seen:
 
 
 def _look(bench: Bench, crossings: Sequence[Crossing], sizes: Sizes, seen: Seen) -> None:
-    by_crowd: dict[int, list[Crossing]] = {}
+    by_population: dict[int, list[Crossing]] = {}
     most = max(FEWEST_CROSSINGS, MOST_STEPS // (len(SHARES) * ROUNDS_OF_DRAWING * bench.steps))
     every = max(1, math.ceil(len(crossings) / most))
     for crossing in crossings[::every]:
-        by_crowd.setdefault(crossing.pair.first.crowd, []).append(crossing)
+        by_population.setdefault(crossing.pair.first.population, []).append(crossing)
     known = {output: Known.of(sizes, output) for output in sizes.lines}
     order = [each.name for each in sizes.breaks]
-    for together in by_crowd.values():
+    for together in by_population.values():
         drawn, before, after = drawn_together(bench, together)
         turned = np.array([_differs(before.states[name], after.states[name]) for name in order])
         for index, crossing in enumerate(drawn):
@@ -160,11 +160,11 @@ def _nearby(bench: Bench, seen: Seen) -> list[Crossing]:
             if other != pair.measure:
                 for end in bench.spans[other]:
                     found.append(Crossing(name, _across_the_range(bench, pair, pair.first.moved(other, end))))
-    by_crowd: dict[int, list[Crossing]] = {}
+    by_population: dict[int, list[Crossing]] = {}
     for crossing in found:
-        by_crowd.setdefault(crossing.pair.first.crowd, []).append(crossing)
+        by_population.setdefault(crossing.pair.first.population, []).append(crossing)
     kept: list[Crossing] = []
-    for together in by_crowd.values():
+    for together in by_population.values():
         kept += [one for one, changes in zip(together, changes_state(bench, together), strict=True) if changes]
     return kept
 
@@ -196,7 +196,7 @@ class _Batch:
         words = {
             name: tuple(one.words.get(name, "") for one in firsts for _ in range(tries)) for name in self.bench.words
         }
-        return self.bench.ask_arrays(values, gaps, words, firsts[0].crowd)
+        return self.bench.ask_arrays(values, gaps, words, firsts[0].population)
 
     def states(self, readings: Array) -> Array:
         """Each crossing's own state at the readings, shape (crossings, tries)."""

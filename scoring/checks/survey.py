@@ -97,18 +97,18 @@ def survey_of(bench: Bench, rng: np.random.Generator) -> Survey:
     left = MOST_STEPS
     for measure in measures:
         outputs = [name for name, needs in leaning.items() if measure in needs]
-        for crowd in range(len(bench.crowds) if bench.domain.program.figures else 1):
+        for population in range(len(bench.populations) if bench.domain.program.figures else 1):
             for missing in (0.0, 0.25):
                 count = n_lines if missing == 0 else n_lines // 2
                 left -= bench.steps * (count * EVEN * 2 + ONE_CALL)
                 if left < 0:
                     return survey
-                lines = [_setting(bench, rng, crowd, missing, measure) for _ in range(count)]
+                lines = [_setting(bench, rng, population, missing, measure) for _ in range(count)]
                 look_along(survey, Lines(measure, lines, grid_of(bench, measure, rng)), outputs)
     return survey
 
 
-def _setting(bench: Bench, rng: np.random.Generator, crowd: int, missing: float, moving: str) -> Setting:
+def _setting(bench: Bench, rng: np.random.Generator, population: int, missing: float, moving: str) -> Setting:
     """A setting made up of ends, hints and chance; some readings may be missing or not apply."""
     values, states = {}, {}
     for measure in bench.domain.program.form.measures:
@@ -117,7 +117,7 @@ def _setting(bench: Bench, rng: np.random.Generator, crowd: int, missing: float,
         if name != moving and rng.random() < missing:
             states[name] = State.MISSING if rng.random() < 0.5 else State.NOT_APPLICABLE
     words = {name: str(rng.choice(list(known))) for name, known in bench.words.items()}
-    return Setting(values, states, words, crowd)
+    return Setting(values, states, words, population)
 
 
 def _reading(bench: Bench, name: str, rng: np.random.Generator) -> float:
@@ -155,7 +155,7 @@ def look_along(survey: Survey, lines: Lines, outputs: Sequence[str]) -> None:
         for name in values
     }
     words = {name: tuple(each.words[name] for each in settings for _ in lines.grid) for name in bench.words}
-    answers = bench.ask_arrays(values, states, words, settings[0].crowd)
+    answers = bench.ask_arrays(values, states, words, settings[0].population)
     for output in outputs:
         key = output, lines.measure
         survey.tried[key] = survey.tried.get(key, 0) + n_lines * n_grid
@@ -222,11 +222,11 @@ def look_into(survey: Survey, boxes: Sequence[Box], output: str, measure: str | 
         for moving in (measure,) if measure is not None else domain.leans_on(output):
             side = _within(box.get(domain.measures[moving], domain.ranges[moving]), bench.spans[moving])
             grid = np.unique(np.linspace(side[0], side[1], POINTS_LOOKED_AT))
-            for crowd in range(len(bench.crowds) if domain.program.figures else 1):
-                look_along(survey, Lines(moving, [_middle(bench, box, crowd)], grid), [output])
+            for population in range(len(bench.populations) if domain.program.figures else 1):
+                look_along(survey, Lines(moving, [_middle(bench, box, population)], grid), [output])
 
 
-def _middle(bench: Bench, box: Box, crowd: int) -> Setting:
+def _middle(bench: Bench, box: Box, population: int) -> Setting:
     domain = bench.domain
     values = {}
     for name in bench.spans:
@@ -236,7 +236,7 @@ def _middle(bench: Bench, box: Box, crowd: int) -> Setting:
     for attribute, known in bench.words.items():
         chosen = [word for (name, word), slot in domain.words.items() if name == attribute and box.get(slot) == ONE]
         words[attribute] = chosen[0] if chosen else known[-1]
-    return Setting(values, {}, words, crowd)
+    return Setting(values, {}, words, population)
 
 
 def _within(side: Interval, span: tuple[float, float]) -> tuple[float, float]:

@@ -31,7 +31,7 @@ class Standing(Stairs):
 
     def code(self, printer: CodePrinter) -> str:
         x, population, ties = self.args
-        return f"standing({printer.doprint(x)}, {printer.crowd(population)}, {TIES[int(ties)]!r})"
+        return f"standing({printer.doprint(x)}, {printer.population_code(population)}, {TIES[int(ties)]!r})"
 
     def elementary(self) -> Expr:
         """Counting has no elementary form: it stays a named function of x and the population."""

@@ -17,7 +17,7 @@ from scoring.errors import AddressError, Place, Problem, nearest
 from scoring.form import Curve, Form, Measure, Output, Part
 from scoring.numbers.arrays import beside
 from scoring.program.program import Program, compile_form
-from scoring.table.evaluate import Inputs, crowd_of, inputs_of
+from scoring.table.evaluate import Inputs, inputs_of, population_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -142,13 +142,13 @@ def drawn_curve(
     output, part = _chosen(form, name, measure)
     assert part.curve is not None  # only parts with a curve are chosen from
     taken = form.measures_by_name.get(part.source)
-    crowd, reference = _population(program, part, catalogue)
-    if leans_on_catalogue(part) and not crowd.size:
+    population, reference = _population(program, part, catalogue)
+    if leans_on_catalogue(part) and not population.size:
         hint = f'Write curve("{name}", catalogue=...), with readings of {part.source}.'
         raise _refused(form, f"{name} leans on the catalogue's own readings", "a catalogue that has some", hint)
     along = _Along(compile_form(form_of_part(form, output, part)), output, part, part.curve, reference)
-    window = _window(part.curve, taken, crowd)
-    places, ratings = _line(along, window, crowd)
+    window = _window(part.curve, taken, population)
+    places, ratings = _line(along, window, population)
     at = np.array(sorted({n.value for n in KINDS[part.curve.kind].positions(part.curve)}), float)
     at = at[(at >= window[0]) & (at <= window[1])]
     return DrawnCurve(
@@ -168,7 +168,7 @@ def _population(program: Program, part: Part, catalogue: Catalogue | None) -> tu
     if catalogue is None or not leans_on_catalogue(part):
         return np.zeros(0), None
     inputs = inputs_of(program.form, catalogue)
-    leant_on = crowd_of(program, inputs, part.source)[:1]
+    leant_on = population_of(program, inputs, part.source)[:1]
     reference = replace(inputs, values={**inputs.values, part.source: leant_on})
     return leant_on[np.isfinite(leant_on)], reference
 
@@ -209,14 +209,14 @@ def _ends(curve: Curve) -> tuple[float, float]:
     return low.value, high.value
 
 
-def _window(curve: Curve, measure: Measure | None, crowd: Array) -> tuple[float, float]:
+def _window(curve: Curve, measure: Measure | None, population: Array) -> tuple[float, float]:
     """From where to where the line runs: a little beyond where the curve does its work, within its `outside: error`.
 
-    `crowd` has the shape (n_members,), as in `_population`.
+    `population` has the shape (n_members,), as in `_population`.
     """
     kind = KINDS[curve.kind]
     plausible = [one.value for one in measure.plausible] if measure is not None and measure.plausible else []
-    own = [*(kind.stretch(curve) or ()), *_leaned_on(curve, crowd)]
+    own = [*(kind.stretch(curve) or ()), *_leaned_on(curve, population)]
     within = [place for place in own or plausible or (0.0, 1.0) if place > 0 or not kind.ratio_scaled]
     low, high = min(within, default=0.1), max(within, default=1.0)
     if kind.in_ratios:
@@ -229,15 +229,15 @@ def _window(curve: Curve, measure: Measure | None, crowd: Array) -> tuple[float,
     return max(wide[0], least), min(wide[1], most)
 
 
-def _leaned_on(curve: Curve, crowd: Array) -> list[float]:
+def _leaned_on(curve: Curve, population: Array) -> list[float]:
     """Places of the population that a curve leans on: its ends, or so many standard deviations about its mean.
 
-    `crowd`, shape (n_members,), is a live one.
+    `population`, shape (n_members,), is a live one.
     """
     reference = curve.reference
     if reference is None:
         return []
-    members = crowd if reference.live else np.array([number.value for number in reference.values])
+    members = population if reference.live else np.array([number.value for number in reference.values])
     stated = {name: number.value for name, number in reference.figures}
     if members.size:
         return [float(members.min()), float(members.max())]
@@ -246,14 +246,14 @@ def _leaned_on(curve: Curve, crowd: Array) -> list[float]:
     return [stated[name] for name in ("least", "greatest") if name in stated]
 
 
-def _line(along: _Along, window: tuple[float, float], crowd: Array) -> tuple[Array, Array]:
-    """The line's places and ratings, shape (n,); NaN between the two sides of a jump. `crowd` has the shape (n_members,)."""
+def _line(along: _Along, window: tuple[float, float], population: Array) -> tuple[Array, Array]:
+    """The line's places and ratings, shape (n,); NaN between the two sides of a jump. `population` has the shape (n_members,)."""
     curve = along.curve
     kind, frozen = KINDS[curve.kind], curve.reference.values if curve.reference is not None else ()
     grid = np.geomspace(*window, GRID) if kind.in_ratios else np.linspace(*window, GRID)
     grid[[0, -1]] = window
     edges = np.array([number.value for number in (*kind.positions(curve), *frozen)], float)
-    edges = np.unique(np.concatenate([edges, crowd]))
+    edges = np.unique(np.concatenate([edges, population]))
     edges = edges[(edges > window[0]) & (edges < window[1])]
     places = np.unique(np.concatenate([grid, edges, edges - beside(edges), edges + beside(edges)]))
     ratings = along.ratings(places)

@@ -316,10 +316,10 @@ def standing(x: ArrayLike, population: ArrayLike, ties: str) -> Array:
     x, population = np.atleast_2d(cleaned(x)), np.atleast_2d(cleaned(population))
     draws = max(len(x), len(population))
     rows = np.broadcast_to(x, (draws, x.shape[1]))
-    crowds = np.broadcast_to(population, (draws, population.shape[1]))
+    by_row = np.broadcast_to(population, (draws, population.shape[1]))
     share = np.empty(rows.shape)
-    for row, crowd, out in zip(rows, crowds, share, strict=True):
-        members = np.sort(crowd[~np.isnan(crowd)])
+    for row, own, out in zip(rows, by_row, share, strict=True):
+        members = np.sort(own[~np.isnan(own)])
         below = np.searchsorted(members, row, side="left")
         equal = np.searchsorted(members, row, side="right") - below
         counted = {"mean": below + equal / 2, "lowest": below + np.minimum(equal, 1), "highest": below + equal}[ties]

@@ -33,7 +33,7 @@ class JavaScriptPrinter(KernelPrinter):
         """Several printed values as one array."""
         return f"[{', '.join(codes)}]"
 
-    def crowd(self, population: Expr) -> str:
+    def population_code(self, population: Expr) -> str:
         """A population of many values: JavaScript turns no sign of a whole array."""
         if isinstance(population, Symbol):
             return self.registers[population]

@@ -154,8 +154,8 @@ def compile_kernel(program: Program, asked: KernelKey) -> Kernel:
         cse=lambda exprs: (steps, exprs),
     )
     taken_from = {figure.measure for figure, symbol in program.figures.items() if symbol in inputs}
-    crowds = [name for name in program.order if name in taken_from]
-    leant_on = {name: kernel_of(program, [name], varying=asked.varying) for name in crowds}
+    leant = [name for name in program.order if name in taken_from]
+    leant_on = {name: kernel_of(program, [name], varying=asked.varying) for name in leant}
     return Kernel(program, inputs, tuple(finals), asked.varying, function, leant_on)
 
 

@@ -49,7 +49,7 @@ class KernelPrinter(NumPyPrinter):  # type: ignore[misc]
         """Several printed values as one tuple."""
         return f"({', '.join(codes)},)"
 
-    def crowd(self, population: Expr) -> str:
+    def population_code(self, population: Expr) -> str:
         """A population of many values, with its sign."""
         return str(self.doprint(population))
 

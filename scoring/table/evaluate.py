@@ -145,13 +145,13 @@ def evaluate(
         presence = presence_of(
             program, inputs.states, inputs.words, setting, outputs=kernel.outputs, known=given.presence
         )
-    crowd = dict((reference or inputs).values)
+    population = dict((reference or inputs).values)
     if given is not None and reference is None:
-        crowd |= given.values
+        population |= given.values
     for name in kernel.leant_on:
-        if name not in crowd:
-            crowd[name] = evaluate(kernel.leant_on[name], reference or inputs, settings).values[name]
-    symbols = _symbols(program, kernel, inputs, presence, drawn, crowd)
+        if name not in population:
+            population[name] = evaluate(kernel.leant_on[name], reference or inputs, settings).values[name]
+    symbols = _symbols(program, kernel, inputs, presence, drawn, population)
     if given is not None:
         symbols |= {program.outputs[name]: values for name, values in given.values.items()}
     lengths = [len(array) for array in symbols.values() if isinstance(array, np.ndarray) and array.ndim == 2]
@@ -178,11 +178,11 @@ def _symbols(
     inputs: Inputs,
     presence: Presence,
     drawn: Mapping[str, Array],
-    crowd: Mapping[str, Array],
+    population: Mapping[str, Array],
 ) -> dict[object, Array | float]:
-    """A value for each symbol that the kernel takes; `crowd` is the population that figures are worked out of.
+    """A value for each symbol that the kernel takes; `population` is the population that figures are worked out of.
 
-    drawn : address -> shape (draws, 1); crowd : name -> shape (draws or 1, products). Values are numbers or of shape
+    drawn : address -> shape (draws, 1); population : name -> shape (draws or 1, products). Values are numbers or of shape
     (draws or 1, products or 1), those of a population of shape (draws or 1, members).
     """
     wanted = set(kernel.inputs)
@@ -197,7 +197,7 @@ def _symbols(
             symbols[symbol] = np.array([[found == word for found in inputs.words[name]]], float)
     for figure, symbol in program.figures.items():
         if symbol in wanted:
-            symbols[symbol] = statistic_of(figure.statistic, crowd[figure.measure], figure.share)
+            symbols[symbol] = statistic_of(figure.statistic, population[figure.measure], figure.share)
     symbols |= {symbol: np.array([values]) for symbol, values in program.populations.values() if symbol in wanted}
     return symbols
 
@@ -231,11 +231,14 @@ def stages(program: Program, inputs: Inputs) -> dict[str, Array]:
 def _stated_symbols(program: Program, kernel: Kernel, inputs: Inputs) -> dict[object, Array | float]:
     """A value for each symbol that the kernel takes, every number of the form being as stated; shapes as in `_symbols`."""
     presence = presence_of(program, inputs.states, inputs.words, lambda number: number.value)
-    crowd = {**inputs.values, **{name: evaluate(one, inputs).values[name] for name, one in kernel.leant_on.items()}}
-    return _symbols(program, kernel, inputs, presence, {}, crowd)
+    population = {
+        **inputs.values,
+        **{name: evaluate(one, inputs).values[name] for name, one in kernel.leant_on.items()},
+    }
+    return _symbols(program, kernel, inputs, presence, {}, population)
 
 
-def crowd_of(program: Program, inputs: Inputs, name: str) -> Array:
+def population_of(program: Program, inputs: Inputs, name: str) -> Array:
     """The population that a live reference takes: a measure's readings, or the values of a rating or score, NaN where none.
 
     Returns

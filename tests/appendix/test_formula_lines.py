@@ -45,21 +45,21 @@ def by_hand(program: Program, given: dict[str, list[float]], product: int, reade
     values: dict[str, object] = {called[name]: column[product] for name, column in given.items()}
     for of in program.figures:
         measure = called[of.measure]
-        crowd = np.array(given[of.measure])
+        population = np.array(given[of.measure])
         if of.statistic == "population":
-            values[f"tested {measure}"] = crowd
+            values[f"tested {measure}"] = population
         elif of.statistic == "percentile":
-            values[f"percentile {of.share:g} of tested {measure}"] = float(np.percentile(crowd, of.share))
+            values[f"percentile {of.share:g} of tested {measure}"] = float(np.percentile(population, of.share))
         else:
             assert of.statistic == "mean"
-            values[f"mean of tested {measure}"] = float(np.mean(crowd))
+            values[f"mean of tested {measure}"] = float(np.mean(population))
     found = {}
     for name in program.order:
         output = program.form.output(name)
         for line in formulas_of(program, output):
-            crowd = next((c for a, (_, c) in program.populations.items() if _is_of(a, line.address)), ())
+            population = next((c for a, (_, c) in program.populations.items() if _is_of(a, line.address)), ())
             assert isinstance(line.left, Name)
-            worked = work_out(reader(line.right), {**values, "reference value": np.array(crowd)})
+            worked = work_out(reader(line.right), {**values, "reference value": np.array(population)})
             values[line.left.words] = worked
         found[name] = worked
     return found

@@ -83,7 +83,7 @@ def random_box(domain: Domain, bench: Bench, rng: np.random.Generator) -> dict[s
 
 
 def settings_in(
-    bench: Bench, box: dict[str, Interval], rng: np.random.Generator, crowd: int, count: int
+    bench: Bench, box: dict[str, Interval], rng: np.random.Generator, population: int, count: int
 ) -> list[Setting]:
     """Settings with readings in the box, some missing, with words by chance."""
     found = []
@@ -92,7 +92,7 @@ def settings_in(
         values |= {n: float(np.clip(rng.uniform(s.low, s.high), s.low, s.high)) for n, s in box.items()}
         states = {name: State.MISSING for name in box if rng.random() < 0.15}
         words = {name: str(rng.choice(list(known))) for name, known in bench.words.items()}
-        found.append(Setting(values, states, words, crowd))
+        found.append(Setting(values, states, words, population))
     return found
 
 
@@ -106,7 +106,7 @@ def test_outputs_lie_in_their_enclosures(program: Program) -> None:
         box = random_box(domain, bench, rng)
         sides = {domain.measures[name]: side for name, side in box.items()}
         at = domain.tape.run(domain.wide.box | sides, range(len(domain.tape.nodes)))
-        answers = bench.ask(settings_in(bench, box, rng, round_number % len(bench.crowds), 60))
+        answers = bench.ask(settings_in(bench, box, rng, round_number % len(bench.populations), 60))
         for name, slot in domain.outputs.items():
             found = answers.values[name][answers.published[name]]
             if not at.hazards[slot] & (UNDEFINED | INFINITE):
@@ -131,7 +131,7 @@ def test_quotients_lie_in_their_slopes(program: Program) -> None:
         at = domain.tape.run(domain.wide.box | sides, range(len(domain.tape.nodes)))
         slopes = domain.tape.slopes(at, seed, range(len(domain.tape.nodes)))
         first = [
-            s for s in settings_in(bench, box, rng, round_number % len(bench.crowds), 60) if moving not in s.states
+            s for s in settings_in(bench, box, rng, round_number % len(bench.populations), 60) if moving not in s.states
         ]
         readings = rng.uniform(box[moving].low, box[moving].high, len(first))
         second = [setting.moved(moving, float(x)) for setting, x in zip(first, readings, strict=True)]

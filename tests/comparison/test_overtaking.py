@@ -12,7 +12,7 @@ from written_studies import catalogue_of, demo
 from analysis.comparison.overtaking import overtakings
 from analysis.comparison.report import overtakings_table
 from analysis.comparison.verdict import comparison_verdict, told_swaps
-from analysis.rankings.told_apart import bench_of
+from analysis.rankings.distinguishable import bench_of
 from scoring.addresses.addresses import set_addresses
 from scoring.catalogue import Catalogue
 from scoring.form import Form

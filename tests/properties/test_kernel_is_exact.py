@@ -56,15 +56,15 @@ class Exactly:
                 self.values[symbol] = sympy.Integer(int(there[product]))
         for symbol, number in program.parameters.values():
             self.values[symbol] = Float(number.value, DIGITS)
-        self.crowds: dict[Symbol, NDArray[np.float64]] = {}
+        self.populations: dict[Symbol, NDArray[np.float64]] = {}
         for figure, symbol in program.figures.items():
             found = statistic_of(figure.statistic, inputs.values[figure.measure], figure.share)
             if figure.statistic == "population":
-                self.crowds[symbol] = found
+                self.populations[symbol] = found
             else:
                 self.values[symbol] = Float(found.item(), DIGITS)
         for symbol, members in program.populations.values():
-            self.crowds[symbol] = np.array([members])
+            self.populations[symbol] = np.array([members])
             if len(members) == 1:
                 self.values[symbol] = Float(members[0], DIGITS)
         for step in program.steps:
@@ -113,7 +113,7 @@ class Exactly:
         sign = -1.0 if population.could_extract_minus_sign() else 1.0
         (symbol,) = population.free_symbols
         word = ("mean", "lowest", "highest")[int(ties)]
-        share = standing([[float(self.of(x))]], sign * self.crowds[symbol], word)
+        share = standing([[float(self.of(x))]], sign * self.populations[symbol], word)
         return Float(share.item(), DIGITS)
 
 

@@ -16,7 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import minimize
 
-from analysis.importance.doubt import benefit_of_the_doubt
+from analysis.importance.benefit_of_the_doubt import benefit_of_the_doubt
 
 #: Country: printed score, printed rank.
 PRINTED = {

@@ -26,7 +26,7 @@ from analysis.explanation.contributions import contributions
 from analysis.figures import canvas
 from analysis.figures.canvas import FILLS, blank, dress, settle, shortened
 from analysis.figures.uncertainty import in_runs
-from analysis.rankings.told_apart import bench_of, bench_under
+from analysis.rankings.distinguishable import bench_of, bench_under
 from analysis.report.pictures import Picture
 from analysis.scores import figures as score_figures
 from analysis.scores.curve_track import curve_track

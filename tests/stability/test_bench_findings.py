@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from analysis.rankings.bench_findings import BenchFindings, bench_findings
+from analysis.rankings.distinguishable import bench_of, score_covariance
 from analysis.rankings.rank_sets import tau_best
-from analysis.rankings.told_apart import bench_of, score_covariance
 from analysis.rankings.verdict import findings_verdict
 from analysis.trials.quantities import Quantities, quantities_of
 from scoring.catalogue import read_catalogue

@@ -234,8 +234,8 @@ def test_more_products_draw_the_same_judgements() -> None:
     """What is drawn in a batch does not hang on how many products it is tried on: the first four, alone and among 264."""
     rng = np.random.default_rng(2)
     rest = {"x": rng.uniform(0, 50, 260), "y": rng.uniform(0, 50, 260)}
-    crowd = catalogue_of(**{n: [*PLAIN.readings[n].values[:, 0], *rest[n]] for n in ("x", "y")})
-    few, many = (found_of(WEIGHTS, catalogue, draws=2 * BATCH + 100) for catalogue in (PLAIN, crowd))
+    population = catalogue_of(**{n: [*PLAIN.readings[n].values[:, 0], *rest[n]] for n in ("x", "y")})
+    few, many = (found_of(WEIGHTS, catalogue, draws=2 * BATCH + 100) for catalogue in (PLAIN, population))
     place = [many.quantities.ids.index(name) for name in few.quantities.ids]
     for name in ("score_mean", "score_sd"):
         expected = getattr(few.by_source["judgement"], name)

@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 from written_forms import form_of
 from written_studies import catalogue_of, demo, study_of
 
+from analysis.rankings.distinguishable import Distinguishable, bench_under
+from analysis.rankings.distinguishable import bench_of as alone
 from analysis.rankings.rank_sets import RankSets
-from analysis.rankings.told_apart import ToldApart, bench_under
-from analysis.rankings.told_apart import bench_of as alone
 from analysis.trials.quantities import Quantities, quantities_of
 from scoring.catalogue import Catalogue
 from scoring.form import Form
@@ -43,7 +43,7 @@ def quantities_in(form: Form, catalogue: Catalogue, name: str = "s") -> Quantiti
 
 def bench_of(
     form: Form, catalogue: Catalogue, *, draws: int = FINE, seed: int = 0, coverage: float = 0.95
-) -> tuple[Quantities, ToldApart]:
+) -> tuple[Quantities, Distinguishable]:
     """The one score of a form under the bench's noise, and what it leaves open."""
     study = study_of("{readings: repeatability}", form, catalogue)
     found = bench_under(study, score_catalogue(form, catalogue), seed, draws=draws, coverage=coverage)
@@ -51,7 +51,7 @@ def bench_of(
 
 
 @pytest.fixture(scope="module")
-def laboratory() -> dict[str, tuple[Quantities, ToldApart]]:
+def laboratory() -> dict[str, tuple[Quantities, Distinguishable]]:
     """Every score of the invented laboratory under bench noise alone."""
     form, catalogue = demo()
     found = alone(score_catalogue(form, catalogue), 0, draws=FINE)
@@ -60,7 +60,7 @@ def laboratory() -> dict[str, tuple[Quantities, ToldApart]]:
 
 @pytest.mark.parametrize("twins", [("QB-013", "QB-016"), ("QB-044", "QB-050")], ids=" and ".join)
 def test_the_laboratorys_twins_share_a_letter(
-    laboratory: dict[str, tuple[Quantities, ToldApart]], twins: tuple[str, str]
+    laboratory: dict[str, tuple[Quantities, Distinguishable]], twins: tuple[str, str]
 ) -> None:
     """The generator gave each pair one true bed; in every score that both have, this bench does not tell them apart."""
     shared = 0
@@ -74,7 +74,7 @@ def test_the_laboratorys_twins_share_a_letter(
     assert shared >= 3
 
 
-def test_letters_say_what_the_sets_say(laboratory: dict[str, tuple[Quantities, ToldApart]]) -> None:
+def test_letters_say_what_the_sets_say(laboratory: dict[str, tuple[Quantities, Distinguishable]]) -> None:
     """In every score of the laboratory a shared letter is a pair that is not told apart, and a settled product has its own."""
     for found, bench in laboratory.values():
         count = len(found.ids)

@@ -9,9 +9,9 @@ import pytest
 from numpy.typing import NDArray
 
 from analysis.rankings.bench_errors import BenchErrors
+from analysis.rankings.distinguishable import Distinguishable, told_apart
 from analysis.rankings.rank_groups import RankGroups
 from analysis.rankings.rank_sets import RankSets, rank_sets
-from analysis.rankings.told_apart import ToldApart, told_apart
 
 Array = NDArray[np.float64]
 
@@ -23,7 +23,7 @@ def bench_of(sd: Array, means: Array, rest: Array | None = None, not_above: Arra
     return BenchErrors(errors, sd, means, np.zeros(len(sd)) if rest is None else rest, counts, 1000)
 
 
-def found(values: list[float], bench: BenchErrors, seed: int = 0) -> ToldApart:
+def found(values: list[float], bench: BenchErrors, seed: int = 0) -> Distinguishable:
     """What scores and their errors leave open; the highest is best."""
     published = np.argsort(np.argsort(-np.array(values))) + 1.0
     best = SimpleNamespace(ranks=SimpleNamespace(best=SimpleNamespace(value="highest")))
@@ -68,12 +68,12 @@ def test_a_draw_that_prefers_the_other_order_is_never_a_sign_of_the_published_on
     assert not found([9.0, 6.0], bench).sets.beats.any()
 
 
-def told_of(sd: list[float], critical: float) -> ToldApart:
+def told_of(sd: list[float], critical: float) -> Distinguishable:
     """A finding of which only the scatter and the critical value matter."""
     none = np.zeros(len(sd), bool)
     sets = RankSets(0.95, "joint", none.astype(int), none.astype(int), np.diag(none), critical, none, none)
     both = np.hypot(np.array(sd)[1:], np.array(sd)[:-1])
-    return ToldApart(sets, RankGroups((), ()), (), np.array(sd), both, ())
+    return Distinguishable(sets, RankGroups((), ()), (), np.array(sd), both, ())
 
 
 def test_from_how_far_apart_neighbours_are_told_apart_by_hand() -> None:

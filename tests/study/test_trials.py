@@ -55,7 +55,7 @@ ratings:
   ratio: {measure: y, curve: {ratio: {better: lower}}}
   frozen: {scale: {from: -100, to: 100}, measure: z, curve: {z: {centre: 5, per_sd: 2}, reference: {mean: 11, sd: 4}}}
   worded: {value: "clamp(where(kind == 'foam', k * x, x + c * y), 1, 10)", missing: {otherwise: lowest}}
-  crowd: {value: "clamp(5 + 2 * (x - mean(x)) / (1 + sd(x)) + percentile(y, 30) / 9, 1, 10)"}
+  population: {value: "clamp(5 + 2 * (x - mean(x)) / (1 + sd(x)) + percentile(y, 30) / 9, 1, 10)"}
   mixed:
     mix:
     - {measure: x, weight: 0.5, curve: {line: {worst: 30, best: 0}}}
@@ -69,9 +69,9 @@ scores:
     missing: {needs: [line], absent_above: 0.45}
   second: {blend: power mean, exponent: 0.5, weights: {smooth: 0.4, power: 0.3, steps: 0.2, logistic: 0.1}, missing: {absent_above: 0.5}}
   third: {blend: minimum, weights: {target: 1, standing: 1, minmax: 0, ratio: 2}, missing: {otherwise: lowest}}
-  wide: {scale: {from: -300, to: 300}, blend: weighted mean, weights: {zed: 1, frozen: 1, beyond: 0.1, crowd: 2}, missing: {absent_above: 0.9}}
+  wide: {scale: {from: -300, to: 300}, blend: weighted mean, weights: {zed: 1, frozen: 1, beyond: 0.1, population: 2}, missing: {absent_above: 0.9}}
   fourth: {blend: geometric mean, weights: {first: 2, second: 1, third: 1}, missing: {absent_above: 0.5}}
-  fifth: {value: "0.5 * fourth + 0.25 * crowd + c"}
+  fifth: {value: "0.5 * fourth + 0.25 * population + c"}
 """
 FORM = form_of(WIDE)
 
@@ -161,8 +161,8 @@ NUMBERS = """\
 {address: ratings.mixed.missing.absent_above, uniform: [0.1, 0.9]}
 {address: ratings.points.round.step, choose: [stated, 1, 0.1]}
 {address: ratings.worded.value.2, uniform: [7, 12]}
-{address: ratings.crowd.value.2, normal: {mean: 2, sd: 0.2}}
-{address: ratings.crowd.value.3, uniform: [0.5, 2]}
+{address: ratings.population.value.2, normal: {mean: 2, sd: 0.2}}
+{address: ratings.population.value.3, uniform: [0.5, 2]}
 {address: constants.k, uniform: [0.2, 3]}
 {address: constants.c, normal: {sd: 0.05}}
 {address: scale.from, uniform: [0.5, 1.5]}
@@ -201,7 +201,7 @@ READINGS = """\
 """
 EXPRESSIONS = """\
 {address: ratings.worded.value, choose: [stated, "clamp(z / 2, 1, 10)", "where(fire == 'ok', 8, target)"]}
-{address: ratings.crowd.value, choose: [stated, "clamp(5 + y - median(y), 1, 10)"]}
+{address: ratings.population.value, choose: [stated, "clamp(5 + y - median(y), 1, 10)"]}
 {address: scores.first.limits.1.when, choose: [stated, "target < 6 and smooth < 7"]}
 {address: scores.fifth.value, choose: [stated, "0.5 * second + 0.5 * mixed"]}
 """
@@ -221,7 +221,7 @@ STUDIES = {
     "expressions": EXPRESSIONS,
     "all of it": "{weights: [first, second, mixed], factor: [0.5, 1.5]}\n{anchors: [beyond, power, smooth, target, mixed], within: 10%}\n{leave_out: first}\n{readings: repeatability}\n" + CHOICES + READINGS,
 }  # fmt: skip
-ALL = "scores: [first, second, third, wide, fourth, fifth, worded, mixed, crowd, points]\n"
+ALL = "scores: [first, second, third, wide, fourth, fifth, worded, mixed, population, points]\n"
 
 
 @functools.cache

@@ -203,7 +203,7 @@ def test_a_weight_on_the_simplex_is_beta_1_m_minus_1(parts: int) -> None:
 
 
 def test_normalised_uniforms_would_be_found_out() -> None:
-    """The trap that the simplex rule avoids: they crowd the middle, and the test above sees it."""
+    """The trap that the simplex rule avoids: they population the middle, and the test above sees it."""
     uniforms = np.random.default_rng(11).random((N, 6))
     crowded = uniforms / uniforms.sum(axis=1, keepdims=True)
     assert stats.kstest(crowded[:, 0], stats.beta(1, 5).cdf).pvalue < 1e-9

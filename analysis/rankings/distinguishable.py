@@ -34,7 +34,7 @@ HIGHEST = 0.9995
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class ToldApart:
+class Distinguishable:
     """One score under the bench's noise alone; arrays over the published products, in published order.
 
     sets: joint confidence sets of the ranks; groups: products that are not told apart; settled: products whose set is one
@@ -69,7 +69,9 @@ class ToldApart:
         return len(lines) if there.all() else int(np.argmin(there))
 
 
-def bench_of(table: ScoreTable, seed: int, *, draws: int = DRAWS, execute: Executor = serially) -> dict[str, ToldApart]:
+def bench_of(
+    table: ScoreTable, seed: int, *, draws: int = DRAWS, execute: Executor = serially
+) -> dict[str, Distinguishable]:
     """What the bench can tell apart of each score, where some noise of it is known and moves the score."""
     scores = tuple(column.output.name for column in table.scores if not np.isnan(column.rank).all())
     if not scores:
@@ -86,7 +88,7 @@ def bench_under(
     coverage: float = COVERAGE,
     at_once: bool = False,
     execute: Executor = serially,
-) -> dict[str, ToldApart]:
+) -> dict[str, Distinguishable]:
     """The same by a study's own account of the bench, of each of its scores.
 
     Parameters
@@ -137,7 +139,7 @@ def _level_of_each(coverage: float, tables: int) -> float:
     return level
 
 
-def told_apart(quantities: Quantities, bench: BenchErrors, *, seed: int, coverage: float = COVERAGE) -> ToldApart:
+def told_apart(quantities: Quantities, bench: BenchErrors, *, seed: int, coverage: float = COVERAGE) -> Distinguishable:
     """The joint rank sets and groups of a score, from draws of its errors under the bench's noise.
 
     Notes
@@ -174,7 +176,9 @@ def told_apart(quantities: Quantities, bench: BenchErrors, *, seed: int, coverag
     undecided = _undecided(bench, signed, uneven, allowed)
     sets = sets_of(undecided, stepwise=True)
     groups = rank_groups(quantities.published, sets.beats)
-    return ToldApart(sets, groups, settled(sets, quantities.published), sd, apart, _places(uneven), bench, undecided)
+    return Distinguishable(
+        sets, groups, settled(sets, quantities.published), sd, apart, _places(uneven), bench, undecided
+    )
 
 
 def neighbours_apart(bench: BenchErrors) -> Array:
@@ -201,7 +205,7 @@ def _tail(bench: BenchErrors, apart: Array, critical: float) -> float:
     return float((np.abs(gaps) > critical).mean() / 2) if gaps.size else 0.0
 
 
-def score_covariance(bench: ToldApart) -> Array:
+def score_covariance(bench: Distinguishable) -> Array:
     """Covariance of the scores' errors, shape (products, products), in published order.
 
     Independent unless products share an error, of a session or a method. Estimated sizes are taken as they stand.

@@ -11,14 +11,12 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import stdtrit
 
 from analysis.runs import Block, Executor, Joined, blocks_of, run, serially
 from analysis.shapley import every_coalition, shapley_shares
+from scoring.numbers.array_types import Array, Flags, Integers
 
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 Game = Callable[[Flags], Array]
 #: Up to so many causes every coalition is worked out.
 MOST_EXACT = 12
@@ -77,7 +75,7 @@ class InOrder:
     """What every player adds in orders, and in their reverses; orders, shape (pairs, players), are few and drawn at once."""
 
     game: Game
-    orders: NDArray[np.int64]
+    orders: Integers
 
     def pieces(self, block: Block) -> Iterator[dict[str, Array]]:
         """Of some of the orders: what `_contributions` gives."""
@@ -102,7 +100,7 @@ def _sampled(game: Game, n_players: int, rng: np.random.Generator, execute: Exec
     return Attribution(shares, shares - reach, shares + reach, exact=False)
 
 
-def _contributions(game: Game, orders: NDArray[np.int64]) -> tuple[Array, Array]:
+def _contributions(game: Game, orders: Integers) -> tuple[Array, Array]:
     """What every player adds in some orders, shape (pairs, players), and their reverses that pass through known values.
 
     Returns

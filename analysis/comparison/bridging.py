@@ -12,7 +12,6 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scoring.catalogue import Catalogue, State
 from scoring.catalogue.cells import parse_cells, shown, texts_of
@@ -23,11 +22,11 @@ from scoring.errors import CatalogueError, Place, Problem, nearest
 from scoring.expression import LARGEST_NUMBER
 from scoring.form import Form
 from scoring.measurement_error import value_uncertainty
+from scoring.numbers.array_types import Array
 from scoring.numbers.ordered_sums import matrix_product
 from scoring.texts.file_limits import limits, too_many
 from scoring.texts.input_files import TooLarge, file_bytes
 
-Array = NDArray[np.float64]
 COLUMNS = ("product", "old", "new")
 #: Fewer products measured both ways leave nothing to judge the map's own error by.
 FEWEST = 3

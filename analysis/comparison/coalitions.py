@@ -12,7 +12,6 @@ from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.comparison.players import PRODUCTS, READINGS, STRUCTURE, Player, number_at, taken_back
 from analysis.study import Setting, Study
@@ -27,13 +26,11 @@ from scoring.catalogue import Catalogue
 from scoring.catalogue.joining import for_products
 from scoring.catalogue.reporting_limit import recount
 from scoring.form import Form, Number
+from scoring.numbers.array_types import Array, Flags
 from scoring.program.program import compile_form
 from scoring.table.evaluate import evaluate, inputs_of, kernel_for
 from scoring.table.gates import pass_gates
 from scoring.table.table import ScoreTable
-
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, eq=False)

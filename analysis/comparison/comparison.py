@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.changes.changes import Change, changes
 from analysis.comparison.attribution import Attribution, attribute
@@ -21,9 +20,9 @@ from analysis.rankings.agreement import kendall_tau_b, mean_shift, spearman, top
 from analysis.rankings.rank_biased_overlap import rank_biased_overlap
 from analysis.runs import Executor, serially
 from scoring.errors import AddressError, Place, Problem
+from scoring.numbers.array_types import Array, Flags
 from scoring.table.table import ScoreTable
 
-Array = NDArray[np.float64]
 #: A score that moves by less than this is taken as the same: the dust of binary arithmetic.
 DUST = 1e-9
 AGREEMENTS = ("Kendall tau-b", "Spearman", "mean shift in rank", "top overlap", "rank-biased overlap")
@@ -42,7 +41,7 @@ class Edition:
     status: tuple[str, ...]
     rank: Array
     letters: tuple[tuple[str, ...], ...]
-    apart: NDArray[np.bool_] | None
+    apart: Flags | None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -63,7 +62,7 @@ class ScoreMoves:
     new: Edition
     u: Array
     critical: float
-    told: NDArray[np.bool_]
+    told: Flags
     overtakings: Overtakings
     by_score: Attribution
     by_rank: Attribution
@@ -174,7 +173,7 @@ def _shares(
     return {name: (part(2 * k), part(2 * k + 1)) for k, name in enumerate(mixtures.targets)}
 
 
-def _where(there: NDArray[np.bool_], found: Attribution) -> Attribution:
+def _where(there: Flags, found: Attribution) -> Attribution:
     """Shares where there is something to share out, else NaN."""
     shares, low, high = (np.where(there, array, np.nan) for array in (found.shares, found.low, found.high))
     return Attribution(shares, low, high, found.exact)
@@ -230,7 +229,7 @@ def _moves(mixtures: Coalitions, name: str, worked: _Worked, top: int) -> ScoreM
     )
 
 
-def _told(move: Array, worked: _Worked) -> NDArray[np.bool_]:
+def _told(move: Array, worked: _Worked) -> Flags:
     """Which moves are beyond the bench's noise, shape (products,); none where no noise is known."""
     beyond = np.nan_to_num(worked.critical) * worked.u + DUST
     return np.asarray(np.abs(np.nan_to_num(move)) > np.where(np.isnan(worked.u), np.inf, beyond))

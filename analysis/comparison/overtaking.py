@@ -6,16 +6,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.rankings.distinguishable import bench_of
 from analysis.rankings.rank_groups import rank_groups
 from analysis.rankings.rank_sets import rank_sets
 from analysis.trials.quantities import quantities_of
+from scoring.numbers.array_types import Array, Flags, Indices
 from scoring.table.table import Column, ScoreTable
-
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -41,8 +38,8 @@ class Overtakings:
     """
 
     pairs: int
-    above: NDArray[np.intp]
-    below: NDArray[np.intp]
+    above: Indices
+    below: Indices
     before: Flags
     now: Flags
     known: bool
@@ -53,7 +50,7 @@ class Overtakings:
         """Which swaps are of products that the bench tells apart in either edition, shape (swaps,)."""
         return self.before | self.now
 
-    def counts(self, products: int, *, told: bool = False) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    def counts(self, products: int, *, told: bool = False) -> tuple[Indices, Indices]:
         """How many others each product overtakes, and how many overtake it; told: only those told apart from it."""
         which = self.told if told else np.ones(len(self.above), bool)
         overtakes, overtaken = (np.bincount(side[which], minlength=products) for side in (self.above, self.below))
@@ -110,14 +107,12 @@ def benches_by_noise(table: ScoreTable, sd: Mapping[str, Array], seed: int) -> d
     return found
 
 
-def _ranked(table: ScoreTable, column: Column) -> NDArray[np.intp]:
+def _ranked(table: ScoreTable, column: Column) -> Indices:
     """The products that are ranked, in published order."""
     return quantities_of(table.form, column, table.catalogue.products, 1, ()).products
 
 
-def _over_the_catalogue(
-    table: ScoreTable, ranked: NDArray[np.intp], beats: Flags, letters: Sequence[tuple[str, ...]]
-) -> Bench:
+def _over_the_catalogue(table: ScoreTable, ranked: Indices, beats: Flags, letters: Sequence[tuple[str, ...]]) -> Bench:
     n = len(table.catalogue.products)
     apart = np.zeros((n, n), bool)
     apart[np.ix_(ranked, ranked)] = beats | beats.T

@@ -18,9 +18,9 @@ from analysis.trials.trials import Trials, compile_trials
 from scoring.catalogue import State
 from scoring.measurement_error import value_uncertainty
 from scoring.measurement_error.components import SYSTEMATIC
+from scoring.numbers.array_types import Array
 from scoring.table.table import ScoreTable
 
-Array = NDArray[np.float64]
 DRAWS = 8192
 #: Draws of one block; each has a generator of its own, by its number.
 BATCH = 1024

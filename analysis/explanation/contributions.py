@@ -12,17 +12,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from sympy import Symbol
 
 from analysis.shapley import every_coalition, shapley_shares
 from scoring.blends import Weights
 from scoring.form import Output
+from scoring.numbers.array_types import Array, Flags
 from scoring.program.kernel import kernel_of
 from scoring.program.program import Program
 from scoring.table.evaluate import Evaluation, Inputs, symbols_at
 
-Array = NDArray[np.float64]
 MOST_PARTS = 12
 
 
@@ -130,7 +129,7 @@ def _coalition_values(
     evaluation: Evaluation,
     product: int,
     sources: list[str],
-    coalitions: NDArray[np.bool_],
+    coalitions: Flags,
 ) -> Array:
     """The output's value for each coalition: its members at the product's values, the others at the medians."""
     given = [source for source in output.sources if source in program.outputs]

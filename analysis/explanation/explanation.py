@@ -7,7 +7,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.explanation.contributions import Contributions, contributions
 from analysis.explanation.next_band import BandChange, least_changes, next_band
@@ -23,7 +22,6 @@ from scoring.table.evaluate import kernel_for, stages
 from scoring.table.table import Column, ScoreTable, score_catalogue
 from scoring.table.uncertainty import correlations_of_results, monte_carlo, uncertainty
 
-Array = NDArray[np.float64]
 DRAWS = 20_000
 
 

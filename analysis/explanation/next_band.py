@@ -6,18 +6,17 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.short_figures import outward
 from scoring.catalogue.repeats import taken_by
 from scoring.form import Form, Output
+from scoring.numbers.array_types import Array, Flags
 from scoring.numbers.arrays import APART, reaches
 from scoring.numbers.rounding import cleaned, round_to
 from scoring.program.kernel import Kernel
 from scoring.program.program import Program
 from scoring.table.evaluate import Inputs, evaluate, kernel_for
 
-Array = NDArray[np.float64]
 GRID = 2001
 #: A search is halved so often at most; a reading that is searched for near 0 has no last decimal.
 MOST_HALVINGS = 8
@@ -140,7 +139,7 @@ class _Search:
         done = outward(value, least, end, certify)
         return float(done[0]) if done is not None else least
 
-    def reaches(self, measure: str, readings: Array) -> NDArray[np.bool_]:
+    def reaches(self, measure: str, readings: Array) -> Flags:
         """Whether the shown (or unrounded) value reaches the edge for each reading, read as a decimal of 13 digits.
 
         A measure that is rounded is so here too.

@@ -11,11 +11,11 @@ from dataclasses import dataclass
 
 import numpy as np
 import sympy
-from numpy.typing import NDArray
 from sympy import Expr, Symbol
 from sympy.printing.str import StrPrinter
 
 from scoring.form import Number
+from scoring.numbers.array_types import Array
 from scoring.program.kernel import evaluate_expression
 from scoring.program.program import Program, Step
 from scoring.symbolic.arithmetic import PRODUCT, SUM, divided_by
@@ -24,7 +24,6 @@ from scoring.table.evaluate import Inputs, symbols_at
 SIGNIFICANT = 7
 #: Smaller than this is the dust of binary arithmetic, and printed as 0.
 DUST = 1e-12
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,19 +6,17 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.trials.quantities import as_ranked
 from scoring.catalogue import Catalogue, State
 from scoring.errors import Place, Problem, StudyError
 from scoring.form import Form, Measure, Output
+from scoring.numbers.array_types import Array, Flags
 from scoring.program.kernel import Kernel
 from scoring.program.program import Program
 from scoring.table.evaluate import Inputs, evaluate, kernel_for
 from scoring.table.table import Column, ScoreTable
 
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 #: A tie is a difference of at least this: what lies below 0 is the dust of binary arithmetic.
 TIE = -1e-9
 

@@ -7,13 +7,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.flips.contest import TIE, Contest
 from scoring.form import Number
+from scoring.numbers.array_types import Array, Flags
 
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 GRID = 2001
 #: A proof stops this share of the way short of what was found: what it proves is that nothing smaller than 99.5 % of it will do.
 SHORT = 0.005

@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.flips.certificates import Certificate, confirmed, enclosed_of
 from analysis.flips.contest import TIE, Contest, missing_of
@@ -17,9 +16,9 @@ from analysis.flips.single import as_read
 from analysis.partial.bounds import Stretch, stretches
 from scoring.catalogue import Catalogue, State
 from scoring.form import Measure
+from scoring.numbers.array_types import Array
 from scoring.units.role import in_unit
 
-Array = NDArray[np.float64]
 #: So many stretches are told one by one.
 MOST_TOLD = 3
 #: A reading within a stretch is written with so many digits at most.

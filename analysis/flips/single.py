@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.flips.certificates import Certificate, Enclosed, confirmed, numbers_confirmed
 from analysis.flips.contest import TIE, Contest, compared_products
@@ -18,9 +17,8 @@ from analysis.short_figures import outward
 from scoring.catalogue import Catalogue, State
 from scoring.catalogue.repeats import unrounded
 from scoring.form import Measure
+from scoring.numbers.array_types import Array, Flags
 from scoring.numbers.rounding import round_to
-
-Array = NDArray[np.float64]
 
 
 def number_change(contest: Contest, way: Way, enclosed: Enclosed) -> Change:
@@ -134,7 +132,7 @@ def cross_reading(contest: Contest, reading: Reading, enclosed: Enclosed) -> Cro
     """
     name = reading.measure.name
 
-    def reaches(values: Array) -> NDArray[np.bool_]:
+    def reaches(values: Array) -> Flags:
         moved = np.repeat(contest.inputs.values[name], len(values), axis=0)
         moved[:, reading.product] = as_read(reading.measure, values)
         return contest.margins(readings={name: moved}) >= TIE

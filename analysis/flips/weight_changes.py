@@ -12,7 +12,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.flips.certificates import Certificate, numbers_confirmed
 from analysis.flips.contest import TIE, Contest
@@ -32,8 +31,8 @@ from analysis.flips.weights import (
 from analysis.short_figures import DIGITS, MOST_DIGITS
 from scoring.blends import Weights
 from scoring.form import Limit, Number
+from scoring.numbers.array_types import Array, Flags
 
-Array = NDArray[np.float64]
 #: The largest share of all weight that one weight is looked at up to, where it has to be searched.
 MOST_SHARE = 0.999
 #: A printed vector of weights is this much longer than the exact one at most.
@@ -59,7 +58,7 @@ class Linear:
     """
 
     values: Array
-    holds: NDArray[np.bool_]
+    holds: Flags
     caps: Array
 
     def branches(self, contest: Contest) -> tuple[Branch, ...]:
@@ -127,9 +126,7 @@ def _loose(limit: Limit) -> float:
     return FAR if limit.sense == "at_most" else -FAR
 
 
-def _is_on(
-    contest: Contest, limit: Limit, numbers: dict[str, Array], free: dict[str, float], values: Array
-) -> NDArray[np.bool_]:
+def _is_on(contest: Contest, limit: Limit, numbers: dict[str, Array], free: dict[str, float], values: Array) -> Flags:
     """The products whose score one limit holds, all others being loose: its bound moves it, wherever that lies."""
     n = len(values)
     bounds = {address: np.full(n, value) for address, value in free.items()}
@@ -184,7 +181,7 @@ class WeightChanges:
         def weight_at(shares: Array) -> Array:
             return np.asarray(shares / (1 - shares) * others)
 
-        def reaches(shares: Array) -> NDArray[np.bool_]:
+        def reaches(shares: Array) -> Flags:
             rows = np.repeat(stated[np.newaxis], len(shares), axis=0)
             rows[:, index] = weight_at(shares)
             return self._margins(rows) >= TIE

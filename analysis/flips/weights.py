@@ -15,12 +15,11 @@ from decimal import ROUND_FLOOR, Decimal
 
 import numpy as np
 import scipy
-from numpy.typing import NDArray
 
 from analysis.flips.contest import TIE
+from scoring.numbers.array_types import Array
 from scoring.numbers.ordered_sums import matrix_product
 
-Array = NDArray[np.float64]
 #: Differences of parts below this are none.
 DUST = 1e-12
 #: What the optimality of a least-distance solution is checked to.

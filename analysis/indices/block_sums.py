@@ -11,10 +11,9 @@ from dataclasses import dataclass, field
 from itertools import combinations
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
-Counts = NDArray[np.int64]
+from scoring.numbers.array_types import Array, Integers
+
 BLOCKS = 16
 #: So many outputs are summed at a time, that they stay in the cache.
 PIECE = 1 << 14
@@ -44,11 +43,11 @@ class Sums:
     n_blocks: int = BLOCKS
     design: str = field(kw_only=True)
     rows: int = field(default=0, init=False)
-    taken: Counts = field(init=False)
-    lost: Counts = field(init=False)
-    known: Counts = field(init=False)
+    taken: Integers = field(init=False)
+    lost: Integers = field(init=False)
+    known: Integers = field(init=False)
     seen: Array = field(init=False)
-    differing: Counts = field(init=False)
+    differing: Integers = field(init=False)
     tails: dict[str, Array] = field(init=False)
     parts: dict[str, Array] = field(init=False)
 

@@ -16,7 +16,6 @@ from functools import cached_property
 
 import numpy as np
 import scipy
-from numpy.typing import NDArray
 
 from analysis.indices.block_sums import BLOCKS
 from analysis.study import Draws, Study
@@ -24,8 +23,8 @@ from analysis.study.distributions import normal_scores
 from analysis.study.gaussian_copula import uniforms
 from analysis.study.study import Factor, Stream
 from scoring.errors import Place, Problem, StudyError
+from scoring.numbers.array_types import Array
 
-Array = NDArray[np.float64]
 #: What does not come from columns is drawn for so many points of every block together, whatever the pieces are.
 TOGETHER = 8
 

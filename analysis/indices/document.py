@@ -8,7 +8,6 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from analysis.indices.precision import TARGET, quantities_asked
 from analysis.indices.sensitivity import ScoreSensitivity, half_widths
@@ -16,6 +15,7 @@ from analysis.indices.shapley_study import ScoreShapley
 from analysis.indices.sobol import BLOCKS
 from analysis.indices.verdict import sensitivity_verdict, shapley_verdict
 from analysis.report.nouns import as_json
+from scoring.numbers.array_types import Array
 
 DIGITS = 9
 #: The indices, as files call them.
@@ -85,7 +85,7 @@ def _precision(found: ScoreSensitivity) -> dict[str, Any]:
     }
 
 
-def _widest(widths: NDArray[np.float64]) -> float:
+def _widest(widths: Array) -> float:
     return float(np.nanmax(widths)) if np.isfinite(widths).any() else float("nan")
 
 

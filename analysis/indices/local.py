@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.trials.trials import Trials
+from scoring.numbers.array_types import Array
 
-Array = NDArray[np.float64]
 #: The step of a central difference, as a share of a number's own standard deviation in the study.
 STEP = 1e-3
 #: The steps that a number is moved by.

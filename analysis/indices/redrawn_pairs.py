@@ -9,13 +9,12 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.runs import Block
 from analysis.study.gaussian_copula import Conditional, GaussianCopula, members, uniforms
+from scoring.numbers.array_types import Array, Integers
 from scoring.numbers.ordered_sums import matrix_product
 
-Array = NDArray[np.float64]
 Model = Callable[[Array], Array]
 #: What varies by less than this share of its size is one value with rounding on it.
 DUST = 1e-12
@@ -35,9 +34,9 @@ class Tally:
     centre: Array
     least: Array
     greatest: Array
-    n_nonfinite: NDArray[np.int64]
+    n_nonfinite: Integers
     evaluations: int = 0
-    n_points: NDArray[np.int64] = field(default_factory=lambda: np.zeros(1, np.int64))
+    n_points: Integers = field(default_factory=lambda: np.zeros(1, np.int64))
 
     def see(self, values: Array, *, counted: bool = True) -> None:
         """Take note of new values of the outputs, shape (n, outputs)."""
@@ -46,7 +45,7 @@ class Tally:
         self.n_nonfinite += np.isnan(values).sum(axis=0) if counted else 0
         self.evaluations += len(values)
 
-    def add(self, place: int, blocks: NDArray[np.int64], values: Array, others: Array) -> None:
+    def add(self, place: int, blocks: Integers, values: Array, others: Array) -> None:
         """Add pairs of one set; blocks, shape (n,), never falls."""
         here, starts = np.unique(blocks, return_index=True)
         y, other = values - self.centre, others - self.centre
@@ -116,7 +115,7 @@ class PairSums:
     count, which they do once.
     """
 
-    edges: NDArray[np.int64]
+    edges: Integers
     n_sets: int
     counts: bool
 
@@ -163,7 +162,7 @@ def _empty(centre: Array, n_blocks: int, n_sets: int) -> Tally:
     return Tally(both, squares, halves, centre, unseen, unseen, none, n_points=np.zeros(n_blocks, np.int64))
 
 
-def correlations_of(tally: Tally, edges: NDArray[np.int64]) -> tuple[Array, Array]:
+def correlations_of(tally: Tally, edges: Integers) -> tuple[Array, Array]:
     """Correlation and sum of squares about the mean of the pairs of each set: first of all blocks, then without each.
 
     Both of shape (1 + blocks, sets, outputs); NaN where the pairs hold one value only.

@@ -6,7 +6,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.indices.design import BaseSample, Design, Swap, swaps_of, without_tied
 from analysis.indices.local import LocalSensitivity, local_sensitivity
@@ -18,9 +17,9 @@ from analysis.study import Study
 from analysis.trials.quantities import SHIFT, Quantities, quantities_of
 from analysis.trials.trials import Trials, compile_trials
 from scoring.errors import Place, Problem, StudyError
+from scoring.numbers.array_types import Array
 from scoring.table.table import ScoreTable
 
-Array = NDArray[np.float64]
 Progress = Callable[[int, int], None]
 #: Base points: where the trail starts, and the budget unless another is asked for.
 FIRST, BUDGET = 256, 4096

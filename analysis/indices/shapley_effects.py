@@ -22,15 +22,15 @@ from dataclasses import dataclass
 from math import comb
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.special import stdtrit
 
 from analysis.indices.redrawn_pairs import DUST, Model, PairSums, Redraws, Tally, correlations_of
 from analysis.runs import Executor, blocks_of, run, serially
 from analysis.study.gaussian_copula import GaussianCopula, check_semidefinite, members, pseudo_inverse, shared_out
+from scoring.numbers.array_types import Array, Flags, Integers
 from scoring.numbers.ordered_sums import matrix_product
 
-Array = NDArray[np.float64]
 MOST_GROUPS = 12
 #: So many sets of groups are tallied in one pass over the base points: what is held grows with neither of the two.
 SETS_AT_ONCE = 64
@@ -70,8 +70,8 @@ class ShapleyEffects:
     total_low: Array
     total_high: Array
     variance: Array
-    reacts: NDArray[np.bool_]
-    n_nonfinite: NDArray[np.int64]
+    reacts: Flags
+    n_nonfinite: Integers
     evaluations: int
 
 

@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.indices.design import group_of
 from analysis.indices.local import local_sensitivity
@@ -20,9 +19,9 @@ from analysis.study.study import Factor, Move
 from analysis.trials.quantities import Quantities, quantities_of
 from analysis.trials.trials import Trials, compile_trials
 from scoring.errors import Place, Problem, StudyError
+from scoring.numbers.array_types import Array
 from scoring.table.table import ScoreTable
 
-Array = NDArray[np.float64]
 Progress = Callable[[int, int], None]
 MOST_GROUPS = 12
 #: For the linear shares every set of groups is gone through for every product, so that there may be no more than these.

@@ -22,9 +22,9 @@ from numpy.typing import NDArray
 from scipy.special import gammaincinv, stdtrit
 
 from analysis.indices.block_sums import BLOCKS, Sums, near_mean
+from scoring.numbers.array_types import Array, Flags, Integers
 
 __all__ = ["BLOCKS", "Indices", "Sums", "indices", "near_mean"]
-Array = NDArray[np.float64]
 Outputs = slice | NDArray[np.intp]
 #: An output whose variance is below this share of its squared size does not react.
 STILL = 1e-20
@@ -56,8 +56,8 @@ class Indices:
     second_high: Array | None
     mean: Array
     variance: Array
-    reacts: NDArray[np.bool_]
-    lost: NDArray[np.int64]
+    reacts: Flags
+    lost: Integers
     known: Array
     rows: int
 

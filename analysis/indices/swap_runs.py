@@ -5,18 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import NDArray
-
 from analysis.indices.block_sums import BLOCKS, Sums, near_mean
 from analysis.indices.design import Design
 from analysis.runs import Block, Executor, Told, blocks_of, gather
 from analysis.study import Draws
 from analysis.trials.quantities import Quantities
 from analysis.trials.trials import Trials
+from scoring.numbers.array_types import Array
 from scoring.table.evaluate import Evaluation
 
-Array = NDArray[np.float64]
 #: So many points of every scramble are a block of a run: part of what a sum's last digits stand for.
 POINTS = 16
 #: So many output values of one batch of draws are held at a time.

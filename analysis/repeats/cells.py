@@ -5,14 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scoring.catalogue import Catalogue, State
 from scoring.catalogue.conditions_of_reading import conditions_of
-
-Array = NDArray[np.float64]
-Indices = NDArray[np.int64]
-Texts = NDArray[np.object_]
+from scoring.numbers.array_types import Array, Flags, Integers, Texts
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -26,11 +22,11 @@ class Cells:
 
     measure: str
     names: tuple[str, ...]
-    products: Indices
+    products: Integers
     sessions: tuple[str, ...]
     specimens: tuple[str, ...]
     values: Array
-    counts: Indices
+    counts: Integers
     means: Array
     sds: Array
 
@@ -74,7 +70,7 @@ def cells_of(name: str, catalogue: Catalogue, is_share: bool) -> Cells:
     )
 
 
-def _labels(texts: Texts | None, there: NDArray[np.bool_]) -> tuple[list[str], Indices]:
+def _labels(texts: Texts | None, there: Flags) -> tuple[list[str], Integers]:
     """The names that occur, and the place among them of each reading's."""
     if texts is None:
         return [""], np.zeros(int(there.sum()), dtype=np.int64)

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import scipy
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Array = NDArray[np.float64]
-Indices = NDArray[np.int64]
+from scoring.numbers.array_types import Array, Flags, Integers
 
 
 def grubbs_critical(n: ArrayLike, level: float | Array, sides: int = 2) -> Array:
@@ -61,7 +60,7 @@ def cochran_critical(freedom: ArrayLike, total: float, n_cells: int, level: floa
     return np.asarray(scipy.stats.beta.isf(level / n_cells, own / 2, (total - own) / 2))
 
 
-def furthest(values: Array) -> tuple[Array, Indices, NDArray[np.bool_]]:
+def furthest(values: Array) -> tuple[Array, Integers, Flags]:
     """The greatest deviation of each row from its mean, |x - mean| / s, its column, and whether it can be tested.
 
     Parameters

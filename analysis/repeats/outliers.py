@@ -12,7 +12,6 @@ from typing import NamedTuple
 
 import numpy as np
 import scipy
-from numpy.typing import NDArray
 
 from analysis.repeats.cells import Cells
 from analysis.repeats.critical_values import (
@@ -22,9 +21,7 @@ from analysis.repeats.critical_values import (
     mandel_h_critical,
     mandel_k_critical,
 )
-
-Array = NDArray[np.float64]
-Indices = NDArray[np.int64]
+from scoring.numbers.array_types import Array, Integers
 
 #: Beyond the critical value of the first level a finding is a straggler, beyond that of the second an outlier.
 LEVELS = (0.05, 0.01)
@@ -90,14 +87,14 @@ class _Outcome(NamedTuple):
     """One test of a measure: the cells and their statistics, critical values (levels, cells) and p values."""
 
     test: str
-    cells: Indices
+    cells: Integers
     statistics: Array
     criticals: Array
     p_values: Array
     n_tests: int
     note: str = ""
     n_untested: int = 0
-    suspects: Indices | None = None
+    suspects: Integers | None = None
 
 
 def outlier_study(cells: Cells) -> tuple[tuple[OutlierTest, ...], tuple[OutlierFinding, ...], Array]:
@@ -132,7 +129,7 @@ def _repeats(cells: Cells) -> _Outcome:
     return outcome._replace(suspects=suspects, note=note)
 
 
-def _grubbs(test: str, values: Array, alike: str) -> tuple[_Outcome, Indices]:
+def _grubbs(test: str, values: Array, alike: str) -> tuple[_Outcome, Integers]:
     """Grubbs' test of each row of values, `cells` being rows, and the column of each row's suspect."""
     statistics, suspects, testable = furthest(values)
     rows, counts = np.flatnonzero(testable), np.isfinite(values).sum(axis=1)
@@ -186,7 +183,7 @@ def _sessions(cells: Cells) -> tuple[_Outcome, _Outcome]:
     return outcome._replace(cells=owners[rows, suspects]), mandel
 
 
-def _mandel_h(means: Array, owners: Indices, n: Array, note: str) -> _Outcome:
+def _mandel_h(means: Array, owners: Integers, n: Array, note: str) -> _Outcome:
     """Mandel's h, without its sign, of n session means in rows by product; `owners` are their cells, -1 where none."""
     deviations = np.abs(means - np.nanmean(means, axis=1, keepdims=True))
     h = (deviations / np.nanstd(means, axis=1, ddof=1, keepdims=True))[owners >= 0]

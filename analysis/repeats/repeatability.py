@@ -13,9 +13,8 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
-from analysis.repeats.cells import Array, Cells, cells_of, named_beside
+from analysis.repeats.cells import Cells, cells_of, named_beside
 from analysis.repeats.outliers import OutlierFinding, OutlierTest, outlier_study
 from analysis.repeats.robust import made_by, robust_pooled_sd
 from scoring.catalogue import Catalogue, State
@@ -26,6 +25,7 @@ from scoring.measurement_error.variance_components import (
     VarianceComponents,
     variance_components,
 )
+from scoring.numbers.array_types import Array, Flags
 
 #: Two readings differ by more than this many standard deviations in about 5 % of cases: 1.96 sqrt(2), rounded as in
 #: "r1 = 2.8 Sr1", Building Research Establishment, Aggregate, Formulae, which quotes ISO 5725 (read).
@@ -221,7 +221,7 @@ def _precision(measure: Measure, catalogue: Catalogue) -> Precision:
     )
 
 
-def _counts(cells: Cells, named: NDArray[np.bool_], below_limit: int) -> Counts:
+def _counts(cells: Cells, named: Flags, below_limit: int) -> Counts:
     used = np.isfinite(cells.sds)
     return Counts(
         products=len(np.unique(cells.products[used])),

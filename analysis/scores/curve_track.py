@@ -6,19 +6,18 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.figures.track import CurveTrack
 from scoring.curves import KINDS
 from scoring.curves.kind import ERROR, CurveKind
 from scoring.door.curve_alone import form_of_part, values_along
 from scoring.form import Curve, Output, Part
+from scoring.numbers.array_types import Array, Flags
 from scoring.numbers.arrays import beside
 from scoring.program.program import Program, compile_form
 from scoring.program.reference import statistic_of
 from scoring.table.table import ScoreTable
 
-Array = NDArray[np.float64]
 GRID = 500
 #: So many readings of a live reference are looked at for jumps; a larger population steps too finely to be seen.
 MOST_EDGES = 2000
@@ -185,7 +184,7 @@ def _run(
     return np.insert(x, lifts, x[lifts - 1]), np.insert(y, lifts, np.nan), jumps[before | after]
 
 
-def _jumps(here: Array, near: Array, far: Array) -> NDArray[np.bool_]:
+def _jumps(here: Array, near: Array, far: Array) -> Flags:
     """Where a curve jumps: what it changes by stays, however near one looks; a steep stretch comes down to nothing."""
     step = np.abs(near - here)
     return np.asarray((step > STAYS * np.abs(far - here)) & (step > DUST * np.maximum(1.0, np.abs(here))))

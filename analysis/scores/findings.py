@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.figures.canvas import shortened
 from analysis.figures.contribution_bars import Split
@@ -15,6 +14,7 @@ from analysis.rankings.distinguishable import Distinguishable
 from analysis.scores.curve_track import FAR
 from analysis.scores.places import placeless
 from analysis.wording import counted
+from scoring.numbers.array_types import Array, Indices
 from scoring.table.table import Column, ScoreTable
 
 #: So many turns of a curve are told one by one.
@@ -139,7 +139,7 @@ def _place(track: CurveTrack, x: float, unit: str) -> str:
     return f"at {x if abs(x) > nothing else 0:.4g}{unit}"
 
 
-def _turns(signs: NDArray[np.float64], moving: NDArray[np.intp]) -> list[int]:
+def _turns(signs: Array, moving: Indices) -> list[int]:
     """Where a curve turns from rising to falling or back: the middle of its level stretch there."""
     pairs = zip(moving[:-1].tolist(), moving[1:].tolist(), strict=True)
     return [(a + 1 + b) // 2 for a, b in pairs if signs[a] != signs[b]]

@@ -8,8 +8,8 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from scoring.numbers.array_types import Array, Indices
 from scoring.table.table import Column
 
 #: What stands in place of a place, by status.
@@ -24,11 +24,11 @@ class ByPlace(Sequence[int]):
     rank : shape (products,), NaN for none
     """
 
-    def __init__(self, rank: NDArray[np.float64]) -> None:
+    def __init__(self, rank: Array) -> None:
         self.rank = rank
 
     @cached_property
-    def _rows(self) -> NDArray[np.intp]:
+    def _rows(self) -> Indices:
         return np.argsort(np.where(np.isnan(self.rank), np.inf, self.rank), kind="stable")
 
     def __len__(self) -> int:

@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 from scoring.catalogue.catalogue import Catalogue
 from scoring.catalogue.readings import Readings, State
 from scoring.errors import CatalogueError, Place, Problem
+from scoring.numbers.array_types import Array, Texts
 
 
 def from_arrays(
@@ -61,7 +62,7 @@ def _one_column_a_repeat(array: NDArray[Any]) -> NDArray[Any]:
     return array[:, np.newaxis] if array.ndim == 1 else array
 
 
-def _fault_of(name: str, values: NDArray[np.float64], n_products: int) -> Problem | None:
+def _fault_of(name: str, values: Array, n_products: int) -> Problem | None:
     """Say what keeps an array from being readings, for which it has the shape (n_products, n_repeats)."""
     infinite = int(np.isinf(values).sum())
     if values.ndim == 2 and len(values) == n_products and not infinite:
@@ -72,9 +73,9 @@ def _fault_of(name: str, values: NDArray[np.float64], n_products: int) -> Proble
 
 def _texts_of(
     key: str, named: Mapping[str, ArrayLike], readings: Mapping[str, Readings], problems: list[Problem]
-) -> dict[str, NDArray[np.object_]]:
+) -> dict[str, Texts]:
     """Texts in the shape of each measure's readings, (n_products, n_repeats)."""
-    found: dict[str, NDArray[np.object_]] = {}
+    found: dict[str, Texts] = {}
     for name, texts in named.items():
         given = _one_column_a_repeat(np.array(texts, dtype=object))
         shape = readings[name].values.shape if name in readings else ()
@@ -87,7 +88,7 @@ def _texts_of(
     return found
 
 
-def _readings_of(name: str, values: NDArray[np.float64]) -> Readings:
+def _readings_of(name: str, values: Array) -> Readings:
     """Readings of which nothing else is said; `values` has the shape (n_products, n_repeats)."""
     states = np.where(np.isnan(values), State.MISSING, State.VALUE).astype(np.uint8)
     rows = np.zeros(values.shape, dtype=np.int64)
@@ -99,7 +100,7 @@ def _digest_of(
     products: Sequence[str],
     attributes: Mapping[str, Sequence[str]],
     readings: Mapping[str, Readings],
-    extras: Mapping[str, Mapping[str, NDArray[np.object_]]],
+    extras: Mapping[str, Mapping[str, Texts]],
 ) -> str:
     """The SHA-256 of what the arrays hold; those of `extras` have the shape of the readings."""
     held = [repr(tuple(products)), repr(sorted(attributes.items()))]

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scoring.catalogue.cells import Parsed, shown
 from scoring.catalogue.product_columns import ProductRows
@@ -15,6 +14,7 @@ from scoring.catalogue.reporting_limit import count_below, reasons_below, slack
 from scoring.catalogue.sheets import problem
 from scoring.errors import Place, Problem
 from scoring.form import Measure
+from scoring.numbers.array_types import Array, Flags, Indices, Integers, Texts
 from scoring.texts.file_limits import over_limits
 from scoring.units.conversion import UnitError, convert, same_unit
 
@@ -29,11 +29,11 @@ class Batch:
     unit: str | None
     column: str
     unit_place: Place
-    cells: NDArray[np.object_]
+    cells: Texts
     parsed: Parsed
-    products: NDArray[np.intp]
-    repeats: NDArray[np.intp]
-    lines: NDArray[np.int64]
+    products: Indices
+    repeats: Indices
+    lines: Integers
 
 
 def assemble(measure: Measure, batches: Sequence[Batch], rows: ProductRows, problems: list[Problem]) -> Readings:
@@ -106,14 +106,12 @@ class _Check:
             expected, hint = "a limit, here or in the formula", "Write `< 22`, or the value 22."
             self.problems.append(Problem(self._place(i), found, expected, hint))
 
-    def _check_finite(self, over: NDArray[np.bool_]) -> None:
+    def _check_finite(self, over: Flags) -> None:
         """Readings that no float holds once they are converted; `over` has the shape (n_cells,)."""
         for i in np.flatnonzero(over).tolist():
             self.problems.append(Problem(self._place(i), self._found(i), f"a finite number of {self.measure.unit}"))
 
-    def _check_plausible(
-        self, numbers: NDArray[np.float64], stated: NDArray[np.bool_], below: NDArray[np.bool_]
-    ) -> None:
+    def _check_plausible(self, numbers: Array, stated: Flags, below: Flags) -> None:
         """Readings outside the plausible range; one below the reporting limit may lie down to that limit.
 
         Parameters

@@ -14,7 +14,6 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scoring.catalogue.conditions_of_reading import SHARED
 from scoring.catalogue.frame import catalogue_frame
@@ -22,6 +21,7 @@ from scoring.catalogue.in_html import catalogue_html
 from scoring.catalogue.readings import Readings, State
 from scoring.errors import CatalogueError, Place, Problem, nearest
 from scoring.form import Form
+from scoring.numbers.array_types import Texts
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -55,7 +55,7 @@ class Catalogue:
     sha256: str
     unused: tuple[str, ...] = ()
     left_out: tuple[str, ...] = ()
-    extras: Mapping[str, Mapping[str, NDArray[np.object_]]] = field(default_factory=dict)
+    extras: Mapping[str, Mapping[str, Texts]] = field(default_factory=dict)
     set_aside: tuple[tuple[str, str, int], ...] = ()
     units: Mapping[str, str] = field(default_factory=dict)
     product_sessions: tuple[str, ...] = ()

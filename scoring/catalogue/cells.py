@@ -22,6 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoring.catalogue.readings import State
+from scoring.numbers.array_types import Array, Texts
 
 LONGEST_NAME = 300
 BLANKS = " \t"
@@ -89,13 +90,13 @@ class Parsed:
     A faulty cell is held as MISSING; a BELOW cell holds its limit, or NaN where it states none.
     """
 
-    numbers: NDArray[np.float64]
+    numbers: Array
     states: NDArray[np.uint8]
     reasons: dict[int, str]
     faults: dict[int, Fault]
 
 
-def parse_cells(cells: NDArray[np.object_]) -> Parsed:
+def parse_cells(cells: Texts) -> Parsed:
     """Read a run of cells as readings.
 
     Parameters
@@ -122,7 +123,7 @@ def parse_cells(cells: NDArray[np.object_]) -> Parsed:
     return Parsed(numbers, states, reasons, faults)
 
 
-def has_number(cells: NDArray[np.object_]) -> bool:
+def has_number(cells: Texts) -> bool:
     """Whether any cell of a column, of shape (n_rows,), reads as a number."""
     is_plain = _PLAIN.fullmatch
     return any(is_plain(cell.strip(BLANKS)) if isinstance(cell, str) else _is_number(cell) for cell in cells.tolist())
@@ -143,7 +144,7 @@ def text_of(cell: object) -> str:
     return str(cell)
 
 
-def texts_of(cells: NDArray[np.object_]) -> list[str]:
+def texts_of(cells: Texts) -> list[str]:
     """Every cell of a column, of shape (n_rows,), as text."""
     return [cell.strip(BLANKS) if type(cell) is str else text_of(cell) for cell in cells.tolist()]
 

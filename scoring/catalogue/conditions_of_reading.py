@@ -7,16 +7,15 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scoring.catalogue.readings import Readings, State
 from scoring.errors import Place, Problem
 from scoring.form import Form
+from scoring.numbers.array_types import Flags, Texts
 
 if TYPE_CHECKING:
     from scoring.catalogue.catalogue import Catalogue
 
-Texts = NDArray[np.object_]
 #: Each condition, and the component of a measure's errors that readings under one of its words share.
 SHARED = {"session": "between_sessions", "specimen": "between_specimens"}
 WHERE_SESSIONS_STAND = (
@@ -83,7 +82,7 @@ def _needed(form: Form, measure: str) -> set[str]:
     return {condition for condition, component in SHARED.items() if one.declares(component)}
 
 
-def was_read(readings: Readings) -> NDArray[np.bool_]:
+def was_read(readings: Readings) -> Flags:
     """Which cells hold a reading, if only one below the limit; shape (n_products, n_repeats)."""
     return np.asarray((readings.marks == State.VALUE) | (readings.marks == State.BELOW))
 

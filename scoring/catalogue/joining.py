@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scoring.catalogue.catalogue import Catalogue
 from scoring.catalogue.conditions_of_reading import sessions_of_products
 from scoring.catalogue.readings import Readings, State
+from scoring.numbers.array_types import Indices, Texts
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -18,7 +18,7 @@ class _Part:
     """What one catalogue gives to the joined one: `index`, shape (n_joined,), is the row there of each product, -1 for none."""
 
     catalogue: Catalogue
-    index: NDArray[np.intp]
+    index: Indices
 
 
 def for_products(first: Catalogue, second: Catalogue, products: Sequence[str]) -> Catalogue:
@@ -70,7 +70,7 @@ def _words(said: Sequence[Sequence[str]], parts: Sequence[_Part]) -> tuple[str, 
     return tuple(words)
 
 
-def _texts(key: str, measure: str, parts: Sequence[_Part], shape: tuple[int, ...]) -> NDArray[np.object_]:
+def _texts(key: str, measure: str, parts: Sequence[_Part], shape: tuple[int, ...]) -> Texts:
     """One kind of text beside every reading of a measure, "" where the catalogue that a product is of says nothing.
 
     Returns

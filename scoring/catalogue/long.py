@@ -14,17 +14,17 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scoring.catalogue.assembly import Batch, assemble
 from scoring.catalogue.cells import Fault, Parsed, name_fault, parse_cells, shown, text_fault, text_of, texts_of
 from scoring.catalogue.column_names import misspelt, read_column_name
-from scoring.catalogue.numbered_repeats import CONDITIONS, Codes, repeat_indices
+from scoring.catalogue.numbered_repeats import CONDITIONS, repeat_indices
 from scoring.catalogue.product_columns import ProductRows, ProductTable, index_products, read_attribute
 from scoring.catalogue.readings import Contents, Readings, State
 from scoring.catalogue.sheets import UNITS_STALE, Sheet, problem
 from scoring.errors import Place, Problem, nearest
 from scoring.form import Form
+from scoring.numbers.array_types import Indices, Texts
 from scoring.texts.file_limits import limits, too_many
 from scoring.units.conversion import same_unit
 
@@ -49,9 +49,9 @@ class _Coded:
     """What every row is of: numbers of measures, repeats and units, each of shape (n_rows,); -1 where faulty."""
 
     rows: ProductRows
-    measures: Codes
-    repeats: Codes
-    units: Codes
+    measures: Indices
+    repeats: Indices
+    units: Indices
     unit_names: tuple[str | None, ...]
 
     @property
@@ -69,9 +69,7 @@ def read_long(table: ProductTable, form: Form, problems: list[Problem]) -> Conte
     repeats = repeat_indices(rows, measures, problems)
     coded = _Coded(rows, measures, repeats, *_unit_codes(sheet, measures, form, problems))
     readings: dict[str, Readings] = {}
-    extras: dict[str, dict[str, NDArray[np.object_]]] = {
-        name: {} for name in KEPT if name in sheet.header and name != table.column
-    }
+    extras: dict[str, dict[str, Texts]] = {name: {} for name in KEPT if name in sheet.header and name != table.column}
     for number, measure in enumerate(form.measures):
         own = np.flatnonzero(measures == number)
         if own.size:
@@ -131,7 +129,7 @@ def _check_conditions(table: ProductTable, problems: list[Problem]) -> None:
         problems += [problem(sheet.place(row, name), fault) for row, fault in sorted(faults.items()) if fault]
 
 
-def _measure_codes(sheet: Sheet, form: Form, problems: list[Problem]) -> tuple[Codes, tuple[str, ...]]:
+def _measure_codes(sheet: Sheet, form: Form, problems: list[Problem]) -> tuple[Indices, tuple[str, ...]]:
     """The number of each row's measure in the form, shape (n_rows,), -1 for none of it; and the names that it does not use."""
     texts = texts_of(sheet.column("measure"))
     numbers = {name: i for i, m in enumerate(form.measures) for name in (m.heading, m.name)}
@@ -170,8 +168,8 @@ def _measure_fault(text: str) -> Fault | None:
 
 
 def _unit_codes(
-    sheet: Sheet, measures: Codes, form: Form, problems: list[Problem]
-) -> tuple[Codes, tuple[str | None, ...]]:
+    sheet: Sheet, measures: Indices, form: Form, problems: list[Problem]
+) -> tuple[Indices, tuple[str | None, ...]]:
     """The unit of each row as a number, and the units; None is no unit stated.
 
     A row that states none has the one that stands beside the table for its measure.
@@ -201,7 +199,7 @@ def _check_beside(sheet: Sheet, first: Mapping[str, int], beside: str, problems:
             problems.append(Problem(sheet.place(row, "unit"), found, "one unit a reading", UNITS_STALE))
 
 
-def _batches(coded: _Coded, own: Codes, problems: list[Problem]) -> list[Batch]:
+def _batches(coded: _Coded, own: Indices, problems: list[Problem]) -> list[Batch]:
     """The readings of one measure, which stand in the rows `own`, shape (n_own,): one batch a unit."""
     sheet = coded.sheet
     parsed = _flagged_cells(sheet, own, problems)
@@ -225,7 +223,7 @@ def _batches(coded: _Coded, own: Codes, problems: list[Problem]) -> list[Batch]:
     return batches
 
 
-def _part(parsed: Parsed, within: Codes) -> Parsed:
+def _part(parsed: Parsed, within: Indices) -> Parsed:
     """Some of the cells that were read, numbered anew; `within` has their numbers, shape (n_part,)."""
     places = {i: place for place, i in enumerate(within.tolist())}
     return Parsed(
@@ -236,7 +234,7 @@ def _part(parsed: Parsed, within: Codes) -> Parsed:
     )
 
 
-def _flagged_cells(sheet: Sheet, rows: Codes, problems: list[Problem]) -> Parsed:
+def _flagged_cells(sheet: Sheet, rows: Indices, problems: list[Problem]) -> Parsed:
     """Read the values of some rows, of shape (n_taken,), with what their flags and reasons say of them."""
     cells = sheet.column("value")[rows]
     parsed = parse_cells(cells)
@@ -269,7 +267,7 @@ def _flag(parsed: Parsed, i: int, flag: str, is_empty: bool) -> Fault | None:
     return None
 
 
-def _texts_beside(coded: _Coded, own: Codes, name: str, readings: Readings) -> NDArray[np.object_]:
+def _texts_beside(coded: _Coded, own: Indices, name: str, readings: Readings) -> Texts:
     """Who read a measure, or when: the texts beside its rows `own`, shape (n_own,), in the shape of its readings."""
     products, repeats = coded.rows.codes[own], coded.repeats[own]
     placed = (products >= 0) & (repeats >= 0)

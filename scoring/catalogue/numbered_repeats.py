@@ -6,20 +6,19 @@ import re
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scoring.catalogue.cells import shown, texts_of
 from scoring.catalogue.product_columns import ProductRows
 from scoring.catalogue.sheets import Sheet
 from scoring.errors import Problem
+from scoring.numbers.array_types import Indices
 from scoring.texts.file_limits import REPEATS
 
-Codes = NDArray[np.intp]
 #: Columns within whose words repeats may be numbered anew.
 CONDITIONS = ("session", "specimen")
 
 
-def repeat_indices(rows: ProductRows, measures: Codes, problems: list[Problem]) -> Codes:
+def repeat_indices(rows: ProductRows, measures: Indices, problems: list[Problem]) -> Indices:
     """The repeat of each row, from 0; -1 where it is faulty. Two readings of one repeat are a problem.
 
     Without a `repeat` column, the readings of a product are numbered in order. So are those of a product and measure whose
@@ -56,14 +55,14 @@ class _Numbering:
     """
 
     rows: ProductRows
-    repeats: Codes
+    repeats: Indices
     problems: list[Problem] = field(repr=False)
 
     @property
     def sheet(self) -> Sheet:
         return self.rows.sheet
 
-    def read(self, rows: Codes) -> None:
+    def read(self, rows: Indices) -> None:
         """The repeats that some rows, of shape (n_taken,), state; faulty ones stay at -1."""
         texts = texts_of(self.sheet.column("repeat")[rows])
         numbers = {text: int(text) - 1 if re.fullmatch(r"[0-9]{1,4}", text) else -1 for text in set(texts)}
@@ -73,7 +72,7 @@ class _Numbering:
             found, expected = f"the repeat {shown(texts[i])}", f"a whole number from 1 to {REPEATS}"
             self.problems.append(Problem(self.sheet.place(int(rows[i]), "repeat"), found, expected))
 
-    def number(self, rows: Codes, keys: Codes) -> None:
+    def number(self, rows: Indices, keys: Indices) -> None:
         """Number rows of one key in their order; keys as in the class, of shape (n_taken,)."""
         order, first = _grouped(keys)
         self.repeats[rows[order]] = np.arange(len(rows)) - first
@@ -82,7 +81,7 @@ class _Numbering:
             self.problems.append(Problem(self.sheet.place(row, "measure"), found, "fewer"))
         self.repeats[self.repeats >= REPEATS] = -1
 
-    def refuse_seconds(self, rows: Codes, keys: Codes) -> None:
+    def refuse_seconds(self, rows: Indices, keys: Indices) -> None:
         """Two readings of one repeat, in one session and specimen, are a problem; the second one's repeat becomes -1.
 
         Both arrays have the shape (n_taken,).
@@ -103,7 +102,7 @@ class _Numbering:
             self.problems.append(Problem(place, found, expected, "" if told_apart else hint))
         self.repeats[rows[order[seconds]]] = -1
 
-    def number_through(self, rows: Codes, keys: Codes) -> None:
+    def number_through(self, rows: Indices, keys: Indices) -> None:
         """Number the rows of a key in their order where one repeat stands there more than once; both of shape (n_taken,)."""
         sound = self.repeats[rows] >= 0
         rows, keys = rows[sound], keys[sound]
@@ -113,12 +112,12 @@ class _Numbering:
         self.number(rows[twice], keys[twice])
 
 
-def _dense(keys: Codes) -> Codes:
+def _dense(keys: Indices) -> Indices:
     """Keys, of shape (n_taken,), numbered from 0 on, so that what is made of them never outgrows a whole number."""
     return np.unique(keys, return_inverse=True)[1].astype(np.intp)
 
 
-def _grouped(keys: Codes) -> tuple[Codes, Codes]:
+def _grouped(keys: Indices) -> tuple[Indices, Indices]:
     """Rows in the order of their keys, and for each of them the position at which its key begins; all of shape (n_taken,)."""
     order = np.argsort(keys, kind="stable")
     begins = np.ones(len(keys), dtype=bool)

@@ -6,12 +6,12 @@ from dataclasses import dataclass, replace
 from operator import itemgetter
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scoring.catalogue.cells import Fault, read_id, shown, text_fault, texts_of
 from scoring.catalogue.sheets import Sheet, problem
 from scoring.errors import Place, Problem, nearest
 from scoring.form import Attribute, Form
+from scoring.numbers.array_types import Indices
 
 #: The column that says in which session a product was read.
 SESSION = "session"
@@ -42,7 +42,7 @@ class ProductRows:
     sheet: Sheet
     column: str
     products: tuple[str, ...]
-    codes: NDArray[np.intp]
+    codes: Indices
 
 
 def index_products(table: ProductTable, problems: list[Problem]) -> ProductRows:

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoring.errors import Place
+from scoring.numbers.array_types import Array, Integers, Texts
 
 
 class State(enum.IntEnum):
@@ -40,12 +41,12 @@ class Readings:
     source : the file
     """
 
-    values: NDArray[np.float64]
+    values: Array
     states: NDArray[np.uint8]
     reasons: Mapping[tuple[int, int], str]
-    written: NDArray[np.float64]
+    written: Array
     marks: NDArray[np.uint8]
-    rows: NDArray[np.int64]
+    rows: Integers
     columns: tuple[str, ...]
     source: str
 
@@ -73,4 +74,4 @@ class Contents:
     readings: Mapping[str, Readings]
     unused: tuple[str, ...] = ()
     left_out: tuple[str, ...] = ()
-    extras: Mapping[str, Mapping[str, NDArray[np.object_]]] = field(default_factory=dict)
+    extras: Mapping[str, Mapping[str, Texts]] = field(default_factory=dict)

@@ -14,9 +14,9 @@ from scoring.catalogue import Catalogue
 from scoring.catalogue.readings import Readings, State
 from scoring.errors import Problem, ScoringError
 from scoring.form import Form, Measure
+from scoring.numbers.array_types import Array, Flags, Integers
 from scoring.numbers.rounding import round_to, undusted
 
-Array = NDArray[np.float64]
 NO_COLUMN = "not in the catalogue"
 NO_REASON = "no reason given"
 
@@ -33,9 +33,9 @@ class Summary:
     reasons : product index -> why there is no value
     """
 
-    values: NDArray[np.float64]
+    values: Array
     states: NDArray[np.uint8]
-    counts: NDArray[np.int64]
+    counts: Integers
     reasons: Mapping[int, str]
 
     def __post_init__(self) -> None:
@@ -72,7 +72,7 @@ def summarise(measure: Measure, readings: Readings) -> Summary:
     return Summary(values, states, counts, _reasons(readings, states))
 
 
-def summary_of(measure: Measure, repeats: NDArray[np.float64]) -> NDArray[np.float64]:
+def summary_of(measure: Measure, repeats: Array) -> Array:
     """One value a row of repeats, by the measure's own rule, rounded as the measure says.
 
     Parameters
@@ -151,12 +151,12 @@ def repeat_sd(measure: Measure, readings: Readings) -> float | None:
     return None if math.isnan(sd) else sd
 
 
-def _counted(readings: Readings) -> NDArray[np.bool_]:
+def _counted(readings: Readings) -> Flags:
     """Which readings count; shape (n_products, n_repeats)."""
     return np.asarray((readings.states == State.VALUE) | (readings.states == State.BELOW))
 
 
-def _summed_up(measure: Measure, ordered: NDArray[np.float64], counts: NDArray[np.int64]) -> NDArray[np.float64]:
+def _summed_up(measure: Measure, ordered: Array, counts: Integers) -> Array:
     """One value a row of sorted readings, NaN at the end of a row being no readings.
 
     Parameters
@@ -176,7 +176,7 @@ def _summed_up(measure: Measure, ordered: NDArray[np.float64], counts: NDArray[n
     return np.asarray(highest + 10 * np.log10(_mean(powers, begins, ends)))
 
 
-def kept_repeats(measure: Measure, counts: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+def kept_repeats(measure: Measure, counts: Integers) -> tuple[Integers, Integers]:
     """Which of the sorted repeats a measure's rule takes the mean of: from, and up to, counted from 0.
 
     Parameters
@@ -202,7 +202,7 @@ def kept_repeats(measure: Measure, counts: NDArray[np.int64]) -> tuple[NDArray[n
     raise ValueError(f"unknown summary of repeats {measure.repeats.value!r}")
 
 
-def _mean(ordered: NDArray[np.float64], begins: NDArray[np.int64], ends: NDArray[np.int64]) -> NDArray[np.float64]:
+def _mean(ordered: Array, begins: Integers, ends: Integers) -> Array:
     """The mean of each row's readings from `begins` up to `ends`, added one by one in their order, without the dust of that.
 
     Parameters
@@ -223,7 +223,7 @@ def _mean(ordered: NDArray[np.float64], begins: NDArray[np.int64], ends: NDArray
     return undusted(mean, np.abs(held).max(axis=1))
 
 
-def _trimmed_each_end(measure: Measure, counts: NDArray[np.int64]) -> NDArray[np.int64]:
+def _trimmed_each_end(measure: Measure, counts: Integers) -> Integers:
     """How many readings a trimmed mean sets aside at each end: floor(share * n); both of shape (rows,)."""
     share = measure.trim.value
     if not 0 <= share < 0.5:

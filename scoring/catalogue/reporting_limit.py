@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from scoring.catalogue.readings import Readings, State
 from scoring.form import Measure
+from scoring.numbers.array_types import Array, Flags
 from scoring.units.conversion import is_offset_unit
 
 _SHARE = {"limit": 1.0, "half": 0.5, "zero": 0.0, "missing": np.nan}
@@ -19,9 +20,7 @@ def slack(bound: float, unit: str) -> float:
     return 1e-12 * abs(bound) + (1e-10 if is_offset_unit(unit) else 0.0)
 
 
-def count_below(
-    measure: Measure, written: NDArray[np.float64], marks: NDArray[np.uint8]
-) -> tuple[NDArray[np.float64], NDArray[np.uint8]]:
+def count_below(measure: Measure, written: Array, marks: NDArray[np.uint8]) -> tuple[Array, NDArray[np.uint8]]:
     """Say what every reading counts as, given the measure's limit and its choice `below_limit`.
 
     Parameters
@@ -48,9 +47,7 @@ def count_below(
     return np.where(np.isfinite(values), values, np.nan), states.astype(np.uint8)
 
 
-def under_limit(
-    measure: Measure, written: NDArray[np.float64], marks: NDArray[np.uint8]
-) -> tuple[NDArray[np.bool_], NDArray[np.float64]]:
+def under_limit(measure: Measure, written: Array, marks: NDArray[np.uint8]) -> tuple[Flags, Array]:
     """Which readings lie below the limit, and the limit that each would lie below: the stored or the declared one.
 
     All arrays have the shape (n_products, n_repeats), as those of `count_below`.
@@ -71,7 +68,7 @@ def recount(measure: Measure, readings: Readings) -> Readings:
 
 
 def reasons_below(
-    measure: Measure, written: NDArray[np.float64], marks: NDArray[np.uint8], states: NDArray[np.uint8]
+    measure: Measure, written: Array, marks: NDArray[np.uint8], states: NDArray[np.uint8]
 ) -> dict[tuple[int, int], str]:
     """Why readings that are below the limit, and count as missing, are missing; all arrays of shape (n_products, n_repeats)."""
     counted_out = (states == State.MISSING) & (marks != State.MISSING)

@@ -18,11 +18,11 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any, TypeGuard
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scoring.catalogue.cells import kind_of, shown, text_of
 from scoring.catalogue.sheets import Sheet, object_array, with_checked_names
 from scoring.errors import Place, Problem
+from scoring.numbers.array_types import Texts
 from scoring.texts.file_limits import over_limits
 
 if TYPE_CHECKING:
@@ -95,7 +95,7 @@ def with_words(sheet: Sheet, columns: Collection[str], problems: list[Problem]) 
     )
 
 
-def _words(sheet: Sheet, name: str, problems: list[Problem]) -> NDArray[np.object_]:
+def _words(sheet: Sheet, name: str, problems: list[Problem]) -> Texts:
     """The cells of one column of words, shape (n_rows,)."""
     cells = sheet.column(name).copy()
     for row in [row for row, cell in enumerate(cells.tolist()) if not _is_cell(cell)]:
@@ -156,7 +156,7 @@ def _labels(index: pd.Index[Any]) -> list[object]:
     return ["" if missing[number] else label for number, label in enumerate(index.tolist())]
 
 
-def _named_levels(frame: pd.DataFrame) -> list[tuple[str, NDArray[np.object_]]]:
+def _named_levels(frame: pd.DataFrame) -> list[tuple[str, Texts]]:
     """The levels of the index that have a name, each with its cells, of shape (n_rows,)."""
     names, bare = list(frame.index.names), frame.index.set_names([None] * frame.index.nlevels)
     return [
@@ -166,9 +166,7 @@ def _named_levels(frame: pd.DataFrame) -> list[tuple[str, NDArray[np.object_]]]:
     ]
 
 
-def _is_new(
-    name: str, cells: NDArray[np.object_], columns: list[tuple[str, NDArray[np.object_]]], problems: list[Problem]
-) -> bool:
+def _is_new(name: str, cells: Texts, columns: list[tuple[str, Texts]], problems: list[Problem]) -> bool:
     """Whether no column bears the name of a level of the index already; a problem where one does and differs from it.
 
     All cells have the shape (n_rows,).
@@ -181,7 +179,7 @@ def _is_new(
     return not same
 
 
-def _cells(column: pd.Series[Any]) -> NDArray[np.object_]:
+def _cells(column: pd.Series[Any]) -> Texts:
     """The cells of a column as a file would give them, shape (n_rows,); None for what is not there."""
     cells = column.tolist()
     for row in np.flatnonzero(np.asarray(column.isna(), dtype=bool)).tolist():

@@ -7,10 +7,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scoring.catalogue.cells import BLANKS, Fault, name_fault, text_of
 from scoring.errors import Place, Problem
+from scoring.numbers.array_types import Integers, Texts
 from scoring.texts.file_limits import over_limits
 
 #: What to try where the units beside a table are not those in it.
@@ -29,8 +29,8 @@ class Sheet:
 
     source: str
     header: tuple[str, ...]
-    columns: tuple[NDArray[np.object_], ...]
-    lines: NDArray[np.int64]
+    columns: tuple[Texts, ...]
+    lines: Integers
     header_line: int = 1
     units: Mapping[str, str] = field(default_factory=dict)
     _numbers: dict[str, int] = field(init=False, repr=False)
@@ -39,7 +39,7 @@ class Sheet:
         numbers = {name: number for number, name in reversed(list(enumerate(self.header)))}
         object.__setattr__(self, "_numbers", numbers)
 
-    def column(self, name: str) -> NDArray[np.object_]:
+    def column(self, name: str) -> Texts:
         """The cells of the column called `name`, shape (n_rows,)."""
         return self.columns[self._numbers[name]]
 
@@ -58,7 +58,7 @@ def problem(place: Place, fault: Fault) -> Problem:
     return Problem(place, fault.found, fault.expected, fault.hint)
 
 
-def object_array(cells: Sequence[object]) -> NDArray[np.object_]:
+def object_array(cells: Sequence[object]) -> Texts:
     """Cells as an object array of shape (n_cells,)."""
     return np.fromiter(cells, dtype=object, count=len(cells))
 
@@ -80,7 +80,7 @@ def sheet_of(
     if many:
         problems += many
         return None
-    columns: list[list[NDArray[np.object_]]] = [[np.empty(0, dtype=object)] for _ in header]
+    columns: list[list[Texts]] = [[np.empty(0, dtype=object)] for _ in header]
     lines: list[int] = []
     while chunk := list(itertools.islice(records, _CHUNK)):
         kept = [record for record in chunk if len(record[1]) == len(header)]

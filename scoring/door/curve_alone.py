@@ -5,13 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scoring.form import Form, Output, Part
+from scoring.numbers.array_types import Array
 from scoring.program.program import Program
 from scoring.table.evaluate import Inputs, evaluate, kernel_for
-
-Array = NDArray[np.float64]
 
 
 def form_of_part(form: Form, output: Output, part: Part) -> Form:

@@ -7,11 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scoring.html import Safe, clipped, tag
+from scoring.numbers.array_types import Array
 
-Array = NDArray[np.float64]
 WIDTH, HEIGHT = 340, 182
 LEFT, RIGHT, TOP, BOTTOM = 48, 12, 10, 54
 SIZE = 11

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from scoring.catalogue import Catalogue
 from scoring.curves import KINDS
@@ -15,6 +15,7 @@ from scoring.door.curve_alone import form_of_part, values_along
 from scoring.door.curve_picture import Axis, Line, curve_svg
 from scoring.errors import AddressError, Place, Problem, nearest
 from scoring.form import Curve, Form, Measure, Output, Part
+from scoring.numbers.array_types import Array
 from scoring.numbers.arrays import beside
 from scoring.program.program import Program, compile_form
 from scoring.table.evaluate import Inputs, inputs_of, population_of
@@ -22,7 +23,6 @@ from scoring.table.evaluate import Inputs, inputs_of, population_of
 if TYPE_CHECKING:
     import pandas as pd
 
-Array = NDArray[np.float64]
 GRID = 240
 #: Ratings at two neighbouring floats differ by less than this on any slope that can be drawn; by more at a jump.
 JUMP = 1e-6

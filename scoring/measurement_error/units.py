@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scoring.catalogue import Catalogue, State
 from scoring.catalogue.conditions_of_reading import conditions_of
@@ -14,9 +13,7 @@ from scoring.catalogue.repeats import kept_repeats
 from scoring.form import Measure
 from scoring.measurement_error.components import REPEATABILITY, SESSIONS, SPECIMENS
 from scoring.measurement_error.summed_errors import variance_factor
-from scoring.numbers.array_types import Array, Flags, Integers, Texts
-
-Codes = NDArray[np.intp]
+from scoring.numbers.array_types import Array, Flags, Indices, Integers, Texts
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -28,11 +25,11 @@ class Units:
     spread: the standard deviation of each value where every unit's error has 1, shape (products,), NaN where no value is.
     """
 
-    codes: Codes
+    codes: Indices
     counted: Flags
     n_units: int
-    products: Codes
-    units: Codes
+    products: Indices
+    units: Indices
     shares: Array
     spread: Array
 
@@ -102,7 +99,7 @@ def units_of(component: str, measures: Sequence[Measure], catalogue: Catalogue) 
     return found
 
 
-def _units(component: str, measure: Measure, codes: Codes, counted: Flags, n_units: int) -> Units:
+def _units(component: str, measure: Measure, codes: Indices, counted: Flags, n_units: int) -> Units:
     """The units of one measure from the unit of each reading.
 
     codes : shape (products, repeats), from 0; counted : the same shape, whether the reading counts
@@ -148,7 +145,7 @@ def _counted(catalogue: Catalogue, name: str) -> Flags:
     return np.asarray((states == State.VALUE) | (states == State.BELOW))
 
 
-def _keys(component: str, measures: Sequence[Measure], catalogue: Catalogue) -> dict[str, Codes]:
+def _keys(component: str, measures: Sequence[Measure], catalogue: Catalogue) -> dict[str, Indices]:
     """What tells the units apart, measure -> shape (products, repeats, columns); the same numbers mean the same unit."""
     conditions = {measure.name: conditions_of(catalogue, measure.name) for measure in measures}
     sessions = _numbered({name: one.sessions for name, one in conditions.items()})
@@ -170,14 +167,14 @@ def _keys(component: str, measures: Sequence[Measure], catalogue: Catalogue) -> 
     return found
 
 
-def _numbered(texts: Mapping[str, Texts]) -> dict[str, Codes]:
+def _numbered(texts: Mapping[str, Texts]) -> dict[str, Indices]:
     """Texts of several measures as numbers of the same shape, the same for the same text."""
     there = {name: own.astype(str) for name, own in texts.items()}
     labels = np.unique(np.concatenate([own.ravel() for own in there.values()]))
     return {name: np.searchsorted(labels, own) for name, own in there.items()}
 
 
-def _ordinals(session: Codes, specimen: Codes) -> Codes:
+def _ordinals(session: Indices, specimen: Indices) -> Indices:
     """Which reading of its product, session and specimen each is, counted from 0 in the order of repeats.
 
     session, specimen : shape (products, repeats), as the result

@@ -10,7 +10,9 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-__all__ = ["Environment", "Markup", "content_hash", "environment", "svg_uri"]
+#: Bytes of an SVG that a page holds: a matrix of sixty products has more, and twenty of those make ten megabytes.
+MOST_SVG = 150_000
+__all__ = ["Environment", "Markup", "content_hash", "environment", "picture_uri"]
 
 
 def environment(folder: Path, *, escape: bool, **syntax: Any) -> Environment:
@@ -33,6 +35,8 @@ def content_hash(text: str) -> str:
     return "sha256-" + b64encode(sha256(text.encode()).digest()).decode()
 
 
-def svg_uri(svg: bytes) -> str:
-    """A picture as an address that holds it."""
+def picture_uri(svg: bytes, png: bytes) -> str:
+    """A picture as an address that holds it: as SVG, but as PNG where the SVG is so long that a page of several opens slowly."""
+    if len(svg) > MOST_SVG and len(png) < len(svg):
+        return f"data:image/png;base64,{b64encode(png).decode()}"
     return f"data:image/svg+xml;base64,{b64encode(svg).decode()}"

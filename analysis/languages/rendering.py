@@ -7,9 +7,9 @@ from typing import Any
 
 from analysis import templates
 from analysis.languages import markdown
-from analysis.languages.facts import Facts, figures_of, kind_of, plain_text
+from analysis.languages.facts import Facts, Figure, figures_of, kind_of, plain_text
 from analysis.languages.mathml import LEFT, mathml
-from analysis.templates import Environment, Markup, content_hash, svg_uri
+from analysis.templates import Environment, Markup, content_hash, picture_uri
 from scoring.symbolic.notation import Notation
 
 TEMPLATES = Path(__file__).parent / "templates"
@@ -26,13 +26,17 @@ def environment(*, escape: bool, **syntax: Any) -> Environment:
 def html_files(facts: Facts) -> Files:
     """One page that needs nothing else: no script, no network."""
     made = environment(escape=True)
-    made.filters |= {"clean": markdown.one_line_of, "mathml": _mathml, "data_uri": svg_uri}
+    made.filters |= {"clean": markdown.one_line_of, "mathml": _mathml, "picture_uri": _picture_uri}
     style = stylesheet()
     policy = (
         f"default-src 'none'; style-src '{content_hash(style)}'; img-src data:; base-uri 'none'; form-action 'none'"
     )
     page = made.get_template("document.html").render(facts=facts, style=Markup(style), policy=policy)
     return {f"{facts.name}.html": page.encode()}
+
+
+def _picture_uri(figure: Figure) -> str:
+    return picture_uri(figure.svg, figure.png)
 
 
 def stylesheet() -> str:

@@ -594,9 +594,12 @@ def test_the_guide_s_code_runs(beds: Beds, capsys: pytest.CaptureFixture[str]) -
 def test_the_guide_s_code_on_studies_runs(beds: Beds) -> None:
     """Every study that it names, after the code that it goes on from."""
     names: dict[str, object] = {}
-    for first in ("from scoring import", "from analysis import"):
+    for first in ("from scoring import", "from analysis import", "methods = appendix"):
         exec(block("python", first, guide("python")), names)  # our own text
     assert isinstance(names["report"], Report)
+    assert "Reading upright: nothing is said of its weights" in str(names["report"])
+    assert Path("methods.html").read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
+    assert Path("beds-published.json").is_file()
     assert Path("weights.html").read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
 
 

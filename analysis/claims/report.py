@@ -197,8 +197,8 @@ def weights_table(warnings: Sequence[Warning]) -> Table:
             words("in", "in", [_output_at(one.address) for one in warnings], kind="name"),
             words("weight", "weight", first, kind="name"),
             words("and_weight", "and weight", second, kind="name"),
-            computed("largest move", {"largest_move": [float(text) for text in move]}, _two_figures, unit="point"),
-            computed("its u", {"u": [float(text) for text in u]}, _two_figures, unit="point"),
+            computed("largest move", {"largest_move": [float(text) for text in move]}, _two_figures, unit="points"),
+            computed("its u", {"u": [float(text) for text in u]}, _two_figures, unit="points"),
         ),
         hidden={"address": [one.address for one in warnings]},
         on_screen=OnScreen(title=""),
@@ -213,11 +213,11 @@ def steps_table(warnings: Sequence[Warning]) -> Table:
         FINE_STEPS,
         (
             words("output", "rating or score", [_output_at(one.address) for one in warnings], kind="name"),
-            computed("shown step", {"shown_step": step}, str, unit="point"),
+            computed("shown step", {"shown_step": step}, str, unit="points"),
             computed(
-                "told apart from", {"told_apart_from": [float(text) for text in apart]}, _two_figures, unit="point"
+                "told apart from", {"told_apart_from": [float(text) for text in apart]}, _two_figures, unit="points"
             ),
-            computed("median u", {"median_u": [float(text) for text in median]}, _two_figures, unit="point"),
+            computed("median u", {"median_u": [float(text) for text in median]}, _two_figures, unit="points"),
         ),
         hidden={"address": [one.address for one in warnings]},
         on_screen=OnScreen(title=""),

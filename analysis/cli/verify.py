@@ -15,6 +15,7 @@ from analysis.records.verification import against, is_readable, verify_alone
 from analysis.records.verification_report import MOST_LISTED, as_recorded, settings_of, verification_report
 from analysis.report.endings import check_output
 from analysis.wording import counted, listed, some
+from scoring.catalogue import read_catalogue
 from scoring.errors import FileError, Place, Problem
 
 #: Files beside those of a manifest that a line names.
@@ -46,7 +47,7 @@ def run(
     asked = formula is not None and catalogue is not None
     if formula is not None and catalogue is not None and is_readable(verified):
         today = as_recorded(verified, lambda: load_form(formula, settings_of(verified.record)))
-        verified = against(verified, today, catalogue)
+        verified = against(verified, today, lambda form: read_catalogue(catalogue, form))
     deliver(verification_report(verified, asked=asked), out=out, as_json=as_json, guard=guard)
     return verified.holds
 

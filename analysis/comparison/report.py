@@ -22,7 +22,7 @@ from analysis.comparison.players import PRODUCTS, READINGS
 from analysis.comparison.verdict import comparison_verdict, letters_span, overtaking_in_words, touched, unscored
 from analysis.partial.partial_place import first_places
 from analysis.report import source
-from analysis.report.given import Given, Readings, formula_of
+from analysis.report.given import Given, Readings, Scores, formula_of, names_of
 from analysis.report.pictures import Picture
 from analysis.report.report import Block, Report, Said, Section
 from analysis.report.tables import (
@@ -60,7 +60,7 @@ def compare(
     catalogue: Readings,
     *,
     catalogue_new: Readings | None = None,
-    scores: Sequence[str] = (),
+    scores: Scores = (),
     top: int | None = None,
     bridges: Mapping[str, str | Path] | None = None,
     seed: int = 0,
@@ -99,7 +99,7 @@ def compare(
     2    A-01       2.0       2.0 -0.308
     """
     editions = editions_of((formula_of(old), formula_of(new)), catalogue, catalogue_new, bridges or {})
-    return compare_report(editions, scores, top=top, seed=seed)
+    return compare_report(editions, names_of(scores), top=top, seed=seed)
 
 
 def compare_report(editions: Editions, scores: Sequence[str], *, top: int | None, seed: int) -> Report:
@@ -146,7 +146,7 @@ def comparison_report(found: Comparison, notes: Sequence[str] = (), *, seed: int
     made_from = source.Source(editions, new.settings, seed, about=about)
     return Report(
         command="compare",
-        title=f"{new.form.title}: {editions['old'].called} against {editions['new'].called}",
+        title=f"{new.form.title}: {before.headed} against {made_from.headed}",
         heading=f"{old.form.title}: {before.headed}, against {made_from.headed}",
         source=made_from,
         sections=(_differences(found), *(_section(found, number) for number in range(len(found.scores)))),

@@ -10,7 +10,7 @@ from analysis.flips.found import ABSOLUTE, MISSING, SQUARES, Change, Flip
 from analysis.flips.study import Asked, FlipStudy, flip_study
 from analysis.flips.unlooked import Unlooked
 from analysis.flips.verdict import beside, named, part_of, verdict
-from analysis.report.given import Given, Readings, scored
+from analysis.report.given import Given, Readings, Scores, names_of, scored
 from analysis.report.report import Block, Report, Said, Section
 from analysis.report.source import source_of
 from analysis.report.tables import Column, OnScreen, Table, computed, words
@@ -40,7 +40,7 @@ def flip(
     b: str | None = None,
     *,
     first: str | None = None,
-    scores: Sequence[str] = (),
+    scores: Scores = (),
     seed: int = 0,
 ) -> Report:
     """The smallest change of each kind after which product `b` is at least equal to product `a`, each scored again.
@@ -61,7 +61,7 @@ def flip(
     SteelyardError : a fault of the formula or the catalogue, products or scores that are not there or not published
     """
     products = tuple(name for name in (a, b) if name is not None)
-    return flip_report(scored(formula, catalogue), Asked(products, first, tuple(scores)), seed=seed)
+    return flip_report(scored(formula, catalogue), Asked(products, first, names_of(scores)), seed=seed)
 
 
 def flip_report(table: ScoreTable, asked: Asked, *, seed: int) -> Report:

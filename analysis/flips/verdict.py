@@ -59,10 +59,10 @@ def _sentences(flip: Flip, repeat_sd: Mapping[str, Repeats]) -> Iterator[str]:
     if one is not None:
         before, after = shares_of(flip, one)
         way = "rises" if one.change > 0 else "falls"
-        size = f"{100 * abs(one.share):.3g} % of it" if not math.isnan(one.share) else "from nothing"
+        ((_, stated, needed),) = one.settings
         yield (
             f"the weight of {part_of(one.name)} {way} from {before:.4g} % to {after:.4g} %, "
-            f"{_smallest(flip, ONE)} of {SINGLE[ONE]} ({size})"
+            f"{_smallest(flip, ONE)} of {SINGLE[ONE]} (as written, {stated:.7g} to {needed})"
         )
     both = flip.least(ABSOLUTE)
     if both is not None:

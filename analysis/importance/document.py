@@ -186,7 +186,11 @@ def weights_frame(found: Sequence[ScoreWeights]) -> pd.DataFrame:
         parts, sought = one.parts, one.sought
         if parts is None or one.importance is None or one.redundancy is None or sought is None:
             continue
-        columns: dict[str, Any] = {"score": one.name, "part": list(parts.names), "weight": list(parts.stated)}
+        columns: dict[str, Any] = {
+            "score": one.name,
+            "part": list(parts.names),
+            "weight": [float(text) for text in parts.stated],
+        }
         columns |= {"share": parts.shares, "squared": parts.squared, "by_spread": parts.by_spread}
         for kind in KINDS:
             columns[kind], columns[f"{kind}_low"], columns[f"{kind}_high"] = one.importance.of(kind)

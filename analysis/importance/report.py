@@ -16,11 +16,11 @@ from analysis.importance.redundancy import Redundancy
 from analysis.importance.sought import REFUSED, WeightsSought
 from analysis.importance.study import ScoreWeights, weights_study
 from analysis.importance.verdict import asked_in_words, direction, signed_percent, span, weight_percent, weights_verdict
-from analysis.report.given import Given, Readings, scored
+from analysis.report.given import Given, Readings, Scores, names_of, scored
 from analysis.report.pictures import Picture
 from analysis.report.report import Block, Report, Said, Section
 from analysis.report.source import source_of
-from analysis.report.tables import Column, OnScreen, Table, Values, computed, counts, figures, words
+from analysis.report.tables import SHARE, Column, OnScreen, Table, Values, computed, counts, figures, words
 from analysis.wording import fixed, percent
 from scoring.table.table import ScoreTable
 
@@ -33,7 +33,7 @@ def weights(
     formula: Given,
     catalogue: Readings,
     *,
-    scores: Sequence[str] = (),
+    scores: Scores = (),
     want: Mapping[str, float] | None = None,
     share_of: str = VARIANCE,
     seed: int = 0,
@@ -55,7 +55,7 @@ def weights(
     ------
     SteelyardError : a fault of the formula or the catalogue, a score that is not there, or wants that do not fit its parts
     """
-    return weights_report(scored(formula, catalogue), scores, want or {}, share_of=share_of, seed=seed)
+    return weights_report(scored(formula, catalogue), names_of(scores), want or {}, share_of=share_of, seed=seed)
 
 
 def weights_report(
@@ -119,20 +119,20 @@ def _part(parts: WeightedParts) -> Column:
 
 def _share(key: str, heading: str, values: Values) -> Column:
     """A share in percent that may be negative or above 1."""
-    return computed(heading, {key: values}, signed_percent)
+    return computed(heading, {key: values}, signed_percent, unit=SHARE)
 
 
 def _weight(key: str, heading: str, values: Values) -> Column:
     """A weight's share in percent."""
-    return computed(heading, {key: values}, weight_percent)
+    return computed(heading, {key: values}, weight_percent, unit=SHARE)
 
 
 def _weight_if_any(key: str, heading: str, values: Values) -> Column:
-    return computed(heading, {key: values}, lambda value: "" if np.isnan(value) else weight_percent(value))
+    return computed(heading, {key: values}, lambda value: "" if np.isnan(value) else weight_percent(value), unit=SHARE)
 
 
 def _interval(key: str, low: Values, high: Values, heading: str = "95 %") -> Column:
-    return computed(heading, {f"{key}_low": low, f"{key}_high": high}, span)
+    return computed(heading, {f"{key}_low": low, f"{key}_high": high}, span, unit=SHARE)
 
 
 def parts_table(parts: WeightedParts, found: Importance, label: str) -> Table:
@@ -144,7 +144,7 @@ def parts_table(parts: WeightedParts, found: Importance, label: str) -> Table:
         f"{label}: shares of the variance of the weighted mean",
         (
             _part(parts),
-            computed("weight", {"weight": parts.stated}, str),
+            computed("weight", {"weight": [float(text) for text in parts.stated]}, lambda weight: f"{weight:.15g}"),
             _weight("share", "stated", parts.shares),
             _weight("squared", "squared", parts.squared),
             _share("effective", "effective", effective),
@@ -337,7 +337,7 @@ def never_first_table(found: ScoreWeights, parts: WeightedParts) -> Table:
         (
             words("product", "product", [parts.ids[k] for k in never], kind="name"),
             words("mixture", "mixture", [_mixture(found.first[k].mix, parts.ids) for k in never]),
-            figures("margin", "by at least", [found.first[k].margin for k in never], 3, unit="point"),
+            figures("margin", "by at least", [found.first[k].margin for k in never], 3, unit="points"),
         ),
         on_screen=OnScreen(most=LISTED, title=f"{shown}, {mixture}", in_full=True),
     )

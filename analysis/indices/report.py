@@ -23,7 +23,7 @@ from analysis.indices.precision import Precision, read_precision
 from analysis.indices.sensitivity import BUDGET, GROUPINGS, ScoreSensitivity, sensitivity_study
 from analysis.indices.shapley_study import ScoreShapley, as_published, shapley_study
 from analysis.indices.verdict import SIMULATION, factor_rows, group_rows, sensitivity_verdict, shapley_verdict
-from analysis.report.given import Given, Readings, scored
+from analysis.report.given import Given, Readings, Scores, names_of, scored
 from analysis.report.pictures import Picture
 from analysis.report.report import Block, Report, Section
 from analysis.report.source import source_of
@@ -107,7 +107,7 @@ def sensitivity(
     catalogue: Readings,
     *,
     study: GivenStudy = None,
-    scores: Sequence[str] = (),
+    scores: Scores = (),
     pairs: Sequence[tuple[str, str]] = (),
     top: int | None = None,
     by: str = "kind",
@@ -143,7 +143,7 @@ def sensitivity(
     asked = AskedOfIndices(by, draws, second_order, shapley, within, of, seed)
     asked.check()
     table = scored(formula, catalogue)
-    return sensitivity_report(study_of(study, table, AskedOfStudy(scores, pairs, top)), table, asked)
+    return sensitivity_report(study_of(study, table, AskedOfStudy(names_of(scores), pairs, top)), table, asked)
 
 
 def sensitivity_report(
@@ -309,8 +309,8 @@ def local_table(found: ScoreSensitivity) -> Table:
         "At the stated setting: points of score per standard deviation of the number, to first order",
         (
             words("factor", "number", [found.local.names[row] for row in known], kind="code"),
-            figures("mean_size", "mean size", mean, 3, unit="point"),
-            moves("largest", "largest", largest, 3, unit="point"),
+            figures("mean_size", "mean size", mean, 3, unit="points"),
+            moves("largest", "largest", largest, 3, unit="points"),
             words("of", "of", [found.quantities.ids[product] for product in widest.tolist()], kind="name"),
             computed("on a jump or corner", {"broken": np.isnan(per_sd).sum(axis=1)}, lambda count: str(count or "")),
         ),

@@ -8,7 +8,7 @@ from analysis.next_readings.document import planned, reread_body, reread_frame
 from analysis.next_readings.plan import Plan
 from analysis.next_readings.study import FIRST, Asked, Reread, asked_of, reread_study
 from analysis.next_readings.verdict import reread_verdict
-from analysis.report.given import Given, Readings, scored
+from analysis.report.given import Given, Readings, Scores, names_of, scored
 from analysis.report.report import Block, Report, Said, Section
 from analysis.report.source import source_of
 from analysis.report.tables import OnScreen, Table, computed, counts, shares, words
@@ -36,7 +36,7 @@ def reread(
     *,
     settle: str = FIRST,
     readings: int = READINGS,
-    scores: Sequence[str] = (),
+    scores: Scores = (),
     top: int = TOP,
     seed: int = 0,
 ) -> Report:
@@ -59,7 +59,9 @@ def reread(
         any measure
     """
     table = scored(formula, catalogue)
-    return reread_report(table, asked_of(settle, top, table.catalogue.products), scores, readings=readings, seed=seed)
+    return reread_report(
+        table, asked_of(settle, top, table.catalogue.products), names_of(scores), readings=readings, seed=seed
+    )
 
 
 def reread_report(table: ScoreTable, asked: Asked, scores: Sequence[str], *, readings: int, seed: int) -> Report:

@@ -15,7 +15,7 @@ from analysis.rankings.rank_sets import RankSets
 from analysis.rankings.stability import DRAWS, Progress, RankStability, ScoreStability
 from analysis.rankings.study import AskedOfRankings, RankingFound, stability_study
 from analysis.rankings.verdict import SOURCES, compared_rankings, ranking_verdict, said_of_all
-from analysis.report.given import Given, Readings, scored
+from analysis.report.given import Given, Readings, Scores, names_of, scored
 from analysis.report.pictures import Picture
 from analysis.report.report import Block, Report, Section
 from analysis.report.source import source_of
@@ -37,7 +37,7 @@ def stability(
     catalogue: Readings,
     *,
     study: GivenStudy = None,
-    scores: Sequence[str] = (),
+    scores: Scores = (),
     top: int | None = None,
     draws: int = DRAWS,
     coverage: float = COVERAGE,
@@ -64,7 +64,7 @@ def stability(
         not reach the level of each
     """
     table = scored(formula, catalogue)
-    made = study_of(study, table, AskedOfStudy(scores, top=top))
+    made = study_of(study, table, AskedOfStudy(names_of(scores), top=top))
     return stability_report(made, table, AskedOfRankings(draws, coverage, at_once, seed))
 
 
@@ -175,7 +175,7 @@ def _published(found: ScoreStability) -> tuple[Column, ...]:
     return (
         ranks("published_rank", "#", quantities.published),
         words("product", "product", quantities.ids, kind="name"),
-        figures("published_score", quantities.output.name, quantities.values, 2, unit="point"),
+        figures("published_score", quantities.output.name, quantities.values, 2, unit="points"),
     )
 
 
@@ -193,7 +193,7 @@ def open_table(found: ScoreStability, findings: BenchFindings) -> Table:
             _set("set", "may hold", bench.sets),
             _set("alone", "alone", findings.alone),
             Column(in_top, {"in_top_set": [i in top for i in range(len(quantities.ids))]}, _yes),
-            figures("shrunken", "shrunken", shrunken.scores, 2, unit="point"),
+            figures("shrunken", "shrunken", shrunken.scores, 2, unit="points"),
             figures("expected_rank", "expected", shrunken.expected_ranks, 1, unit="place"),
             words("letters", "group", [" ".join(own) for own in bench.groups.letters]),
         ),
@@ -291,7 +291,7 @@ def catalogue_table(found: CatalogueRobustness) -> Table:
             counts("scores_moved", "scores moved", [change.scores_moved for change in changes]),
             counts("ranks_moved", "order moved", [change.ranks_moved for change in changes]),
             computed(
-                "most points", {"most": [change.most for change in changes]}, lambda most: f"{most:.3g}", unit="point"
+                "most points", {"most": [change.most for change in changes]}, lambda most: f"{most:.3g}", unit="points"
             ),
             words("who", "who moves (places)", [_movers(change.who) for change in changes]),
         ),

@@ -263,7 +263,7 @@ def findings_verdict(quantities: Quantities, found: BenchFindings | None) -> tup
     if found is None:
         return ()
     lead = () if found.lead is None else (_lead(quantities, found.lead),)
-    return (*lead, _top(quantities, found), _shrunken(quantities, found))
+    return (*lead, *_top(quantities, found), _shrunken(quantities, found))
 
 
 def _lead(quantities: Quantities, lead: Lead) -> str:
@@ -279,13 +279,15 @@ def _lead(quantities: Quantities, lead: Lead) -> str:
     return f"{corrected} {own}"
 
 
-def _top(quantities: Quantities, found: BenchFindings) -> str:
+def _top(quantities: Quantities, found: BenchFindings) -> Iterator[str]:
+    """Who could be among the first; nothing where that is everybody."""
     members = [quantities.ids[i] for i in found.top_set(quantities.top)]
     level = f"joint {100 * found.bench.sets.coverage:g} %"
     which = "first" if quantities.top == 1 else f"among the first {quantities.top}"
-    if len(members) <= quantities.top:
-        return f"Nobody but {some(members, MEMBERS)} could truly be {which} ({level})."
-    return f"{counted(len(members), 'product')} could truly be {which} ({level}): {some(members, MEMBERS)}."
+    if len(members) > quantities.top:
+        yield f"{counted(len(members), 'product')} could truly be {which} ({level}): {some(members, MEMBERS)}."
+    elif len(members) < len(quantities.ids):
+        yield f"Nobody but {some(members, MEMBERS)} could truly be {which} ({level})."
 
 
 def _shrunken(quantities: Quantities, found: BenchFindings) -> str:

@@ -6,7 +6,7 @@ Against itself: shown figures and places by its own rules, and everything anew f
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from importlib.metadata import version
 from itertools import islice
@@ -33,7 +33,7 @@ from analysis.records.drift import (
 from analysis.records.record import TOLERANCE, Finding, Record, Sections, State, near
 from analysis.records.schema import FINGERPRINT_KEYS, FORMAT, section_misfits
 from analysis.records.sections import TOOLS, catalogue_from, readings_section, sections_of
-from scoring.catalogue import read_catalogue
+from scoring.catalogue import Catalogue
 from scoring.errors import CatalogueError, FormulaError, Place, Problem, SteelyardError
 from scoring.form import Form
 from scoring.numbers.ranks import rank
@@ -271,15 +271,19 @@ def tools_in_words(tool: dict[str, str]) -> str:
     return ", ".join(f"{name} {number}" for name, number in tool.items())
 
 
-def against(found: Verification, form: Form, catalogue: Path) -> Verification:
-    """The verification with what drifted: `form` and the catalogue in a file or folder are today's.
+def against(found: Verification, form: Form, read: Callable[[Form], Catalogue]) -> Verification:
+    """The verification with what drifted from today's formula and catalogue.
+
+    Parameters
+    ----------
+    read : reads today's catalogue for a formula: today's, and the one that was recorded
 
     Raises
     ------
     SteelyardError : today's catalogue cannot be read, or not be scored
     """
     recorded, program = found.record.latest.sections, compile_form(form)
-    table = score_catalogue(form, read_catalogue(catalogue, form), program)
+    table = score_catalogue(form, read(form), program)
     now = sections_of(table, program, recorded["formula"]["settings"])
     notes = list(found.notes)
     readings = now
@@ -288,7 +292,7 @@ def against(found: Verification, form: Form, catalogue: Path) -> Verification:
         try:
             before = recorded_form(recorded)
             formula = formula_drift(before, form)
-            readings = {"readings": _readings_by(before, catalogue)}
+            readings = {"readings": _readings_by(before, read(before))}
         except FormulaError as fault:
             formula = tuple(Finding("formula", f"the recorded text is no formula now: {one}") for one in fault.problems)
         except CatalogueError:
@@ -304,10 +308,9 @@ def against(found: Verification, form: Form, catalogue: Path) -> Verification:
     return Verification(found.record, found.fingerprints, found.within, tuple(drift), tuple(notes))
 
 
-def _readings_by(form: Form, catalogue: Path) -> list[dict[str, Any]]:
+def _readings_by(form: Form, catalogue: Catalogue) -> list[dict[str, Any]]:
     """Today's readings as the recorded formula reads them: a unit or a limit that it changed is then no change of data."""
-    read = read_catalogue(catalogue, form)
-    return readings_section(read, inputs_of(form, read), form)
+    return readings_section(catalogue, inputs_of(form, catalogue), form)
 
 
 def _same_in_another_text(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,13 +19,16 @@ from analysis.records.verification import (
     verification_document,
     verify_alone,
 )
-from analysis.report.given import Given, formula_of
+from analysis.report.given import Given, Readings, catalogue_of, formula_of
 from analysis.report.report import Block, Report, Section
 from analysis.report.source import InWords
 from analysis.report.tables import Column, OnScreen, Table, words
 from analysis.wording import counted, listed
+from scoring.catalogue import Catalogue
+from scoring.door.formula import Formula
 from scoring.errors import AddressError, Place, Problem
 from scoring.form import Form
+from scoring.program.program import compile_form
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -49,14 +53,14 @@ BECAUSE = {
 }
 
 
-def verify(record: str | Path, formula: Given | None = None, catalogue: str | Path | None = None) -> Report:
+def verify(record: str | Path, formula: Given | None = None, catalogue: Readings | None = None) -> Report:
     """Whether a record is whole and follows from itself, and whether formula and catalogue still give what it records.
 
     Parameters
     ----------
     record : the path of a file that `steelyard record` wrote
     formula : today's, read or the path of its file; the values that were tried when it was recorded are tried again
-    catalogue : the path of today's readings; both or neither
+    catalogue : today's, read, a pandas frame, or the path of its file; both or neither
 
     Returns
     -------
@@ -76,7 +80,12 @@ def verify(record: str | Path, formula: Given | None = None, catalogue: str | Pa
         return verification_report(alone, asked=formula is not None)
     tried = dict(one.split("=", 1) for one in settings_of(alone.record))
     today = as_recorded(alone, lambda: formula_of(formula).set(tried).form)
-    return verification_report(against(alone, today, Path(catalogue)), asked=True)
+    return verification_report(against(alone, today, partial(_read, catalogue)), asked=True)
+
+
+def _read(catalogue: Readings, form: Form) -> Catalogue:
+    """Today's catalogue as a formula reads it; one that is read already stays as it is."""
+    return catalogue_of(catalogue, Formula(form, compile_form(form)))
 
 
 def settings_of(record: Record) -> Sequence[str]:

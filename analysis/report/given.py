@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -17,11 +18,24 @@ else:
     Readings = Any  # pandas is slow to import
 
 Given = Formula | str | Path
+#: One score, or several; none stands for all.
+Scores = str | Sequence[str]
 
 
 def formula_of(given: Given) -> Formula:
     """The formula, read where it is the path of a file."""
     return given if isinstance(given, Formula) else read_formula(given)
+
+
+def names_of(scores: Scores) -> tuple[str, ...]:
+    """The scores asked for by name, be it one or several.
+
+    Examples
+    --------
+    >>> names_of("reading_upright"), names_of(["quiet", "edge"])
+    (('reading_upright',), ('quiet', 'edge'))
+    """
+    return (scores,) if isinstance(scores, str) else tuple(scores)
 
 
 def catalogue_of(given: Readings, formula: Formula) -> Catalogue:

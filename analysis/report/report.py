@@ -145,6 +145,12 @@ class Report:
         """The pictures by name, each drawn when its bytes are asked for."""
         return {picture.name: picture for section in self.sections for picture in section.pictures()}
 
+    def __str__(self) -> str:
+        said = [self.heading]
+        for section in self.sections:
+            said += ["", section.title, *section.verdict] if section.verdict else []
+        return "\n".join(said)
+
     def __repr__(self) -> str:
         first = self.verdict[0] if self.verdict else self.heading
         return f"<{self.command} of {self.source.headed}: {first}>"

@@ -16,6 +16,8 @@ from scoring.numbers.array_types import Array
 if TYPE_CHECKING:
     import pandas as pd
 
+#: The unit of what a reader sees in percent: 0.25 in a frame is 25 %.
+SHARE = "share"
 Values = Sequence[Any] | NDArray[Any]
 
 
@@ -93,7 +95,7 @@ def ranks(key: str, heading: str, values: Values) -> Column:
 
 def shares(key: str, heading: str, values: Values) -> Column:
     """Shares from 0 to 1 as percent; "under 1 %" and "over 99 %" near the ends."""
-    return Column(heading, {key: values}, percent, numeric=True)
+    return Column(heading, {key: values}, percent, SHARE, numeric=True)
 
 
 def counts(key: str, heading: str, values: Values) -> Column:

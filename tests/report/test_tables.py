@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analysis.report import tables
+from analysis.report.given import names_of
 from analysis.report.tables import Table, changed, computed, figures, moves, ranks, shares, span, strongest_first, words
 
 values = st.lists(st.one_of(st.floats(-1e6, 1e6), st.just(math.nan)), min_size=1, max_size=12)
@@ -89,3 +90,10 @@ def test_the_strongest_comes_first_and_what_is_unknown_last(held: list[float]) -
 def test_counts_are_whole() -> None:
     """Whole numbers are shown as they are."""
     assert list(Table("t", "t", (tables.counts("n", "n", [3, 0]),)).cells()) == [["3"], ["0"]]
+
+
+def test_one_score_is_asked_for_by_its_name_alone() -> None:
+    """A name is one name, and not its letters."""
+    assert names_of("resting") == ("resting",)
+    assert names_of(["resting", "rising"]) == ("resting", "rising")
+    assert names_of(()) == ()

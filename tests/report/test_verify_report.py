@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import pandas as pd
 import pytest
 
 from analysis import record, verify, write_report
@@ -75,6 +76,14 @@ def test_what_was_tried_and_is_gone_is_a_fault(published: Path) -> None:
     (published / "beds.yaml").write_text(FORM.replace("cool", "chill"), encoding="utf-8")
     with pytest.raises(AddressError, match="the record's `set`"):
         verify(published / "tried.json", published / "beds.yaml", published / "beds.csv")
+
+
+def test_a_frame_is_todays_catalogue_too(published: Path) -> None:
+    """Readings in pandas are compared as those of a file are; one that moved is named."""
+    beds = pd.DataFrame({"product": ["A<1>", "B", "C"], "heat": [1.6, 3.5, None]})
+    assert verify(published / "record.json", published / "beds.yaml", beds).found.holds
+    moved = verify(published / "record.json", published / "beds.yaml", beds.assign(heat=[1.6, 4.5, None]))
+    assert moved.frames["data"]["product"].tolist() == ["B"]
 
 
 def test_a_formula_alone_is_refused(published: Path) -> None:

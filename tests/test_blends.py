@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from written_forms import NAN, form_of, inputs_of_arrays, own_numbers, score, values_of
 
-from scoring.blends import BLENDS
+from scoring.blends import BLENDS, numbers_of
+from scoring.blends.means import PowerMean
 from scoring.errors import ScoringError
 from scoring.program.program import Program, compile_form
 from scoring.table.evaluate import evaluate, kernel_for
@@ -156,3 +159,15 @@ def test_a_blend_of_very_many_parts_compiles(blend: str, many_parts: Program) ->
     inputs, name = inputs_of_arrays({"x": [1.0, NAN]}), blend.replace(" ", "_")
     found = evaluate(kernel_for(many_parts, inputs, [name]), inputs).values[name][0]
     assert found == pytest.approx([1100.0 if blend == "sum" else 1.0, NAN], nan_ok=True)
+
+
+def test_one_key_has_one_declaration() -> None:
+    """Two blends that declare one number differently are refused when they are put together."""
+
+    class Other(PowerMean):
+        name = "other mean"
+        numbers = (replace(PowerMean.numbers[0], says="something else."),)
+
+    assert numbers_of([PowerMean, PowerMean]) == {number.name: number for number in PowerMean.numbers}
+    with pytest.raises(ValueError, match="`exponent` of `other mean` is declared by another blend"):
+        numbers_of([PowerMean, Other])

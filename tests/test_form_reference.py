@@ -20,7 +20,7 @@ from analysis.study.study_reference import study_section
 from scoring.blends import BLENDS
 from scoring.catalogue.cells import parse_cells
 from scoring.catalogue.long import COLUMNS as LONG_COLUMNS
-from scoring.catalogue.long_columns import FLAGS as LONG_FLAGS
+from scoring.catalogue.long import FLAGS as LONG_FLAGS
 from scoring.catalogue.readings import State
 from scoring.curves import KINDS
 from scoring.errors import FormulaError, Place

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from sympy import Expr
 
@@ -27,8 +27,23 @@ BLENDS: dict[str, type[Blend]] = {
 }
 
 
+def numbers_of(blends: Iterable[type[Blend]]) -> dict[str, NumberKey]:
+    """The numbers that blends have of their own, by key.
+
+    Raises
+    ------
+    ValueError : two blends declare one key differently: a formula's key has one meaning
+    """
+    found: dict[str, NumberKey] = {}
+    for kind in blends:
+        for number in kind.numbers:
+            if found.setdefault(number.name, number) != number:
+                raise ValueError(f"`{number.name}` of `{kind.name}` is declared by another blend, and otherwise")
+    return found
+
+
 #: Every number that blends have of their own, by its key; blends that share a key share its declaration.
-NUMBERS: dict[str, NumberKey] = {number.name: number for blend in BLENDS.values() for number in blend.numbers}
+NUMBERS: dict[str, NumberKey] = numbers_of(BLENDS.values())
 #: Those under which a part below 0 has no place.
 _FROM_0 = [f"`{name}`" for name, blend in BLENDS.items() if blend.least_value == 0]
 #: What the choice among them is.

@@ -1,4 +1,4 @@
-"""Tables to files: CSV, Parquet, XLSX. The same table gives the same bytes, and no cell can run in a spreadsheet."""
+"""Tables to files: CSV, Parquet, XLSX. The same tables give the same bytes, and no cell can run in a spreadsheet."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import io
 import re
 import zipfile
 from collections.abc import Callable, Mapping
+from types import MappingProxyType
 from typing import Any
 
 import pandas as pd
@@ -16,6 +17,8 @@ from scoring.errors import FileError, Place, Problem
 #: What makes a spreadsheet take a text for a formula.
 RUNS = ("=", "+", "-", "@", "\t", "\r")
 EPOCH = (1980, 1, 1, 0, 0, 0)
+#: The sheet that the one table of a workbook stands on, before any other.
+FIRST_SHEET = "scores"
 #: The widest column of a sheet, in characters, and how many of its cells are looked at.
 WIDEST, MOST_MEASURED = 40, 200
 
@@ -40,15 +43,23 @@ def parquet_bytes(frame: pd.DataFrame) -> bytes:
     return stream.getvalue()
 
 
-def xlsx_bytes(frame: pd.DataFrame) -> bytes:
-    """The table as a sheet of a workbook.
+def xlsx_bytes(frame: pd.DataFrame, beside: Mapping[str, pd.DataFrame] = MappingProxyType({})) -> bytes:
+    """The table as the first sheet of a workbook.
+
+    Parameters
+    ----------
+    beside : the sheets after it by name, in order; each name is one that a sheet may have
 
     Raises
     ------
     FileError : more than a sheet can hold
     """
-    _check_sheet(frame)
-    return _xlsx_bytes(_safe(frame))
+    sheets = {FIRST_SHEET: frame, **beside}
+    for one in sheets.values():
+        problem = sheet_problem(one)
+        if problem is not None:
+            raise FileError([problem])
+    return _xlsx_bytes({name: _safe(one) for name, one in sheets.items()})
 
 
 #: What makes the file of each ending; a new format is its function, and its line here.
@@ -68,24 +79,25 @@ def _longest_text(column: pd.Series[Any]) -> int:
     return max((len(cell) for cell in column if isinstance(cell, str)), default=0)
 
 
-def _check_sheet(frame: pd.DataFrame) -> None:
-    """Refuse what a sheet cannot hold, before anything is made of it.
-
-    Raises
-    ------
-    FileError : too many rows, columns or cells, or a text that is too long
-    """
+def sheet_problem(frame: pd.DataFrame) -> Problem | None:
+    """Why a sheet cannot hold the table: too many rows, columns or cells, or a text that is too long; None where it can."""
     rows, columns = frame.shape
     longest = max((_longest_text(frame[column]) for column in frame), default=0)
     for found, count, most in (
         ("rows", rows + 1, MOST_ROWS),
         ("columns", columns, MOST_COLUMNS),
-        ("cells", (rows + 1) * columns, MOST_CELLS),
+        ("cells", cells_of(rows, columns), MOST_CELLS),
         ("characters in one cell", longest, MOST_CHARACTERS),
     ):
         if count > most:
             hint = "Write it as .csv or .parquet."
-            raise FileError([Problem(Place("the sheet"), f"{count:,} {found}", f"at most {most:,}", hint)])
+            return Problem(Place("the sheet"), f"{count:,} {found}", f"at most {most:,}", hint)
+    return None
+
+
+def cells_of(rows: int, columns: int) -> int:
+    """How many cells a sheet has, with its head."""
+    return (rows + 1) * columns
 
 
 def neutral(cell: object) -> object:
@@ -93,19 +105,25 @@ def neutral(cell: object) -> object:
     return f"'{cell}" if isinstance(cell, str) and cell.startswith(RUNS) else cell
 
 
-def _xlsx_bytes(frame: pd.DataFrame) -> bytes:
+def _xlsx_bytes(sheets: Mapping[str, pd.DataFrame]) -> bytes:
     stream = io.BytesIO()
     with pd.ExcelWriter(stream, engine="openpyxl") as writer:
         writer.book.properties.creator = CREATOR
-        frame.to_excel(writer, index=False, sheet_name="scores", freeze_panes=(1, 1))
-        for column in writer.sheets["scores"].iter_cols():
-            longest = max(len(str(cell.value or "")) for cell in column[:MOST_MEASURED])
-            writer.sheets["scores"].column_dimensions[column[0].column_letter].width = min(longest + 2, WIDEST)
-        for row in writer.sheets["scores"].iter_rows():
-            for cell in row:
-                if isinstance(cell.value, str):  # not a formula, and not an error as `#N/A` would be
-                    cell.data_type = "s"
+        for name, frame in sheets.items():
+            frame.to_excel(writer, index=False, sheet_name=name, freeze_panes=(1, 1))
+            _finish(writer.sheets[name])
     return _undated(stream.getvalue())
+
+
+def _finish(sheet: Any) -> None:
+    """Columns as wide as their cells, and every text a text: not a formula, and not an error as `#N/A` would be."""
+    for column in sheet.iter_cols():
+        longest = max(len(str(cell.value or "")) for cell in column[:MOST_MEASURED])
+        sheet.column_dimensions[column[0].column_letter].width = min(longest + 2, WIDEST)
+    for row in sheet.iter_rows():
+        for cell in row:
+            if isinstance(cell.value, str):
+                cell.data_type = "s"
 
 
 def _undated(archive: bytes) -> bytes:

@@ -15,6 +15,7 @@ from analysis.outputs.whole_folders import write_folder
 from analysis.report.endings import is_one_file
 from analysis.report.page import facts_of, page_files
 from analysis.report.report import Report
+from analysis.report.workbook import workbook_bytes
 
 
 def _document(report: Report) -> Iterator[bytes]:
@@ -30,6 +31,7 @@ def _table(ending: str, report: Report) -> bytes:
 FORMATS: Mapping[str, Callable[[Report], bytes | Iterator[bytes]]] = {
     ".json": _document,
     **{ending: partial(_table, ending) for ending in TABLES},
+    ".xlsx": workbook_bytes,  # a workbook has room for every table
     ".html": lambda report: page_files(report, "html")[f"{report.file_name}.html"],
     ".md": lambda report: _alone(report, "md"),
     ".tex": lambda report: _alone(report, "tex"),
@@ -60,6 +62,9 @@ def report_files(report: Report) -> dict[str, bytes]:
 
 def write_report(report: Report, path: str | Path, *, force: bool = False, guard: Guard | None = None) -> Path:
     """Write a report: one file in the format that its ending names, or a folder with document, table, pages and pictures.
+
+    A .csv and a .parquet hold the one table of the report; an .xlsx has it on its first sheet, then every table of the report on
+    one of its own, and on the last, "about", their titles, units and notes, what they were made from, and the cautions.
 
     Parameters
     ----------

@@ -20,7 +20,7 @@ from analysis.indices.document import (
     state_of,
 )
 from analysis.indices.precision import Precision, read_precision
-from analysis.indices.sensitivity import BUDGET, GROUPINGS, ScoreSensitivity, sensitivity_study
+from analysis.indices.sensitivity import BUDGET, GROUPINGS, ScoreSensitivity, most_points, sensitivity_study
 from analysis.indices.shapley_study import ScoreShapley, as_published, shapley_study
 from analysis.indices.verdict import SIMULATION, factor_rows, group_rows, sensitivity_verdict, shapley_verdict
 from analysis.report.given import Given, Readings, Scores, names_of, scored
@@ -158,6 +158,9 @@ def sensitivity_report(
     else:
         worked = _indices(study, table, asked, progress)
     source = source_of(table, asked.seed, study)
+    if not asked.shapley:  # whose sample is of another size for each score
+        most = most_points(asked.draws)
+        source = replace(source, draws=most, draws_in_words="At most {} base points")
     return Report(
         command="sensitivity",
         title=f"{table.form.title}: what moves the ranking",

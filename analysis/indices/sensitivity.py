@@ -132,6 +132,17 @@ def _runs(plan: _Plan) -> int:
     return 2 * len(plan.swaps) + 2
 
 
+def most_points(budget: int) -> int:
+    """The base points at most that a budget comes to, once it is rounded up.
+
+    Examples
+    --------
+    >>> most_points(64), most_points(4096), most_points(4097)
+    (256, 4096, 8192)
+    """
+    return _block_points(budget) * BLOCKS
+
+
 def _block_points(budget: int) -> int:
     """Points of each block: the power of two that gives at least the budget."""
     points: int = 1

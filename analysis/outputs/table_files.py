@@ -116,13 +116,15 @@ def _xlsx_bytes(sheets: Mapping[str, pd.DataFrame]) -> bytes:
 
 
 def _finish(sheet: Any) -> None:
-    """Columns as wide as their cells, and every text a text: not a formula, and not an error as `#N/A` would be."""
+    """Columns as wide as their cells, nothing where there is nothing, and every text a text: not a formula, not an error."""
     for column in sheet.iter_cols():
         longest = max(len(str(cell.value or "")) for cell in column[:MOST_MEASURED])
         sheet.column_dimensions[column[0].column_letter].width = min(longest + 2, WIDEST)
     for row in sheet.iter_rows():
         for cell in row:
-            if isinstance(cell.value, str):
+            if cell.value == "":
+                cell.value = None  # an empty text among numbers is one that a spreadsheet cannot add up
+            elif isinstance(cell.value, str):
                 cell.data_type = "s"
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
@@ -84,7 +85,9 @@ def stability_report(
     resolved : whether a terminal shows what varies and how
     """
     found = stability_study(study, table, asked, progress)
-    source = source_of(table, asked.seed, study)
+    source = replace(
+        source_of(table, asked.seed, study), draws=asked.draws, draws_in_words="{} draws of each source of variation"
+    )
     alone = len(found.rankings) == 1
     return Report(
         command="stability",

@@ -37,6 +37,7 @@ class Source:
     editions: "" -> the one edition, or "old" and "new"; cautions are those of the last
     settings: "ADDRESS=VALUE" of what was tried; seed: None where nothing is drawn; study: what varies, None for none
     about: what else was asked, such as one product, by the names that files give it; draws: how many, None for none
+    draws_in_words: how a line says that number, and of what they are
     """
 
     editions: Mapping[str, Edition]
@@ -45,6 +46,7 @@ class Source:
     study: Study | None = None
     about: Mapping[str, str | Sequence[str]] = field(default_factory=dict)
     draws: int | None = None
+    draws_in_words: str = "{} draws"
 
     @property
     def newest(self) -> Edition:
@@ -127,7 +129,7 @@ class Source:
         if self.seed is not None:
             found.append(f"Seed {self.seed}.")
         if self.draws is not None:
-            found.append(f"{self.draws:,} draws.")
+            found.append(f"{self.draws_in_words.format(f'{self.draws:,}')}.")
         return found
 
     def texts(self) -> list[str]:

@@ -112,7 +112,7 @@ def _entries(report: Report) -> Iterator[_Entry]:
         if cells > room:
             yield _Entry(key, "", table, None, f"its {cells:,} cells are more than this workbook has room for")
             continue
-        frame = table.frame().map(_cell)
+        frame = _frame(table)
         problem = table_files.sheet_problem(frame)
         if problem is not None:
             yield _Entry(key, "", table, None, _in_words(problem))
@@ -123,6 +123,14 @@ def _entries(report: Report) -> Iterator[_Entry]:
 
 def _in_words(problem: Problem) -> str:
     return f"it has {problem.found}, and a sheet {problem.expected}"
+
+
+def _frame(table: Table) -> pd.DataFrame:
+    """The table's fields over its rows, as `Table.frame` has them, with cells that a sheet can hold."""
+    import pandas as pd  # slow to import, and most commands make no frame
+
+    order = list(table.order)
+    return pd.DataFrame({_cell(key): [_cell(values[row]) for row in order] for key, values in table.fields.items()})
 
 
 def _cell(value: Any) -> Any:

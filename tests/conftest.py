@@ -59,6 +59,12 @@ def pytest_collection_finish(session: pytest.Session) -> None:
     gc.freeze()
 
 
+def pytest_runtest_teardown(item: pytest.Item, nextitem: pytest.Item | None) -> None:
+    """Circles, such as pictures are, go at the end of each file: kept to the end they would fill the memory."""
+    if nextitem is None or nextitem.path != item.path:
+        gc.collect()
+
+
 @pytest.fixture(scope="session")
 def laboratory_runs(tmp_path_factory: pytest.TempPathFactory, request: pytest.FixtureRequest) -> LaboratoryRuns:
     """Command lines on the laboratory, run once for all workers: their folders stand in one folder of the run."""

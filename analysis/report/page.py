@@ -16,7 +16,7 @@ from analysis.report.tables import Column, Table
 #: Rows of a table that a page holds: nobody reads more, and a browser or a typesetter takes minutes over it.
 MOST_ROWS = 5_000
 WHOLE_TABLES = "a .csv, .parquet or .json of the same results has every figure."
-NO_PICTURES = "The pictures are left out of this file: they stand beside it where a folder is written."
+NO_PICTURES = "Pictures are left out of this file: where there are any, they stand beside it in a folder."
 
 
 def page_files(report: Report, language: str, *, with_pictures: bool = True) -> Files:
@@ -37,7 +37,7 @@ def facts_of(report: Report, *, with_pictures: bool = True) -> facts.Facts:
     lines = [sentences.runs(line) for line in report.source.lines()]
     if any(len(table) > MOST_ROWS for table in report.tables.values()):
         lines.append(runs(f"Tables are cut after {MOST_ROWS:,} rows: {WHOLE_TABLES}"))
-    if not with_pictures and report.pictures:
+    if not with_pictures:  # whether there are any would have to be worked out, of a large catalogue for minutes
         lines.append(runs(NO_PICTURES))
     cautions = facts.Points(tuple(sentences.runs(caution) for caution in report.source.cautions))
     closing = tuple(facts.Paragraph(sentences.runs(line)) for line in report.closing)

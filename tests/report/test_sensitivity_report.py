@@ -88,6 +88,15 @@ def test_what_is_read_already_gives_the_same_as_paths(folder: Path) -> None:
     assert (derived["name"], derived["sha256"]) == ("default", None)
 
 
+def test_the_base_points_stand_beside_the_seed(folder: Path, report: Report, shapley: Report) -> None:
+    """As they were rounded up; Shapley effects come from a sample of a size that nobody asks for."""
+    assert report.source.lines()[-2:] == ["Seed 3.", "At most 512 base points."]
+    assert report.document["draws"] == 512
+    assert reported(folder, draws=300, scores=["reading"]).document["draws"] == 512
+    assert shapley.source.lines()[-1] == "Seed 3."
+    assert "draws" not in shapley.document
+
+
 @pytest.mark.parametrize("ending", FORMATS)
 def test_every_format_has_the_same_bytes_on_every_run(report: Report, ending: str, tmp_path: Path) -> None:
     """Written twice over itself: the second run knows the file as ours."""
@@ -170,7 +179,7 @@ def test_second_order_and_derivatives_are_the_documents_figures(report: Report) 
         assert local.loc[row["factor"], "mean_size"] == pytest.approx(np.mean(sizes), rel=1e-8)
         assert abs(local.loc[row["factor"], "largest"]) == pytest.approx(max(sizes), rel=1e-8)
         assert local.loc[row["factor"], "broken"] == len(row["points_per_sd"]) - len(sizes)
-    assert report.frames["reading.local"].attrs["units"] == {"mean_size": "point", "largest": "point"}
+    assert report.frames["reading.local"].attrs["units"] == {"mean_size": "points", "largest": "points"}
 
 
 def test_the_products_table_is_the_documents_figures(report: Report) -> None:

@@ -46,6 +46,13 @@ def test_what_is_read_and_its_path_give_one_document(report: Report, again: Repo
     pd.testing.assert_frame_equal(again.frame, report.frame)
 
 
+def test_the_number_of_draws_stands_beside_the_seed(report: Report) -> None:
+    """In the page's head, the document and the table."""
+    assert report.source.lines()[-2:] == ["Seed 3.", "128 draws of each source of variation."]
+    assert report.document["draws"] == 128
+    assert set(report.frame["draws"]) == {128}
+
+
 @pytest.mark.parametrize("ending", FORMATS)
 def test_every_format_is_the_same_on_every_run(report: Report, again: Report, ending: str, tmp_path: Path) -> None:
     """Written over itself by a second run: the file is known as ours, and gets the same bytes."""

@@ -278,6 +278,19 @@ def test_a_table_that_no_sheet_can_hold_is_left_out_and_named(
         write_report(made, tmp_path / "none.xlsx")
 
 
+def test_a_workbook_holds_so_many_cells_on_all_sheets_together(
+    report_of: Callable[..., Report], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of two tables that fit alone, the second has no room beside the first; a short one after it has."""
+    first, second = (Table(name, name, (counts("value", "value", range(120)),)) for name in ("first", "second"))
+    made = report_of([section("", first, second, of_one("short"))])
+    cells = (2 + 1) * made.frame.shape[1]
+    monkeypatch.setattr(table_files, "MOST_CELLS", cells + 121 + 2)
+    sheets = read_by_pandas(write_report(made, tmp_path / "room.xlsx"))
+    assert list(sheets) == ["scores", "first", "short", "about"]
+    assert "121 cells" in sheets["about"].set_index("table").loc["second", "notes"]
+
+
 def test_figures_alone_are_one_table_and_what_it_is(folder: Path, tmp_path: Path) -> None:
     """Of a large catalogue nothing else is worked out; CSV and Parquet hold the one table."""
     formula = read_formula(folder / "beds.yaml")

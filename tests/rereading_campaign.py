@@ -16,12 +16,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.next_readings.falling import Counts, Falling
+from analysis.next_readings.falling import Falling
 from analysis.next_readings.plan import Case, plans_for
 from analysis.next_readings.preposterior import Standing, outlook
 from analysis.next_readings.question import Pair, Question, Top
 from analysis.rankings.rank_sets import rank_sets
 from analysis.rankings.shrunken import prior_of
+from scoring.numbers.array_types import Integers
 
 Array = NDArray[np.float64]
 PRODUCTS, BUDGET = 10, 24
@@ -67,7 +68,7 @@ def is_settled(high: NDArray[np.int64], order: NDArray[np.intp], places: int) ->
     return bool((high[order[:places]] <= places).all())
 
 
-def after(scores: Array, true: Array, falling: Falling, further: Counts, deviates: Array) -> tuple[Array, Array]:
+def after(scores: Array, true: Array, falling: Falling, further: Integers, deviates: Array) -> tuple[Array, Array]:
     """Scores of old and new readings, and their standard deviations: the errors that were made stay in by their share.
 
     deviates : shape (2, measures, products): of the errors that were made, given their sum, and of the new ones

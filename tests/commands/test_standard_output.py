@@ -17,7 +17,7 @@ from typing import Any
 import pytest
 from extent import some
 
-from analysis.cli import reports, terminal
+from analysis.cli import terminal
 from analysis.cli.main import main
 from analysis.json_text import json_pieces
 
@@ -208,8 +208,7 @@ def test_an_interrupt_is_exit_130_and_leaves_nothing(small: Path, kind: str, ste
 
 def test_a_long_table_says_where_the_rest_is(steelyard: Any, small: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The first rows, how many more, and what writes them; `--json` and files hold all."""
-    for module in (terminal, reports):
-        monkeypatch.setattr(module, "MOST_ROWS", 2)
+    monkeypatch.setattr(terminal, "MOST_ROWS", 2)
     for more in ([], ["--score", "reading"], ["--ratings"]):
         result = steelyard("score", small / "beds.yaml", small / "beds.csv", *more)
         assert result.exit_code == 0

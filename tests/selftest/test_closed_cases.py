@@ -21,7 +21,6 @@ import scoring.numbers.rounding
 import scoring.table.gates
 import scoring.table.uncertainty
 from analysis.selftest import (
-    overlap_cases,
     precision_cases,
     ranking_cases,
     sensitivity_cases,
@@ -223,15 +222,15 @@ def uneven_weights(patch: Patch) -> None:
 
 def other_overlaps(patch: Patch) -> None:
     """Ties count nothing, depths are one less, the reader gives up sooner."""
-    tau, distance = overlap_cases.kendall_tau_b, overlap_cases.partial_kendall
-    average, by_depth = overlap_cases.average_overlap, overlap_cases.agreement_by_depth
-    biased, weight = overlap_cases.overlap_of_lists, overlap_cases.prefix_weight
-    patch.setattr(overlap_cases, "kendall_tau_b", lambda a, b: 0.98 * tau(a, b))
-    patch.setattr(overlap_cases, "partial_kendall", lambda a, b: distance(a, b, 0.0))
-    patch.setattr(overlap_cases, "average_overlap", lambda a, b, depth: average(a, b, depth - 1))
-    patch.setattr(overlap_cases, "agreement_by_depth", lambda a, b: by_depth(a, b)[:-1])
-    patch.setattr(overlap_cases, "overlap_of_lists", lambda a, b, p, *ties: biased(a, b, p - 0.01, *ties))
-    patch.setattr(overlap_cases, "prefix_weight", lambda p, depth: weight(p, depth - 1))
+    tau, distance = ranking_cases.kendall_tau_b, ranking_cases.partial_kendall
+    average, by_depth = ranking_cases.average_overlap, ranking_cases.agreement_by_depth
+    biased, weight = ranking_cases.overlap_of_lists, ranking_cases.prefix_weight
+    patch.setattr(ranking_cases, "kendall_tau_b", lambda a, b: 0.98 * tau(a, b))
+    patch.setattr(ranking_cases, "partial_kendall", lambda a, b: distance(a, b, 0.0))
+    patch.setattr(ranking_cases, "average_overlap", lambda a, b, depth: average(a, b, depth - 1))
+    patch.setattr(ranking_cases, "agreement_by_depth", lambda a, b: by_depth(a, b)[:-1])
+    patch.setattr(ranking_cases, "overlap_of_lists", lambda a, b, p, *ties: biased(a, b, p - 0.01, *ties))
+    patch.setattr(ranking_cases, "prefix_weight", lambda p, depth: weight(p, depth - 1))
 
 
 def first_for_total(patch: Patch) -> None:

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
-
-import pandas as pd
+from typing import TYPE_CHECKING, Any
 
 from analysis.claims.study import Claims
 from analysis.claims.verdict import case_text, jump_text
 from analysis.partial.partial_place import partial_document
 from analysis.report.nouns import as_json
 from scoring.checks.findings import Finding
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 def claims_body(found: Claims) -> dict[str, Any]:
@@ -37,4 +38,6 @@ def finding_fields(findings: Sequence[Finding]) -> dict[str, list[Any]]:
 
 def claims_frame(found: Claims) -> pd.DataFrame:
     """One row for every finding."""
+    import pandas as pd  # slow to import, and most commands make no frame
+
     return pd.DataFrame(finding_fields(found.checked.findings))

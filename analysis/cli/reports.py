@@ -8,7 +8,6 @@ from pathlib import Path
 from analysis.cli.terminal import PIPE_WIDTH, print_json, print_table, say
 from analysis.outputs.guard import Guard
 from analysis.outputs.manifest import NAME as MANIFEST
-from analysis.report.files import write_report
 from analysis.report.report import Report, Section
 from analysis.report.tables import Table
 from analysis.wording import counted
@@ -35,6 +34,8 @@ def deliver(
     FileError : something that must stay, or a place that cannot be written to
     """
     if out is not None:
+        from analysis.report.files import write_report  # what sets pages is slow to import
+
         write_report(report, out, guard=guard)
     if as_json:
         print_json(report.stream)

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import pandas as pd
 
 from analysis.comparison.comparison import Comparison, Edition, ScoreMoves
 from analysis.comparison.verdict import comparison_verdict, retractions
 from analysis.partial.partial_place import PartialPlace, partial_document
 from analysis.report.nouns import as_json
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 #: Significant digits of the document's figures.
 DIGITS = 9
@@ -111,10 +113,14 @@ def _standing(edition: Edition, i: int) -> dict[str, Any]:
 
 def comparison_frame(found: Comparison) -> pd.DataFrame:
     """One row for every score and product, with a column for each cause's share of the move."""
+    import pandas as pd  # slow to import, and most commands make no frame
+
     return pd.concat([_rows(found, score) for score in found.scores], ignore_index=True)
 
 
 def _rows(found: Comparison, score: ScoreMoves) -> pd.DataFrame:
+    import pandas as pd  # slow to import, and most commands make no frame
+
     columns: dict[str, Any] = {"score": score.name, "product": list(score.products)}
     for name, edition in (("old", score.old), ("new", score.new)):
         columns[f"{name}_value"], columns[f"{name}_rank"] = edition.value, edition.rank

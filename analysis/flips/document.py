@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Any
-
-import pandas as pd
+from typing import TYPE_CHECKING, Any
 
 from analysis.flips.found import ONE, Change, Flip
 from analysis.flips.study import FlipStudy
@@ -14,6 +12,9 @@ from analysis.flips.verdict import product_of, sd_of, shares_of, verdict
 from analysis.json_text import number_or_none
 from analysis.partial.partial_place import partial_document
 from analysis.report.nouns import as_json
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 def flip_body(found: FlipStudy, products: Sequence[str]) -> dict[str, Any]:
@@ -99,6 +100,8 @@ def change_fields(flip: Flip, change: Change, found: FlipStudy) -> dict[str, Any
 
 def flip_frame(found: FlipStudy) -> pd.DataFrame:
     """One row for every score and change, and one for a score that has none."""
+    import pandas as pd  # slow to import, and most commands make no frame
+
     rows: list[dict[str, Any]] = []
     for flip in found.flips:
         score = {"score": flip.column.output.name} | _standing(flip)

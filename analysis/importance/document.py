@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import pandas as pd
 
 from analysis.importance.correlation_ratio import FACTORS
 from analysis.importance.importance import KINDS, Importance
@@ -19,6 +18,9 @@ from analysis.importance.verdict import direction, weights_verdict
 from analysis.importance.wanted import WORST_CONDITION
 from analysis.report.nouns import as_json
 from scoring.numbers.array_types import Array
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 DIGITS = 9
 METHODS = {
@@ -181,6 +183,8 @@ def _published(found: Published, names: Sequence[str]) -> dict[str, Any]:
 
 def weights_frame(found: Sequence[ScoreWeights]) -> pd.DataFrame:
     """One row for every score and part."""
+    import pandas as pd  # slow to import, and most commands make no frame
+
     frames = []
     for one in found:
         parts, sought = one.parts, one.sought

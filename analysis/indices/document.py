@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import combinations
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import pandas as pd
 
 from analysis.indices.precision import TARGET, quantities_asked
 from analysis.indices.sensitivity import ScoreSensitivity, half_widths
@@ -16,6 +15,9 @@ from analysis.indices.sobol import BLOCKS
 from analysis.indices.verdict import sensitivity_verdict, shapley_verdict
 from analysis.report.nouns import as_json
 from scoring.numbers.array_types import Array
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 DIGITS = 9
 #: The indices, as files call them.
@@ -133,10 +135,14 @@ def state_of(found: ScoreSensitivity, quantity: int) -> str:
 
 def sensitivity_frame(found: Sequence[ScoreSensitivity]) -> pd.DataFrame:
     """One row for every score, quantity and factor or group."""
+    import pandas as pd  # slow to import, and most commands make no frame
+
     return pd.concat([_frame(one) for one in found], ignore_index=True)
 
 
 def _frame(found: ScoreSensitivity) -> pd.DataFrame:
+    import pandas as pd  # slow to import, and most commands make no frame
+
     i, names = found.indices, found.quantities.names
     k, q = len(found.swaps), len(names)
     columns: dict[str, Any] = {
@@ -191,6 +197,8 @@ def _shapley(found: ScoreShapley) -> dict[str, Any]:
 
 def shapley_frame(found: Sequence[ScoreShapley]) -> pd.DataFrame:
     """One row for every score, quantity and group."""
+    import pandas as pd  # slow to import, and most commands make no frame
+
     frames = []
     for one in found:
         e, names = one.effects, one.quantities.names

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import pandas as pd
 
 from analysis.comparison.comparison import Comparison, compare_tables
 from analysis.explanation.explanation import Explanation, explanation_of
@@ -29,6 +28,9 @@ from scoring.errors import StudyError
 from scoring.form import Form
 from scoring.program.program import Program
 from scoring.table.table import Column, ScoreTable
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 #: Base points of the sensitivity study unless another number is asked for, and how many draws of stability go to each.
 DRAWS = 256
@@ -202,6 +204,8 @@ def workings_frame(found: Workings) -> pd.DataFrame:
     Values of measures are in the measure's unit, after repeats are summarised, floored and rounded as the formula says, and
     unrounded else; the columns of ratings and scores are those of `steelyard score --out`.
     """
+    import pandas as pd  # slow to import, and most commands make no frame
+
     inputs = found.table.inputs
     n_products = len(found.table.catalogue.products)
     columns: dict[str, Any] = {}

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import pandas as pd
 
 from analysis.next_readings.plan import Plan
 from analysis.next_readings.study import JUDGED, Reread
 from analysis.next_readings.verdict import level_in_words, plans_by_name, question_in_words, reread_verdict
 from analysis.report.nouns import as_json
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 #: Significant digits of figures.
 DIGITS = 9
@@ -97,6 +99,8 @@ def _plan(found: Reread, plan: Plan) -> dict[str, Any]:
 
 def reread_frame(found: Sequence[Reread]) -> pd.DataFrame:
     """The proposed plan and the single steps of every score, a row each."""
+    import pandas as pd  # slow to import, and most commands make no frame
+
     return pd.DataFrame([row for one in found for row in _rows(one)], columns=list(COLUMNS))
 
 

@@ -7,12 +7,13 @@ import re
 import zipfile
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
-from typing import Any
-
-import pandas as pd
+from typing import TYPE_CHECKING, Any
 
 from analysis.outputs.guard import CREATOR, WRITTEN_BY
 from scoring.errors import FileError, Place, Problem
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 #: What makes a spreadsheet take a text for a formula.
 RUNS = ("=", "+", "-", "@", "\t", "\r")
@@ -106,6 +107,8 @@ def neutral(cell: object) -> object:
 
 
 def _xlsx_bytes(sheets: Mapping[str, pd.DataFrame]) -> bytes:
+    import pandas as pd  # slow to import, and most commands make no frame
+
     stream = io.BytesIO()
     with pd.ExcelWriter(stream, engine="openpyxl") as writer:
         writer.book.properties.creator = CREATOR

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import pandas as pd
 
 from analysis.partial.partial_place import partial_document
 from analysis.rankings.bench_findings import BenchFindings
@@ -18,6 +17,9 @@ from analysis.rankings.verdict import ranking_verdict
 from analysis.rankings.winners import Lead
 from analysis.repeats.document import repeatability_document
 from analysis.report.nouns import as_json
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 #: Significant digits of arrays.
 DIGITS = 9
@@ -142,12 +144,16 @@ def _source(one: RankStability, parts: Sequence[str]) -> dict[str, Any]:
 
 def rankings_frame(found: Sequence[RankingFound]) -> pd.DataFrame:
     """One row for every score, source and product."""
+    import pandas as pd  # slow to import, and most commands make no frame
+
     frames = [_rows(score, one) for score in found for one in score.drawn.by_source.values()]
     return pd.concat(frames, ignore_index=True) if frames else pd.DataFrame(columns=["score", "source", "product"])
 
 
 def _rows(score: RankingFound, one: RankStability) -> pd.DataFrame:
     """One row for every product of a score under one source."""
+    import pandas as pd  # slow to import, and most commands make no frame
+
     columns: dict[str, Any] = {
         "score": score.name,
         "source": one.source,

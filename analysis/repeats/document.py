@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import Any
-
-import pandas as pd
+from typing import TYPE_CHECKING, Any
 
 from analysis.repeats.notes import multiplicity, notes_of
 from analysis.repeats.outliers import LEVELS
@@ -15,6 +13,9 @@ from analysis.report.nouns import as_json
 from scoring.catalogue import Catalogue
 from scoring.form import Form
 from scoring.measurement_error.variance_components import COVERAGE
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 #: What a measure's document takes from its `Precision` as it stands there.
 FIELDS = (
@@ -74,6 +75,8 @@ def _measure(one: Precision, products: Sequence[str]) -> dict[str, Any]:
 
 def repeatability_frame(found: Sequence[Precision]) -> pd.DataFrame:
     """One row for every measure; what stands under a key of the document is called after it."""
+    import pandas as pd  # slow to import, and most commands make no frame
+
     rows = []
     for one in found:
         row = {"measure": one.measure} | {name: getattr(one, name) for name in FIELDS}

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
-from typing import Any
-
-import pandas as pd
+from typing import TYPE_CHECKING, Any
 
 from analysis.json_text import number_or_none
 from analysis.report.source import Edition, Source, source_of
 from scoring.table.frames import attribute_columns, column_figures
 from scoring.table.table import Column, ScoreTable
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 def products_of(table: ScoreTable) -> Iterator[dict[str, Any]]:
@@ -50,6 +51,8 @@ def flat_frame(table: ScoreTable, beside: Collection[str] = ()) -> pd.DataFrame:
     An attribute of the name of another column, of one of the last that say what it was made from, or of one that is to stand
     `beside` these, is led by `attribute.`.
     """
+    import pandas as pd  # slow to import, and most commands make no frame
+
     figures: dict[str, Any] = {}
     for column in table.ratings + table.scores:
         held, _ = column_figures(table, column)

@@ -16,6 +16,7 @@ from analysis.claims.verdict import (
     open_lines,
     settled_lines,
 )
+from analysis.partial.partial_place import first_places_section
 from analysis.report.given import Given, Readings, catalogue_of, formula_of
 from analysis.report.report import Block, Report, Said, Section
 from analysis.report.source import Edition, Source
@@ -65,7 +66,7 @@ def check_report(form: Form, catalogue: Catalogue | None, settings: Sequence[str
             Section("", "In short", claims_verdict(found), on_screen=False),
             *_outputs(found),
             *_to_look_at(found),
-            *_first_places(found),
+            *first_places_section(found.firsts),
         ),
         body=lambda: claims_body(found),
         whole=lambda: claims_frame(found),
@@ -231,8 +232,3 @@ def _two_figures(value: float) -> str:
 def _output_at(address: str) -> str:
     """The rating or score that an address lies in."""
     return address.split(".")[1]
-
-
-def _first_places(found: Claims) -> tuple[Section, ...]:
-    said = tuple(one.says for one in found.firsts)
-    return (Section("first-places", "First places on a missing part", said),) if said else ()

@@ -206,7 +206,8 @@ def _set_axis(axes: Axes, steps: _Steps, scores: Array, text_in: float) -> float
     lowest, highest = float(np.nanmin(ends)), float(np.nanmax(ends))
     span = (highest - lowest) or 0.1 * abs(highest) or 1.0
     off = max(lowest, -highest, 0.0)
-    base = 0.0 if off <= REACH * span else lowest - 0.25 * span if lowest > 0 else highest + 0.25 * span
+    beyond = lowest - 0.25 * span if lowest > 0 else highest + 0.25 * span
+    base = 0.0 if off <= REACH * span else beyond
     lowest, highest = min(lowest, base), max(highest, base)
     span = (highest - lowest) or 1.0
     room = (text_in + 0.15) / PLOT_IN

@@ -127,7 +127,8 @@ def _set_ratio_ticks(axes: Axes, window: tuple[float, float]) -> None:
     low, high = window
     powers = range(int(np.floor(np.log10(low))), int(np.ceil(np.log10(high))) + 1)
     for steps in ((1,), (1, 3), (1, 2, 5), (1, 1.5, 2, 3, 4, 5, 6, 7, 8, 9)):
-        at = [step * 10.0**power for power in powers for step in steps if low <= step * 10.0**power <= high]
+        figures = [step * 10.0**power for power in powers for step in steps]
+        at = [figure for figure in figures if low <= figure <= high]
         if len(at) >= 4:
             break
     axes.xaxis.set_major_locator(FixedLocator(at))

@@ -172,7 +172,11 @@ def printed_u(u: float) -> str:
     """A standard uncertainty as printed: two figures, "0" where it is none."""
     if u == 0:
         return "0"
-    return f"{u:.2g}" if u < 0.01 or u >= 100 else f"{u:.3f}" if u < 0.1 else f"{u:.2f}" if u < 1 else f"{u:.1f}"
+    if u < 0.01 or u >= 100:
+        return f"{u:.2g}"
+    if u < 0.1:
+        return f"{u:.3f}"
+    return f"{u:.2f}" if u < 1 else f"{u:.1f}"
 
 
 def _key(uneven: bool) -> list[tuple[Artist, str]]:

@@ -10,6 +10,7 @@ from analysis.flips.found import ABSOLUTE, MISSING, SQUARES, Change, Flip
 from analysis.flips.study import Asked, FlipStudy, flip_study
 from analysis.flips.unlooked import Unlooked
 from analysis.flips.verdict import beside, named, part_of, verdict
+from analysis.partial.partial_place import first_places_section
 from analysis.report.given import Given, Readings, Scores, names_of, scored
 from analysis.report.report import Block, Report, Said, Section
 from analysis.report.source import source_of
@@ -78,7 +79,7 @@ def flip_report(table: ScoreTable, asked: Asked, *, seed: int) -> Report:
         sections=(
             *(_section(one, found, in_full=not several) for one in found.flips),
             *_unpublished(table, found),
-            *_first_places(found),
+            *first_places_section(found.firsts),
         ),
         body=lambda: flip_body(found, table.catalogue.products),
         whole=lambda: flip_frame(found),
@@ -103,11 +104,6 @@ def _unpublished(table: ScoreTable, found: FlipStudy) -> tuple[Section, ...]:
     """The scores that one of the products is not published with."""
     said = tuple(f"{table.column(name).output.label}: not published. {why}" for name, why in found.unpublished.items())
     return (Section("not-looked-at", "Not looked at", said),) if said else ()
-
-
-def _first_places(found: FlipStudy) -> tuple[Section, ...]:
-    said = tuple(one.says for one in found.firsts)
-    return (Section("first-places", "First places on a missing part", said),) if said else ()
 
 
 def _blocks(flip: Flip, found: FlipStudy) -> list[Block]:

@@ -6,14 +6,12 @@ import re
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 
-import numpy as np
-
 from analysis.languages.facts import Column, Paragraph, Run, Runs, Table
+from analysis.wording import significant
 from scoring.addresses.number_units import NumberUnit
 from scoring.form import Form, Number
 from scoring.units.role import unit_behind
 
-ABSENT = "–"
 #: Characters that change the direction of what follows, or are written from right to left.
 TURNING = {"R", "AL", "AN", "RLE", "LRE", "RLO", "LRO", "PDF", "RLI", "LRI", "FSI", "PDI"}
 MARKS = "\u200e\u200f\u061c"
@@ -92,12 +90,7 @@ def table(
 
 def figure(value: float | None, digits: int = 4) -> str:
     """A number in so many significant digits at most, "–" where there is none."""
-    return ABSENT if value is None or np.isnan(value) else f"{value:.{digits}g}"
-
-
-def place(rank: float) -> str:
-    """A place, "–" where there is none."""
-    return ABSENT if np.isnan(rank) else f"{rank:g}"
+    return significant(value, digits)
 
 
 def labels(form: Form) -> dict[str, str]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from analysis.languages.facts import Block, Points, Run, Runs, Section, Table
-from analysis.languages.writing import ABSENT, link, listed_runs, name, paragraph, runs, table
+from analysis.languages.writing import link, listed_runs, name, paragraph, runs, table
 from analysis.methods_appendix.pictures import drawn
 from analysis.methods_appendix.workings import Workings
 from analysis.rankings.distinguishable import Distinguishable
@@ -16,7 +16,7 @@ from analysis.rankings.stability import ScoreStability
 from analysis.repeats.notes import amount_of
 from analysis.repeats.repeatability import Precision
 from analysis.scores.figures import uncertainty_picture
-from analysis.wording import counted, listed, noise_in_words
+from analysis.wording import ABSENT, counted, listed, noise_in_words
 from scoring.form import Measure
 
 #: The kind of a factor by which a study draws readings again from the repeats themselves.

@@ -7,10 +7,10 @@ import numpy as np
 from analysis.comparison.comparison import Comparison, ScoreMoves
 from analysis.comparison.verdict import came_or_went, changed_place, comparison_verdict, moved
 from analysis.languages.facts import Block, Points, Run, Runs, Section, Table
-from analysis.languages.writing import ABSENT, code, name, paragraph, place, runs, table
+from analysis.languages.writing import code, name, paragraph, runs, table
 from analysis.methods_appendix.pictures import moves_picture
 from analysis.methods_appendix.workings import Workings
-from analysis.wording import listed
+from analysis.wording import ABSENT, listed, place_text
 
 
 def changed_section(found: Workings) -> Section:
@@ -62,8 +62,8 @@ def _moves(score: ScoreMoves, touched: np.ndarray) -> Table:
         rows.append(
             (
                 name(score.products[i]),
-                place(score.old.rank[i]),
-                place(score.new.rank[i]),
+                place_text(score.old.rank[i]),
+                place_text(score.new.rank[i]),
                 score.old.shown[i] or ABSENT,
                 score.new.shown[i] or ABSENT,
                 ABSENT if np.isnan(score.move[i]) else f"{score.move[i]:+.3f}",

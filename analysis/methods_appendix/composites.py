@@ -11,7 +11,6 @@ from analysis.importance.study import ScoreWeights
 from analysis.importance.verdict import signed_percent, span, weight_percent, weights_verdict
 from analysis.languages.facts import Block, Points, Run, Runs, Section, Table
 from analysis.languages.writing import (
-    ABSENT,
     Head,
     code,
     figure,
@@ -28,6 +27,7 @@ from analysis.methods_appendix.ratings import about, anchor_of, curves, equation
 from analysis.methods_appendix.rules import limits_in_words, missing_in_words, rounding_in_words
 from analysis.methods_appendix.workings import Workings
 from analysis.scores.figures import contribution_picture
+from analysis.wording import ABSENT
 from scoring.blends import BLENDS
 from scoring.form import Output
 

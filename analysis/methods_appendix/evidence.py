@@ -10,14 +10,14 @@ from analysis.indices.precision import TARGET
 from analysis.indices.sensitivity import ScoreSensitivity
 from analysis.indices.verdict import SIMULATION, group_rows, sensitivity_verdict
 from analysis.languages.facts import Block, Points, Run, Runs, Section, Table
-from analysis.languages.writing import ABSENT, code, name, paragraph, place, runs, table
+from analysis.languages.writing import code, name, paragraph, runs, table
 from analysis.methods_appendix.pictures import index_picture
 from analysis.methods_appendix.workings import Workings
 from analysis.rankings.stability import ScoreStability
 from analysis.rankings.verdict import ONE_DOSE, SOURCES, compared_rankings, stability_verdict
 from analysis.report.studied import file_of
 from analysis.study.default import ANCHORS, BLEND_MOVES, BOUNDS, EXPONENTS, FACTOR
-from analysis.wording import counted, kind_in_words, percent
+from analysis.wording import ABSENT, counted, kind_in_words, percent, place_text
 from scoring.numbers.array_types import Array
 
 
@@ -190,9 +190,9 @@ def _places(one: ScoreStability, source: str) -> Table:
     rows = [
         (
             name(product),
-            place(names.published[i]),
-            place(spread.median[i]),
-            f"{place(spread.low[i])} to {place(spread.high[i])}",
+            place_text(names.published[i]),
+            place_text(spread.median[i]),
+            f"{place_text(spread.low[i])} to {place_text(spread.high[i])}",
             percent(float(spread.first[i])),
             percent(float(spread.top[i])),
             percent(float(spread.absent[i])),

@@ -8,11 +8,11 @@ from collections.abc import Iterator
 import numpy as np
 
 from analysis.languages.facts import Block, Points, Run, Runs, Section, Table
-from analysis.languages.writing import ABSENT, code, figure, listed_runs, name, paragraph, runs, table
+from analysis.languages.writing import code, figure, listed_runs, name, paragraph, runs, table
 from analysis.methods_appendix.bench import compared, outside_names, refuted_in_words, used_in_words
 from analysis.methods_appendix.workings import Workings
 from analysis.repeats.repeatability import LIMIT_FACTOR, Precision
-from analysis.wording import WORDS, noise_in_words
+from analysis.wording import ABSENT, WORDS, noise_in_words
 from scoring.form import ErrorCorrelation, Measure
 from scoring.measurement_error.components import Component
 

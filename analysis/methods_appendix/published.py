@@ -10,10 +10,10 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 
 from analysis.languages.facts import Block, Paragraph, Run, Runs, Section, Table
-from analysis.languages.writing import ABSENT, Head, figures_of, labels, link, name, paragraph, place, runs, table
+from analysis.languages.writing import Head, figures_of, labels, link, name, paragraph, runs, table
 from analysis.methods_appendix.workings import Workings
 from analysis.rankings.distinguishable import Distinguishable
-from analysis.wording import counted
+from analysis.wording import ABSENT, counted, place_text
 from scoring.form import Limit, Output
 from scoring.numbers.array_types import Array, Flags
 from scoring.program.program import Step
@@ -180,7 +180,7 @@ def _score(found: Workings, column: Column, worked: Mapping[str, Array]) -> Tabl
         rows.append(
             (
                 name(found.table.catalogue.products[i]),
-                place(column.rank[i]),
+                place_text(column.rank[i]),
                 shown(column, i),
                 (name(band),) if band else ABSENT,
                 *(bench.get(i, (ABSENT,) * 3) if bench else ()),

@@ -7,12 +7,13 @@ from collections.abc import Iterator
 import numpy as np
 
 from analysis.languages.facts import Block, Equation, Equations, Points, Run, Runs, Section
-from analysis.languages.writing import ABSENT, code, figure, labels, name, paragraph, runs, table, with_unit
+from analysis.languages.writing import code, figure, labels, name, paragraph, runs, table, with_unit
 from analysis.methods_appendix.formulas import formulas_of
 from analysis.methods_appendix.pictures import drawn
 from analysis.methods_appendix.rules import limits_in_words, missing_in_words, rounding_in_words
 from analysis.methods_appendix.workings import Workings
 from analysis.scores.figures import curve_picture
+from analysis.wording import ABSENT
 from scoring.addresses.number_units import number_units
 from scoring.curves import KINDS
 from scoring.form import Curve, Output, Part

@@ -12,10 +12,11 @@ import numpy as np
 from analysis.explanation.explanation import Explanation, OutputNote, explanation_of
 from analysis.explanation.trace import DUST, SIGNIFICANT, Line
 from analysis.languages.facts import Block, Run, Section, Step, Steps
-from analysis.languages.writing import ABSENT, code, labels, name, paragraph, place, runs
+from analysis.languages.writing import code, labels, name, paragraph, runs
 from analysis.methods_appendix.measures import summary_in_words
 from analysis.methods_appendix.published import held_by, labelled
 from analysis.methods_appendix.workings import Workings
+from analysis.wording import ABSENT, place_text
 from scoring.catalogue import State
 from scoring.form import Measure, Rounding
 from scoring.numbers.rounding import round_to
@@ -180,7 +181,9 @@ def _end(explanation: Explanation, note: OutputNote) -> Iterator[Step]:
         count = int((~np.isnan(column.rank)).sum())
         if ranks.ties.value == "shared-best":
             yield Step(
-                runs(label, ", place"), f"{ahead} + 1 [{ahead} of {count} stand before it]", place(column.rank[product])
+                runs(label, ", place"),
+                f"{ahead} + 1 [{ahead} of {count} stand before it]",
+                place_text(column.rank[product]),
             )
 
 

@@ -14,6 +14,7 @@ import numpy as np
 from analysis.json_text import number_or_none
 from analysis.partial.bounds import Bounds, End, Stretch, bounds_of, stretches_of
 from analysis.partial.filling import PARTIAL, Axis, filled_of, lacking
+from analysis.report.report import Section
 from analysis.wording import listed, percent
 from scoring.table.table import Column, ScoreTable
 from scoring.units.role import in_unit
@@ -206,3 +207,9 @@ def _along(axis: Axis, stretches: Sequence[Stretch]) -> dict[str, Any]:
         "is_rating": axis.measure is None,
         "stretches": [{"from": s.start, "to": s.stop, "place": number_or_none(s.place)} for s in stretches],
     }
+
+
+def first_places_section(firsts: Sequence[PartialPlace]) -> tuple[Section, ...]:
+    """What a report says of first places that stand on a missing part; no section where none does."""
+    said = tuple(one.says for one in firsts)
+    return (Section("first-places", "First places on a missing part", said),) if said else ()

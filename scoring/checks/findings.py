@@ -17,7 +17,6 @@ IDLE, UNIT, SATURATION, REFERENCE, WEIGHTS, SHOWN_STEP, RENAMED = (
     "renamed",
 )
 NO_VALUE = "no value"
-VERDICTS = (PROVED, REFUTED, NOT_DECIDED, NOT_CLAIMED)
 
 
 @dataclass(frozen=True, slots=True)

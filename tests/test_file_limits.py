@@ -18,7 +18,7 @@ from typer.testing import CliRunner
 
 from analysis.cli.main import app
 from scoring.catalogue import read_catalogue
-from scoring.catalogue.sheet_parquet import read_parquet
+from scoring.catalogue.sheet_file import read_sheet
 from scoring.catalogue.sheets import Sheet
 from scoring.errors import CatalogueError, Place, Problem, SteelyardError
 from scoring.texts.file_limits import BY_DEFAULT, COUNTS, Limits, lifted, limits, over_limits, read_limits
@@ -148,7 +148,7 @@ def test_one_long_text_of_many_rows_is_held_once() -> None:
     """A million rows of one text of a million letters are a few kilobytes in the file, and would be a terabyte unpacked."""
     problems: list[Problem] = []
     words = pyarrow.DictionaryArray.from_arrays([0] * 3 + [1, None], ["x" * 1000, "y"])
-    sheet = read_parquet(parquet(product=words, sag=[1.0] * 5), "bench.parquet", problems)
+    sheet = read_sheet(parquet(product=words, sag=[1.0] * 5), "bench.parquet", problems)
     assert sheet is not None
     first, second, *_ = sheet.column("product")
     assert first is second

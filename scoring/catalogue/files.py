@@ -4,21 +4,13 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 
-from scoring.catalogue.sheet_file import ENDINGS
+from scoring.catalogue.formats.formats import ENDINGS
+from scoring.catalogue.formats.grid import TableFile
 from scoring.errors import Place, Problem, nearest_file
 from scoring.texts.file_limits import limits, too_many
 from scoring.texts.input_files import TooLarge, file_bytes
-
-
-@dataclass(frozen=True, slots=True)
-class TableFile:
-    """One table file: its path as messages give it, and its bytes, read once so that the hash is of what was read."""
-
-    source: str
-    content: bytes
 
 
 def read_files(path: Path, problems: list[Problem]) -> dict[str, TableFile]:

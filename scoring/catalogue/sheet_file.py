@@ -1,14 +1,16 @@
-"""Table files: the format is known by its ending."""
+"""A table file as it stands, without a recipe: one sheet, whose first row is the header."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
-from scoring.catalogue.sheet_csv import read_csv
+from scoring.catalogue.formats.formats import ENDINGS, read_grids
+from scoring.catalogue.formats.grid import Grid, TableFile, table_of
 from scoring.catalogue.sheets import Sheet, with_checked_names
 from scoring.errors import Place, Problem
 
-ENDINGS = (".csv", ".parquet", ".xlsx")
+__all__ = ["ENDINGS", "only_sheet", "read_sheet"]
 
 
 def read_sheet(content: bytes, source: str, problems: list[Problem]) -> Sheet | None:
@@ -19,11 +21,9 @@ def read_sheet(content: bytes, source: str, problems: list[Problem]) -> Sheet | 
     content : the bytes of the file
     source : the file's name as messages give it; its ending, one of `ENDINGS`, says the format
     """
-    if not content.strip():
-        problems.append(Problem(Place(source), "an empty file", "a header row and rows below it"))
-        return None
     n_before = len(problems)
-    sheet = _read(content, source, problems)
+    grid = only_sheet(read_grids(TableFile(source, content), problems), problems)
+    sheet = None if grid is None else table_of(grid, problems)
     if sheet is None:
         return None
     if not sheet.lines.size:
@@ -33,19 +33,16 @@ def read_sheet(content: bytes, source: str, problems: list[Problem]) -> Sheet | 
     return with_checked_names(sheet, problems)
 
 
-def _read(content: bytes, source: str, problems: list[Problem]) -> Sheet | None:
-    """Read by the ending; the library of a format is loaded only where a file is written in it."""
-    match Path(source).suffix.lower():
-        case ".csv":
-            return read_csv(content, source, problems)
-        case ".parquet":
-            from scoring.catalogue.sheet_parquet import read_parquet
-
-            return read_parquet(content, source, problems)
-        case ".xlsx":
-            from scoring.catalogue.sheet_xlsx import read_xlsx
-
-            return read_xlsx(content, source, problems)
-    found = f"a file that ends in `{Path(source).suffix}`"
-    problems.append(Problem(Place(source), found, f"one of {', '.join(ENDINGS)}"))
+def only_sheet(grids: Sequence[Grid], problems: list[Problem]) -> Grid | None:
+    """The sheet called as the file is without its ending, or the only one."""
+    if not grids:
+        return None
+    source = grids[0].source
+    wanted = Path(source).stem.lower()
+    fitting = [grid for grid in grids if grid.sheet.lower() == wanted] or list(grids)
+    if len(fitting) == 1:
+        return fitting[0]
+    hint = f"Its sheets: {', '.join(grid.sheet for grid in grids)}."
+    expected = f"one sheet, or one called `{wanted}`"
+    problems.append(Problem(Place(source), f"{len(grids)} sheets", expected, hint))
     return None

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from functools import partial
 from typing import Any
 
 import numpy as np
 import pyarrow
 import pyarrow.parquet
 
+from scoring.catalogue.formats.grid import Grid, Row, TableFile
 from scoring.catalogue.sheets import Sheet, object_array
 from scoring.errors import Place, Problem
 from scoring.texts.file_limits import over_limits
@@ -15,27 +18,35 @@ from scoring.texts.file_limits import over_limits
 _arrow: Any = pyarrow  # the library states no types of its own
 
 
-def read_parquet(content: bytes, source: str, problems: list[Problem]) -> Sheet | None:
+def read(file: TableFile, problems: list[Problem]) -> list[Grid]:
     """Read a Parquet file as typed cells; nulls are empty cells. A broken file goes to `problems`.
 
     What the file says of its size is looked at before any of it is unpacked. Texts are unpacked once for each different
     one: a column of one long text, a million times over, is a few bytes in the file and would fill any memory.
     """
+    content, source = file.content, file.source
     try:
-        file = _arrow.parquet.ParquetFile(_arrow.BufferReader(content))
-        many = _over_limits(file.metadata, source)
+        said = _arrow.parquet.ParquetFile(_arrow.BufferReader(content))
+        many = _over_limits(said.metadata, source)
         if many:
             problems += many
-            return None
-        texts = [field.name for field in file.schema_arrow if _is_text(field.type)]
+            return []
+        texts = [field.name for field in said.schema_arrow if _is_text(field.type)]
         table = _arrow.parquet.ParquetFile(_arrow.BufferReader(content), read_dictionary=texts).read()
         columns = tuple(object_array(_cells(column)) for column in table.columns)
     except (_arrow.ArrowException, OSError, ValueError, OverflowError, KeyError, TypeError) as fault:
         found = f"a file that cannot be read as Parquet ({type(fault).__name__})"
         problems.append(Problem(Place(source), found, "a Parquet file"))
-        return None
+        return []
     lines = np.arange(2, table.num_rows + 2, dtype=np.int64)
-    return Sheet(source, tuple(str(name) for name in table.column_names), columns, lines)
+    sheet = Sheet(source, tuple(str(name) for name in table.column_names), columns, lines)
+    return [Grid(source, partial(_rows, sheet), whole=sheet)]
+
+
+def _rows(sheet: Sheet, _problems: list[Problem]) -> Iterator[Row]:
+    """The names of the columns, and the rows below them."""
+    yield sheet.header_line, sheet.header
+    yield from zip(sheet.lines.tolist(), zip(*sheet.columns, strict=True), strict=True)
 
 
 def _over_limits(metadata: Any, source: str) -> list[Problem]:

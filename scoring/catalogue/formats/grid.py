@@ -1,0 +1,94 @@
+"""Grids: what a format makes of a file, one a sheet: numbered rows of cells, made as they are walked through."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+
+from scoring.catalogue.cells import Fault, text_of
+from scoring.catalogue.sheets import Sheet, sheet_of
+from scoring.errors import CatalogueError, Place, Problem
+
+#: A row: its number as the file counts, and its cells.
+Row = tuple[int, Sequence[object]]
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """How a file is to be read where it does not say so itself; what is empty is left to the format.
+
+    separator : one character between cells, or `tab`; encoding : one that Python knows; sheets : those wanted, by name, in this
+    order; query : one statement of SQL that reads
+    """
+
+    separator: str = ""
+    encoding: str = ""
+    sheets: tuple[str, ...] = ()
+    query: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class TableFile:
+    """One table file: its path as messages give it, and its bytes, read once so that the hash is of what was read.
+
+    `options` say how to read it.
+    """
+
+    source: str
+    content: bytes
+    options: Options = Options()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Grid:
+    """One sheet of a file.
+
+    source : the file, as messages name it
+    rows : a new walk through the rows that hold anything, whenever it is called. Faults of single rows go to the list that it
+        takes; what ends the walk early, such as a limit, is raised as a CatalogueError.
+    sheet : its name, "" where the format has none
+    is_spreadsheet : its cells have addresses such as C7, and a row ends with its last filled cell. A cell of type `Fault` holds
+        no value, and says why: it is a fault only where it is read.
+    too_long : what to try where a row has more cells than the header
+    whole : the same as a table with its first row as the header, where the format has this without a walk
+    """
+
+    source: str
+    rows: Callable[[list[Problem]], Iterator[Row]]
+    sheet: str = ""
+    is_spreadsheet: bool = False
+    too_long: str = ""
+    whole: Sheet | None = None
+
+
+def table_of(grid: Grid, problems: list[Problem], rows: Iterator[Row] | None = None) -> Sheet | None:
+    """A grid as a table of named columns; faults go to `problems`, and None comes back where there is nothing to go on with.
+
+    Parameters
+    ----------
+    rows : the header and the rows below it, where these are not simply the rows of the grid
+    """
+    if rows is None and grid.whole is not None:
+        return grid.whole
+    walked = grid.rows(problems) if rows is None else rows
+    try:
+        equal = _equally_long(grid, walked, problems) if grid.is_spreadsheet else walked
+        return sheet_of(grid.source, equal, problems, grid.too_long)
+    except CatalogueError as fault:
+        problems += fault.problems
+        return None
+
+
+def _equally_long(grid: Grid, rows: Iterator[Row], problems: list[Problem]) -> Iterator[Row]:
+    """Rows as long as the header: a spreadsheet does not keep the empty cells at the end of a row. Faulty cells are told."""
+    header: Sequence[object] = ()
+    for line, cells in rows:
+        header = header or cells
+        kept = list(cells)
+        for column, cell in enumerate(cells):
+            if isinstance(cell, Fault):
+                name = text_of(header[column]) if column < len(header) and header is not cells else ""
+                place = Place(grid.source, line, column_name=name or str(column + 1))
+                problems.append(Problem(place, cell.found, cell.expected, cell.hint))
+                kept[column] = None
+        yield line, kept + [None] * (len(header) - len(kept))

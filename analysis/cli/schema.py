@@ -10,10 +10,12 @@ from analysis.study.study_reference import study_schema, study_section
 from scoring.errors import Place, Problem, SteelyardError
 from scoring.form_reference import form_reference
 from scoring.form_reference.schema import formula_schema
+from scoring.recipe import recipe_schema
 
 #: What each option prints.
 PRINTS: dict[str, Callable[[], None]] = {
     "--page": lambda: print_text(form_reference(study_section())),
+    "--recipe": lambda: print_json(recipe_schema()),
     "--study": lambda: print_json(study_schema()),
     "--record": lambda: print_json(record_schema()),
 }

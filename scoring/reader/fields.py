@@ -45,14 +45,19 @@ class Names:
 class Reader:
     """Gathers the problems of one source text; `names` are those that its expressions may use, once they are known.
 
+    `whole` is what faults call the file.
+
     `as_typed` says that nothing was set in the text since somebody wrote it. What stands in it for another blend or curve is
     then a fault; where a choice was set, it is what that choice leaves behind.
     """
 
-    def __init__(self, source: int, problems: list[Problem], *, as_typed: bool = False) -> None:
+    def __init__(
+        self, source: int, problems: list[Problem], *, as_typed: bool = False, whole: str = "the formula"
+    ) -> None:
         self.source = source
         self.problems = problems
         self.as_typed = as_typed
+        self.whole = whole
         self.renamed: list[Renamed] = []
         self.names = Names()
 
@@ -103,7 +108,7 @@ class Reader:
                 self.fault(key.place, found, "one of the two", f"Keep `{new}`.")
             elif key.text not in names:
                 hint = nearest(key.text, names)
-                self.fault(key.place, f"the key `{clip(key.text)}` in {address or 'the formula'}", "a known key", hint)
+                self.fault(key.place, f"the key `{clip(key.text)}` in {address or self.whole}", "a known key", hint)
                 near = difflib.get_close_matches(key.text.casefold(), names, n=1, cutoff=SURELY_MEANT)
                 meant |= {name: value for name in near if name not in written}
         return Fields(self, node, address, meant)
@@ -275,7 +280,7 @@ class Fields:
         """The node under `key`; a problem where it is not written."""
         node = self._by_key.get(key)
         if node is None:
-            where = self.address or "the formula"
+            where = self.address or self.reader.whole
             self.reader.fault(self.place, f"no `{key}` in {where}", f"`{key}: ...`", hint)
         return node
 

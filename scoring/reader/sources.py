@@ -72,7 +72,7 @@ def _neighbour(root: Node, folder: Path) -> str | None:
     if not file or "\x00" in file or Path(file).is_absolute() or ".." in parts:
         expected = "a file in the same folder or below, as `takes: {file: edition-7.yaml, sections: [measures]}`"
         problems.append(Problem(takes.place, f"`{clip(file)}` under takes", expected))
-    elif _leads_out(folder, file):
+    elif leads_out(folder, file):
         expected = "a file that lies in the formula's folder or below"
         hint = "Put a copy of the file there."
         problems.append(Problem(takes.place, f"`{clip(file)}` under takes, a link out of the folder", expected, hint))
@@ -81,7 +81,7 @@ def _neighbour(root: Node, folder: Path) -> str | None:
     return file
 
 
-def _leads_out(folder: Path, file: str) -> bool:
+def leads_out(folder: Path, file: str) -> bool:
     """Whether a file lies elsewhere once every link is followed; what stands there is not looked at."""
     try:
         return not (folder / file).resolve().is_relative_to(folder.resolve())

@@ -1,0 +1,38 @@
+"""The recipe: how files that a laboratory keeps anyway are read as readings; its nouns, their reader and their JSON Schema."""
+
+from scoring.recipe.nouns import (
+    DECLARED,
+    RECIPE,
+    TABLE,
+    ColumnOfAttribute,
+    ColumnsOfMeasure,
+    Database,
+    Layout,
+    LongTable,
+    Recipe,
+    Sessions,
+    Table,
+    Words,
+)
+from scoring.recipe.reader import NAMES, is_recipe, load_recipe, read_recipe
+from scoring.recipe.schema import recipe_schema
+
+__all__ = [
+    "DECLARED",
+    "NAMES",
+    "RECIPE",
+    "TABLE",
+    "ColumnOfAttribute",
+    "ColumnsOfMeasure",
+    "Database",
+    "Layout",
+    "LongTable",
+    "Recipe",
+    "Sessions",
+    "Table",
+    "Words",
+    "is_recipe",
+    "load_recipe",
+    "read_recipe",
+    "recipe_schema",
+]

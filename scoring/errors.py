@@ -15,7 +15,7 @@ MOST_COMPARED = 500
 class Place:
     """Where something stands: a line and column of a text, or a row and column of a table (counted from 1).
 
-    `label` is what a row is called besides its number.
+    `label` is what a row is called besides its number. A place in a spreadsheet has its `sheet`, and is told as a cell.
     """
 
     source: str
@@ -23,13 +23,26 @@ class Place:
     column: int = 0
     column_name: str = ""
     label: str = ""
+    sheet: str = ""
 
     def __str__(self) -> str:
+        if self.sheet:
+            return f"{self.source}, sheet {self.sheet}{self._in_sheet()}"
         if self.column_name:
             label = f" ({self.label})" if self.label else ""
             row = f", row {self.line}{label}" if self.line else ""
             return f"{self.source}{row}, column {self.column_name}"
         return ":".join([self.source, *(str(n) for n in (self.line, self.column) if n)])
+
+    def _in_sheet(self) -> str:
+        """The cell, or the row or column alone, with the column's name."""
+        name = f" ({self.column_name})" if self.column_name else ""
+        if self.line and self.column:
+            return f", cell {column_letters(self.column)}{self.line}{name}"
+        if self.column:
+            return f", column {column_letters(self.column)}{name}"
+        row = f", row {self.line}" if self.line else ""
+        return f"{row}, column {self.column_name}" if self.column_name else row
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +57,21 @@ class Problem:
     def __str__(self) -> str:
         hint = f" {self.hint}" if self.hint else ""
         return f"{self.place}: {self.found}; expected {self.expected}.{hint}"
+
+
+def column_letters(number: int) -> str:
+    """A column of a spreadsheet by its letters, counted from 1.
+
+    Examples
+    --------
+    >>> column_letters(3), column_letters(26), column_letters(27)
+    ('C', 'Z', 'AA')
+    """
+    letters = ""
+    while number:
+        number, last = divmod(number - 1, 26)
+        letters = chr(ord("A") + last) + letters
+    return letters
 
 
 class SteelyardError(Exception):

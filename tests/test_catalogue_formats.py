@@ -105,8 +105,8 @@ def test_a_workbook_gives_the_same_readings(tmp_path: Path) -> None:
     ],
 )
 def test_a_workbook_cell_that_is_no_reading_is_named(tmp_path: Path, cell: object, words: str) -> None:
-    """With the row and the column of the sheet."""
-    with pytest.raises(CatalogueError, match=f"row 2, column noise: .*{words}"):
+    """With the sheet and the cell."""
+    with pytest.raises(CatalogueError, match=rf"bench.xlsx, sheet Sheet, cell B2 \(noise\): .*{words}"):
         read_catalogue(workbook(tmp_path, [["product", "noise"], ["A", cell]]), BED)
 
 
@@ -115,7 +115,7 @@ def test_a_workbook_cell_that_is_no_reading_is_named(tmp_path: Path, cell: objec
 )
 def test_an_id_that_is_no_text_is_named(tmp_path: Path, cell: object, words: str) -> None:
     """Only a whole number has one way of being written as text."""
-    with pytest.raises(CatalogueError, match=f"row 2, column product: .*{words}"):
+    with pytest.raises(CatalogueError, match=rf"sheet Sheet, cell A2 \(product\): .*{words}"):
         read_catalogue(workbook(tmp_path, [["product", "noise"], [cell, 30]]), BED)
 
 

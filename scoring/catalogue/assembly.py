@@ -23,11 +23,12 @@ from scoring.units.conversion import UnitError, convert, same_unit
 class Batch:
     """Cells of one measure in one column and one stated unit (None: none stated); arrays of shape (n_cells,).
 
+    `column` is where the column stands, whatever the row.
     `products` and `repeats` count from 0; -1 marks a cell whose product or repeat is faulty, and reported elsewhere.
     """
 
     unit: str | None
-    column: str
+    column: Place
     unit_place: Place
     cells: Texts
     parsed: Parsed
@@ -48,6 +49,7 @@ def assemble(measure: Measure, batches: Sequence[Batch], rows: ProductRows, prob
     shape = (n_products, n_repeats)
     written, marks = np.full(shape, np.nan), np.full(shape, State.NONE, dtype=np.uint8)
     lines, columns = np.zeros(shape, dtype=np.int64), [""] * n_repeats
+    origins = _Origins(batches, shape)
     reasons: dict[tuple[int, int], str] = {}
     for batch in batches:
         parsed = _Check(measure, batch, problems).parsed()
@@ -56,15 +58,34 @@ def assemble(measure: Measure, batches: Sequence[Batch], rows: ProductRows, prob
         written[cells], marks[cells] = parsed.numbers[kept], parsed.states[kept]
         lines[cells] = batch.lines[kept]
         for repeat in np.unique(cells[1]).tolist():
-            columns[repeat] = batch.column
+            columns[repeat] = batch.column.column_name
+        origins.note(batch, cells)
         for i, reason in parsed.reasons.items():
             if batch.products[i] >= 0 and batch.repeats[i] >= 0:
                 reasons[int(batch.products[i]), int(batch.repeats[i])] = reason
     values, states = count_below(measure, written, marks)
     reasons |= reasons_below(measure, written, marks, states)
-    readings = Readings(values, states, reasons, written, marks, lines, tuple(columns), source)
+    readings = Readings(values, states, reasons, written, marks, lines, tuple(columns), source, *origins.found())
     _check_applicable(measure, readings, problems)
     return readings
+
+
+class _Origins:
+    """Which column each cell stands in, kept only where file and name of one a repeat do not say it."""
+
+    def __init__(self, batches: Sequence[Batch], shape: tuple[int, int]) -> None:
+        self.places = {place: number for number, place in enumerate(dict.fromkeys(batch.column for batch in batches))}
+        alike = len({place.source for place in self.places}) < 2 and not any(place.sheet for place in self.places)
+        self.numbers = None if alike else np.zeros(shape, dtype=np.int64)
+
+    def note(self, batch: Batch, cells: tuple[Indices, Indices]) -> None:
+        """Note the column of some cells, by their products and repeats, each of shape (n_cells,)."""
+        if self.numbers is not None:
+            self.numbers[cells] = self.places[batch.column]
+
+    def found(self) -> tuple[Integers | None, tuple[Place, ...]]:
+        """The number of each cell's column, of shape (n_products, n_repeats), and the columns."""
+        return (None, ()) if self.numbers is None else (self.numbers, tuple(self.places))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -133,7 +154,7 @@ class _Check:
             self.problems.append(Problem(self._place(i), self._found(i) + beside, expected, hint))
 
     def _place(self, i: int) -> Place:
-        return Place(self.batch.unit_place.source, int(self.batch.lines[i]), column_name=self.batch.column)
+        return replace(self.batch.column, line=int(self.batch.lines[i]))
 
     def _found(self, i: int) -> str:
         return f"`{self.measure.name}` of {shown(self.batch.cells[i])} {self.unit}"
@@ -156,5 +177,6 @@ def _check_applicable(measure: Measure, readings: Readings, problems: list[Probl
     for product in np.flatnonzero(absent.any(axis=1) & read.any(axis=1)).tolist():
         place = readings.place(product, int(np.argmax(absent[product])))
         other = readings.place(product, int(np.argmax(read[product])))
-        found = f"`{measure.name}` not applicable, and a reading of it in row {other.line}, column {other.column_name}"
+        there = str(other) if other.sheet else f"row {other.line}, column {other.column_name}"
+        found = f"`{measure.name}` not applicable, and a reading of it in {there}"
         problems.append(Problem(place, found, "either of the two for one product", "Write `missing` for a gap."))

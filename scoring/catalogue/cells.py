@@ -16,7 +16,9 @@ import decimal
 import functools
 import math
 import re
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,9 +32,12 @@ BLANKS = " \t"
 _NUMBER = r"[+-]?[0-9]+(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?"
 _PLAIN = re.compile(_NUMBER)
 _BELOW = re.compile(rf"<\s*({_NUMBER})")
+_WITH_COMMA = _NUMBER.replace(r"\.", ",")
+_PLAIN_COMMA = re.compile(_WITH_COMMA)
+_BELOW_COMMA = re.compile(rf"<\s*({_WITH_COMMA})")
 _GAP = re.compile(r"(missing|not applicable|not_applicable|n/a)\s*(?::\s*(.*))?", re.IGNORECASE | re.DOTALL)
 _UNSAFE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
-_EXPECTED = "a number, `< 22`, `missing`, `not applicable` or an empty cell"
+CELL_EXPECTED = "a number, `< 22`, `missing`, `not applicable` or an empty cell"
 
 _MONTH = r"(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*"
 _WRITE_GAP = "Leave the cell empty, or write `missing: why`."
@@ -84,6 +89,30 @@ class Fault:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class CellRules:
+    """How a table's texts are written, where not as steelyard itself writes them.
+
+    comma : whether a decimal comma stands in numbers
+    words : what a cell may say that is no number, in small letters (`str.casefold`), and what it means; it keeps it as the reason
+    """
+
+    comma: bool = False
+    words: Mapping[str, State] = field(default_factory=dict)
+
+    def plain(self, text: str) -> bool:
+        """Whether a text is a number as this table writes it."""
+        return (_PLAIN_COMMA if self.comma else _PLAIN).fullmatch(text) is not None
+
+    def means(self, cell: object) -> State | None:
+        """What a cell means by its words alone; None where they are not listed."""
+        return self.words.get(text_of(cell).casefold()) if self.words else None
+
+
+#: As steelyard writes it: with a decimal point.
+POINT = CellRules()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Parsed:
     """A run of cells, read: arrays of shape (n_cells,); `reasons` and `faults` by the cell's index.
 
@@ -96,24 +125,27 @@ class Parsed:
     faults: dict[int, Fault]
 
 
-def parse_cells(cells: Texts) -> Parsed:
+def parse_cells(cells: Texts, rules: CellRules = POINT) -> Parsed:
     """Read a run of cells as readings.
 
     Parameters
     ----------
     cells : object array, shape (n_cells,): texts or typed cells; None is an empty cell
+    rules : how texts are written
     """
     listed = cells.tolist()
     numbers = np.full(len(listed), np.nan)
     states = np.full(len(listed), State.MISSING, dtype=np.uint8)
     reasons: dict[int, str] = {}
     faults: dict[int, Fault] = {}
-    is_plain = _PLAIN.fullmatch
+    is_plain = (_PLAIN_COMMA if rules.comma else _PLAIN).fullmatch
     plain = [i for i, cell in enumerate(listed) if type(cell) is float or (type(cell) is str and is_plain(cell))]
-    numbers[plain] = [float(listed[i]) for i in plain]
+    if any(rules.plain(word) for word in rules.words):  # numbers that stand for no reading, such as 999
+        plain = [i for i in plain if rules.means(listed[i]) is None]
+    numbers[plain] = [float(_with_point(listed[i], rules)) for i in plain]
     states[plain] = State.VALUE
     for i in np.flatnonzero((states != State.VALUE) | ~np.isfinite(numbers)).tolist():
-        read = _read_text(listed[i]) if isinstance(listed[i], str) else _read_typed(listed[i])
+        read = _read_cell(listed[i], rules)
         if isinstance(read, Fault):
             numbers[i], states[i], faults[i] = np.nan, State.MISSING, read
         else:
@@ -123,9 +155,22 @@ def parse_cells(cells: Texts) -> Parsed:
     return Parsed(numbers, states, reasons, faults)
 
 
-def has_number(cells: Texts) -> bool:
+def _with_point(cell: Any, rules: CellRules) -> Any:
+    """A number cell as Python reads it."""
+    return cell.replace(",", ".") if rules.comma and type(cell) is str else cell
+
+
+def _read_cell(cell: object, rules: CellRules) -> tuple[float, State, str] | Fault:
+    """What a cell says that is no plain number: words that the table lists come first."""
+    meant = rules.means(cell)
+    if meant is not None:
+        return math.nan, meant, text_of(cell)
+    return _read_text(cell, rules.comma) if isinstance(cell, str) else _read_typed(cell)
+
+
+def has_number(cells: Texts, rules: CellRules = POINT) -> bool:
     """Whether any cell of a column, of shape (n_rows,), reads as a number."""
-    is_plain = _PLAIN.fullmatch
+    is_plain = (_PLAIN_COMMA if rules.comma else _PLAIN).fullmatch
     return any(is_plain(cell.strip(BLANKS)) if isinstance(cell, str) else _is_number(cell) for cell in cells.tolist())
 
 
@@ -191,7 +236,7 @@ def shown(cell: object) -> str:
 
 
 @functools.lru_cache(maxsize=4096)
-def _read_text(cell: str) -> tuple[float, State, str] | Fault:
+def _read_text(cell: str, comma: bool) -> tuple[float, State, str] | Fault:
     text = cell.strip(BLANKS)
     if not text:
         return math.nan, State.MISSING, ""
@@ -200,13 +245,16 @@ def _read_text(cell: str) -> tuple[float, State, str] | Fault:
         reason = (gap[2] or "").strip()
         state = State.MISSING if gap[1].lower() == "missing" else State.NOT_APPLICABLE
         return _reason_fault(reason) or (math.nan, state, reason)
-    below = _BELOW.fullmatch(text)
-    if below or _PLAIN.fullmatch(text):
-        number = float(below[1] if below else text)
+    below = (_BELOW_COMMA if comma else _BELOW).fullmatch(text)
+    if below or (_PLAIN_COMMA if comma else _PLAIN).fullmatch(text):
+        number = float((below[1] if below else text).replace(",", "."))
         if not math.isfinite(number):
             return Fault(f"{shown(text)}, too large to hold", "a finite number")
         return number, State.BELOW if below else State.VALUE, ""
-    return Fault(shown(text), _EXPECTED, _cell_hint(text) if len(text) <= LONGEST_NAME else "")
+    if comma and _PLAIN.fullmatch(text):
+        hint = "The recipe says `decimal: comma`: write a comma, or say `decimal: point` of this table."
+        return Fault(f"{shown(text)}, with a point", "a number with a decimal comma", hint)
+    return Fault(shown(text), CELL_EXPECTED, _cell_hint(text) if len(text) <= LONGEST_NAME else "")
 
 
 def _reason_fault(reason: str) -> Fault | None:
@@ -218,10 +266,12 @@ def _reason_fault(reason: str) -> Fault | None:
 def _read_typed(cell: object) -> tuple[float, State, str] | Fault:
     if cell is None:
         return math.nan, State.MISSING, ""
+    if isinstance(cell, Fault):  # a format could not read it, and says why
+        return cell
     if not _is_number(cell):
         found = f"{shown(cell)}, {kind_of(cell)} where a number should stand"
         hint = "Format the cell as a number" + (", then type the reading again." if _is_day(cell) else ".")
-        return Fault(found, _EXPECTED, hint)
+        return Fault(found, CELL_EXPECTED, hint)
     try:
         number = float(cell)  # type: ignore[arg-type]
     except (OverflowError, ValueError):  # a whole number or a decimal that no float holds

@@ -211,7 +211,7 @@ def _batches(coded: _Coded, own: Indices, problems: list[Problem]) -> list[Batch
         batches.append(
             Batch(
                 unit=coded.unit_names[unit],
-                column="value",
+                column=sheet.column_place(sheet.index("value")),
                 unit_place=sheet.place(int(picked[0]), "unit" if "unit" in sheet.header else "value"),
                 cells=sheet.column("value")[picked],
                 parsed=_part(parsed, within),
@@ -237,7 +237,7 @@ def _part(parsed: Parsed, within: Indices) -> Parsed:
 def _flagged_cells(sheet: Sheet, rows: Indices, problems: list[Problem]) -> Parsed:
     """Read the values of some rows, of shape (n_taken,), with what their flags and reasons say of them."""
     cells = sheet.column("value")[rows]
-    parsed = parse_cells(cells)
+    parsed = parse_cells(cells, sheet.rules)
     if "flag" in sheet.header:
         for i, text in enumerate(texts_of(sheet.column("flag")[rows])):
             fault = _flag(parsed, i, text.lower(), not text_of(cells[i])) if text and i not in parsed.faults else None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import enum
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,6 +39,7 @@ class Readings:
     rows : int64, the row of the source, its header being row 1; 0 where there is none
     columns : the name of the source's column, one a repeat
     source : the file
+    origin, origins : where cells stand that have no one file and one column a repeat: the index of each in the places of columns
     """
 
     values: Array
@@ -49,6 +50,8 @@ class Readings:
     rows: Integers
     columns: tuple[str, ...]
     source: str
+    origin: Integers | None = None
+    origins: tuple[Place, ...] = ()
 
     def __post_init__(self) -> None:
         for array in (self.values, self.states, self.written, self.marks, self.rows):
@@ -56,6 +59,9 @@ class Readings:
 
     def place(self, product: int, repeat: int) -> Place:
         """Where a cell stands in its file; both indices count from 0."""
+        if self.origin is not None and self.rows[product, repeat]:
+            column = self.origins[int(self.origin[product, repeat])]
+            return replace(column, line=int(self.rows[product, repeat]))
         return Place(self.source, int(self.rows[product, repeat]), column_name=self.columns[repeat])
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from scoring.catalogue.cells import BLANKS, Fault, name_fault, text_of
+from scoring.catalogue.cells import BLANKS, POINT, CellRules, Fault, name_fault, text_of
 from scoring.errors import Place, Problem
 from scoring.numbers.array_types import Integers, Texts
 from scoring.texts.file_limits import over_limits
@@ -25,6 +25,8 @@ class Sheet:
 
     `lines` numbers the rows as the source does: in a file of any format the header is row 1 and the rows follow; a frame's
     header has no number, and its rows begin with 1. `units` are those that stand beside the table, by column or by measure.
+    `sheet` is the sheet of a spreadsheet that it stands on; `numbers` are the columns' own numbers there, counted from 1, and
+    `titles` what the file calls them, where that is not the header. `rules` say how its texts are written.
     """
 
     source: str
@@ -33,6 +35,10 @@ class Sheet:
     lines: Integers
     header_line: int = 1
     units: Mapping[str, str] = field(default_factory=dict)
+    sheet: str = ""
+    numbers: tuple[int, ...] = ()
+    titles: tuple[str, ...] = ()
+    rules: CellRules = POINT
     _numbers: dict[str, int] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
@@ -49,8 +55,27 @@ class Sheet:
 
     def place(self, row: int | None, name: str) -> Place:
         """Where a cell stands: its row's index from 0, or None for the header, and its column's name."""
-        line = self.header_line if row is None else int(self.lines[row])
-        return Place(self.source, line, column_name=name)
+        index = self._numbers.get(name)
+        return self.place_at(row, index) if index is not None else Place(self.source, self._line(row), column_name=name)
+
+    def place_at(self, row: int | None, index: int) -> Place:
+        """Where a cell stands: its row's index or None for the header, and its column's index, both from 0."""
+        return replace(self.column_place(index), line=self._line(row))
+
+    def column_place(self, index: int) -> Place:
+        """A column by its index from 0, whatever the row."""
+        name = self.titles[index] if self.titles else self.header[index]
+        if not self.sheet:
+            return Place(self.source, column_name=name or str(index + 1))
+        number = self.numbers[index] if self.numbers else index + 1
+        return Place(self.source, column=number, column_name=name, sheet=self.sheet)
+
+    def index(self, name: str) -> int:
+        """The index of the column called `name`, counted from 0."""
+        return self._numbers[name]
+
+    def _line(self, row: int | None) -> int:
+        return self.header_line if row is None else int(self.lines[row])
 
 
 def problem(place: Place, fault: Fault) -> Problem:
@@ -105,20 +130,32 @@ def with_checked_names(sheet: Sheet, problems: list[Problem]) -> Sheet:
     """Trim the names of the columns, report bad and repeated ones; drop a nameless, empty column."""
     kept: dict[str, int] = {}
     for index, name in enumerate(name.strip(BLANKS) for name in sheet.header):
-        place = Place(sheet.source, sheet.header_line, column_name=name or str(index + 1))
         fault = name_fault(name, "a column name")
         if fault:
-            if sheet.header_line:
-                place = Place(sheet.source, sheet.header_line, index + 1)
-            else:
-                place = Place(sheet.source, column_name=str(index + 1))
-            problems.append(Problem(place, fault.found, fault.expected, fault.hint))
+            problems.append(problem(_unnamed(sheet, index), fault))
         elif name in kept:
             found = f"a second column of this name (columns {kept[name] + 1} and {index + 1})"
             hint = f"Repeats of one measure are called `{name} #1`, `{name} #2`."
+            place = replace(sheet.place_at(None, index), column_name=name)
             problems.append(Problem(place, found, "every name once", hint))
         elif name:
             kept[name] = index
         elif any(text_of(cell) for cell in sheet.columns[index].tolist()):
+            place = replace(sheet.place_at(None, index), column_name="" if sheet.sheet else str(index + 1))
             problems.append(Problem(place, "a column without a name", "a name in the header"))
-    return replace(sheet, header=tuple(kept), columns=tuple(sheet.columns[i] for i in kept.values()))
+    numbers = sheet.numbers or tuple(range(1, len(sheet.header) + 1))
+    return replace(
+        sheet,
+        header=tuple(kept),
+        columns=tuple(sheet.columns[i] for i in kept.values()),
+        numbers=tuple(numbers[i] for i in kept.values()),
+    )
+
+
+def _unnamed(sheet: Sheet, index: int) -> Place:
+    """A column of the header by its number alone."""
+    if sheet.sheet:
+        return replace(sheet.place_at(None, index), column_name="")
+    if sheet.header_line:
+        return Place(sheet.source, sheet.header_line, index + 1)
+    return Place(sheet.source, column_name=str(index + 1))

@@ -64,10 +64,10 @@ def _batch(rows: ProductRows, text: str, repeat: int, unit: str | None) -> Batch
     sheet = rows.sheet
     return Batch(
         unit=unit,
-        column=text,
+        column=sheet.column_place(sheet.index(text)),
         unit_place=sheet.place(None, text),
         cells=sheet.column(text),
-        parsed=parse_cells(sheet.column(text)),
+        parsed=parse_cells(sheet.column(text), sheet.rules),
         products=rows.codes,
         repeats=np.full(len(rows.codes), repeat - 1, dtype=np.intp),
         lines=sheet.lines,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from scoring.catalogue.cells import Fault, text_of
 from scoring.catalogue.sheets import Sheet, sheet_of
@@ -71,12 +71,18 @@ def table_of(grid: Grid, problems: list[Problem], rows: Iterator[Row] | None = N
     if rows is None and grid.whole is not None:
         return grid.whole
     walked = grid.rows(problems) if rows is None else rows
+    n_before = len(problems)
     try:
         equal = _equally_long(grid, walked, problems) if grid.is_spreadsheet else walked
-        return sheet_of(grid.source, equal, problems, grid.too_long)
+        sheet = sheet_of(grid.source, equal, problems, grid.too_long)
+        return replace(sheet, sheet=grid.sheet) if sheet is not None and grid.is_spreadsheet else sheet
     except CatalogueError as fault:
         problems += fault.problems
         return None
+    finally:
+        if grid.is_spreadsheet:
+            on_sheet = [replace(one, place=replace(one.place, sheet=grid.sheet)) for one in problems[n_before:]]
+            problems[n_before:] = on_sheet
 
 
 def _equally_long(grid: Grid, rows: Iterator[Row], problems: list[Problem]) -> Iterator[Row]:
@@ -88,7 +94,7 @@ def _equally_long(grid: Grid, rows: Iterator[Row], problems: list[Problem]) -> I
         for column, cell in enumerate(cells):
             if isinstance(cell, Fault):
                 name = text_of(header[column]) if column < len(header) and header is not cells else ""
-                place = Place(grid.source, line, column_name=name or str(column + 1))
+                place = Place(grid.source, line, column + 1, name)
                 problems.append(Problem(place, cell.found, cell.expected, cell.hint))
                 kept[column] = None
         yield line, kept + [None] * (len(header) - len(kept))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections.abc import Sequence
 
@@ -10,7 +11,9 @@ from scoring.units.conversion import is_known
 from scoring.units.in_name import BENCH_UNITS
 
 #: `#1`, `1`, `run 2`, `Rep. 3`, `(1)`, `a`.
-_REPEAT = re.compile(r"\(?(?:#|no\.?|nr\.?|run|rep\.?|repeat|reading|trial|test|drop|shot|r)?\s*#?\s*[1-9]\)?", re.IGNORECASE)
+_REPEAT = re.compile(
+    r"\(?(?:#|no\.?|nr\.?|run|rep\.?|repeat|reading|trial|test|drop|shot|r)?\s*#?\s*[1-9]\)?", re.IGNORECASE
+)
 _BRACKETS = str.maketrans("", "", "[](){}")
 
 
@@ -42,6 +45,8 @@ def are_repeat_marks(cells: Sequence[object]) -> bool:
     if not filled or not all(map(is_repeat_mark, filled)):
         return False
     digits = [re.sub(r"\D", "", text) for text in filled]
-    return len(filled) > 1 and digits[0] == "1" and all(
-        int(new) == int(old) + 1 or new == "1" for old, new in zip(digits, digits[1:], strict=False)
+    return (
+        len(filled) > 1
+        and digits[0] == "1"
+        and all(int(new) == int(old) + 1 or new == "1" for old, new in itertools.pairwise(digits))
     )

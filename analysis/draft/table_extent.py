@@ -16,9 +16,11 @@ from scoring.catalogue.cells import text_of
 
 #: What begins the first cell of a row that sums others up. Common practice of spreadsheets, no source.
 SUMMARIES = (
-    "average avg mean total totals sum max maximum min minimum sd s.d. std stdev st.dev. median count range cv n= mittelwert "
-    "durchschnitt summe gesamt moyenne mw stabw standard deviation overall grand all"
-).split()
+    "average", "avg", "mean", "total", "totals", "sum", "max", "maximum", "min", "minimum",
+    "sd", "s.d.", "std", "stdev", "st.dev.", "median", "count", "range", "cv", "n=",
+    "mittelwert", "durchschnitt", "summe", "gesamt", "moyenne", "mw", "stabw", "standard", "deviation", "overall",
+    "grand", "all",
+)  # fmt: skip
 _SUMMARY = re.compile(rf"(?:{'|'.join(map(re.escape, SUMMARIES))})(?![a-z0-9-])", re.IGNORECASE)
 _MARKED_BY_SUM = re.compile(r"[\W_]*n\s*=\s*\d+.*", re.IGNORECASE)
 _NUMBERS = (Kind.NUMBER, Kind.BELOW)
@@ -50,7 +52,7 @@ class LeftOut:
 class Extent:
     """Where a table stands.
 
-    header : numbers of its rows; units : that of the row of units, 0 for none; names : by column, rows of the header read together
+    header : numbers of its rows; units : that of the row of units, 0 for none; names : by column, of all its rows
     body : the rows of products; left_out : those between that are none; above : how many rows stand above the header
     end : the number of the first row that is no more of it, 0 where the sheet ends with it; what stands there is `below`
     """
@@ -246,7 +248,11 @@ def is_summary(text: str) -> bool:
     if begins is None:
         return bool(_MARKED_BY_SUM.fullmatch(bare))
     rest = bare[begins.end() :].strip(" .:*")
-    return not rest or bool(re.fullmatch(r"(?:dev\.?|deviation|value|of all|all|\(?n\s*=.*|\(.*|of .*|spring|summer|autumn)", rest, re.IGNORECASE))
+    return not rest or bool(
+        re.fullmatch(
+            r"(?:dev\.?|deviation|value|of all|all|\(?n\s*=.*|\(.*|of .*|spring|summer|autumn)", rest, re.IGNORECASE
+        )
+    )
 
 
 def _begins_another(rows: Sequence[RawRow], index: int, own: set[str]) -> bool:

@@ -1,0 +1,110 @@
+"""What a cell of an unknown table is likely to be: a number, a day, a word for what was not read, or any other text."""
+
+from __future__ import annotations
+
+import datetime
+import decimal
+import functools
+import re
+from enum import Enum
+
+from scoring.catalogue.cells import text_of
+
+_NUMBER = r"[+-]?[0-9]+(?:[.,][0-9]+)?(?:[eE][+-]?[0-9]+)?"
+_PLAIN = re.compile(_NUMBER)
+_BELOW = re.compile(rf"<\s*({_NUMBER})")
+_MONTH = r"(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.?"
+_DAY = re.compile(
+    rf"[0-9]{{4}}[-/.][0-9]{{1,2}}[-/.][0-9]{{1,2}}.*|[0-9]{{1,2}}[./-][0-9]{{1,2}}[./-](?:[0-9]{{4}}|[0-9]{{2}})"
+    rf"|[0-9]{{1,2}}\.?[ -]{_MONTH}(?:[ -][0-9]{{2,4}})?|{_MONTH} [0-9]{{1,2}}(?:,? [0-9]{{4}})?",
+    re.IGNORECASE,
+)
+
+
+class Kind(Enum):
+    """What a cell is likely to be."""
+
+    BLANK = "blank"
+    NUMBER = "number"
+    BELOW = "below the reporting limit"
+    DAY = "day"
+    GAP = "a word for what was not read"
+    TEXT = "text"
+
+
+class Gap(Enum):
+    """What a word for what was not read means; `AVAILABLE` and `DETECTED` may mean either of two things."""
+
+    MISSING = "missing"
+    APPLICABLE = "not applicable"
+    BELOW = "below the reporting limit"
+    AVAILABLE = "not available, or not applicable"
+    DETECTED = "not determined, or not detected"
+
+
+#: Words of benches and of spreadsheets. Common practice, no source.
+_MISSING = (
+    "- -- --- – — ? ?? ??? . .. ... x xx tbd tbc t.b.d. t.b.c. tba missing pending none null nil nan void lost open failed "
+    "offen fehlt k.a. error err #n/a #value! #div/0! #ref! #num! #name? #null! blank skipped"
+)
+_MISSING_PHRASES = ("not read", "not measured", "not tested", "not yet", "no data", "no reading", "not done", "to do")
+GAPS: dict[str, Gap] = {
+    **dict.fromkeys((*_MISSING.split(), *_MISSING_PHRASES), Gap.MISSING),
+    **dict.fromkeys(("n/a", "na", "n.a.", "n. a.", "n.a", "n / a", "n\\a"), Gap.AVAILABLE),
+    **dict.fromkeys(("nd", "n.d.", "n.d", "n/d"), Gap.DETECTED),
+    **dict.fromkeys(("not applicable", "not_applicable", "does not apply", "inapplicable"), Gap.APPLICABLE),
+    **dict.fromkeys(("<lod", "< lod", "<loq", "< loq", "bdl", "b.d.l.", "bql", "below limit", "below lod"), Gap.BELOW),
+    **dict.fromkeys(("not detected", "below detection", "<dl", "< dl", "<rl", "< rl"), Gap.BELOW),
+}
+#: What the catalogue's own grammar of cells takes without being told; `n/a` it takes for "not applicable".
+KNOWN_WORDS = frozenset({"missing", "not applicable", "not_applicable"})
+
+
+def kind_of(cell: object) -> Kind:
+    """What a cell is likely to be; a text may have a decimal point or a comma."""
+    if isinstance(cell, str):
+        return kind_of_text(cell)
+    if cell is None:
+        return Kind.BLANK
+    if isinstance(cell, datetime.date):
+        return Kind.DAY
+    is_number = isinstance(cell, int | float | decimal.Decimal) and not isinstance(cell, bool)
+    return Kind.NUMBER if is_number else Kind.TEXT
+
+
+@functools.lru_cache(maxsize=65536)
+def kind_of_text(cell: str) -> Kind:
+    """What a text is likely to be."""
+    text = cell.strip()
+    if not text:
+        return Kind.BLANK
+    if _PLAIN.fullmatch(text):
+        return Kind.NUMBER
+    if _BELOW.fullmatch(text):
+        return Kind.BELOW
+    if text.casefold() in GAPS:
+        return Kind.GAP
+    return Kind.DAY if _DAY.fullmatch(text) else Kind.TEXT
+
+
+def number_of(cell: object) -> float | None:
+    """The number that a cell holds, or None; a comma in a text is a decimal one."""
+    if isinstance(cell, str):
+        text = cell.strip()
+        return float(text.replace(",", ".")) if _PLAIN.fullmatch(text) else None
+    return float(cell) if kind_of(cell) is Kind.NUMBER else None  # type: ignore[arg-type]
+
+
+def has_comma(cell: object) -> bool:
+    """Whether a text is a number, or a limit, with a decimal comma."""
+    return isinstance(cell, str) and "," in cell and kind_of_text(cell) in (Kind.NUMBER, Kind.BELOW)
+
+
+def has_point(cell: object) -> bool:
+    """Whether a text is a number, or a limit, with a decimal point."""
+    return isinstance(cell, str) and "." in cell and kind_of_text(cell) in (Kind.NUMBER, Kind.BELOW)
+
+
+def gap_of(cell: object) -> Gap | None:
+    """What a word for what was not read means; None for any other cell."""
+    return GAPS.get(text_of(cell).strip().casefold())

@@ -129,7 +129,7 @@ def _reading(explanation: Explanation, reading: ReadingNote) -> Iterator[Step]:
     remarks = [f"{below} below the reporting limit"] if below else []
     remarks += [f"{gone} missing"] if gone else []
     for one in reading.converted:
-        said = runs(name(measure.label), f", repeat {one.repeat}, ", name(one.as_read), " in ", name(measure.unit))
+        said = runs(name(measure.label), f", repeat {one.repeat}, ", name(one.as_read), ", as ", name(measure.unit))
         yield Step(said, one.arithmetic, f"{one.value:.10g}")
     what = runs(name(measure.label), ", ", name(measure.unit), f", {summary_in_words(measure)}")
     remarked = f" [{'; '.join(remarks)}]" if remarks else ""

@@ -295,6 +295,8 @@ def test_the_frame_of_a_catalogue_shows_both(tmp_path: Path) -> None:
         "session",
         "specimen",
         "counts_as",
+        "as_read",
+        "unit_as_read",
     ]
     assert frame["session"].tolist() == ["S1", "S1", "", "S2"]
     assert frame["specimen"].tolist() == ["a", "b", "", "a"]

@@ -207,6 +207,8 @@ def test_a_catalogue_without_readings_has_an_empty_frame() -> None:
         "session",
         "specimen",
         "counts_as",
+        "as_read",
+        "unit_as_read",
     ]
 
 

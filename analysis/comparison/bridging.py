@@ -171,7 +171,7 @@ def bridged(catalogue: Catalogue, bridge: Bridge) -> Catalogue:
     for name, reading in bridge.new.items():
         row = catalogue.products.index(name)
         values[row] = np.where(np.isfinite(readings.values[row]), reading, np.nan)
-    changed = replace(readings, values=values, written=values.copy())
+    changed = replace(readings, values=values, written=values.copy(), as_read=None)
     return replace(catalogue, readings=dict(catalogue.readings) | {bridge.measure: changed})
 
 
@@ -179,7 +179,7 @@ def unbridged(catalogue: Catalogue, bridge: Bridge) -> Catalogue:
     """A bridged catalogue with the measure's readings mapped back; those that were read anew, too."""
     readings = catalogue.readings[bridge.measure]
     values = (readings.values - bridge.intercept) / bridge.slope
-    changed = replace(readings, values=values, written=values.copy())
+    changed = replace(readings, values=values, written=values.copy(), as_read=None)
     return replace(catalogue, readings=dict(catalogue.readings) | {bridge.measure: changed})
 
 

@@ -21,6 +21,7 @@ def explanation_body(found: Explanation) -> dict[str, Any]:
         "gates": as_json(found.gates),
         "outputs": {note.output.name: _output(found, note) for note in found.outputs},
         "correlated_errors": [{"scores": list(pair), "correlation": r} for pair, r in found.together.items()],
+        "disputed": as_json(found.disputed),
         "partial": partial_document(found.partial, found.table.catalogue.products),
         "challenges": [
             {"output": one.output.name}
@@ -39,6 +40,8 @@ def _reading(note: ReadingNote) -> dict[str, Any]:
         "summary": measure.repeats.value,
         **{name: as_json(getattr(note, name)) for name in ("value", "repeat_sd", "u", "freedom")},
         "components": as_json(note.parts),
+        "converted": as_json(note.converted),
+        "arithmetic": note.arithmetic or None,
     }
 
 

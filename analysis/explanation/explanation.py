@@ -10,6 +10,14 @@ import numpy as np
 
 from analysis.explanation.contributions import Contributions, contributions
 from analysis.explanation.next_band import BandChange, least_changes, next_band
+from analysis.explanation.repeats_by_hand import (
+    Converted,
+    Disputed,
+    converted,
+    counted_repeats,
+    disputed,
+    summed_and_rounded,
+)
 from analysis.explanation.trace import Line, trace
 from analysis.partial.partial_place import PartialPlace, places_of
 from scoring.catalogue import Catalogue, State, without
@@ -43,6 +51,8 @@ class ReadingNote:
     """One measure of the product: its repeats as text, their summary, and how well it is known, in the measure's unit.
 
     u is of all components together, on `freedom` effective degrees of freedom; parts: of each.
+    numbers: of the repeats, counted from 1; converted: those whose cells are in another unit; arithmetic: how the repeats become
+    the value, "" where there is none.
     """
 
     measure: Measure
@@ -52,6 +62,9 @@ class ReadingNote:
     u: float
     freedom: float
     parts: tuple[ErrorPart, ...]
+    numbers: tuple[int, ...] = ()
+    converted: tuple[Converted, ...] = ()
+    arithmetic: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +138,8 @@ class Explanation:
     """Everything said about one product.
 
     partial: each of its scores (or ratings, where they are what is asked for) whose place stands on a missing part; together:
-    how the errors of two of its scores are correlated, the same readings going into both, to first order.
+    how the errors of two of its scores are correlated, the same readings going into both, to first order; disputed: the
+    readings that are set aside, as they were.
     """
 
     table: ScoreTable
@@ -139,6 +153,7 @@ class Explanation:
     seed: int
     partial: tuple[PartialPlace, ...] = ()
     together: Mapping[tuple[str, str], float] = field(default_factory=dict)
+    disputed: tuple[Disputed, ...] = ()
 
 
 def explanation_of(
@@ -172,6 +187,7 @@ def explanation_of(
         for reading in set_aside:
             reduced = _without(reduced, reading, product)
         table = replace(score_catalogue(form, reduced, program), settings=table.settings)
+    taken_away = table.catalogue.set_aside[len(before.catalogue.set_aside) :]
     wanted = [form.output(only)] if only is not None else list(form.outputs)
     notes = _outputs(program, table, index, wanted, seed, draws)
     challenges = _challenges(before, table, index) if set_aside else ()
@@ -181,7 +197,18 @@ def explanation_of(
     gates = _gates(table, index)
     together = _together(program, table, index) if only is None else {}
     return Explanation(
-        table, index, readings, gates, notes, challenges, tuple(set_aside), draws, seed, partial, together
+        table=table,
+        product=index,
+        readings=readings,
+        gates=gates,
+        outputs=notes,
+        challenges=challenges,
+        set_aside=tuple(set_aside),
+        draws=draws,
+        seed=seed,
+        partial=partial,
+        together=together,
+        disputed=tuple(disputed(before.catalogue, form, reading) for reading in taken_away),
     )
 
 
@@ -234,7 +261,10 @@ def _readings(
         u = float(table.uncertainty[measure.name][product])
         sd = _repeat_sd(table, measure.name, product)
         freedom, parts = _error_parts(table, measure.name, product)
-        notes.append(ReadingNote(measure, repeats, value, sd, u, freedom, parts))
+        counted, made = counted_repeats(readings, product), converted(measure, readings, product)
+        arithmetic = summed_and_rounded(measure, counted) if counted else ""
+        numbers = tuple((np.flatnonzero(readings.states[product] != State.NONE) + 1).tolist())
+        notes.append(ReadingNote(measure, repeats, value, sd, u, freedom, parts, numbers, made, arithmetic))
     return tuple(notes)
 
 

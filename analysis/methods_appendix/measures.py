@@ -13,8 +13,10 @@ from analysis.methods_appendix.bench import compared, outside_names, refuted_in_
 from analysis.methods_appendix.workings import Workings
 from analysis.repeats.repeatability import LIMIT_FACTOR, Precision
 from analysis.wording import ABSENT, WORDS, noise_in_words
+from scoring.catalogue.conditions_of_reading import was_read
 from scoring.form import ErrorCorrelation, Measure
 from scoring.measurement_error.components import Component
+from scoring.units.by_hand import by_hand
 
 SHARED = {
     "repeatability": "each reading its own",
@@ -131,6 +133,7 @@ def measures_section(found: Workings) -> Section:
             " corrected before anything is scored."
         ),
         _what_is_read(found),
+        *_converted(found),
         *_notes(found),
         *_not_used(found),
     ]
@@ -155,6 +158,24 @@ def _what_is_read(found: Workings) -> Table:
     ]
     heads = ("measure", "unit", "better", "plausible range", "repeats")
     return table("measures", runs("What is read, and how repeats become one value."), heads, rows)
+
+
+def _converted(found: Workings) -> Iterator[Table]:
+    """Which readings were written down in another unit, and how a person converts them."""
+    catalogue = found.table.catalogue
+    rows: list[tuple[str | Run | Runs, ...]] = []
+    for measure in found.form.measures:
+        readings = catalogue.readings.get(measure.name)
+        if readings is None or readings.as_read is None:
+            continue
+        n_read = int(was_read(readings).sum())
+        for number, unit in enumerate(readings.as_read.units):
+            count = int((readings.as_read.codes == number).sum())
+            rule = code(by_hand(unit, measure.unit).says)
+            rows.append(((name(measure.label),), name(unit), f"{count} of {n_read}", rule))
+    if rows:
+        caption = runs("Readings that were written down in another unit, and how they are converted.")
+        yield table("converted", caption, ("measure", "as read, in", "readings #", "by"), rows)
 
 
 def summary_in_words(measure: Measure) -> str:

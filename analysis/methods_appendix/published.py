@@ -125,7 +125,8 @@ def published_section(found: Workings) -> Section:
         "Shown figures; * marks a partial one, of which a part is missing. A dash, “withheld” and “not"
         " applicable” stand where there is no figure, and the remarks say which rule leaves it out. A part that is itself partial"
         " counts as whole in the share of what is missing. workings.csv, beside this document, holds what no table here has room"
-        " for: of every product the value of each measure and its state, and each rating and score unrounded and as shown."
+        " for: of every product the value of each measure, its state and its repeats, and each rating and score unrounded and as"
+        " shown."
     )
     ratings = (_ratings(found),) if found.table.ratings else ()
     worked = stages(found.program, found.table.inputs)

@@ -22,8 +22,9 @@ def says_section(found: Workings) -> Section:
         paragraph(
             f"This appendix states how {counted(len(found.headline), word)} of {counted(n_products, 'product')} came about,"
             " so that every published figure can be worked out again from the readings: workings.csv, beside this document, holds"
-            " of every product the value of each measure, and each rating and score unrounded and as shown. Everything in it"
-            " follows from one formula file and one catalogue of readings, which ",
+            " of every product the value of each measure, and each rating and score unrounded and as shown; repeats.csv holds"
+            " every reading as it was written down, and what was made of it. Everything in it follows from one formula file and"
+            " one catalogue of readings, which ",
             link("Provenance", "provenance"),
             " names by their hashes.",
         ),

@@ -9,7 +9,7 @@ from collections.abc import Collection, Iterator
 
 import numpy as np
 
-from analysis.explanation.explanation import Explanation, OutputNote, explanation_of
+from analysis.explanation.explanation import Explanation, OutputNote, ReadingNote, explanation_of
 from analysis.explanation.trace import DUST, SIGNIFICANT, Line
 from analysis.languages.facts import Block, Run, Section, Step, Steps
 from analysis.languages.writing import code, labels, name, paragraph, runs
@@ -18,7 +18,7 @@ from analysis.methods_appendix.published import held_by, labelled
 from analysis.methods_appendix.workings import Workings
 from analysis.wording import ABSENT, place_text
 from scoring.catalogue import State
-from scoring.form import Measure, Rounding
+from scoring.form import Rounding
 from scoring.numbers.rounding import round_to
 from scoring.table.evaluate import stages
 from scoring.table.table import Column
@@ -111,7 +111,7 @@ def _lines(found: Workings, explanation: Explanation, note: OutputNote) -> Itera
     used |= {source for line in note.lines for source in found.program.form.output(line.output).sources}
     for reading in explanation.readings:
         if reading.measure.name in used and not np.isnan(reading.value):
-            yield _reading(explanation, reading.measure, reading.value)
+            yield from _reading(explanation, reading)
     for line in note.lines:
         yield Step(_what(found, line), line.arithmetic, _figure(line.value))
     yield from _end(explanation, note)
@@ -121,40 +121,19 @@ def _figure(value: float) -> str:
     return "0" if abs(value) < DUST else f"{value:.{SIGNIFICANT}g}"
 
 
-def _reading(explanation: Explanation, measure: Measure, value: float) -> Step:
-    """The line that turns a product's repeats into one value."""
-    readings = explanation.table.catalogue.readings[measure.name]
-    states = readings.states[explanation.product]
-    counted = (states == State.VALUE) | (states == State.BELOW)
-    values = readings.values[explanation.product][counted]
-    texts = [f"{one:.10g}" for one in values[~np.isnan(values)]]
-    below = int((states == State.BELOW).sum())
-    gone = int((states == State.MISSING).sum())
+def _reading(explanation: Explanation, reading: ReadingNote) -> Iterator[Step]:
+    """The lines that turn what a product's cells say into one value: each that is converted, then all of them summed up."""
+    measure, product = reading.measure, explanation.product
+    states = explanation.table.catalogue.readings[measure.name].states[product]
+    below, gone = int((states == State.BELOW).sum()), int((states == State.MISSING).sum())
     remarks = [f"{below} below the reporting limit"] if below else []
     remarks += [f"{gone} missing"] if gone else []
+    for one in reading.converted:
+        said = runs(name(measure.label), f", repeat {one.repeat}, ", name(one.as_read), ", as ", name(measure.unit))
+        yield Step(said, one.arithmetic, f"{one.value:.10g}")
     what = runs(name(measure.label), ", ", name(measure.unit), f", {summary_in_words(measure)}")
-    arithmetic = _summed(measure, texts)
-    if measure.round is not None:
-        arithmetic = f"{arithmetic} [rounded {measure.round.rule.value} to a multiple of {measure.round.step.text}]"
-    return Step(what, arithmetic + (f" [{'; '.join(remarks)}]" if remarks else ""), _figure(value))
-
-
-def _summed(measure: Measure, texts: list[str]) -> str:
-    """The arithmetic of a summary of repeats."""
-    match measure.repeats.value:
-        case "mean":
-            return f"({' + '.join(texts)})/{len(texts)}" if len(texts) > 1 else texts[0]
-        case "level mean":
-            powers = " + ".join(f"10**({text}/10)" for text in texts)
-            return f"10*log10(({powers})/{len(texts)})"
-    ordered = sorted(texts, key=float)
-    if measure.repeats.value == "median":
-        kept = ordered[(len(ordered) - 1) // 2 : len(ordered) // 2 + 1]
-    else:
-        cut = int(np.floor(measure.trim.value * len(ordered) + 1e-9))
-        kept = ordered[cut : len(ordered) - cut]
-    mean = f"({' + '.join(kept)})/{len(kept)}" if len(kept) > 1 else kept[0]
-    return f"{mean} [of {', '.join(ordered)} in order]"
+    remarked = f" [{'; '.join(remarks)}]" if remarks else ""
+    yield Step(what, reading.arithmetic + remarked, _figure(reading.value))
 
 
 def _what(found: Workings, line: Line) -> tuple[Run, ...]:

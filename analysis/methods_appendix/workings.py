@@ -183,6 +183,8 @@ def _texts(form: Form, table: ScoreTable) -> Sequence[str]:
 
 
 NAME = "workings.csv"
+#: Every reading, a row each.
+REPEATS_NAME = "repeats.csv"
 #: The state of a product's value of a measure, as the file says it.
 STATES = {
     State.VALUE: "value",
@@ -194,15 +196,16 @@ STATES = {
 
 
 def workings_files(found: Workings) -> dict[str, bytes]:
-    """The file by its name."""
-    return {NAME: csv_bytes(workings_frame(found))}
+    """The files by their names."""
+    return {NAME: csv_bytes(workings_frame(found)), REPEATS_NAME: csv_bytes(repeats_frame(found))}
 
 
 def workings_frame(found: Workings) -> pd.DataFrame:
     """One row a product: its attributes, each measure's value after the rule for repeats with its state, then the score table.
 
-    Values of measures are in the measure's unit, after repeats are summarised, floored and rounded as the formula says, and
-    unrounded else; the columns of ratings and scores are those of `steelyard score --out`.
+    Beside each value stand its repeats as the cells have them, with their unit where that is another. Values of measures are in
+    the measure's unit, after repeats are summarised, floored and rounded as the formula says, and unrounded else; the columns of
+    ratings and scores are those of `steelyard score --out`.
     """
     import pandas as pd  # slow to import, and most commands make no frame
 
@@ -213,8 +216,33 @@ def workings_frame(found: Workings) -> pd.DataFrame:
         if measure.name in inputs.values:
             columns[f"{measure.name}.value"] = np.broadcast_to(inputs.values[measure.name][0], n_products)
             columns[f"{measure.name}.state"] = [STATES[State(state)] for state in inputs.states[measure.name].tolist()]
+            columns[f"{measure.name}.repeats"] = _repeats(found.table.catalogue, measure.name)
     scores = score_frame(found.table, found.asked.settings, beside=columns)
     first = 1 + len(found.table.catalogue.attributes)
     return pd.concat(
         [scores.iloc[:, :first], pd.DataFrame(columns, index=scores.index), scores.iloc[:, first:]], axis=1
     )
+
+
+def _repeats(catalogue: Catalogue, measure: str) -> list[str]:
+    """The repeats of each product as their cells have them: 2.44 in; 2.5 in."""
+    readings = catalogue.readings.get(measure)
+    if readings is None:
+        return [""] * len(catalogue.products)
+    n_repeats = readings.marks.shape[1]
+    rows = (
+        (readings.as_written(product, repeat) for repeat in range(n_repeats)) for product in range(len(readings.marks))
+    )
+    return ["; ".join(text for text in row if text) for row in rows]
+
+
+#: What a reading says, then what was made of it.
+REPEATS_COLUMNS = ("measure", "repeat", "as_read", "unit_as_read", "flag", "reason", "value", "unit", "counts_as")
+
+
+def repeats_frame(found: Workings) -> pd.DataFrame:
+    """One row a reading: as its cell has it, in the formula's unit, and what it counts as by the reporting limit.
+
+    Who read it, when, and under which conditions is left out: an appendix publishes what figures follow from.
+    """
+    return found.table.catalogue.frame()[list(REPEATS_COLUMNS)].reset_index()

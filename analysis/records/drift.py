@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import groupby
+from itertools import groupby, zip_longest
 from typing import Any
 
 from analysis.changes.changes import changes
 from analysis.records.record import Finding, Sections, near
 from analysis.records.sections import BELOW, Cell, same_cell, same_cells
 from analysis.wording import some
+from scoring.catalogue.as_read import Said
 from scoring.form import Form
 from scoring.numbers.rounding import show
 from scoring.renamed import remark_today, settings_today, with_later_errors
@@ -102,7 +103,7 @@ def _readings(
         unit = f" {units[name]}" if units.get(name, "1") != "1" else ""
         ends = _reading(old[name], unit), _reading(new[name], unit)
         moved = f"{ends[0]} as before" if ends[0] == ends[1] else f"{ends[0]} -> {ends[1]}"
-        says = f"{product}, {name}: {moved} ({_repeats(old[name]['repeats'], new[name]['repeats'])})"
+        says = f"{product}, {name}: {moved} ({_repeats(old[name], new[name])})"
         yield Finding("data", says, product=product, measure=name, before=old[name], after=new[name])
 
 
@@ -134,20 +135,30 @@ def _present(repeats: Sequence[Cell] | None) -> list[float | str]:
     return [cell for cell in repeats or () if cell is not None]
 
 
-def _repeats(old: Sequence[Cell] | None, new: Sequence[Cell] | None) -> str:
+def _repeats(old: Mapping[str, Any], new: Mapping[str, Any]) -> str:
     """The repeats that differ, the first few of them."""
-    if old is None or new is None:
-        return "a column for it came" if old is None else "its column is gone"
-    size = max(len(old), len(new))
-    pairs = zip([*old, *[None] * (size - len(old))], [*new, *[None] * (size - len(new))], strict=True)
-    differ = [f"#{i} {_cell(a)} -> {_cell(b)}" for i, (a, b) in enumerate(pairs, start=1) if not same_cell(a, b)]
+    if old["repeats"] is None or new["repeats"] is None:
+        return "a column for it came" if old["repeats"] is None else "its column is gone"
+    differ = [
+        f"#{number} {_cell(*before)} -> {_cell(*after)}"
+        for number, (before, after) in enumerate(zip_longest(_told(old), _told(new), fillvalue=(None, None)), start=1)
+        if not same_cell(before[0], after[0])
+    ]
     return ("repeats " if len(differ) > 1 else "repeat ") + some(differ, MOST_REPEATS)
 
 
-def _cell(cell: Cell) -> str:
+def _told(reading: Mapping[str, Any]) -> Iterator[tuple[Cell, Mapping[str, Any] | None]]:
+    """Each repeat with what its cell says where it was converted."""
+    return zip_longest(reading["repeats"], reading.get("as_read", ()))
+
+
+def _cell(cell: Cell, as_read: Mapping[str, Any] | None) -> str:
     if cell is None:
         return "none"
-    return f"{cell:.10g}" if not isinstance(cell, str) else "below the reporting limit" if cell == BELOW else cell
+    beside = f" ({Said(**as_read)})" if as_read else ""
+    if isinstance(cell, str):
+        return ("below the reporting limit" if cell == BELOW else cell) + beside
+    return f"{cell:.10g}{beside}"
 
 
 def reference_drift(old: Sections, new: Sections) -> tuple[Finding, ...]:

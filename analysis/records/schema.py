@@ -71,8 +71,17 @@ READING = keyed(
         ),
         "sessions": each("The session of each repeat, where errors are shared within one.", text("Its name.")),
         "specimens": each("The specimen of each repeat, where errors are shared within one.", text("Its name.")),
+        "as_read": each(
+            "What the cell of each repeat says, where the file has it in another unit than the measure's.",
+            or_null(
+                keyed(
+                    "A cell; null where it is in the measure's unit.",
+                    {"number": number("As the cell has it."), "unit": text("As the file writes it.")},
+                )
+            ),
+        ),
     },
-    optional=("sessions", "specimens"),
+    optional=("sessions", "specimens", "as_read"),
 )
 SECTION_SHAPES: dict[str, Schema] = {
     "formula": keyed(

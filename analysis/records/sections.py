@@ -19,6 +19,7 @@ from analysis.records.record import Sections, near
 from analysis.scores.document import products_of
 from scoring.addresses.addresses import addresses, written
 from scoring.catalogue import Catalogue, Readings, State
+from scoring.catalogue.as_read import Said, as_read_of
 from scoring.catalogue.cells import parse_cells
 from scoring.catalogue.conditions_of_reading import SHARED, conditions_of
 from scoring.catalogue.reporting_limit import recount
@@ -50,6 +51,7 @@ def readings_section(catalogue: Catalogue, inputs: Inputs, form: Form) -> list[d
             "measures": {
                 name: _reading(catalogue, inputs, name, index)
                 | {key: _texts(texts[index]) for key, texts in named.get(name, {}).items()}
+                | _as_read(catalogue, name, index)
                 for name in inputs.values
             },
         }
@@ -66,6 +68,18 @@ def _reading(catalogue: Catalogue, inputs: Inputs, measure: str, product: int) -
         "state": word_of(int(inputs.states[measure][product])),
         "repeats": None if readings is None else _cells(readings, product),
     }
+
+
+def _as_read(catalogue: Catalogue, measure: str, product: int) -> dict[str, Any]:
+    """What the cells of converted repeats say; nothing where none was converted, so that such records stay as they were."""
+    readings = catalogue.readings.get(measure)
+    if readings is None or readings.as_read is None:
+        return {}
+    said = [readings.said(product, repeat) for repeat in range(readings.marks.shape[1])]
+    while said and said[-1] is None:
+        said.pop()
+    cells = [None if one is None else {"number": one.number, "unit": one.unit} for one in said]
+    return {"as_read": cells} if cells else {}
 
 
 def _conditions(catalogue: Catalogue, measure: str, keys: Sequence[str]) -> dict[str, Texts]:
@@ -116,7 +130,7 @@ def catalogue_from(sections: Sections, form: Form) -> Catalogue:
     """
     products, problems = sections["readings"], list[Problem]()
     held = {
-        measure.name: _readings(measure, [one["measures"][measure.name]["repeats"] for one in products], problems)
+        measure.name: _readings(measure, [one["measures"][measure.name] for one in products], problems)
         for measure in form.measures
         if any(one["measures"].get(measure.name, {}).get("repeats") is not None for one in products)
     }
@@ -150,7 +164,9 @@ def _extras(products: Sequence[Mapping[str, Any]], held: Mapping[str, Readings])
     return found
 
 
-def _readings(measure: Measure, rows: Sequence[Sequence[Cell] | None], problems: list[Problem]) -> Readings:
+def _readings(measure: Measure, kept: Sequence[Mapping[str, Any]], problems: list[Problem]) -> Readings:
+    """The readings of one measure, from what a record keeps of each product."""
+    rows: list[Sequence[Cell] | None] = [one["repeats"] for one in kept]
     n_repeats = max([len(row or ()) for row in rows] + [1])
     written = np.full((len(rows), n_repeats), np.nan)
     marks = np.full(written.shape, State.NONE, dtype=np.uint8)
@@ -168,7 +184,8 @@ def _readings(measure: Measure, rows: Sequence[Sequence[Cell] | None], problems:
         np.zeros(written.shape, dtype=np.int64),
         tuple(f"{measure.name} #{i + 1}" for i in range(n_repeats)),
     )
-    plain = Readings(written, marks, reasons, written.copy(), marks.copy(), rows_of, columns, "the record")
+    said = as_read_of([[one and Said(**one) for one in of.get("as_read", ())] for of in kept], written.shape)
+    plain = Readings(written, marks, reasons, written.copy(), marks.copy(), rows_of, columns, "the record", said)
     return recount(measure, plain)
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from scoring.catalogue.as_read import AsReadCells
 from scoring.catalogue.cells import Parsed, shown
 from scoring.catalogue.product_columns import ProductRows
 from scoring.catalogue.readings import Readings, State
@@ -51,12 +52,15 @@ def assemble(measure: Measure, batches: Sequence[Batch], rows: ProductRows, prob
     lines, columns = np.zeros(shape, dtype=np.int64), [""] * n_repeats
     origins = _Origins(batches, shape)
     reasons: dict[tuple[int, int], str] = {}
+    as_read = AsReadCells(shape)
     for batch in batches:
         parsed = _Check(measure, batch, problems).parsed()
         kept = np.flatnonzero((batch.products >= 0) & (batch.repeats >= 0))
         cells = batch.products[kept], batch.repeats[kept]
         written[cells], marks[cells] = parsed.numbers[kept], parsed.states[kept]
         lines[cells] = batch.lines[kept]
+        if batch.unit is not None and not same_unit(batch.unit, measure.unit):
+            as_read.put(cells, batch.parsed.numbers[kept], batch.unit)
         for repeat in np.unique(cells[1]).tolist():
             columns[repeat] = batch.column.column_name
         origins.note(batch, cells)
@@ -65,7 +69,8 @@ def assemble(measure: Measure, batches: Sequence[Batch], rows: ProductRows, prob
                 reasons[int(batch.products[i]), int(batch.repeats[i])] = reason
     values, states = count_below(measure, written, marks)
     reasons |= reasons_below(measure, written, marks, states)
-    readings = Readings(values, states, reasons, written, marks, lines, tuple(columns), source, *origins.found())
+    said = as_read.gathered()
+    readings = Readings(values, states, reasons, written, marks, lines, tuple(columns), source, said, *origins.found())
     _check_applicable(measure, readings, problems)
     return readings
 

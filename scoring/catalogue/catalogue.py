@@ -63,9 +63,10 @@ class Catalogue:
     def frame(self) -> pd.DataFrame:
         """A row a reading, index the product ids.
 
-        The columns are measure, repeat, value, unit, flag, reason, session, specimen, which are those of a long file, and
-        counts_as. `value` is as written, in the formula's unit; `counts_as` is what the
-        reporting limit makes of it, NaN for no reading; `attrs` holds the unit of each measure.
+        The columns are measure, repeat, value, unit, flag, reason, session, specimen, which are those of a long file, then
+        counts_as, as_read and unit_as_read. `value` is as written, in the formula's unit; `counts_as` is what the
+        reporting limit makes of it, NaN for no reading; `as_read` is the number in the cell, in the unit that the table states
+        for it. `attrs` holds the unit of each measure.
         """
         return catalogue_frame(self)
 
@@ -128,4 +129,7 @@ def _set_aside(readings: Readings, product: int, repeat: int) -> Readings:
     values[product, repeat] = written[product, repeat] = np.nan
     states[product, repeat] = marks[product, repeat] = State.MISSING
     reasons = dict(readings.reasons) | {(product, repeat): "set aside"}
-    return replace(readings, values=values, written=written, states=states, marks=marks, reasons=reasons)
+    as_read = readings.as_read and readings.as_read.without(product, repeat)
+    return replace(
+        readings, values=values, written=written, states=states, marks=marks, reasons=reasons, as_read=as_read
+    )

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from scoring.catalogue.conditions_of_reading import conditions_of
-from scoring.catalogue.readings import State
+from scoring.catalogue.readings import Readings, State
+from scoring.numbers.array_types import Array, Texts
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -28,11 +29,13 @@ LONG_COLUMNS = {
     "session": object,
     "specimen": object,
     "counts_as": float,
+    "as_read": float,
+    "unit_as_read": object,
 }
 
 
 def catalogue_frame(catalogue: Catalogue) -> pd.DataFrame:
-    """A row a reading, in the columns of a long file; `counts_as` is what the reporting limit makes of it."""
+    """A row a reading, in the columns of a long file; then what the reporting limit makes of it, and what its cell says."""
     import pandas as pd  # slow to import, and most commands make no frame
 
     parts = [_long(catalogue, name) for name in catalogue.readings]
@@ -56,6 +59,7 @@ def _long(catalogue: Catalogue, name: str) -> dict[str, Any]:
     unit = catalogue.units.get(name, "")
     product, repeat = np.nonzero(readings.marks != State.NONE)
     reasons = [readings.reasons.get(cell, "") for cell in zip(product.tolist(), repeat.tolist(), strict=True)]
+    numbers, units = _as_read(readings, unit)
     return {
         "row": product,
         "measure": np.full(len(product), name, object),
@@ -67,7 +71,20 @@ def _long(catalogue: Catalogue, name: str) -> dict[str, Any]:
         "session": conditions.sessions[product, repeat],
         "specimen": conditions.specimens[product, repeat],
         "counts_as": readings.values[product, repeat],
+        "as_read": numbers[product, repeat],
+        "unit_as_read": units[product, repeat],
     }
+
+
+def _as_read(readings: Readings, unit: str) -> tuple[Array, Texts]:
+    """The numbers in the cells and the units that these are in, both of shape (n_products, n_repeats)."""
+    units = np.full(readings.written.shape, unit, object)
+    said = readings.as_read
+    if said is None:
+        return readings.written, units
+    for code, name in enumerate(said.units):
+        units[said.codes == code] = name
+    return np.where(said.codes >= 0, said.numbers, readings.written), units
 
 
 def flags_of(states: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:

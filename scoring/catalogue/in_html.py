@@ -34,16 +34,18 @@ def catalogue_html(catalogue: Catalogue) -> Safe:
 
 
 def _cell(readings: Readings, product: int) -> str:
-    """The readings of one product as a file has them, one after another."""
+    """The readings of one product as a file has them, one after another; behind what was converted, what its cell says."""
     said = []
     for repeat, mark in enumerate(readings.marks[product].tolist()):
         reason = readings.reasons.get((product, repeat), "")
         why = f": {reason}" if reason else ""
+        cell = readings.said(product, repeat)
+        beside = "" if cell is None else f" ({cell})"
         match State(mark):
             case State.VALUE:
-                said.append(f"{readings.written[product, repeat]:.6g}")
+                said.append(f"{readings.written[product, repeat]:.6g}{beside}")
             case State.BELOW:
-                said.append(f"<{readings.written[product, repeat]:.6g}")
+                said.append(f"<{readings.written[product, repeat]:.6g}{beside}")
             case State.MISSING:
                 said.append(f"missing{why}")
             case State.NOT_APPLICABLE:

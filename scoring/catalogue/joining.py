@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from scoring.catalogue.as_read import AsReadCells
 from scoring.catalogue.catalogue import Catalogue
 from scoring.catalogue.conditions_of_reading import sessions_of_products
 from scoring.catalogue.readings import Readings, State
@@ -96,13 +97,16 @@ def _joined(measure: str, parts: Sequence[_Part]) -> Readings:
     states, marks = np.full(shape, State.NONE, np.uint8), np.full(shape, State.NONE, np.uint8)
     rows = np.zeros(shape, np.int64)
     reasons: dict[tuple[int, int], str] = {}
+    as_read = AsReadCells(shape)
     for source, index in given:
         at, width = index >= 0, source.values.shape[1]
         values[at, :width], written[at, :width] = source.values[index[at]], source.written[index[at]]
         states[at, :width], marks[at, :width] = source.states[index[at]], source.marks[index[at]]
         rows[at, :width] = source.rows[index[at]]
+        as_read.take(source.as_read, index[at], at)
         back = {old: new for new, old in enumerate(index.tolist()) if old >= 0}
         reasons |= {
             (back[product], repeat): why for (product, repeat), why in source.reasons.items() if product in back
         }
-    return Readings(values, states, reasons, written, marks, rows, widest.columns, given[0][0].source)
+    columns, file = widest.columns, given[0][0].source
+    return Readings(values, states, reasons, written, marks, rows, columns, file, as_read.gathered())

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import enum
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from scoring.catalogue.as_read import AsRead, Said
 from scoring.errors import Place
 from scoring.numbers.array_types import Array, Integers, Texts
 
@@ -39,6 +41,7 @@ class Readings:
     rows : int64, the row of the source, its header being row 1; 0 where there is none
     columns : the name of the source's column, one a repeat
     source : the file
+    as_read : what cells in another unit than the form's say; None where every one is in it
     origin, origins : where cells stand that have no one file and one column a repeat: the index of each in the places of columns
     """
 
@@ -50,6 +53,7 @@ class Readings:
     rows: Integers
     columns: tuple[str, ...]
     source: str
+    as_read: AsRead | None = None
     origin: Integers | None = None
     origins: tuple[Place, ...] = ()
 
@@ -63,6 +67,29 @@ class Readings:
             column = self.origins[int(self.origin[product, repeat])]
             return replace(column, line=int(self.rows[product, repeat]))
         return Place(self.source, int(self.rows[product, repeat]), column_name=self.columns[repeat])
+
+    def said(self, product: int, repeat: int) -> Said | None:
+        """What a cell says where it was converted; None where it is in the form's unit. Both indices count from 0."""
+        return None if self.as_read is None else self.as_read.at(product, repeat)
+
+    def as_written(self, product: int, repeat: int) -> str:
+        """A cell as a file has it, with its unit where it was converted; "" where the product has no such repeat.
+
+        Both indices count from 0.
+        """
+        mark, said = State(int(self.marks[product, repeat])), self.said(product, repeat)
+        number = float(self.written[product, repeat])
+        figure = str(said) if said else "" if math.isnan(number) else f"{number:.10g}"
+        reason = self.reasons.get((product, repeat), "")
+        match mark:
+            case State.VALUE:
+                return figure
+            case State.BELOW:
+                return f"< {figure}".rstrip()
+            case State.NONE:
+                return ""
+        word = "missing" if mark == State.MISSING else "not applicable"
+        return f"{word}: {reason}" if reason else word
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -203,7 +203,7 @@ def read_catalogue(path: AnyPath | pd.DataFrame | Catalogue, formula: AnyPath | 
     --------
     >>> from scoring import read_catalogue, read_formula
     >>> beds = read_catalogue("beds.csv", read_formula("beds.yaml"))
-    >>> beds.frame().drop(columns=["session", "specimen"])  # none is named there
+    >>> beds.frame().drop(columns=["session", "specimen", "as_read", "unit_as_read"])  # none is named or converted there
                   measure  repeat  value        unit     flag        reason  counts_as
     product
     A-01        noise_dba       1   31.5          dB                              31.5

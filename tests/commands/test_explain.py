@@ -467,3 +467,41 @@ def test_files_hold_what_the_function_gives_and_are_guarded(steelyard: Any, smal
     assert (small / "beds.csv").read_bytes() == before
     assert steelyard(*arguments, tmp_path / "page.doc").exit_code == 2
     assert "A folder for page, pictures and tables" in " ".join(steelyard("explain", "--help").stdout.split())
+
+
+def in_inches(small: Path) -> Path:
+    """The small catalogue with the sink read twice, in inches."""
+    (small / "beds.csv").write_text(
+        "product,noise,sit_drop [in] #1,sit_drop [in] #2\nA-01,31,2.44,2.5\nA-02,22,4.7,< 4\n", encoding="utf-8"
+    )
+    return small / "beds.csv"
+
+
+def test_what_the_sheet_said_stands_beside_the_value(steelyard: Any, small: Path) -> None:
+    """In the table of readings, with the rule of the conversion under it; each step of it in the document."""
+    asked = ("explain", small / "beds.yaml", in_inches(small), "A-01")
+    said = steelyard(*asked).stdout
+    assert "61.976 (2.44 in), 63.5 (2.5 in)" in said
+    assert "converted: mm = in * 25.4" in said
+    reading = next(one for one in document(steelyard(*asked, "--json"))["readings"] if one["measure"] == "sit_drop")
+    assert reading["repeats"] == ["61.976", "63.5"]
+    first = reading["converted"][0]
+    assert (first["repeat"], first["number"], first["unit"], first["value"]) == (1, 2.44, "in", 61.976)
+    assert calculator(first["arithmetic"]) == pytest.approx(61.976)
+    assert calculator(reading["arithmetic"]) == pytest.approx(reading["value"])
+
+
+def test_nothing_is_said_of_a_conversion_where_there_is_none(steelyard: Any, small: Path) -> None:
+    """Most catalogues are in the formula's units."""
+    assert "converted" not in steelyard("explain", small / "beds.yaml", small / "beds.csv", "A-01").stdout
+
+
+def test_a_disputed_reading_is_printed_as_it_was_read(steelyard: Any, small: Path) -> None:
+    """As its cell has it, and converted; a limit as a limit; in the document too."""
+    asked = ("explain", small / "beds.yaml", in_inches(small))
+    said = steelyard(*asked, "A-01", "--without", "sit_drop/2", "--without", "noise/1").stdout
+    assert "Set aside: sit_drop of A-01, repeat 2, read as 2.5 in, which is 63.5 mm." in said
+    assert "Set aside: noise of A-01, repeat 1, read as 31 dB." in said
+    assert "Without sit_drop/2, noise/1 (all below is without it):" in said
+    (found,) = document(steelyard(*asked, "A-01", "--without", "A-02/sit_drop/2", "--json"))["disputed"]
+    assert (found["product"], found["as_read"], found["value"], found["unit"]) == ("A-02", "< 4 in", 101.6, "mm")

@@ -1,4 +1,4 @@
-"""What a command was asked for and is not there: scores by name, and days as they are written, year-month-day."""
+"""What a command was asked for and is not there: scores and products by name, and days as they are written, year-month-day."""
 
 from __future__ import annotations
 
@@ -7,6 +7,8 @@ from collections.abc import Collection, Iterable
 from datetime import date
 
 from scoring.errors import Place, Problem, nearest
+from scoring.table.selection import OPTION
+from scoring.table.table import ScoreTable
 
 
 def unknown_scores(
@@ -15,6 +17,21 @@ def unknown_scores(
     """A problem for every name that is not known, with the nearest that is."""
     return [
         Problem(Place("--score"), f"`{name}`", expected, nearest(name, known)) for name in asked if name not in known
+    ]
+
+
+def unselected(table: ScoreTable, asked: Iterable[str], place: str) -> list[Problem]:
+    """A problem for every product that is in the catalogue, and not in the part of it that was asked for."""
+    if table.selected is None:
+        return []
+    products = dict.fromkeys(table.catalogue.products[row] for row in table.rows.tolist())
+    expected = f"one of the {len(products)} with {table.selected.called}"
+    return [
+        Problem(
+            Place(place), f"`{name}`, a product that is not selected", expected, f"Leave {OPTION} out to ask of it."
+        )
+        for name in asked
+        if name in table.catalogue.products and name not in products
     ]
 
 

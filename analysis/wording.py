@@ -137,7 +137,12 @@ def places(first: int, last: int) -> str:
 
 def counted(number: int, noun: str) -> str:
     """A number of things."""
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+    return f"{number} {plural(number, noun)}"
+
+
+def plural(number: int, noun: str) -> str:
+    """A noun for so many things."""
+    return noun if number == 1 else f"{noun}s"
 
 
 #: The components of errors, as a sentence calls them; the first is that of repeats.

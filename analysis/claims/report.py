@@ -24,21 +24,26 @@ from analysis.report.tables import Column, OnScreen, Table, computed, counts, wo
 from scoring.catalogue import Catalogue
 from scoring.checks.findings import REFUTED, SHOWN_STEP, WEIGHTS, Finding, Warning
 from scoring.form import Form
+from scoring.table.selection import Where
 
 CLOSE_WEIGHTS = (
     "Weights that differ less than the bench can tell: made equal, no product moves by more than noise makes of that move"
     " (the same readings under both; all products at once, 95 %)."
 )
+OF_FIRST_PLACES = (
+    "What is said of first places is of the selected; claims are of the formula, warnings of it and of all readings."
+)
 FINE_STEPS = "Shown steps finer than the bench tells two products apart (1.96 sqrt 2 u): show coarser, or repeat more."
 
 
-def check(formula: Given, catalogue: Readings | None = None, *, seed: int = 0) -> Report:
+def check(formula: Given, catalogue: Readings | None = None, *, where: Where = None, seed: int = 0) -> Report:
     """What is proved of a formula, what is refuted, with counter-examples, and what its author may not have meant.
 
     Parameters
     ----------
     formula : read, or the path of its file
     catalogue : read, a pandas frame, or the path of its file; without one nothing is said of how the formula fits readings
+    where : the products whose first places are looked at, as `score` takes them
     seed : of the search for counter-examples; a proof does not depend on it
 
     Returns
@@ -50,13 +55,15 @@ def check(formula: Given, catalogue: Readings | None = None, *, seed: int = 0) -
     SteelyardError : a fault of the formula or the catalogue
     """
     made = formula_of(formula)
-    return check_report(made.form, None if catalogue is None else catalogue_of(catalogue, made), seed=seed)
+    return check_report(made.form, None if catalogue is None else catalogue_of(catalogue, made), where=where, seed=seed)
 
 
-def check_report(form: Form, catalogue: Catalogue | None, settings: Sequence[str] = (), *, seed: int) -> Report:
+def check_report(
+    form: Form, catalogue: Catalogue | None, settings: Sequence[str] = (), *, where: Where = None, seed: int
+) -> Report:
     """The same of a form, and of a catalogue that was read for it."""
-    found = claims_study(form, catalogue, seed=seed)
-    source = Source({"": Edition(form, catalogue)}, tuple(settings), seed)
+    found = claims_study(form, catalogue, where=where, seed=seed)
+    source = Source({"": Edition(form, catalogue)}, tuple(settings), seed, selected=found.selected)
     return Report(
         command="check",
         title=f"{form.title}: what is proved of the formula",
@@ -71,6 +78,7 @@ def check_report(form: Form, catalogue: Catalogue | None, settings: Sequence[str
         body=lambda: claims_body(found),
         whole=lambda: claims_frame(found),
         found=found,
+        closing=() if found.selected is None else (OF_FIRST_PLACES,),
     )
 
 

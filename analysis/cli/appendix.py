@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from analysis.asked import day_problem
-from analysis.cli.inputs import guard_of, not_given, scored, set_aside
+from analysis.cli.inputs import guard_of, not_given, refuse_where, scored, set_aside
 from analysis.cli.reports import deliver
 from analysis.languages.renderers import NO_PDF, WITH_PDF
 from analysis.methods_appendix.report import appendix_report
@@ -15,12 +15,19 @@ from analysis.methods_appendix.workings import Asked, Workings, work_out
 from analysis.report.endings import check_output, is_one_file
 from scoring.errors import FileError, StudyError
 
+#: Why no part of a catalogue has an appendix.
+WHOLE = (
+    "the whole publication, from which any figure can be worked out again: places among a part are others under the same name;"
+    " with `ranks: {within: ATTRIBUTE}` the formula counts places within each class too, and they are printed beside the others"
+)
+
 
 def run(
     formula: Path,
     catalogue: Path,
     settings: Sequence[str],
     *,
+    where: Sequence[str] = (),
     out: Path | None,
     previous: Path | None,
     study: Path | None,
@@ -30,6 +37,7 @@ def run(
     force: bool = False,
 ) -> None:
     """Work everything out, and only then write."""
+    refuse_where(where, "an appendix", WHOLE)
     if out is None:
         raise FileError([not_given("--out", "the folder to write the appendix into, or one file", "appendix")])
     is_one_file(out)

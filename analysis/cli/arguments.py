@@ -28,6 +28,15 @@ Settings = Annotated[
         "--set", metavar="ADDRESS=VALUE", help="Try a value at an address; repeatable. The file stays as it is."
     ),
 ]
+Where = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--where",
+        metavar="ATTRIBUTE=WORD",
+        help="Only products with that word (or one of several: a,b), or with != without it; repeatable. Scores stay those of"
+        " the whole catalogue; places are counted among the selected.",
+    ),
+]
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON document on standard output, and nothing else there.")]
 Seed = Annotated[int, typer.Option("--seed", metavar="N", min=0, help="Seed of every random draw.")]
 StudyFile = Annotated[

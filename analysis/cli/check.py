@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from analysis.claims.report import check_report
-from analysis.cli.inputs import guard_of, load_form, set_aside
+from analysis.cli.inputs import guard_of, load_form, refuse_where, set_aside
 from analysis.cli.lists import show_addresses, show_reference
 from analysis.cli.reports import deliver
 from analysis.repeats.report import repeatability_report
@@ -23,6 +23,7 @@ def run(
     catalogue: Path | None,
     settings: Sequence[str],
     *,
+    where: Sequence[str] = (),
     instead: str,
     as_json: bool,
     out: Path | None,
@@ -37,6 +38,8 @@ def run(
     """
     if out is not None:
         _check_out(out, instead)
+    if instead:
+        refuse_where(where, instead, f"{instead} alone: it is of the whole catalogue, or of the formula")
     form = load_form(formula, settings)
     if instead == ADDRESSES:
         show_addresses(form, as_json)
@@ -52,7 +55,9 @@ def run(
         report = repeatability_report(form, _needed(readings), settings)
         deliver(report, out=out, as_json=as_json, guard=guard, warned=False)
         return False
-    report = check_report(form, readings, settings, seed=seed)
+    if readings is None:
+        refuse_where(where, "a formula alone", "a CATALOGUE beside it, whose products have attributes")
+    report = check_report(form, readings, settings, where=where, seed=seed)
     deliver(report, out=out, as_json=as_json, guard=guard, closing=_closing(readings), warned=False)
     return bool(report.found.checked.refuted)
 

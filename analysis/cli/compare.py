@@ -8,7 +8,7 @@ from pathlib import Path
 from analysis.cli.inputs import guard_of, load_form
 from analysis.cli.long_work import announce, share_of
 from analysis.cli.reports import deliver
-from analysis.comparison.editions import editions_of
+from analysis.comparison.editions import editions_of, selecting
 from analysis.comparison.report import compare_report
 from analysis.report.endings import check_output, is_one_file
 from scoring.door.formula import Formula
@@ -23,6 +23,7 @@ def run(
     catalogue_new: Path | None,
     settings: Sequence[str],
     *,
+    where: Sequence[str] = (),
     only: Sequence[str],
     top: int | None,
     bridge: Sequence[str],
@@ -37,7 +38,7 @@ def run(
     formulas = formula_at(old, ()), formula_at(new, settings)
     bridges = bridges_asked(bridge)
     another = catalogue_new if catalogue_new != catalogue else None
-    editions = editions_of(formulas, catalogue, another, bridges)
+    editions = selecting(editions_of(formulas, catalogue, another, bridges), where)
     forms = [formula.form for formula in formulas]
     guard = guard_of(forms, [catalogue, another or catalogue], bridges.values(), force=force)
     if out is not None:

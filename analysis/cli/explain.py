@@ -18,6 +18,7 @@ def run(
     product: str,
     settings: Sequence[str],
     *,
+    where: Sequence[str] = (),
     only: str | None,
     without: Sequence[str],
     as_json: bool,
@@ -28,7 +29,7 @@ def run(
     """Explain and show."""
     if out is not None:
         is_one_file(out)
-    table = scored(formula, catalogue, settings)
+    table = scored(formula, catalogue, settings, where)
     guard = guard_of([table.form], [catalogue], force=force)
     if out is not None:
         check_output(out, guard, by="explain")

@@ -18,6 +18,7 @@ def run(
     asked: Asked,
     settings: Sequence[str],
     *,
+    where: Sequence[str] = (),
     as_json: bool,
     out: Path | None,
     seed: int,
@@ -26,7 +27,7 @@ def run(
     """Look for the smallest changes, and show them."""
     if out is not None:
         is_one_file(out)
-    table = scored(formula, catalogue, settings)
+    table = scored(formula, catalogue, settings, where)
     guard = guard_of([table.form], [catalogue], force=force)
     if out is not None:
         check_output(out, guard, by="flip")

@@ -11,9 +11,11 @@ from analysis.outputs.guard import Guard
 from scoring.addresses.addresses import set_addresses
 from scoring.catalogue import Catalogue, read_catalogue
 from scoring.catalogue.sheet_file import ENDINGS as TABLE_ENDINGS
-from scoring.errors import FormulaError, Place, Problem
+from scoring.errors import CatalogueError, FormulaError, Place, Problem
 from scoring.form import Form
 from scoring.reader import read_form
+from scoring.table.part import select
+from scoring.table.selection import OPTION
 from scoring.table.table import ScoreTable, score_catalogue
 
 YAML_ENDINGS = (".yaml", ".yml")
@@ -33,10 +35,22 @@ def load(formula: Path, catalogue: Path, settings: Sequence[str]) -> tuple[Form,
     return form, read_catalogue(catalogue, form)
 
 
-def scored(formula: Path, catalogue: Path, settings: Sequence[str]) -> ScoreTable:
-    """The scores of the catalogue, with what was tried on the formula."""
+def scored(formula: Path, catalogue: Path, settings: Sequence[str], where: Sequence[str] = ()) -> ScoreTable:
+    """The scores of the catalogue, or of a part of it, with what was tried on the formula."""
     form, readings = load(formula, catalogue, settings)
-    return replace(score_catalogue(form, readings), settings=tuple(settings))
+    return select(replace(score_catalogue(form, readings), settings=tuple(settings)), where)
+
+
+def refuse_where(where: Sequence[str], beside: str, expected: str) -> None:
+    """Refuse a part of a catalogue where what is made is of all of it.
+
+    Raises
+    ------
+    CatalogueError : a part is asked for
+    """
+    if where:
+        found = f"{', '.join(where)} for {beside}"
+        raise CatalogueError([Problem(Place(OPTION), found, expected)])
 
 
 def set_aside(catalogue: Catalogue) -> Iterator[str]:

@@ -7,7 +7,18 @@ from typing import Annotated
 
 import typer
 
-from analysis.cli.arguments import AsJson, Catalogue, Force, Formula, Results, Seed, Settings, StudyFile, faults_told
+from analysis.cli.arguments import (
+    AsJson,
+    Catalogue,
+    Force,
+    Formula,
+    Results,
+    Seed,
+    Settings,
+    StudyFile,
+    Where,
+    faults_told,
+)
 
 
 def record(
@@ -29,12 +40,15 @@ def record(
         str | None, typer.Option("--cause", metavar="TEXT", help="What was wrong, in a correction's own words.")
     ] = None,
     settings: Settings = None,
+    where: Where = None,
 ) -> None:
     """Freeze a publication in one file with its fingerprint: figures, formula, readings, rules; or add a correction to it."""
     from analysis.cli import record as command
 
     with faults_told():
-        command.run(formula, catalogue, settings or [], out=out, date=date, corrects=corrects, cause=cause)
+        command.run(
+            formula, catalogue, settings or [], where=where or [], out=out, date=date, corrects=corrects, cause=cause
+        )
 
 
 def verify(
@@ -44,6 +58,7 @@ def verify(
     ],
     formula: Annotated[Path | None, typer.Argument(metavar="FORMULA", help="Today's formula.")] = None,
     catalogue: Annotated[Path | None, typer.Argument(metavar="CATALOGUE", help="Today's readings.")] = None,
+    where: Where = None,
     as_json: AsJson = False,
     out: Results = None,
     force: Force = False,
@@ -55,7 +70,7 @@ def verify(
     from analysis.cli import verify as command
 
     with faults_told():
-        holds = command.run(record, formula, catalogue, as_json=as_json, out=out, force=force)
+        holds = command.run(record, formula, catalogue, where=where or [], as_json=as_json, out=out, force=force)
     if not holds:
         raise typer.Exit(1)
 
@@ -92,6 +107,7 @@ def appendix(
     ] = None,
     study: StudyFile = None,
     settings: Settings = None,
+    where: Where = None,
     draws: Annotated[
         int,
         typer.Option(
@@ -115,6 +131,7 @@ def appendix(
             formula,
             catalogue,
             settings or [],
+            where=where or [],
             out=out,
             previous=previous,
             study=study,

@@ -6,7 +6,7 @@ import os
 from collections.abc import Sequence
 from pathlib import Path
 
-from analysis.cli.inputs import not_given, scored, set_aside
+from analysis.cli.inputs import not_given, refuse_where, scored, set_aside
 from analysis.cli.reports import show_section
 from analysis.cli.terminal import say
 from analysis.outputs.guard import check_folder, check_writable
@@ -22,18 +22,26 @@ from analysis.wording import counted
 from scoring.errors import FileError, Place, Problem
 from scoring.form import Form
 
+#: Why no part of a catalogue is recorded.
+WHOLE = (
+    "the whole publication: places among a part are others under the same name, and `verify` could not tell them apart; with"
+    " `ranks: {within: ATTRIBUTE}` the formula counts places within each class too, and they are recorded beside the others"
+)
+
 
 def run(
     formula: Path,
     catalogue: Path,
     settings: Sequence[str],
     *,
+    where: Sequence[str] = (),
     out: Path | None,
     date: str | None,
     corrects: Path | None,
     cause: str | None,
 ) -> None:
     """Record and say what."""
+    refuse_where(where, "a record", WHOLE)
     if out is None or date is None:
         raise RecordError(options_not_given(out, date, corrects))
     check_words(date, cause, correcting=corrects is not None)

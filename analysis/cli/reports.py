@@ -61,7 +61,7 @@ def show(report: Report, closing: Sequence[str] = (), *, warned: bool = True) ->
     for section in report.sections:
         show_section(section)
     cautions = report.source.cautions if warned else ()
-    say(*report.closing, *report.on_screen, *closing, *(f"! {caution}" for caution in cautions))
+    say(*report.closing, *report.source.remarks, *report.on_screen, *closing, *(f"! {caution}" for caution in cautions))
 
 
 def show_section(section: Section) -> None:

@@ -17,6 +17,7 @@ def run(
     catalogue: Path,
     settings: Sequence[str],
     *,
+    where: Sequence[str] = (),
     settle: str,
     readings: int,
     only: Sequence[str],
@@ -29,7 +30,7 @@ def run(
     """Plan the readings and show the plan."""
     if out is not None:
         is_one_file(out)
-    table = scored(formula, catalogue, settings)
+    table = scored(formula, catalogue, settings, where)
     guard = guard_of([table.form], [catalogue], force=force)
     if out is not None:
         check_output(out, guard, by="reread")

@@ -14,8 +14,9 @@ from analysis.report.endings import FIGURES, check_output, is_one_file
 from analysis.report.files import write_report
 from analysis.report.report import Report
 from analysis.scores.report import Asked, figures_report, table_report
-from analysis.wording import counted
+from analysis.wording import counted, plural
 from scoring.errors import FormulaError, Place, Problem
+from scoring.table.part import select
 from scoring.table.table import ScoreTable, score_catalogue
 
 NO_RATINGS = Problem(
@@ -28,6 +29,7 @@ def run(
     catalogue: Path,
     settings: Sequence[str],
     *,
+    where: Sequence[str] = (),
     only: str | None,
     ratings: bool,
     as_json: bool,
@@ -43,7 +45,7 @@ def run(
     guard = guard_of([form], [catalogue], force=force)
     if out is not None:
         check_output(out, guard, by="score")
-    table = replace(score_catalogue(form, readings), settings=tuple(settings))
+    table = select(replace(score_catalogue(form, readings), settings=tuple(settings)), where)
     asked = Asked(only, ratings)
     written = "" if out is None else write(table, asked, out, guard)
     if as_json:
@@ -60,7 +62,7 @@ def write(table: ScoreTable, asked: Asked, out: Path, guard: Guard) -> str:
     A page is of what was asked for, a folder of everything; files of figures hold every rating and score, whatever is shown, and
     need no more of a report than those.
     """
-    products = counted(len(table.catalogue.products), "product")
+    products = f"{table.counted} {plural(len(table.catalogue.products), 'product')}"
     if not is_one_file(out):
         report = table_report(table, Asked())
         draw(report)

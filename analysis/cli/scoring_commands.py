@@ -16,6 +16,7 @@ from analysis.cli.arguments import (
     Results,
     Seed,
     Settings,
+    Where,
     faults_told,
 )
 
@@ -55,6 +56,7 @@ def check(
     formula: Formula,
     catalogue: MaybeCatalogue = None,
     settings: Settings = None,
+    where: Where = None,
     addresses: Annotated[bool, typer.Option("--addresses", help="List every address and what stands there.")] = False,
     reference: Annotated[
         bool, typer.Option("--reference", help="Print the catalogue's statistics, ready to freeze.")
@@ -76,6 +78,7 @@ def check(
             formula,
             catalogue,
             settings or [],
+            where=where or [],
             instead=next((option for option, wanted in asked.items() if wanted), ""),
             as_json=as_json,
             out=out,
@@ -90,6 +93,7 @@ def score(
     formula: Formula,
     catalogue: Catalogue,
     settings: Settings = None,
+    where: Where = None,
     only: Annotated[str | None, typer.Option("--score", metavar="NAME", help="One score or rating, in full.")] = None,
     ratings: Annotated[bool, typer.Option("--ratings", help="The ratings instead of the scores.")] = False,
     as_json: AsJson = False,
@@ -101,7 +105,15 @@ def score(
 
     with faults_told():
         command.run(
-            formula, catalogue, settings or [], only=only, ratings=ratings, as_json=as_json, out=out, force=force
+            formula,
+            catalogue,
+            settings or [],
+            where=where or [],
+            only=only,
+            ratings=ratings,
+            as_json=as_json,
+            out=out,
+            force=force,
         )
 
 
@@ -110,6 +122,7 @@ def explain(
     catalogue: Catalogue,
     product: Annotated[str, typer.Argument(metavar="PRODUCT", help="A product's id.")],
     settings: Settings = None,
+    where: Where = None,
     only: Annotated[
         str | None, typer.Option("--score", metavar="NAME", help="One score or rating; all by default.")
     ] = None,
@@ -136,6 +149,7 @@ def explain(
             catalogue,
             product,
             settings or [],
+            where=where or [],
             only=only,
             without=without or [],
             as_json=as_json,

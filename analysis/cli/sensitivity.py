@@ -20,6 +20,7 @@ def run(
     study: Path | None,
     asked: AskedOfIndices,
     *,
+    where: Sequence[str] = (),
     only: Sequence[str] = (),
     pairs: Sequence[str] = (),
     top: int | None = None,
@@ -31,7 +32,7 @@ def run(
     asked.check()
     if out is not None:
         is_one_file(out)
-    made, table = load_for_study(formula, catalogue, settings, study, only=only, pairs=pairs, top=top)
+    made, table = load_for_study(formula, catalogue, settings, study, where=where, only=only, pairs=pairs, top=top)
     guard = guard_of([table.form], [catalogue], [study], force=force)
     if out is not None:
         check_output(out, guard, by="sensitivity")

@@ -21,6 +21,7 @@ def run(
     settings: Sequence[str],
     study: Path | None,
     *,
+    where: Sequence[str] = (),
     only: Sequence[str],
     top: int | None,
     draws: int,
@@ -35,7 +36,7 @@ def run(
     """Run the study and show what it found."""
     if out is not None:
         is_one_file(out)
-    made, table = load_for_study(formula, catalogue, settings, study, only=only, pairs=(), top=top)
+    made, table = load_for_study(formula, catalogue, settings, study, where=where, only=only, pairs=(), top=top)
     guard = guard_of([table.form], [catalogue], [study], force=force)
     if out is not None:
         check_output(out, guard, by="stability")

@@ -17,6 +17,7 @@ def load_for_study(
     settings: Sequence[str],
     study: Path | None,
     *,
+    where: Sequence[str] = (),
     only: Sequence[str],
     pairs: Sequence[str],
     top: int | None,
@@ -27,6 +28,6 @@ def load_for_study(
     ------
     SteelyardError : anything asked for that is not there
     """
-    table = scored(formula, catalogue, settings)
+    table = scored(formula, catalogue, settings, where)
     asked = AskedOfStudy(only, [[part.strip() for part in pair.split(",")] for pair in pairs], top)
     return study_of(study, table, asked), table

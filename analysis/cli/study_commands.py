@@ -19,6 +19,7 @@ from analysis.cli.arguments import (
     Settings,
     StudyFile,
     Top,
+    Where,
     faults_told,
 )
 
@@ -28,6 +29,7 @@ def sensitivity(
     catalogue: Catalogue,
     study: StudyFile = None,
     settings: Settings = None,
+    where: Where = None,
     only: Scores = None,
     pairs: Annotated[
         list[str] | None, typer.Option("--beats", metavar="A,B", help="Ask whether A stands above B; repeatable.")
@@ -79,6 +81,7 @@ def sensitivity(
             settings or [],
             study,
             asked,
+            where=where or [],
             only=only or [],
             pairs=pairs or [],
             top=top,
@@ -95,6 +98,7 @@ def stability(
     catalogue: Catalogue,
     study: StudyFile = None,
     settings: Settings = None,
+    where: Where = None,
     only: Scores = None,
     top: Top = None,
     draws: Annotated[int, typer.Option("--draws", metavar="N", min=100, help="Draws of each source.")] = 16_384,
@@ -122,6 +126,7 @@ def stability(
             catalogue,
             settings or [],
             study,
+            where=where or [],
             only=only or [],
             top=top,
             draws=draws,
@@ -154,6 +159,7 @@ def compare(
             "--score", metavar="NAME", help="One score or rating, by its old or new name; repeatable. All by default."
         ),
     ] = None,
+    where: Where = None,
     top: Top = None,
     bridge: Annotated[
         list[str] | None,
@@ -178,6 +184,7 @@ def compare(
             catalogue,
             catalogue_new,
             settings or [],
+            where=where or [],
             only=only or [],
             top=top,
             bridge=bridge or [],
@@ -192,6 +199,7 @@ def weights(
     formula: Formula,
     catalogue: Catalogue,
     settings: Settings = None,
+    where: Where = None,
     only: Scores = None,
     wanted: Annotated[
         list[str] | None,
@@ -221,6 +229,7 @@ def weights(
             formula,
             catalogue,
             settings or [],
+            where=where or [],
             only=only or [],
             wanted=wanted or [],
             wanted_of=share_of,
@@ -239,6 +248,7 @@ def flip(
     ] = None,
     first: Annotated[str | None, typer.Option("--first", metavar="A", help="What puts A first?")] = None,
     settings: Settings = None,
+    where: Where = None,
     only: Scores = None,
     as_json: AsJson = False,
     out: Results = None,
@@ -255,6 +265,7 @@ def flip(
             catalogue,
             Asked(tuple(products or ()), first, tuple(only or ())),
             settings or [],
+            where=where or [],
             as_json=as_json,
             out=out,
             seed=seed,
@@ -274,6 +285,7 @@ def reread(
     ] = 24,
     top: Annotated[int, typer.Option("--top", metavar="N", min=1, help="How many places the top are.")] = 5,
     settings: Settings = None,
+    where: Where = None,
     only: Scores = None,
     as_json: AsJson = False,
     out: Results = None,
@@ -288,6 +300,7 @@ def reread(
             formula,
             catalogue,
             settings or [],
+            where=where or [],
             settle=settle,
             readings=readings,
             only=only or [],

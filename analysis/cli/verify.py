@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
-from analysis.cli.inputs import check_order, guard_of, is_yaml, load_form, readings_in_words
+from analysis.cli.inputs import check_order, guard_of, is_yaml, load_form, readings_in_words, refuse_where
 from analysis.cli.reports import deliver
 from analysis.cli.terminal import print_json, say
 from analysis.outputs.manifest import CHANGED, MISSING, folder_document, has_manifest, verify_folder
@@ -27,11 +28,13 @@ def run(
     formula: Path | None,
     catalogue: Path | None,
     *,
+    where: Sequence[str] = (),
     as_json: bool,
     out: Path | None = None,
     force: bool = False,
 ) -> bool:
     """Verify and show; whether the record, or the folder of output, holds."""
+    refuse_where(where, "a record", "the whole of what was published: a record holds, or does not, as a whole")
     if has_manifest(folder_of(record)):
         return run_folder(folder_of(record), formula, out, as_json=as_json)
     check_record_first(record)

@@ -20,6 +20,7 @@ def run(
     catalogue: Path,
     settings: Sequence[str],
     *,
+    where: Sequence[str] = (),
     only: Sequence[str],
     wanted: Sequence[str],
     wanted_of: str,
@@ -33,7 +34,7 @@ def run(
     check_share_of(wanted_of)
     if out is not None:
         is_one_file(out)
-    table = scored(formula, catalogue, settings)
+    table = scored(formula, catalogue, settings, where)
     guard = guard_of([table.form], [catalogue], force=force)
     if out is not None:
         check_output(out, guard, by="weights")

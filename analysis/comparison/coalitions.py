@@ -39,7 +39,7 @@ class Coalitions:
 
     players: the causes; targets: scores that both have; products: of both catalogues, the new one's first;
     readings: (new readings?, new formula?) to the catalogue read by that formula; called_before: of a score that was renamed,
-    its new name to its old one.
+    its new name to its old one; chosen: the products that are ranked, shape (products,), None for all.
     """
 
     old: ScoreTable
@@ -49,6 +49,7 @@ class Coalitions:
     products: tuple[str, ...]
     readings: Mapping[tuple[bool, bool], Catalogue]
     called_before: Mapping[str, str] = field(default_factory=dict)
+    chosen: Flags | None = None
     _trials: dict[tuple[bool, bool, bool], Trials] = field(default_factory=dict)
     _passages: dict[tuple[bool, bytes], dict[str, Flags]] = field(default_factory=dict)
 
@@ -89,6 +90,8 @@ class Coalitions:
         """The places of mixtures among the products published in that mixture, shape (n, products)."""
         structure = self._switched(members, STRUCTURE)
         values = np.where(self._withheld(name, members), np.nan, scores)
+        if self.chosen is not None:
+            values = np.where(self.chosen, values, np.nan)
         ranks = np.empty(values.shape)
         for table, rows, is_new in ((self.old, ~structure, False), (self.new, structure, True)):
             if rows.any():

@@ -20,7 +20,7 @@ from analysis.rankings.agreement import kendall_tau_b, mean_shift, spearman, top
 from analysis.rankings.rank_biased_overlap import rank_biased_overlap
 from analysis.runs import Executor, serially
 from scoring.errors import AddressError, Place, Problem
-from scoring.numbers.array_types import Array, Flags
+from scoring.numbers.array_types import Array, Flags, Indices
 from scoring.table.table import ScoreTable
 
 #: A score that moves by less than this is taken as the same: the dust of binary arithmetic.
@@ -129,9 +129,20 @@ def compare_tables(
         raise AddressError([Problem(Place("the two formulas"), "no score in both", "one that both formulas have")])
     came = [name for name in old.catalogue.products if name not in set(new.catalogue.products)]
     products = (*new.catalogue.products, *came)
-    top = min(top, len(products))
-    mixtures = Coalitions(old, new, players, targets, products, readings, before)
-    noise = shared_noise(old, new, targets, products, bridges=bridges, called_before=before, seed=seed, execute=execute)
+    chosen = chosen_in(old, new, products)
+    top = min(top, len(products) if chosen is None else int(chosen.sum()))
+    mixtures = Coalitions(old, new, players, targets, products, readings, before, chosen)
+    noise = shared_noise(
+        old,
+        new,
+        targets,
+        products,
+        bridges=bridges,
+        called_before=before,
+        chosen=chosen,
+        seed=seed,
+        execute=execute,
+    )
     shares = _shares(mixtures, np.random.default_rng([seed, 7]), execute)
     benches = _benches(mixtures, targets, noise, seed, is_bridged=bool(bridges))
     worked = {
@@ -143,6 +154,14 @@ def compare_tables(
     return Comparison(
         old, new, found, players, scores, tuple(sorted(names[1] - names[0])), tuple(sorted(names[0] - names[1]))
     )
+
+
+def chosen_in(old: ScoreTable, new: ScoreTable, products: Sequence[str]) -> Flags | None:
+    """Which products of two tables are selected, shape (products,); None where the tables are of all."""
+    if old.selected is None or new.selected is None:
+        return None
+    there = {table.catalogue.products[row] for table in (old, new) for row in table.rows.tolist()}
+    return np.array([name in there for name in products], bool)
 
 
 def renamed_scores(found: Sequence[Change], new: ScoreTable) -> dict[str, str]:
@@ -205,16 +224,25 @@ class _Worked:
     benches: tuple[Bench | None, Bench | None]
     shares: tuple[Attribution, Attribution]
 
+    def of(self, rows: Indices) -> _Worked:
+        """The same of some of the products; the benches are of whole catalogues."""
+        by_score, by_rank = (
+            Attribution(one.shares[:, rows], one.low[:, rows], one.high[:, rows], one.exact) for one in self.shares
+        )
+        return _Worked(self.u[rows], self.critical, self.benches, (by_score, by_rank))
+
 
 def _moves(mixtures: Coalitions, name: str, worked: _Worked, top: int) -> ScoreMoves:
-    old = _edition(mixtures.old, mixtures.name_in(name, is_new=False), mixtures.products, worked.benches[0])
-    new = _edition(mixtures.new, name, mixtures.products, worked.benches[1])
+    rows = np.flatnonzero(np.ones(len(mixtures.products), bool) if mixtures.chosen is None else mixtures.chosen)
+    products, worked = tuple(mixtures.products[row] for row in rows.tolist()), worked.of(rows)
+    old = _edition(mixtures.old, mixtures.name_in(name, is_new=False), products, worked.benches[0])
+    new = _edition(mixtures.new, name, products, worked.benches[1])
     move = new.value - old.value
     output = mixtures.new.column(name).output
     return ScoreMoves(
         name=name,
         label=output.label,
-        products=mixtures.products,
+        products=products,
         old=old,
         new=new,
         u=worked.u,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -15,6 +15,8 @@ from scoring.catalogue import Readings as OfMeasure
 from scoring.door.formula import Formula, counted_for, score
 from scoring.errors import CatalogueError, Place, Problem, nearest
 from scoring.form import Form
+from scoring.table.part import narrowed
+from scoring.table.selection import Condition, Selected, Where, chosen_of, conditions_of
 from scoring.table.table import ScoreTable
 
 #: (new readings?, new formula?) to the catalogue read by that formula.
@@ -26,6 +28,7 @@ class Editions:
     """Two editions, read.
 
     readings: the new ones mapped by the bridges; notes: what bridges have for other readings than the catalogue
+    where: the conditions by which products are selected, those that the new catalogue has by its words; none for all
     """
 
     old: Formula
@@ -33,15 +36,37 @@ class Editions:
     readings: ReadBy
     bridges: tuple[Bridge, ...] = ()
     notes: tuple[str, ...] = ()
+    where: tuple[Condition, ...] = ()
 
     def scored(self) -> tuple[ScoreTable, ScoreTable]:
-        """The score tables of both.
+        """The score tables of both, of the same products where some are selected.
 
         Raises
         ------
         SteelyardError : as `score` does
         """
-        return score(self.old, self.readings[False, False]), score(self.new, self.readings[True, True])
+        old, new = score(self.old, self.readings[False, False]), score(self.new, self.readings[True, True])
+        if not self.where:
+            return old, new
+        now = dict(zip(new.catalogue.products, chosen_of(self.where, new.catalogue).tolist(), strict=True))
+        before = dict(zip(old.catalogue.products, chosen_of(self.where, old.catalogue).tolist(), strict=True))
+        return _narrowed(old, self.where, before | now), _narrowed(new, self.where, now)
+
+
+def _narrowed(table: ScoreTable, where: tuple[Condition, ...], chosen: Mapping[str, bool]) -> ScoreTable:
+    """The table of the products that are chosen by name."""
+    return narrowed(table, Selected(where, np.array([chosen[name] for name in table.catalogue.products], bool)))
+
+
+def selecting(editions: Editions, where: Where) -> Editions:
+    """The same two editions of some products.
+
+    Raises
+    ------
+    CatalogueError : an attribute or word that neither catalogue has, or products that there are not
+    """
+    readings = editions.readings
+    return replace(editions, where=conditions_of(where, [readings[False, False], readings[True, True]]))
 
 
 def editions_of(

@@ -17,7 +17,7 @@ from analysis.comparison.bridging import bridge_in_words
 from analysis.comparison.cause_words import short_name
 from analysis.comparison.comparison import DUST, Comparison, Edition, ScoreMoves, compare_tables, renamed_scores
 from analysis.comparison.document import comparison_body, comparison_frame
-from analysis.comparison.editions import Editions, editions_of
+from analysis.comparison.editions import Editions, editions_of, selecting
 from analysis.comparison.players import PRODUCTS, READINGS
 from analysis.comparison.verdict import comparison_verdict, letters_span, overtaking_in_words, touched, unscored
 from analysis.partial.partial_place import first_places
@@ -41,6 +41,7 @@ from analysis.report.tables import (
 from analysis.wording import fixed, place_text, signed, some
 from scoring.errors import AddressError
 from scoring.numbers.ranks import significant
+from scoring.table.selection import Where
 from scoring.table.table import ScoreTable
 
 #: How many places the top are, where that is not asked for.
@@ -63,6 +64,7 @@ def compare(
     scores: Scores = (),
     top: int | None = None,
     bridges: Mapping[str, str | Path] | None = None,
+    where: Where = None,
     seed: int = 0,
 ) -> Report:
     """Who moves from one edition to another, why, and whether the bench can tell.
@@ -77,6 +79,7 @@ def compare(
     top : how many places the top are, 5 by default
     bridges : a measure whose method is another now -> the file of products that were measured both ways (columns product,
         old, new)
+    where : the products looked at, as `score` takes them, by their words in the new catalogue, where that has them
 
     Returns
     -------
@@ -99,7 +102,7 @@ def compare(
     2    A-01       2.0       2.0 -0.308
     """
     editions = editions_of((formula_of(old), formula_of(new)), catalogue, catalogue_new, bridges or {})
-    return compare_report(editions, names_of(scores), top=top, seed=seed)
+    return compare_report(selecting(editions, where), names_of(scores), top=top, seed=seed)
 
 
 def compare_report(editions: Editions, scores: Sequence[str], *, top: int | None, seed: int) -> Report:
@@ -143,7 +146,7 @@ def comparison_report(found: Comparison, notes: Sequence[str] = (), *, seed: int
     }
     before = source.Source({"": editions["old"]}, old.settings)
     about = {"set_on_old": old.settings} if old.settings else {}
-    made_from = source.Source(editions, new.settings, seed, about=about)
+    made_from = source.Source(editions, new.settings, seed, about=about, selected=new.selected)
     return Report(
         command="compare",
         title=f"{new.form.title}: {before.headed} against {made_from.headed}",

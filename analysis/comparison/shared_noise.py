@@ -18,7 +18,7 @@ from analysis.trials.trials import Trials, compile_trials
 from scoring.catalogue import State
 from scoring.measurement_error import value_uncertainty
 from scoring.measurement_error.components import SYSTEMATIC
-from scoring.numbers.array_types import Array
+from scoring.numbers.array_types import Array, Flags
 from scoring.table.table import ScoreTable
 
 DRAWS = 8192
@@ -53,6 +53,7 @@ def shared_noise(
     *,
     bridges: Sequence[Bridge] = (),
     called_before: Mapping[str, str] | None = None,
+    chosen: Flags | None = None,
     seed: int,
     execute: Executor = serially,
 ) -> SharedNoise:
@@ -67,7 +68,8 @@ def shared_noise(
     critical value is the 95 % point of the largest |difference| of all products over draws, each in its own standard
     deviation. Readings that were mapped from
     another method err as those they were mapped from, times the slope of the map, and as the map does on top.
-    `called_before` has the old name of each target that was renamed; `execute` works the blocks of draws out.
+    `called_before` has the old name of each target that was renamed; `chosen` the products whose moves are judged, shape
+    (products,), None for all; `execute` works the blocks of draws out.
     """
     before_of = {name: (called_before or {}).get(name, name) for name in targets}
     before, after = _noisy(old, tuple(before_of.values())), _noisy(new, targets)
@@ -86,7 +88,7 @@ def shared_noise(
     )
     known = {name for name in targets if _is_known(old, before_of[name]) or _is_known(new, name)}
     size = {name: np.nanmax(np.abs(new.evaluation.values[name][0]), initial=0.0) for name in targets}
-    return run(drawn, Scatter(frozenset(known), size), blocks_of(DRAWS, BATCH), execute=execute)
+    return run(drawn, Scatter(frozenset(known), size, chosen), blocks_of(DRAWS, BATCH), execute=execute)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -195,11 +197,13 @@ class Scattered:
 class Scatter:
     """How scores and their differences scatter.
 
-    known: the scores that a repeatability is known of; size: the greatest published figure of each.
+    known: the scores that a repeatability is known of; size: the greatest published figure of each; chosen: the products whose
+    moves are judged, None for all.
     """
 
     known: frozenset[str]
     size: Mapping[str, float]
+    chosen: Flags | None = None
 
     def start(self) -> dict[str, Scattered]:
         """Nothing."""
@@ -222,10 +226,14 @@ class Scatter:
         for name in sums.keys() - self.known:
             difference[name] = difference[name] * np.nan
         critical = {
-            name: _critical(np.concatenate(own.moves), difference[name], DUST * self.size[name])
+            name: _critical(np.concatenate(own.moves), self._judged(difference[name]), DUST * self.size[name])
             for name, own in sums.items()
         }
         return SharedNoise(old, new, difference, critical)
+
+    def _judged(self, sd: Array) -> Array:
+        """Standard deviations, shape (products,); NaN for products that are not judged."""
+        return sd if self.chosen is None else np.where(self.chosen, sd, np.nan)
 
 
 def _scattered(moves: Moves) -> Scattered:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from analysis.asked import unselected
 from analysis.explanation.contributions import Contributions, contributions
 from analysis.explanation.next_band import BandChange, least_changes, next_band
 from analysis.explanation.repeats_by_hand import (
@@ -27,6 +28,7 @@ from scoring.form import Form, Measure, Output
 from scoring.measurement_error.components import REPEATABILITY
 from scoring.program.program import Program
 from scoring.table.evaluate import kernel_for, stages
+from scoring.table.part import narrowed
 from scoring.table.table import Column, ScoreTable, score_catalogue
 from scoring.table.uncertainty import correlations_of_results, monte_carlo, uncertainty
 
@@ -180,13 +182,16 @@ def explanation_of(
     """
     form, program, before = table.form, table.program, table
     index = _find(product, table.catalogue.products, "PRODUCT", "the id of a product")
+    if problems := unselected(table, [product], "PRODUCT"):
+        raise AddressError(problems)
     if only is not None:
         _find(only, list(form.outputs_by_name), "--score", "the name of a score or rating")
     if set_aside:
         reduced = table.catalogue
         for reading in set_aside:
             reduced = _without(reduced, reading, product)
-        table = replace(score_catalogue(form, reduced, program), settings=table.settings)
+        again = replace(score_catalogue(form, reduced, program), settings=table.settings)
+        table = narrowed(again, table.selected)
     taken_away = table.catalogue.set_aside[len(before.catalogue.set_aside) :]
     wanted = [form.output(only)] if only is not None else list(form.outputs)
     notes = _outputs(program, table, index, wanted, seed, draws)

@@ -37,6 +37,7 @@ from analysis.report.source import Edition, Source
 from analysis.report.tables import Column, OnScreen, Table, Values, computed, figures, moves, words
 from analysis.wording import significant
 from scoring.form import Form
+from scoring.table.selection import Where
 from scoring.units.by_hand import by_hand
 
 LEGEND = "In a trace, words in [ ] say what happened and are no arithmetic; log is the natural logarithm."
@@ -55,6 +56,7 @@ def explain(
     *,
     score: str | None = None,
     without: Sequence[str] = (),
+    where: Where = None,
     seed: int = 0,
 ) -> Report:
     """Why a product scores what it scores.
@@ -62,6 +64,7 @@ def explain(
     Parameters
     ----------
     formula : read, or the path of its file; catalogue : read, a pandas frame, or the path of its file
+    where : the products to show and rank, as `score` takes them
     product : its id
     score : one score or rating; all by default
     without : readings to set aside, each `MEASURE/REPEAT` (of this product) or `PRODUCT/MEASURE/REPEAT`
@@ -74,7 +77,7 @@ def explain(
     ------
     SteelyardError : a fault of the formula or the catalogue, or no such product, score or reading
     """
-    table = scored(formula, catalogue)
+    table = scored(formula, catalogue, where)
     return explanation_report(explanation_of(table, product, only=score, set_aside=without, seed=seed))
 
 
@@ -87,6 +90,7 @@ def explanation_report(found: Explanation) -> Report:
         found.seed,
         about={"product": product, "set_aside": found.set_aside},
         draws=found.draws,
+        selected=table.selected,
     )
     stated = attributes_of(found)
     together = together_table(found)

@@ -104,9 +104,8 @@ def margin_of(values: Array, contest: Contest) -> Array:
 def contest_of(table: ScoreTable, column: Column, subject: int, rival: int | None) -> Contest:
     """The contest of one product against another (of the two alone, where no live reference leans on the rest), or all."""
     published = ~np.isnan(column.value)
-    n_products = len(published)
     if rival is None:
-        rivals = tuple(product for product in range(n_products) if product != subject)
+        rivals = tuple(product for product in table.rows.tolist() if product != subject)
         return Contest(table, table.inputs, column.output, subject, rivals, published)
     if table.program.figures:
         return Contest(table, table.inputs, column.output, subject, (rival,), published)

@@ -15,6 +15,7 @@ from analysis.report.given import Given, Readings, Scores, names_of, scored
 from analysis.report.report import Block, Report, Said, Section
 from analysis.report.source import source_of
 from analysis.report.tables import Column, OnScreen, Table, computed, words
+from scoring.table.selection import Where
 from scoring.table.table import ScoreTable
 from scoring.units.role import UnitRole, in_unit
 
@@ -42,6 +43,7 @@ def flip(
     *,
     first: str | None = None,
     scores: Scores = (),
+    where: Where = None,
     seed: int = 0,
 ) -> Report:
     """The smallest change of each kind after which product `b` is at least equal to product `a`, each scored again.
@@ -49,6 +51,7 @@ def flip(
     Parameters
     ----------
     formula : read, or the path of its file; catalogue : read, a pandas frame, or the path of its file
+    where : the products to show and rank, as `score` takes them
     a, b : ids of two products; first : in place of them, the id of one that is to come first
     scores : which ones, all by default
     seed : of a search over all weights together, where a score is not linear in them
@@ -62,7 +65,7 @@ def flip(
     SteelyardError : a fault of the formula or the catalogue, products or scores that are not there or not published
     """
     products = tuple(name for name in (a, b) if name is not None)
-    return flip_report(scored(formula, catalogue), Asked(products, first, names_of(scores)), seed=seed)
+    return flip_report(scored(formula, catalogue, where), Asked(products, first, names_of(scores)), seed=seed)
 
 
 def flip_report(table: ScoreTable, asked: Asked, *, seed: int) -> Report:

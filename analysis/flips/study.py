@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.asked import unknown_scores
+from analysis.asked import unknown_scores, unselected
 from analysis.flips.certificates import enclosed_of
 from analysis.flips.contest import TIE, Contest, check_published, contest_of, margin_of, reason
 from analysis.flips.found import KINDS, READING, Change, Flip, Repeats
@@ -85,6 +85,7 @@ def asked_for(table: ScoreTable, asked: Asked) -> tuple[str, str | None]:
         for name in named
         if name not in known
     ]
+    problems += unselected(table, named, "the products")
     if problems:
         raise StudyError(problems)
     return (named[0], None) if first is not None else (named[1], named[0])

@@ -113,7 +113,7 @@ def weighted_parts(program: Program, table: ScoreTable, name: str) -> WeightedPa
         score=score,
         all_values=np.where(np.stack(here, axis=1), every, np.nan)[published],
         all_score=column.value[published],
-        left_out=_left_out(int(np.sum(published & ~complete)), n_products - int(published.sum())),
+        left_out=_left_out(int(np.sum(published & ~complete)), len(table.rows) - int(published.sum())),
         linear=blend.additive,
         besides=_besides(output, blend, off, len(kept)),
         best_is_high=table.form.ranks.best.value == "highest",

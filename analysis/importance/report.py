@@ -22,6 +22,7 @@ from analysis.report.report import Block, Report, Said, Section
 from analysis.report.source import source_of
 from analysis.report.tables import SHARE, Column, OnScreen, Table, Values, computed, counts, figures, words
 from analysis.wording import fixed, percent
+from scoring.table.selection import Where
 from scoring.table.table import ScoreTable
 
 #: Products that the terminal lists; files and pages hold all.
@@ -36,6 +37,7 @@ def weights(
     scores: Scores = (),
     want: Mapping[str, float] | None = None,
     share_of: str = VARIANCE,
+    where: Where = None,
     seed: int = 0,
 ) -> Report:
     """What the weights of scores are worth on a catalogue.
@@ -43,6 +45,7 @@ def weights(
     Parameters
     ----------
     formula : read, or the path of its file; catalogue : read, a pandas frame, or the path of its file
+    where : the products to show and rank, as `score` takes them
     scores : which ones, all by default
     want : part -> wanted share, from 0 to 1, of one score; share_of : "variance" (of the score's variance) or "effects" (of
         the summed main effects)
@@ -55,7 +58,7 @@ def weights(
     ------
     SteelyardError : a fault of the formula or the catalogue, a score that is not there, or wants that do not fit its parts
     """
-    return weights_report(scored(formula, catalogue), names_of(scores), want or {}, share_of=share_of, seed=seed)
+    return weights_report(scored(formula, catalogue, where), names_of(scores), want or {}, share_of=share_of, seed=seed)
 
 
 def weights_report(

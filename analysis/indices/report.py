@@ -45,6 +45,7 @@ from analysis.study import Study
 from analysis.trials.quantities import SHIFT
 from analysis.wording import fixed, kind_in_words
 from scoring.errors import Place, Problem, StudyError, nearest
+from scoring.table.selection import Where
 from scoring.table.table import ScoreTable
 
 if TYPE_CHECKING:
@@ -116,6 +117,7 @@ def sensitivity(
     shapley: bool = False,
     within: float | None = None,
     of: Sequence[str] = (),
+    where: Where = None,
     seed: int = 0,
 ) -> Report:
     """Which arguments of a formula move its scores, ranks and winners, by Sobol' indices over what a study varies.
@@ -123,6 +125,7 @@ def sensitivity(
     Parameters
     ----------
     formula : read, or the path of its file; catalogue : read, a pandas frame, or the path of its file
+    where : the products to show and rank, as `score` takes them
     study : read for that formula and catalogue, or the path of its file; derived from the formula by default
     scores : which ones; pairs : of products (A, B), asking whether A stands above B; top : how many places the top are; all
         three as the study says by default
@@ -142,7 +145,7 @@ def sensitivity(
     """
     asked = AskedOfIndices(by, draws, second_order, shapley, within, of, seed)
     asked.check()
-    table = scored(formula, catalogue)
+    table = scored(formula, catalogue, where)
     return sensitivity_report(study_of(study, table, AskedOfStudy(names_of(scores), pairs, top)), table, asked)
 
 

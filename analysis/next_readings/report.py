@@ -12,6 +12,7 @@ from analysis.report.given import Given, Readings, Scores, names_of, scored
 from analysis.report.report import Block, Report, Said, Section
 from analysis.report.source import source_of
 from analysis.report.tables import OnScreen, Table, computed, counts, shares, words
+from scoring.table.selection import Where
 from scoring.table.table import ScoreTable
 
 #: So many readings are planned, and the top are so many places, where nothing else is asked for.
@@ -38,6 +39,7 @@ def reread(
     readings: int = READINGS,
     scores: Scores = (),
     top: int = TOP,
+    where: Where = None,
     seed: int = 0,
 ) -> Report:
     """Which product and measure to read again, and how often, to settle a question of order.
@@ -45,6 +47,7 @@ def reread(
     Parameters
     ----------
     formula : read, or the path of its file; catalogue : read, a pandas frame, or the path of its file
+    where : the products to show and rank, as `score` takes them
     settle : "first", "top" (who the first `top` are), or two products as "A-01:A-02"
     readings : how many further ones there are to plan, 1 or more
     scores : which ones, all by default
@@ -58,7 +61,7 @@ def reread(
     SteelyardError : a fault of the formula or the catalogue, a score or a product that is not there, or no repeatability of
         any measure
     """
-    table = scored(formula, catalogue)
+    table = scored(formula, catalogue, where)
     return reread_report(
         table, asked_of(settle, top, table.catalogue.products), names_of(scores), readings=readings, seed=seed
     )

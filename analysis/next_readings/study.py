@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.asked import unknown_scores
+from analysis.asked import unknown_scores, unselected
 from analysis.next_readings.falling import Falling, falling_of
 from analysis.next_readings.plan import Case, Plans, enough_for, plans_for
 from analysis.next_readings.preposterior import Outlook, Standing, outlook
@@ -119,7 +119,7 @@ def reread_study(
         place in a score that is asked for by name, or in any
     """
     names = [column.output.name for column in table.scores + table.ratings]
-    problems = unknown_scores(only, names)
+    problems = unknown_scores(only, names) + unselected(table, asked.pair or (), "--settle")
     if budget < 1:
         problems.append(Problem(Place("--readings"), f"`{budget}`", "1 or more"))
     if not any(np.nan_to_num(u).any() for u in table.uncertainty.values()):

@@ -24,6 +24,7 @@ from analysis.report.studied import HINT, AskedOfStudy, GivenStudy, studied, stu
 from analysis.report.tables import Column, OnScreen, Table, computed, counts, figures, ranks, shares, words
 from analysis.study import Study
 from analysis.wording import ABSENT, fixed, percent, place_text
+from scoring.table.selection import Where
 from scoring.table.table import ScoreTable
 
 #: A product that is first in fewer draws than this has no typical weights worth printing.
@@ -43,6 +44,7 @@ def stability(
     draws: int = DRAWS,
     coverage: float = COVERAGE,
     at_once: bool = False,
+    where: Where = None,
     seed: int = 0,
 ) -> Report:
     """How firm a ranking is: under judgement, bench noise and both, and what the bench cannot tell apart.
@@ -50,6 +52,7 @@ def stability(
     Parameters
     ----------
     formula : read, or the path of its file; catalogue : read, a pandas frame, or the path of its file
+    where : the products to show and rank, as `score` takes them
     study : what varies, read or as the path of its file; derived from the formula by default
     scores : which ones, those of the study by default; top : how many places the top are, as the study has it by default
     draws : of each source of variation, 100 or more
@@ -64,7 +67,7 @@ def stability(
     SteelyardError : a fault of a file, a score that is not there, too few draws, or so many tables at once that the draws do
         not reach the level of each
     """
-    table = scored(formula, catalogue)
+    table = scored(formula, catalogue, where)
     made = study_of(study, table, AskedOfStudy(names_of(scores), top=top))
     return stability_report(made, table, AskedOfRankings(draws, coverage, at_once, seed))
 

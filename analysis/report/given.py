@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from scoring.catalogue import Catalogue
 from scoring.door.formula import Formula, read_catalogue, read_formula, score
+from scoring.table.selection import Where
 from scoring.table.table import ScoreTable
 
 if TYPE_CHECKING:
@@ -43,12 +44,12 @@ def catalogue_of(given: Readings, formula: Formula) -> Catalogue:
     return given if isinstance(given, Catalogue) else read_catalogue(given, formula)
 
 
-def scored(formula: Given, catalogue: Readings) -> ScoreTable:
-    """The scores of a catalogue under a formula.
+def scored(formula: Given, catalogue: Readings, where: Where = None) -> ScoreTable:
+    """The scores of a catalogue under a formula, or those of a part of it.
 
     Raises
     ------
-    SteelyardError : a fault of either
+    SteelyardError : a fault of either, or a part that is not there
     """
     made = formula_of(formula)
-    return score(made, catalogue_of(catalogue, made))
+    return score(made, catalogue_of(catalogue, made), where)

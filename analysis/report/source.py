@@ -11,6 +11,7 @@ from analysis.outputs.guard import WRITTEN_BY
 from analysis.study import Study
 from scoring.catalogue import Catalogue
 from scoring.form import Form
+from scoring.table.selection import OF_THE_WHOLE, Selected
 from scoring.table.table import ScoreTable
 
 if TYPE_CHECKING:
@@ -37,7 +38,7 @@ class Source:
     editions: "" -> the one edition, or "old" and "new"; cautions are those of the last
     settings: "ADDRESS=VALUE" of what was tried; seed: None where nothing is drawn; study: what varies, None for none
     about: what else was asked, such as one product, by the names that files give it; draws: how many, None for none
-    draws_in_words: how a line says that number, and of what they are
+    draws_in_words: how a line says that number, and of what they are; selected: the part of the catalogue, None for all
     """
 
     editions: Mapping[str, Edition]
@@ -47,6 +48,7 @@ class Source:
     about: Mapping[str, str | Sequence[str]] = field(default_factory=dict)
     draws: int | None = None
     draws_in_words: str = "{} draws"
+    selected: Selected | None = None
 
     @property
     def newest(self) -> Edition:
@@ -62,11 +64,19 @@ class Source:
     def headed(self) -> str:
         """The formula's name and version, and what was tried on it."""
         tried = f", with {', '.join(self.settings)}" if self.settings else ""
-        return self.newest.called + tried
+        part = "" if self.selected is None else f", {self.selected.called}: {self.selected.of_all}"
+        return self.newest.called + tried + part
+
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What a terminal says of its figures after them."""
+        return () if self.selected is None else (OF_THE_WHOLE,)
 
     def document(self) -> dict[str, Any]:
         """The head of a JSON document."""
         head = {**WRITTEN_BY, **self._editions(), "set": list(self.settings)}
+        if self.selected is not None:
+            head["where"] = {"conditions": self.selected.typed, "selected": self.selected.count}
         head |= {name: value if isinstance(value, str) else list(value) for name, value in self.about.items()}
         if self.seed is not None:
             head["seed"] = self.seed
@@ -97,6 +107,8 @@ class Source:
             if edition.catalogue is not None:
                 found[f"{before}catalogue_sha256"] = edition.catalogue.sha256
         found["set"] = "; ".join(self.settings)
+        if self.selected is not None:
+            found["where"] = "; ".join(self.selected.typed)
         found |= {name: value if isinstance(value, str) else "; ".join(value) for name, value in self.about.items()}
         if self.study is not None:
             found |= {"study": self.study.name, "study_sha256": self.study.sha256}
@@ -120,6 +132,8 @@ class Source:
                 found.append(f"Catalogue of {count} products, sha256 {edition.catalogue.sha256}.")
         if self.settings:
             found.append(f"Tried: {', '.join(self.settings)}.")
+        if self.selected is not None:
+            found += [self.selected.in_words, OF_THE_WHOLE]
         for name, value in self.about.items():
             if value:
                 said = value if isinstance(value, str) else ", ".join(value)
@@ -159,6 +173,11 @@ class InWords:
     cautions: tuple[str, ...]
     last_columns: Mapping[str, str]
 
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What a terminal says of its figures after them."""
+        return ()
+
     def document(self) -> dict[str, Any]:
         """The head of a JSON document."""
         return dict(WRITTEN_BY)
@@ -178,7 +197,7 @@ class InWords:
 
 def source_of(table: ScoreTable, seed: int | None = None, study: Study | None = None) -> Source:
     """What a report on one score table was made from."""
-    return Source({"": Edition(table.form, table.catalogue)}, table.settings, seed, study)
+    return Source({"": Edition(table.form, table.catalogue)}, table.settings, seed, study, selected=table.selected)
 
 
 def study_document(study: Study) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from analysis.asked import unknown_scores
+from analysis.asked import unknown_scores, unselected
 from analysis.report.report import Said, Section
 from analysis.report.source import Source
 from analysis.report.tables import Column, OnScreen, Table, words
@@ -44,6 +44,7 @@ def study_of(given: GivenStudy, table: ScoreTable, asked: AskedOfStudy) -> Study
     names = {column.output.name: column for column in table.scores + table.ratings}
     problems = unknown_scores(asked.scores, names)
     problems += [problem for pair in asked.pairs for problem in _problems_of(pair, table.catalogue.products)]
+    problems += unselected(table, [name for pair in asked.pairs for name in pair], "--beats")
     problems += [
         Problem(Place("the study"), f"no product is published with {name}", "at least one")
         for name in asked.scores or made.scores

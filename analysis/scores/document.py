@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from analysis.json_text import number_or_none
-from analysis.report.source import Edition, Source, source_of
+from analysis.report.source import source_of
 from scoring.table.frames import attribute_columns, column_figures
 from scoring.table.table import Column, ScoreTable
 
@@ -16,9 +17,9 @@ if TYPE_CHECKING:
 
 def products_of(table: ScoreTable) -> Iterator[dict[str, Any]]:
     """Each product as plain nouns, ready for JSON, one after another: null where nothing is published."""
-    for index, product in enumerate(table.catalogue.products):
+    for index in table.rows.tolist():
         yield {
-            "id": product,
+            "id": table.catalogue.products[index],
             "ratings": {column.output.name: _figures(column, index) for column in table.ratings},
             "scores": {column.output.name: _standing(table, column, index) for column in table.scores},
         }
@@ -59,10 +60,11 @@ def flat_frame(table: ScoreTable, beside: Collection[str] = ()) -> pd.DataFrame:
         figures |= {f"{column.output.name}.{key}": value for key, value in held.items()}
     words = attribute_columns(table, {"product", *figures, *source_of(table).columns(), *beside})
     attributes = {name: list(of) for name, of in words.items()}
-    return pd.DataFrame({"product": list(table.catalogue.products)} | attributes | figures)
+    frame = pd.DataFrame({"product": list(table.catalogue.products)} | attributes | figures)
+    return frame if table.selected is None else frame.iloc[table.rows].reset_index(drop=True)
 
 
 def score_frame(table: ScoreTable, settings: Sequence[str] = (), beside: Collection[str] = ()) -> pd.DataFrame:
     """The same with its last columns, as files have it: formula, hashes, values tried (empty for none), cautions."""
-    source = Source({"": Edition(table.form, table.catalogue)}, tuple(settings))
+    source = replace(source_of(table), settings=tuple(settings))
     return source.on(flat_frame(table, beside))

@@ -92,7 +92,7 @@ def strip_picture(table: ScoreTable, *, tried: str = "") -> Picture:
     """
     first = (table.scores or table.ratings)[0]
     placed = ranked(first)
-    order = placed + [i for i in range(len(table.catalogue.products)) if i not in set(placed)]
+    order = placed + [i for i in table.rows.tolist() if i not in set(placed)]
     values = np.stack([column.value[order] for column in table.ratings], axis=1)
     scales = [column.output.scale for column in table.ratings]
     tops = [

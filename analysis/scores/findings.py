@@ -29,8 +29,8 @@ BESIDE = 2 * FAR
 
 def strip_finding(table: ScoreTable, first: Column, placed: list[int], label: str) -> str:
     """How many ratings of how many products, who leads, and how many cells are empty."""
-    empty = sum(int(np.isnan(column.value).sum()) for column in table.ratings)
-    said = f"{counted(len(table.ratings), 'rating')} of {counted(len(table.catalogue.products), 'product')}"
+    empty = sum(int(np.isnan(column.value[table.rows]).sum()) for column in table.ratings)
+    said = f"{counted(len(table.ratings), 'rating')} of {counted(len(table.rows), 'product')}"
     said += f" in the order of {label}"
     if placed:
         said += f", {shortened(table.catalogue.products[placed[0]])} first with {first.shown_text(placed[0])}"

@@ -22,17 +22,20 @@ class ByPlace(Sequence[int]):
     Parameters
     ----------
     rank : shape (products,), NaN for none
+    among : the products that are listed, by their places in the catalogue, shape (n,); all by default
     """
 
-    def __init__(self, rank: Array) -> None:
+    def __init__(self, rank: Array, among: Indices | None = None) -> None:
         self.rank = rank
+        self.among = np.arange(len(rank)) if among is None else among
 
     @cached_property
     def _rows(self) -> Indices:
-        return np.argsort(np.where(np.isnan(self.rank), np.inf, self.rank), kind="stable")
+        rank = self.rank[self.among]
+        return np.asarray(self.among[np.argsort(np.where(np.isnan(rank), np.inf, rank), kind="stable")])
 
     def __len__(self) -> int:
-        return len(self.rank)
+        return len(self.among)
 
     def __getitem__(self, row: Any) -> Any:
         return self._rows[row]

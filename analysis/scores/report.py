@@ -25,6 +25,7 @@ from scoring.errors import AddressError
 from scoring.numbers.rounding import show
 from scoring.table.frames import PLACE, attribute_columns
 from scoring.table.missing import STARRED
+from scoring.table.selection import Where
 from scoring.table.table import Column as Scored
 from scoring.table.table import ScoreTable
 from scoring.units.role import POINTS_UNIT
@@ -51,13 +52,16 @@ class Asked:
     seed: int = 0
 
 
-def score_report(formula: Given, catalogue: Readings, *, score: str | None = None, seed: int = 0) -> Report:
+def score_report(
+    formula: Given, catalogue: Readings, *, score: str | None = None, where: Where = None, seed: int = 0
+) -> Report:
     """The scores of a catalogue: every product, who is first, and the pictures of them.
 
     Parameters
     ----------
     formula : read, or the path of its file; catalogue : read, a pandas frame, or the path of its file
     score : one score or rating, in full; all by default
+    where : the products to show and rank, as `score` takes them
     seed : of the draws by which a picture of a score says what the bench cannot tell apart
 
     Returns
@@ -68,7 +72,7 @@ def score_report(formula: Given, catalogue: Readings, *, score: str | None = Non
     ------
     SteelyardError : a fault of the formula or the catalogue, or a score that is not there
     """
-    return table_report(scored(formula, catalogue), Asked(score, seed=seed))
+    return table_report(scored(formula, catalogue, where), Asked(score, seed=seed))
 
 
 def figures_report(table: ScoreTable) -> Report:
@@ -78,7 +82,7 @@ def figures_report(table: ScoreTable) -> Report:
     return Report(
         command="score",
         title=title,
-        heading=f"{table.form.title} ({source.headed}): {counted(len(table.catalogue.products), 'product')}",
+        heading=f"{table.form.title} ({source.headed})" + ("" if table.selected else f": {_products(table)}"),
         source=source,
         sections=(),
         body=lambda: {"products": products_of(table)},
@@ -86,6 +90,10 @@ def figures_report(table: ScoreTable) -> Report:
         found=table,
         called="scores",
     )
+
+
+def _products(table: ScoreTable) -> str:
+    return counted(len(table.catalogue.products), "product")
 
 
 def table_report(table: ScoreTable, asked: Asked) -> Report:
@@ -213,12 +221,12 @@ def side_by_side(table: ScoreTable, what: str, *, on_screen: bool) -> Table:
         columns.append(Column(name, held, partial(cell, step), {f"{name}.shown": POINTS_UNIT}, numeric=True))
         if with_rank:
             columns.append(computed("#", {f"{name}.rank": column.rank}, _place, unit=PLACE))
-    order = ByPlace(outputs[0].rank)
+    order = ByPlace(outputs[0].rank, table.rows)
     marks = [PLACED] if with_rank else []
     if any(column.status_text(product) == "partial" for column in outputs for product in order[:MOST_ROWS]):
         marks.append(STARRED)
     published = ", ".join(f"{one.output.name} {int(np.sum(~np.isnan(one.value)))}" for one in outputs)
-    counts = f"Published, of {len(table.catalogue.products)}: {published}."
+    counts = f"Published, of {len(table.rows)}: {published}."
     return Table(
         what,
         f"{what.capitalize()} of every product",
@@ -252,7 +260,7 @@ def in_full(table: ScoreTable, column: Scored) -> Table:
         "places",
         column.output.label,
         tuple(columns),
-        rows=ByPlace(column.rank),
+        rows=ByPlace(column.rank, table.rows),
         hidden={"value": column.value},
         on_screen=OnScreen(more=IN_FILES),
     )

@@ -23,6 +23,8 @@ from scoring.errors import CatalogueError, Place, Problem
 from scoring.form import Form, Number
 from scoring.program.program import Program, compile_form
 from scoring.reader import read_form
+from scoring.table.part import select
+from scoring.table.selection import Where
 from scoring.table.table import ScoreTable, score_catalogue
 
 if TYPE_CHECKING:
@@ -236,7 +238,7 @@ def read_catalogue(path: AnyPath | pd.DataFrame | Catalogue, formula: AnyPath | 
     return _read_catalogue(path, read_formula(formula).form)
 
 
-def score(formula: AnyPath | Formula, catalogue: AnyPath | pd.DataFrame | Catalogue) -> ScoreTable:
+def score(formula: AnyPath | Formula, catalogue: AnyPath | pd.DataFrame | Catalogue, where: Where = None) -> ScoreTable:
     """Score a catalogue under a formula.
 
     Parameters
@@ -245,6 +247,8 @@ def score(formula: AnyPath | Formula, catalogue: AnyPath | pd.DataFrame | Catalo
     catalogue : the path of a file or a folder, or a frame, read as `read_catalogue` does. Or a catalogue, read for this formula,
         or for one that differs in what was set: a reporting limit that was set since decides anew what counts as below it.
         Plausible ranges are looked at when a catalogue is read, not here.
+    where : the products to show and rank, by their attributes: {"class": "hybrid"}, {"class": ["hybrid", "foam"]}, or
+        ["class!=hybrid"] for the others. Each is scored as in the whole catalogue.
 
     Returns
     -------
@@ -252,8 +256,8 @@ def score(formula: AnyPath | Formula, catalogue: AnyPath | pd.DataFrame | Catalo
 
     Raises
     ------
-    CatalogueError : a catalogue that cannot be read; a measure that was read in another unit than this formula's; or an attribute
-        that it needs and that is not there
+    CatalogueError : a catalogue that cannot be read; a measure that was read in another unit than this formula's; an attribute
+        that it needs and that is not there; or an attribute or word in `where` that is not there
     FormulaError, ScoringError : as `scoring.table.table.score_catalogue`
     TypeError : as `read_formula` and `read_catalogue`
 
@@ -272,7 +276,8 @@ def score(formula: AnyPath | Formula, catalogue: AnyPath | pd.DataFrame | Catalo
     """
     formula = read_formula(formula)
     read = counted_for(formula.form, read_catalogue(catalogue, formula))
-    return replace(score_catalogue(formula.form, read, formula.program), settings=formula.settings)
+    whole = replace(score_catalogue(formula.form, read, formula.program), settings=formula.settings)
+    return select(whole, where)
 
 
 def counted_for(form: Form, catalogue: Catalogue) -> Catalogue:

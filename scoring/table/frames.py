@@ -98,6 +98,8 @@ def _framed(table: ScoreTable, columns: Mapping[str, Any], units: Mapping[str, s
 
     index = pd.Index(np.array(table.catalogue.products, object), dtype=object, name="product")
     frame = pd.DataFrame(dict(columns), index=index, copy=True)
+    if table.selected is not None:
+        frame = frame.iloc[table.rows]
     frame.attrs = {
         "units": dict(units),
         "formula": table.form.name,
@@ -107,4 +109,6 @@ def _framed(table: ScoreTable, columns: Mapping[str, Any], units: Mapping[str, s
         "catalogue": table.catalogue.source,
         "catalogue_sha256": table.catalogue.sha256,
     }
+    if table.selected is not None:
+        frame.attrs["where"] = table.selected.typed
     return frame

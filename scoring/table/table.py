@@ -16,7 +16,7 @@ from scoring.curves.kind import ERROR
 from scoring.errors import Place, Problem, ScoringError
 from scoring.form import Curve, Form, Output
 from scoring.measurement_error import ErrorModel, error_model
-from scoring.numbers.array_types import Array, Integers
+from scoring.numbers.array_types import Array, Indices, Integers
 from scoring.numbers.arrays import compared
 from scoring.numbers.ranks import rank
 from scoring.numbers.rounding import cleaned, round_to, show
@@ -25,6 +25,7 @@ from scoring.table.evaluate import Evaluation, Inputs, evaluate, inputs_of, kern
 from scoring.table.frames import output_frame, readings_frame, table_frame
 from scoring.table.gates import Passage, pass_gates
 from scoring.table.missing import Standing
+from scoring.table.selection import Selected
 from scoring.table.table_html import table_html
 from scoring.table.undefined import Lack, lack_of
 
@@ -33,6 +34,8 @@ if TYPE_CHECKING:
 
 STATUSES = ("rated", "partial", "unrated", "not applicable", "withheld")
 WITHHELD = STATUSES.index("withheld")
+#: The status of a product outside the part of a catalogue that a table is of; it is published nowhere.
+NOT_SELECTED, OUTSIDE = len(STATUSES), "not selected"
 MOST_NAMED = 20
 #: How far beyond its scale a value may lie before it is a fault: the dust of binary arithmetic.
 OFF_SCALE = 1e-9
@@ -42,8 +45,8 @@ OFF_SCALE = 1e-9
 class Column:
     """One rating or score of every product. Arrays of shape (products,); NaN where nothing is published.
 
-    value is unrounded; shown is rounded as the scale says; status indexes `STATUSES`; band indexes the form's bands,
-    -1 for none; remarks are by product index, for the products that have any.
+    value is unrounded; shown is rounded as the scale says; status indexes `STATUSES`, or is `NOT_SELECTED`; band indexes the
+    form's bands, -1 for none; remarks are by product index, for the products that have any.
     """
 
     output: Output
@@ -61,14 +64,15 @@ class Column:
 
     def status_text(self, product: int) -> str:
         """The status as a word."""
-        return STATUSES[int(self.status[product])]
+        return (*STATUSES, OUTSIDE)[int(self.status[product])]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ScoreTable:
     """Ratings and scores of a catalogue under a formula.
 
-    program: the formula's, with the kernels that were compiled for the table; settings: the values that were tried on it.
+    program: the formula's, with the kernels that were compiled for the table; settings: the values that were tried on it;
+    selected: the part of the catalogue that the columns are of, None for all of it.
     """
 
     program: Program
@@ -80,11 +84,23 @@ class ScoreTable:
     ratings: tuple[Column, ...]
     scores: tuple[Column, ...]
     settings: tuple[str, ...] = ()
+    selected: Selected | None = None
 
     @property
     def form(self) -> Form:
         """The formula that it was scored under."""
         return self.program.form
+
+    @property
+    def rows(self) -> Indices:
+        """The products that the table is of, by their places in the catalogue, shape (n,)."""
+        return np.arange(len(self.catalogue.products)) if self.selected is None else self.selected.rows
+
+    @property
+    def counted(self) -> str:
+        """How many products it is of: 60, or 14 of 60."""
+        n_products = len(self.catalogue.products)
+        return f"{n_products}" if self.selected is None else f"{self.selected.count} of {n_products}"
 
     @property
     def uncertainty(self) -> Mapping[str, Array]:
@@ -117,7 +133,7 @@ class ScoreTable:
         return readings_frame(self)
 
     def __repr__(self) -> str:
-        return f"<ScoreTable of {self.form.name} {self.form.version}: {len(self.catalogue.products)} products>"
+        return f"<ScoreTable of {self.form.name} {self.form.version}: {self.counted} products>"
 
     def _repr_html_(self) -> str:
         return table_html(self)
@@ -271,16 +287,21 @@ def _column(worked: _Worked, output: Output) -> Column:
     value[status == WITHHELD] = np.nan
     rule = output.scale.show
     shown = round_to(value, rule.step.value, rule.rule.value)
-    ranked = shown if form.ranks.on.value == "shown" else value
     return Column(
         output=output,
         value=value,
         shown=shown,
         status=status,
-        rank=rank(ranked, form.ranks.best.value, form.ranks.ties.value),
+        rank=places_in(form, value, shown),
         band=_bands(form, shown if form.bands_on.value == "shown" else value),
         remarks=_remarks(worked, output, gates),
     )
+
+
+def places_in(form: Form, value: Array, shown: Array) -> Array:
+    """The place of each product as the formula ranks them, shape (products,) as the values; NaN where there is none."""
+    ranked = shown if form.ranks.on.value == "shown" else value
+    return rank(ranked, form.ranks.best.value, form.ranks.ties.value)
 
 
 def _bands(form: Form, values: Array) -> Integers:

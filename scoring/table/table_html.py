@@ -10,6 +10,7 @@ import numpy as np
 from scoring.form import Form
 from scoring.html import MOST_PRODUCTS, Safe, joined, more_products, table, tag
 from scoring.table.missing import STARRED
+from scoring.table.selection import OF_THE_WHOLE
 
 if TYPE_CHECKING:
     from scoring.table.table import Column, ScoreTable
@@ -21,8 +22,8 @@ def table_html(scores: ScoreTable) -> Safe:
     """A score table: scores (ratings, where a formula has no scores) side by side, in the order of the first one's places."""
     columns = scores.scores or scores.ratings
     headers = ["product", *(name for column in columns for name in (column.output.name, "#", "band"))]
-    places = columns[0].rank if columns else np.zeros(len(scores.catalogue.products))
-    order = np.argsort(np.where(np.isnan(places), np.inf, places), kind="stable")
+    places = (columns[0].rank if columns else np.zeros(len(scores.catalogue.products)))[scores.rows]
+    order = scores.rows[np.argsort(np.where(np.isnan(places), np.inf, places), kind="stable")]
     rows: list[list[str]] = []
     for product in order[:MOST_PRODUCTS].tolist():
         row = [scores.catalogue.products[product]]
@@ -34,9 +35,10 @@ def table_html(scores: ScoreTable) -> Safe:
         "div",
         tag("h3", scores.form.title or scores.form.name),
         made_from(scores.form, scores.settings),
+        *([tag("p", scores.selected.in_words, " ", OF_THE_WHOLE)] if scores.selected is not None else []),
         table(headers, rows, right=[number for number in range(len(headers)) if number % 3 in (1, 2)]),
         *([tag("p", STARRED)] if starred else []),
-        more_products(len(scores.catalogue.products)),
+        more_products(len(scores.rows)),
         *(tag("p", f"! {caution}") for caution in scores.form.cautions),
     )
 

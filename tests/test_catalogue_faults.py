@@ -168,7 +168,10 @@ def test_a_reading_below_a_bound_is_held_against_the_plausible_range(cell: str, 
 @pytest.mark.parametrize("name", ["bench.txt", "bench.xls", "bench"])
 def test_an_unknown_ending_names_the_known_ones(tmp_path: Path, name: str) -> None:
     """The format is never guessed from the content."""
-    with pytest.raises(CatalogueError, match=r"\.csv or \.parquet or \.xlsx"):
+    with pytest.raises(
+        CatalogueError,
+        match=r"ending \.csv, \.tsv, \.xlsx, \.ods, \.parquet, \.arrow, \.feather, \.sqlite, \.sqlite3 or \.db\.",
+    ):
         read_text(tmp_path, "product,noise\nA,30\n", BED, name)
 
 

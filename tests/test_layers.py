@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from scoring.catalogue.formats.formats import FORMATS
+from scoring.table_formats import FORMATS
 
 ROOT = Path(__file__).parents[1]
 MODULES = sorted(path for room in ("scoring", "analysis") for path in (ROOT / room).rglob("*.py"))
@@ -19,7 +19,8 @@ OWNERS = {
     "ruamel": {"scoring/texts/document.py"},
     "mpmath": {"scoring/numbers/intervals.py"},
     "pint": {"scoring/units/conversion.py"},
-    "pyarrow": {"scoring/catalogue/formats/parquet.py"},
+    "pyarrow": {f"scoring/catalogue/formats/{name}.py" for name in ("arrow", "arrow_columns", "parquet")},
+    "sqlite3": {"scoring/catalogue/formats/database.py", "scoring/catalogue/formats/sqlite.py"},
     "openpyxl": {"scoring/catalogue/formats/xlsx.py"},
     "matplotlib": {
         "analysis/report/pictures.py",

@@ -1,4 +1,4 @@
-"""What commands take, declared once, and how their faults are told. Nothing here imports more than typer."""
+"""What commands take, declared once, and how their faults are told. Nothing here loads more than typer."""
 
 from __future__ import annotations
 
@@ -11,12 +11,14 @@ from typing import Annotated
 import typer
 
 from analysis.cli.interrupts import leave_at_once
+from scoring.table_formats import ONE_OF_FORMATS
 
 Formula = Annotated[Path, typer.Argument(metavar="FORMULA", help="A formula file (YAML).")]
 Catalogue = Annotated[
     Path,
     typer.Argument(
-        metavar="CATALOGUE", help="Readings: a CSV, Parquet or XLSX file, or a folder with `readings` and `items`."
+        metavar="CATALOGUE",
+        help=f"Readings: a file of {ONE_OF_FORMATS}, or a folder with `readings` and `items`.",
     ),
 ]
 MaybeCatalogue = Annotated[

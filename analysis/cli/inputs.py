@@ -10,13 +10,14 @@ from pathlib import Path
 from analysis.outputs.guard import Guard
 from scoring.addresses.addresses import set_addresses
 from scoring.catalogue import Catalogue, read_catalogue
-from scoring.catalogue.sheet_file import ENDINGS as TABLE_ENDINGS
 from scoring.errors import CatalogueError, FormulaError, Place, Problem
 from scoring.form import Form
 from scoring.reader import read_form
 from scoring.table.part import select
 from scoring.table.selection import OPTION
 from scoring.table.table import ScoreTable, score_catalogue
+from scoring.table_formats import ENDINGS as TABLE_ENDINGS
+from scoring.table_formats import ONE_OF_ENDINGS
 
 YAML_ENDINGS = (".yaml", ".yml")
 SWAPPED = "Did you swap FORMULA and CATALOGUE? The formula comes first."
@@ -90,7 +91,10 @@ def check_order(formula: Path, catalogue: Path | None = None) -> None:
         found, expected = f"{readings}, where the formula belongs", "a formula file (YAML)"
         problems.append(Problem(Place(str(formula)), found, expected, SWAPPED))
     if catalogue is not None and is_yaml(catalogue):
-        found, expected = "a YAML file, where the readings belong", f"a folder, or one of {' '.join(TABLE_ENDINGS)}"
+        found, expected = (
+            "a YAML file, where the readings belong",
+            f"a folder, or a file with the ending {ONE_OF_ENDINGS}",
+        )
         problems.append(Problem(Place(str(catalogue)), found, expected, "" if problems else SWAPPED))
     if problems:
         raise FormulaError(problems)

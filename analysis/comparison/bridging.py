@@ -16,7 +16,7 @@ import numpy as np
 from scoring.catalogue import Catalogue, State
 from scoring.catalogue.cells import parse_cells, shown, texts_of
 from scoring.catalogue.repeats import repeat_sd, summarise_all
-from scoring.catalogue.sheet_file import ENDINGS, read_sheet
+from scoring.catalogue.sheet_file import read_sheet
 from scoring.catalogue.sheets import Sheet
 from scoring.errors import CatalogueError, Place, Problem, nearest
 from scoring.expression import LARGEST_NUMBER
@@ -24,6 +24,7 @@ from scoring.form import Form
 from scoring.measurement_error import value_uncertainty
 from scoring.numbers.array_types import Array
 from scoring.numbers.ordered_sums import matrix_product
+from scoring.table_formats import ENDINGS, ONE_OF_ENDINGS
 from scoring.texts.file_limits import limits, too_many
 from scoring.texts.input_files import TooLarge, file_bytes
 
@@ -136,7 +137,7 @@ def _bridge_sheet(path: Path, problems: list[Problem]) -> Sheet | None:
     expected = "a table of products measured both ways"
     if path.suffix.lower() not in ENDINGS:
         found = f"a file with the ending `{path.suffix}`"
-        problems.append(Problem(Place(str(path)), found, f"{expected}, with the ending {' or '.join(ENDINGS)}"))
+        problems.append(Problem(Place(str(path)), found, f"{expected}, with the ending {ONE_OF_ENDINGS}"))
         return None
     try:
         content = file_bytes(path, limits().file_bytes)

@@ -75,7 +75,7 @@ def _keys(look: Look) -> list[tuple[str, ...]]:
 
 def _again(look: Look, product: str, rows: list[int], names: Mapping[str, str]) -> Again:
     numbers = tuple(look.row(index) for index in rows)
-    told = [column for column in look.of(Role.NAME, Role.DATE, Role.CLASS, Role.MAKER, Role.WORDS)]
+    told = list(look.of(Role.NAME, Role.DATE, Role.CLASS, Role.MAKER, Role.WORDS))
     differs = [column.head.text for column in told if len({column.texts[index] for index in rows}) > 1]
     calls = look.first(Role.NAME)
     known = names.get(product, "")

@@ -1,4 +1,4 @@
-"""From files or frames to readings: CSV, Parquet, XLSX or pandas, wide or long, every fault named with its row and column."""
+"""From files or frames to readings: table files or pandas, wide or long, every fault named with its row and column."""
 
 from scoring.catalogue.arrays import from_arrays
 from scoring.catalogue.catalogue import Catalogue, as_declared, without

@@ -5,8 +5,8 @@ A cell of readings holds one of
   - `< 22`: below the reporting limit of 22;
   - nothing, `missing`, or `missing: why`;
   - `not applicable` or `n/a`, also with `: why`.
-Blanks around these and the case of the words do not matter. The number cells of a typed table (Parquet, XLSX)
-are taken as numbers.
+Blanks around these and the case of the words do not matter. The number cells of a typed table (Parquet, XLSX,
+ODS ...) are taken as numbers.
 """
 
 from __future__ import annotations

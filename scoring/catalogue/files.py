@@ -6,9 +6,9 @@ import hashlib
 from collections.abc import Mapping
 from pathlib import Path
 
-from scoring.catalogue.formats.formats import ENDINGS
-from scoring.catalogue.formats.grid import TableFile
+from scoring.catalogue.formats.grid import AS_IT_IS, Options, TableFile
 from scoring.errors import Place, Problem, nearest_file
+from scoring.table_formats import ENDINGS, ONE_OF_ENDINGS, format_of
 from scoring.texts.file_limits import limits, too_many
 from scoring.texts.input_files import TooLarge, file_bytes
 
@@ -22,7 +22,7 @@ def read_files(path: Path, problems: list[Problem]) -> dict[str, TableFile]:
         found, expected = f"it cannot be looked into ({reason})", "a folder or file that can be read"
         problems.append(Problem(Place(str(path)), found, expected))
         return {}
-    files = {role: _read(file, problems) for role, file in chosen.items() if file}
+    files = {role: read_file(file, problems) for role, file in chosen.items() if file}
     return {role: file for role, file in files.items() if file}
 
 
@@ -32,13 +32,13 @@ def _chosen(path: Path, problems: list[Problem]) -> dict[str, Path | None]:
     if path.is_dir():
         chosen = {role: _only(path, role, problems) for role in ("readings", "items")}
         if chosen["readings"] is None and not problems:
-            expected = f"a file called readings in it, with the ending {' or '.join(ENDINGS)}"
+            expected = f"a file called readings in it, with the ending {ONE_OF_ENDINGS}"
             problems.append(Problem(Place(str(path)), "a folder without readings", expected, _beside(path)))
     elif path.suffix.lower() in ENDINGS:
         chosen = {"readings": path}
     else:
         chosen = {}
-        expected = f"a folder, or a file with the ending {' or '.join(ENDINGS)}"
+        expected = f"a folder, or a file with the ending {ONE_OF_ENDINGS}"
         problems.append(Problem(Place(str(path)), *_no_table(path, expected)))
     return chosen
 
@@ -62,9 +62,14 @@ def _only(folder: Path, role: str, problems: list[Problem]) -> Path | None:
     return files[0] if files else None
 
 
-def _read(file: Path, problems: list[Problem]) -> TableFile | None:
+def read_file(file: Path, problems: list[Problem], options: Options = AS_IT_IS) -> TableFile | None:
+    """The bytes of a table file, with how to read it; None where it cannot be read, or is not all there."""
     try:
-        return TableFile(str(file), file_bytes(file, limits().file_bytes))
+        unfinished = _unfinished(file)
+        if unfinished is not None:
+            problems.append(unfinished)
+            return None
+        return TableFile(str(file), file_bytes(file, limits().file_bytes), options)
     except TooLarge as fault:
         problems.append(too_many("file_bytes", fault.size, Place(str(file))))
         return None
@@ -73,6 +78,17 @@ def _read(file: Path, problems: list[Problem]) -> TableFile | None:
         hint = nearest_file(file, ENDINGS) if isinstance(fault, FileNotFoundError) else ""
         problems.append(Problem(Place(str(file)), f"a file that cannot be read ({reason})", "a table file", hint))
         return None
+
+
+def _unfinished(file: Path) -> Problem | None:
+    """The fault of a file of whose changes some still stand in another beside it."""
+    format_ = format_of(file.name)
+    beside = [file.with_name(file.name + ending) for ending in (format_.unfinished if format_ else ())]
+    held = next((other for other in beside if other.is_file() and other.stat().st_size), None)
+    if held is None:
+        return None
+    found = f"changes that are not in the file yet (they stand in {held.name})"
+    return Problem(Place(str(file)), found, "all of it in one file", "Close the program that has it open.")
 
 
 def _no_table(path: Path, expected: str) -> tuple[str, str, str]:

@@ -1,6 +1,6 @@
 """From files or a frame to a catalogue: tables are read to cells, cells to readings, and all faults are raised at once.
 
-A catalogue is one file of readings (CSV, Parquet or XLSX, wide or long), or a folder that holds `readings.*` and may
+A catalogue is one file of readings (of any of `table_formats.FORMATS`, wide or long), or a folder that holds `readings.*` and may
 hold `items.*`, a row a product: its id in the column `product` or `id`, and attributes in the others. The products of
 an items file are the catalogue's, in its order, also those without a reading. Or it is a pandas frame, wide or long.
 """

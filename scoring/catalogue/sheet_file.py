@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from scoring.catalogue.formats.formats import ENDINGS, read_grids
+from scoring.catalogue.formats.formats import read_grids
 from scoring.catalogue.formats.grid import Grid, TableFile, table_of
 from scoring.catalogue.sheets import Sheet, with_checked_names
 from scoring.errors import Place, Problem
+from scoring.table_formats import ENDINGS
 
 __all__ = ["ENDINGS", "only_sheet", "read_sheet"]
 

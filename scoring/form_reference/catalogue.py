@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from scoring.catalogue.sheet_file import ENDINGS
 from scoring.form_reference.text import bullet, code, listed, wrapped
+from scoring.table_formats import ENDINGS
 from scoring.units.conversion import LONGEST, SPELLINGS
 
 #: Usual units by what they measure; those of one line go into each other.

@@ -27,8 +27,8 @@ REPEATS = 1_000
 class Limits:
     """What a laboratory may meet in earnest, and therefore can lift.
 
-    file_bytes : of one table file, or of a bridge; unpacked : bytes of a workbook's or a Parquet file's content; rows, columns,
-    cells : of one table; record_bytes : of a record
+    file_bytes : of one table file, or of a bridge; unpacked : bytes of what a workbook or a column store holds, or letters of
+    what a database gives; rows, columns, cells : of one table; record_bytes : of a record
     """
 
     file_bytes: int = 500_000_000

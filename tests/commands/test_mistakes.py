@@ -237,7 +237,7 @@ ON_THE_COMMAND_LINE = {
     "no such folder": (["score", "beds.yaml", "nowhere/beds.csv"], ("beds.csv: ", "There is no folder `nowhere`.")),
     "a folder of other names": (["score", "beds.yaml", "."], (".: a folder without readings", "It holds beds.csv: give that file, or rename it.")),
     "an old spreadsheet": (["score", "beds.yaml", "old.xls"], ("old.xls: a file with the ending `.xls`", "save it as .xlsx or .csv.")),
-    "an open spreadsheet": (["score", "beds.yaml", "open.ods"], ("open.ods: a file with the ending `.ods`", "save it as .xlsx or .csv.")),
+    "a flat spreadsheet": (["score", "beds.yaml", "flat.fods"], ("flat.fods: a file with the ending `.fods`", "save it as .xlsx or .csv.")),
     "an address that names nothing": (["score", "beds.yaml", "beds.csv", "--set", "quite=3"], ("the address `quite`",)),
     "a setting without its sign": (["score", "beds.yaml", "beds.csv", "--set", "scores.reading_upright.weights.quiet"], ("--set: ", "expected ADDRESS=VALUE")),
     "a setting out of range": (["score", "beds.yaml", "beds.csv", "--set", "scores.reading_upright.weights.quiet=-3"], ("will not do: -3", "a number at least 0")),
@@ -247,7 +247,7 @@ ON_THE_COMMAND_LINE = {
 @pytest.mark.parametrize("name", ON_THE_COMMAND_LINE)
 def test_a_slip_on_the_command_line_is_named_with_what_to_do(steelyard: Any, beds: Path, name: str) -> None:
     """What was given, and what was likely meant; it is offered and never taken."""
-    for other in ("old.xls", "open.ods"):
+    for other in ("old.xls", "flat.fods"):
         if other in ON_THE_COMMAND_LINE[name][0]:
             (beds / other).write_bytes(b"\xd0\xcf\x11\xe0")
     arguments, says = ON_THE_COMMAND_LINE[name]
@@ -255,10 +255,9 @@ def test_a_slip_on_the_command_line_is_named_with_what_to_do(steelyard: Any, bed
 
 
 ENCODED = {
-    "readings in UTF-16": ("beds.csv", READINGS.encode("utf-16"), "beds.csv: text in UTF-16; expected text in UTF-8. Save the file as CSV in UTF-8."),
-    "readings in UTF-16 without a mark": ("beds.csv", READINGS.encode("utf-16-le"), "beds.csv: text in UTF-16; expected text in UTF-8."),
+    "readings in UTF-16 without a mark": ("beds.csv", READINGS.encode("utf-16-le"), "beds.csv: text in UTF-16 without its mark; expected text in UTF-8. A recipe says in which: `encoding: utf-16-le`."),
     "readings in Latin-1": ("beds.csv", READINGS.replace("A-02", "Lit-é").encode("latin-1"), "beds.csv:3: the byte 0xe9, which is not UTF-8"),
-    "readings between semicolons": ("beds.csv", READINGS.replace(",", ";").encode(), "beds.csv:1: cells with semicolons between them; expected commas"),
+    "readings between semicolons": ("beds.csv", READINGS.replace(",", ";").encode(), "beds.csv:1: cells with semicolons between them; expected commas between cells. A recipe reads the file as it is: `separator: \";\"`, with `decimal: comma`"),
     "a formula in UTF-16": ("beds.yaml", FORMULA.encode("utf-16"), "beds.yaml: text in UTF-16; expected text in UTF-8."),
     "a formula in Latin-1": ("beds.yaml", FORMULA.replace("First", "Première").encode("latin-1"), "beds.yaml:3: the byte 0xe8, which is not UTF-8"),
 }  # fmt: skip

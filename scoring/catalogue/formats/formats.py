@@ -1,15 +1,15 @@
-"""Every format of table files. To add one: a module here with a function `read`, and its line in `FORMATS`."""
+"""From a table file to its grids, by the module of its format."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from importlib import import_module
 from pathlib import Path
 from typing import Protocol
 
 from scoring.catalogue.formats.grid import Grid, TableFile
 from scoring.errors import Place, Problem, nearest
+from scoring.table_formats import FORMATS, ONE_OF_ENDINGS, Format, format_of
 
 
 class Reader(Protocol):
@@ -22,31 +22,8 @@ class Reader(Protocol):
     def __call__(self, file: TableFile, problems: list[Problem], /) -> Sequence[Grid]: ...
 
 
-@dataclass(frozen=True, slots=True)
-class Format:
-    """A format of table files: its name, its endings, its module, and the options that it takes."""
-
-    name: str
-    endings: tuple[str, ...]
-    module: str
-    takes: tuple[str, ...] = ()
-
-
-FORMATS = (
-    Format("CSV", (".csv",), "separated", takes=("separator", "encoding")),
-    Format("Parquet", (".parquet",), "parquet"),
-    Format("XLSX", (".xlsx",), "xlsx", takes=("sheets",)),
-)
-ENDINGS = tuple(ending for format_ in FORMATS for ending in format_.endings)
-
-_BY_ENDING = {ending: format_ for format_ in FORMATS for ending in format_.endings}
 #: An option that a format does not take, as a fault calls it.
 _CALLED = {"separator": "a separator", "encoding": "an encoding", "sheets": "sheets", "query": "a query"}
-
-
-def format_of(source: str) -> Format | None:
-    """The format of a file by its ending, or None."""
-    return _BY_ENDING.get(Path(source).suffix.lower())
 
 
 def read_grids(file: TableFile, problems: list[Problem]) -> tuple[Grid, ...]:
@@ -54,13 +31,13 @@ def read_grids(file: TableFile, problems: list[Problem]) -> tuple[Grid, ...]:
 
     Parameters
     ----------
-    file : its ending, one of `ENDINGS`, says the format
+    file : its ending, one of `table_formats.ENDINGS`, says the format
     problems : faults go here; where the file cannot be read at all, nothing comes back
     """
     format_ = format_of(file.source)
     if format_ is None:
         found = f"a file that ends in `{Path(file.source).suffix}`"
-        problems.append(Problem(Place(file.source), found, f"one of {', '.join(ENDINGS)}"))
+        problems.append(Problem(Place(file.source), found, ONE_OF_ENDINGS))
         return ()
     if not file.content.strip():
         problems.append(Problem(Place(file.source), "an empty file", "a header row and rows below it"))

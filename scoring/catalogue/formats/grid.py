@@ -27,6 +27,10 @@ class Options:
     query: str = ""
 
 
+#: Nothing said of how to read a file.
+AS_IT_IS = Options()
+
+
 @dataclass(frozen=True, slots=True)
 class TableFile:
     """One table file: its path as messages give it, and its bytes, read once so that the hash is of what was read.
@@ -36,7 +40,7 @@ class TableFile:
 
     source: str
     content: bytes
-    options: Options = Options()
+    options: Options = AS_IT_IS
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -1,17 +1,14 @@
-"""Parquet: a column store as a sheet. The one owner of pyarrow."""
+"""Parquet: a column store as a grid."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from functools import partial
 from typing import Any
 
-import numpy as np
 import pyarrow
 import pyarrow.parquet
 
-from scoring.catalogue.formats.grid import Grid, Row, TableFile
-from scoring.catalogue.sheets import Sheet, object_array
+from scoring.catalogue.formats.arrow_columns import BROKEN, grid_of, is_text
+from scoring.catalogue.formats.grid import Grid, TableFile
 from scoring.errors import Place, Problem
 from scoring.texts.file_limits import over_limits
 
@@ -31,22 +28,12 @@ def read(file: TableFile, problems: list[Problem]) -> list[Grid]:
         if many:
             problems += many
             return []
-        texts = [field.name for field in said.schema_arrow if _is_text(field.type)]
-        table = _arrow.parquet.ParquetFile(_arrow.BufferReader(content), read_dictionary=texts).read()
-        columns = tuple(object_array(_cells(column)) for column in table.columns)
-    except (_arrow.ArrowException, OSError, ValueError, OverflowError, KeyError, TypeError) as fault:
+        texts = [field.name for field in said.schema_arrow if is_text(field.type)]
+        return [grid_of(_arrow.parquet.ParquetFile(_arrow.BufferReader(content), read_dictionary=texts).read(), source)]
+    except BROKEN as fault:
         found = f"a file that cannot be read as Parquet ({type(fault).__name__})"
         problems.append(Problem(Place(source), found, "a Parquet file"))
         return []
-    lines = np.arange(2, table.num_rows + 2, dtype=np.int64)
-    sheet = Sheet(source, tuple(str(name) for name in table.column_names), columns, lines)
-    return [Grid(source, partial(_rows, sheet), whole=sheet)]
-
-
-def _rows(sheet: Sheet, _problems: list[Problem]) -> Iterator[Row]:
-    """The names of the columns, and the rows below them."""
-    yield sheet.header_line, sheet.header
-    yield from zip(sheet.lines.tolist(), zip(*sheet.columns, strict=True), strict=True)
 
 
 def _over_limits(metadata: Any, source: str) -> list[Problem]:
@@ -60,29 +47,3 @@ def _over_limits(metadata: Any, source: str) -> list[Problem]:
         cells=max(metadata.num_rows * metadata.num_columns, values),
         unpacked=sum(group.total_byte_size for group in groups),
     )
-
-
-def _is_text(kind: Any) -> bool:
-    kinds = _arrow.types
-    return bool(kinds.is_string(kind) or kinds.is_large_string(kind) or kinds.is_binary(kind))
-
-
-def _cells(column: Any) -> list[object]:
-    """The cells of a column; those of a dictionary share its words."""
-    if not _arrow.types.is_dictionary(column.type):
-        return list(_plain(column).to_pylist())
-    cells: list[object] = []
-    for chunk in column.chunks:
-        words = _plain(_arrow.chunked_array([chunk.dictionary])).to_pylist()
-        cells += (None if number is None else words[number] for number in chunk.indices.to_pylist())
-    return cells
-
-
-def _plain(column: Any) -> Any:
-    """A column with its times in microseconds, the finest of Python's own dates, and without a zone."""
-    kind, kinds = column.type, _arrow.types
-    if kinds.is_timestamp(kind):
-        return column.cast(_arrow.timestamp("us"), safe=False)
-    if kinds.is_duration(kind):
-        return column.cast(_arrow.duration("us"), safe=False)
-    return column.cast(_arrow.time64("us"), safe=False) if kinds.is_time64(kind) else column

@@ -143,8 +143,7 @@ def plain(number: float) -> str:
     >>> plain(0.1 + 0.2), plain(2500000.0), plain(0.00001), plain(96.2)
     ('0.3', '2500000', '0.00001', '96.2')
     """
-    text = f"{Decimal(f'{number:.10g}'):f}"
-    text = text.rstrip("0").rstrip(".") if "." in text else text
+    text = f"{Decimal(f'{number:.10g}'):.15f}".rstrip("0").rstrip(".")
     return "0" if text in ("-0", "") else text
 
 

@@ -9,8 +9,9 @@ from pathlib import Path
 from analysis.cli.inputs import is_yaml, not_given
 from analysis.cli.terminal import print_text, say
 from analysis.draft.columns import read_columns
-from analysis.draft.draft import draft_formula, guesses_in
+from analysis.draft.draft import draft_formula
 from analysis.draft.guesses import name_of
+from analysis.draft.marked import guesses_in
 from analysis.outputs.whole_files import create_whole
 from scoring.catalogue import read_catalogue
 from scoring.errors import CatalogueError, FileError, FormulaError, Place, Problem

@@ -32,7 +32,8 @@ class MeasuredColumn:
     """One measure of a catalogue: `column` as the file has it; `values` are every reading; `faults`, cells that are none.
 
     `stated`: its unit stands in the catalogue's own way, in square brackets or in a column of units; else it was read out of
-    the name's words.
+    the name's words. `by_recipe`: a recipe says which column it is. `odd`: readings that look like slips, with `why_odd`, and
+    `look`: what is to be looked at in its unit.
     """
 
     column: str
@@ -43,16 +44,25 @@ class MeasuredColumn:
     repeats: int
     below: int
     faults: int
+    by_recipe: bool = False
+    is_price: bool = False
+    odd: tuple[float, ...] = ()
+    why_odd: str = ""
+    look: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class CatalogueColumns:
-    """What there is to write a formula about; `products` names the column of ids, `by_rule` if by the catalogue's own rule."""
+    """What there is to write a formula about; `products` names the column of ids, `by_rule` if by the catalogue's own rule.
+
+    `attributes`: those that are published, by name, each with what the guess rests on.
+    """
 
     products: str
     by_rule: bool
     measures: tuple[MeasuredColumn, ...]
     words: tuple[str, ...]
+    attributes: tuple[tuple[str, str], ...] = ()
 
 
 def read_columns(path: Path) -> CatalogueColumns:

@@ -2,24 +2,20 @@
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from analysis.draft.columns import CatalogueColumns, MeasuredColumn
 from analysis.draft.guesses import Guess, anchors_of, better_of, name_of, plausible_of
+from analysis.draft.marked import MARK, marked, printable, written
 from scoring.blends import DEFAULT
 from scoring.units.conversion import is_offset_unit
 
-#: A word that YAML takes as it stands, and that means nothing else there.
-_BARE = re.compile(r"[A-Za-z][A-Za-z0-9]*(?:[ _./-]?[A-Za-z0-9]+)*")
-_NOT_BARE = frozenset({"null", "true", "false", "yes", "no", "on", "off"})
 #: Words for a difference of two readings.
 _RISE = frozenset({"rise", "change", "difference", "delta", "gain", "fall", "increase"})
 #: A column's name that does as a measure's.
 _NAME = re.compile(r"[a-z_][a-z0-9_]{0,59}")
-#: Where the marks of guesses stand, if the line before them is no longer.
-MARK_AT = 52
 
 HEAD = """\
 # A first draft, written from the columns of {source} by `steelyard new`.
@@ -36,7 +32,8 @@ def draft_formula(columns: CatalogueColumns, name: str, source: str) -> str:
     name : of the formula, letters, digits and _
     source : the catalogue's name, for the first line
     """
-    lines = [HEAD.format(source=_printable(source))]
+    drafts = drafts_of(columns)
+    lines = [HEAD.format(source=printable(source))]
     lines += [
         f"formula: {name}",
         "version: 0.1.0",
@@ -46,40 +43,53 @@ def draft_formula(columns: CatalogueColumns, name: str, source: str) -> str:
         products = Guess(written(columns.products), "the column that names the products")
         lines.append(_marked("", "product_column", products))
     lines += ["", "scale: {from: 1, to: 10, show: {step: 0.1, rule: half-up}}", ""]
+    lines += _attributes(columns)
+    lines += ["measures:", *(line for one in drafts for line in _measure(one.measure, one.column)), ""]
+    lines += ["ratings:", *(line for one in drafts for line in _rating(one)), ""]
+    lines += _score(drafts)
+    lines += ["", *_words(columns)]
+    return "\n".join(lines).rstrip() + "\n"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class MeasureDraft:
+    """A measure and the rating made of it, by their names, and the column that they come from."""
+
+    measure: str
+    rating: str
+    column: MeasuredColumn
+
+
+def drafts_of(columns: CatalogueColumns) -> list[MeasureDraft]:
+    """Names for every measure and its rating, none twice."""
     taken: set[str] = set()
-    named = []
+    drafts = []
     for column in columns.measures:
         measure = column.column if _NAME.fullmatch(column.column) else name_of(_with_unit(column), taken)
         taken.add(measure)
         rating = name_of(column.words, ())
         rating = name_of(f"{column.words} rating", taken) if rating in taken else rating
         taken.add(rating)
-        named.append((measure, rating, column))
-    lines += ["measures:", *(line for measure, _, column in named for line in _measure(measure, column)), ""]
-    lines += ["ratings:", *(line for measure, rating, column in named for line in _rating(measure, rating, column)), ""]
-    lines += _score([rating for _, rating, _ in named], taken)
-    lines += ["", *_words(columns)]
-    return "\n".join(lines).rstrip() + "\n"
+        drafts.append(MeasureDraft(measure, rating, column))
+    return drafts
 
 
-def guesses_in(text: str) -> int:
-    """How many guesses a draft marks."""
-    return sum("# guess:" in line for line in text.splitlines())
-
-
-def written(text: str) -> str:
-    """A text as YAML writes it: bare where that is safe, else in double quotes."""
-    bare = _BARE.fullmatch(text) and text.casefold() not in _NOT_BARE
-    return text if bare else json.dumps(text, ensure_ascii=False)
+def _attributes(columns: CatalogueColumns) -> Iterator[str]:
+    if columns.attributes:
+        yield "attributes:"
+        for name, because in columns.attributes:
+            yield marked(f"  {name}: {{}}", because)
+        yield ""
 
 
 def _measure(name: str, column: MeasuredColumn) -> Iterator[str]:
     yield f"  {name}:"
     yield f"    label: {written(_label(column))}"
-    if column.column != name:
+    if column.column != name and not column.by_recipe:
         yield f"    column: {written(column.column)}"
     unit = unit_of(column)
-    yield f"    unit: {unit.value}" if column.stated else _marked("    ", "unit", unit)
+    is_known = column.stated and not column.look
+    yield f"    unit: {unit.value}" if is_known else _marked("    ", "unit", unit)
     yield _marked("    ", "better", better_of(column.words))
     yield _marked("    ", "plausible", plausible_of(column))
     if column.repeats > 1:
@@ -98,31 +108,34 @@ def unit_of(column: MeasuredColumn) -> Guess:
     if not column.stated and is_offset_unit(column.unit) and _RISE & set(re.split(r"[\W_]+", column.words.casefold())):
         scale = "F" if "F" in column.unit else "C"
         return Guess(f"delta_deg{scale}", f"{column.unit} in its name, and a rise is a difference of two temperatures")
-    return Guess(written(column.unit), "stands in the column's name")
+    return Guess(written(column.unit), column.look or "stands in the column's name")
 
 
-def _rating(measure: str, rating: str, column: MeasuredColumn) -> Iterator[str]:
-    yield f"  {rating}:"
+def _rating(draft: MeasureDraft) -> Iterator[str]:
+    column = draft.column
+    yield f"  {draft.rating}:"
     yield f"    label: {written(_label(column))}"
-    yield f"    measure: {measure}"
+    yield f"    measure: {draft.measure}"
     yield _marked("    ", "curve", anchors_of(column, better_of(column.words).value))
 
 
-def _score(ratings: list[str], taken: set[str]) -> Iterator[str]:
-    name = name_of("overall", taken)
+def _score(drafts: list[MeasureDraft]) -> Iterator[str]:
+    name = name_of("overall", {name for one in drafts for name in (one.measure, one.rating)})
     yield "scores:"
     yield f"  {name}:"
     yield "    label: Overall"
     yield _marked("    ", "blend", Guess(DEFAULT, "a weak part is made good by the others"))
-    yield "    weights:                                        # guess: all alike; shares, which need not add up to one"
-    yield from (f"      {rating}: 1" for rating in ratings)
+    yield f"    weights:                                        {MARK} all alike; shares, which need not add up to one"
+    for one in drafts:
+        line = f"      {one.rating}: 1"
+        yield marked(line, "a price; take it out if the score is of the bench alone") if one.column.is_price else line
     yield _marked("    ", "missing", Guess("{absent_above: 0}", "no score where any part is missing"))
 
 
 def _words(columns: CatalogueColumns) -> Iterator[str]:
     if columns.words:
         yield "# Columns of words, left out of every result (declare one under `attributes` to publish it):"
-        yield f"# {', '.join(map(_printable, columns.words))}"
+        yield f"# {', '.join(map(printable, columns.words))}"
 
 
 def _with_unit(column: MeasuredColumn) -> str:
@@ -135,9 +148,4 @@ def _label(column: MeasuredColumn) -> str:
 
 
 def _marked(indent: str, key: str, guess: Guess) -> str:
-    line = f"{indent}{key}: {guess.value}"
-    return f"{line:<{MARK_AT}}# guess: {guess.because}" if len(line) < MARK_AT else f"{line}  # guess: {guess.because}"
-
-
-def _printable(text: str) -> str:
-    return "".join(c if c.isprintable() else "?" for c in text)
+    return marked(f"{indent}{key}: {guess.value}", guess.because)

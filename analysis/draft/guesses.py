@@ -5,7 +5,10 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+import numpy as np
 
 from analysis.draft.columns import MeasuredColumn
 from scoring.expression import LARGEST_NUMBER
@@ -83,21 +86,28 @@ def plausible_of(column: MeasuredColumn) -> Guess:
     span = (high - low) or abs(high) or 1.0
     least = down(low - span) if low < 0 else max(0.0, down(low - span))
     most = up(high + span) if high > 0 else min(0.0, up(high + span))
-    because = f"readings run from {low:g} to {high:g}; as much again is left on either side"
+    odd = f"; {column.why_odd} is one of them" if column.odd else ""
+    because = f"readings run from {low:g} to {high:g}{odd}; as much again is left on either side"
     ends = max(least, -LARGEST_NUMBER), min(most, LARGEST_NUMBER)
     return Guess("[{}, {}]".format(*apart(*ends)), because)
 
 
 def anchors_of(column: MeasuredColumn, better: str) -> Guess:
     """A straight line over the readings, so that none saturates and none is favoured."""
-    low, high = least_and_most(column)
+    low, high = least_and_most(without_odd(column))
     span = (high - low) or abs(high) or 1.0
     step = _step(span)
     least, most = math.floor(low / step) * step, math.ceil(high / step) * step
     ends = apart(least, most)
     worst, best = reversed(ends) if better == "lower" else ends
-    because = "straight, from the worst reading to the best"
+    because = "straight, from the worst reading to the best" + (f", without {column.why_odd}" if column.odd else "")
     return Guess(f"{{line: {{worst: {worst}, best: {best}}}}}", because)
+
+
+def without_odd(column: MeasuredColumn) -> MeasuredColumn:
+    """The same without readings that look like slips."""
+    kept = column.values[~np.isin(column.values, column.odd)]
+    return replace(column, values=kept) if column.odd and kept.size else column
 
 
 def least_and_most(column: MeasuredColumn) -> tuple[float, float]:
@@ -130,10 +140,10 @@ def plain(number: float) -> str:
 
     Examples
     --------
-    >>> plain(0.1 + 0.2), plain(2500000.0), plain(0.00001)
-    ('0.3', '2500000', '0.00001')
+    >>> plain(0.1 + 0.2), plain(2500000.0), plain(0.00001), plain(96.2)
+    ('0.3', '2500000', '0.00001', '96.2')
     """
-    text = f"{float(f'{number:.10g}'):.15f}".rstrip("0").rstrip(".")
+    text = f"{Decimal(f'{number:.10g}'):.15f}".rstrip("0").rstrip(".")
     return "0" if text in ("-0", "") else text
 
 

@@ -17,14 +17,14 @@ _MOST = 0.5
 class Again:
     """A product with two rows or more in one session, of one specimen.
 
-    rows : their numbers; differs : columns that hold other words; slip : the number of the row that seems to be another
-    product's, 0 for none; `meant`, that product, or what the row calls it; `is_unread` : no row bears its id
+    rows : their numbers; differs : columns that hold other words; slips : the rows that seem to be another product's;
+    meant : that product, or what these rows call it; is_unread : no row bears its id
     """
 
     product: str
     rows: tuple[int, ...]
     differs: tuple[str, ...] = ()
-    slip: int = 0
+    slips: tuple[int, ...] = ()
     meant: str = ""
     is_unread: bool = False
 
@@ -75,7 +75,7 @@ def _keys(look: Look) -> list[tuple[str, ...]]:
 
 def _again(look: Look, product: str, rows: list[int], names: Mapping[str, str]) -> Again:
     numbers = tuple(look.row(index) for index in rows)
-    told = list(look.of(Role.NAME, Role.DATE, Role.CLASS, Role.MAKER, Role.WORDS))
+    told = look.of(Role.NAME, Role.DATE, Role.CLASS, Role.MAKER, Role.WORDS)
     differs = [column.head.text for column in told if len({column.texts[index] for index in rows}) > 1]
     calls = look.first(Role.NAME)
     known = names.get(product, "")
@@ -88,4 +88,5 @@ def _again(look: Look, product: str, rows: list[int], names: Mapping[str, str]) 
     others = [other for other, name in names.items() if name == said]
     read = set(look.products)
     meant = others[0] if others else said
-    return Again(product, numbers, tuple(differs), look.row(strange[0]), meant, bool(others) and meant not in read)
+    slips = tuple(look.row(index) for index in strange if calls.texts[index] == said)
+    return Again(product, numbers, tuple(differs), slips, meant, bool(others) and meant not in read)

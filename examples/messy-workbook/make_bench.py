@@ -34,7 +34,7 @@ NAMES = (
     "Plumbago", "Ragwortham", "Sorrelton", "Thistlenap", "Über-Daune",
 )  # fmt: skip
 #: What stands in the header of each column of readings, how many repeats it has, and its decimals.
-NOISE, EDGE, SURFACE, SAG = "Noise (dB)", "Edge drop (in)", "Surface temp (°F) after 15 min", "Sag [mm]"
+NOISE, EDGE, SURFACE, SAG = "Noise (dB)", "Edge drop (in)", "Surface heat (°F) after 15 min", "Sag [mm]"
 SETTLE, REBOUND, TVOC = "Settling time (s)", "Rebound %", "TVOC (mg/m3)"
 REPEATS = {NOISE: 3, EDGE: 2, SURFACE: 1, SAG: 1, SETTLE: 2, REBOUND: 1, TVOC: 1}
 DECIMALS = {NOISE: 1, EDGE: 2, SURFACE: 1, SAG: 0, SETTLE: 2, REBOUND: 0, TVOC: 2}

@@ -9,8 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from analysis.draft.columns import CatalogueColumns, read_columns
-from analysis.draft.draft import draft_formula, guesses_in
+from analysis.draft.draft import draft_formula
 from analysis.draft.guesses import better_of, name_of, plain
+from analysis.draft.marked import guesses_in
 from scoring.catalogue import read_catalogue
 from scoring.errors import CatalogueError
 from scoring.form import Form

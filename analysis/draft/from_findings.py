@@ -1,0 +1,72 @@
+"""From what was found on a bench's sheets to the columns that a formula is drafted from."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analysis.draft.columns import CatalogueColumns, MeasuredColumn
+from analysis.draft.findings import Findings, MeasureFound
+from analysis.draft.oddities import OtherUnit, Slipped
+from analysis.draft.recipe_text import ATTRIBUTES
+
+#: Letters that stand for a temperature in a header and are another unit by themselves.
+_LETTERS = {"F": "farad", "C": "coulomb"}
+
+
+def columns_found(findings: Findings) -> CatalogueColumns:
+    """The measures and attributes of all tables; a recipe says where they stand."""
+    measures = tuple(map(_column, findings.measures))
+    attributes = []
+    for role, name in ATTRIBUTES.items():
+        found = findings.attribute(role)
+        if found is not None:
+            look, column = findings.looks[found[0]], found[1]
+            attributes.append((name, f"column {column.head.text} of {look.table.called}; published beside the scores"))
+    return CatalogueColumns("product", True, measures, (), tuple(attributes))
+
+
+def _column(measure: MeasureFound) -> MeasuredColumn:
+    values = np.array([value for part in measure.parts for value in part.values], dtype=np.float64)
+    slips = measure.slips
+    return MeasuredColumn(
+        column=measure.words,
+        words=measure.words,
+        unit=measure.unit,
+        stated=any(part.head.bracketed for part in measure.parts),
+        values=values,
+        repeats=measure.repeats,
+        below=sum(part.below for part in measure.parts),
+        faults=0,
+        by_recipe=True,
+        is_price=measure.is_price,
+        odd=tuple(slip.reading.value for slip in slips),
+        why_odd=", ".join(map(told_slip, slips[:3])),
+        look=_look(measure),
+    )
+
+
+def told_slip(slip: Slipped) -> str:
+    """A slipped reading in a few words.
+
+    Examples
+    --------
+    >>> from analysis.draft.measured import Reading
+    >>> told_slip(Slipped(Reading(380.0, 31, 10), "K38", 10.0, 43.0))
+    'K38 (380, ten times its neighbours)'
+    """
+    times = "ten times its neighbours" if slip.times > 1 else "a tenth of its neighbours"
+    return f"{slip.cell} ({slip.reading.value:g}, {times})"
+
+
+def told_unit(measure: MeasureFound, other: OtherUnit) -> str:
+    """What is odd about a measure's unit in a few words."""
+    which = "the readings" if other.count == other.of else f"{other.count} of {other.of} readings"
+    run = f"{other.least:g} to {other.most:g}"
+    return f"the header says {measure.unit}, and {which} ({run}, the first in {other.cell}) look like {other.unit}"
+
+
+def _look(measure: MeasureFound) -> str:
+    if measure.other_unit:
+        return f"LOOK: {told_unit(measure, measure.other_unit)}; nothing is converted"
+    letter = _LETTERS.get(measure.unit)
+    return f"LOOK: the header's `{measure.unit}` reads as {letter}; a temperature is degC or degF" if letter else ""

@@ -233,6 +233,9 @@ def test_a_curve_on_a_scale_without_a_top_is_refused_where_it_needs_one(kind: st
         ("points: {1: 2, 1.0: 4}", "the anchor 1.0 after 1; expected anchors in rising order"),
         ("points: [1, 2]", "a list; expected anchors `measure: rating`"),
         ("points: {a: 2, 1: 4}", "`a`; expected a number for ratings.r.curve.points.1.at"),
+        ("steps: {'<=8': 3, 20: 2}", "Write the reading that each step begins at: it holds from there up to the next, as in"),
+        ("steps: {≤8: 3, ≤20: 2}", "`≤20`; expected a number for ratings.r.curve.steps.2.at. Write the reading that each step"),
+        ("points: {'< 8': 3, 20: 2}", "Write the reading alone."),
         ("steps: {1: 2, 3: 4}, outside: extended", "`extended` for ratings.r.curve.outside; expected one of held, error"),
         ("logistic: {middle: 1, spread: 2}, outside: held", "`outside` in a logistic curve; expected no such key"),
         ("line: {worst: 1, best: 2}, reference: live", "`reference` in a line curve; expected no such key"),
@@ -284,6 +287,8 @@ def test_every_key_of_a_curve_has_its_test() -> None:
         ("{mix: [{measure: x, curve: {line: {worst: 1, best: 2}}}], blend: power mean, exponent: 0}", "exponent 0 in ratings.r"),
         ("{mix: [{measure: x, curve: {line: {worst: 1, best: 2}}}], blend: power mean, exponent: 65}", "a number at least -64 and at most 64"),
         ("{value: [x]}", "a list; expected an expression for ratings.r.value. Put it in quotes."),
+        ("{value: x, round: 0}", "`0`; expected a rounding as a mapping of keys. As in `{step: 0.5, rule: half-up}`."),
+        ("{mix: {x: 2}}", "weights by name; expected a list of parts for ratings.r.mix. As in `mix: [{measure: x, weight: 2, curve:"),
         ("{value: x, round: {step: 0}}", "0 for ratings.r.round.step; expected a number above 0"),
         ("{value: x, round: {rule: up}}", "no `step` in ratings.r.round"),
         ("{value: x, missing: {needs: [w]}}", "`w` in ratings.r.missing.needs; expected a part of this output"),
@@ -319,7 +324,11 @@ def test_a_rating_that_cannot_be_is_refused(rating: str, says: str) -> None:
             "{weights: [r]}",
             "a list under weights; expected `weights: {rating: weight, ...}`. For equal weights write `parts: [r]`",
         ),
-        ("{weights: {x: 1}}", "`x`, which is a measure; expected the name of a rating or score. Known: r, s."),
+        (
+            "{weights: {x: 1}}",
+            "`x`, which is a measure; expected the name of a rating or score. Make a rating of it first, as in"
+            " `x_rating: {measure: x, curve: {line: {worst: 46, best: 22}}}` under `ratings`, and name that.",
+        ),
         ("{weights: {rr: 1, r: 1}}", "`rr`; expected the name of a rating or score"),
         ("{weights: {r: heavy}}", "`heavy`; expected a number for scores.s.weights.r"),
         ("{}", "no value in scores.s; expected one of `weights`, `parts`, or `value`"),
@@ -524,3 +533,10 @@ def test_a_waived_step_is_read_with_its_reason() -> None:
     waived = "checklist:\n  visualisation_of_the_results: {waived: a table will do}\n  normalisation: {waived: 'one: unit'}\n"
     steps = [(waiver.step, waiver.reason) for waiver in form_of(PLAIN + waived).checklist]
     assert steps == [("normalisation", "one: unit"), ("visualisation_of_the_results", "a table will do")]
+
+
+def test_a_mix_written_as_weights_is_one_fault_with_the_part_as_it_is_written() -> None:
+    """Of a rating by that name; nothing is said of weights that are none above 0."""
+    text = PLAIN.replace("  r: {", "  q: {mix: {r: 2}}\n  r: {")
+    (said,) = faults_of(text)
+    assert "As in `mix: [{rating: r, weight: 2}, ...]`." in said

@@ -12,8 +12,9 @@ from analysis.outputs.manifest import CHANGED, MISSING, folder_document, has_man
 from analysis.outputs.manifest import NAME as MANIFEST
 from analysis.records.document import RecordError, read_record
 from analysis.records.drift import shortened
+from analysis.records.finding_lists import MOST_LISTED
 from analysis.records.verification import against, is_readable, verify_alone
-from analysis.records.verification_report import MOST_LISTED, as_recorded, settings_of, verification_report
+from analysis.records.verification_report import as_recorded, settings_of, verification_report
 from analysis.report.endings import check_output
 from analysis.wording import counted, listed, some
 from scoring.catalogue import read_catalogue

@@ -11,6 +11,7 @@ from analysis.changes.changes import Change, changes
 from analysis.comparison.attribution import Attribution, attribute
 from analysis.comparison.bridging import Bridge
 from analysis.comparison.cause_words import bridged_readings, spoken
+from analysis.comparison.changed_readings import changed_readings
 from analysis.comparison.coalitions import Coalitions, targets_of
 from analysis.comparison.editions import ReadBy, differing_readings
 from analysis.comparison.overtaking import Bench, Overtakings, benches_by_noise, benches_of, overtakings
@@ -18,6 +19,7 @@ from analysis.comparison.players import READINGS, Player, players_of, scaled_tog
 from analysis.comparison.shared_noise import SharedNoise, shared_noise
 from analysis.rankings.agreement import kendall_tau_b, mean_shift, spearman, top_overlap
 from analysis.rankings.rank_biased_overlap import rank_biased_overlap
+from analysis.records.record import Finding
 from analysis.runs import Executor, serially
 from scoring.errors import AddressError, Place, Problem
 from scoring.numbers.array_types import Array, Flags, Indices
@@ -83,7 +85,11 @@ class ScoreMoves:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Comparison:
-    """Everything that a comparison found; added, removed: scores that only one of the formulas has."""
+    """Everything that a comparison found.
+
+    added, removed: scores that only one of the formulas has; readings_changed: each reading and word that differs, but for those
+    of another method
+    """
 
     old: ScoreTable
     new: ScoreTable
@@ -92,6 +98,7 @@ class Comparison:
     scores: tuple[ScoreMoves, ...]
     added: tuple[str, ...]
     removed: tuple[str, ...]
+    readings_changed: tuple[Finding, ...] = ()
 
 
 def compare_tables(
@@ -152,7 +159,14 @@ def compare_tables(
     known = {was: name for name, was in before.items()}
     names = ({known.get(c.output.name, c.output.name) for c in old.scores}, {c.output.name for c in new.scores})
     return Comparison(
-        old, new, found, players, scores, tuple(sorted(names[1] - names[0])), tuple(sorted(names[0] - names[1]))
+        old=old,
+        new=new,
+        changes=found,
+        players=players,
+        scores=scores,
+        added=tuple(sorted(names[1] - names[0])),
+        removed=tuple(sorted(names[0] - names[1])),
+        readings_changed=changed_readings(readings, old.form, new.form, {one.measure for one in bridges}),
     )
 
 

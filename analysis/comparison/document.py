@@ -40,6 +40,10 @@ def comparison_body(
         "notes": notes,
         "methods": METHODS,
         "changes": found.changes,
+        "readings_changed": [
+            {name: getattr(one, name) for name in ("product", "measure", "says", "before", "after")}
+            for one in found.readings_changed
+        ],
         "causes": [{"name": player.name, "kind": player.kind, "says": player.says} for player in found.players],
         "scores_added": found.added,
         "scores_removed": found.removed,

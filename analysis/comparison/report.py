@@ -21,6 +21,7 @@ from analysis.comparison.editions import Editions, editions_of, selecting
 from analysis.comparison.players import PRODUCTS, READINGS
 from analysis.comparison.verdict import comparison_verdict, letters_span, overtaking_in_words, touched, unscored
 from analysis.partial.partial_place import first_places
+from analysis.records.finding_lists import finding_list
 from analysis.report import source
 from analysis.report.given import Given, Readings, Scores, formula_of, names_of
 from analysis.report.pictures import Picture
@@ -48,6 +49,8 @@ from scoring.table.table import ScoreTable
 TOP = 5
 #: Products that the terminal lists where several scores are shown, and names in a cell; a page names more of them.
 LISTED, NAMED = 8, 12
+#: Readings that changed, on a terminal, and what stands over them.
+MOST_READINGS, READINGS_CHANGED = 20, "Readings that changed:"
 #: The width of a table where standard output is no terminal, if its words allow.
 PIPED = 120
 #: Causes that the terminal names of a move, and the smallest share that is named, in points.
@@ -169,6 +172,7 @@ def _differences(found: Comparison) -> Section:
         () if found.changes else ("The formulas do not differ.",),
         (
             changes_table(found),
+            *finding_list("readings_changed", READINGS_CHANGED, found.readings_changed, MOST_READINGS, close=True),
             *(Said((f"{said}: {', '.join(names)}.",)) for said, names in only_one if names),
         ),
         close=True,

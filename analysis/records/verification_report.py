@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from analysis.records.document import RecordError, read_record
 from analysis.records.drift import as_shown, differences, plain, same_standing, shortened
+from analysis.records.finding_lists import MOST_LISTED, finding_list
 from analysis.records.record import TOLERANCE, Finding, Record, State, near
 from analysis.records.verification import (
     Verification,
@@ -33,8 +34,8 @@ from scoring.program.program import compile_form
 if TYPE_CHECKING:
     import pandas as pd
 
-#: How many findings of one kind a terminal lists; and how many of those that do not follow, where the figures of today do.
-MOST_LISTED, FEW = 200, 8
+#: How many findings that do not follow a terminal lists, where the figures of today do.
+FEW = 8
 #: The width of a table of drift that goes into a pipe.
 WIDTH = 118
 #: Kinds of drift, and how their lists are headed.
@@ -219,28 +220,12 @@ def named_states(found: Verification) -> list[Finding]:
 def _blocks(found: Verification) -> Iterator[Block]:
     """What was found, layer by layer."""
     rules, anew = _by_rule(found)
-    yield from _list("fingerprints", "The file", found.fingerprints)
-    yield from _list("rules", "Within, by the record's own rules", rules)
-    yield from _list("recomputed", "Within, worked out again", anew, MOST_LISTED if found.drift is None else FEW)
+    yield from finding_list("fingerprints", "The file", found.fingerprints)
+    yield from finding_list("rules", "Within, by the record's own rules", rules)
+    yield from finding_list("recomputed", "Within, worked out again", anew, MOST_LISTED if found.drift is None else FEW)
     if found.drift:
         rule = found.record.latest.sections["rules"]["outputs"]
         yield from drift_blocks(found.drift, rule, rule)
-
-
-def _list(name: str, title: str, findings: Sequence[Finding], most: int = MOST_LISTED) -> Iterator[Block]:
-    """Findings as a table of sentences; a terminal has them as lines."""
-    if not findings:
-        return
-    lines = [f"  {one.says}" for one in findings[:most]]
-    if len(findings) > most:
-        lines.append(f"  and {len(findings) - most} more: `--json` lists all.")
-    yield Table(
-        name,
-        title.removesuffix(":"),
-        (words("says", "finding", [one.says for one in findings]),),
-        hidden={"product": [one.product for one in findings], "measure": [one.measure for one in findings]},
-        on_screen=OnScreen(lines=(title, *lines, "")),
-    )
 
 
 def counted_figures(drift: Sequence[Finding]) -> str:
@@ -257,7 +242,7 @@ def _by_place_alone(one: Finding) -> bool:
 def drift_blocks(drift: Sequence[Finding], rules: Mapping[str, Any], rules_now: Mapping[str, Any]) -> Iterator[Block]:
     """What drifted, kind by kind, then the figures in a table; `rules` say how each output is shown, then and now."""
     for kind, heading in HEADINGS.items():
-        yield from _list(kind, heading, [one for one in drift if one.kind == kind])
+        yield from finding_list(kind, heading, [one for one in drift if one.kind == kind])
     figures = sorted((one for one in drift if one.kind == "figure"), key=_by_place_alone)
     if not figures:
         return

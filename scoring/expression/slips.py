@@ -31,6 +31,10 @@ SIGNS = (
     (r"\.", "Write functions by their name alone, as exp(x)."),
     (r"[\u00a0\u2007\u2009\u202f\u3000]", "It is a special space; type an ordinary one."),
 )
+#: What cuts the decimals of a number off.
+CUT_OFF = (
+    "Write floor(x), the next whole number down: of -1.5 that is -2, where cutting off gives -1; ceil(x) gives -1."
+)
 #: Functions of other programs, by their names in small letters.
 FOREIGN = {
     "if": "Write where(condition, a, b).",
@@ -42,6 +46,15 @@ FOREIGN = {
     "average": "Write (a + b) / 2.",
     "avg": "Write (a + b) / 2.",
     "stdev": "Write sd(NAME), over the catalogue.",
+    "int": CUT_OFF,
+    "trunc": CUT_OFF,
+    "truncate": CUT_OFF,
+    "fix": CUT_OFF,
+    "rounddown": CUT_OFF,
+    "roundup": "Write ceil(x), the next whole number up; below 0 it goes towards 0.",
+    "ceiling": "Write ceil(x), the next whole number up.",
+    "mod": "Write a - b * floor(a / b).",
+    "ifelse": "Write where(condition, a, b).",
 }
 #: How each function is written.
 SIGNATURES = {

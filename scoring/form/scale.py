@@ -22,6 +22,7 @@ ROUNDING = Declaration(
     title="Rounding",
     lead="Under `round`, or under `show` in a scale. Rounding is exact in decimal: 8.25 shows as 8.3 half-up, whatever binary "
     "fractions make of it.",
+    as_in="{step: 0.5, rule: half-up}",
 )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from itertools import pairwise
 
 from scoring.curves import KINDS, CurveKind
@@ -13,6 +14,8 @@ from scoring.reader.wording import describe
 from scoring.texts.document import Mapping, Node, Scalar
 from scoring.texts.source import Spot
 
+#: A bound where a number belongs.
+BOUND = re.compile(r"(?:[<>]=?|=[<>]|[≤≥])\s*[+-]?[0-9.]+")
 SHAPE = Shape(CURVE.what, (*KINDS, *CURVE.keys), CURVE.as_in)
 
 
@@ -46,7 +49,7 @@ def _read_kind(reader: Reader, fields: Fields, kind: CurveKind) -> Curve | None:
     numbers: tuple[tuple[str, Number], ...] = ()
     choices: tuple[tuple[str, Choice], ...] = ()
     if kind.anchored:
-        anchors = _read_anchors(reader, body, f"{address}.{kind.name}")
+        anchors = _read_anchors(reader, body, f"{address}.{kind.name}", kind)
     else:
         numbers, choices = _read_numbers(reader, body, f"{address}.{kind.name}", kind)
     if kind.outside:
@@ -79,7 +82,9 @@ def _read_numbers(
     return numbers, tuple((name, found) for name, found in read if isinstance(found, Choice))
 
 
-def _read_anchors(reader: Reader, body: Node | None, address: str) -> tuple[tuple[Number, Number], ...]:
+def _read_anchors(
+    reader: Reader, body: Node | None, address: str, kind: CurveKind
+) -> tuple[tuple[Number, Number], ...]:
     if not isinstance(body, Mapping):
         place = body.place if body is not None else Place("")
         expected = f"anchors `measure: rating` for {address}"
@@ -87,7 +92,9 @@ def _read_anchors(reader: Reader, body: Node | None, address: str) -> tuple[tupl
         return ()
     anchors: list[tuple[Number, Number]] = []
     for index, (key, value) in enumerate(body.entries, start=1):
-        at = reader.number(Scalar(key.text, key.quoted, key.place, key.start, key.end), f"{address}.{index}.at")
+        at = _read_place(
+            reader, Scalar(key.text, key.quoted, key.place, key.start, key.end), f"{address}.{index}.at", kind
+        )
         gives = reader.number(value, f"{address}.{index}.gives")
         if at is not None and gives is not None:
             anchors.append((at, gives))
@@ -99,6 +106,19 @@ def _read_anchors(reader: Reader, body: Node | None, address: str) -> tuple[tupl
         found = f"{len(body.entries)} anchor{'s' * (len(body.entries) != 1)} in {address}"
         reader.fault(body.place, found, "two or more")
     return tuple(anchors)
+
+
+def _read_place(reader: Reader, node: Scalar, address: str, kind: CurveKind) -> Number | None:
+    """The place of an anchor. An inequality, as other tables of steps have it, says something else than an edge."""
+    if BOUND.fullmatch(node.text.strip()) is None:
+        return reader.number(node, address)
+    hint = "Write the reading alone."
+    if kind.stepped:
+        hint = (
+            f"Write the reading that each step begins at: it holds from there up to the next, as in `{kind.example}`."
+        )
+    reader.fault(node.place, describe(node), f"a number for {address}", hint)
+    return None
 
 
 def _read_reference(reader: Reader, fields: Fields, kind: CurveKind) -> Reference | None:

@@ -10,6 +10,7 @@ from scoring.blends import BLENDS, NUMBERS
 from scoring.declaration import Declaration, NumberKey
 from scoring.errors import nearest
 from scoring.form import (
+    CURVE,
     LIMIT,
     MISSING,
     MIX_PART,
@@ -29,7 +30,7 @@ from scoring.reader.declared import all_unsaid, made, named_nouns, read_key
 from scoring.reader.fields import Fields, Reader
 from scoring.reader.scale import read_scale
 from scoring.reader.wording import clip, describe
-from scoring.texts.document import Mapping, Node, Scalar
+from scoring.texts.document import Mapping, Node, Scalar, Sequence
 from scoring.texts.source import Spot
 
 #: Ways to a value that have parts, which are blended.
@@ -133,6 +134,9 @@ class _OutputReader:
         fields, mix = self.fields, self.fields.node_of("mix")
         taken: set[str] = set()
         weights: list[Number] = []
+        if isinstance(mix, Mapping) and not {key.text for key, _ in mix.entries} <= set(MIX_PART.keys):
+            self._fault_of_weights(mix)
+            return
         nodes = self.reader.items(mix, fields.path("mix"), "parts")
         for index, node in enumerate(nodes, start=1):
             item = self.reader.noun(node, f"{fields.path('mix')}.{index}", MIX_PART)
@@ -140,8 +144,19 @@ class _OutputReader:
             if part is not None:
                 weights += [part.weight] if part.weight is not None else []
                 yield part
-        if mix is not None and len(weights) == len(nodes) and not any(weight.value > 0 for weight in weights):
+        if isinstance(mix, Sequence) and len(weights) == len(nodes) and not any(weight.value > 0 for weight in weights):
             self.reader.fault(mix.place, f"no weight above 0 in {fields.address}", "at least one")
+
+    def _fault_of_weights(self, mix: Mapping) -> None:
+        """A mix written as weights by name: how its first part is written."""
+        name, weight = mix.entries[0]
+        said = f", weight: {clip(weight.text)}" if isinstance(weight, Scalar) and weight.text else ""
+        if self.reader.names.kinds.get(name.text) == "rating":
+            part = f"{{rating: {clip(name.text)}{said}}}"
+        else:
+            part = f"{{measure: {clip(name.text)}{said}, curve: {CURVE.as_in}}}"
+        expected = f"a list of parts for {self.fields.path('mix')}"
+        self.reader.fault(mix.place, "weights by name", expected, f"As in `mix: [{part}, ...]`.")
 
     def _mix_part(self, item: Fields, taken: set[str]) -> Part | None:
         kinds = [kind for kind in ("measure", "rating") if kind in item]
@@ -272,6 +287,9 @@ def _source(reader: Reader, node: Node | None, kinds: tuple[str, ...]) -> str | 
         return name
     is_what = f", which is a {known[name]}" if name in known else ""
     hint = nearest(name, [other for other, kind in known.items() if kind in kinds])
+    if known.get(name) == "measure" and "rating" in kinds:
+        rated = f"{name}_rating: {{measure: {name}, curve: {CURVE.as_in}}}"
+        hint = f"Make a rating of it first, as in `{rated}` under `ratings`, and name that."
     reader.fault(node.place, f"`{clip(name)}`{is_what}", f"the name of a {' or '.join(kinds)}", hint)
     return None
 

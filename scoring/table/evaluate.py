@@ -62,6 +62,11 @@ def inputs_of(form: Form, catalogue: Catalogue) -> Inputs:
         An attribute that the formula leans on is not in the catalogue, or holds a word that is not among its declared ones.
     """
     _check_words(form, catalogue)
+    return summed_up(form, catalogue)
+
+
+def summed_up(form: Form, catalogue: Catalogue) -> Inputs:
+    """The same of any catalogue, whatever its attributes say or lack: what is to be looked at and not scored."""
     summaries = summarise_all(form, catalogue)
     return Inputs(
         products=catalogue.products,

@@ -514,3 +514,52 @@ def test_a_piped_table_is_at_most_120_columns_and_cuts_no_word(text_and_page: tu
     assert max(map(len, rows)) <= 122  # no word is cut, and letters of groups may be two
     assert "…" not in "".join(rows)
     assert sum("quiet.curve.line.worst" in row for row in rows) > 5
+
+
+def corrected_catalogues(folder: Path) -> tuple[Path, Path]:
+    """A catalogue in inches, and the same with a reading and a gap corrected."""
+    text = "product,maker,noise #1,noise #2,noise #3,sit_drop [in]\nA-01,Vorrlin,31,32,33,2.44\nA-02,Dapquist,22,22,22,4.7\n"
+    before, after = folder / "before.csv", folder / "after.csv"
+    before.write_text(f"{text}A-03,Plumvane,missing: probe failed,,,3.1\n", encoding="utf-8")
+    changed = text.replace("2.44", "2.24").replace("Dapquist", "Orsk")
+    after.write_text(f"{changed}A-03,Plumvane,30,,,3.1\n", encoding="utf-8")
+    return before, after
+
+
+def test_each_reading_that_changed_is_named_as_a_correction_names_it(steelyard: Any, small: Path) -> None:
+    """By product and measure, in both units, and in the very words of `record --corrects`."""
+    before, after = corrected_catalogues(small)
+    formula = small / "beds.yaml"
+    found = document(formula, formula, before, "--catalogue-new", after)["readings_changed"]
+    says = [one["says"] for one in found]
+    assert says == [
+        "A-01, sit_drop: 61.976 mm -> 56.896 mm (repeat #1 61.976 (2.44 in) -> 56.896 (2.24 in))",
+        "A-02, maker: Dapquist -> Orsk",
+        "A-03, noise: missing -> 30 dB (repeat #1 missing: probe failed -> 30)",
+    ]
+    assert (found[0]["before"]["value"], found[0]["after"]["value"]) == (61.976, 56.896)
+    published = small / "published.json"
+    dated = ("--date", "2026-11-27")
+    assert steelyard("record", formula, before, "--out", published, *dated).exit_code == 0
+    asked = ("--corrects", published, "--cause", "read again", "--out", small / "corrected.json", *dated)
+    lines = steelyard("record", formula, after, *asked).stdout.splitlines()
+    assert {f"  {one}" for one in says} <= set(lines)
+
+
+def test_nothing_is_listed_where_no_reading_changed(small: Path) -> None:
+    """One catalogue, and two formulas."""
+    asked = (small / "beds.yaml", small / "beds.yaml", small / "beds.csv", "--set", "scores.reading.weights.quiet=2")
+    assert "Readings that changed" not in compare(*asked).stdout
+    assert document(*asked)["readings_changed"] == []
+
+
+def test_many_readings_that_changed_are_folded_on_a_terminal(small: Path) -> None:
+    """The first twenty of 25 stand there; the document has them all."""
+    for name, more in (("old.csv", 0), ("new.csv", 1)):
+        rows = "".join(f"P-{i},m,{30 + more},,,{40 + i}\n" for i in range(25))
+        (small / name).write_text(f"product,maker,noise #1,noise #2,noise #3,sit_drop\n{rows}", encoding="utf-8")
+    asked = (small / "beds.yaml", small / "beds.yaml", small / "old.csv", "--catalogue-new", small / "new.csv")
+    said = compare(*asked).stdout
+    assert said.count("noise: 30 dB -> 31 dB") == 20
+    assert "  and 5 more: `--json` lists all." in said
+    assert len(document(*asked)["readings_changed"]) == 25

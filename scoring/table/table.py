@@ -42,8 +42,8 @@ OFF_SCALE = 1e-9
 class Column:
     """One rating or score of every product. Arrays of shape (products,); NaN where nothing is published.
 
-    value is unrounded; shown is rounded as the scale says; status indexes `STATUSES`; band indexes the form's bands,
-    -1 for none; remarks are by product index, for the products that have any.
+    value is unrounded; shown is rounded as the scale says; status indexes `STATUSES`; band indexes the bands of
+    the output, -1 for none; remarks are by product index, for the products that have any.
     """
 
     output: Output
@@ -98,7 +98,7 @@ class ScoreTable:
     def band_name(self, column: Column, product: int) -> str:
         """The band's name, "" where there is none."""
         index = int(column.band[product])
-        return self.form.bands[index].name if index >= 0 else ""
+        return column.output.bands.edges[index].name if index >= 0 else ""
 
     def frame(self, name: str | None = None) -> pd.DataFrame:
         """A row a product, index the ids; NaN where nothing is published; units and origin in `attrs`.
@@ -271,21 +271,22 @@ def _column(worked: _Worked, output: Output) -> Column:
     value[status == WITHHELD] = np.nan
     rule = output.scale.show
     shown = round_to(value, rule.step.value, rule.rule.value)
-    ranked = shown if form.ranks.on.value == "shown" else value
+    ranks = output.ranks
+    ranked = shown if ranks.on.value == "shown" else value
     return Column(
         output=output,
         value=value,
         shown=shown,
         status=status,
-        rank=rank(ranked, form.ranks.best.value, form.ranks.ties.value),
-        band=_bands(form, shown if form.bands_on.value == "shown" else value),
+        rank=rank(ranked, ranks.best.value, ranks.ties.value),
+        band=_bands(output, shown if form.bands_on.value == "shown" else value),
         remarks=_remarks(worked, output, gates),
     )
 
 
-def _bands(form: Form, values: Array) -> Integers:
+def _bands(output: Output, values: Array) -> Integers:
     """The index of each value's band, shape (products,) as the values; -1 below them all, and where there is no value."""
-    edges = np.array([band.edge.value for band in form.bands])
+    edges = np.array([band.edge.value for band in output.bands.edges])
     found = np.searchsorted(cleaned(edges), cleaned(values), side="right") - 1
     return np.where(np.isnan(values), -1, found)
 

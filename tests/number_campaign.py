@@ -297,7 +297,7 @@ class Trial:
             if product not in kept:
                 continue
             judged = shown[product] if self.form.bands_on.value == "shown" else kept[product]
-            band = None if judged is None else _decided(self.band_of, judged)
+            band = None if judged is None else _decided(self.band_of, column, judged)
             if band is None:
                 self.counts.left_out["a band"] += 1
                 continue
@@ -305,17 +305,18 @@ class Trial:
             if table.band_name(column, index) != band:
                 self.say("band", f"{column.output.name} of {product}", table.band_name(column, index), band)
 
-    def band_of(self, value: Real) -> str:
-        """The band whose lower edge is the highest that the value reaches."""
-        reached = [band for band in self.form.bands if compare(value, leaf(band.edge.text)) >= 0]
+    def band_of(self, column: Column, value: Real) -> str:
+        """The band of the output whose lower edge is the highest that the value reaches."""
+        reached = [band for band in column.output.bands.edges if compare(value, leaf(band.edge.text)) >= 0]
         return max(reached, key=lambda band: Fraction(band.edge.text)).name if reached else ""
 
     def compare_places(
         self, column: Column, oracle: Oracle, kept: dict[str, Real], shown: dict[str, Real | None]
     ) -> None:
-        ranked = {p: shown[p] if self.form.ranks.on.value == "shown" else v for p, v in kept.items()}
+        ranks = column.output.ranks
+        ranked = {p: shown[p] if ranks.on.value == "shown" else v for p, v in kept.items()}
         known = {product: value for product, value in ranked.items() if value is not None}
-        found = places(known, self.form.ranks.best.value, self.form.ranks.ties.value)
+        found = places(known, ranks.best.value, ranks.ties.value)
         if isinstance(found, LeftOut) or len(known) < len(kept) or None in shown.values():
             self.counts.left_out["places of a column"] += 1
             return

@@ -9,6 +9,7 @@ an output changes, the change is drawn together until it is a jump at one place,
 - Proved to go one way: no value goes the other way.
 - Continuity: every jump met is at a listed place, and no larger than is said there, whatever the verdict; "by N points"
   is its size.
+- Directions are claimed as the output's own best end says; bands said never to be reached are met nowhere.
 - Refuted: the readings of the counter-example, scored from a file, give the values beside them, and these refute the claim.
 """
 
@@ -22,6 +23,7 @@ import warnings
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from decimal import Decimal
 from pathlib import Path
 
 import numpy as np
@@ -31,9 +33,10 @@ from proof_forms import form_by_chance
 from scoring.catalogue import State, read_catalogue
 from scoring.catalogue.repeats import summary_of
 from scoring.checks import Checked, Finding, check
-from scoring.checks.findings import PROVED, REFUTED, Jump
+from scoring.checks.findings import BANDS, PROVED, REFUTED, Jump
 from scoring.errors import FormulaError
-from scoring.form import Form, Measure
+from scoring.form import Form, Measure, Output
+from scoring.numbers.rounding import round_decimal
 from scoring.program.kernel import Kernel
 from scoring.program.program import Program, compile_form
 from scoring.reader import read_sources
@@ -138,13 +141,14 @@ def hold(program: Program, report: Checked, rng: np.random.Generator, tally: Tal
     tally.counts.update(f"{f.kind} {f.verdict}" for f in report.findings)
     tally.counts["claims proved"] += sum(f.verdict == PROVED for f in report.findings)
     tally.counts["bounds"] += sum(len(f.jumps) for f in report.findings)
-    fell = []
+    fell = _claims(program.form, report)
     changes: list[tuple[Points, NDArray[np.str_], Array, Array, NDArray[np.str_]]] = []
     for measure in program.measures:
         points, grid = lines_along(program.form, measure, rng, n_lines)
         values, published = scored.values(points)
         tally.counts["settings scored"] += len(points)
         fell += _scale(program, findings, values, published)
+        fell += _bands(program.form, report, values, published, tally)
         shape = (-1, len(grid))
         for output in program.outputs:
             there = np.where(published[output], values[output], np.nan).reshape(shape)
@@ -233,6 +237,57 @@ def _scale(
         if len(bad):
             fell.append(f"{output.name} proved on its scale scores {bad[0]!r}")
     return fell
+
+
+def _claims(form: Form, report: Checked) -> list[str]:
+    """Whether every claim of direction asks for what the output's own best end, and the measure's better one, come to."""
+    fell = []
+    for finding in report.findings:
+        if finding.kind != "direction":
+            continue
+        output, better = form.output(finding.output), form.measure(finding.measure).better.value
+        rises = (better == "higher") == (output.ranks.best.value == "highest")
+        stated = {True: "does not fall as", False: "does not rise as"}[rises]
+        due = {"neither": "no claim about", "unstated": "goes one way with"}.get(better, stated)
+        if not finding.claim.startswith(due):
+            fell.append(f"{finding.output} claims: {finding.claim}; due is: {due} {finding.measure}")
+    return fell
+
+
+def _bands(
+    form: Form,
+    report: Checked,
+    values: Mapping[str, Array],
+    published: Mapping[str, NDArray[np.bool_]],
+    tally: Tally,
+) -> list[str]:
+    """Whether a band that is said never to be reached is reached."""
+    fell = []
+    for warning in report.warnings:
+        name = warning.address.split(".")[1] if warning.address.count(".") == 2 else ""
+        if warning.topic != BANDS or not name:
+            continue
+        output = form.output(name)
+        named = re.findall(r"`([^`:]+)`", warning.says.partition(" can ")[0])
+        others = "none but" in warning.says
+        never = {b.name for b in output.bands.edges if (b.name in named) != others}
+        tally.counts["bands never reached"] += len(never)
+        met = never & _met(form, output, values[name][published[name]])
+        fell += [f"{name} reaches the band {band}, which it is said never to" for band in met]
+    return fell
+
+
+def _met(form: Form, output: Output, values: Array) -> set[str]:
+    """The bands that values lie in, number by number."""
+    rule = output.scale.show
+    found = set()
+    for value in values[np.isfinite(values)].tolist():
+        exact = Decimal(f"{value:.13g}")
+        if form.bands_on.value == "shown":
+            exact = round_decimal(value, rule.step.text, rule.rule.value)
+        reached = [band for band in output.bands.edges if Decimal(band.edge.text) <= exact]
+        found |= {max(reached, key=lambda band: Decimal(band.edge.text)).name} if reached else set()
+    return found
 
 
 def _direction(finding: Finding | None, there: Array, points: Points, measure: str, grid: Array) -> list[str]:

@@ -28,8 +28,8 @@ SPANS = ((0.0, 100.0), (0.0, 10.0), (-20.0, 20.0), (1.0, 50.0), (0.0, 1.0))
 class Chance:
     """Choices by chance, from one seed."""
 
-    def __init__(self, seed: int, index: int) -> None:
-        self.rng = np.random.default_rng([seed, index])
+    def __init__(self, *seed: int) -> None:
+        self.rng = np.random.default_rng(seed)
 
     def of(self, options: Sequence[T]) -> T:
         """One of the options."""
@@ -161,13 +161,26 @@ def rounded(chance: Chance, share: float = 0.4) -> str:
     return f", round: {rounding(chance, (0.1, 0.5, 1.0, 2.0, 0.25))}" if chance.happens(share) else ""
 
 
+def published(chance: Chance) -> str:
+    """Now and then a direction or bands of its own."""
+    said = f", ranks: {{best: {chance.of(('highest', 'lowest'))}}}" if chance.happens(0.4) else ""
+    if chance.happens(0.5):
+        edges = chance.places(int(chance.rng.integers(1, 4)), 0, chance.of((4, 10)))
+        own = ", ".join(f"o{i}: {edge:g}" for i, edge in enumerate(sorted(set(edges))))
+        said += f", bands: {chance.of((f'{{{own}}}', f'{{{own}}}', 'none', 'formula'))}"
+    return said
+
+
 def form_by_chance(seed: int, index: int) -> str:
     """The text of a form: one to three measures, two or three ratings, one or two scores that may build on each other."""
     chance = Chance(seed, index)
+    own = Chance(seed, index, 1)  # of its own, so that what a seed draws besides stays what it was
     lines = [
         "formula: chance",
         f"ranks: {{best: {chance.of(('highest', 'highest', 'lowest'))}}}",
         "scale: {from: 0, to: 10}",
+        "bands: {low: 0, middle: 4, high: 7.5}",
+        f"bands_on: {own.of(('shown', 'unrounded'))}",
     ]
     lines.append("measures:")
     measures: dict[str, tuple[float, float]] = {}
@@ -185,12 +198,15 @@ def form_by_chance(seed: int, index: int) -> str:
     ratings: dict[str, tuple[float, float]] = {}
     for name in ("r1", "r2", "r3")[: int(chance.rng.integers(1, 4))]:
         lines.append(
-            f"  {name}: {{{_rating(chance, measures, ratings)}{limits(chance, measures | ratings)}{rounded(chance)}}}"
+            f"  {name}: {{{_rating(chance, measures, ratings)}{limits(chance, measures | ratings)}{rounded(chance)}"
+            f"{published(own)}}}"
         )
         ratings[name] = (0.0, 10.0)
     lines.append("scores:")
     for name in ("s1", "s2")[: int(chance.rng.integers(1, 3))]:
-        lines.append(f"  {name}: {{{_score(chance, ratings)}{limits(chance, ratings | measures)}{rounded(chance)}}}")
+        lines.append(
+            f"  {name}: {{{_score(chance, ratings)}{limits(chance, ratings | measures)}{rounded(chance)}{published(own)}}}"
+        )
         ratings[name] = (0.0, 10.0)
     return "\n".join(lines) + "\n"
 

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping
 from scoring.addresses.number_units import number_units
 from scoring.curves import KINDS
 from scoring.form import (
+    Bands,
     Curve,
     ErrorComponent,
     ErrorCorrelation,
@@ -17,6 +18,7 @@ from scoring.form import (
     Limit,
     Measure,
     Output,
+    Ranks,
     Rounding,
     Scale,
 )
@@ -130,14 +132,25 @@ def _same_decimals(before: str, after: str) -> tuple[str, str]:
 
 def _of_form(form: Form) -> Subjects:
     yield from _of_scale(form.scale, "scale")
-    yield form.ranks.on.address, "ranks: figures they stand on"
-    yield form.ranks.ties.address, "ranks: ties"
-    yield form.ranks.best.address, "ranks: best end"
+    yield from _of_ranks(form.ranks)
     yield form.bands_on.address, "bands: figures they stand on"
     for band in form.bands:
         yield band.edge.address, "lower edge"
     for _, number in form.constants:
         yield number.address, ""
+
+
+def _of_ranks(ranks: Ranks) -> Subjects:
+    yield ranks.on.address, "ranks: figures they stand on"
+    yield ranks.ties.address, "ranks: ties"
+    yield ranks.best.address, "ranks: best end"
+
+
+def _of_bands(bands: Bands) -> Subjects:
+    if bands.chosen is not None:
+        yield bands.chosen.address, "bands"
+    for band in bands.edges:
+        yield band.edge.address, f"lower edge of `{band.name}`"
 
 
 def _of_scale(scale: Scale, words: str) -> Subjects:
@@ -204,6 +217,9 @@ def _of_output(output: Output, units: Mapping[str, str]) -> Subjects:
     yield output.missing.otherwise.address, "where parts are missing"
     yield from _of_rounding(output.round, "its")
     yield from _of_scale(output.scale, "its scale")
+    for address, words in (*_of_ranks(output.ranks), *_of_bands(output.bands)):
+        if address.startswith(f"{output.address}."):
+            yield address, words
 
 
 def _of_limit(limit: Limit, label: str, units: Mapping[str, str]) -> Subjects:

@@ -21,6 +21,7 @@ KINDS_OF_ERROR = tuple(f".{component}.kind" for component in ERRORS)
 TOGETHER = {
     "round": "rounding",
     "scale": "a scale of its own",
+    "ranks": "a rule of its own for places",
     "show": "rounding of what is shown",
     "plausible": "plausible range",
 }

@@ -96,7 +96,7 @@ class Coalitions:
         for table, rows, is_new in ((self.old, ~structure, False), (self.new, structure, True)):
             if rows.any():
                 output = table.column(self.name_in(name, is_new)).output
-                ranks[rows] = places_of(table.form, output, values[rows])
+                ranks[rows] = places_of(output, values[rows])
         return ranks
 
     def name_in(self, name: str, is_new: bool) -> str:

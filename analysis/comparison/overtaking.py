@@ -100,7 +100,7 @@ def benches_by_noise(table: ScoreTable, sd: Mapping[str, Array], seed: int) -> d
         ranked = _ranked(table, column)
         if len(ranked) < 2 or not (own[ranked] > 0).any():
             continue
-        rng, best = np.random.default_rng([seed, 5]), table.form.ranks.best.value
+        rng, best = np.random.default_rng([seed, 5]), column.output.ranks.best.value
         sets = rank_sets(column.value[ranked], np.nan_to_num(own[ranked]), rng=rng, best=best)
         letters = rank_groups(column.rank[ranked], sets.beats).letters
         found[name] = _over_the_catalogue(table, ranked, sets.beats, letters)

@@ -11,6 +11,7 @@ from itertools import pairwise
 from analysis.changes.changes import Change
 from analysis.comparison.editions import ReadBy, differing_readings
 from scoring.addresses.addresses import addresses, set_addresses, set_together, written
+from scoring.addresses.publication import is_of_publication
 from scoring.blends import Weights
 from scoring.curves import KINDS
 from scoring.errors import AddressError
@@ -18,7 +19,6 @@ from scoring.form import ERROR_COMPONENTS, Curve, Form, Number, Output
 
 STRUCTURE, READINGS, PRODUCTS = "structure", "readings", "products"
 #: Sections whose values change no score by themselves, only what is printed of it or who is published.
-PUBLICATION = ("ranks.", "bands", "gates.", "scale.show")
 #: What stands at a measure and says how its repeats become a value.
 OF_REPEATS = ("repeats", "trim", "reporting_limit", "below_limit", "round")
 #: What stands there and says what their errors are made of.
@@ -130,11 +130,6 @@ def _edits(found: Sequence[Change], old: Form, new: Form) -> tuple[list[Player],
         elif _is_of_a_score(change.at):
             players.append(Player(change.at, "edit", change.says, change.at, change.before, change.after))
     return players, rest
-
-
-def is_of_publication(address: str) -> bool:
-    """Whether an address is about what is printed of a score, or who is published."""
-    return address.startswith(PUBLICATION) or ".scale.show" in address
 
 
 def _is_of_a_score(address: str) -> bool:

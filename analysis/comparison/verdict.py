@@ -29,8 +29,8 @@ def _told_apart(found: ScoreMoves) -> Iterator[str]:
 def comparison_verdict(found: ScoreMoves, players: Sequence[Player]) -> tuple[str, ...]:
     """Sentences, the first being the one to quote."""
     moving = moved(found)
-    if not moving.any() and not came_or_went(found).any():
-        return (f"{found.label}: no score and no place changes.", *_told_apart(found))
+    if not touched(found).any():
+        return (f"{found.label}: no score and no place changes.", *_told_apart(found), *_retract(found))
     return (
         f"{found.label}: {_places(found)}{_first(found)}.",
         *_overtaking(found),
@@ -244,9 +244,11 @@ def _of_extremes_and_bands(found: ScoreMoves) -> Iterator[str]:
     for (before, now), word in (((1.0, 1.0), "best"), ((worst[0], worst[1]), "worst")):
         for i in np.flatnonzero((ranks[0] == before) & (ranks[1] != now)):
             yield f"{found.products[i]} as {word}"
-    for product, old, new in zip(found.products, found.old.band, found.new.band, strict=True):
+    published = ~np.isnan(found.new.rank)
+    for at, (old, new) in enumerate(zip(found.old.band, found.new.band, strict=True)):
+        without = "in no band" if published[at] else "not published"
         if old and old != new:
-            yield f"{product} as {old} (now {new or 'not published'})"
+            yield f"{found.products[at]} as {old} (now {new or without})"
 
 
 def _of_places(found: ScoreMoves) -> Iterator[str]:

@@ -339,7 +339,7 @@ def _outputs(
         column = table.column(output.name)
         judged = column.shown if program.form.bands_on.value == "shown" else column.value
         traced = {output.name, *(program.form.dependencies.under(output.name) if len(wanted) == 1 else ())}
-        band = next_band(program.form, float(judged[product]))
+        band = next_band(output, float(judged[product]))
         notes.append(
             OutputNote(
                 output=output,

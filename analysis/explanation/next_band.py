@@ -9,7 +9,7 @@ import numpy as np
 
 from analysis.short_figures import outward
 from scoring.catalogue.repeats import taken_by
-from scoring.form import Form, Output
+from scoring.form import Output
 from scoring.numbers.array_types import Array, Flags
 from scoring.numbers.arrays import APART, reaches
 from scoring.numbers.rounding import cleaned, round_to
@@ -40,20 +40,21 @@ class BandChange:
     beyond: float | None = None
 
 
-def next_band(form: Form, judged: float) -> tuple[str, float] | None:
+def next_band(output: Output, judged: float) -> tuple[str, float] | None:
     """The name and edge of the next better band; None where there is none, or no value.
 
     judged : the value that bands go by, shown or unrounded
     """
-    if np.isnan(judged) or not form.bands:
+    bands, highest = output.bands.edges, output.ranks.best.value == "highest"
+    if np.isnan(judged) or not bands:
         return None
-    edges = np.array([band.edge.value for band in form.bands])
+    edges = np.array([band.edge.value for band in bands])
     here = int(np.searchsorted(cleaned(edges), cleaned(judged), side="right")) - 1
-    better = here + 1 if form.ranks.best.value == "highest" else here - 1
+    better = here + 1 if highest else here - 1
     if not 0 <= better < len(edges):
         return None
-    edge = edges[better] if form.ranks.best.value == "highest" else edges[here]
-    return form.bands[better].name, float(edge)
+    edge = edges[better] if highest else edges[here]
+    return bands[better].name, float(edge)
 
 
 def least_changes(
@@ -151,4 +152,4 @@ class _Search:
         rule = self.output.scale.show
         judged = round_to(values, rule.step.value, rule.rule.value) if form.bands_on.value == "shown" else values
         reached = reaches(judged, self.edge)
-        return reached if form.ranks.best.value == "highest" else ~reached & ~np.isnan(judged)
+        return reached if self.output.ranks.best.value == "highest" else ~reached & ~np.isnan(judged)

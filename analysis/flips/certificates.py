@@ -49,7 +49,9 @@ class Enclosed:
         to high: over each piece of the way the subject stays behind one of its rivals.
         """
         tape, program = self.domain.tape, self.contest.program
-        if self.contest.form.ranks.on.value == "shown" or any(figure.measure == measure for figure in program.figures):
+        if self.contest.output.ranks.on.value == "shown" or any(
+            figure.measure == measure for figure in program.figures
+        ):
             return False
         symbol = program.parameters[address][0] if address else program.measures[measure]
         slot = tape.slots[symbol]
@@ -136,7 +138,7 @@ def confirmed(contest: Contest, form: Form, catalogue: Catalogue) -> Certificate
     before = contest.table.column(contest.output.name)
     products = list(contest.inputs.products)
     columns = [contest.catalogue.products.index(product) for product in products]
-    ranked = [c.shown if form.ranks.on.value == "shown" else c.value for c in (before, after)]
+    ranked = [c.shown if c.output.ranks.on.value == "shown" else c.value for c in (before, after)]
     values = ranked[1][columns][np.newaxis]
     if margin_of(values, contest)[0] < TIE:
         return None

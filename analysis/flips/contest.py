@@ -54,7 +54,7 @@ class Contest:
     @property
     def sign(self) -> float:
         """1 where the highest score is best, -1 where the lowest is."""
-        return 1.0 if self.form.ranks.best.value == "highest" else -1.0
+        return 1.0 if self.output.ranks.best.value == "highest" else -1.0
 
     def values(
         self,
@@ -76,7 +76,7 @@ class Contest:
         if gated:
             for gate in self._gates():
                 values = np.where(found[gate] > 0.5, np.nan, values)
-        return as_ranked(self.form, self.output, values)
+        return as_ranked(self.output, values)
 
     def margins(self, numbers: Mapping[str, Array] | None = None, readings: Mapping[str, Array] | None = None) -> Array:
         """How far the subject is ahead of the best of its rivals, in points, shape (n_draws,); -inf where one of those

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from analysis.flips.contest import Contest, missing_of
 from analysis.flips.ways import SHARE, outputs_under, shares_of_percentiles, ways_of, weighed_together
 from scoring.addresses.addresses import addressed
+from scoring.addresses.publication import is_of_publication
 from scoring.form import Choice, Curve, Expression, Measure, Number, Output
 
 
@@ -40,7 +41,6 @@ def _kinds(contest: Contest) -> Iterator[tuple[str, Iterable[Number | Choice | M
     names = set(contest.program.measures_under(contest.output.name))
     measures = [measure for measure in contest.form.measures if measure.name in names]
     numbers = [number for output in outputs for number in _numbers_in(output)]
-    displayed = {output.scale.show.step.address for output in outputs}
     yield "switched-off limits", _switched_off(outputs), "`apply: never`, so that nothing leans on them as they stand"
     yield (
         "ends of a scale",
@@ -65,7 +65,7 @@ def _kinds(contest: Contest) -> Iterator[tuple[str, Iterable[Number | Choice | M
     yield "choices", _choices(outputs, measures), "they are no numbers, so that none is nearest; `--set` tries one"
     yield (
         "other numbers",
-        (number for number in numbers if number.address not in displayed),
+        (number for number in numbers if not is_of_publication(number.address)),
         "no kind that is looked at",
     )
 
@@ -88,7 +88,7 @@ def _ends(outputs: list[Output]) -> Iterator[Number]:
 def _steps(contest: Contest, outputs: list[Output], measures: list[Measure]) -> Iterator[Number]:
     roundings = [*(output.round for output in outputs), *(measure.round for measure in measures)]
     yield from (rounding.step for rounding in roundings if rounding is not None)
-    if contest.form.ranks.on.value == "shown":
+    if contest.output.ranks.on.value == "shown":
         yield contest.output.scale.show.step
 
 
@@ -122,8 +122,8 @@ def _frozen(outputs: list[Output]) -> Iterator[Number]:
 
 def _choices(outputs: list[Output], measures: list[Measure]) -> Iterator[Choice]:
     for output in outputs:
-        shown = output.scale.show.rule.address
-        yield from (noun for noun in addressed(output) if isinstance(noun, Choice) and noun.address != shown)
+        choices = (noun for noun in addressed(output) if isinstance(noun, Choice))
+        yield from (choice for choice in choices if not is_of_publication(choice.address))
     for measure in measures:
         yield measure.repeats
         if measure.reporting_limit is not None:

@@ -100,7 +100,7 @@ def linear_view(contest: Contest) -> Linear | None:
     always = [limit for limit in output.limits if limit.apply.value == "always"]
     blend = output.blending
     straight = blend is not None and blend.additive and output.round is None
-    if not straight or not weights or len(weights) < len(output.parts) or contest.form.ranks.on.value == "shown":
+    if not straight or not weights or len(weights) < len(output.parts) or output.ranks.on.value == "shown":
         return None
     if any(limit.curve is not None for limit in always):
         return None

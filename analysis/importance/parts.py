@@ -116,7 +116,7 @@ def weighted_parts(program: Program, table: ScoreTable, name: str) -> WeightedPa
         left_out=_left_out(int(np.sum(published & ~complete)), len(table.rows) - int(published.sum())),
         linear=blend.additive,
         besides=_besides(output, blend, off, len(kept)),
-        best_is_high=table.form.ranks.best.value == "highest",
+        best_is_high=output.ranks.best.value == "highest",
     )
 
 

@@ -22,6 +22,7 @@ from analysis.languages.writing import (
     runs,
     table,
 )
+from analysis.methods_appendix.own_rules import own_rules_in_words
 from analysis.methods_appendix.pictures import drawn
 from analysis.methods_appendix.ratings import about, anchor_of, curves, equations
 from analysis.methods_appendix.rules import limits_in_words, missing_in_words, rounding_in_words
@@ -79,7 +80,7 @@ def _blocks(found: Workings, output: Output, weights: ScoreWeights | None) -> It
     if output.parts:
         yield _worth(found, output, weights)
     rules = [*limits_in_words(found.form, output), missing_in_words(found.form, output), rounding_in_words(output)]
-    yield Points(tuple(rules))
+    yield Points((*rules, *own_rules_in_words(found.form, output)))
     if weights is not None:
         yield Points(tuple(found.sentences.runs(sentence) for sentence in weights_verdict(labelled(weights, found))))
         if weights.redundancy is not None and weights.parts is not None:

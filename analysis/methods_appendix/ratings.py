@@ -9,6 +9,7 @@ import numpy as np
 from analysis.languages.facts import Block, Equation, Equations, Points, Run, Runs, Section
 from analysis.languages.writing import code, figure, labels, name, paragraph, runs, table, with_unit
 from analysis.methods_appendix.formulas import formulas_of
+from analysis.methods_appendix.own_rules import own_rules_in_words
 from analysis.methods_appendix.pictures import drawn
 from analysis.methods_appendix.rules import limits_in_words, missing_in_words, rounding_in_words
 from analysis.methods_appendix.workings import Workings
@@ -118,7 +119,7 @@ def _blocks(found: Workings, output: Output) -> Iterator[Block]:
     yield equations(found, output)
     yield from curves(found, output)
     rules = [*limits_in_words(found.form, output), missing_in_words(found.form, output), rounding_in_words(output)]
-    yield Points(tuple(rules))
+    yield Points((*rules, *own_rules_in_words(found.form, output)))
 
 
 def about(output: Output) -> Iterator[str | Run]:

@@ -9,7 +9,7 @@ from analysis.languages.writing import code, labels, listed_runs, name, paragrap
 from analysis.methods_appendix.workings import Workings
 from scoring.addresses.number_units import NumberUnit, number_units
 from scoring.curves import KINDS
-from scoring.form import Choice, Curve, Expression, Form, Gate, Limit, Number, Output, Rounding, Term
+from scoring.form import Choice, Curve, Expression, Form, Gate, Limit, Number, Output, Ranks, Rounding, Term
 from scoring.numbers.rounding import ROUNDING_RULES
 from scoring.units.role import in_unit
 
@@ -77,7 +77,9 @@ def rules_section(found: Workings) -> Section:
     ]
     gates = [_gate(form, gate) for gate in form.gates]
     blocks.append(Points(tuple(gates)) if gates else paragraph("There are no gates."))
-    blocks.append(Points((shown_in_words(form), _bands_in_words(form), ranks_in_words(form))))
+    blocks.append(
+        Points((shown_in_words(form), _bands_in_words(form), ranks_in_words(form.ranks), *others_in_words(form)))
+    )
     if form.bands:
         rows = [((name(band.name),), band.edge.text, code(band.edge.address)) for band in reversed(form.bands)]
         blocks.append(
@@ -197,9 +199,8 @@ def _bands_in_words(form: Form) -> Runs:
     return runs(f"Bands go by the {form.bands_on.value} figure [", code(form.bands_on.address), "].")
 
 
-def ranks_in_words(form: Form) -> Runs:
-    """The rule of places."""
-    ranks = form.ranks
+def ranks_in_words(ranks: Ranks) -> Runs:
+    """A rule of places."""
     return runs(
         f"Places go by the {ranks.on.value} figure, the {ranks.best.value} being first; {TIES[ranks.ties.value]} [",
         code(ranks.on.address),
@@ -209,6 +210,16 @@ def ranks_in_words(form: Form) -> Runs:
         code(ranks.best.address),
         "].",
     )
+
+
+def others_in_words(form: Form) -> Iterator[Runs]:
+    """Which ratings and scores have places or bands of their own, for the section on what holds for all."""
+    ranked = [name(output.label) for output in form.outputs if output.ranks != form.ranks]
+    banded = [name(output.label) for output in form.outputs if not output.bands.inherited]
+    if ranked:
+        yield runs("Places of ", *listed_runs(ranked), " go by a rule of their own, said there.")
+    if banded:
+        yield runs("Bands of ", *listed_runs(banded), " are their own, or they have none, as is said there.")
 
 
 def _gate(form: Form, gate: Gate) -> Runs:

@@ -147,14 +147,14 @@ def _what(found: Workings, line: Line) -> tuple[Run, ...]:
 
 def _end(explanation: Explanation, note: OutputNote) -> Iterator[Step]:
     """From the unrounded figure to the shown one, the band and the place."""
-    column, product, table = note.column, explanation.product, explanation.table
+    column, product = note.column, explanation.product
     rule = note.output.scale.show
     label = name(note.output.label)
     value = float(column.value[product])
     arithmetic = f"{_to_round(value, rule)} [rounded {rule.rule.value} to a multiple of {rule.step.text}]"
     yield Step(runs(label, ", shown"), arithmetic, column.shown_text(product))
     if not np.isnan(column.rank[product]):
-        ranks = table.form.ranks
+        ranks = note.output.ranks
         kept = column.shown if ranks.on.value == "shown" else column.value
         ahead = int(((kept > kept[product]) if ranks.best.value == "highest" else (kept < kept[product])).sum())
         count = int((~np.isnan(column.rank)).sum())

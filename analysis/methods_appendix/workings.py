@@ -178,7 +178,7 @@ def _compared(previous: ScoreTable, table: ScoreTable, seed: int) -> Comparison:
 def _texts(form: Form, table: ScoreTable) -> Sequence[str]:
     """Every text of the files that a sentence may hold."""
     words = [*labels(form).values(), *table.catalogue.products, form.name, form.title, form.version]
-    words += [band.name for band in form.bands]
+    words += form.band_names
     return words
 
 

@@ -187,7 +187,7 @@ def _reread(table: ScoreTable, name: str, bench: Distinguishable | None, means: 
 
 def _case(table: ScoreTable, quantities: Quantities, bench: Distinguishable, means: _Means) -> Case:
     """The question, with higher scores the better ones, and as many readings foreseen as are looked at."""
-    sign = 1.0 if quantities.form.ranks.best.value == "highest" else -1.0
+    sign = 1.0 if quantities.output.ranks.best.value == "highest" else -1.0
     covariance = score_covariance(bench)
     scores = sign * quantities.values
     held = HELD // (len(scores) * len(table.uncertainty))

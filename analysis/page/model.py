@@ -17,7 +17,7 @@ from scoring.addresses.addresses import addresses
 from scoring.addresses.number_units import number_units
 from scoring.curves import KINDS
 from scoring.curves.kind import ERROR
-from scoring.form import Choice, Curve, Gate, Number, Output, Scale
+from scoring.form import OWN_BANDS, Band, Bands, Choice, Curve, Gate, Number, Output, Scale
 from scoring.program.javascript import Registers
 from scoring.program.program import Figure
 from scoring.table.gates import not_known, without_value
@@ -121,7 +121,7 @@ class _Build:
         return (attribute.label if attribute is not None else "") or name
 
     def rules(self) -> dict[str, Any]:
-        """Outputs in order of need, gates, bands and ranks."""
+        """Outputs in order of need, gates, and the formula's bands."""
         form = self.form
         order = {name: place for place, name in enumerate(self.program.order)}
         return {
@@ -129,12 +129,7 @@ class _Build:
             "columns": [output.name for output in form.scores + form.ratings],
             "gates": [self.gate(gate) for gate in form.gates],
             "domains": self.domains(),
-            "ranks": {
-                "on": self.choice(form.ranks.on),
-                "ties": self.choice(form.ranks.ties),
-                "best": self.choice(form.ranks.best),
-            },
-            "bands": [{"name": band.name, "edge": self.registers.number(band.edge)} for band in form.bands],
+            "bands": self.edges(form.bands),
             "bands_on": self.choice(form.bands_on),
             "rules": rule_documents(form, self.registers.number),
         }
@@ -155,8 +150,18 @@ class _Build:
             "absent_above": self.registers.number(output.missing.absent_above),
             "otherwise": self.choice(output.missing.otherwise),
             "scale": self.scale(output.scale),
+            "ranks": {rule: self.choice(getattr(output.ranks, rule)) for rule in ("on", "ties", "best")},
+            "bands": self.bands(output.bands),
             "steps": self.steps(output.name),
         }
+
+    def bands(self, bands: Bands) -> dict[str, Any]:
+        """Whose bands an output has, and its own, if it has any; those of the formula stand once for all outputs."""
+        own = () if bands.chosen is None or bands.chosen.value != OWN_BANDS else bands.edges
+        return {"choice": -1 if bands.chosen is None else self.choice(bands.chosen), "own": self.edges(own)}
+
+    def edges(self, bands: Sequence[Band]) -> list[dict[str, Any]]:
+        return [{"name": band.name, "edge": self.registers.number(band.edge)} for band in bands]
 
     def parts(self, output: Output) -> list[dict[str, Any]]:
         """What carries weight: the parts, or an expression's names, each weighing 1."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from itertools import combinations
 from typing import Any
 
@@ -10,7 +10,7 @@ from scoring.blends import NUMBERS
 from scoring.curves import KINDS
 from scoring.curves.kind import Keep
 from scoring.declaration import NumberKey
-from scoring.form import Curve, Form, Number, Output, Rounding, Scale
+from scoring.form import Band, Curve, Form, Number, Output, Rounding, Scale
 
 
 def rule_documents(form: Form, place: Callable[[Number], int]) -> list[dict[str, Any]]:
@@ -29,14 +29,18 @@ def rule_documents(form: Form, place: Callable[[Number], int]) -> list[dict[str,
 
 def _keeps(form: Form) -> Iterator[tuple[str, Keep]]:
     yield from (("The scale", keep) for keep in _of_scale(form.scale))
-    for below, above in combinations(form.bands, 2):
-        says = f"`{below.name}` and `{above.name}` start at different figures"
-        yield "Bands", Keep(((1.0, above.edge), (-1.0, below.edge)), "!=", says)
+    yield from (("Bands", keep) for keep in _of_bands(form.bands))
     for output in form.outputs:
         yield from ((output.label, keep) for keep in _of_output(form, output))
     for gate in form.gates:
         if gate.guard is not None:
             yield f"Gate {gate.name}", Keep(((1.0, gate.guard),), ">=", "its guard is 0 or more")
+
+
+def _of_bands(bands: Sequence[Band]) -> Iterator[Keep]:
+    for below, above in combinations(bands, 2):
+        says = f"`{below.name}` and `{above.name}` start at different figures"
+        yield Keep(((1.0, above.edge), (-1.0, below.edge)), "!=", says)
 
 
 def _of_scale(scale: Scale) -> Iterator[Keep]:
@@ -52,6 +56,8 @@ def _step(rounding: Rounding) -> Keep:
 def _of_output(form: Form, output: Output) -> Iterator[Keep]:
     if output.scale != form.scale:
         yield from _of_scale(output.scale)
+    if not output.bands.inherited:
+        yield from _of_bands(output.bands.edges)
     if output.round is not None:
         yield _step(output.round)
     yield from _within(output.missing.absent_above, 0.0, 1.0, "the share that may be missing is from 0 to 1")

@@ -56,7 +56,7 @@ class Bounds:
 def bounds_of(filled: Filled, lacks: Lacking) -> Bounds:
     """The bounds of one partial product, all other products as published."""
     axes, unbounded = filled.axes(lacks)
-    highest = filled.table.form.ranks.best.value == "highest"
+    highest = filled.output.ranks.best.value == "highest"
     search = _Search(filled, lacks, axes)
     worst, gone = search.least(1.0 if highest else -1.0)
     best, gone_too = search.least(-1.0 if highest else 1.0)
@@ -75,7 +75,7 @@ def joint_places(filled: Filled, bounds: Sequence[Bounds]) -> tuple[Array, Array
     A product's best place has itself at its best and all others at their worst. Where the formula leans on the catalogue itself
     a reading moves other products' scores too, which this does not reckon with.
     """
-    form = filled.table.form
+    rules = filled.output.ranks
     values = filled.table.column(filled.output.name).value
     worst, best = values.copy(), values.copy()
     for one in bounds:
@@ -86,7 +86,7 @@ def joint_places(filled: Filled, bounds: Sequence[Bounds]) -> tuple[Array, Array
         for product in filled.quantities.products.tolist():
             held = others.copy()
             held[product] = own[product]
-            ranks[side, product] = rank(held, form.ranks.best.value, form.ranks.ties.value)[product]
+            ranks[side, product] = rank(held, rules.best.value, rules.ties.value)[product]
     return ranks[0], ranks[1]
 
 

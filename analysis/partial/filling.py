@@ -180,7 +180,7 @@ class Filled:
             return np.concatenate(found)
         others = self.quantities.products[self.quantities.products != lacks.product]
         against = self._key(self.table.column(self.output.name).value[others])
-        return _place_among(self._key(self.own(lacks, axes, rows)), against, self.table.form.ranks.ties.value)
+        return _place_among(self._key(self.own(lacks, axes, rows)), against, self.output.ranks.ties.value)
 
     def values(self, lacks: Lacking, axes: Sequence[Axis], row: Array) -> Array:
         """The score of every product in one such case, shape (1, n_products)."""
@@ -199,9 +199,8 @@ class Filled:
 
     def _key(self, values: Array) -> Array:
         """What products are ranked by, of the shape of `values`, the least being best."""
-        form = self.table.form
-        values = as_ranked(form, self.output, values)
-        return significant(-values if form.ranks.best.value == "highest" else values)
+        values = as_ranked(self.output, values)
+        return significant(-values if self.output.ranks.best.value == "highest" else values)
 
     def _at(self, lacks: Lacking) -> int:
         """Where the product stands among those that are worked out."""

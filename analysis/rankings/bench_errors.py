@@ -284,4 +284,4 @@ def _is_shared(study: Study) -> bool:
 
 
 def _best_is_highest(asked: Quantities) -> bool:
-    return asked.form.ranks.best.value == "highest"
+    return asked.output.ranks.best.value == "highest"

@@ -40,7 +40,7 @@ def bench_findings(quantities: Quantities, bench: Distinguishable, *, seed: int)
     if len(quantities.ids) < 2:
         return None
     covariance = score_covariance(bench)
-    best = quantities.form.ranks.best.value
+    best = quantities.output.ranks.best.value
     coverage = bench.sets.coverage
     rng = np.random.default_rng([seed, 9])
     return BenchFindings(

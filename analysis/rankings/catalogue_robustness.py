@@ -137,7 +137,8 @@ def _worst(form: Form, inputs: Inputs) -> dict[str, float]:
 
 def _compared(what: str, quantities: Quantities, results: list[tuple[str, int, Array]]) -> CatalogueChange:
     """What the changes of one kind did to the products that were there before."""
-    best, ties = quantities.form.ranks.best.value, quantities.form.ranks.ties.value
+    rules = quantities.output.ranks
+    best, ties = rules.best.value, rules.ties.value
     scores_moved = ranks_moved = n_lost = 0
     most, worst, by = 0.0, np.zeros(len(quantities.ids)), ""
     for name, gone, values in results:

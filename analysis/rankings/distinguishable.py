@@ -151,7 +151,7 @@ def told_apart(quantities: Quantities, bench: BenchErrors, *, seed: int, coverag
     critical value off would make. So a score that jumps at the edge of a limit is not told from one that it stands above
     once it has jumped: two chances in one, as far off together as the critical value.
     """
-    best = quantities.form.ranks.best.value
+    best = quantities.output.ranks.best.value
     rng = np.random.default_rng([seed, 7])
 
     def sets_of(undecided: Flags | None, *, stepwise: bool) -> RankSets:

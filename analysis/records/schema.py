@@ -44,6 +44,19 @@ def _states() -> str:
     return ", ".join(words)
 
 
+def _ranks(says: str) -> Schema:
+    rules = {
+        "on": one_of("By which figure.", RANKS_ON),
+        "ties": one_of("What equal figures share.", TIES),
+        "best": one_of("Which figure is first.", BEST),
+    }
+    return keyed(says, rules)
+
+
+def _bands(says: str) -> Schema:
+    return each(says, keyed("A band.", {"name": text("Its name."), "from": number("Where it begins.")}))
+
+
 STANDING = keyed(
     "A rating or score of one product.",
     {
@@ -113,21 +126,15 @@ SECTION_SHAPES: dict[str, Schema] = {
                             "What its figures are whole multiples of.", {"type": "number", "exclusiveMinimum": 0}
                         ),
                         "rule": one_of("How they are rounded.", RULES),
+                        "ranks": _ranks("How its places are given, where not as those of all."),
+                        "bands": _bands("Its bands, where they are not the formula's."),
                     },
+                    optional=("ranks", "bands"),
                 ),
             ),
-            "ranks": keyed(
-                "How places are given.",
-                {
-                    "on": one_of("By which figure.", RANKS_ON),
-                    "ties": one_of("What equal figures share.", TIES),
-                    "best": one_of("Which figure is first.", BEST),
-                },
-            ),
+            "ranks": _ranks("How places are given."),
             "bands_on": one_of("Which figure decides the band.", BANDS_ON),
-            "bands": each(
-                "The bands.", keyed("A band.", {"name": text("Its name."), "from": number("Where it begins.")})
-            ),
+            "bands": _bands("The bands."),
         },
     ),
     "catalogue": keyed(

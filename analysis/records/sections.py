@@ -24,7 +24,7 @@ from scoring.catalogue.cells import parse_cells
 from scoring.catalogue.conditions_of_reading import SHARED, conditions_of
 from scoring.catalogue.reporting_limit import recount
 from scoring.errors import CatalogueError, Place, Problem
-from scoring.form import Form, Measure
+from scoring.form import Band, Form, Measure, Output, Ranks
 from scoring.numbers.array_types import Texts
 from scoring.program.program import Program
 from scoring.program.reference import statistic_of
@@ -258,13 +258,28 @@ def _rules(form: Form) -> dict[str, Any]:
                 "label": output.label,
                 "step": output.scale.show.step.value,
                 "rule": output.scale.show.rule.value,
+                **_own_rules(form, output),
             }
             for output in form.outputs
         },
-        "ranks": {"on": form.ranks.on.value, "ties": form.ranks.ties.value, "best": form.ranks.best.value},
+        "ranks": _ranks(form.ranks),
         "bands_on": form.bands_on.value,
-        "bands": [{"name": band.name, "from": band.edge.value} for band in form.bands],
+        "bands": _bands(form.bands),
     }
+
+
+def _own_rules(form: Form, output: Output) -> dict[str, Any]:
+    """The rules of ranks and bands that an output has of its own; nothing where those of the formula hold."""
+    found: dict[str, Any] = {} if output.ranks == form.ranks else {"ranks": _ranks(output.ranks)}
+    return found if output.bands.inherited else {**found, "bands": _bands(output.bands.edges)}
+
+
+def _ranks(ranks: Ranks) -> dict[str, str]:
+    return {"on": ranks.on.value, "ties": ranks.ties.value, "best": ranks.best.value}
+
+
+def _bands(bands: Sequence[Band]) -> list[dict[str, Any]]:
+    return [{"name": band.name, "from": band.edge.value} for band in bands]
 
 
 def _reference(table: ScoreTable, program: Program) -> list[dict[str, Any]]:

@@ -128,7 +128,7 @@ def _shown_findings(state: State, output: str, rule: Mapping[str, Any]) -> Itera
 
 
 def _rank_findings(state: State, output: str) -> Iterator[Finding]:
-    column, rules = _column(state, output), state.sections["rules"]["ranks"]
+    column, rules = _column(state, output), _ranks_of(state, output)
     on = "shown" if rules["on"] == "shown" else "value"
     due = rank(_numbers(column, on), rules["best"], rules["ties"])
     for (product, standing), place in zip(column.items(), due.tolist(), strict=True):
@@ -136,6 +136,13 @@ def _rank_findings(state: State, output: str) -> Iterator[Finding]:
         if standing["rank"] != fitting:
             says = f"{product}, {output}: place {plain(standing['rank'])}, but by the {on}s it is {_place(fitting)}"
             yield Finding("rule", says, state.name, product, output, before=standing["rank"], after=fitting)
+
+
+def _ranks_of(state: State, output: str) -> Mapping[str, Any]:
+    """The rules of an output's places: its own, or those of all."""
+    rules = state.sections["rules"]
+    found: Mapping[str, Any] = rules["outputs"].get(output, {}).get("ranks", rules["ranks"])
+    return found
 
 
 def _place(place: float | None) -> str:

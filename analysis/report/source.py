@@ -151,7 +151,7 @@ class Source:
         found: list[str] = []
         for edition in self.editions.values():
             form = edition.form
-            found += [form.name, form.title, form.version, *(band.name for band in form.bands)]
+            found += [form.name, form.title, form.version, *form.band_names]
             found += [measure.label for measure in form.measures]
             found += [attribute.label for attribute in form.attributes]
             found += [output.label for output in form.outputs]

@@ -24,17 +24,17 @@ Columns = NDArray[np.float64] | NDArray[np.bool_]
 SHIFT = "mean shift in rank"
 
 
-def as_ranked(form: Form, output: Output, values: Array) -> Array:
+def as_ranked(output: Output, values: Array) -> Array:
     """The figures of a score that its places go by, of the same shape: as they are, or as they are shown."""
-    if form.ranks.on.value != "shown":
+    if output.ranks.on.value != "shown":
         return values
     rule = output.scale.show
     return np.asarray(round_to(values, rule.step.value, rule.rule.value))
 
 
-def places_of(form: Form, output: Output, values: Array) -> Array:
+def places_of(output: Output, values: Array) -> Array:
     """Places within each row of scores, shape (n, products), as the formula ranks them; NaN where there is no score."""
-    return rank_rows(as_ranked(form, output, values), form.ranks.best.value, form.ranks.ties.value)
+    return rank_rows(as_ranked(output, values), output.ranks.best.value, output.ranks.ties.value)
 
 
 @dataclass(frozen=True, eq=False)
@@ -252,7 +252,7 @@ class Quantities:
     def outcome(self, values: Array) -> Outcome:
         """The scores of all products, shape (n, products), as the published ones stand under them."""
         own = values[:, self.products]
-        return Outcome(self, own, places_of(self.form, self.output, own))
+        return Outcome(self, own, places_of(self.output, own))
 
     def ranks(self, values: Array) -> Array:
         """Places of the published products, shape (n, p), as the formula ranks them; `values` of all products."""

@@ -6,9 +6,21 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import TypeGuard
 
 from scoring.errors import AddressError, FormulaError, Place, Problem, nearest
-from scoring.form import Addressed, Choice, Curve, ErrorComponent, Expression, Form, Number, addressed
+from scoring.form import (
+    BANDS_OF,
+    OWN_BANDS,
+    Addressed,
+    Choice,
+    Curve,
+    ErrorComponent,
+    Expression,
+    Form,
+    Number,
+    addressed,
+)
 from scoring.reader import read_sources
 from scoring.renamed import address_today, settings_today, value_today
 from scoring.texts.document import Mapping as Braces
@@ -58,9 +70,9 @@ def addresses(form: Form) -> Mapping[str, Addressed]:
 
 def written(form: Form, noun: Addressed) -> str:
     """What stands at an address, as text in one line that can be set there."""
-    if isinstance(noun, Choice):
+    if isinstance(noun, Choice) and noun.value != OWN_BANDS:
         return noun.value
-    if isinstance(noun, Curve | ErrorComponent):
+    if isinstance(noun, Choice | Curve | ErrorComponent):
         text = form.sources[noun.spot.source].text[noun.spot.start : noun.spot.end]
         return write_flow(read_document(" " * (noun.place.column - 1) + text, noun.place.source))
     return re.sub(r"\s*\n\s*", " ", noun.text.strip())
@@ -206,6 +218,8 @@ def _check_value(noun: Addressed, value: str, whole: Spot | None) -> None:
         if not value or "\n" in value or (value.startswith("{") and not _is_mapping(value)):
             raise AddressError([Problem(place, f"`{noun.address}={value}`", "a value in one line, braces closed")])
         return  # the reader knows what may stand there
+    if _is_of_bands(noun) and value.startswith("{") and _is_mapping(value):
+        return  # the reader knows what may stand there
     if isinstance(noun, Choice) and value not in noun.options:
         expected = "one of " + ", ".join(noun.options)
         raise AddressError([Problem(place, f"`{noun.address}={value}`", expected, nearest(value, noun.options))])
@@ -217,6 +231,11 @@ def _check_value(noun: Addressed, value: str, whole: Spot | None) -> None:
     if isinstance(noun, Curve) and not _is_mapping(value):
         expected = "a curve in braces, as {line: {worst: 5, best: 65}}"
         raise AddressError([Problem(place, f"`{noun.address}={value}`", expected)])
+
+
+def _is_of_bands(noun: Addressed) -> TypeGuard[Choice]:
+    """Whether it says whose bands a rating or score has: then bands may be written out there, too."""
+    return isinstance(noun, Choice) and noun.options[-len(BANDS_OF) :] == tuple(BANDS_OF)
 
 
 def _is_mapping(value: str) -> bool:

@@ -1,98 +1,24 @@
-"""The claims that bands cover the scale, and that a table of steps covers the readings, without gap or overlap."""
+"""The claim that a table of steps covers the readings, without gap or overlap; and, beside it, that bands cover the scale."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from fractions import Fraction
+from collections.abc import Iterator
 
+from scoring.checks.bands import band_findings
 from scoring.checks.findings import NOT_DECIDED, PROVED, REFUTED, Case, Finding
 from scoring.curves import KINDS
 from scoring.curves.kind import ERROR
-from scoring.form import Band, Curve, Form, Measure, Output, Scale
+from scoring.form import Curve, Form, Measure, Output
 from scoring.numbers.intervals import written_fraction
 
 
 def coverage_findings(form: Form) -> Iterator[Finding]:
-    """One finding on the bands, if there are any, and one on every table of steps that reads a measure."""
-    if form.bands:
-        yield _bands(form)
+    """The findings on bands, if there are any, and one on every table of steps that reads a measure."""
+    yield from band_findings(form)
     for output in form.outputs:
         for source, curve in output.curves:
             if KINDS[curve.kind].stepped and source in form.measures_by_name:
                 yield _steps(output, form.measure(source), curve)
-
-
-@dataclass(frozen=True, slots=True)
-class _Stretch:
-    """A scale that bands are held against, and the scores on it."""
-
-    scale: Scale
-    names: tuple[str, ...]
-
-    @property
-    def low(self) -> Fraction:
-        """Its low end."""
-        return written_fraction(self.scale.low.text)
-
-    @property
-    def high(self) -> Fraction | None:
-        """Its high end, where it has one."""
-        return None if self.scale.high is None else written_fraction(self.scale.high.text)
-
-    @property
-    def said(self) -> str:
-        """From where to where it goes."""
-        high = self.scale.high
-        return f"from {self.scale.low.text}" + (f" to {high.text}" if high is not None else " on")
-
-
-def _banded(form: Form) -> tuple[_Stretch, ...]:
-    """The scales of the scores, or of the ratings of a form that has none: each once."""
-    found: dict[tuple[Fraction, Fraction | None], _Stretch] = {}
-    for output in form.scores or form.ratings:
-        one = _Stretch(output.scale, (output.name,))
-        before = found.get((one.low, one.high))
-        names = (*before.names, output.name) if before is not None else one.names
-        found[one.low, one.high] = _Stretch(output.scale if before is None else before.scale, names)
-    return tuple(found.values())
-
-
-def _bands(form: Form) -> Finding:
-    """Bands are lower edges, so that each ends where the next begins: the lowest must reach down to each scale's end."""
-    bands = sorted(form.bands, key=lambda band: written_fraction(band.edge.text))
-    stretches = _banded(form)
-    faults = list(_band_faults(stretches, bands))
-    if len(stretches) == 1:
-        claim = f"bands cover the scale {stretches[0].said}"
-    else:
-        claim = "bands cover the scales of " + "; ".join(f"{', '.join(one.names)} {one.said}" for one in stretches)
-    verdict = REFUTED if faults else PROVED
-    detail = "; ".join(said for said, _ in faults) or f"{len(bands)} bands, each from its edge to the next"
-    shown = tuple(Case((("value", text, ""),), float(written_fraction(text))) for _, text in faults)
-    return Finding("", "bands", "", claim, verdict, detail, shown, (), 0, bands[0].edge.place)
-
-
-def _band_faults(stretches: Sequence[_Stretch], bands: list[Band]) -> Iterator[tuple[str, str]]:
-    """What is wrong with the bands, in words, and a value at which it shows; a band is reached if any score reaches it."""
-    edges = [written_fraction(band.edge.text) for band in bands]
-    several = len(stretches) > 1
-    for one in stretches:
-        if edges[0] > one.low:
-            of = f" for {', '.join(one.names)}" if several else ""
-            low = one.scale.low.text
-            yield f"from {low} to below {bands[0].edge.text} there is no band{of}", low
-    bottom = min(one.low for one in stretches)
-    scale = "every scale" if several else "the scale"
-    for band, edge, following in zip(bands, edges, edges[1:], strict=False):
-        if edge == following:
-            yield f"`{band.name}` begins where the next band begins, and is never reached", band.edge.text
-        elif following <= bottom:
-            yield f"`{band.name}` ends at or below {scale}'s low end, and is never reached", band.edge.text
-    tops = [one.high for one in stretches]
-    for band, edge in zip(bands, edges, strict=True):
-        if all(top is not None and edge > top for top in tops):
-            yield f"`{band.name}` begins above {scale}'s high end, and is never reached", band.edge.text
 
 
 def _steps(output: Output, measure: Measure, curve: Curve) -> Finding:

@@ -13,7 +13,7 @@ from scoring.checks.nodes import UNDEFINED, Enclosure
 from scoring.checks.proving import MOST_BOXES, NOT_TRIED, Attempt, Box, prove
 from scoring.checks.survey import NO_CHANGE, Pair, Survey, look_into
 from scoring.checks.wording import advice, give_a_range, open_after, open_between
-from scoring.form import Form, Measure, Output
+from scoring.form import Measure, Output
 from scoring.numbers.intervals import INFINITY, Interval
 
 UP, DOWN, EITHER, NONE = "up", "down", "either", "none"
@@ -27,17 +27,17 @@ class Way:
     attempts: tuple[Attempt, ...]
 
 
-def wanted(form: Form, output: Output, measure: Measure) -> str:
-    """Which way the form expects: up or down, either but not both, or none.
+def wanted(output: Output, measure: Measure) -> str:
+    """Which way the form expects an output to go with a measure: up or down, either but not both, or none.
 
-    A formula whose best rank is the lowest turns the expectation round. A neutral output makes no claim.
+    Where its best rank is the lowest the expectation is turned round. A neutral output makes no claim.
     """
     better = measure.better.value
     if output.neutral or better == "neither":
         return NONE
     if better == "unstated":
         return EITHER
-    return UP if (better == "higher") == (form.ranks.best.value == "highest") else DOWN
+    return UP if (better == "higher") == (output.ranks.best.value == "highest") else DOWN
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -75,7 +75,7 @@ class _Asked:
 
 def direction_finding(survey: Survey, output: Output, measure: Measure) -> Finding:
     """The finding on one output and one measure."""
-    asked = _Asked(survey, output, measure, wanted(survey.bench.domain.program.form, output, measure))
+    asked = _Asked(survey, output, measure, wanted(output, measure))
     way = _prove_way(asked)
     if not _settled(way, asked.want) and not asked.is_contradicted:
         boxes = [box for attempt in way.attempts for box in attempt.open]

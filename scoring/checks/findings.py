@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from scoring.errors import Place
 
 PROVED, REFUTED, NOT_DECIDED, NOT_CLAIMED = "proved", "refuted", "not decided", "not claimed"
-IDLE, UNIT, SATURATION, REFERENCE, WEIGHTS, SHOWN_STEP, RENAMED = (
+IDLE, UNIT, SATURATION, REFERENCE, WEIGHTS, SHOWN_STEP, RENAMED, BANDS = (
     "cannot matter",
     "unit",
     "saturation",
@@ -15,6 +15,7 @@ IDLE, UNIT, SATURATION, REFERENCE, WEIGHTS, SHOWN_STEP, RENAMED = (
     "weights",
     "shown step",
     "renamed",
+    "bands",
 )
 NO_VALUE = "no value"
 

@@ -29,7 +29,7 @@ def at_inputs(case: Case) -> str:
 def give_a_range(domain: Domain, output: str) -> str:
     """Which measures were held above 0, and what to do about it."""
     held = list(domain.held_above_zero(output))
-    return f"{_listed(held)} above 0 only; give {_the_measures(held)} a plausible range"
+    return f"{listed(held)} above 0 only; give {_the_measures(held)} a plausible range"
 
 
 def open_after(attempts: Sequence[Attempt]) -> str:
@@ -51,9 +51,9 @@ def open_between(boxes: Sequence[Box], slot: int, measure: Measure) -> str:
 
 
 def _the_measures(names: list[str]) -> str:
-    return f"the measure{'s' if len(names) > 1 else ''} {_listed(names)}"
+    return f"the measure{'s' if len(names) > 1 else ''} {listed(names)}"
 
 
-def _listed(names: list[str]) -> str:
+def listed(names: list[str]) -> str:
     quoted = [f"`{name}`" for name in names]
     return quoted[0] if len(quoted) == 1 else ", ".join(quoted[:-1]) + f" and {quoted[-1]}"

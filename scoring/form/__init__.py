@@ -37,8 +37,10 @@ from scoring.form.output import (
     Part,
 )
 from scoring.form.scale import (
+    BANDS_OF,
     BANDS_ON,
     BEST,
+    OWN_BANDS,
     RANKS,
     RANKS_ON,
     ROUNDING,
@@ -46,6 +48,7 @@ from scoring.form.scale import (
     SHOWN_STEP,
     TIES,
     Band,
+    Bands,
     Ranks,
     Rounding,
     Scale,
@@ -53,6 +56,7 @@ from scoring.form.scale import (
 
 __all__ = [
     "ATTRIBUTE",
+    "BANDS_OF",
     "BANDS_ON",
     "BEST",
     "CHECKLIST",
@@ -71,6 +75,7 @@ __all__ = [
     "NO_ERROR",
     "OTHERWISE",
     "OUTSIDE",
+    "OWN_BANDS",
     "POOLED",
     "RANKS",
     "RANKS_ON",
@@ -89,6 +94,7 @@ __all__ = [
     "Addressed",
     "Attribute",
     "Band",
+    "Bands",
     "Choice",
     "Curve",
     "Error",

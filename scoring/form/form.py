@@ -221,6 +221,12 @@ class Form:
         return {output.name: output for output in self.outputs}
 
     @cached_property
+    def band_names(self) -> tuple[str, ...]:
+        """The name of every band, of the formula and of its ratings and scores, each once."""
+        bands = [*self.bands, *(band for output in self.outputs for band in output.bands.edges)]
+        return tuple(dict.fromkeys(band.name for band in bands))
+
+    @cached_property
     def measures_by_name(self) -> Mapping[str, Measure]:
         """The measures by their names."""
         return {measure.name: measure for measure in self.measures}

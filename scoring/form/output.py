@@ -8,7 +8,7 @@ from scoring.declaration import Declaration, Key, Noun, OneOf, counted, key, kin
 from scoring.errors import Place
 from scoring.form.atoms import Choice, Expression, Number
 from scoring.form.curve import Curve
-from scoring.form.scale import ROUNDING, SCALE, Rounding, Scale
+from scoring.form.scale import BANDS_OF, RANKS, ROUNDING, SCALE, Bands, Ranks, Rounding, Scale
 from scoring.units.role import UnitRole
 
 
@@ -173,6 +173,19 @@ class Output:
         "A scale of its own; what is not written there is as in the formula's.",
         "scale: {from: 0, to: 100}",
     )
+    ranks: Ranks = key(
+        Noun(RANKS),
+        "How its places are given, and which end of it is best; what is not written there is as in the formula's.",
+        "ranks: {best: lowest}",
+    )
+    bands: Bands = key(
+        kinds.Either(
+            (kinds.Word(BANDS_OF), kinds.Named(kinds.Number(UnitRole.POINTS), "figures by name", any_text=True)),
+            "names of its own with the figures that they begin at, or whose they are",
+        ),
+        "Its own names for stretches of its scale, or `none`. Left unsaid they are the formula's, also on a scale of its own.",
+        "bands: {good: 4, poor: 0}",
+    )
     neutral: bool = key(
         kinds.Flag(), "Whether it says what a product is like, and not how good it is.", "neutral: true"
     )
@@ -213,7 +226,7 @@ class Output:
         return next((limit for limit in self.limits if limit.address == address), None)
 
 
-_OUTPUT_ORDER = f"label note neutral scale value blend {' '.join(NUMBERS)} missing limits round"
+_OUTPUT_ORDER = f"label note neutral scale ranks bands value blend {' '.join(NUMBERS)} missing limits round"
 RATING = Declaration(
     Output,
     "rating",

@@ -92,3 +92,25 @@ class Band:
 
     name: str
     edge: Number = counted(UnitRole.POINTS)
+
+
+#: Whose bands a rating or score has, where it does not write them out.
+BANDS_OF = {"formula": "those of the formula", "none": "it has no bands"}
+#: What a rating or score has whose bands are written at it.
+OWN_BANDS = "own"
+
+
+@noun
+class Bands:
+    """The bands of a rating or score, from the lowest edge up.
+
+    chosen: what is written at it (`own` where its edges are); None where nothing is, and those of the formula hold.
+    """
+
+    chosen: Choice | None
+    edges: tuple[Band, ...]
+
+    @property
+    def inherited(self) -> bool:
+        """Whether they are those of the formula."""
+        return self.chosen is None or self.chosen.value == "formula"

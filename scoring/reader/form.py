@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import pairwise, zip_longest
+from itertools import zip_longest
 from pathlib import Path
 
 from scoring.errors import FormulaError, Place, Problem, nearest
@@ -12,7 +12,6 @@ from scoring.form import (
     SECTIONS,
     TAKES,
     Attribute,
-    Band,
     ErrorCorrelation,
     Form,
     Measure,
@@ -20,10 +19,11 @@ from scoring.form import (
     Output,
     Takes,
 )
+from scoring.reader.bands import read_edges
 from scoring.reader.declared import made, read_key
 from scoring.reader.error_correlations import check_error_correlations, read_error_correlations
-from scoring.reader.fields import NAME, Fields, Names, Reader, Shape
-from scoring.reader.output import read_outputs
+from scoring.reader.fields import NAME, Fields, Names, Reader
+from scoring.reader.output import Published, read_outputs
 from scoring.reader.scale import read_scale
 from scoring.reader.sections import read_attributes, read_checklist, read_gates, read_measures
 from scoring.reader.sources import Written, load_written, sources_sha256
@@ -128,6 +128,9 @@ class _Sections:
             return None
         name = read_key(FORM.fields["name"], fields)
         scale = read_scale(fields, None)
+        ranks = read_key(FORM.fields["ranks"], fields)
+        bands = read_edges(self.own, fields.node_of("bands"), "bands")
+        published = Published(scale, ranks, bands)
         constants = tuple(self._constants())
         attributes = tuple(self._attributes())
         measures = tuple(m for reader, node in self._nodes("measures") for m in read_measures(reader, node))
@@ -135,7 +138,9 @@ class _Sections:
         outputs: dict[str, tuple[Output, ...]] = {}
         for section in ("ratings", "scores"):
             outputs[section] = tuple(
-                output for reader, node in self._nodes(section) for output in read_outputs(reader, node, section, scale)
+                output
+                for reader, node in self._nodes(section)
+                for output in read_outputs(reader, node, section, published)
             )
         if not (outputs["ratings"] or outputs["scores"]) and not self.problems:
             self.own.fault(fields.place, "neither ratings nor scores", "at least one of them")
@@ -146,7 +151,8 @@ class _Sections:
             title=fields.text("title", name),
             takes=self.takes,
             scale=scale,
-            bands=tuple(self._bands(fields)),
+            ranks=ranks,
+            bands=bands,
             constants=constants,
             attributes=attributes,
             measures=measures,
@@ -212,21 +218,3 @@ class _Sections:
             found = f"the name `{name}` for a {kind} and a{'n' if other[0] in 'aeiou' else ''} {other}"
             self.own.fault(place, found, "a name that means one thing", f"Call the {kind} {name}_{kind}, say.")
         kinds.setdefault(name, kind)
-
-    def _bands(self, fields: Fields) -> Iterator[Band]:
-        node = fields.node_of("bands")
-        written = [key.text for key, _ in getattr(node, "entries", ())]
-        own = self.own.noun(node, "bands", Shape("bands", written, "{strong: 7, fair: 4, weak: 1}"))
-        bands = []
-        for key, value in own.node.entries if own is not None else ():
-            if not key.text.strip() or "=" in key.text:
-                self.own.fault(key.place, f"the name `{clip(key.text)}` of a band", "a name without `=`")
-            edge = self.own.number(value, f"bands.{key.text}")
-            if edge is not None:
-                bands.append(Band(key.text.strip(), edge))
-        bands.sort(key=lambda band: band.edge.value)
-        for below, above in pairwise(bands):
-            if below.edge.value == above.edge.value:
-                found = f"the bands `{below.name}` and `{above.name}` both from {above.edge.text}"
-                self.own.fault(above.edge.place, found, "a different lower edge for each band")
-        yield from bands

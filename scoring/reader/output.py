@@ -16,6 +16,8 @@ from scoring.form import (
     MIX_PART,
     RATING,
     SCORE,
+    Band,
+    Bands,
     Choice,
     Curve,
     Limit,
@@ -23,12 +25,14 @@ from scoring.form import (
     Number,
     Output,
     Part,
+    Ranks,
     Scale,
 )
+from scoring.reader.bands import read_bands
 from scoring.reader.curve import read_curve
 from scoring.reader.declared import all_unsaid, made, named_nouns, read_key
 from scoring.reader.fields import Fields, Reader
-from scoring.reader.scale import read_scale
+from scoring.reader.scale import read_ranks, read_scale
 from scoring.reader.wording import clip, describe
 from scoring.texts.document import Mapping, Node, Scalar, Sequence
 from scoring.texts.source import Spot
@@ -37,23 +41,35 @@ from scoring.texts.source import Spot
 WITH_PARTS = frozenset({"mix", "weights", "parts"})
 
 
-def read_outputs(reader: Reader, node: Node | None, section: str, scale: Scale) -> tuple[Output, ...]:
+@dataclass(frozen=True, slots=True)
+class Published:
+    """What the formula says of how figures are published, for all ratings and scores that say nothing else."""
+
+    scale: Scale
+    ranks: Ranks
+    bands: tuple[Band, ...]
+
+
+def read_outputs(reader: Reader, node: Node | None, section: str, published: Published) -> tuple[Output, ...]:
     """Every rating under `ratings`, or every score under `scores`."""
     declaration = RATING if section == "ratings" else SCORE
     read = []
     for name, fields in named_nouns(reader, node, section, declaration):
-        output = _OutputReader(fields, declaration, read_scale(fields, scale)).read(section, name)
+        own = (read_scale(fields, published.scale), read_ranks(fields, published.ranks))
+        output = _OutputReader(fields, declaration, *own, read_bands(fields, published.bands)).read(section, name)
         read.append(output)
     return tuple(read)
 
 
 @dataclass(frozen=True, slots=True)
 class _OutputReader:
-    """Reads one rating or score, on its scale."""
+    """Reads one rating or score, on its scale, with its ranks and bands."""
 
     fields: Fields
     declaration: Declaration[Output]
     scale: Scale
+    ranks: Ranks
+    bands: Bands
 
     @property
     def reader(self) -> Reader:
@@ -79,6 +95,8 @@ class _OutputReader:
             limits=tuple(self._limits()),
             missing=_read_missing(fields, sources if settled else None),
             scale=self.scale,
+            ranks=self.ranks,
+            bands=self.bands,
         )
         assert output is not None  # no key of a rating or score must be written
         return output

@@ -1,10 +1,10 @@
-"""Reading a scale: its ends, and how what lies on it is shown."""
+"""Reading a scale, its ends and how what lies on it is shown; and the ranks of one rating or score."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 
-from scoring.form import ROUNDING, SCALE, SHOWN_STEP, Rounding, Scale
+from scoring.form import RANKS, ROUNDING, SCALE, SHOWN_STEP, Ranks, Rounding, Scale
 from scoring.reader.declared import all_unsaid, read_key, unsaid
 from scoring.reader.fields import Fields
 from scoring.texts.source import Spot
@@ -32,6 +32,14 @@ def read_scale(fields: Fields, inherited: Scale | None) -> Scale:
         for name, key in SCALE.fields.items()
     }
     return Scale(**others | {"low": low, "high": high})
+
+
+def read_ranks(fields: Fields, inherited: Ranks) -> Ranks:
+    """The ranks of one rating or score, what is not written under its `ranks` being as in the formula's."""
+    own = fields.reader.noun(fields.node_of("ranks"), fields.path("ranks"), RANKS)
+    if own is None:
+        return inherited
+    return replace(inherited, **{name: read_key(key, own) for name, key in RANKS.fields.items() if key.name in own})
 
 
 def _default_scale(fields: Fields, *keys: str, topped: bool = False) -> Scale:

@@ -33,13 +33,13 @@ def narrowed(table: ScoreTable, selected: Selected | None) -> ScoreTable:
         return table
     return replace(
         table,
-        ratings=tuple(_only(table, column, selected.chosen) for column in table.ratings),
-        scores=tuple(_only(table, column, selected.chosen) for column in table.scores),
+        ratings=tuple(_only(column, selected.chosen) for column in table.ratings),
+        scores=tuple(_only(column, selected.chosen) for column in table.scores),
         selected=selected,
     )
 
 
-def _only(table: ScoreTable, column: Column, chosen: Flags) -> Column:
+def _only(column: Column, chosen: Flags) -> Column:
     """A column of the chosen products alone, shape (products,), with their places among themselves."""
     value, shown = np.where(chosen, column.value, np.nan), np.where(chosen, column.shown, np.nan)
     return replace(
@@ -47,7 +47,7 @@ def _only(table: ScoreTable, column: Column, chosen: Flags) -> Column:
         value=value,
         shown=shown,
         status=np.where(chosen, column.status, np.uint8(NOT_SELECTED)),
-        rank=places_in(table.form, value, shown),
+        rank=places_in(column.output, value, shown),
         band=np.where(chosen, column.band, -1),
         remarks={product: said for product, said in column.remarks.items() if chosen[product]},
     )

@@ -46,7 +46,7 @@ class Column:
     """One rating or score of every product. Arrays of shape (products,); NaN where nothing is published.
 
     value is unrounded; shown is rounded as the scale says; status indexes `STATUSES`, or is `NOT_SELECTED`; band indexes the
-    form's bands, -1 for none; remarks are by product index, for the products that have any.
+    bands of the output, -1 for none; remarks are by product index, for the products that have any.
     """
 
     output: Output
@@ -114,7 +114,7 @@ class ScoreTable:
     def band_name(self, column: Column, product: int) -> str:
         """The band's name, "" where there is none."""
         index = int(column.band[product])
-        return self.form.bands[index].name if index >= 0 else ""
+        return column.output.bands.edges[index].name if index >= 0 else ""
 
     def frame(self, name: str | None = None) -> pd.DataFrame:
         """A row a product, index the ids; NaN where nothing is published; units and origin in `attrs`.
@@ -292,21 +292,22 @@ def _column(worked: _Worked, output: Output) -> Column:
         value=value,
         shown=shown,
         status=status,
-        rank=places_in(form, value, shown),
-        band=_bands(form, shown if form.bands_on.value == "shown" else value),
+        rank=places_in(output, value, shown),
+        band=_bands(output, shown if form.bands_on.value == "shown" else value),
         remarks=_remarks(worked, output, gates),
     )
 
 
-def places_in(form: Form, value: Array, shown: Array) -> Array:
-    """The place of each product as the formula ranks them, shape (products,) as the values; NaN where there is none."""
-    ranked = shown if form.ranks.on.value == "shown" else value
-    return rank(ranked, form.ranks.best.value, form.ranks.ties.value)
+def places_in(output: Output, value: Array, shown: Array) -> Array:
+    """The place of each product as an output ranks them, shape (products,) as the values; NaN where there is none."""
+    ranks = output.ranks
+    ranked = shown if ranks.on.value == "shown" else value
+    return rank(ranked, ranks.best.value, ranks.ties.value)
 
 
-def _bands(form: Form, values: Array) -> Integers:
+def _bands(output: Output, values: Array) -> Integers:
     """The index of each value's band, shape (products,) as the values; -1 below them all, and where there is no value."""
-    edges = np.array([band.edge.value for band in form.bands])
+    edges = np.array([band.edge.value for band in output.bands.edges])
     found = np.searchsorted(cleaned(edges), cleaned(values), side="right") - 1
     return np.where(np.isnan(values), -1, found)
 

@@ -27,7 +27,7 @@ RUN = """settings => settings.map(pairs => {
   const plain = values => Array.from(values, value => (isNaN(value) ? null : value));
   const columns = Object.fromEntries(Object.entries(result.columns).map(([name, one]) => [name, {
     value: plain(one.value), shown: plain(one.shown), rank: plain(one.rank), status: Array.from(one.status),
-    band: one.band.map(place => (place < 0 ? "" : steelyard.model.bands[place].name)),
+    band: one.band.map(place => (place < 0 ? "" : one.bands[place].name)),
     remarks: one.remarks,
   }]));
   return { unknown, wrong: result.wrong.length, columns };
@@ -214,6 +214,62 @@ def test_live_populations_of_ratings_agree(tmp_path: Path, opened: Any) -> None:
     page = opened(tmp_path / "page.html").page
     settings = [[], *random_settings(page, 20, seed=4)]
     assert compare_with_python(path, readings, page, settings) >= 6
+
+
+OWN = """\
+formula: own
+scale: {from: 1, to: 10}
+bands: {weak: 1, fair: 4, strong: 7}
+measures:
+  x: {unit: "1", better: higher, plausible: [0, 12]}
+ratings:
+  index: {value: "clamp(x, 1, 10)"}
+scores:
+  value:
+    value: "clamp(index / 2, 0, 5)"
+    scale: {from: 0, to: 5, show: {step: 0.5}}
+    ranks: {on: shown, ties: dense}
+    bands:
+      good: 2   # from here on
+      poor: 0
+  loss: {value: "10 - index", scale: {from: 0, to: 10}, ranks: {best: lowest}, bands: none}
+  plain: {value: "clamp(index / 2, 0, 5)", scale: {from: 0, to: 5}, bands: formula}
+"""
+SAVED = "pairs => steelyard.changedSources(steelyard.stateFrom(pairs).made).map(one => one.text)"
+
+
+def own_page(tmp_path: Path, opened: Any) -> tuple[Path, Path, Any]:
+    """The page of scores with places and bands of their own, with its formula and readings."""
+    from analysis.cli import explore
+
+    path, readings = tmp_path / "own.yaml", tmp_path / "readings.csv"
+    path.write_text(OWN)
+    rows = [f"P{i},{x}" for i, x in enumerate((8.0, 3.9, 2.0, 2.2, 11, 7.95, 0.5))]
+    readings.write_text("\n".join(["product,x", *rows, "Q,missing", ""]))
+    explore.run(path, readings, [], out=tmp_path / "page.html")
+    return path, readings, opened(tmp_path / "page.html").page
+
+
+def test_places_and_bands_of_a_score_s_own_agree(tmp_path: Path, opened: Any) -> None:
+    """Under every option of every choice, with edges moved, and under settings of several at once."""
+    path, readings, page = own_page(tmp_path, opened)
+    _, choices = page.evaluate(MOVED)
+    known = {address for address, _ in choices}
+    assert {"scores.value.bands", "scores.loss.bands", "scores.loss.ranks.best", "scores.value.ranks.ties"} <= known
+    settings = [[(address, option)] for address, options in choices for option in options[1:]]
+    settings += [[("scores.value.bands.good", "1.5")], [("bands.strong", "3.5"), ("scores.loss.bands", "formula")]]
+    settings += [[], *random_settings(page, 12, seed=5)]
+    assert compare_with_python(path, readings, page, settings) > 20
+
+
+def test_bands_written_over_are_saved_without_what_was_moved_in_them(tmp_path: Path, opened: Any) -> None:
+    """An edge that was moved goes with the bands that it stood in; elsewhere it stays where it is written."""
+    path, _, page = own_page(tmp_path, opened)
+    moved = [["scores.value.bands.good", "1.5"]]
+    assert page.evaluate(SAVED, moved) == [OWN.replace("good: 2 ", "good: 1.5 ")]
+    (text,) = page.evaluate(SAVED, [*moved, ["scores.value.bands", "none"]])
+    path.write_text(text)
+    assert read_form(path).output("value").bands.edges == ()
 
 
 WORKED = """cases => cases.map(([name, ...given]) => {

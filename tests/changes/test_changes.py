@@ -371,12 +371,12 @@ def altered(noun: object, path: tuple[str | int, ...]) -> object:
 
 
 def says_something(way: tuple[str | int, ...]) -> bool:
-    """Whether a leaf is one of its own: no name of a curve's number, no scale that an output has from the form, and nothing
+    """Whether a leaf is one of its own: no name of a curve's number, nothing that an output has from the form, and nothing
     of an error that follows from the key under which its figure stands."""
     named = len(way) > 2 and way[-3] in ("numbers", "choices", "figures") and way[-1] == 0
     if way[-1] == "is_half_width" or "distribution" in way:
         return False
-    return not named and not (way[0] in ("ratings", "scores") and way[2] == "scale")
+    return not named and not (way[0] in ("ratings", "scores") and way[2] in ("scale", "ranks", "bands"))
 
 
 def field_of(way: tuple[str | int, ...]) -> tuple[str, ...]:

@@ -59,12 +59,13 @@ def is_decimal(x: Fraction, places: int = 12) -> bool:
 def draw(seed: int, count: int = 24) -> Drawn:
     """The form and the catalogue of one seed."""
     rng = Random(seed)  # a stream of its own, by no means a secret
-    return _Draw(rng, count).all()
+    return _Draw(rng, count, Random(f"published {seed}")).all()
 
 
 class _Draw:
-    def __init__(self, rng: Random, count: int) -> None:
+    def __init__(self, rng: Random, count: int, publishing: Random) -> None:
         self.rng, self.count = rng, count
+        self.publishing = publishing  # of its own, so that what a seed draws besides stays what it was
         self.units: dict[str, str] = {}
         self.edges: dict[str, list[Fraction]] = {}
         self.measure_lines: dict[str, str] = {}
@@ -319,7 +320,25 @@ class _Draw:
                 text, scale = f"clamp({text}, {self.low}, {self.high})", ""
                 self.ratings.append(name)
             body = f"value: '{text}'{scale}{self.missing_of_value()}{tail}"
-        return f"  {name}: {{{body}}}"
+        return f"  {name}: {{{body}{self.published()}}}"
+
+    def published(self) -> str:
+        """Places and bands of its own, as a third of the outputs have."""
+        rng, said = self.publishing, ""
+        if rng.random() < 0.3:
+            rules = {
+                "on": rng.choice(["unrounded", "shown"]),
+                "ties": rng.choice(["shared-best", "shared-mean", "dense"]),
+                "best": rng.choice(["highest", "lowest"]),
+            }
+            kept = rng.sample(sorted(rules), rng.randint(1, 3))
+            said += f", ranks: {{{', '.join(f'{rule}: {rules[rule]}' for rule in kept)}}}"
+        if rng.random() < 0.3:
+            low, high = Fraction(self.low), Fraction(self.high)
+            edges = {low + (high - low) * Fraction(rng.randint(0, 20), 20) for _ in range(rng.randint(1, 4))}
+            own = ", ".join(f"o{i}: {decimal(edge)}" for i, edge in enumerate(sorted(edges)))
+            said += rng.choice([f", bands: {{{own}}}", f", bands: {{{own}}}", ", bands: none", ", bands: formula"])
+        return said
 
     def missing_of_value(self) -> str:
         return ", missing: {otherwise: lowest}" if self.rng.random() < 0.2 else ""
@@ -330,17 +349,17 @@ class _Draw:
     def score(self, name: str) -> str:
         rng = self.rng
         if not self.ratings:
-            return f"  {name}: {{value: 'where(a > {self.number(['a'])}, {self.rating_figure()}, {self.rating_figure()})'}}"
+            return f"  {name}: {{value: 'where(a > {self.number(['a'])}, {self.rating_figure()}, {self.rating_figure()})'{self.published()}}}"
         chosen = rng.sample(self.ratings, rng.randint(1, len(self.ratings)))
         if rng.random() < 0.15:
             text = f"clamp({self.expression(chosen, 2)} + 0 * {chosen[0]}, {self.low}, {self.high})"
-            return f"  {name}: {{value: '{text}'{self.missing_of_value()}{self.limits(chosen, list(self.units))}{self.rounding()}}}"
+            return f"  {name}: {{value: '{text}'{self.missing_of_value()}{self.limits(chosen, list(self.units))}{self.rounding()}{self.published()}}}"
         weights = [self.weight() for _ in chosen]
         if all(Fraction(weight) == 0 for weight in weights):
             weights[0] = "1"
         pairs = ", ".join(f"{part}: {weight}" for part, weight in zip(chosen, weights, strict=True))
         limits = self.limits(chosen, list(self.units))
-        return f"  {name}: {{{self.blend(is_score=True)}, weights: {{{pairs}}}{self.missing(chosen)}{limits}{self.rounding()}}}"
+        return f"  {name}: {{{self.blend(is_score=True)}, weights: {{{pairs}}}{self.missing(chosen)}{limits}{self.rounding()}{self.published()}}}"
 
     def gate(self, number: int, measures: Sequence[str]) -> str:
         rng = self.rng

@@ -234,11 +234,11 @@ function columnOf(model, setting, entry, passages) {
   const step = setting.p[output.scale.step], rule = optionOf(model, setting, output.scale.rule);
   const shown = Float64Array.from(value, found => round_to(found, step, rule));
   const option = choice => optionOf(model, setting, choice);
-  const ranked = option(model.ranks.on) === "shown" ? shown : value;
+  const { ranks } = output, ranked = option(ranks.on) === "shown" ? shown : value, bands = bandsUnder(model, setting, output);
   return {
-    output, value, shown, status, remarks, step,
-    rank: rankOf(ranked, option(model.ranks.best), option(model.ranks.ties)),
-    band: bandsOf(model, setting, option(model.bands_on) === "shown" ? shown : value),
+    output, value, shown, status, remarks, step, bands,
+    rank: rankOf(ranked, option(ranks.best), option(ranks.ties)),
+    band: bandsOf(bands, setting, option(model.bands_on) === "shown" ? shown : value),
   };
 }
 
@@ -258,9 +258,15 @@ function rankOf(values, best, ties) {
   return rank;
 }
 
+// The bands of an output: its own, none, or the formula's.
+function bandsUnder(model, setting, output) {
+  const { choice, own } = output.bands, whose = choice < 0 ? "formula" : optionOf(model, setting, choice);
+  return { own, formula: model.bands, none: [] }[whose];
+}
+
 // The band whose lower edge is the highest that a figure reaches; -1 for none.
-function bandsOf(model, setting, values) {
-  const edges = model.bands.map((band, place) => ({ place, edge: setting.p[band.edge] })).sort((a, b) => b.edge - a.edge);
+function bandsOf(bands, setting, values) {
+  const edges = bands.map((band, place) => ({ place, edge: setting.p[band.edge] })).sort((a, b) => b.edge - a.edge);
   return Array.from(values, value => {
     const found = edges.find(({ edge }) => atOrAbove(value, edge));
     return found ? found.place : -1;

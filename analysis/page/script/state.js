@@ -82,7 +82,7 @@ function changedSources(made) {
   const edits = [
     ...[...made.numbers].map(([place, value]) => ({ spot: model.numbers[place].spot, old: model.numbers[place].text, value: written(value) })),
     ...[...made.choices].map(([place, option]) => ({ spot: model.choices[place].spot, old: "", value: model.choices[place].written[option] })),
-  ].filter(edit => !goes(edit.spot));
+  ].filter(edit => !goes(edit.spot)).filter((edit, _, all) => !all.some(other => isInside(edit.spot, other.spot)));
   edits.push(...gone.map(spot => ({ spot, old: "", value: "" })));
   const groups = new Map();
   for (const edit of edits) {
@@ -97,6 +97,11 @@ function changedSources(made) {
     text.changed = true;
   }
   return texts.filter(text => text.changed).map(text => ({ name: text.name, text: text.points.join("") }));
+}
+
+// Whether one spot lies in a wider one: what is written there goes when that is written over.
+function isInside(spot, other) {
+  return spot.source === other.source && other.start <= spot.start && spot.end <= other.end && other.end - other.start > spot.end - spot.start;
 }
 
 // One scalar with its numbers set; quoted where it is more than words and figures.

@@ -100,7 +100,7 @@ function fillRow(one, place, result, column, was) {
   put(cells.move, moved);
   put(cells.value, shownIn(column, place));
   put(cells.was, shownIn(was, place));
-  put(cells.band, column.band[place] < 0 ? "" : model.bands[column.band[place]].name);
+  put(cells.band, column.band[place] < 0 ? "" : column.bands[column.band[place]].name);
   one.parts.forEach((part, k) => put(cells.parts[k], shownIn(result.columns[part], place)));
   put(cells.remarks, remarksFor(column, result.products[place], place).join("; "));
   if (one.moved !== (moved !== "")) one.node.classList.toggle("moved", (one.moved = moved !== ""));

@@ -12,6 +12,7 @@ from analysis.study.keys import Address, Amount, Anything, Listed, Way
 from analysis.study.study import Move
 from scoring.addresses.addresses import Addressed, addresses, written
 from scoring.addresses.addresses import set_address as try_address
+from scoring.addresses.publication import is_of_publication
 from scoring.declaration import Key
 from scoring.errors import SteelyardError, nearest
 from scoring.expression import NUMBER
@@ -162,7 +163,7 @@ def _may_vary(items: Items, item: Fields, address: str, how: str) -> bool:
     if section == "measures" and rest.partition(".")[0] not in items.catalogue.readings:
         items.reader.fault(item.place, f"the address {address}", "a measure that the catalogue has readings of")
         return False
-    if section in ("ranks", "bands", "bands_on", "gates", "error_correlations") or "scale.show." in address:
+    if section in ("gates", "error_correlations") or is_of_publication(address):
         items.reader.fault(item.place, f"the address {address}", "something that a score is made of")
         return False
     return True

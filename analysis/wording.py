@@ -9,6 +9,8 @@ from scoring.form import Form, Output
 
 #: What stands where there is no figure.
 ABSENT = "–"
+#: Statistics of the catalogue as a line calls them.
+STATISTICS = {"sd": "standard deviation", "least": "least", "greatest": "greatest", "mean": "mean", "median": "median"}
 #: Kinds of factors as a sentence calls them.
 KINDS = {
     "weights": "all weights together",

@@ -111,6 +111,7 @@ SITES: dict[str, tuple[str, str, dict[str, str]]] = {
             "measure": "curve: {line: {worst: 46, best: 22}}",
             "curve": "measure: noise_dba",
             "rating": "",
+            "score": "",
         },
     ),
     "score": (

@@ -279,7 +279,7 @@ def test_every_key_of_a_curve_has_its_test() -> None:
         ("{mix: []}", "no weight above 0 in ratings.r"),
         ("{mix: [{measure: x, weight: 0, curve: {line: {worst: 1, best: 2}}}]}", "no weight above 0 in ratings.r"),
         ("{mix: [{measure: x, weight: -1, curve: {line: {worst: 1, best: 2}}}]}", "-1 for ratings.r.mix.x.weight; expected a number at least 0"),
-        ("{mix: [{weight: 1}]}", "neither measure nor rating in ratings.r.mix.1; expected one of them"),
+        ("{mix: [{weight: 1}]}", "no measure, rating or score in ratings.r.mix.1; expected one of them"),
         ("{mix: [{measure: x, rating: r}]}", "measure and rating in ratings.r.mix.1; expected one of them"),
         ("{mix: {measure: x}}", "a mapping of keys; expected a list of parts"),
         ("{mix: [{measure: x, curve: {line: {worst: 1, best: 2}}}], blend: average}", "`average` for ratings.r.blend; expected one of weighted mean"),

@@ -56,7 +56,7 @@ def _output(found: Explanation, note: OutputNote) -> dict[str, Any]:
         "status": column.status_text(product),
         "remarks": list(column.remarks.get(product, ())),
         "trace": [
-            {name: as_json(getattr(line, name)) for name in ("kind", "address", "arithmetic", "value")}
+            {name: as_json(getattr(line, name)) for name in ("kind", "address", "arithmetic", "value", "leans_on")}
             for line in note.lines
         ],
         "contributions": as_json(note.contributions),

@@ -14,21 +14,51 @@ import sympy
 from sympy import Expr, Symbol
 from sympy.printing.str import StrPrinter
 
+from analysis.wording import STATISTICS, some
 from scoring.form import Number
 from scoring.numbers.array_types import Array
 from scoring.program.kernel import evaluate_expression
 from scoring.program.program import Program, Step
 from scoring.symbolic.arithmetic import PRODUCT, SUM, divided_by
-from scoring.table.evaluate import Inputs, symbols_at
+from scoring.table.evaluate import Inputs, population_of, symbols_at
 
 SIGNIFICANT = 7
+#: Statistics of the catalogue that are the value of a product.
+ENDS = ("least", "greatest")
+#: So many products that share an end are named.
+NAMED = 3
 #: Smaller than this is the dust of binary arithmetic, and printed as 0.
 DUST = 1e-12
 
 
 @dataclass(frozen=True, slots=True)
+class Leaning:
+    """A statistic of the catalogue that a line takes: of what, which, its value, and for an end the products that have it.
+
+    share: of a percentile, from 0 to 100, else 0.
+    """
+
+    of: str
+    statistic: str
+    share: float
+    value: float
+    products: tuple[str, ...] = ()
+
+    @property
+    def says(self) -> str:
+        """The statistic in words, with who has it."""
+        which = f"percentile {self.share:g}" if self.statistic == "percentile" else f"the {STATISTICS[self.statistic]}"
+        if not self.products:
+            return f"{which} of {self.of}"
+        return f"{which} of {self.of}, that of {some(self.products, NAMED)}"
+
+
+@dataclass(frozen=True, slots=True)
 class Line:
-    """One line of a trace: what it works out, the arithmetic, and the value that comes out."""
+    """One line of a trace: what it works out, the arithmetic, and the value that comes out.
+
+    leans_on: the statistics of the catalogue in it, each once; a whole population that it counts in is none of them.
+    """
 
     output: str
     kind: str
@@ -36,6 +66,7 @@ class Line:
     source: str
     arithmetic: str
     value: float
+    leans_on: tuple[Leaning, ...] = ()
 
 
 def trace(program: Program, inputs: Inputs, worked: Mapping[str, Array], product: int) -> tuple[Line, ...]:
@@ -51,7 +82,8 @@ def trace(program: Program, inputs: Inputs, worked: Mapping[str, Array], product
     found = {step.symbol: float(worked[str(step.symbol)][0, product]) for step in program.steps}
     symbols = symbols_at(program, inputs, product)
     symbols |= found
-    tracer = ProductTracer(program, symbols)
+    leanings = _leanings(program, inputs, symbols)
+    tracer = ProductTracer(program, symbols, leanings)
     lines, nothing = [], set[Symbol]()
     for step in program.steps:
         value = found[step.symbol]
@@ -59,8 +91,24 @@ def trace(program: Program, inputs: Inputs, worked: Mapping[str, Array], product
             nothing.add(step.symbol)
         elif value == value and step.kind != "gate":
             text = tracer.text(step.expression)
-            lines.append(Line(step.output, step.kind, step.address, _source(program, step), unbracketed(text), value))
+            leans_on = tuple(said for symbol, said in leanings.items() if symbol in step.expression.free_symbols)
+            source = _source(program, step)
+            lines.append(Line(step.output, step.kind, step.address, source, unbracketed(text), value, leans_on))
     return tuple(lines)
+
+
+def _leanings(program: Program, inputs: Inputs, symbols: Mapping[object, Array | float]) -> dict[Symbol, Leaning]:
+    """What each live statistic is, by its symbol; `symbols` holds their values."""
+    found = {}
+    for figure, symbol in program.figures.items():
+        if figure.statistic == "population":
+            continue
+        value, holders = float(symbols[symbol]), tuple[str, ...]()
+        if figure.statistic in ENDS:
+            population = population_of(program, inputs, figure.measure)[0]
+            holders = tuple(inputs.products[at] for at in np.flatnonzero(population == value).tolist())
+        found[symbol] = Leaning(figure.measure, figure.statistic, figure.share, value, holders)
+    return found
 
 
 def _source(program: Program, step: Step) -> str:
@@ -92,9 +140,12 @@ class ProductTracer(StrPrinter):  # type: ignore[misc]
 
     printmethod = "trace"
 
-    def __init__(self, program: Program, values: Mapping[Symbol, Array | float]) -> None:
+    def __init__(
+        self, program: Program, values: Mapping[Symbol, Array | float], leanings: Mapping[Symbol, Leaning]
+    ) -> None:
         super().__init__()
         self.values = dict(values)
+        self.leanings = leanings
         self.numbers: dict[Symbol, Number] = dict(program.parameters.values())
         self.printmethod = "trace"
 
@@ -126,7 +177,8 @@ class ProductTracer(StrPrinter):  # type: ignore[misc]
         else:
             found = self.values[expr]
             text = "[the reference population]" if np.ndim(found) else self.figure(float(found))
-        return f"({text})" if text.startswith("-") else text
+        said = f" [{self.leanings[expr].says}]" if expr in self.leanings else ""
+        return (f"({text})" if text.startswith("-") else text) + said
 
     def is_presence(self, condition: Expr) -> bool:
         """Whether a condition asks only if something is there."""

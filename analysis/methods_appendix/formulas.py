@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from sympy import Symbol
 
+from analysis.wording import STATISTICS
 from scoring.curves import KINDS
 from scoring.form import Curve, Form, Measure, Output
 from scoring.program.program import Figure, Program, Step
@@ -17,7 +18,6 @@ __all__ = ["FormulaLine", "Notation", "formulas_of", "names_in"]
 
 #: A label longer than this stands in the tables; in a formula the name stands for it.
 LONGEST_LABEL = 32
-STATISTICS = {"sd": "standard deviation", "least": "least", "greatest": "greatest", "mean": "mean", "median": "median"}
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,7 +21,7 @@ FUNCTIONS: dict[str, tuple[int, int | None]] = {
     "where": (3, 3),
     "interp": (5, None),
 }
-#: Statistics of one measure over the reference population.
+#: Statistics of one measure, rating or score over the products that have it.
 STATISTICS: dict[str, int] = {"mean": 1, "sd": 1, "median": 1, "percentile": 2, "minimum": 1, "maximum": 1}
 KNOWN_FUNCTIONS = (*FUNCTIONS, *STATISTICS)
 SIGNS: dict[type[ast.AST], str] = {
@@ -71,7 +71,7 @@ USES: dict[str, tuple[str, str]] = {
     "round": ("round(a, step)", "a to the nearest multiple of a written step (1 where it is left out), half-up"),
     "where": ("where(p, a, b)", "a where the condition holds, else b; the other one need have no value"),
     "interp": ("interp(a, x1, y1, x2, y2, ...)", "the broken line through written points, held beyond its ends"),
-    "mean": ("mean(m)", "the mean of a measure over the catalogue"),
+    "mean": ("mean(m)", "the mean of a measure, rating or score over the catalogue"),
     "sd": ("sd(m)", "its standard deviation, on n - 1"),
     "median": ("median(m)", "its median"),
     "percentile": ("percentile(m, 90)", "its percentile, from 0 to 100, linear between neighbours"),

@@ -15,6 +15,9 @@ from scoring.expression.vocabulary import CONDITIONS, FUNCTIONS, KNOWN_FUNCTIONS
 from scoring.form import Number, Term
 from scoring.texts.source import Spot
 
+#: What a statistic of the catalogue is taken of.
+HAVE_POPULATIONS = ("measure", "rating", "score")
+
 
 @dataclass
 class Walk:
@@ -239,13 +242,15 @@ def _statistic(node: ast.Call, name: str, walk: Walk, depth: int) -> Term:
             else ""
         )
         raise walk.fault(node, f"`{name}` with {len(node.args)} arguments", f"{STATISTICS[name]}", hint)
-    measure = walk_term(node.args[0], walk, depth + 1)
-    if measure.op != "name" or walk.kinds.get(str(measure.args[0])) != "measure":
-        raise walk.fault(node.args[0], f"`{name}` of something that is no measure", "the name of a measure")
+    of = walk_term(node.args[0], walk, depth + 1)
+    if of.op != "name" or walk.kinds.get(str(of.args[0])) not in HAVE_POPULATIONS:
+        expected = f"the name of a {' or '.join(HAVE_POPULATIONS)}"
+        hint = "A rating of what stands there has a population, too: give it a name." if of.op != "name" else ""
+        raise walk.fault(node.args[0], f"`{name}` of something that has no population", expected, hint)
     if name != "percentile":
-        return Term(name, measure.args)
+        return Term(name, of.args)
     share = _of_kind(node.args[1], walk, depth, condition=False)
     value = _literal(share, walk)
     if value is None or not 0 <= value <= 100:
         raise walk.fault(node.args[1], "a percentile that is not a number from 0 to 100", "as in percentile(m, 90)")
-    return Term(name, (*measure.args, share))
+    return Term(name, (*of.args, share))

@@ -40,8 +40,13 @@ MIX_PART = Declaration(
         "rating": Key(
             kinds.NameOf(("rating",)), "Or the rating that it takes; with a curve, or as it is.", "rating: edge"
         ),
+        "score": Key(
+            kinds.NameOf(("score",)),
+            "Or the score; with a curve on the scores of all products, say, or as it is.",
+            "score: reading_upright",
+        ),
     },
-    rules=(OneOf(("measure curve", "rating")),),
+    rules=(OneOf(("measure curve", "rating", "score")),),
     order="weight curve",
 )
 

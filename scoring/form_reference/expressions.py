@@ -38,7 +38,10 @@ def expression_section() -> Iterator[str]:
     yield "### Functions"
     yield "\n".join(_use(name, f" ({_count(*FUNCTIONS[name])})") for name in FUNCTIONS)
     yield "### Statistics"
-    yield wrapped("Of one measure, over the products of the catalogue that is scored; so they move with it.")
+    yield wrapped(
+        "Of one measure, rating or score, over the products of the catalogue that have it; so they move with it. What a product "
+        "lacks keeps it out of them, and it has no value itself. `10 * overall / maximum(overall)` scales a score to the best."
+    )
     yield "\n".join(_use(name, f" ({_count(count, count)})") for name, count in STATISTICS.items())
 
 

@@ -177,9 +177,9 @@ class _OutputReader:
         self.reader.fault(mix.place, "weights by name", expected, f"As in `mix: [{part}, ...]`.")
 
     def _mix_part(self, item: Fields, taken: set[str]) -> Part | None:
-        kinds = [kind for kind in ("measure", "rating") if kind in item]
+        kinds = [kind for kind in ("measure", "rating", "score") if kind in item]
         if len(kinds) != 1:
-            found = f"{' and '.join(kinds) or 'neither measure nor rating'} in {item.address}"
+            found = f"{' and '.join(kinds) or 'no measure, rating or score'} in {item.address}"
             self.reader.fault(item.place, found, "one of them")
             return None
         source = _source(self.reader, item.node_of(kinds[0]), (kinds[0],))

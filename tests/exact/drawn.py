@@ -191,8 +191,13 @@ class _Draw:
         return f"{kind}: {{{better}{ties}}}, reference: {values}"
 
     def rating_curve(self) -> str:
-        """A curve of a rating: from scale to scale, its ends the scale's."""
-        kind = self.rng.choice(["points", "steps", "smooth"])
+        """A curve of a rating: from scale to scale, its ends the scale's, or on the population of the rating."""
+        rng = self.rng
+        kind = rng.choice(["points", "points", "steps", "smooth", "minmax", "ratio", "standing", "z"])
+        if kind in ("minmax", "ratio", "standing"):
+            return f"{kind}: {{better: {rng.choice(['higher', 'lower'])}}}"
+        if kind == "z":
+            return f"z: {{centre: {self.rating_figure()}, per_sd: {decimal(self.figure(0.1, 2, 1))}}}"
         middle = Fraction(self.low) + (Fraction(self.high) - Fraction(self.low)) * self.figure(0.1, 0.9, 2)
         anchors = ", ".join(f"{x}: {self.rating_figure()}" for x in (self.low, decimal(middle), self.high))
         return f"{kind}: {{{anchors}}}{self.rng.choice(['', ', outside: error'])}"
@@ -211,10 +216,9 @@ class _Draw:
         """Any arithmetic at all, undefined here and there."""
         rng = self.rng
         if depth == 0 or rng.random() < 0.15:
-            name = rng.choice([name for name in names if name in self.units] or ["a"])
-            statistic = rng.choice(
-                [f"mean({name})", f"median({name})", f"percentile({name}, 30)", f"maximum({name})", f"sd({name})"]
-            )
+            name = rng.choice(names)  # a measure, or a rating
+            of = rng.choice(["mean({})", "median({})", "percentile({}, 30)", "maximum({})", "minimum({})", "sd({})"])
+            statistic = of.format(name)
             plain = [*names, *names, *names, "k", self.number(names)]
             return rng.choice([*plain, statistic] if rng.random() < 0.3 else plain)
         a, b = (self.expression(names, depth - 1) for _ in range(2))
@@ -351,8 +355,8 @@ class _Draw:
         if not self.ratings:
             return f"  {name}: {{value: 'where(a > {self.number(['a'])}, {self.rating_figure()}, {self.rating_figure()})'{self.published()}}}"
         chosen = rng.sample(self.ratings, rng.randint(1, len(self.ratings)))
-        if rng.random() < 0.15:
-            text = f"clamp({self.expression(chosen, 2)} + 0 * {chosen[0]}, {self.low}, {self.high})"
+        if rng.random() < 0.3:
+            text = f"clamp({self.of_ratings(chosen)} + 0 * {chosen[0]}, {self.low}, {self.high})"
             return f"  {name}: {{value: '{text}'{self.missing_of_value()}{self.limits(chosen, list(self.units))}{self.rounding()}{self.published()}}}"
         weights = [self.weight() for _ in chosen]
         if all(Fraction(weight) == 0 for weight in weights):
@@ -360,6 +364,12 @@ class _Draw:
         pairs = ", ".join(f"{part}: {weight}" for part, weight in zip(chosen, weights, strict=True))
         limits = self.limits(chosen, list(self.units))
         return f"  {name}: {{{self.blend(is_score=True)}, weights: {{{pairs}}}{self.missing(chosen)}{limits}{self.rounding()}{self.published()}}}"
+
+    def of_ratings(self, ratings: Sequence[str]) -> str:
+        """Arithmetic of ratings, some of it scaled to the others of the catalogue."""
+        rng, of = self.rng, self.rng.choice(ratings)
+        scaled = [f"{self.high} * {of} / maximum({of})", f"{of} - mean({of})", f"({of} - minimum({of})) / sd({of})"]
+        return rng.choice(scaled) if rng.random() < 0.4 else self.expression(ratings, 2)
 
     def gate(self, number: int, measures: Sequence[str]) -> str:
         rng = self.rng
@@ -377,7 +387,8 @@ class _Draw:
         elif way < 0.65:
             when = rng.choice(["fire == none", "fire != ok", "not fire == none"])
         elif way < 0.8 and self.ratings:
-            when = f"{rng.choice([*self.ratings, 's0'])} {rng.choice(['<', '>='])} {self.rating_figure()}"
+            of, sign = rng.choice([*self.ratings, "s0"]), rng.choice(["<", ">="])
+            when = f"{of} {sign} {self.rating_figure() if rng.random() < 0.7 else f'median({of})'}"
         else:
             when = self.condition(measures, 2)
         only = ", scores: [s0]" if rng.random() < 0.2 else ""

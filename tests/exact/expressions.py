@@ -59,7 +59,7 @@ STATISTICS = ("mean", "sd", "median", "minimum", "maximum", "percentile")
 
 
 class Reading:
-    """What an expression reads from: values by name, words of attributes, and statistics of measures."""
+    """What an expression reads from: values by name, words of attributes, and statistics of the catalogue."""
 
     def __init__(
         self,

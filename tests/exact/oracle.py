@@ -197,7 +197,7 @@ class Oracle:
     def members(self, name: str) -> list[Real]:
         """The value of every product that has one."""
         there = (product for product in self.written.products if self.state(name, product) == VALUE)
-        return [value for product in there if isinstance(value := self.measured(name, product), Real)]
+        return [value for product in there if isinstance(value := self.value(name, product), Real)]
 
     def reading(self, product: str) -> Reading:
         return Reading(
@@ -237,7 +237,7 @@ class Oracle:
         return figure_of(name, self.population(curve, source), Fraction(0))
 
     def figure(self, measure: str, statistic: str, share: Fraction) -> Value:
-        """A statistic of a measure over the catalogue."""
+        """A statistic of a measure, rating or score over the catalogue."""
         key = (measure, statistic, share)
         if key not in self.figures:
             name = {"minimum": "least", "maximum": "greatest"}.get(statistic, statistic)

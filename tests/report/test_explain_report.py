@@ -120,8 +120,9 @@ def test_tables_are_the_documents_figures(report: Report) -> None:
     assert len(frames["components"]) == sum(len(one["components"]) > 1 for one in document["readings"]) * 2
     for name, output in document["outputs"].items():
         trace = frames[f"{name}.trace"]
-        columns = trace[["kind", "address", "arithmetic", "value"]].to_dict("records")
-        assert columns == output["trace"]
+        trace_keys = ["kind", "address", "arithmetic", "value"]
+        columns = trace[trace_keys].to_dict("records")
+        assert columns == [{key: one[key] for key in trace_keys} for one in output["trace"]]
         if len(output["contributions"]["parts"]) > 1:
             parts = frames[f"{name}.contributions"][["part", "points"]].to_numpy().tolist()
             assert parts[:2] == output["contributions"]["parts"]

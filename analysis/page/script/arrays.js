@@ -113,12 +113,18 @@ function standing(x, population, ties) {
 }
 
 // A statistic of a reference population, as `scoring/reference.py` works it out; NaN where too few values are there.
-function statisticOf(statistic, values) {
+function statisticOf(statistic, values, share = 0) {
   const known = values.filter(value => !isNaN(value)), n = known.length;
   if (n < (statistic === "sd" ? 2 : 1)) return NaN;
   const [least, greatest] = [Math.min(...known), Math.max(...known)], mean = known.reduce((a, b) => a + b, 0) / n;
   const sd = () => (least === greatest ? 0 : sqrt(known.reduce((sum, value) => sum + (value - mean) ** 2, 0) / (n - 1)));
-  return { mean: () => mean, sd, least: () => least, greatest: () => greatest }[statistic]();
+  const percentile = part => {
+    const ordered = known.sort((a, b) => a - b), place = (part / 100) * (n - 1), at = Math.floor(place);
+    const [before, after, t] = [ordered[at], ordered[Math.min(at + 1, n - 1)], place - at];
+    return t < 0.5 ? before + (after - before) * t : after - (after - before) * (1 - t);
+  };
+  const median = () => percentile(50);
+  return { mean: () => mean, sd, least: () => least, greatest: () => greatest, median, percentile: () => percentile(share) }[statistic]();
 }
 
 // Exact rounding in decimal: a double stands for its 13 significant digits, a step for the decimal it prints as.

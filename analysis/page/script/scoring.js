@@ -135,7 +135,7 @@ function outputFigures(model, setting, entries, products, figures) {
       });
       return found;
     });
-    figures[figure.place] = figure.statistic === "population" ? values : statisticOf(figure.statistic, values);
+    figures[figure.place] = figure.statistic === "population" ? values : statisticOf(figure.statistic, values, figure.share);
   }
 }
 

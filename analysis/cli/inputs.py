@@ -10,9 +10,12 @@ from pathlib import Path
 from analysis.outputs.guard import Guard
 from scoring.addresses.addresses import set_addresses
 from scoring.catalogue import Catalogue, read_catalogue
+from scoring.catalogue.by_recipe.sources import files_of
 from scoring.errors import CatalogueError, FormulaError, Place, Problem
 from scoring.form import Form
 from scoring.reader import read_form
+from scoring.recipe import NAMES as RECIPES
+from scoring.recipe import is_recipe
 from scoring.table.part import select
 from scoring.table.selection import OPTION
 from scoring.table.table import ScoreTable, score_catalogue
@@ -73,10 +76,13 @@ def guard_of(
 
 
 def catalogue_files(catalogue: Path) -> list[Path]:
-    """The file of a catalogue, or those that its folder may hold."""
+    """The file of a catalogue, or those that its folder may hold; of a recipe, all that it reads, too."""
+    recipes = [catalogue] if is_recipe(catalogue) else [catalogue / name for name in RECIPES]
+    read = [file for recipe in recipes if recipe.is_file() for file in files_of(recipe)]
     if not catalogue.is_dir():
-        return [catalogue]
-    return [catalogue / f"{role}{ending}" for role in ("readings", "items") for ending in TABLE_ENDINGS]
+        return [catalogue, *read]
+    tables = [catalogue / f"{role}{ending}" for role in ("readings", "items") for ending in TABLE_ENDINGS]
+    return [*tables, *recipes, *read]
 
 
 def check_order(formula: Path, catalogue: Path | None = None) -> None:
@@ -87,14 +93,13 @@ def check_order(formula: Path, catalogue: Path | None = None) -> None:
     FormulaError : either of them, or both
     """
     problems = []
-    if (readings := readings_in_words(formula)) is not None:
+    readings = readings_in_words(formula)
+    if readings is not None:
         found, expected = f"{readings}, where the formula belongs", "a formula file (YAML)"
         problems.append(Problem(Place(str(formula)), found, expected, SWAPPED))
-    if catalogue is not None and is_yaml(catalogue):
-        found, expected = (
-            "a YAML file, where the readings belong",
-            f"a folder, or a file with the ending {ONE_OF_ENDINGS}",
-        )
+    if catalogue is not None and is_yaml(catalogue) and not is_recipe(catalogue):
+        found = "a YAML file, where the readings belong"
+        expected = f"a folder, a recipe (`readings: ...`), or a file with the ending {ONE_OF_ENDINGS}"
         problems.append(Problem(Place(str(catalogue)), found, expected, "" if problems else SWAPPED))
     if problems:
         raise FormulaError(problems)
@@ -104,6 +109,8 @@ def readings_in_words(path: Path) -> str | None:
     """What a path is that can be a catalogue and no formula; None for any other."""
     if os.path.isdir(path):
         return "a folder"
+    if is_recipe(path):
+        return "a recipe"
     ending = path.suffix.lower()
     return f"a {ending} file" if ending in TABLE_ENDINGS else None
 

@@ -40,7 +40,8 @@ class Batch:
 
 def assemble(measure: Measure, batches: Sequence[Batch], rows: ProductRows, problems: list[Problem]) -> Readings:
     """Make the readings of one measure from its batches; what is wrong with them goes to `problems`."""
-    source, n_products = rows.sheet.source, len(rows.products)
+    source = batches[0].column.source if batches else rows.sheet.source
+    n_products = len(rows.products)
     n_repeats = 1 + max((int(batch.repeats.max(initial=0)) for batch in batches), default=0)
     many = over_limits(Place(source, column_name=measure.name), cells=n_products * n_repeats)
     if many:

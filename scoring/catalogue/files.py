@@ -8,6 +8,8 @@ from pathlib import Path
 
 from scoring.catalogue.formats.grid import AS_IT_IS, Options, TableFile
 from scoring.errors import Place, Problem, nearest_file
+from scoring.recipe import NAMES as RECIPES
+from scoring.recipe import is_recipe
 from scoring.table_formats import ENDINGS, ONE_OF_ENDINGS, format_of
 from scoring.texts.file_limits import limits, too_many
 from scoring.texts.input_files import TooLarge, file_bytes
@@ -41,6 +43,18 @@ def _chosen(path: Path, problems: list[Problem]) -> dict[str, Path | None]:
         expected = f"a folder, or a file with the ending {ONE_OF_ENDINGS}"
         problems.append(Problem(Place(str(path)), *_no_table(path, expected)))
     return chosen
+
+
+def recipe_at(path: Path, problems: list[Problem]) -> Path | None:
+    """The recipe that a path names: its own file, or the one in a folder; None where the path is of another catalogue."""
+    if not path.is_dir():
+        return path if is_recipe(path) else None
+    there = [path / name for name in RECIPES if (path / name).is_file()]
+    if len(there) > 1:
+        found = f"{' and '.join(file.name for file in there)} side by side"
+        problems.append(Problem(Place(str(path)), found, "one recipe of the folder", "Keep the one that holds."))
+        return None
+    return there[0] if there else None
 
 
 def digest(files: Mapping[str, TableFile], *, is_folder: bool) -> str:

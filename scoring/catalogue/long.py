@@ -45,7 +45,7 @@ def is_long(header: tuple[str, ...]) -> bool:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Coded:
+class CodedRows:
     """What every row is of: numbers of measures, repeats and units, each of shape (n_rows,); -1 where faulty."""
 
     rows: ProductRows
@@ -65,15 +65,15 @@ def read_long(table: ProductTable, form: Form, problems: list[Problem]) -> Conte
     left_out = _left_out(table, form, problems)
     _check_conditions(table, problems)
     rows = index_products(table, problems)
-    measures, unused = _measure_codes(sheet, form, problems)
+    measures, unused = measure_codes(sheet, form, problems)
     repeats = repeat_indices(rows, measures, problems)
-    coded = _Coded(rows, measures, repeats, *_unit_codes(sheet, measures, form, problems))
+    coded = CodedRows(rows, measures, repeats, *unit_codes(sheet, measures, form, problems))
     readings: dict[str, Readings] = {}
     extras: dict[str, dict[str, Texts]] = {name: {} for name in KEPT if name in sheet.header and name != table.column}
     for number, measure in enumerate(form.measures):
         own = np.flatnonzero(measures == number)
         if own.size:
-            held = assemble(measure, _batches(coded, own, problems), rows, problems)
+            held = assemble(measure, batches_of_measure(coded, own, problems), rows, problems)
             readings[measure.name] = held
             for name, texts in extras.items():
                 texts[measure.name] = _texts_beside(coded, own, name, held)
@@ -129,7 +129,7 @@ def _check_conditions(table: ProductTable, problems: list[Problem]) -> None:
         problems += [problem(sheet.place(row, name), fault) for row, fault in sorted(faults.items()) if fault]
 
 
-def _measure_codes(sheet: Sheet, form: Form, problems: list[Problem]) -> tuple[Indices, tuple[str, ...]]:
+def measure_codes(sheet: Sheet, form: Form, problems: list[Problem]) -> tuple[Indices, tuple[str, ...]]:
     """The number of each row's measure in the form, shape (n_rows,), -1 for none of it; and the names that it does not use."""
     texts = texts_of(sheet.column("measure"))
     numbers = {name: i for i, m in enumerate(form.measures) for name in (m.heading, m.name)}
@@ -167,7 +167,7 @@ def _measure_fault(text: str) -> Fault | None:
     return name_fault(text, "a measure's name")
 
 
-def _unit_codes(
+def unit_codes(
     sheet: Sheet, measures: Indices, form: Form, problems: list[Problem]
 ) -> tuple[Indices, tuple[str | None, ...]]:
     """The unit of each row as a number, and the units; None is no unit stated.
@@ -199,7 +199,7 @@ def _check_beside(sheet: Sheet, first: Mapping[str, int], beside: str, problems:
             problems.append(Problem(sheet.place(row, "unit"), found, "one unit a reading", UNITS_STALE))
 
 
-def _batches(coded: _Coded, own: Indices, problems: list[Problem]) -> list[Batch]:
+def batches_of_measure(coded: CodedRows, own: Indices, problems: list[Problem]) -> list[Batch]:
     """The readings of one measure, which stand in the rows `own`, shape (n_own,): one batch a unit."""
     sheet = coded.sheet
     parsed = _flagged_cells(sheet, own, problems)
@@ -267,7 +267,7 @@ def _flag(parsed: Parsed, i: int, flag: str, is_empty: bool) -> Fault | None:
     return None
 
 
-def _texts_beside(coded: _Coded, own: Indices, name: str, readings: Readings) -> Texts:
+def _texts_beside(coded: CodedRows, own: Indices, name: str, readings: Readings) -> Texts:
     """Who read a measure, or when: the texts beside its rows `own`, shape (n_own,), in the shape of its readings."""
     products, repeats = coded.rows.codes[own], coded.repeats[own]
     placed = (products >= 0) & (repeats >= 0)

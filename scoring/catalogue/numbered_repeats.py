@@ -11,7 +11,7 @@ from scoring.catalogue.cells import shown, texts_of
 from scoring.catalogue.product_columns import ProductRows
 from scoring.catalogue.sheets import Sheet
 from scoring.errors import Problem
-from scoring.numbers.array_types import Indices
+from scoring.numbers.array_types import Flags, Indices
 from scoring.texts.file_limits import REPEATS
 
 #: Columns within whose words repeats may be numbered anew.
@@ -44,6 +44,63 @@ def repeat_indices(rows: ProductRows, measures: Indices, problems: list[Problem]
     numbering.refuse_seconds(of, keys)
     numbering.number_through(of, keys)
     return numbering.repeats
+
+
+def stated_repeats(rows: ProductRows, measures: Indices, problems: list[Problem]) -> Indices:
+    """The repeat that each row states, from 0; -1 where it states none, or a faulty one, which is a problem.
+
+    Parameters
+    ----------
+    measures : shape (n_rows,), as in `repeat_indices`
+
+    Returns
+    -------
+    ndarray, shape (n_rows,)
+    """
+    numbering = _Numbering(rows, np.full(len(rows.codes), -1, dtype=np.intp), problems)
+    if "repeat" in rows.sheet.header:
+        numbering.read(np.flatnonzero(measures >= 0))
+    return numbering.repeats
+
+
+def occurrences(keys: Indices) -> Indices:
+    """Which of the rows with its key each row is, in their order, from 0; both of shape (n_rows,)."""
+    order, first = _grouped(_dense(keys))
+    counts = np.empty(len(keys), dtype=np.intp)
+    counts[order] = np.arange(len(keys)) - first
+    return counts
+
+
+def numbered_through(products: Indices, stated: Indices, counted: Flags) -> Indices:
+    """Repeats as they are stated where that tells those of a product apart, else numbered in their order; -1 for none.
+
+    Parameters
+    ----------
+    products : shape (n_cells,), the product of each cell of one measure, in the order in which repeats are numbered; -1 for none
+    stated : shape (n_cells,), the repeat that each states, from 0; -1 where it states none
+    counted : shape (n_cells,), which cells take a number where repeats are numbered; the others are then of no product, save the
+        first of a product that has no other
+
+    Returns
+    -------
+    ndarray, shape (n_cells,)
+    """
+    repeats = np.where(products >= 0, stated, -1)
+    held = np.flatnonzero(products >= 0)
+    keys = _dense(products[held] * (REPEATS + 1) + stated[held] + 1)
+    again = (np.bincount(keys) > 1)[keys] | (stated[held] < 0)
+    if not again.any():
+        return repeats
+    anew = np.zeros(int(products.max()) + 1, dtype=bool)
+    anew[products[held[again]]] = True
+    rows = held[anew[products[held]]]
+    any_counted = np.zeros(len(anew), dtype=bool)
+    any_counted[products[rows[counted[rows]]]] = True
+    first = occurrences(products[rows]) == 0
+    taken = counted[rows] | (first & ~any_counted[products[rows]])
+    repeats[rows] = -1
+    repeats[rows[taken]] = occurrences(products[rows[taken]])
+    return repeats
 
 
 @dataclass(slots=True, eq=False)

@@ -15,6 +15,8 @@ from scoring.numbers.array_types import Indices
 
 #: The column that says in which session a product was read.
 SESSION = "session"
+#: How a file may write it.
+SESSIONS = (SESSION, "Session")
 _MOST_HINTS = 20  # a search for the nearest of many names takes its time
 
 

@@ -12,10 +12,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from scoring.catalogue.by_recipe.reading import read_by_recipe
 from scoring.catalogue.catalogue import Catalogue
 from scoring.catalogue.column_names import id_column
 from scoring.catalogue.conditions_of_reading import faults_of_conditions
-from scoring.catalogue.files import digest, read_files
+from scoring.catalogue.files import digest, read_files, recipe_at
 from scoring.catalogue.items import Items, find_id_column, merged_attributes, read_items
 from scoring.catalogue.long import COLUMNS, is_long, read_long
 from scoring.catalogue.product_columns import SESSION, ProductTable, attributes_and_session
@@ -67,6 +68,10 @@ def read_catalogue(given: str | os.PathLike[str] | pd.DataFrame, form: Form) -> 
     if is_frame(given):
         catalogue = _catalogue(_tables_of_frame(given, form, problems), form, problems)
         problems = labelled(problems, given)
+    elif isinstance(given, str | os.PathLike) and (recipe := recipe_at(Path(given), problems)) is not None:
+        catalogue = read_by_recipe(Path(given), recipe, form, problems)
+    elif problems:
+        catalogue = None
     elif isinstance(given, str | os.PathLike):
         catalogue = _catalogue(_tables_of_files(Path(given), problems), form, problems)
     else:

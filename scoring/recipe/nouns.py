@@ -112,6 +112,7 @@ class Sessions:
     column: str = key(WORD, "The column that names the session of a row's readings.", "column: Session")
     each: Choice | None = key(Asked(EACH), "What is a session of its own.", "each: sheet")
     called: str = key(WORD, "All readings of the table are of this one session.", "called: spring")
+    place: Place
 
 
 SESSIONS = Declaration(
@@ -131,6 +132,7 @@ class InColumn:
     """What stands beside each reading, in a column of its own."""
 
     column: str = key(WORD, "The column that says it of a row's readings.", "column: Specimen", required=True)
+    place: Place
 
 
 IN_COLUMN = Declaration(
@@ -154,6 +156,7 @@ class LongTable:
     repeat: str = key(WORD, "The column that numbers the repeats.", "repeat: No")
     flag: str = key(WORD, "The column of flags: `below`, `missing`, `not_applicable` or nothing.", "flag: Flag")
     reason: str = key(WORD, "The column that says why there is no reading.", "reason: Why")
+    place: Place
 
 
 LONG_TABLE = Declaration(
@@ -235,7 +238,10 @@ class Database:
 
 @noun
 class Table(Layout):
-    """One table, or several alike on the sheets of one file; what it does not say itself it has from the recipe."""
+    """One table, or several alike on the sheets of one file; what it does not say itself it has from the recipe.
+
+    own : the keys that are written in it
+    """
 
     file: str = key(WORD, "The file, in the recipe's folder or below it.", "file: bench.xlsx")
     database: Database | None = key(
@@ -274,6 +280,7 @@ class Table(Layout):
     )
     encoding: str = key(kinds.Text(), "How a text file writes letters; UTF-8 by default.", "encoding: windows-1252")
     join: Choice = key(kinds.Word(JOIN), "What its products are to those of the other tables.", "join: known")
+    own: frozenset[str]
     place: Place
 
 

@@ -56,7 +56,7 @@ def load_recipe(path: Path) -> Recipe:
         raise CatalogueError([Problem(Place(str(path)), reason, "a recipe that can be read")]) from None
     if isinstance(text, Problem):
         raise CatalogueError([text])
-    return read_recipe(text.removeprefix("\ufeff"), str(path))
+    return replace(read_recipe(text.removeprefix("\ufeff"), str(path)), text=text)
 
 
 def read_recipe(text: str, source: str) -> Recipe:
@@ -121,6 +121,7 @@ def _table(own: Fields, above: Layout) -> Table:
         "skip_where": words_by_column(own, own.node_of("skip_where"), own.path("skip_where")),
         "until": read_end(own),
         "separator": _separator(own),
+        "own": own.keys,
     }
     _check_source(own)
     if units and header and units[0] <= header[-1]:

@@ -15,6 +15,24 @@ _INSIDE = re.compile(r"\s*\(\s*((?:[^()]|\([^()]*\))+?)\s*\)")
 _AFTER = re.compile(r"(?P<name>.*?\w)(?P<gap>\s*,\s*|\s+in\s+|_|\s+)(?P<unit>[^\s,_]+)")
 
 
+def unit_in_parentheses(name: str) -> tuple[str, str]:
+    """A name without the unit that stands in parentheses in it, and that unit; the whole name and nothing where none does.
+
+    A single capital is no unit, but for those of the bench: `Edge (A)` and `Edge (B)` are two edges.
+
+    Examples
+    --------
+    >>> unit_in_parentheses("Rise (°C) after 15 min"), unit_in_parentheses("(dB) Noise"), unit_in_parentheses("Edge (A)")
+    (('Rise after 15 min', '°C'), ('Noise', 'dB'), ('Edge (A)', ''))
+    """
+    for inside in _INSIDE.finditer(name):
+        before = name[: inside.start()]
+        known = inside[1] in BENCH_UNITS or (len(inside[1]) > 1 and is_known(inside[1]))
+        if known and not before.endswith("dB"):
+            return (before + name[inside.end() :]).strip(), inside[1]
+    return name, ""
+
+
 def words_and_unit(name: str) -> tuple[str, str]:
     """A column's name without the unit in it, and that unit; the whole name and nothing where there is none.
 

@@ -53,6 +53,7 @@ class Grid:
     sheet : its name, "" where the format has none
     is_spreadsheet : its cells have addresses such as C7, and a row ends with its last filled cell. A cell of type `Fault` holds
         no value, and says why: it is a fault only where it is read.
+    is_hidden : whether the file keeps it from view
     too_long : what to try where a row has more cells than the header
     whole : the same as a table with its first row as the header, where the format has this without a walk
     """
@@ -61,6 +62,7 @@ class Grid:
     rows: Callable[[list[Problem]], Iterator[Row]]
     sheet: str = ""
     is_spreadsheet: bool = False
+    is_hidden: bool = False
     too_long: str = ""
     whole: Sheet | None = None
 

@@ -49,14 +49,17 @@ def read(file: TableFile, problems: list[Problem]) -> list[Grid]:
                 problems += many
                 return []
             book = _Book(content, source, _has_formulas(archive))
-            names = [sheet.title for sheet in book.open(results=True).worksheets]
+            hidden = {one.title: one.sheet_state != "visible" for one in book.open(results=True).worksheets}
     except Exception as fault:  # a broken workbook makes the library raise nearly anything
         problems.append(_unreadable(source, fault))
         return []
-    if not names:
+    if not hidden:
         problems.append(Problem(Place(source), "0 sheets", "one sheet, or several"))
     too_long = "Every column with content needs a name in the header."
-    return [Grid(source, partial(book.rows, name), name, is_spreadsheet=True, too_long=too_long) for name in names]
+    return [
+        Grid(source, partial(book.rows, name), name, is_spreadsheet=True, is_hidden=is_hidden, too_long=too_long)
+        for name, is_hidden in hidden.items()
+    ]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -1,0 +1,1 @@
+"""A recipe applied: from the files that it names to a catalogue."""

@@ -1,0 +1,94 @@
+"""Names that nothing came of: columns near a measure's name, and what the recipe names and no table has."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from scoring.catalogue.by_recipe.header import header_name
+from scoring.catalogue.by_recipe.parts import Part
+from scoring.catalogue.by_recipe.roles import bare_names
+from scoring.catalogue.column_names import misspelt
+from scoring.catalogue.product_columns import names_to_miss
+from scoring.errors import Place, Problem, nearest
+from scoring.form import Form
+from scoring.recipe import Recipe, Table
+
+#: Columns that a recipe names for all tables, by its keys.
+_NAMED = {"sessions": "session", "specimens": "specimen", "dates": "date"}
+
+
+def near_columns(parts: Sequence[Part], form: Form) -> Iterator[Problem]:
+    """Columns that are likely a misspelt measure or attribute; they are taken out of those that nothing is known of."""
+    present = {name.name for part in parts for name in part.raw.names}
+    for part in parts:
+        own = {name: measure.name for measure in form.measures for name in bare_names(part.raw.table, measure)}
+        known = [*own, *names_to_miss(form)]
+        names = {index: part.raw.names[index].name for index in part.roles.spare if part.raw.sheet.header[index]}
+        near = misspelt(list(dict.fromkeys(names.values())), known, present)
+        for index in [index for index, name in names.items() if name in near]:
+            part.roles.spare.remove(index)
+            text, meant = part.raw.sheet.header[index], near[names[index]]
+            line = f"attributes: {{{meant}: {{column: {_quoted(text)}}}}}"
+            if meant in own:
+                line = f"measures: {{{own[meant]}: {{column: {_quoted(names[index])}}}}}"
+            hint = f"Did you mean `{meant}`? Write `{line}` in the recipe; or `ignore: [{_quoted(text)}]`, where it is neither."
+            found = "a column that the formula does not know"
+            yield Problem(part.raw.sheet.place_at(None, index), found, "a measure or an attribute", hint)
+
+
+def unfound_names(recipe: Recipe, parts: Sequence[Part], form: Form) -> Iterator[Problem]:
+    """What the recipe names and no table has, and names that are near one of the formula's."""
+    for key, role in _NAMED.items():
+        where = getattr(recipe, key)
+        held = [part for part in parts if part.holds_readings]
+        if where is not None and where.column and not any(role in part.roles.beside for part in held):
+            columns = [text for part in parts for text in part.raw.sheet.header if text]
+            found = f"the column `{where.column}`, which no table has"
+            yield Problem(where.place, found, f"the column of {key}", nearest(where.column, columns))
+    said = dict.fromkeys(name for table in (recipe, *recipe.tables) for name in table.measures)
+    yield from _unfound_measures(recipe, list(said), parts, form)
+    yield from _unfound_attributes(recipe, parts, form)
+
+
+def _unfound_measures(recipe: Recipe, said: Sequence[str], parts: Sequence[Part], form: Form) -> Iterator[Problem]:
+    declared = [measure.name for measure in form.measures]
+    read = {name for part in parts for name in part.batches}
+    for name, meant in misspelt([name for name in said if name not in declared], declared, said).items():
+        place = _first(recipe, name)
+        yield Problem(
+            place, f"the measure `{name}`, which the formula does not know", "one of it", f"Did you mean `{meant}`?"
+        )
+    for name in said:
+        columns = _columns_of(recipe, name)
+        if name in declared and name not in read and columns:
+            there = [text for part in parts for text in part.raw.sheet.header if text]
+            found = f"{' and '.join(f'`{column}`' for column in columns)} for `{name}`, which no table has"
+            yield Problem(_first(recipe, name), found, "a column of a table", nearest(columns[0], there))
+
+
+def _unfound_attributes(recipe: Recipe, parts: Sequence[Part], form: Form) -> Iterator[Problem]:
+    for table in (recipe, *recipe.tables):
+        for name, said in table.attributes.items():
+            if name not in form.attributes_by_name or any(name in part.roles.attributes for part in parts):
+                continue
+            there = [text for part in parts for text in part.raw.sheet.header if text]
+            found = f"the column `{said.column}` of `{name}`, which no table has"
+            yield Problem(said.place, found, "a column of a table", nearest(said.column, there))
+
+
+def _columns_of(recipe: Recipe, name: str) -> tuple[str, ...]:
+    """The columns that are named for a measure."""
+    specs = [table.measures[name] for table in (recipe, *recipe.tables) if name in table.measures]
+    return tuple(dict.fromkeys(column for spec in specs for column in (spec.column, *spec.columns) if column))
+
+
+def _first(recipe: Recipe, name: str) -> Place:
+    """Where the recipe names a measure first."""
+    tables: tuple[Recipe | Table, ...] = (recipe, *recipe.tables)
+    return next(table.measures[name].place for table in tables if name in table.measures)
+
+
+def _quoted(text: str) -> str:
+    """A column's name as it stands in a list of YAML."""
+    plain = header_name(text).name == text and text.replace(" ", "").replace("_", "").isalnum()
+    return text if plain else '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'

@@ -1,0 +1,166 @@
+"""One table of a recipe, read: its products, the cells of each measure, and what stands beside them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+import numpy as np
+
+from scoring.catalogue.assembly import Batch
+from scoring.catalogue.by_recipe.header import header_name, one_line
+from scoring.catalogue.by_recipe.roles import HeldColumn, Roles, bare_names, spec_of
+from scoring.catalogue.by_recipe.table_rows import RawTable
+from scoring.catalogue.cells import Fault, name_fault, parse_cells, text_of, texts_of
+from scoring.catalogue.long import CodedRows, batches_of_measure, measure_codes, unit_codes
+from scoring.catalogue.numbered_repeats import CONDITIONS, stated_repeats
+from scoring.catalogue.product_columns import ProductRows, ProductTable, index_products
+from scoring.catalogue.sheets import Sheet, object_array, problem
+from scoring.errors import Problem
+from scoring.form import Form
+from scoring.numbers.array_types import Indices, Texts
+
+PRODUCT = "product"
+
+
+@dataclass(slots=True, eq=False)
+class Part:
+    """One table on one sheet.
+
+    rows : its rows with their products; the sheet of it has the columns that a role names alone, by their roles
+    batches : measure -> its cells; repeats are those that the table states, -1 where it states none
+    beside : "session", "specimen", "date", "operator" -> a text a row, shape (n_rows,)
+    unused : measures of a long table that the formula does not know
+    """
+
+    raw: RawTable
+    roles: Roles
+    rows: ProductRows
+    batches: dict[str, list[Batch]] = field(default_factory=dict)
+    beside: dict[str, Texts] = field(default_factory=dict)
+    unused: tuple[str, ...] = ()
+
+    @property
+    def holds_readings(self) -> bool:
+        """Whether it has a column of readings."""
+        return bool(self.roles.measures or self.roles.long)
+
+
+def part_of(raw: RawTable, roles: Roles, problems: list[Problem]) -> Part:
+    """A table with its products; what stands beside its readings is read, its readings are not yet."""
+    sheet = _words_checked(_picked(raw.sheet, {PRODUCT: roles.product, **roles.attributes, **roles.beside}), problems)
+    part = Part(raw, roles, index_products(ProductTable(sheet, PRODUCT), problems))
+    for name in roles.beside:
+        part.beside[name] = object_array(texts_of(sheet.column(name)))
+        _check_names(sheet, name, problems)
+    _constant_session(part)
+    return part
+
+
+def read_batches(part: Part, form: Form, problems: list[Problem]) -> None:
+    """The cells of every measure that the table holds; those of a row without a product, or of a surplus row, are of none."""
+    if part.roles.long:
+        _read_long(part, form, problems)
+        return
+    for measure, columns in part.roles.measures.items():
+        part.batches[measure] = [_wide_batch(part, column) for column in columns]
+
+
+def row_of(part: Part, batch: Batch) -> Indices:
+    """The row of each cell of a batch in its table, counted from 0; shape (n_cells,)."""
+    return np.searchsorted(part.rows.sheet.lines, batch.lines).astype(np.intp)
+
+
+def _picked(sheet: Sheet, columns: Mapping[str, int]) -> Sheet:
+    """Some columns of a sheet, by new names; places go on telling the names that the file has."""
+    picked = list(columns.values())
+    return replace(
+        sheet,
+        header=tuple(columns),
+        columns=tuple(sheet.columns[index] for index in picked),
+        numbers=tuple(index + 1 for index in picked),
+        titles=tuple(sheet.header[index] for index in picked),
+    )
+
+
+def _words_checked(sheet: Sheet, problems: list[Problem]) -> Sheet:
+    """Report cells of words that a format could not read; they are empty from here on."""
+    columns = list(sheet.columns)
+    for index, cells in enumerate(columns if sheet.sheet else ()):
+        faulty = [row for row, cell in enumerate(cells.tolist()) if isinstance(cell, Fault)]
+        if faulty:
+            problems += [problem(sheet.place_at(row, index), cells[row]) for row in faulty]
+            columns[index] = cells.copy()
+            columns[index][faulty] = None
+    return replace(sheet, columns=tuple(columns))
+
+
+def _check_names(sheet: Sheet, name: str, problems: list[Problem]) -> None:
+    """Report names of sessions and specimens that are too long to print or do not show; `name` is the column."""
+    if name not in CONDITIONS:
+        return
+    first: dict[str, int] = {}
+    for row, text in enumerate(texts_of(sheet.column(name))):
+        first.setdefault(text, row)
+    for text, row in first.items():
+        fault = name_fault(text, f"the {name}")
+        if fault is not None:
+            problems.append(problem(sheet.place(row, name), fault))
+
+
+def _constant_session(part: Part) -> None:
+    """The session that the recipe says of the whole table."""
+    sessions = part.raw.table.sessions
+    if sessions is None or sessions.column:
+        return
+    called = sessions.called
+    if sessions.each is not None:
+        by_sheet = sessions.each.value == "sheet"
+        called = one_line(part.raw.grid.sheet) if by_sheet else Path(part.raw.sheet.source).stem
+    if not called:  # every sheet is a session, and this format has none
+        return
+    part.beside["session"] = np.full(len(part.rows.codes), called, dtype=object)
+
+
+def _wide_batch(part: Part, column: HeldColumn) -> Batch:
+    sheet = part.raw.sheet
+    cells = sheet.columns[column.index]
+    return Batch(
+        unit=column.unit,
+        column=sheet.column_place(column.index),
+        unit_place=sheet.place_at(None, column.index),
+        cells=cells,
+        parsed=parse_cells(cells, sheet.rules),
+        products=part.rows.codes,
+        repeats=np.full(len(cells), column.repeat, dtype=np.intp),
+        lines=sheet.lines,
+    )
+
+
+def _read_long(part: Part, form: Form, problems: list[Problem]) -> None:
+    """The cells of a long table, by its measures."""
+    sheet = _picked(part.raw.sheet, part.roles.long)
+    sheet = _with_known_measures(part, sheet, form)
+    rows = replace(part.rows, sheet=sheet)
+    measures, part.unused = measure_codes(sheet, form, problems)
+    repeats = stated_repeats(rows, measures, problems)
+    coded = CodedRows(rows, measures, repeats, *unit_codes(sheet, measures, form, problems))
+    for number, measure in enumerate(form.measures):
+        own = np.flatnonzero(measures == number)
+        if not own.size:
+            continue
+        spec = spec_of(part.raw.table, measure)
+        unit = spec.unit if spec is not None else ""
+        found = batches_of_measure(coded, own, problems)
+        part.batches[measure.name] = [replace(batch, unit=batch.unit or unit or None) for batch in found]
+
+
+def _with_known_measures(part: Part, sheet: Sheet, form: Form) -> Sheet:
+    """The long table with its measures under the formula's names, where the recipe or their units keep them apart."""
+    meant = {name: measure.name for measure in form.measures for name in bare_names(part.raw.table, measure)}
+    index = sheet.index("measure")
+    cells = sheet.columns[index]
+    words = {text: meant.get(header_name(text).name, text) for text in set(texts_of(cells))}
+    renamed = object_array([words[text_of(cell)] for cell in cells.tolist()])
+    return replace(sheet, columns=tuple(renamed if i == index else column for i, column in enumerate(sheet.columns)))

@@ -27,20 +27,26 @@ def read(file: TableFile, problems: list[Problem]) -> list[Grid]:
     holds, so that what was looked at is what is read.
     """
     try:
-        stream = _arrow.py_buffer(file.content)
-        stream = stream.slice(len(_MAGIC)) if file.content.startswith(_MAGIC) else stream
-        with _arrow.ipc.open_stream(stream) as reader:
-            faults = _Said(file.source, reader.schema).faults(_size(stream))
-            table = None if faults else reader.read_all()
-        if table is not None:
-            table.validate(full=True)  # the library takes lengths and offsets as they stand, wherever they point
-            faults = _too_long(table, file.source)
+        grid, faults = _grid(file)
     except BROKEN as fault:
         found = f"a file that cannot be read as Arrow ({type(fault).__name__})"
-        problems.append(Problem(Place(file.source), found, "an Arrow IPC or Feather file (version 2)"))
-        return []
+        faults, grid = [Problem(Place(file.source), found, "an Arrow IPC or Feather file (version 2)")], None
     problems += faults
-    return [] if faults else [grid_of(table, file.source)]
+    return [] if grid is None else [grid]
+
+
+def _grid(file: TableFile) -> tuple[Grid | None, list[Problem]]:
+    """The grid of a file, or the limits that it oversteps and its columns that hold no cells."""
+    stream = _arrow.py_buffer(file.content)
+    stream = stream.slice(len(_MAGIC)) if file.content.startswith(_MAGIC) else stream
+    with _arrow.ipc.open_stream(stream) as reader:
+        faults = _Said(file.source, reader.schema).faults(_size(stream))
+        if faults:
+            return None, faults
+        table = reader.read_all()
+    table.validate(full=True)  # the library takes lengths and offsets as they stand, wherever they point
+    faults = _too_long(table, file.source)
+    return (None, faults) if faults else (grid_of(table, file.source), [])
 
 
 def _size(stream: Any) -> Size:

@@ -16,7 +16,7 @@ from scoring.errors import Problem
 _arrow: Any = pyarrow  # the library states no types of its own
 
 #: What the library raises of files that are broken, or of another format.
-BROKEN = (pyarrow.ArrowException, OSError, ValueError, OverflowError, KeyError, TypeError)
+BROKEN = (pyarrow.ArrowException, OSError, ValueError, ArithmeticError, KeyError, TypeError)
 
 
 def is_text(kind: Any) -> bool:

@@ -1,53 +1,180 @@
-"""`steelyard new`: a first formula from the columns of a catalogue, every guess in it marked as one."""
+"""`steelyard new`: a first formula from a bench's own files, and where these need one a recipe, every guess in them marked."""
 
 from __future__ import annotations
 
+import os
 import re
 import shlex
+from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from analysis.cli.inputs import is_yaml, not_given
 from analysis.cli.terminal import print_text, say
 from analysis.draft.columns import read_columns
-from analysis.draft.draft import draft_formula
+from analysis.draft.draft import draft_formula, drafts_of
+from analysis.draft.findings import Findings, findings_of
+from analysis.draft.from_findings import columns_found, with_oddities
 from analysis.draft.guesses import name_of
 from analysis.draft.marked import guesses_in
+from analysis.draft.plain_reading import why_recipe
+from analysis.draft.read_tables import BenchFiles, read_tables
+from analysis.draft.recipe_tables import Draft
+from analysis.draft.recipe_text import draft_recipe
+from analysis.draft.told import decide_lines, found_lines, look_lines
 from analysis.outputs.whole_files import create_whole
+from analysis.wording import counted
 from scoring.catalogue import read_catalogue
 from scoring.errors import CatalogueError, FileError, FormulaError, Place, Problem
 from scoring.reader import read_form, read_sources
+from scoring.recipe import read_recipe
 from scoring.texts.source import Source
 
+#: The recipe beside a formula; a folder that holds it is read by it.
+RECIPE = "readings.yaml"
+HINT = "Name another, or move it away: nothing is written over."
 
-def run(catalogue: Path | None, out: Path | None, name: str | None) -> None:
-    """Write the draft to a new file, or print it."""
-    if catalogue is None:
+
+@dataclass(frozen=True, slots=True)
+class Drafted:
+    """The texts of a draft: `recipe` is empty where plain reading is enough."""
+
+    formula: str
+    recipe: str
+    measures: int
+
+
+def run(files: Sequence[Path], out: Path | None, name: str | None) -> None:
+    """Write the drafts to new files, or print them."""
+    if not files:
         raise CatalogueError([not_given("--from", "a catalogue", "readings.csv")])
-    called = name or name_of(catalogue.resolve().stem, ())
+    called = name or name_of(files[0].resolve().stem, ())
     if not re.fullmatch(r"[A-Za-z_][A-Za-z0-9_-]{0,59}", called):
         raise FormulaError([Problem(Place("--name"), f"`{called}`", "letters, digits, _ and -, not a digit first")])
-    columns = read_columns(catalogue)
-    text = draft_formula(columns, called, catalogue.name)
+    if len(files) == 1 and files[0].is_dir():
+        _plainly(files[0], out, called, None)
+        return
+    bench = read_tables(files, None)
+    findings = findings_of(bench.tables)
+    if len(files) == 1 and not why_recipe(bench, findings):
+        _plainly(files[0], out, called, findings)
+        return
+    if not findings.measures:
+        raise CatalogueError(_no_readings(files, findings))
+    _with_recipe(files, out, called)
+
+
+def _no_readings(files: Sequence[Path], findings: Findings) -> list[Problem]:
+    """Why there is nothing to write a formula about."""
+    expected = "a header row with rows of products below it, and columns of readings"
+    hint = " ".join(f"{one.called}: {one.why}." for one in findings.set_aside)
+    return [Problem(Place(str(one)), "no table of readings", expected, hint) for one in files]
+
+
+def _plainly(file: Path, out: Path | None, name: str, findings: Findings | None) -> None:
+    """A formula alone: the file is read as it stands."""
+    columns = read_columns(file)
+    columns = with_oddities(columns, findings) if findings is not None else columns
+    text = draft_formula(columns, name, file.name)
     read_sources([Source("draft", text)])  # what is written can be read: else that is said, and nothing is written
     if out is None:
         print_text(text)
         return
-    write_new(out, text)
+    check_ending(out)
+    create_whole(out, text.encode(), HINT)
     first = f"{out}: {len(columns.measures)} measures, each with a straight rating, and one score of all."
     say(first, f"{guesses_in(text)} guesses, each marked `# guess:` with what it rests on. Go through them first.", "")
-    tell_faults(out, catalogue)
-    say(
-        "Then:",
-        *(f"  steelyard {words} {shlex.quote(str(out))} {shlex.quote(str(catalogue))}" for words in ("check", "score")),
-        whole=True,
-    )
+    _say_section("Look at:", look_lines(findings) if findings is not None else [])
+    tell_faults(out, file)
+    say_next(out, file)
 
 
-def write_new(out: Path, text: str) -> None:
-    """Write a formula where no file is yet."""
+def _with_recipe(files: Sequence[Path], out: Path | None, name: str) -> None:
+    """A formula and a recipe beside it."""
+    folder = out.parent if out is not None else None
+    bench = read_tables(files, folder)
+    findings = findings_of(bench.tables)
+    drafted = draft_both(bench, findings, name, ", ".join(file.name for file in files))
+    if out is None:
+        print_text(
+            f"{drafted.formula}\n# ---- {RECIPE}: how the files are read. `--out` writes both. ----\n\n{drafted.recipe}"
+        )
+        return
+    recipe = out.parent / RECIPE
+    check_ending(out)
+    create_both({recipe: drafted.recipe, out: drafted.formula})
+    says = f"{drafted.measures} measures, each with a straight rating, and one score of all."
+    say(f"{out}: {says}", f"{recipe}: how {', '.join(file.name for file in files)} is to be read.", "")
+    _say_section("Found:", found_lines(findings))
+    _say_section("Look at:", look_lines(findings))
+    texts = [(recipe.name, drafted.recipe), (out.name, drafted.formula)]
+    decisions = decide_lines(texts)
+    _say_section("Decide first:", decisions)
+    count = guesses_in(drafted.recipe) + guesses_in(drafted.formula)
+    rest = f"{count} guesses in all" if decisions else counted(count, "guess").replace("guesss", "guesses")
+    say(f"{rest}, each marked `# guess:` with what it rests on. Go through them first.", "")
+    tell_faults(out, recipe)
+    say_next(out, recipe)
+
+
+def draft_both(bench: BenchFiles, findings: Findings, name: str, source: str) -> Drafted:
+    """The texts of formula and recipe; both can be read: else that is said.
+
+    Raises
+    ------
+    FormulaError, CatalogueError : they cannot
+    """
+    columns = columns_found(findings)
+    names = {number: one.measure for number, one in enumerate(drafts_of(columns))}
+    formula = draft_formula(columns, name, source)
+    recipe = draft_recipe(Draft(findings, names, bench.text_files))
+    read_sources([Source("draft", formula)])
+    read_recipe(recipe, str(bench.folder / RECIPE))
+    return Drafted(formula, recipe, len(columns.measures))
+
+
+def create_both(texts: dict[Path, str]) -> None:
+    """Write files where none is yet: all of them, or none.
+
+    Raises
+    ------
+    FileError : something stands there, or a file cannot be written
+    """
+    there = [path for path in texts if os.path.lexists(path)]
+    if there:
+        raise FileError(Problem(Place(str(path)), "a file that is there already", "a new file", HINT) for path in there)
+    done: list[Path] = []
+    try:
+        for path, text in texts.items():
+            create_whole(path, text.encode(), HINT)
+            done.append(path)
+    except BaseException:
+        for path in done:
+            path.unlink(missing_ok=True)
+        raise
+
+
+def check_ending(out: Path) -> None:
+    """Refuse a name that no formula has.
+
+    Raises
+    ------
+    FileError
+    """
     if not is_yaml(out):
         raise FileError([Problem(Place("--out"), f"`{out}`", "a file that ends in .yaml")])
-    create_whole(out, text.encode(), "Name another, or move it away: nothing is written over.")
+
+
+def _say_section(heading: str, lines: Sequence[str]) -> None:
+    if lines:
+        say(heading, *lines, "")
+
+
+def say_next(formula: Path, catalogue: Path) -> None:
+    """The commands that come next."""
+    words = ("check", "score")
+    lines = [f"  steelyard {word} {shlex.quote(str(formula))} {shlex.quote(str(catalogue))}" for word in words]
+    say("Then:", *lines, whole=True)
 
 
 def tell_faults(formula: Path, catalogue: Path) -> None:

@@ -34,22 +34,25 @@ def tour(
 
 
 def new(
-    catalogue: Annotated[
-        Path | None,
-        typer.Option("--from", metavar="CATALOGUE", help="Readings to write a formula for. Always needed."),
+    files: Annotated[
+        list[Path] | None,
+        typer.Option("--from", metavar="FILE", help="The bench's own readings; repeatable. Always needed."),
     ] = None,
     out: Annotated[
-        Path | None, typer.Option("--out", metavar="FILE", help="A new .yaml file; printed by default.")
+        Path | None,
+        typer.Option(
+            "--out", metavar="FILE", help="A new .yaml file, and `readings.yaml` beside it; printed by default."
+        ),
     ] = None,
     name: Annotated[
         str | None, typer.Option("--name", metavar="NAME", help="The formula's name; the catalogue's by default.")
     ] = None,
 ) -> None:
-    """Write a first formula from a catalogue's columns, every guess in it marked as one."""
+    """Write a first formula from a bench's own files, and how they are read, every guess marked as one."""
     from analysis.cli import new as command
 
     with faults_told():
-        command.run(catalogue, out, name)
+        command.run(files or (), out, name)
 
 
 def check(

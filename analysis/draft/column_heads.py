@@ -14,7 +14,7 @@ _BRACKETED = re.compile(r"\s*(?:\(\s*((?:[^()]|\([^()]*\))+?)\s*\)|\[\s*([^\[\]]
 _NUMBERED = re.compile(r"\s*#\s*([0-9]{1,3})\b")
 #: A repeat at the end of a name without `#`: `Noise 2`, `Noise run 2`, `Noise (2)`, `Noise_2`, `Edge B`.
 _ENDS = re.compile(
-    r"(?P<words>.*?[^\W\d_][.)\]]?)[\s,_/:-]*(?:(?:run|rep|repeat|reading|trial|test|drop|shot|r|no)\.?\s*)?[\s_(#-]*"
+    r"(?P<words>.*?[^\W\d_][.)\]]?)[\s,_/:-]*(?:(?:run|rep|repeat|reading|trial|r|no)\.?\s*)?[\s_(#-]*"
     r"(?P<mark>[0-9]{1,2}|(?<![A-Za-z])[A-D])\)?",
     re.IGNORECASE,
 )

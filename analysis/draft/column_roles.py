@@ -32,6 +32,7 @@ class Role(Enum):
     SERIAL = "numbers rows"
     MEASURE = "readings"
     PRICE = "a price"
+    DERIVED = "worked out from other columns"
     TEST = "which measure a row is of"
     VALUE = "the reading of a row"
     UNIT = "the unit of a row"

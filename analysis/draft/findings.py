@@ -9,7 +9,9 @@ from dataclasses import dataclass
 from pathlib import PurePath
 
 from analysis.draft.cell_kinds import GAPS, Gap, has_comma, has_point
+from analysis.draft.column_heads import read_head
 from analysis.draft.column_roles import Column, Role, columns_of
+from analysis.draft.derived_columns import with_derived
 from analysis.draft.measured import Look, Measured, measures_of, words_in
 from analysis.draft.oddities import OtherUnit, Slipped, other_unit, slipped
 from analysis.draft.raw_tables import RawTable
@@ -24,6 +26,12 @@ _SUMS = re.compile(
 _KNOWN = 0.3
 #: The share of names that two sheets have in common, to be two sessions of one table.
 _ALIKE = 0.8
+
+
+#: Why a table is not read whose measures stand in rows.
+TURNED = (
+    "it is turned round: a row a measure, a column a product. Copy it to a new sheet with rows and columns exchanged"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +125,7 @@ def findings_of(tables: Sequence[RawTable]) -> Findings:
     kept, aside = [], []
     for table, look in zip(tables, first, strict=True):
         if look is None:
-            aside.append(SetAside(table.called, "no table with a header and rows below it"))
+            aside.append(SetAside(table.called, _why_no_table(table)))
     for look in again:
         why = "" if main is None or look is main else _why_not(look, main, ids)
         if why:
@@ -143,8 +151,22 @@ def _look(table: RawTable, ids: Sequence[str] | set[str]) -> Look | None:
     extent = find_extent(table)
     if extent is None:
         return None
-    look = Look(table, extent, columns_of(extent, ids))
-    return look if look.first(Role.PRODUCT) else None
+    look = Look(table, extent, with_derived(columns_of(extent, ids)))
+    return look if look.first(Role.PRODUCT) and not _is_turned(look) else None
+
+
+def _is_turned(look: Look) -> bool:
+    """Whether measures stand in rows: the cells of the first column state units, and the names of the columns none."""
+    column = look.first(Role.PRODUCT) or look.first(Role.WORDS)
+    texts = [text for text in column.texts if text] if column is not None and not look.is_long else []
+    units = [text for text in texts if read_head(text).unit]
+    return len(units) > len(texts) / 2 and not any(one.head.unit for one in look.of(Role.MEASURE))
+
+
+def _why_no_table(table: RawTable) -> str:
+    extent = find_extent(table)
+    is_turned = extent is not None and _is_turned(Look(table, extent, columns_of(extent)))
+    return TURNED if is_turned else "no table with a header and rows below it"
 
 
 def _weight(look: Look) -> tuple[bool, int]:

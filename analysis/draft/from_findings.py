@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from analysis.draft.columns import CatalogueColumns, MeasuredColumn
 from analysis.draft.findings import Findings, MeasureFound
 from analysis.draft.oddities import OtherUnit, Slipped
-from analysis.draft.recipe_text import ATTRIBUTES
+from analysis.draft.recipe_tables import ATTRIBUTES
 
 #: Letters that stand for a temperature in a header and are another unit by themselves.
 _LETTERS = {"F": "farad", "C": "coulomb"}
@@ -70,3 +72,16 @@ def _look(measure: MeasureFound) -> str:
         return f"LOOK: {told_unit(measure, measure.other_unit)}; nothing is converted"
     letter = _LETTERS.get(measure.unit)
     return f"LOOK: the header's `{measure.unit}` reads as {letter}; a temperature is degC or degF" if letter else ""
+
+
+def with_oddities(columns: CatalogueColumns, findings: Findings) -> CatalogueColumns:
+    """The columns of a file that is read as it stands, with what looks like a slip in them."""
+    odd = {measure.words.casefold(): measure for measure in findings.measures if measure.slips or measure.other_unit}
+    return replace(columns, measures=tuple(_with_odd(one, odd.get(one.words.casefold())) for one in columns.measures))
+
+
+def _with_odd(column: MeasuredColumn, measure: MeasureFound | None) -> MeasuredColumn:
+    if measure is None:
+        return column
+    found = _column(measure)
+    return replace(column, odd=found.odd, why_odd=found.why_odd, look=found.look)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 
 #: What begins the mark of a guess, and what says of one that a human must decide it.
 MARK = "# guess:"
@@ -56,4 +57,37 @@ def decisions_in(text: str) -> list[tuple[int, str]]:
         mark = line.find(MARK)
         if mark >= 0 and DECIDE in line[mark:]:
             found.append((number, line[mark + len(MARK) :].strip()))
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """The guesses that still stand in one file: how many, how many of them a human must decide, and the line of the first."""
+
+    file: str
+    guesses: int
+    decisions: int
+    first: int
+
+
+def standing_guesses(texts: Mapping[str, str]) -> list[Standing]:
+    r"""The files in which guesses stand that nobody has taken away.
+
+    Parameters
+    ----------
+    texts : of formulas and recipes, by the name of the file
+
+    Examples
+    --------
+    >>> standing_guesses({"beds.yaml": "unit: mm\nbetter: lower  # guess: DECIDE THIS FIRST", "done.yaml": "unit: mm"})
+    [Standing(file='beds.yaml', guesses=1, decisions=1, first=2)]
+    """
+    found = []
+    for file, text in texts.items():
+        lines = [number for number, line in enumerate(text.splitlines(), start=1) if MARK in line]
+        decisions = len(decisions_in(text))
+        # what must be decided comes before what should be looked at
+        first = decisions_in(text)[0][0] if decisions else (lines or [0])[0]
+        if lines:
+            found.append(Standing(file, len(lines), decisions, first))
     return found

@@ -114,11 +114,15 @@ def other_unit(measure: Measured) -> OtherUnit | None:
     stated = _SPELT.get(measure.head.unit, "")
     usual = next((one for one in _USUAL if one[0].search(measure.head.words)), None)
     positive = [reading for reading in measure.readings if reading.value > 0]
-    if not stated or len(positive) < _FEWEST:
+    if len(positive) < _FEWEST:
         return None
+    if measure.head.unit == "%" and max(one.value for one in positive) <= 1:
+        return _said(measure, positive, positive, "shares of 1")
     if stated in ("degC", "degF"):
         is_difference = bool(_DIFFERENCES.search(measure.head.words))
         return None if is_difference else _of_temperatures(measure, positive, stated)
+    if not stated:
+        return None
     some = _some_of_another(measure, positive, stated)
     if some or usual is None or usual[1] != "mm":
         return some
@@ -127,8 +131,7 @@ def other_unit(measure: Measured) -> OtherUnit | None:
     if least <= middle * _LENGTHS[stated] <= most:
         return None
     fits = [unit for unit, size in _LENGTHS.items() if unit not in (stated, "m") and least <= middle * size <= most]
-    centre = math.sqrt(least * most)
-    best = min(fits, key=lambda unit: abs(math.log(middle * _LENGTHS[unit] / centre)), default="")
+    best = "in" if "in" in fits else next(iter(fits), "")  # inches are typed into a column of mm more often than cm
     return _said(measure, positive, positive, best) if best else None
 
 
@@ -142,11 +145,11 @@ def _some_of_another(measure: Measured, readings: Sequence[Reading], stated: str
         return None
     ratio = statistics.median(one.value for one in high) / statistics.median(one.value for one in low)
     fewer, is_low = (low, True) if len(low) <= len(high) else (high, False)
-    for unit, size in _LENGTHS.items():
-        factor = size / _LENGTHS[stated] if is_low else _LENGTHS[stated] / size
-        if factor > 2 and factor / 1.6 <= ratio <= factor * 1.6 and unit not in (stated, "m"):
-            return _said(measure, fewer, readings, unit)
-    return None
+    factors = {unit: size / _LENGTHS[stated] for unit, size in _LENGTHS.items() if unit not in (stated, "m")}
+    by_how_much = {unit: factor if is_low else 1 / factor for unit, factor in factors.items()}
+    unit, factor = min(by_how_much.items(), key=lambda one: abs(math.log(ratio / one[1])))
+    is_near = factor > 2 and factor / 1.6 <= ratio <= factor * 1.6
+    return _said(measure, fewer, readings, unit) if is_near else None
 
 
 def _of_temperatures(measure: Measured, readings: Sequence[Reading], stated: str) -> OtherUnit | None:

@@ -14,8 +14,9 @@ from analysis.draft.header_marks import are_repeat_marks, are_units, is_repeat_m
 from analysis.draft.raw_tables import RawRow, RawTable
 from scoring.catalogue.cells import text_of
 
-#: What begins the first cell of a row that sums others up. Common practice of spreadsheets, no source.
+#: What begins the first cell of a row that sums others up, or says what they are held against. Common practice, no source.
 SUMMARIES = (
+    "limit", "limits", "target", "targets", "spec", "specification", "tolerance", "detection limit", "lod", "loq",
     "average", "avg", "mean", "total", "totals", "sum", "max", "maximum", "min", "minimum",
     "sd", "s.d.", "std", "stdev", "st.dev.", "median", "count", "range", "cv", "n=",
     "mittelwert", "durchschnitt", "summe", "gesamt", "moyenne", "mw", "stabw", "standard", "deviation", "overall",
@@ -105,12 +106,28 @@ def _first_of_body(rows: Sequence[RawRow], kinds: Sequence[tuple[Kind, ...]]) ->
     widths = [_filled(row) for row, kind in zip(rows, kinds, strict=False) if any(one in _NUMBERS for one in kind)]
     if widths:
         wide = max(2.0, statistics.median(widths) / 2)
-        for index, kind in enumerate(kinds):
-            has_number = any(one in _NUMBERS for one in kind)
-            is_wide = _filled(rows[index]) >= wide
-            if has_number and is_wide and not are_repeat_marks(rows[index][1]) and _header_above(rows, kinds, index):
-                return index
+        likely = [
+            index
+            for index, kind in enumerate(kinds)
+            if any(one in _NUMBERS for one in kind)
+            and _filled(rows[index]) >= wide
+            and not are_repeat_marks(rows[index][1])
+            and _header_above(rows, kinds, index)
+        ]
+        goes_on = [index for index in likely if _goes_on(kinds, index)]
+        if likely:
+            return (goes_on or likely)[0]
     return _first_of_words(rows, kinds)
+
+
+def _goes_on(kinds: Sequence[tuple[Kind, ...]], index: int) -> bool:
+    """Whether the row below has numbers in half of the columns in which this one has, too; or a word for none."""
+    if index + 1 >= len(kinds):
+        return False
+    below = kinds[index + 1]
+    own = [column for column, kind in enumerate(kinds[index]) if kind in _NUMBERS]
+    both = [column for column in own if column < len(below) and below[column] in (*_NUMBERS, Kind.GAP)]
+    return len(both) >= len(own) / 2
 
 
 def _first_of_words(rows: Sequence[RawRow], kinds: Sequence[tuple[Kind, ...]]) -> int | None:
@@ -128,6 +145,8 @@ def _header_above(
 ) -> tuple[tuple[int, ...], int | None] | None:
     """The indices of the header's rows above the first row of products, and that of a row of units."""
     below = first - 1
+    while below > 0 and _filled(rows[below]) == 1:  # the heading of a block of rows
+        below -= 1
     marks: int | None = None
     units: int | None = None
     while below >= 0 and (are_units(rows[below][1]) or are_repeat_marks(rows[below][1])):

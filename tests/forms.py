@@ -64,7 +64,7 @@ def measure(
 
 def attribute(name: str, *values: str) -> Attribute:
     """A declared attribute, with the words it may take."""
-    return Attribute(name, name, values, f"attributes.{name}", PLACE)
+    return Attribute(name, name, values=values, required=False, address=f"attributes.{name}", place=PLACE)
 
 
 def form(measures: Sequence[Measure], attributes: Sequence[Attribute] = ()) -> Form:

@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from analysis.outputs.guard import Guard
+from analysis.wording import counted
 from scoring.addresses.addresses import set_addresses
 from scoring.catalogue import Catalogue, read_catalogue
 from scoring.catalogue.by_recipe.sources import files_of
@@ -21,6 +22,7 @@ from scoring.table.selection import OPTION
 from scoring.table.table import ScoreTable, score_catalogue
 from scoring.table_formats import ENDINGS as TABLE_ENDINGS
 from scoring.table_formats import ONE_OF_ENDINGS
+from scoring.texts.comments import comments
 
 YAML_ENDINGS = (".yaml", ".yml")
 SWAPPED = "Did you swap FORMULA and CATALOGUE? The formula comes first."
@@ -63,6 +65,18 @@ def set_aside(catalogue: Catalogue) -> Iterator[str]:
         yield f"In the catalogue and not in the formula: {', '.join(catalogue.unused)}."
     if catalogue.left_out:
         yield (f"Left out, for the formula does not declare them under `attributes`: {', '.join(catalogue.left_out)}.")
+
+
+def with_comments(form: Form, what: str) -> Iterator[str]:
+    """That what holds the texts of a formula publishes its comments too, where it has any.
+
+    what : as a sentence begins that says so
+    """
+    texts = zip(form.sources, form.documents, strict=True)
+    count = sum(comments(source.text, document) for source, document in texts)
+    if count:
+        said = f"{what} holds the formula as it is written, with its {counted(count, 'comment')}"
+        yield f"{said}: read them before it is published."
 
 
 def guard_of(

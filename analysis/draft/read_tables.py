@@ -11,9 +11,10 @@ from analysis.draft.raw_tables import RawTable
 from analysis.draft.text_files import Written, how_written
 from scoring.catalogue.cells import Fault
 from scoring.catalogue.files import read_files
-from scoring.catalogue.formats.formats import format_of, read_grids
+from scoring.catalogue.formats.formats import read_grids
 from scoring.catalogue.formats.grid import Grid, Options
 from scoring.errors import CatalogueError, FileError, Place, Problem
+from scoring.table_formats import format_of
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from analysis.explanation.explanation import Explanation, OutputNote, ReadingNote, sds
+from analysis.explanation.explanation import Explanation, GateNote, OutputNote, ReadingNote, sds
 from analysis.partial.partial_place import partial_document
 from analysis.report.nouns import as_json
 
@@ -18,7 +18,7 @@ def explanation_body(found: Explanation) -> dict[str, Any]:
     """Everything said about one product as plain nouns; null where there is nothing."""
     return {
         "readings": [_reading(note) for note in found.readings],
-        "gates": as_json(found.gates),
+        "gates": [_gate(note) for note in found.gates],
         "outputs": {note.output.name: _output(found, note) for note in found.outputs},
         "correlated_errors": [{"scores": list(pair), "correlation": r} for pair, r in found.together.items()],
         "disputed": as_json(found.disputed),
@@ -29,6 +29,10 @@ def explanation_body(found: Explanation) -> dict[str, Any]:
             for one in found.challenges
         ],
     }
+
+
+def _gate(note: GateNote) -> dict[str, Any]:
+    return {name: as_json(getattr(note, name)) for name in ("name", "condition", "values", "reach", "remark")}
 
 
 def _reading(note: ReadingNote) -> dict[str, Any]:

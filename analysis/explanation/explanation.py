@@ -21,7 +21,7 @@ from analysis.explanation.repeats_by_hand import (
 )
 from analysis.explanation.trace import Line, trace
 from analysis.partial.partial_place import PartialPlace, places_of
-from scoring.catalogue import Catalogue, State, without
+from scoring.catalogue import Catalogue, State, published_reason, without
 from scoring.catalogue.repeats import unrounded
 from scoring.errors import AddressError, Place, Problem, nearest
 from scoring.form import Form, Measure, Output
@@ -33,6 +33,8 @@ from scoring.table.table import Column, ScoreTable, score_catalogue
 from scoring.table.uncertainty import correlations_of_results, monte_carlo, uncertainty
 
 DRAWS = 20_000
+#: What stands in a publication for a word that the formula keeps to itself.
+NOT_PUBLISHED = "not published"
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,11 +56,13 @@ class ReadingNote:
 
     u is of all components together, on `freedom` effective degrees of freedom; parts: of each.
     numbers: of the repeats, counted from 1; converted: those whose cells are in another unit; arithmetic: how the repeats become
-    the value, "" where there is none.
+    the value, "" where there is none. said: the repeats as the lead reads them, with the laboratory's own reasons for what is
+    missing.
     """
 
     measure: Measure
     repeats: tuple[str, ...]
+    said: tuple[str, ...]
     value: float
     repeat_sd: float | None
     u: float
@@ -126,11 +130,15 @@ class Challenge:
 
 @dataclass(frozen=True, slots=True)
 class GateNote:
-    """One gate's word on the product: its condition, what stands in it, the guard band's reach, and the remark."""
+    """One gate's word on the product: its condition, what stands in it, the guard band's reach, and the remark.
+
+    said: what stands in it as the lead reads it, with words that are not published
+    """
 
     name: str
     condition: str
     values: tuple[tuple[str, str], ...]
+    said: tuple[tuple[str, str], ...]
     reach: float | None
     remark: str
 
@@ -257,11 +265,9 @@ def _readings(
             continue
         readings = table.catalogue.readings[measure.name]
         cells = zip(readings.values[product], readings.states[product], readings.written[product], strict=True)
-        repeats = tuple(
-            _cell(value, state, written, readings.reasons.get((product, repeat), ""))
-            for repeat, (value, state, written) in enumerate(cells)
-            if state != State.NONE
-        )
+        there = [(repeat, cell) for repeat, cell in enumerate(cells) if cell[1] != State.NONE]
+        said = [_cell(*cell, readings.reasons.get((product, repeat), "")) for repeat, cell in there]
+        repeats = [_cell(*cell, published_reason(readings, (product, repeat), form)) for repeat, cell in there]
         value = float(table.inputs.values[measure.name][0, product])
         u = float(table.uncertainty[measure.name][product])
         sd = _repeat_sd(table, measure.name, product)
@@ -269,7 +275,9 @@ def _readings(
         counted, made = counted_repeats(readings, product), converted(measure, readings, product)
         arithmetic = summed_and_rounded(measure, counted) if counted else ""
         numbers = tuple((np.flatnonzero(readings.states[product] != State.NONE) + 1).tolist())
-        notes.append(ReadingNote(measure, repeats, value, sd, u, freedom, parts, numbers, made, arithmetic))
+        notes.append(
+            ReadingNote(measure, tuple(repeats), tuple(said), value, sd, u, freedom, parts, numbers, made, arithmetic)
+        )
     return tuple(notes)
 
 
@@ -308,7 +316,9 @@ def _gates(table: ScoreTable, product: int) -> tuple[GateNote, ...]:
         reach = None
         if gate.guard is not None:
             reach = gate.guard.value * float(table.uncertainty[gate.when.names[0]][product])
-        notes.append(GateNote(gate.name, gate.when.text, tuple(values), reach, passage.remarks[product]))
+        private = table.catalogue.roles.private
+        published = tuple((name, NOT_PUBLISHED if name in private else value) for name, value in values)
+        notes.append(GateNote(gate.name, gate.when.text, published, tuple(values), reach, passage.remarks[product]))
     return tuple(notes)
 
 

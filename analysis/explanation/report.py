@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -115,8 +116,12 @@ def explanation_report(found: Explanation) -> Report:
 
 def attributes_of(found: Explanation) -> dict[str, str]:
     """What the catalogue says of the product in words, where it says anything."""
-    every = {name: of[found.product] for name, of in found.table.catalogue.attributes.items()}
-    return {name: word for name, word in every.items() if word}
+    return _stated(found, found.table.catalogue.attributes)
+
+
+def _stated(found: Explanation, attributes: Mapping[str, Sequence[str]]) -> dict[str, str]:
+    """The words of the product, where there are any."""
+    return {name: of[found.product] for name, of in attributes.items() if of[found.product]}
 
 
 def _of_the_product(found: Explanation) -> list[Block]:
@@ -162,7 +167,7 @@ def _freedom(values: Values) -> Column:
 
 def attributes_table(found: Explanation) -> Table:
     """What the product is; a terminal says it in its first line."""
-    stated = attributes_of(found)
+    stated = _stated(found, found.table.catalogue.published)
     return Table(
         "attributes",
         "The product",
@@ -208,7 +213,10 @@ def readings_table(found: Explanation) -> Table:
         "Readings",
         (
             words("measure", "measure", [note.measure.name for note in notes], kind="name"),
-            words("repeats", "readings", [", ".join(_as_said(note)) for note in notes], kind="name"),
+            replace(
+                words("repeats", "readings", [", ".join(_as_said(note, note.repeats)) for note in notes], kind="name"),
+                to_the_lead=[", ".join(_as_said(note, note.said)) for note in notes],
+            ),
             words("summary", "summary", [note.measure.repeats.value for note in notes]),
             computed("value", {"value": [note.value for note in notes]}, lambda value: significant(value, SIGNIFICANT)),
             _error("repeat_sd", "repeat sd", [note.repeat_sd for note in notes]),
@@ -219,10 +227,10 @@ def readings_table(found: Explanation) -> Table:
     )
 
 
-def _as_said(note: ReadingNote) -> list[str]:
+def _as_said(note: ReadingNote, repeats: Sequence[str]) -> list[str]:
     """Each repeat in the measure's unit, and behind it what its cell says in another."""
     said = {one.repeat: f" ({one.as_read})" for one in note.converted}
-    return [text + said.get(repeat, "") for repeat, text in zip(note.numbers, note.repeats, strict=True)]
+    return [text + said.get(repeat, "") for repeat, text in zip(note.numbers, repeats, strict=True)]
 
 
 def as_read_table(found: Explanation) -> Table:

@@ -80,8 +80,8 @@ def parts_of_u(note: ReadingNote) -> str:
 
 
 def gate_in_words(note: GateNote) -> str:
-    """What a gate was judged on, and what it says."""
-    stands = ", ".join(f"{name} {value}" for name, value in note.values)
+    """What a gate was judged on, and what it says, to the lead."""
+    stands = ", ".join(f"{name} {value}" for name, value in note.said)
     guard = "" if note.reach is None or np.isnan(note.reach) else f"; guard band {note.reach:.4g} to either side"
     return f"Gate {note.name} ({note.condition}): {stands}{guard} -> {note.remark or 'passes'}"
 

@@ -15,7 +15,7 @@ from analysis.methods_appendix.pictures import index_picture
 from analysis.methods_appendix.workings import Workings
 from analysis.rankings.stability import ScoreStability
 from analysis.rankings.verdict import ONE_DOSE, SOURCES, compared_rankings, stability_verdict
-from analysis.report.studied import file_of
+from analysis.report.source import file_of
 from analysis.study.default import ANCHORS, BLEND_MOVES, BOUNDS, EXPONENTS, FACTOR
 from analysis.wording import ABSENT, counted, kind_in_words, percent, place_text
 from scoring.numbers.array_types import Array

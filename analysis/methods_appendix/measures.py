@@ -214,11 +214,7 @@ def _notes(found: Workings) -> Iterator[Points]:
 
 
 def _not_used(found: Workings) -> Iterator[Block]:
-    """What the catalogue holds and the formula does not know."""
-    unused = found.table.catalogue.unused
-    if unused:
-        names = listed_runs([name(one) for one in unused])
-        yield paragraph("In the catalogue and not in the formula: ", *names, ".")
+    """What the formula holds and the catalogue does not; the other way about, the terminal alone names it."""
     read = [m for m in found.form.measures if m.name not in found.table.catalogue.readings]
     if read:
         yield paragraph("In the formula and not in the catalogue: ", *listed_runs([name(m.label) for m in read]), ".")

@@ -218,7 +218,7 @@ def workings_frame(found: Workings) -> pd.DataFrame:
             columns[f"{measure.name}.state"] = [STATES[State(state)] for state in inputs.states[measure.name].tolist()]
             columns[f"{measure.name}.repeats"] = _repeats(found.table.catalogue, measure.name)
     scores = score_frame(found.table, found.asked.settings, beside=columns)
-    first = 1 + len(found.table.catalogue.attributes)
+    first = 1 + len(found.table.catalogue.published)
     return pd.concat(
         [scores.iloc[:, :first], pd.DataFrame(columns, index=scores.index), scores.iloc[:, first:]], axis=1
     )

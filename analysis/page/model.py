@@ -13,6 +13,7 @@ from analysis.page.nouns import choice_document, left_out, number_document, spot
 from analysis.page.readings import measure_documents, plain, population_documents, word_documents
 from analysis.page.rules import rule_documents
 from analysis.page.variants import Variants, variants_of
+from analysis.report.source import texts_of
 from scoring.addresses.addresses import addresses
 from scoring.addresses.number_units import number_units
 from scoring.curves import KINDS
@@ -99,11 +100,11 @@ class _Build:
             "catalogue": {"sha256": catalogue.sha256},
             "tool": f"steelyard {version('steelyard')}",
             "cautions": list(cautions(form)),
-            "sources": [{"name": source.name, "text": source.text} for source in form.sources],
+            "sources": texts_of(form),
             "products": list(catalogue.products),
             "attributes": [
                 {"name": name, "label": self.attribute_label(name), "words": list(words)}
-                for name, words in catalogue.attributes.items()
+                for name, words in catalogue.published.items()
             ],
             "statuses": list(STATUSES),
             "published": {

@@ -77,7 +77,8 @@ READING = keyed(
             each(
                 "Each repeat as a catalogue would write it; null where the measure has no column.",
                 said(
-                    "A number; `< 22.0`, `missing: why`, `not applicable: why`; null for no such repeat.",
+                    "A number; `< 22.0`, `missing`, `not applicable`, with the reason behind it where the formula publishes "
+                    "reasons, as in `missing: why`; null for no such repeat.",
                     {"type": ["number", "string", "null"]},
                 ),
             )
@@ -142,7 +143,9 @@ SECTION_SHAPES: dict[str, Schema] = {
         {
             "sha256": text("The SHA-256 of its files."),
             "products": number("How many products it has."),
-            "unused": each("Columns that the formula does not declare.", text("A column.")),
+            "unused": each(
+                "Empty; in records of before, columns that the formula does not declare.", text("A column.")
+            ),
         },
     ),
     "readings": each(
@@ -152,7 +155,9 @@ SECTION_SHAPES: dict[str, Schema] = {
             {
                 "id": text("Its id."),
                 "digest": text("The SHA-256 of its attributes and measures."),
-                "attributes": by_name("What is known of it in words.", text("The word.")),
+                "attributes": by_name(
+                    "What is known of it in words.", text("The word; `not published` for one that is kept.")
+                ),
                 "measures": by_name("Its readings, by measure.", READING),
             },
         ),

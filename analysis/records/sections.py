@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from importlib.metadata import version
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -16,15 +15,16 @@ import numpy as np
 from analysis.cautions import cautions
 from analysis.json_text import digest_of, number_or_none
 from analysis.records.record import Sections, near
+from analysis.report.source import texts_of
 from analysis.scores.document import products_of
 from scoring.addresses.addresses import addresses, written
-from scoring.catalogue import Catalogue, Readings, State
+from scoring.catalogue import Catalogue, Readings, State, published_reason
 from scoring.catalogue.as_read import Said, as_read_of
 from scoring.catalogue.cells import parse_cells
 from scoring.catalogue.conditions_of_reading import SHARED, conditions_of
 from scoring.catalogue.reporting_limit import recount
 from scoring.errors import CatalogueError, Place, Problem
-from scoring.form import Band, Form, Measure, Output, Ranks
+from scoring.form import Band, Form, Measure, Output, Ranks, named_words
 from scoring.numbers.array_types import Texts
 from scoring.program.program import Program
 from scoring.program.reference import statistic_of
@@ -32,6 +32,8 @@ from scoring.table.evaluate import Inputs, population_of
 from scoring.table.table import ScoreTable
 
 Cell = float | str | None
+#: What stands for the words of an attribute that is not published, where no condition of the formula names them.
+NOT_PUBLISHED = "not published"
 #: A reading below a limit that the cell itself does not state.
 BELOW = "<"
 
@@ -44,12 +46,13 @@ def readings_section(catalogue: Catalogue, inputs: Inputs, form: Form) -> list[d
     declared = {m.name: [key for key, component in SHARED.items() if m.declares(component)] for m in form.measures}
     shared = {name: keys for name, keys in declared.items() if keys and name in catalogue.readings}
     named = {name: _conditions(catalogue, name, keys) for name, keys in shared.items()}
+    attributes = {name: _words(name, words, catalogue, form) for name, words in catalogue.attributes.items()}
     found = []
     for index, product in enumerate(catalogue.products):
         content = {
-            "attributes": {name: words[index] for name, words in catalogue.attributes.items()},
+            "attributes": {name: words[index] for name, words in attributes.items()},
             "measures": {
-                name: _reading(catalogue, inputs, name, index)
+                name: _reading(catalogue, inputs, name, index, form)
                 | {key: _texts(texts[index]) for key, texts in named.get(name, {}).items()}
                 | _as_read(catalogue, name, index)
                 for name in inputs.values
@@ -59,14 +62,28 @@ def readings_section(catalogue: Catalogue, inputs: Inputs, form: Form) -> list[d
     return found
 
 
-def _reading(catalogue: Catalogue, inputs: Inputs, measure: str, product: int) -> dict[str, Any]:
+def _words(name: str, words: Sequence[str], catalogue: Catalogue, form: Form) -> Sequence[str]:
+    """The words of an attribute; of one that is not published, what the formula's conditions make of them and no more.
+
+    A word that a condition names stays, for the figures follow from it; any other becomes one that no condition names.
+    """
+    if name not in catalogue.roles.private:
+        return words
+    named = named_words(form, name)
+    other = NOT_PUBLISHED
+    while other in named:
+        other += "."
+    return [word if word in named or not word else other for word in words]
+
+
+def _reading(catalogue: Catalogue, inputs: Inputs, measure: str, product: int, form: Form) -> dict[str, Any]:
     """The summarised reading and its repeats; null for the repeats of a measure that has no column."""
     value = float(inputs.values[measure][0, product])
     readings = catalogue.readings.get(measure)
     return {
         "value": None if np.isnan(value) else value,
         "state": word_of(int(inputs.states[measure][product])),
-        "repeats": None if readings is None else _cells(readings, product),
+        "repeats": None if readings is None else _cells(readings, product, form),
     }
 
 
@@ -101,23 +118,26 @@ def word_of(state: int) -> str:
     return State(state).name.lower().replace("_", " ")
 
 
-def _cells(readings: Readings, product: int) -> list[Cell]:
-    cells = [_cell(readings, product, repeat) for repeat in range(readings.marks.shape[1])]
+def _cells(readings: Readings, product: int, form: Form) -> list[Cell]:
+    cells = [_cell(readings, (product, repeat), form) for repeat in range(readings.marks.shape[1])]
     while cells and cells[-1] is None:
         cells.pop()
     return cells
 
 
-def _cell(readings: Readings, product: int, repeat: int) -> Cell:
-    """A number, `< 22.0`, `missing: why`, `not applicable: why`; None where the product has no such repeat."""
-    mark, number = State(int(readings.marks[product, repeat])), float(readings.written[product, repeat])
+def _cell(readings: Readings, cell: tuple[int, int], form: Form) -> Cell:
+    """A number, `< 22.0`, `missing`, `not applicable`; None where the product has no such repeat.
+
+    Why stands behind it, as in `missing: why`, where the formula publishes the laboratory's reasons.
+    """
+    mark, number = State(int(readings.marks[cell])), float(readings.written[cell])
     if mark == State.NONE:
         return None
     if mark == State.VALUE:
         return number
     if mark == State.BELOW:
         return BELOW if np.isnan(number) else f"{BELOW} {number!r}"
-    reason = readings.reasons.get((product, repeat), "")
+    reason = published_reason(readings, cell, form)
     return f"{word_of(mark)}: {reason}" if reason else word_of(mark)
 
 
@@ -189,6 +209,12 @@ def _readings(measure: Measure, kept: Sequence[Mapping[str, Any]], problems: lis
     return recount(measure, plain)
 
 
+def has_reasons(sections: Sections) -> bool:
+    """Whether a record says of any reading why it is missing."""
+    repeats = (one["repeats"] or () for product in sections["readings"] for one in product["measures"].values())
+    return any(isinstance(cell, str) and ": " in cell for cells in repeats for cell in cells)
+
+
 def same_cells(old: Mapping[str, Any], new: Mapping[str, Any]) -> bool:
     """Whether two readings rest on the same repeats; empty cells after the last one make no difference."""
     cells = _filled(old["repeats"]), _filled(new["repeats"])
@@ -197,8 +223,12 @@ def same_cells(old: Mapping[str, Any], new: Mapping[str, Any]) -> bool:
 
 def same_cell(old: Cell, new: Cell) -> bool:
     """Whether two cells say the same; numbers within the tolerance, for a conversion of units may leave dust."""
+    if isinstance(old, str) and isinstance(new, str):
+        (state, _, why), (now, _, because) = old.partition(": "), new.partition(": ")
+        # a record of before has the reasons, and whether they are published is no reading
+        return old == new or (state == now and not (why and because))
     if isinstance(old, str) or isinstance(new, str):
-        return old == new
+        return False
     return near(old, new)
 
 
@@ -223,7 +253,7 @@ def sections_of(table: ScoreTable, program: Program, settings: Sequence[str]) ->
         "catalogue": {
             "sha256": table.catalogue.sha256,
             "products": len(table.catalogue.products),
-            "unused": list(table.catalogue.unused),
+            "unused": [],  # nothing is published that the formula does not name
         },
         "readings": readings_section(table.catalogue, table.inputs, form),
         "reference": _reference(table, program),
@@ -234,19 +264,14 @@ def sections_of(table: ScoreTable, program: Program, settings: Sequence[str]) ->
 
 
 def _formula(form: Form, settings: Sequence[str]) -> dict[str, Any]:
-    """Names, hash and texts, by names that do not tell where on a machine the files stood."""
-    folder = Path(form.sources[0].name).parent
-    names = [Path(source.name) for source in form.sources]
+    """Names, hash and texts."""
     return {
         "name": form.name,
         "version": form.version,
         "title": form.title,
         "sha256": form.sha256,
         "settings": list(settings),
-        "texts": [
-            {"name": name.relative_to(folder).as_posix(), "text": source.text}
-            for name, source in zip(names, form.sources, strict=True)
-        ],
+        "texts": texts_of(form),
     }
 
 

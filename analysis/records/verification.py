@@ -32,7 +32,7 @@ from analysis.records.drift import (
 )
 from analysis.records.record import TOLERANCE, Finding, Record, Sections, State, near
 from analysis.records.schema import FINGERPRINT_KEYS, FORMAT, section_misfits
-from analysis.records.sections import TOOLS, catalogue_from, readings_section, sections_of
+from analysis.records.sections import TOOLS, catalogue_from, has_reasons, readings_section, sections_of
 from scoring.catalogue import Catalogue
 from scoring.errors import CatalogueError, FormulaError, Place, Problem, SteelyardError
 from scoring.form import Form
@@ -46,7 +46,7 @@ from scoring.texts.source import Source
 
 
 def recorded_form(sections: Sections) -> Form:
-    """The formula as it was recorded.
+    """The formula as it was recorded; reasons for missing readings are published again where the record holds them.
 
     Raises
     ------
@@ -54,7 +54,13 @@ def recorded_form(sections: Sections) -> Form:
     """
     if not sections["formula"]["texts"]:
         raise FormulaError([Problem(Place("the record's formula"), "no text", "the text that was recorded")])
-    return read_sources([Source(one["name"], one["text"]) for one in sections["formula"]["texts"]])
+    form = read_sources([Source(one["name"], one["text"]) for one in sections["formula"]["texts"]])
+    return with_reasons_of(sections, form)
+
+
+def with_reasons_of(sections: Sections, form: Form) -> Form:
+    """The formula as it publishes the laboratory's reasons where a record has them: all did, before a formula could say so."""
+    return replace(form, publish_reasons=form.publish_reasons or has_reasons(sections))
 
 
 def misfit_findings(record: Record) -> tuple[Finding, ...]:
@@ -289,7 +295,9 @@ def against(found: Verification, form: Form, read: Callable[[Form], Catalogue]) 
     ------
     SteelyardError : today's catalogue cannot be read, or not be scored
     """
-    recorded, program = found.record.latest.sections, compile_form(form)
+    recorded = found.record.latest.sections
+    form = with_reasons_of(recorded, form)
+    program = compile_form(form)
     table = score_catalogue(form, read(form), program)
     now = sections_of(table, program, recorded["formula"]["settings"])
     notes = list(found.notes)

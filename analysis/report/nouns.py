@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
 from enum import Enum
 from math import isfinite
+from pathlib import PurePath
 from typing import Any
 
 import numpy as np
@@ -26,7 +27,8 @@ def as_json(noun: Any, digits: int | None = None) -> Any:
     {'chance': 0.333, 'low': None, 'who': ['A-01', 'A-02']}
     """
     if isinstance(noun, Place):
-        return ":".join(str(part) for part in (noun.source, noun.line, noun.column) if part)
+        # the folder is nobody's business, and another one on every machine
+        return ":".join(str(part) for part in (PurePath(noun.source).name, noun.line, noun.column) if part)
     if isinstance(noun, Enum):
         return as_json(noun.value, digits)
     if is_dataclass(noun) and not isinstance(noun, type):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from analysis.cautions import cautions
@@ -200,6 +201,17 @@ def source_of(table: ScoreTable, seed: int | None = None, study: Study | None = 
     return Source({"": Edition(table.form, table.catalogue)}, table.settings, seed, study, selected=table.selected)
 
 
+def file_of(origin: str) -> str:
+    """Where something was said, without the folder of the file, which is another on every machine."""
+    return origin.rsplit("/", 1)[-1].rsplit("\\", 1)[-1]
+
+
+def texts_of(form: Form) -> list[dict[str, str]]:
+    """The texts of a formula as they are written, by names that do not tell where on a machine the files stood."""
+    folder = Path(form.sources[0].name).parent
+    return [{"name": Path(source.name).relative_to(folder).as_posix(), "text": source.text} for source in form.sources]
+
+
 def study_document(study: Study) -> dict[str, Any]:
     """The study as asked for, with its resolved table."""
     return {
@@ -216,7 +228,7 @@ def study_document(study: Study) -> dict[str, Any]:
                 "stated": factor.stated,
                 "varies": factor.says,
                 "unit": factor.unit or None,
-                "from": factor.origin,
+                "from": file_of(factor.origin),
             }
             for factor in study.factors
         ],

@@ -9,8 +9,8 @@ from pathlib import Path
 
 from analysis.asked import unknown_scores, unselected
 from analysis.report.report import Said, Section
-from analysis.report.source import Source
-from analysis.report.tables import Column, OnScreen, Table, words
+from analysis.report.source import Source, file_of
+from analysis.report.tables import OnScreen, Table, words
 from analysis.study import Study, default_study, load_study
 from analysis.wording import counted
 from scoring.errors import Place, Problem, StudyError, nearest
@@ -123,13 +123,8 @@ def resolved_table(study: Study) -> Table:
             words("stated", "stated", [factor.stated for factor in factors], kind="name"),
             words("varies", "how", [factor.says for factor in factors]),
             words("unit", "unit", [factor.unit for factor in factors], kind="name"),
-            Column("from", {"from": [factor.origin for factor in factors]}, file_of, kind="name"),
+            words("from", "from", [file_of(factor.origin) for factor in factors], kind="name"),
         ),
         hidden={"section": [factor.section for factor in factors], "output": [factor.output for factor in factors]},
         on_screen=OnScreen(in_full=True),
     )
-
-
-def file_of(origin: str) -> str:
-    """Where something was said, without the folder of the file, which is another on every machine."""
-    return origin.rsplit("/", 1)[-1].rsplit("\\", 1)[-1]

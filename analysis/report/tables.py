@@ -33,6 +33,7 @@ class Column:
     kind: what its texts are, as of a `Run`: "" words of ours, "name" text of a file, "code" an address
     unbroken: whether its cells keep to one line
     brief: the text of a cell on a terminal, where that is a shorter one
+    to_the_lead: what a terminal says in its cells, where that is for nobody else: no file and no page has it
     """
 
     heading: str
@@ -43,6 +44,7 @@ class Column:
     kind: str = ""
     unbroken: bool = False
     brief: Callable[..., str] | None = None
+    to_the_lead: Sequence[str] | None = None
 
     @property
     def units(self) -> Mapping[str, str]:
@@ -50,6 +52,12 @@ class Column:
         if isinstance(self.unit, str):
             return dict.fromkeys(self.fields, self.unit) if self.unit else {}
         return self.unit
+
+    def in_brief(self) -> Column:
+        """As a terminal says it."""
+        if self.to_the_lead is not None:
+            return replace(self, fields={self.heading: self.to_the_lead}, says=str)
+        return replace(self, says=self.brief or self.says)
 
     def cell(self, row: int) -> str:
         """What a reader sees in a row."""
@@ -191,7 +199,7 @@ class Table:
     def in_brief(self) -> Table:
         """The table with the columns that a terminal shows, as it says them there."""
         kept = [column for column in self.columns if column.heading not in self.on_screen.without]
-        return replace(self, columns=tuple(replace(column, says=column.brief or column.says) for column in kept))
+        return replace(self, columns=tuple(column.in_brief() for column in kept))
 
     def frame(self) -> pd.DataFrame:
         """The fields over the rows; units in `attrs`."""

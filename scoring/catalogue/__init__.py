@@ -2,7 +2,18 @@
 
 from scoring.catalogue.arrays import from_arrays
 from scoring.catalogue.catalogue import Catalogue, as_declared, without
+from scoring.catalogue.product_names import ProductNames
 from scoring.catalogue.reading import read_catalogue
-from scoring.catalogue.readings import Readings, State
+from scoring.catalogue.readings import Readings, State, published_reason
 
-__all__ = ["Catalogue", "Readings", "State", "as_declared", "from_arrays", "read_catalogue", "without"]
+__all__ = [
+    "Catalogue",
+    "ProductNames",
+    "Readings",
+    "State",
+    "as_declared",
+    "from_arrays",
+    "published_reason",
+    "read_catalogue",
+    "without",
+]

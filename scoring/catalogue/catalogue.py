@@ -18,9 +18,10 @@ import numpy as np
 from scoring.catalogue.conditions_of_reading import SHARED
 from scoring.catalogue.frame import catalogue_frame
 from scoring.catalogue.in_html import catalogue_html
-from scoring.catalogue.readings import Readings, State
+from scoring.catalogue.product_names import ProductNames, Roles
+from scoring.catalogue.readings import SET_ASIDE, Readings, State
 from scoring.errors import CatalogueError, Place, Problem, nearest
-from scoring.form import Form
+from scoring.form import MAKER, NAME, Form
 from scoring.numbers.array_types import Texts
 
 if TYPE_CHECKING:
@@ -42,6 +43,7 @@ class Catalogue:
     unused : measures in the file that the formula does not know
     left_out : the names of columns of words in the files that the formula does not declare; their cells are not kept
     extras : "operator", "session", "specimen", "date" -> measure -> texts in the shape of its readings, from a long file
+    roles : what the formula that it was read for says of the attributes
     product_sessions : the session of each product as a wide file or the items say, "" where they do not; empty where there is
         no such column
     set_aside : (product, measure, repeat) of every reading that was set aside after reading
@@ -59,6 +61,21 @@ class Catalogue:
     set_aside: tuple[tuple[str, str, int], ...] = ()
     units: Mapping[str, str] = field(default_factory=dict)
     product_sessions: tuple[str, ...] = ()
+    roles: Roles = field(default_factory=Roles)
+
+    @property
+    def published(self) -> Mapping[str, tuple[str, ...]]:
+        """The attributes that may be printed."""
+        return {name: words for name, words in self.attributes.items() if name not in self.roles.private}
+
+    @property
+    def product_names(self) -> ProductNames:
+        """What the products are called and who made them."""
+        return ProductNames(*(self._by_id(name) for name in (self.roles.name, self.roles.maker)))
+
+    def _by_id(self, attribute: str) -> dict[str, str] | None:
+        words = self.attributes.get(attribute)
+        return None if words is None else dict(zip(self.products, words, strict=True))
 
     def frame(self) -> pd.DataFrame:
         """A row a reading, index the product ids.
@@ -78,12 +95,20 @@ class Catalogue:
 
 
 def as_declared(catalogue: Catalogue, form: Form) -> Catalogue:
-    """The catalogue with no words but those of attributes that the form declares: it may have been read for another form."""
-    declared = {attribute.name for attribute in form.attributes}
-    if declared.issuperset(catalogue.attributes):
+    """The catalogue with no words but those of attributes that the form declares, in the roles that it gives them: it may have
+    been read for another form."""
+    roles, declared = roles_of(form), form.attributes_by_name
+    if roles == catalogue.roles and declared.keys() >= catalogue.attributes.keys():
         return catalogue
     kept = {name: words for name, words in catalogue.attributes.items() if name in declared}
-    return replace(catalogue, attributes=kept)
+    return replace(catalogue, attributes=kept, roles=roles)
+
+
+def roles_of(form: Form) -> Roles:
+    """What a form says of words about products."""
+    shown = {attribute.shown_as: attribute.name for attribute in form.attributes}
+    private = frozenset(attribute.name for attribute in form.attributes if not attribute.public)
+    return Roles(shown.get(NAME, ""), shown.get(MAKER, ""), private, form.publish_reasons)
 
 
 def without(catalogue: Catalogue, product: str, measure: str, repeat: int) -> Catalogue:
@@ -128,7 +153,7 @@ def _set_aside(readings: Readings, product: int, repeat: int) -> Readings:
     states, marks = readings.states.copy(), readings.marks.copy()
     values[product, repeat] = written[product, repeat] = np.nan
     states[product, repeat] = marks[product, repeat] = State.MISSING
-    reasons = dict(readings.reasons) | {(product, repeat): "set aside"}
+    reasons = dict(readings.reasons) | {(product, repeat): SET_ASIDE}
     as_read = readings.as_read and readings.as_read.without(product, repeat)
     return replace(
         readings, values=values, written=written, states=states, marks=marks, reasons=reasons, as_read=as_read

@@ -8,7 +8,7 @@ readings.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from scoring.catalogue.cells import text_of
@@ -24,7 +24,7 @@ from scoring.catalogue.product_columns import (
 from scoring.catalogue.readings import Contents
 from scoring.catalogue.sheets import Sheet
 from scoring.errors import Place, Problem
-from scoring.form import Form
+from scoring.form import Attribute, Form
 
 #: A header is looked for in so many rows, where there is none on top.
 _UPPER_ROWS = 20
@@ -80,7 +80,7 @@ def read_items(sheet: Sheet, form: Form, problems: list[Problem]) -> Items | Non
             hint = "Move the column to the readings."
             problems.append(Problem(sheet.place(None, name), found, "attributes", hint))
         elif name in declared:
-            attributes[name] = read_attribute(rows, name, declared[name], problems)
+            attributes[declared[name].name] = read_attribute(rows, name, declared[name], problems)
         elif name != column:
             left_out.append(name)
     return Items(sheet.source, rows.products, attributes, tuple(left_out))
@@ -102,9 +102,29 @@ def merged_attributes(
                 place = Place(contents.source, column_name=name)
                 problems.append(Problem(place, found, "one word a product"))
         merged[name] = tuple(one or other for one, other in zip(listed, texts, strict=True))
-    declared = [attribute.name for attribute in form.attributes]
     for name, near in misspelt(items.left_out if items else (), names_to_miss(form), merged, VERY_NEAR).items():
         found = "a column that the formula does not know"
         place = Place(items.source if items else contents.source, 1, column_name=name)
         problems.append(Problem(place, found, "an attribute", f"Did you mean `{near}`?"))
-    return merged | {name: ("",) * len(contents.products) for name in declared if name not in merged}
+    absent = [attribute for attribute in form.attributes if attribute.name not in merged]
+    columns = [*(items.left_out if items else ()), *contents.left_out, *contents.unused]
+    source = items.source if items else contents.source
+    problems += filter(None, [_no_column(one, columns, source, problems) for one in absent])
+    return merged | {attribute.name: ("",) * len(contents.products) for attribute in absent}
+
+
+def _no_column(
+    attribute: Attribute, columns: Sequence[str], source: str, problems: Sequence[Problem]
+) -> Problem | None:
+    """Say that a catalogue lacks the column of an attribute that it must have, once, and which column may be meant."""
+    called = attribute.heading
+    if not attribute.required or any(f"`{called}`" in problem.hint for problem in problems):
+        return None
+    near = list(misspelt(columns, [called], ()))
+    meant = (
+        f"Did you mean `{near[0]}`? Write `column: {near[0]}`"
+        if near
+        else "Write `column: ...`, what it is called there"
+    )
+    hint = f"{meant}, at `{attribute.address}` of the formula; or `required: no`, where some catalogues have none."
+    return Problem(Place(source), f"no column of the attribute `{attribute.name}`", f"a column called `{called}`", hint)

@@ -10,7 +10,7 @@ lacks: it is likely misspelt.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,7 +19,13 @@ from scoring.catalogue.assembly import Batch, assemble
 from scoring.catalogue.cells import Fault, Parsed, name_fault, parse_cells, shown, text_fault, text_of, texts_of
 from scoring.catalogue.column_names import misspelt, read_column_name
 from scoring.catalogue.numbered_repeats import CONDITIONS, repeat_indices
-from scoring.catalogue.product_columns import ProductRows, ProductTable, index_products, read_attribute
+from scoring.catalogue.product_columns import (
+    ProductRows,
+    ProductTable,
+    attributes_by_column,
+    index_products,
+    read_attribute,
+)
 from scoring.catalogue.readings import Contents, Readings, State
 from scoring.catalogue.sheets import UNITS_STALE, Sheet, problem
 from scoring.errors import Place, Problem, nearest
@@ -77,17 +83,18 @@ def read_long(table: ProductTable, form: Form, problems: list[Problem]) -> Conte
             readings[measure.name] = held
             for name, texts in extras.items():
                 texts[measure.name] = _texts_beside(coded, own, name, held)
+    declared = attributes_by_column(form)
     attributes = {
-        name: read_attribute(rows, name, form.attributes_by_name[name], problems)
+        declared[name].name: read_attribute(rows, name, declared[name], problems)
         for name in sheet.header
-        if _is_attribute(rows, name, form)
+        if _is_attribute(rows, name, declared)
     }
     return Contents(sheet.source, rows.products, attributes, readings, unused, left_out, extras)
 
 
-def _is_attribute(rows: ProductRows, name: str, form: Form) -> bool:
+def _is_attribute(rows: ProductRows, name: str, declared: Collection[str]) -> bool:
     """Whether a column says something of products: it is declared, and no condition that differs from reading to reading."""
-    if name not in form.attributes_by_name:
+    if name not in declared:
         return False
     return name not in CONDITIONS or not _differs_within_a_product(rows, name)
 
@@ -101,7 +108,7 @@ def _differs_within_a_product(rows: ProductRows, column: str) -> bool:
 def _left_out(table: ProductTable, form: Form, problems: list[Problem]) -> tuple[str, ...]:
     """The columns that nobody knows; one that is likely misspelt, or that bears a measure's name, is a problem."""
     sheet = table.sheet
-    known = [*COLUMNS, *(attribute.name for attribute in form.attributes)]
+    known = [*COLUMNS, *attributes_by_column(form)]
     measures = {name for measure in form.measures for name in (measure.name, measure.heading)}
     unknown = [name for name in sheet.header if name != table.column and name not in known]
     near = misspelt(unknown, known, sheet.header)

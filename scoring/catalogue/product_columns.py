@@ -83,19 +83,25 @@ def without_second_rows(rows: ProductRows, problems: list[Problem]) -> ProductRo
     return replace(rows, codes=kept)
 
 
+def attributes_by_column(form: Form) -> dict[str, Attribute]:
+    """The attributes of the formula by what the catalogue calls them."""
+    return {attribute.heading: attribute for attribute in form.attributes}
+
+
 def attributes_and_session(form: Form) -> dict[str, Attribute]:
-    """What may be said of a product in words: the attributes of the formula, and its session where nothing else is called so."""
-    declared = dict(form.attributes_by_name)
+    """What may be said of a product in words, by its column: the attributes of the formula, and its session where nothing else
+    is called so."""
+    declared = attributes_by_column(form)
     taken = {name for measure in form.measures for name in (measure.name, measure.heading)} | {form.product_column}
     if SESSION in taken:
         return declared
-    return {SESSION: Attribute(SESSION, SESSION, (), "", Place("the catalogue"))} | declared
+    return {SESSION: Attribute(SESSION, SESSION, place=Place("the catalogue"))} | declared
 
 
 def names_to_miss(form: Form) -> list[str]:
     """The words about a product that a column may be misspelt for: the formula's attributes, and a session that it needs."""
     needed = [SESSION] if any(measure.declares("between_sessions") for measure in form.measures) else []
-    return [*(attribute.name for attribute in form.attributes), *needed]
+    return [*attributes_by_column(form), *needed]
 
 
 def read_attribute(rows: ProductRows, column: str, declared: Attribute, problems: list[Problem]) -> tuple[str, ...]:

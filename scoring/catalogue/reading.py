@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from scoring.catalogue.by_recipe.reading import read_by_recipe
-from scoring.catalogue.catalogue import Catalogue
+from scoring.catalogue.catalogue import Catalogue, as_declared
 from scoring.catalogue.column_names import id_column
 from scoring.catalogue.conditions_of_reading import faults_of_conditions
 from scoring.catalogue.files import digest, read_files, recipe_at
@@ -111,7 +111,8 @@ def _catalogue(tables: _Tables, form: Form, problems: list[Problem]) -> Catalogu
     if sheet is None or contents is None:
         return None
     attributes = merged_attributes(contents, items, form, problems)
-    sessions, declared = attributes.get(SESSION, ()), {attribute.name for attribute in form.attributes}
+    declared = {attribute.name: attribute.heading for attribute in form.attributes}
+    sessions = next((words for name, words in attributes.items() if declared.get(name, name) == SESSION), ())
     read = Catalogue(
         source=tables.source,
         products=contents.products,
@@ -126,7 +127,7 @@ def _catalogue(tables: _Tables, form: Form, problems: list[Problem]) -> Catalogu
     )
     if not any(f"`{SESSION}`" in problem.hint for problem in problems):  # a misspelt column is why none is named
         problems += faults_of_conditions(read, form)
-    return read
+    return as_declared(read, form)
 
 
 def _read_readings(sheet: Sheet, form: Form, items: Items | None, problems: list[Problem]) -> Contents | None:
@@ -140,7 +141,7 @@ def _read_readings(sheet: Sheet, form: Form, items: Items | None, problems: list
 def _check_specimens(sheet: Sheet | None, form: Form, problems: list[Problem]) -> None:
     """Specimens are named beside each reading: a column of them in another file would say nothing."""
     needs = any(measure.declares("between_specimens") for measure in form.measures)
-    named = {attribute.name for attribute in form.attributes} | _names_of_measures(form) | {form.product_column}
+    named = {attribute.heading for attribute in form.attributes} | _names_of_measures(form) | {form.product_column}
     if sheet is None or not needs or SPECIMEN not in sheet.header or SPECIMEN in named or is_long(sheet.header):
         return
     hint = "Move it to a long file of readings; where no specimen is named, each product is one."

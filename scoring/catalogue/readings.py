@@ -12,7 +12,11 @@ from numpy.typing import NDArray
 
 from scoring.catalogue.as_read import AsRead, Said
 from scoring.errors import Place
+from scoring.form import Form
 from scoring.numbers.array_types import Array, Integers, Texts
+
+#: Why a reading is missing that was set aside after reading: in our words, which a publication may print.
+SET_ASIDE = "set aside"
 
 
 class State(enum.IntEnum):
@@ -90,6 +94,22 @@ class Readings:
                 return ""
         word = "missing" if mark == State.MISSING else "not applicable"
         return f"{word}: {reason}" if reason else word
+
+
+def published_reason(readings: Readings, cell: tuple[int, int], form: Form) -> str:
+    """Why a cell has no value, as a publication says it: in our words, or in the laboratory's where the formula publishes these.
+
+    cell : product and repeat, counted from 0
+    """
+    reason = readings.reasons.get(cell, "")
+    is_ours = reason == SET_ASIDE or readings.marks[cell] in (State.VALUE, State.BELOW)
+    return reason if form.publish_reasons or is_ours else ""
+
+
+def as_published(readings: Readings, form: Form) -> Readings:
+    """The readings with the reasons that a publication may hold."""
+    kept = {cell: why for cell in readings.reasons if (why := published_reason(readings, cell, form))}
+    return readings if len(kept) == len(readings.reasons) else replace(readings, reasons=kept)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

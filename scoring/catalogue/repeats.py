@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoring.catalogue import Catalogue
-from scoring.catalogue.readings import Readings, State
+from scoring.catalogue.readings import Readings, State, as_published
 from scoring.errors import Problem, ScoringError
 from scoring.form import Form, Measure
 from scoring.numbers.array_types import Array, Flags, Integers
@@ -91,9 +91,12 @@ def summary_of(measure: Measure, repeats: Array) -> Array:
 
 
 def summarise_all(form: Form, catalogue: Catalogue) -> dict[str, Summary]:
-    """Sum up every measure of the form; one without a column is missing for every product."""
+    """Sum up every measure of the form; one without a column is missing for every product.
+
+    Remarks are made of the reasons why there is no value, so that these are the ones that may be published.
+    """
     return {
-        measure.name: summarise(measure, catalogue.readings[measure.name])
+        measure.name: summarise(measure, as_published(catalogue.readings[measure.name], form))
         if measure.name in catalogue.readings
         else _nothing(len(catalogue.products))
         for measure in form.measures

@@ -54,7 +54,9 @@ def read_wide(table: ProductTable, form: Form, problems: list[Problem]) -> Conte
         if batches:
             readings[measure.name] = assemble(measure, batches, rows, problems)
     attributes = {
-        text: read_attribute(rows, text, declared[text], problems) for text in sheet.header if text in declared
+        declared[text].name: read_attribute(rows, text, declared[text], problems)
+        for text in sheet.header
+        if text in declared
     }
     return Contents(sheet.source, rows.products, attributes, readings, unused, left_out)
 

@@ -174,11 +174,31 @@ class Just(Kind):
 
 
 @dataclass(frozen=True, slots=True)
-class Flag(Kind):
-    """true or false; false where it is left unsaid."""
+class Role(Kind):
+    """One of several words, each with what it means, or none. It has no address: nobody argues about it."""
+
+    means: Mapping[str, str]
 
     def schema(self) -> Schema:
-        return {"type": "boolean", "default": False}
+        return {"oneOf": constants_of(self.means)}
+
+
+@dataclass(frozen=True, slots=True)
+class Flag(Kind):
+    """true or false; the default holds where it is left unsaid."""
+
+    default: bool = False
+
+    def schema(self) -> Schema:
+        return {"type": "boolean", "default": self.default}
+
+
+@dataclass(frozen=True, slots=True)
+class YesOrNo(Flag):
+    """A flag that a sentence would answer: `yes` and `no` are read too."""
+
+    def schema(self) -> Schema:
+        return {"enum": [True, False, "yes", "no"], "default": self.default}
 
 
 @dataclass(frozen=True, slots=True)

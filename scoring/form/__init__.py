@@ -23,7 +23,8 @@ from scoring.form.errors_of_measures import (
 )
 from scoring.form.form import CHECKLIST, DECLARED, FORM, SECTIONS, TAKES, WAIVER, Form, Renamed, Takes, Waiver
 from scoring.form.gate import GATE, Gate, Guard
-from scoring.form.measure import ATTRIBUTE, MEASURE, Attribute, Measure
+from scoring.form.measure import ATTRIBUTE, MAKER, MEASURE, NAME, Attribute, Measure
+from scoring.form.named_words import named_words
 from scoring.form.output import (
     LIMIT,
     MISSING,
@@ -69,9 +70,11 @@ __all__ = [
     "FORM",
     "GATE",
     "LIMIT",
+    "MAKER",
     "MEASURE",
     "MISSING",
     "MIX_PART",
+    "NAME",
     "NO_ERROR",
     "OTHERWISE",
     "OUTSIDE",
@@ -119,4 +122,5 @@ __all__ = [
     "Term",
     "Waiver",
     "addressed",
+    "named_words",
 ]

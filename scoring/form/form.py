@@ -169,6 +169,13 @@ class Form:
         "column. Columns of words that are not declared here are left out of every result.",
         "attributes: {fire_evidence: {values: [on_file, pending, none]}}",
     )
+    publish_reasons: bool = key(
+        kinds.YesOrNo(),
+        "Whether publications say why a reading is missing or not applicable, in the words of its cell. They are the "
+        "laboratory's own; by default a terminal alone says them.",
+        "publish_reasons: yes",
+        default=False,
+    )
     measures: tuple[Measure, ...] = key(
         kinds.Named(Noun(MEASURE), "measures by name"),
         "What the bench reads; each by a name of your own.",

@@ -9,6 +9,9 @@ from scoring.form.errors_of_measures import ERROR_WORDS, NO_ERROR, POOLED, SCATT
 from scoring.form.scale import ROUNDING, Rounding
 from scoring.units.role import UnitRole
 
+#: The roles of attributes.
+NAME, MAKER = "name", "maker"
+NOWHERE = Place("")
 _SCATTER_EXPECTED = "a number above 0, a share as `8%`, `pooled`, `pooled relative`, or `{standard_deviation: ...}`"
 _SHARED_SCATTER = Error(tuple(ERROR_WORDS), SCATTER, _SCATTER_EXPECTED)
 
@@ -160,7 +163,10 @@ MEASURE = Declaration(
 
 @noun
 class Attribute:
-    """A property of a product that is a word, not a reading; `values` lists what it may be (empty: any text)."""
+    """A property of a product that is a word, not a reading; `values` lists what it may be (empty: any text).
+
+    `column` is what a catalogue calls it, empty where that is its name; `shown_as` the role that it has, empty for none.
+    """
 
     name: str
     label: str = key(
@@ -172,9 +178,45 @@ class Attribute:
         kinds.Several(kinds.Text(or_number=True), "words", empty=True),
         "The words that it may be; any where none are listed.",
         "values: [on_file, pending, none]",
+        default=(),
     )
-    address: str
-    place: Place
+    column: str = key(
+        kinds.Text(),
+        "What the catalogue calls it, where that is not its own name.",
+        'column: "Type of core"',
+        default="",
+    )
+    shown_as: str = key(
+        kinds.Role(
+            {
+                NAME: "the product's name, which is shown beside its id; one attribute at most",
+                MAKER: "who made it; one attribute at most",
+            }
+        ),
+        "What it is to a reader beside the product's id, which stays the key.",
+        "shown_as: name",
+        default="",
+    )
+    public: bool = key(
+        kinds.YesOrNo(default=True),
+        "Whether it is published: `no` for what the formula needs, as in a gate, and does not print.",
+        "public: no",
+        default=True,
+    )
+    required: bool = key(
+        kinds.YesOrNo(default=True),
+        "Whether a catalogue must have the column: `no` for a formula of several catalogues, of which some do not; it is then "
+        "empty.",
+        "required: no",
+        default=True,
+    )
+    address: str = ""
+    place: Place = NOWHERE
+
+    @property
+    def heading(self) -> str:
+        """What a catalogue calls it."""
+        return self.column or self.name
 
 
 ATTRIBUTE = Declaration(

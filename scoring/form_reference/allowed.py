@@ -27,7 +27,7 @@ def allowed(schema: Schema) -> str:
     if "const" in schema:
         return code(schema["const"])
     if "enum" in schema:
-        return listed([code(word) for word in schema["enum"]], "or")
+        return listed([code(str(word).lower() if isinstance(word, bool) else word) for word in schema["enum"]], "or")
     if schema.get("pattern") == SHARE["pattern"]:
         return "a share as `8%`"
     return _plain(schema)

@@ -16,6 +16,8 @@ from scoring.texts.source import Spot
 
 T = TypeVar("T")
 GUARD = re.compile(r"(?P<number>[0-9.eE+-]+)(?P<unit>\s*u)")
+#: Words that stand for true and false where they are read so, in this order.
+YES_AND_NO = ("yes", "no")
 #: What faults call the things of a section, where not by its key.
 SPOKEN = {"error_correlations": "correlations"}
 
@@ -58,8 +60,10 @@ def read_kind(kind: kinds.Kind, node: Node, fields: Fields, key: str) -> Any:
             return _pair(node, fields, address)
         case kinds.Word():
             return _word(kind, node, fields, address)
+        case kinds.Role():
+            return _role(kind, node, fields, address)
         case kinds.Flag():
-            return fields.flag(key)
+            return fields.flag(key, also=YES_AND_NO if isinstance(kind, kinds.YesOrNo) else (), unread=kind.default)
         case kinds.Several() | kinds.Sections():
             return fields.words(key)
         case kinds.Expression():
@@ -77,7 +81,7 @@ def read_kind(kind: kinds.Kind, node: Node, fields: Fields, key: str) -> Any:
 def unsaid(kind: kinds.Kind, fields: Fields, *keys: str) -> Any:
     """What holds where a key, or a key in keys that are not written either, is left unsaid; None where nothing does."""
     match kind:
-        case kinds.Text() | kinds.Column() | kinds.NameOf():
+        case kinds.Text() | kinds.Column() | kinds.NameOf() | kinds.Role():
             return ""
         case kinds.Label():
             words = fields.address.rpartition(".")[2].replace("_", " ")
@@ -87,7 +91,7 @@ def unsaid(kind: kinds.Kind, fields: Fields, *keys: str) -> Any:
         case kinds.Word():
             return fields.default_choice(kind.words, *keys)
         case kinds.Flag():
-            return False
+            return kind.default
         case kinds.Several():
             return ()
         case kinds.Sections():
@@ -159,6 +163,12 @@ def _word(kind: kinds.Word, node: Node, fields: Fields, address: str) -> Choice 
         return reader.choice(node, address, kind.words)
     reader.note_renamed(node.place, address, node.text, new)
     return Choice(new, kind.words, address, node.place, Spot(reader.source, node.start, node.end))
+
+
+def _role(kind: kinds.Role, node: Node, fields: Fields, address: str) -> str:
+    """One of the words, as a plain text."""
+    chosen = fields.reader.choice(node, address, tuple(kind.means))
+    return chosen.value if chosen is not None else ""
 
 
 def _guard(node: Node, fields: Fields, address: str) -> Number | None:

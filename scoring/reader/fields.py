@@ -328,15 +328,19 @@ class Fields:
         nodes = self.reader.items(self._by_key.get(key), self.path(key), "words")
         return tuple(self.reader.text(node, self.path(key)) for node in nodes)
 
-    def flag(self, key: str) -> bool:
-        """true or false under `key`; false where it is not written."""
-        node = self._by_key.get(key)
+    def flag(self, key: str, *, also: tuple[str, ...] = (), unread: bool = False) -> bool:
+        """true or false under `key`; `unread` where it is neither. `also`: the words that stand for them, in that order."""
+        node, said = (
+            self._by_key.get(key),
+            {"true": True, "false": False} | dict(zip(also, (True, False), strict=False)),
+        )
         if node is None:
-            return False
-        if isinstance(node, Scalar) and not node.quoted and node.text in {"true", "false"}:
-            return node.text == "true"
-        self.reader.fault(node.place, f"{describe(node)} for {self.path(key)}", "true or false")
-        return False
+            return unread
+        if isinstance(node, Scalar) and not node.quoted and node.text in said:
+            return said[node.text]
+        expected = " or ".join(also) or "true or false"
+        self.reader.fault(node.place, f"{describe(node)} for {self.path(key)}", expected)
+        return unread
 
 
 def is_null(node: Node) -> bool:

@@ -25,7 +25,7 @@ from scoring.reader.error_correlations import check_error_correlations, read_err
 from scoring.reader.fields import NAME, Fields, Names, Reader
 from scoring.reader.output import Published, read_outputs
 from scoring.reader.scale import read_scale
-from scoring.reader.sections import read_attributes, read_checklist, read_gates, read_measures
+from scoring.reader.sections import check_roles, read_attributes, read_checklist, read_gates, read_measures
 from scoring.reader.sources import Written, load_written, sources_sha256
 from scoring.reader.wording import clip
 from scoring.texts.document import Node, read_document
@@ -134,6 +134,7 @@ class _Sections:
         constants = tuple(self._constants())
         attributes = tuple(self._attributes())
         measures = tuple(m for reader, node in self._nodes("measures") for m in read_measures(reader, node))
+        check_roles(self.own, attributes, measures)
         self._name(constants, {a.name: a.values for a in attributes}, measures)
         outputs: dict[str, tuple[Output, ...]] = {}
         for section in ("ratings", "scores"):

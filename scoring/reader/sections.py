@@ -40,8 +40,35 @@ def _check_unit_in_name(fields: Fields, measure: Measure) -> None:
 
 def read_attributes(reader: Reader, node: Node | None) -> tuple[Attribute, ...]:
     """Every attribute under `attributes`."""
-    nouns = named_nouns(reader, node, "attributes", ATTRIBUTE)
-    return tuple(attribute for name, fields in nouns if (attribute := made(ATTRIBUTE, fields, name=name)))
+    read: list[Attribute] = []
+    for name, fields in named_nouns(reader, node, "attributes", ATTRIBUTE):
+        attribute = made(ATTRIBUTE, fields, name=name)
+        assert attribute is not None  # no key of it must be written
+        _check_role(fields, attribute)
+        read.append(attribute)
+    return tuple(read)
+
+
+def _check_role(fields: Fields, attribute: Attribute) -> None:
+    """A display name that is not to be printed would be no name."""
+    if attribute.shown_as and not attribute.public:
+        found = f"`public: no` beside `shown_as: {attribute.shown_as}` in {fields.address}"
+        hint = "Take one of the two away: what is shown beside the ids stands in every publication."
+        fields.reader.fault(fields.place, found, "an attribute that is published", hint)
+
+
+def check_roles(reader: Reader, attributes: Sequence[Attribute], measures: Sequence[Measure]) -> None:
+    """No two attributes have one role, and no two things one column of the catalogue, wherever they were declared."""
+    roles: dict[str, str] = {}
+    columns = {measure.heading: measure.address for measure in measures}
+    for attribute in attributes:
+        written = [("shown_as", attribute.shown_as, roles), ("column", attribute.column, columns)]
+        for key, said, taken in written:
+            other = taken.setdefault(said, attribute.address) if said else attribute.address
+            if other != attribute.address:
+                found = f"`{key}: {clip(said)}` in {attribute.address}, which {other} has already"
+                reader.fault(attribute.place, found, "each of them once", "Take one of the two away.")
+        columns.setdefault(attribute.heading, attribute.address)
 
 
 def read_gates(reader: Reader, node: Node | None, outputs: Sequence[Output]) -> Iterator[Gate]:

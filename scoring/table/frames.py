@@ -39,7 +39,7 @@ def table_frame(table: ScoreTable) -> pd.DataFrame:
 def attribute_columns(table: ScoreTable, taken: Collection[str]) -> dict[str, tuple[str, ...]]:
     """The attributes under the names of columns; one whose name is `taken` is led by `attribute.`, and none is lost."""
     columns: dict[str, tuple[str, ...]] = {}
-    names = table.catalogue.attributes
+    names = table.catalogue.published
     for name, words in names.items():
         free = name
         while free in taken or free in columns or (free != name and free in names):

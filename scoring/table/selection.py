@@ -110,7 +110,8 @@ def conditions_of(where: Where, catalogues: Sequence[Catalogue]) -> tuple[Condit
     for attribute, words, negated in _asked(where, problems):
         known = counts.get(attribute)
         if known is None:
-            problems.append(_unknown_attribute(attribute, counts))
+            is_private = any(attribute in catalogue.roles.private for catalogue in catalogues)
+            problems.append(_private(attribute) if is_private else _unknown_attribute(attribute, counts))
             continue
         wanted = [words] if isinstance(words, str) and words in known else _split(words)
         problems += [_unknown_word(attribute, word, known) for word in wanted if word not in known]
@@ -148,7 +149,7 @@ def _counts(catalogues: Sequence[Catalogue]) -> dict[str, Counter[str]]:
     """How many products have each word of each attribute; of several catalogues those of the last that has the attribute."""
     found: dict[str, Counter[str]] = {}
     for catalogue in catalogues:
-        for name, words in catalogue.attributes.items():
+        for name, words in catalogue.published.items():
             found[name] = Counter({**found.get(name, {}), **Counter(words)})
     return found
 
@@ -156,6 +157,12 @@ def _counts(catalogues: Sequence[Catalogue]) -> dict[str, Counter[str]]:
 def _unknown_attribute(name: str, known: Mapping[str, object]) -> Problem:
     hint = nearest(name, known) or "Declare it under `attributes` in the formula."
     return Problem(Place(OPTION), f"`{name}`", "an attribute that the formula declares and the catalogue has", hint)
+
+
+def _private(name: str) -> Problem:
+    found, expected = f"`{name}`, which the formula does not publish", "an attribute that is published"
+    hint = f"Every result would say which products have the word; take `public: no` from attributes.{name} to choose by it."
+    return Problem(Place(OPTION), found, expected, hint)
 
 
 def _unknown_word(attribute: str, word: str, known: Counter[str]) -> Problem:

@@ -161,7 +161,7 @@ def test_python_has_them_neither(tmp_path: Path, catalogue: Catalogued) -> None:
     )
     assert "mail by" not in shown
     assert DECLARED in shown
-    assert "Left out, not declared under attributes: Notes, Tested by." in catalogue_html(beds)
+    assert "Left out, not declared under attributes: 2 (`left_out` names them)." in catalogue_html(beds)
     assert DECLARED not in score(bare, beds).frame().to_csv()
 
 

@@ -14,6 +14,7 @@ import pytest
 from analysis.outputs import whole_files
 from analysis.records import sections as record_sections
 from analysis.records import verification as record_verification
+from analysis.records.document import read_record
 
 DAY = ("--date", "2025-03-01")
 LATER = ("--date", "2025-04-01")
@@ -125,7 +126,6 @@ def test_a_changed_reading_is_named_by_product_measure_and_repeat(steelyard: Any
     [
         ("Vorrlin", "Vorrlinn", "A-01, maker: Vorrlin -> Vorrlinn"),
         ("31,32,33", "33,32,31", "A-01, noise: 32 dB as before (repeats #1 31 -> 33 and #3 33 -> 31)"),
-        ("missing: probe failed", "missing: lost", "A-03, noise: missing as before"),
         (
             "22,22,22",
             "<22,22,22",
@@ -140,6 +140,46 @@ def test_a_change_of_data_that_moves_no_value_is_drift_too(
     rewrite(published / "beds.csv", old, new)
     _, kinds = drift(steelyard, published)
     assert next(one["says"] for one in kinds["data"]).startswith(said)
+
+
+def test_a_reason_is_recorded_and_compared_where_the_formula_publishes_reasons(steelyard: Any, small: Path) -> None:
+    """By default it is the laboratory's own, and stands in no record."""
+    for publishes in (False, True):
+        if publishes:
+            rewrite(small / "beds.yaml", "attributes:", "publish_reasons: yes\nattributes:")
+        (small / "record.json").unlink(missing_ok=True)
+        assert record(steelyard, small, *DAY).exit_code == 0
+        assert ("probe failed" in (small / "record.json").read_text(encoding="utf-8")) is publishes
+        assert verify(steelyard, small).exit_code == 0
+        before = (small / "beds.csv").read_text(encoding="utf-8")
+        rewrite(small / "beds.csv", "missing: probe failed", "missing: lost")
+        if publishes:
+            _, kinds = drift(steelyard, small)
+            assert kinds["data"][0]["says"].startswith("A-03, noise: missing as before")
+        else:
+            assert verify(steelyard, small).exit_code == 0
+        (small / "beds.csv").write_text(before, encoding="utf-8")
+
+
+def test_a_word_that_is_not_published_still_withholds_what_it_withheld(steelyard: Any, small: Path) -> None:
+    """The record keeps what the gate makes of the word, so that its figures follow; any other word stands there as one."""
+    gate = "gates: [{when: maker == Vorrlin, withhold: held}]\n"
+    (small / "beds.yaml").write_text(
+        (small / "beds.yaml").read_text(encoding="utf-8").replace("{label: Maker}", "{label: Maker, public: no}")
+        + gate,
+        encoding="utf-8",
+    )
+    assert record(steelyard, small, *DAY).exit_code == 0
+    kept = read_record(small / "record.json").latest.sections
+    assert [one["attributes"] for one in kept["readings"]] == [
+        {"maker": "Vorrlin"},
+        {"maker": "not published"},
+        {"maker": "not published"},
+    ]
+    assert verify(steelyard, small).exit_code == 0
+    rewrite(small / "beds.csv", "Dapquist", "Vorrlin")
+    _, kinds = drift(steelyard, small)
+    assert [one["says"] for one in kinds["data"]] == ["A-02, maker: not published -> Vorrlin"]
 
 
 def test_a_change_of_unit_in_the_formula_is_no_change_of_data(steelyard: Any, published: Path) -> None:
@@ -342,7 +382,7 @@ def test_a_figure_that_would_not_follow_is_not_recorded(
     """What is to be written is worked out again first: a cell lost on the way is found before it is published."""
     from analysis.records import sections
 
-    monkeypatch.setattr(sections, "_cells", lambda readings, product: [25.0])
+    monkeypatch.setattr(sections, "_cells", lambda readings, product, form: [25.0])
     result = record(steelyard, small, *DAY)
     assert result.exit_code == 2
     assert "A-01, noise: its repeats do not give the recorded 32.0" in result.stderr

@@ -194,7 +194,7 @@ def join_attributes(parts: Sequence[Part], form: Form, problems: list[Problem]) 
 def _plain(name: str) -> Attribute:
     """A word about a product that the formula does not declare: its session."""
     from_recipe = Place("the recipe")
-    return Attribute(name, name, (), "", from_recipe)
+    return Attribute(name, name, place=from_recipe)
 
 
 def _of_products(part: Part, declared: Mapping[str, Attribute]) -> list[str]:

@@ -11,7 +11,7 @@ from scoring.catalogue.by_recipe.parts import Part, part_of, read_batches
 from scoring.catalogue.by_recipe.roles import roles_of, unused_and_left_out
 from scoring.catalogue.by_recipe.sources import Sources
 from scoring.catalogue.by_recipe.table_rows import raw_table
-from scoring.catalogue.catalogue import Catalogue
+from scoring.catalogue.catalogue import Catalogue, as_declared
 from scoring.catalogue.conditions_of_reading import faults_of_conditions
 from scoring.catalogue.product_columns import SESSION
 from scoring.errors import CatalogueError, Place, Problem, nearest
@@ -72,7 +72,7 @@ def read_by_recipe(given: Path, path: Path, form: Form, problems: list[Problem])
     )
     if not problems:
         problems += faults_of_conditions(read, form)
-    return read
+    return as_declared(read, form)
 
 
 def _parts(sources: Sources, form: Form, problems: list[Problem]) -> Iterator[Part]:

@@ -168,7 +168,7 @@ def _beside(raw: RawTable, form: Form, roles: Roles, problems: list[Problem]) ->
 def _attributes(raw: RawTable, form: Form) -> dict[str, int]:
     """The columns of declared attributes."""
     said = raw.table.attributes
-    wanted = {one.name: said[one.name].column if one.name in said else one.name for one in form.attributes}
+    wanted = {one.name: said[one.name].column if one.name in said else one.heading for one in form.attributes}
     found = {name: raw.find(column) for name, column in wanted.items()}
     return {name: index for name, index in found.items() if index is not None}
 

@@ -7,11 +7,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from scoring.catalogue.formats.formats import ENDINGS, read_grids
+from scoring.catalogue.formats.formats import read_grids
 from scoring.catalogue.formats.grid import Grid, Options, TableFile
 from scoring.catalogue.sheet_file import only_sheet
 from scoring.errors import CatalogueError, Place, Problem, nearest_file
 from scoring.recipe import Recipe, Table, load_recipe
+from scoring.table_formats import ENDINGS
 from scoring.texts.file_limits import limits, too_many
 from scoring.texts.input_files import TooLarge, file_bytes
 

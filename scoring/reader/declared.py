@@ -62,6 +62,8 @@ def read_kind(kind: kinds.Kind, node: Node, fields: Fields, key: str) -> Any:
             return _word(kind, node, fields, address)
         case kinds.Role():
             return _role(kind, node, fields, address)
+        case kinds.AttributeOrNone():
+            return reader.choice(node, address, _attributes(kind, fields))
         case kinds.Flag():
             return fields.flag(key, also=YES_AND_NO if isinstance(kind, kinds.YesOrNo) else (), unread=kind.default)
         case kinds.Several() | kinds.Sections():
@@ -90,6 +92,8 @@ def unsaid(kind: kinds.Kind, fields: Fields, *keys: str) -> Any:
             return fields.default_number(kind.default, *keys)
         case kinds.Word():
             return fields.default_choice(kind.words, *keys)
+        case kinds.AttributeOrNone():
+            return fields.default_choice(_attributes(kind, fields), *keys)
         case kinds.Flag():
             return kind.default
         case kinds.Several():
@@ -116,6 +120,11 @@ def named_nouns(
         fields = reader.noun(body, address, declaration)
         if fields is not None:
             yield key.text, fields
+
+
+def _attributes(kind: kinds.AttributeOrNone, fields: Fields) -> tuple[str, ...]:
+    """The words that may stand where an attribute is named: none, and every attribute that the form declares."""
+    return tuple(dict.fromkeys((kind.none, *fields.reader.names.words)))
 
 
 def _column(node: Node, fields: Fields, address: str) -> str:

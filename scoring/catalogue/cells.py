@@ -32,7 +32,8 @@ BLANKS = " \t"
 _NUMBER = r"[+-]?[0-9]+(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?"
 _PLAIN = re.compile(_NUMBER)
 _BELOW = re.compile(rf"<\s*({_NUMBER})")
-_WITH_COMMA = _NUMBER.replace(r"\.", ",")
+#: With a decimal comma; a point after a leading 0 can be nothing else, neither between thousands nor in a date.
+_WITH_COMMA = _NUMBER.replace(r"\.", ",") + r"|[+-]?0\.[0-9]+"
 _PLAIN_COMMA = re.compile(_WITH_COMMA)
 _BELOW_COMMA = re.compile(rf"<\s*({_WITH_COMMA})")
 _GAP = re.compile(r"(missing|not applicable|not_applicable|n/a)\s*(?::\s*(.*))?", re.IGNORECASE | re.DOTALL)

@@ -12,6 +12,8 @@ from scoring.units.in_name import unit_in_parentheses
 
 _REPEAT = re.compile(r"#\s*([0-9]{1,4})(?![0-9])")
 _SQUARE = re.compile(r"\[([^\[\]]*)\]")
+#: Units that are no words, and need no brackets: `Rebound %`. In letters alone a unit may be a word: `Noise min`.
+_SIGN = re.compile(r"(?<=\w)[\s,]+(%|°[CF])(?=\s|$)")
 #: What is left at the edges of a name when unit and repeat are taken out of it.
 _EDGES = " ,;:_-"
 
@@ -35,12 +37,15 @@ def header_name(text: str) -> ColumnName:
     ColumnName(name='Noise', unit='dB', repeat=2, is_sound=True)
     >>> header_name("Edge [in], front").name, header_name("Edge (front)").name
     ('Edge, front', 'Edge (front)')
+    >>> header_name("Rebound %").unit
+    '%'
     """
     bare, repeats, units = one_line(text), _REPEAT.findall(text), _SQUARE.findall(text)
     bare = _SQUARE.sub(" ", _REPEAT.sub(" ", bare))
     if not units:
         bare, unit = unit_in_parentheses(one_line(bare))
-        units = [unit] if unit else []
+        units = [unit] if unit else _SIGN.findall(bare)
+        bare = bare if unit else _SIGN.sub("", bare)
     name = one_line(bare).replace(" ,", ",").strip(_EDGES)
     sound = len(repeats) < 2 and len(units) < 2
     stated = units[0].strip() if units else ""

@@ -4,68 +4,79 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from scoring.catalogue.files import read_file
+from scoring.catalogue.formats.database import read_database
 from scoring.catalogue.formats.formats import read_grids
-from scoring.catalogue.formats.grid import Grid, Options, TableFile
+from scoring.catalogue.formats.grid import Grid, Options, TableFile, table_of
 from scoring.catalogue.sheet_file import only_sheet
-from scoring.errors import CatalogueError, Place, Problem, nearest_file
+from scoring.catalogue.sheet_frame import digest_of
+from scoring.errors import CatalogueError, Place, Problem
 from scoring.recipe import Recipe, Table, load_recipe
-from scoring.table_formats import ENDINGS
-from scoring.texts.file_limits import limits, too_many
-from scoring.texts.input_files import TooLarge, file_bytes
 
 
 @dataclass(slots=True, eq=False)
 class Sources:
-    """The files of a recipe, each read once: by their names in it, their bytes."""
+    """The files of a recipe, each read once: by their names in it, their bytes; and the hashes of all that was read."""
 
     recipe: Recipe
     folder: Path
-    contents: dict[str, bytes] = field(default_factory=dict)
-    failed: set[str] = field(default_factory=set)
+    files: dict[str, TableFile | None] = field(default_factory=dict)
+    hashes: dict[str, str] = field(default_factory=dict)
 
     def grids(self, table: Table, problems: list[Problem]) -> Sequence[Grid]:
         """The sheets that a table of the recipe is about."""
-        name = table.file or (table.database.file if table.database else "")
-        content = self._content(name, table, problems)
-        if content is None:
+        if table.database is not None and table.database.variable:
+            return self._of_database(table, problems)
+        file = self._file(named_file(table), table, problems)
+        if file is None:
             return ()
         options = Options(table.separator, table.encoding, table.sheets or (), table.query)
         n_before = len(problems)
-        grids = read_grids(TableFile(str(self.folder / name), content, options), problems)
+        grids = read_grids(replace(file, options=options), problems)
         if table.sheets is None:
             only = _only(grids, problems)
             return () if only is None else (only,)
         shown = [grid for grid in grids if table.sheets or not grid.is_hidden]
         if not shown and len(problems) == n_before:
-            problems.append(Problem(Place(str(self.folder / name)), "no sheet that shows", "one or more"))
+            problems.append(Problem(Place(file.source), "no sheet that shows", "one or more"))
         return shown
 
     def sha256(self) -> str:
         """The SHA-256 of the lines that `sha256sum` prints for the recipe and the files it reads, by their names."""
-        held = {Path(self.recipe.source).name: self.recipe.text.encode(), **self.contents}
-        hashes = {Path(name).as_posix(): hashlib.sha256(content).hexdigest() for name, content in held.items()}
+        own = {Path(self.recipe.source).name: hashlib.sha256(self.recipe.text.encode()).hexdigest()}
+        hashes = own | self.hashes
         lines = "".join(f"{hashes[name]}  {name}\n" for name in sorted(hashes))
         return hashlib.sha256(lines.encode()).hexdigest()
 
-    def _content(self, name: str, table: Table, problems: list[Problem]) -> bytes | None:
-        if name in self.contents or name in self.failed:
-            return self.contents.get(name)
-        file = self.folder / name
-        try:
-            self.contents[name] = file_bytes(file, limits().file_bytes)
-        except TooLarge as fault:
-            problems.append(too_many("file_bytes", fault.size, Place(str(file))))
-        except (OSError, ValueError) as fault:
-            reason = getattr(fault, "strerror", None) or str(fault)
-            hint = nearest_file(file, ENDINGS) if isinstance(fault, FileNotFoundError) else ""
-            found = f"the file `{name}`, which cannot be read ({reason})"
-            problems.append(Problem(table.place, found, "a table file in the recipe's folder or below it", hint))
-        if name not in self.contents:
-            self.failed.add(name)
-        return self.contents.get(name)
+    def _file(self, name: str, table: Table, problems: list[Problem]) -> TableFile | None:
+        """A file by its name in the recipe; one that cannot be read is a fault once, where the recipe names it."""
+        if name not in self.files:
+            found: list[Problem] = []
+            self.files[name] = file = read_file(self.folder / name, found)
+            for one in found:
+                problems.append(replace(one, place=table.place, found=f"`{name}`: {one.found}"))
+            if file is not None:
+                self.hashes[Path(name).as_posix()] = hashlib.sha256(file.content).hexdigest()
+        return self.files[name]
+
+    def _of_database(self, table: Table, problems: list[Problem]) -> Sequence[Grid]:
+        """What a query gives; it is asked once, so that what is hashed is what is read."""
+        assert table.database is not None  # only called where there is one
+        grid = read_database(table.database.variable, table.query, problems)
+        sheet = table_of(grid, problems) if grid is not None else None
+        if grid is None or sheet is None:
+            return ()
+        number = sum(name.startswith(grid.source) for name in self.hashes)
+        self.hashes[f"{grid.source}{f' ({number + 1})' if number else ''}"] = digest_of(sheet)
+        return (replace(grid, whole=sheet),)
+
+
+def named_file(table: Table) -> str:
+    """The file that a table stands in, as the recipe names it; empty for a database elsewhere."""
+    return table.file or (table.database.file if table.database is not None else "")
 
 
 def _only(grids: Sequence[Grid], problems: list[Problem]) -> Grid | None:
@@ -86,5 +97,5 @@ def files_of(path: Path) -> tuple[Path, ...]:
         recipe = load_recipe(path)
     except CatalogueError:
         return (path,)
-    named = [table.file or (table.database.file if table.database else "") for table in recipe.tables]
-    return (path, *(path.parent / name for name in dict.fromkeys(named) if name))
+    named = dict.fromkeys(named_file(table) for table in recipe.tables)
+    return (path, *(path.parent / name for name in named if name))

@@ -23,7 +23,7 @@ from analysis.draft.recipe_tables import Draft
 from analysis.draft.recipe_text import draft_recipe
 from analysis.draft.told import decide_lines, found_lines, look_lines
 from analysis.outputs.whole_files import create_whole
-from analysis.wording import counted
+from analysis.wording import counted, listed
 from scoring.catalogue import read_catalogue
 from scoring.errors import CatalogueError, FileError, FormulaError, Place, Problem
 from scoring.reader import read_form, read_sources
@@ -104,7 +104,8 @@ def _with_recipe(files: Sequence[Path], out: Path | None, name: str) -> None:
     check_ending(out)
     create_both({recipe: drafted.recipe, out: drafted.formula})
     says = f"{drafted.measures} measures, each with a straight rating, and one score of all."
-    say(f"{out}: {says}", f"{recipe}: how {', '.join(file.name for file in files)} is to be read.", "")
+    names = listed([file.name for file in files])
+    say(f"{out}: {says}", f"{recipe}: how {names} {'is' if len(files) == 1 else 'are'} to be read.", "")
     _say_section("Found:", found_lines(findings))
     _say_section("Look at:", look_lines(findings))
     texts = [(recipe.name, drafted.recipe), (out.name, drafted.formula)]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import PurePath
 
 from analysis.draft.cell_kinds import GAPS, Gap, has_comma, has_point
@@ -40,6 +40,19 @@ class SetAside:
 
     called: str
     why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Decimals:
+    """How many texts of a table write a number with a comma, and how many with a point."""
+
+    commas: int
+    points: int
+
+    @property
+    def comma(self) -> bool:
+        """Whether commas are meant."""
+        return self.commas > self.points
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,8 +102,7 @@ class Findings:
     measures: tuple[MeasureFound, ...]
     words: tuple[GapWord, ...]
     second: tuple[SecondRows, ...]
-    commas: int
-    points: int
+    decimals: tuple[Decimals, ...]
 
     @property
     def products(self) -> set[str]:
@@ -99,8 +111,8 @@ class Findings:
 
     @property
     def decimal_comma(self) -> bool:
-        """Whether texts seem to write numbers with a comma."""
-        return self.commas > self.points
+        """Whether texts of some table write numbers with a comma."""
+        return any(one.comma for one in self.decimals)
 
     def attribute(self, role: Role) -> tuple[int, Column] | None:
         """The column that says a name, maker or class best, and the number of its table: the one that knows most products."""
@@ -132,9 +144,11 @@ def findings_of(tables: Sequence[RawTable]) -> Findings:
             aside.append(SetAside(look.table.called, why))
         else:
             kept.append(look)
+    with_readings = [look for look in kept if look.of(Role.MEASURE, Role.VALUE)]
+    if len(with_readings) > 1:
+        kept = [replace(look, is_one_of_many=True) for look in kept]
     named = _names(kept)
     parts = [part for look in kept for part in measures_of(look)]
-    cells = [cell for look in kept for column in look.of(Role.MEASURE, Role.PRICE, Role.VALUE) for cell in column.cells]
     return Findings(
         looks=tuple(kept),
         alike=_alike(kept),
@@ -142,9 +156,13 @@ def findings_of(tables: Sequence[RawTable]) -> Findings:
         measures=tuple(_merged(parts)),
         words=tuple(_gap_words(kept)),
         second=tuple(second_rows(look, named) for look in kept),
-        commas=sum(map(has_comma, cells)),
-        points=sum(map(has_point, cells)),
+        decimals=tuple(map(_decimals, kept)),
     )
+
+
+def _decimals(look: Look) -> Decimals:
+    cells = [cell for column in look.of(Role.MEASURE, Role.PRICE, Role.VALUE) for cell in column.cells]
+    return Decimals(sum(map(has_comma, cells)), sum(map(has_point, cells)))
 
 
 def _look(table: RawTable, ids: Sequence[str] | set[str]) -> Look | None:
@@ -232,11 +250,9 @@ def _merged(parts: Sequence[Measured]) -> Iterator[MeasureFound]:
 def _gap_words(looks: Sequence[Look]) -> Iterator[GapWord]:
     cells: dict[str, list[str]] = {}
     spelt: dict[str, Counter[str]] = {}
-    several = len({(look.table.file, look.table.sheet) for look in looks}) > 1
     for look in looks:
         for word, cell in words_in(look):
-            where = f"{look.table.called} {cell}" if several and not look.table.is_spreadsheet else cell
-            cells.setdefault(word.casefold(), []).append(where)
+            cells.setdefault(word.casefold(), []).append(cell)
             spelt.setdefault(word.casefold(), Counter())[word] += 1
     for folded, own in cells.items():
         yield GapWord(spelt[folded].most_common(1)[0][0], GAPS.get(folded), tuple(own))

@@ -17,11 +17,12 @@ from scoring.catalogue.cells import text_of
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Look:
-    """A sheet that was looked at: where its table stands, and what its columns are for."""
+    """A sheet that was looked at: where its table stands, what its columns are for, and whether others hold readings, too."""
 
     table: RawTable
     extent: Extent
     columns: tuple[Column, ...]
+    is_one_of_many: bool = False
 
     def of(self, *roles: Role) -> tuple[Column, ...]:
         """The columns of these roles."""
@@ -55,6 +56,11 @@ class Look:
         """The number of a row of products."""
         return self.extent.body[index][0]
 
+    def cell(self, index: int, column: int) -> str:
+        """The address of a cell in a row of products; with its sheet where several hold readings."""
+        address = self.table.cell(self.row(index), column, self.extent.names[column])
+        return f"{self.table.called} {address}" if self.is_one_of_many else address
+
 
 @dataclass(frozen=True, slots=True)
 class Reading:
@@ -87,7 +93,7 @@ class Measured:
 
     def cell(self, reading: Reading) -> str:
         """The address of a reading."""
-        return self.look.table.cell(self.look.row(reading.row), reading.column)
+        return self.look.cell(reading.row, reading.column)
 
 
 def measures_of(look: Look) -> list[Measured]:
@@ -140,4 +146,4 @@ def words_in(look: Look) -> Iterator[tuple[str, str]]:
     for column in columns:
         for row, cell in enumerate(column.cells):
             if kind_of(cell) in (Kind.GAP, Kind.TEXT, Kind.DAY) and isinstance(cell, str):
-                yield text_of(cell).strip(), look.table.cell(look.row(row), column.index)
+                yield text_of(cell).strip(), look.cell(row, column.index)

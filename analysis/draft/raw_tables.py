@@ -30,9 +30,9 @@ class RawTable:
         """The sheet, or where there is none the file, as a sentence names it."""
         return f"sheet {self.sheet}" if self.sheet else self.file
 
-    def cell(self, row: int, column: int) -> str:
-        """The address of a cell: its row by number, its column counted from 0."""
-        return f"{letters_of(column)}{row}" if self.is_spreadsheet else f"row {row}, column {column + 1}"
+    def cell(self, row: int, column: int, name: str = "") -> str:
+        """The address of a cell: its row by number, its column counted from 0, or by its name where the format has no letters."""
+        return f"{letters_of(column)}{row}" if self.is_spreadsheet else f"row {row}, column {name or column + 1}"
 
 
 def letters_of(column: int) -> str:

@@ -69,6 +69,9 @@ def table_lines(draft: Draft, number: int) -> Iterator[str]:
         yield marked(f"    header: {rows}", f"{above}numbers below names")
     if extent.units:
         yield marked(f"    units: {extent.units}", "a row of units below the names")
+    decimals = findings.decimals[number]
+    if decimals.comma and not all(one.comma for one in findings.decimals if one.commas + one.points):
+        yield marked("    decimal: comma", f"{decimals.commas} texts with a comma, {decimals.points} with a point")
     yield from _rows_left_out(findings, numbers)
     if len(set(product_columns(findings.looks))) > 1:
         column = look.first(Role.PRODUCT)

@@ -25,14 +25,20 @@ def draft_recipe(draft: Draft) -> str:
     lines = [HEAD, f"readings: {written(stem)}"]
     lines += _words(findings.words)
     lines += _duplicates(findings)
-    if findings.decimal_comma:
-        because = f"{counted(findings.commas, 'text')} with a comma, {findings.points} with a point"
-        lines.append(marked("decimal: comma", because))
+    lines += _decimal(findings)
     lines += _product(findings.looks)
     lines += ["", "measures:", *_measures(draft), "", "tables:"]
     for number in entries(findings):
         lines += table_lines(draft, number)
     return "\n".join(lines).rstrip() + "\n"
+
+
+def _decimal(findings: Findings) -> Iterator[str]:
+    """What texts write between whole and part, where all tables that say it agree."""
+    said = [one for one in findings.decimals if one.commas + one.points]
+    if said and all(one.comma for one in said):
+        commas, points = sum(one.commas for one in said), sum(one.points for one in said)
+        yield marked("decimal: comma", f"{counted(commas, 'text')} with a comma, {points} with a point")
 
 
 def _words(words: Sequence[GapWord]) -> Iterator[str]:
@@ -71,7 +77,7 @@ def _has_digit(word: str) -> bool:
 
 def _where(one: GapWord) -> str:
     shown = ", ".join(one.cells[:3]) + (" ..." if len(one.cells) > 3 else "")
-    return f"{counted(len(one.cells), 'cell')}: {shown}"
+    return f"`{one.word}` in {counted(len(one.cells), 'cell')}, {shown}"
 
 
 def _duplicates(findings: Findings) -> Iterator[str]:
@@ -97,8 +103,9 @@ def told_of(again: Again) -> str:
         other = f", which differ in {' and '.join(map(written, again.differs))}" if again.differs else ""
         return f"{again.product} {where}{other}."
     unread = ", which has none" if again.is_unread else ""
-    row = f"row {again.slips[0]}" + (f" to {again.slips[-1]}" if len(again.slips) > 1 else "")
-    return f"{again.product} {where}; is {row} of {again.meant}{unread}?"
+    several = len(again.slips) > 1
+    rows = f"are rows {again.slips[0]} to {again.slips[-1]}" if several else f"is row {again.slips[0]}"
+    return f"{again.product} {where}; {rows} of {again.meant}{unread}?"
 
 
 def _product(looks: Sequence[Look]) -> Iterator[str]:

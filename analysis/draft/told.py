@@ -22,8 +22,6 @@ def found_lines(findings: Findings) -> list[str]:
     for number, look in enumerate(findings.looks):
         pairs += ((look.table.called, text) for text in _of_table(findings, number, look))
     pairs += ((one.called, f"not read: {one.why}") for one in findings.set_aside)
-    if findings.decimal_comma:
-        pairs.append(("numbers", f"with a decimal comma: {counted(findings.commas, 'text')}"))
     return aligned(pairs)
 
 
@@ -34,8 +32,12 @@ def _of_table(findings: Findings, number: int, look: Look) -> Iterator[str]:
     where = f"header in row{'s' if len(extent.header) > 1 else ''} {header}"
     yield f"{where}; {counted(len(extent.body), 'row')} of {counted(products, 'product')}"
     measures = [measure for measure in findings.measures if any(part.look is look for part in measure.parts)]
-    if measures:
-        yield "readings: " + some([_measure(measure.words, measure.unit, measure.repeats) for measure in measures], 12)
+    for key, is_price in (("readings", False), ("prices", True)):
+        told = [_measure(one.words, one.unit, one.repeats) for one in measures if one.is_price is is_price]
+        if told:
+            yield f"{key}: {some(told, 12)}"
+    if findings.decimals[number].comma:
+        yield "numbers with a decimal comma"
     words = [column.head.text for column in look.of(Role.NAME, Role.MAKER, Role.CLASS)]
     if words:
         yield f"words: {', '.join(words)}"

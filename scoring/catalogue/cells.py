@@ -24,9 +24,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoring.catalogue.readings import State
-from scoring.numbers.array_types import Array, Texts
+from scoring.numbers.array_types import Array, Flags, Texts
 
 LONGEST_NAME = 300
+_LONGEST_WORD = 30
 BLANKS = " \t"
 
 _NUMBER = r"[+-]?[0-9]+(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?"
@@ -41,7 +42,9 @@ _UNSAFE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u
 CELL_EXPECTED = "a number, `< 22`, `missing`, `not applicable` or an empty cell"
 
 _MONTH = r"(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*"
+_DECIMAL_COMMA = "A decimal comma? Write the number with a decimal point."
 _WRITE_GAP = "Leave the cell empty, or write `missing: why`."
+_NO_READING = "Where there is no reading, leave the cell empty, or write `missing: why`."
 _WAS_DATE = "A date, perhaps made of a number by a spreadsheet? Write the reading again."
 #: What a cell that is no reading looks like, and what to write instead; the first that fits.
 _HINTS = (
@@ -50,7 +53,7 @@ _HINTS = (
         r"[+-]?[1-9][0-9]{0,2},[0-9]{3}",
         "A decimal comma? Write the number with a decimal point. Else write nothing between thousands.",
     ),
-    (r"[+-]?[0-9]+,[0-9]+(?:[eE][+-]?[0-9]+)?", "A decimal comma? Write the number with a decimal point."),
+    (r"[+-]?[0-9]+,[0-9]+(?:[eE][+-]?[0-9]+)?", _DECIMAL_COMMA),
     (r"[+-]?(?:\.[0-9]+|[0-9]+\.)(?:[eE][+-]?[0-9]+)?", "Write digits on both sides of the point: 0.5."),
     (
         rf"\d{{4}}-\d\d?-\d\d?.*|\d\d?[./-]\d\d?[./-]\d{{2,4}}|\d{{1,4}}[ ./-]?{_MONTH}(?:[ ./-]?\d+)?|{_MONTH}[ ./-]?\d+",
@@ -76,8 +79,14 @@ _HINTS = (
     (r"[0-9.]+\s*\*+", "Write the number alone."),
     (r"[0-9 ]+/[0-9]+", "Write a fraction as a decimal: 31.5."),
     (r"[\d.,+-]+", "Write the digits 0 to 9."),
-    (r"[^\W\d].*", "Where there is no reading, leave the cell empty, or write `missing: why`."),
+    (r"[^\W\d].*", _NO_READING),
 )
+#: What a line of a recipe settles of all cells alike; `{word}` is what the cell says.
+_IN_A_RECIPE = {
+    _DECIMAL_COMMA: "In a recipe: `decimal: comma`.",
+    _WRITE_GAP: "In a recipe: `words: {{missing: [{word}]}}`.",
+    _NO_READING: "In a recipe: `words: {{missing: [{word}]}}`.",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +133,12 @@ class Parsed:
     states: NDArray[np.uint8]
     reasons: dict[int, str]
     faults: dict[int, Fault]
+
+    def said(self) -> Flags:
+        """Which cells say anything, if only why there is no reading; shape (n_cells,)."""
+        said = self.states != State.MISSING
+        said[[*self.reasons, *self.faults]] = True
+        return np.asarray(said)
 
 
 def parse_cells(cells: Texts, rules: CellRules = POINT) -> Parsed:
@@ -302,4 +317,12 @@ def kind_of(cell: object) -> str:
 
 def _cell_hint(text: str) -> str:
     """What to try for a cell that is no reading; nothing where it resembles none of the usual slips."""
-    return next((hint for pattern, hint in _HINTS if re.fullmatch(pattern, text, re.IGNORECASE | re.DOTALL)), "")
+    hint = next((hint for pattern, hint in _HINTS if re.fullmatch(pattern, text, re.IGNORECASE | re.DOTALL)), "")
+    line = _IN_A_RECIPE.get(hint, "").format(word=yaml_word(text)) if len(text) <= _LONGEST_WORD else ""
+    return f"{hint} {line}".strip()
+
+
+def yaml_word(text: str) -> str:
+    """A word as it stands in a list of YAML."""
+    is_plain = re.fullmatch(r"[A-Za-z](?:[\w ./-]*\w)?", text) is not None
+    return text if is_plain else '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'

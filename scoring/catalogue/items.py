@@ -8,7 +8,7 @@ readings.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from scoring.catalogue.cells import text_of
@@ -48,19 +48,20 @@ def find_id_column(sheet: Sheet, form: Form, problems: list[Problem]) -> str | N
             "Rename the one that names the products, or write `product_column: ITS NAME` in the formula: "
             f"{', '.join(sheet.header[:12])}."
         )
-        below = _row_of_names(sheet)
+        below = _row_of_names(sheet, (form.product_column, *ID_COLUMNS))
         if below is not None:
-            hint = f"The header seems to stand in row {sheet.lines[below]}: delete the rows above it."
+            line = sheet.lines[below]
+            hint = f"Is the header in row {line}? Delete the rows above it, or write a recipe with `header: {line}`."
         called = f"`{form.product_column}`, as the formula says" if form.product_column else "`product` or `id`"
         place = Place(sheet.source, sheet.header_line)
         problems.append(Problem(place, "no column of products", f"a column called {called}", hint))
     return column
 
 
-def _row_of_names(sheet: Sheet) -> int | None:
+def _row_of_names(sheet: Sheet, names: Collection[str]) -> int | None:
     """The first of the upper rows in which a cell reads as the name of a column of products."""
     for row in range(min(_UPPER_ROWS, len(sheet.lines))):
-        if any(text_of(cells[row]) in ID_COLUMNS for cells in sheet.columns):
+        if any(text_of(cells[row]) and text_of(cells[row]) in names for cells in sheet.columns):
             return row
     return None
 

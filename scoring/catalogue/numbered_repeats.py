@@ -46,6 +46,23 @@ def repeat_indices(rows: ProductRows, measures: Indices, problems: list[Problem]
     return numbering.repeats
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class StatedRepeats:
+    """The cells of one measure with the repeats that they state, all of shape (n_cells,).
+
+    products : of which product each is, counted from 0; -1 for none
+    stated : the repeat that each states, from 0; -1 where it states none
+    counted : which take a number where repeats are numbered; the others are then no repeats, save the first of a product that has
+        no other
+    order : by what they are ordered, the foremost first, and before the repeats that they state
+    """
+
+    products: Indices
+    stated: Indices
+    counted: Flags
+    order: tuple[Indices, ...]
+
+
 def stated_repeats(rows: ProductRows, measures: Indices, problems: list[Problem]) -> Indices:
     """The repeat that each row states, from 0; -1 where it states none, or a faulty one, which is a problem.
 
@@ -71,20 +88,14 @@ def occurrences(keys: Indices) -> Indices:
     return counts
 
 
-def numbered_through(products: Indices, stated: Indices, counted: Flags) -> Indices:
+def numbered_through(cells: StatedRepeats) -> Indices:
     """Repeats as they are stated where that tells those of a product apart, else numbered in their order; -1 for none.
-
-    Parameters
-    ----------
-    products : shape (n_cells,), the product of each cell of one measure, in the order in which repeats are numbered; -1 for none
-    stated : shape (n_cells,), the repeat that each states, from 0; -1 where it states none
-    counted : shape (n_cells,), which cells take a number where repeats are numbered; the others are then of no product, save the
-        first of a product that has no other
 
     Returns
     -------
     ndarray, shape (n_cells,)
     """
+    products, stated = cells.products, cells.stated
     repeats = np.where(products >= 0, stated, -1)
     held = np.flatnonzero(products >= 0)
     keys = _dense(products[held] * (REPEATS + 1) + stated[held] + 1)
@@ -93,11 +104,12 @@ def numbered_through(products: Indices, stated: Indices, counted: Flags) -> Indi
         return repeats
     anew = np.zeros(int(products.max()) + 1, dtype=bool)
     anew[products[held[again]]] = True
-    rows = held[anew[products[held]]]
+    ordered = np.lexsort((stated, *reversed(cells.order)))
+    rows = ordered[(products[ordered] >= 0) & anew[products[ordered]]]
     any_counted = np.zeros(len(anew), dtype=bool)
-    any_counted[products[rows[counted[rows]]]] = True
+    any_counted[products[rows[cells.counted[rows]]]] = True
     first = occurrences(products[rows]) == 0
-    taken = counted[rows] | (first & ~any_counted[products[rows]])
+    taken = cells.counted[rows] | (first & ~any_counted[products[rows]])
     repeats[rows] = -1
     repeats[rows[taken]] = occurrences(products[rows[taken]])
     return repeats

@@ -68,8 +68,30 @@ def index_products(table: ProductTable, problems: list[Problem]) -> ProductRows:
     return ProductRows(sheet, column, tuple(numbers), np.array(codes, dtype=np.intp))
 
 
-def without_second_rows(rows: ProductRows, problems: list[Problem]) -> ProductRows:
-    """Report products that have a second row where each has one; such rows are of no product from here on."""
+def with_session_named(sheet: Sheet, form: Form) -> Sheet:
+    """The sheet with its column of sessions called `session`, where the file writes it in another way."""
+    written = next((name for name in SESSIONS if name in sheet.header), SESSION)
+    taken = {*form.attributes_by_name, form.product_column}
+    taken |= {name for measure in form.measures for name in (measure.name, measure.heading)}
+    if written == SESSION or written in taken:
+        return sheet
+    header = tuple(SESSION if name == written else name for name in sheet.header)
+    return replace(sheet, header=header, titles=sheet.titles or sheet.header)
+
+
+def has_row_a_session(rows: ProductRows) -> bool:
+    """Whether a product has several rows, each of a session of its own."""
+    codes = rows.codes[rows.codes >= 0]
+    return len(np.unique(codes)) < len(codes)
+
+
+def without_second_rows(rows: ProductRows, problems: list[Problem], *, by_session: bool = False) -> ProductRows:
+    """Report products that have a second row where each has one; such rows are of no product from here on.
+
+    by_session : a product may have a row in each session that the column `session` names
+    """
+    if by_session and SESSION in rows.sheet.header and has_row_a_session(rows):
+        return _without_second_of_session(rows, problems)
     sheet, column, codes = rows.sheet, rows.column, rows.codes
     known = np.flatnonzero(codes >= 0)
     _, first, inverse = np.unique(codes[known], return_index=True, return_inverse=True)
@@ -86,6 +108,27 @@ def without_second_rows(rows: ProductRows, problems: list[Problem]) -> ProductRo
 def attributes_by_column(form: Form) -> dict[str, Attribute]:
     """The attributes of the formula by what the catalogue calls them."""
     return {attribute.heading: attribute for attribute in form.attributes}
+
+
+def _without_second_of_session(rows: ProductRows, problems: list[Problem]) -> ProductRows:
+    """Report second rows of a product in one session, or without one; they are of no product from here on."""
+    sheet, kept = rows.sheet, rows.codes.copy()
+    first: dict[tuple[int, str], int] = {}
+    several = np.bincount(kept[kept >= 0], minlength=len(rows.products)) > 1
+    for row, (code, session) in enumerate(zip(rows.codes.tolist(), texts_of(sheet.column(SESSION)), strict=True)):
+        if code < 0 or not several[code]:
+            continue
+        other = first.setdefault((code, session), row)
+        if session and other == row:
+            continue
+        what = shown(sheet.column(rows.column)[row])
+        found = f"one of several rows of {what} without a session"
+        if session:
+            found = f"a second row of {what} in the session {shown(session)}, after row {sheet.lines[other]}"
+        hint = "Repeats of one session stand in columns, `name #1`, `name #2`."
+        problems.append(Problem(sheet.place(row, rows.column), found, "one row a product and session", hint))
+        kept[row] = -1
+    return replace(rows, codes=kept)
 
 
 def attributes_and_session(form: Form) -> dict[str, Attribute]:

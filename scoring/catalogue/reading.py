@@ -32,6 +32,7 @@ from scoring.catalogue.sheet_frame import (
     with_words,
 )
 from scoring.catalogue.sheets import Sheet
+from scoring.catalogue.told_once import told_once
 from scoring.catalogue.wide import read_wide
 from scoring.errors import CatalogueError, Problem
 from scoring.form import Form
@@ -77,7 +78,7 @@ def read_catalogue(given: str | os.PathLike[str] | pd.DataFrame, form: Form) -> 
     else:
         raise TypeError(f"a catalogue is read from a path or a pandas DataFrame, and not from {type(given).__name__}")
     if problems or catalogue is None:
-        raise CatalogueError(problems)
+        raise CatalogueError(told_once(problems))
     return catalogue
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
@@ -16,6 +17,10 @@ from scoring.texts.file_limits import over_limits
 #: What to try where the units beside a table are not those in it.
 UNITS_STALE = "Units beside a frame stay as they are when its numbers are worked on: take away what no longer holds."
 
+_LETTER = re.compile(r"[^\W\d]")
+#: So many rows of another length than the header are told one by one.
+_MOST_UNEVEN = 3
+_UPPER_ROWS = 40  # among so many of these a header is looked for
 _CHUNK = 300  # rows turned into arrays at a time: few enough that the garbage collector never walks them
 
 
@@ -107,13 +112,10 @@ def sheet_of(
         return None
     columns: list[list[Texts]] = [[np.empty(0, dtype=object)] for _ in header]
     lines: list[int] = []
+    uneven: list[tuple[int, Sequence[object]]] = []
     while chunk := list(itertools.islice(records, _CHUNK)):
         kept = [record for record in chunk if len(record[1]) == len(header)]
-        for line, record in chunk if len(kept) < len(chunk) else ():
-            if len(record) != len(header):
-                found = "a row of 1 cell" if len(record) == 1 else f"a row of {len(record)} cells"
-                try_this = hint if len(record) > len(header) else "An empty cell still has its comma."
-                problems.append(Problem(Place(source, line), found, f"{len(header)}, as in the header", try_this))
+        uneven += [record for record in chunk if len(record[1]) != len(header)] if len(kept) < len(chunk) else []
         lines += (line for line, _ in kept)
         many = over_limits(Place(source), so_far=True, rows=len(lines), cells=len(lines) * len(header))
         if many:
@@ -121,9 +123,37 @@ def sheet_of(
             return None
         for column, cells in zip(columns, zip(*(record for _, record in kept), strict=True), strict=False):
             column.append(object_array(cells))
+    problems += _uneven_rows(source, uneven, len(header), hint)
     names = tuple(text_of(cell) for cell in header)
     whole = tuple(np.concatenate(parts) for parts in columns)
     return Sheet(source, names, whole, np.array(lines, dtype=np.int64), header_line)
+
+
+def _uneven_rows(
+    source: str, uneven: Sequence[tuple[int, Sequence[object]]], width: int, hint: str
+) -> Iterator[Problem]:
+    """Rows that are longer or shorter than the header: a fault each, or one for all where they are many."""
+    expected = f"{width}, as in the header"
+    header = next((line for line, cells in uneven[:_UPPER_ROWS] if _reads_as_header(cells)), None)
+    if len(uneven) > _MOST_UNEVEN and header is not None:
+        line, cells = uneven[0]
+        found = f"a row of {_n_cells(cells)}, and {len(uneven) - 1} more rows of another length than the header"
+        is_below = f"Is the header in row {header}? A recipe says so with `header: {header}`."
+        yield Problem(Place(source, line), found, expected, is_below)
+        return
+    for line, cells in uneven:
+        try_this = hint if len(cells) > width else "An empty cell still has its comma."
+        yield Problem(Place(source, line), f"a row of {_n_cells(cells)}", expected, try_this)
+
+
+def _n_cells(cells: Sequence[object]) -> str:
+    return "1 cell" if len(cells) == 1 else f"{len(cells)} cells"
+
+
+def _reads_as_header(cells: Sequence[object]) -> bool:
+    """Whether a row may be the names of columns: three or more texts with letters, each once."""
+    texts = [text_of(cell) for cell in cells]
+    return len(texts) > 2 and len(set(texts)) == len(texts) and all(_LETTER.search(text) for text in texts)
 
 
 def with_checked_names(sheet: Sheet, problems: list[Problem]) -> Sheet:

@@ -5,38 +5,49 @@ A column that is neither a measure nor a declared attribute is
   - a measure that this formula does not use, where some of its cells read as numbers: listed as unused;
   - else words about the product that the formula does not declare (notes, who tested): left out, and named.
 
-The column `session` says in which session the product was read, all of it, whether or not it is declared too.
+The column `session` or `Session` says in which session the readings of a row were taken, whether or not it is declared too. A
+product may have a row in each of several sessions: the readings of each are further repeats.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 import numpy as np
 
 from scoring.catalogue.assembly import Batch, assemble
-from scoring.catalogue.cells import has_number, parse_cells
+from scoring.catalogue.cells import has_number, parse_cells, texts_of, yaml_word
 from scoring.catalogue.column_names import ColumnName, as_measures, misspelt, read_column_name, unit_beside
+from scoring.catalogue.numbered_repeats import StatedRepeats, numbered_through
 from scoring.catalogue.product_columns import (
+    SESSION,
     ProductRows,
     ProductTable,
     attributes_and_session,
+    has_row_a_session,
     index_products,
     names_to_miss,
     read_attribute,
+    with_session_named,
     without_second_rows,
 )
-from scoring.catalogue.readings import Contents
-from scoring.catalogue.sheets import UNITS_STALE, Sheet
+from scoring.catalogue.readings import Contents, Readings
+from scoring.catalogue.sheets import UNITS_STALE, Sheet, object_array
 from scoring.errors import Place, Problem, nearest
 from scoring.form import Form
+from scoring.numbers.array_types import Texts
 from scoring.texts.file_limits import REPEATS
 from scoring.units.conversion import same_unit
 
 
 def read_wide(table: ProductTable, form: Form, problems: list[Problem]) -> Contents:
     """Read a wide sheet."""
-    sheet = table.sheet
-    rows = without_second_rows(index_products(table, problems), problems)
+    sheet = with_session_named(table.sheet, form)
     declared = attributes_and_session(form)
+    rows = index_products(replace(table, sheet=sheet), problems)
+    rows = without_second_rows(rows, problems, by_session=SESSION in declared)
+    by_session = SESSION in declared and SESSION in sheet.header and has_row_a_session(rows)
     texts = [text for text in sheet.header if text != table.column and text not in declared]
     names = dict(zip(texts, as_measures(map(read_column_name, texts), form), strict=True))
     known = [measure.name for measure in form.measures]
@@ -46,19 +57,45 @@ def read_wide(table: ProductTable, form: Form, problems: list[Problem]) -> Conte
     if known and not measured and len(problems) == n_before:
         hint = nearest("", [measure.heading for measure in form.measures])
         problems.append(Problem(Place(sheet.source), "no column that names a measure of the formula", "one", hint))
-    readings = {}
+    readings: dict[str, Readings] = {}
+    extras: dict[str, dict[str, Texts]] = {SESSION: {}} if by_session else {}
     for measure in form.measures:
         columns = {repeat: text for (name, repeat), text in measured.items() if name == measure.name}
         units = {text: _unit_of(sheet, text, measure.name, problems) for text in columns.values()}
         batches = [_batch(rows, text, repeat, units[text]) for repeat, text in columns.items()]
+        if batches and by_session:
+            batches = _numbered_anew(batches)
         if batches:
             readings[measure.name] = assemble(measure, batches, rows, problems)
-    attributes = {
-        declared[text].name: read_attribute(rows, text, declared[text], problems)
-        for text in sheet.header
-        if text in declared
-    }
-    return Contents(sheet.source, rows.products, attributes, readings, unused, left_out)
+        if batches and by_session:
+            extras[SESSION][measure.name] = _sessions_beside(sheet, batches, readings[measure.name])
+    of_products = [text for text in sheet.header if text in declared and not (by_session and text == SESSION)]
+    attributes = {declared[text].name: read_attribute(rows, text, declared[text], problems) for text in of_products}
+    return Contents(sheet.source, rows.products, attributes, readings, unused, left_out, extras)
+
+
+def _numbered_anew(batches: Sequence[Batch]) -> list[Batch]:
+    """The cells of a measure with the repeats of each product numbered through, where it has a row a session."""
+    n_rows = len(batches[0].products)
+    cells = StatedRepeats(
+        products=np.concatenate([batch.products for batch in batches]),
+        stated=np.concatenate([batch.repeats for batch in batches]),
+        counted=np.concatenate([batch.parsed.said() for batch in batches]),
+        order=(np.tile(np.arange(n_rows), len(batches)),),
+    )
+    repeats = np.split(numbered_through(cells), len(batches))
+    return [replace(batch, repeats=own) for batch, own in zip(batches, repeats, strict=True)]
+
+
+def _sessions_beside(sheet: Sheet, batches: Sequence[Batch], readings: Readings) -> Texts:
+    """The session of each reading of a measure, in their shape."""
+    texts = np.full(readings.values.shape, "", dtype=object)
+    sessions = object_array(texts_of(sheet.column(SESSION)))
+    for batch in batches:
+        placed = (batch.products >= 0) & (batch.repeats >= 0) & (batch.repeats < readings.values.shape[1])
+        texts[batch.products[placed], batch.repeats[placed]] = sessions[placed]
+    texts.setflags(write=False)
+    return texts
 
 
 def _batch(rows: ProductRows, text: str, repeat: int, unit: str | None) -> Batch:
@@ -126,6 +163,7 @@ def _sorted_out(
                 else f"Did you mean `{near[name]}`? Another measure is declared under `measures`; a description goes to an "
                 "items file, or is declared as an attribute."
             )
+            hint += f" Where it is neither, a recipe passes over it: `ignore: [{yaml_word(text)}]`."
             found = "a column that the formula does not know"
             problems.append(Problem(sheet.place(None, text), found, "a measure or an attribute", hint))
         elif has_number(sheet.column(text)):

@@ -10,12 +10,12 @@ import numpy as np
 from scoring.catalogue.assembly import Batch, assemble
 from scoring.catalogue.by_recipe.parts import PRODUCT, Part, row_of
 from scoring.catalogue.cells import shown
-from scoring.catalogue.numbered_repeats import CONDITIONS, numbered_through, occurrences
+from scoring.catalogue.numbered_repeats import CONDITIONS, StatedRepeats, numbered_through, occurrences
 from scoring.catalogue.product_columns import SESSION, ProductRows, read_attribute
-from scoring.catalogue.readings import Readings, State
+from scoring.catalogue.readings import Readings
 from scoring.errors import Place, Problem, nearest
 from scoring.form import Attribute, Form, Measure
-from scoring.numbers.array_types import Flags, Indices, Texts
+from scoring.numbers.array_types import Indices, Texts
 
 _MOST_HINTS = 20
 
@@ -117,23 +117,14 @@ def _numbered(measure: Measure, cells: Sequence[_Cells], problems: list[Problem]
     _settle_long_duplicates(measure, cells, problems)
     products = np.concatenate([one.batch.products for one in cells])
     stated = np.concatenate([one.batch.repeats for one in cells])
-    counted = np.concatenate([_is_said(one.batch) for one in cells])
+    counted = np.concatenate([one.batch.parsed.said() for one in cells])
     ids = {id(part): number for number, part in enumerate(dict.fromkeys(one.part for one in cells))}
     table = np.concatenate([np.full(len(one.rows), ids[id(one.part)]) for one in cells])
     row = np.concatenate([one.rows for one in cells])
-    order = np.lexsort((stated, row, table))
-    repeats = np.empty(len(products), dtype=np.intp)
-    repeats[order] = numbered_through(products[order], stated[order], counted[order])
+    repeats = numbered_through(StatedRepeats(products, stated, counted, (table, row)))
     ends = np.cumsum([len(one.rows) for one in cells])[:-1]
     split = np.split(repeats, ends)
     return [replace(one, batch=replace(one.batch, repeats=own)) for one, own in zip(cells, split, strict=True)]
-
-
-def _is_said(batch: Batch) -> Flags:
-    """Which cells say anything, if only why there is no reading; shape (n_cells,)."""
-    said = batch.parsed.states != State.MISSING
-    said[[*batch.parsed.reasons, *batch.parsed.faults]] = True
-    return np.asarray(said)
 
 
 def _settle_long_duplicates(measure: Measure, cells: Iterable[_Cells], problems: list[Problem]) -> None:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from scoring.catalogue.by_recipe.header import header_name
 from scoring.catalogue.by_recipe.parts import Part
 from scoring.catalogue.by_recipe.roles import bare_names
+from scoring.catalogue.cells import yaml_word
 from scoring.catalogue.column_names import misspelt
 from scoring.catalogue.product_columns import names_to_miss
 from scoring.errors import Place, Problem, nearest
@@ -28,10 +28,10 @@ def near_columns(parts: Sequence[Part], form: Form) -> Iterator[Problem]:
         for index in [index for index, name in names.items() if name in near]:
             part.roles.spare.remove(index)
             text, meant = part.raw.sheet.header[index], near[names[index]]
-            line = f"attributes: {{{meant}: {{column: {_quoted(text)}}}}}"
+            line = f"attributes: {{{meant}: {{column: {yaml_word(text)}}}}}"
             if meant in own:
-                line = f"measures: {{{own[meant]}: {{column: {_quoted(names[index])}}}}}"
-            hint = f"Did you mean `{meant}`? Write `{line}` in the recipe; or `ignore: [{_quoted(text)}]`, where it is neither."
+                line = f"measures: {{{own[meant]}: {{column: {yaml_word(names[index])}}}}}"
+            hint = f"Did you mean `{meant}`? Write `{line}` in the recipe; or `ignore: [{yaml_word(text)}]`, where it is neither."
             found = "a column that the formula does not know"
             yield Problem(part.raw.sheet.place_at(None, index), found, "a measure or an attribute", hint)
 
@@ -86,9 +86,3 @@ def _first(recipe: Recipe, name: str) -> Place:
     """Where the recipe names a measure first."""
     tables: tuple[Recipe | Table, ...] = (recipe, *recipe.tables)
     return next(table.measures[name].place for table in tables if name in table.measures)
-
-
-def _quoted(text: str) -> str:
-    """A column's name as it stands in a list of YAML."""
-    plain = header_name(text).name == text and text.replace(" ", "").replace("_", "").isalnum()
-    return text if plain else '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'

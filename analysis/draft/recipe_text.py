@@ -11,6 +11,7 @@ from analysis.draft.measured import Look
 from analysis.draft.recipe_tables import Draft, entries, product_columns, table_lines
 from analysis.draft.second_rows import Again
 from analysis.wording import counted
+from scoring.catalogue.by_recipe.header import header_name
 
 HEAD = """\
 # A first recipe, written by `steelyard new`: how the files are read. The files themselves stay as they are.
@@ -120,15 +121,15 @@ def _measures(draft: Draft) -> Iterator[str]:
 
 
 def _columns(measure: MeasureFound) -> str:
-    """Which columns hold a measure: one name where a rule takes them all for it, else each."""
+    """Which columns hold a measure: one name where a recipe takes them all for it, else each."""
     first = measure.parts[0]
     if first.look.is_long:
         return f"{{column: {written(first.head.text)}}}"
-    heads = [column.head for part in measure.parts for column in part.columns]
-    if all(head.by_rule for head in heads):
-        return f"{{column: {written(measure.words)}}}"
-    texts = list(dict.fromkeys(head.text for head in heads))
-    unit = f", unit: {written(measure.unit)}" if measure.unit else ""
-    if len(texts) == 1:
-        return f"{{column: {written(texts[0])}{unit}}}"
+    texts = list(dict.fromkeys(column.head.text for part in measure.parts for column in part.columns))
+    read = [header_name(text) for text in texts]
+    is_stated = all(name.unit for name in read) or first.look.extent.units
+    unit = f", unit: {written(measure.unit)}" if measure.unit and not is_stated else ""
+    names = {name.name for name in read}
+    if len(names) == 1 and all(name.is_sound for name in read):
+        return f"{{column: {written(names.pop())}{unit}}}"
     return f"{{columns: {listed(texts)}{unit}}}"

@@ -12,6 +12,7 @@ from enum import Enum
 from analysis.draft.cell_kinds import Kind, kind_of
 from analysis.draft.header_marks import are_repeat_marks, are_units, is_repeat_mark
 from analysis.draft.raw_tables import RawRow, RawTable
+from scoring.catalogue.by_recipe.header import read_together
 from scoring.catalogue.cells import text_of
 
 #: What begins the first cell of a row that sums others up, or says what they are held against. Common practice, no source.
@@ -80,7 +81,7 @@ def find_extent(table: RawTable) -> Extent | None:
     if head is None:
         return None
     chosen, units = head
-    names = joined_names([rows[index][1] for index in chosen])
+    names = tuple(read_together([rows[index][1] for index in chosen]))
     unit_row = tuple(text_of(cell).strip("[]() ") for cell in rows[units][1]) if units is not None else ()
     below = (units if units is not None and units > chosen[-1] else chosen[-1]) + 1
     split = _split(rows[below:], names, Counter(map(_filled, rows[:_LOOKED_AT])))
@@ -187,17 +188,6 @@ def _is_upper(rows: Sequence[RawRow], kinds: Sequence[tuple[Kind, ...]], lower: 
     bare = [cell for cell in under if not text_of(cell)]
     marks = [cell for cell in under if is_repeat_mark(cell)]
     return is_repeated or bool(bare) or bool(marks)
-
-
-def joined_names(rows: Sequence[Sequence[object]]) -> tuple[str, ...]:
-    """The names of the columns: of two rows, the upper goes on to the right over cells that have none."""
-    width = max(map(len, rows))
-    padded = [[text_of(cell).strip() for cell in row] + [""] * (width - len(row)) for row in rows]
-    for upper in padded[:-1]:
-        for column in range(1, width):
-            if not upper[column] and upper[column - 1] and padded[-1][column]:
-                upper[column] = upper[column - 1]
-    return tuple(" ".join(" ".join(part for part in parts if part).split()) for parts in zip(*padded, strict=True))
 
 
 @dataclass(frozen=True, slots=True)

@@ -126,7 +126,7 @@ def _text(cell: Cell, point: str) -> str:
         return f"{cell.day}.{cell.month}.{cell.year}"
     if isinstance(cell, float):
         return _plain(cell).replace(".", point)
-    return cell
+    return cell.replace(".", point) if cell.startswith("<") else cell
 
 
 def sqlite_bytes(tables: Mapping[str, Table]) -> bytes:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from analysis.claims.study import Claims
-from analysis.claims.verdict import case_text, jump_text
+from analysis.claims.verdict import case_text, jump_texts
 from analysis.partial.partial_place import partial_document
 from analysis.report.nouns import as_json
 from scoring.checks.findings import Finding
@@ -32,7 +32,7 @@ def finding_fields(findings: Sequence[Finding]) -> dict[str, list[Any]]:
     rows = [as_json(one) for one in findings]
     for row, one in zip(rows, findings, strict=True):
         row["counterexample"] = "; ".join(case_text(case) for case in one.counterexample)
-        row["jumps"] = "; ".join(jump_text(jump) for jump in one.jumps)
+        row["jumps"] = "; ".join(jump_texts(one.jumps))
     return {name: [row[name] for row in rows] for name in Finding.__dataclass_fields__}
 
 

@@ -9,10 +9,10 @@ from analysis.claims.document import claims_body, claims_frame, finding_fields
 from analysis.claims.study import Claims, claims_study
 from analysis.claims.verdict import (
     ONE_PLACE,
-    WIDE,
     claims_counted,
     claims_verdict,
-    jump_text,
+    jump_lines,
+    jump_texts,
     open_lines,
     settled_lines,
 )
@@ -25,6 +25,7 @@ from scoring.catalogue import Catalogue
 from scoring.checks.findings import REFUTED, SHOWN_STEP, WEIGHTS, Finding, Warning
 from scoring.form import Form
 from scoring.table.selection import Where
+from scoring.units.role import in_unit
 
 CLOSE_WEIGHTS = (
     "Weights that differ less than the bench can tell: made equal, no product moves by more than noise makes of that move"
@@ -135,7 +136,7 @@ def cases_table(findings: Sequence[Finding]) -> Table:
 
 
 def _inputs(inputs: Sequence[tuple[str, str, str]]) -> str:
-    return ", ".join(f"{name} = {text} {unit}".rstrip() for name, text, unit in inputs)
+    return ", ".join(f"{name} = {in_unit(text, unit)}" for name, text, unit in inputs)
 
 
 def _value(value: float) -> str:
@@ -149,7 +150,7 @@ def jumps_table(findings: Sequence[Finding]) -> Table:
         "jumps",
         "Jumps",
         (
-            words("jump", "where, and by how much", [jump_text(jump) for jump in jumps]),
+            words("jump", "where, and by how much", jump_texts(jumps)),
             words("kind", "kind", [jump.kind for jump in jumps]),
             words("address", "address", [jump.address for jump in jumps], kind="code"),
             Column("declared", {"declared": [jump.declared for jump in jumps]}, lambda there: "yes" if there else "no"),
@@ -160,7 +161,7 @@ def jumps_table(findings: Sequence[Finding]) -> Table:
             "exact": [jump.exact for jump in jumps],
             "met": [jump.met for jump in jumps],
         },
-        on_screen=OnScreen(lines=tuple(f"  {'jumps':<{WIDE}} {jump_text(jump)}" for jump in jumps)),
+        on_screen=OnScreen(lines=tuple(jump_lines(jumps))),
     )
 
 

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterator, Sequence
 
 from analysis.claims.study import Claims
 from analysis.wording import counted
 from scoring.checks.breaks import NO_JUMP
 from scoring.checks.findings import NOT_CLAIMED, NOT_DECIDED, PROVED, REFUTED, Case, Finding, Jump
+from scoring.units.role import POINTS_UNIT, in_unit
 
 #: How jumps that turn at one reading are told.
 ONE_PLACE = (
@@ -16,6 +18,8 @@ ONE_PLACE = (
 )
 BOUND_DUST = 1e-8
 ORDER = (REFUTED, NOT_DECIDED, PROVED, NOT_CLAIMED)
+#: So many jumps of one output are told on a terminal.
+MOST_JUMPS = 6
 #: How wide the verdict is that stands before a line.
 WIDE = 12
 
@@ -82,10 +86,37 @@ def jump_text(jump: Jump) -> str:
     What the search met below a billionth of a point is binary dust and left out.
     """
     if jump.exact:
-        return f"{jump.where} by {jump.at_most:.4g} points"
+        return f"{jump.where} by {in_unit(f'{jump.at_most:.4g}', POINTS_UNIT)}"
     met = f" ({jump.met:.4g} met in the search)" if (jump.met or 0) >= NO_JUMP else ""
-    bound = f" by {rounded_up(jump.at_most)} points at most" if math.isfinite(jump.at_most) else ", without a bound"
+    bound = f" {_bounded(jump.at_most)}" if math.isfinite(jump.at_most) else f", {_bounded(jump.at_most)}"
     return f"{jump.where}{bound}{met}"
+
+
+def _bounded(size: float) -> str:
+    """How large a jump may be."""
+    return f"by {in_unit(rounded_up(size), POINTS_UNIT)} at most" if math.isfinite(size) else "without a bound"
+
+
+def jump_texts(jumps: Sequence[Jump]) -> list[str]:
+    """Every jump in words; those that would read alike say at which address they are."""
+    texts = [jump_text(jump) for jump in jumps]
+    alike = Counter(texts)
+    return [f"{text} [{jump.address}]" if alike[text] > 1 else text for text, jump in zip(texts, jumps, strict=True)]
+
+
+def jump_lines(jumps: Sequence[Jump]) -> Iterator[str]:
+    """The jumps as a terminal has them: the first few, then how many more there are, and the largest of those.
+
+    Where not all are told, those that the form does not declare come first.
+    """
+    is_folded = len(jumps) > MOST_JUMPS + 1
+    ordered = sorted(jumps, key=lambda jump: jump.declared) if is_folded else jumps
+    shown = jump_texts(ordered)[: MOST_JUMPS if is_folded else None]
+    yield from (f"  {'jumps':<{WIDE}} {text}" for text in shown)
+    more = ordered[len(shown) :]
+    if more:
+        largest = max(jump.at_most for jump in more)
+        yield f"  {'':<{WIDE}} and {len(more)} more, the largest {_bounded(largest)}: `--json` and `--out` list all {len(jumps)}"
 
 
 def rounded_up(bound: float) -> str:
@@ -98,6 +129,6 @@ def rounded_up(bound: float) -> str:
 
 def case_text(case: Case) -> str:
     """One setting of the inputs and its value."""
-    inputs = ", ".join(f"{name} = {text} {unit}".rstrip() for name, text, unit in case.inputs)
+    inputs = ", ".join(f"{name} = {in_unit(text, unit)}" for name, text, unit in case.inputs)
     value = "has no value" if case.value != case.value else f"is {case.value:.7g}"
     return f"with {inputs} it {value}" if inputs else f"it {value}"

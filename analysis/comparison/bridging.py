@@ -27,6 +27,8 @@ from scoring.numbers.ordered_sums import matrix_product
 from scoring.table_formats import ENDINGS, ONE_OF_ENDINGS
 from scoring.texts.file_limits import limits, too_many
 from scoring.texts.input_files import TooLarge, file_bytes
+from scoring.units.conversion import PLAIN_NUMBER
+from scoring.units.role import in_unit
 
 COLUMNS = ("product", "old", "new")
 #: Fewer products measured both ways leave nothing to judge the map's own error by.
@@ -187,10 +189,11 @@ def unbridged(catalogue: Catalogue, bridge: Bridge) -> Catalogue:
 def bridge_in_words(bridge: Bridge, unit: str) -> str:
     """A bridge's line, and how well it is known."""
     error = math.sqrt(bridge.covariance[1, 1])
+    beside = "" if unit in PLAIN_NUMBER else f" ({unit})"
     return (
-        f"Bridge of {bridge.measure}: new = {bridge.intercept:.4g} + {bridge.slope:.4g} old ({unit}), from {len(bridge.new)}"
+        f"Bridge of {bridge.measure}: new = {bridge.intercept:.4g} + {bridge.slope:.4g} old{beside}, from {len(bridge.new)}"
         f" products measured both ways (which keep their own new reading); slope give or take {error:.2g}, one product"
-        f" {bridge.residual_sd:.2g} {unit} about the line. Its error is in u."
+        f" {in_unit(f'{bridge.residual_sd:.2g}', unit)} about the line. Its error is in u."
     )
 
 

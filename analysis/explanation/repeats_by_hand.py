@@ -10,6 +10,7 @@ import numpy as np
 from scoring.catalogue import Catalogue, Readings, State
 from scoring.form import Form, Measure
 from scoring.units.by_hand import by_hand
+from scoring.units.role import in_unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,14 +50,9 @@ class Disputed:
     @property
     def says(self) -> str:
         """Where it stands, what the cell says, and what was made of it."""
-        plain = self.as_read if self.is_converted else in_its_unit(self.as_read, self.unit)
-        made = f", which is {in_its_unit(f'{self.value:.10g}', self.unit)}" if self.is_converted else ""
+        plain = self.as_read if self.is_converted else in_unit(self.as_read, self.unit)
+        made = f", which is {in_unit(f'{self.value:.10g}', self.unit)}" if self.is_converted else ""
         return f"Set aside: {self.measure} of {self.product}, repeat {self.repeat}, read as {plain}{made}."
-
-
-def in_its_unit(figure: str, unit: str) -> str:
-    """A reading with its measure's unit, which a plain number has none of."""
-    return figure if unit in ("", "1") else f"{figure} {unit}"
 
 
 def converted(measure: Measure, readings: Readings, product: int) -> tuple[Converted, ...]:

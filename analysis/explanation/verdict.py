@@ -76,7 +76,7 @@ def parts_of_u(note: ReadingNote) -> str:
         if np.isfinite(part.freedom):
             said += f" ({part.origin}, {part.freedom:.3g} degrees of freedom)"
         parts.append(said)
-    return f"{note.measure.name}: {', '.join(parts)}; together {note.u:.3g} {note.measure.unit}"
+    return f"{note.measure.name}: {', '.join(parts)}; together {in_unit(f'{note.u:.3g}', note.measure.unit)}"
 
 
 def gate_in_words(note: GateNote) -> str:

@@ -9,6 +9,7 @@ from analysis.repeats.outliers import LEVELS, OutlierTest
 from analysis.repeats.repeatability import Precision
 from analysis.wording import counted, listed
 from scoring.measurement_error.variance_components import COVERAGE
+from scoring.units.role import in_unit
 
 ONCE = (
     "Nothing is set aside by itself. Each test is made once, and one wild reading can hide another: look again after "
@@ -157,7 +158,7 @@ def three_figures(value: float | None, is_share: bool) -> str:
 
 def amount_of(one: Precision, value: float | None) -> str:
     """The same with its unit."""
-    return f"{three_figures(value, one.is_share)} {'%' if one.is_share else one.unit}".removesuffix(" 1")
+    return in_unit(three_figures(value, one.is_share), "%" if one.is_share else one.unit)
 
 
 def _few(one: Precision) -> str:

@@ -41,7 +41,7 @@ def draw_curve(axes: Axes, table: ScoreTable, program: Program, output: Output) 
     values = evaluate(kernel_for(program, alone, [output.name]), alone, reference=table.inputs).values[output.name]
     axes.plot(grid, values[:, 0], color="black", linewidth=1.5)
     axes.plot(known, np.full(known.shape, output.scale.low.value), "|", color="0.35", markersize=9)
-    axes.set_xlabel(f"{measure.name}, {measure.unit}")
+    axes.set_xlabel(f"{measure.name}, {measure.unit}".removesuffix(", 1"))
     axes.set_ylabel(f"{output.label}, rating points")
     axes.set_title(f"{output.label}: the curve, and {len(known)} readings", loc="left", fontsize=9)
 

@@ -17,7 +17,8 @@ from scoring.errors import Place, Problem
 from scoring.form import Measure
 from scoring.numbers.array_types import Array, Flags, Indices, Integers, Texts
 from scoring.texts.file_limits import over_limits
-from scoring.units.conversion import UnitError, convert, same_unit
+from scoring.units.conversion import PLAIN_NUMBER, UnitError, convert, same_unit
+from scoring.units.role import in_unit
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -135,8 +136,9 @@ class _Check:
 
     def _check_finite(self, over: Flags) -> None:
         """Readings that no float holds once they are converted; `over` has the shape (n_cells,)."""
+        of = "" if self.measure.unit in PLAIN_NUMBER else f" of {self.measure.unit}"
         for i in np.flatnonzero(over).tolist():
-            self.problems.append(Problem(self._place(i), self._found(i), f"a finite number of {self.measure.unit}"))
+            self.problems.append(Problem(self._place(i), self._found(i), f"a finite number{of}"))
 
     def _check_plausible(self, numbers: Array, stated: Flags, below: Flags) -> None:
         """Readings outside the plausible range; one below the reporting limit may lie down to that limit.
@@ -152,18 +154,18 @@ class _Check:
         least = np.where(below, min(low, limit), low)
         outside = stated & (numbers < least - slack(low, self.measure.unit))
         outside |= stated & (numbers > high + slack(high, self.measure.unit)) & np.isfinite(numbers)
-        expected = f"{low:.10g} to {high:.10g} {self.measure.unit}, the plausible range"
+        expected = f"{low:.10g} to {in_unit(f'{high:.10g}', self.measure.unit)}, the plausible range"
         hint = "Check the reading, its decimal point and its unit. A true one needs a wider `plausible`."
         converted = not same_unit(self.unit, self.measure.unit)
         for i in np.flatnonzero(outside).tolist():
-            beside = f" ({numbers[i]:.6g} {self.measure.unit})" if converted else ""
+            beside = f" ({in_unit(f'{numbers[i]:.6g}', self.measure.unit)})" if converted else ""
             self.problems.append(Problem(self._place(i), self._found(i) + beside, expected, hint))
 
     def _place(self, i: int) -> Place:
         return replace(self.batch.column, line=int(self.batch.lines[i]))
 
     def _found(self, i: int) -> str:
-        return f"`{self.measure.name}` of {shown(self.batch.cells[i])} {self.unit}"
+        return f"`{self.measure.name}` of {in_unit(shown(self.batch.cells[i]), self.unit)}"
 
 
 def _check_stated(measure: Measure, batches: Sequence[Batch], problems: list[Problem]) -> None:

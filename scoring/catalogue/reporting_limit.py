@@ -11,6 +11,7 @@ from scoring.catalogue.readings import Readings, State
 from scoring.form import Measure
 from scoring.numbers.array_types import Array, Flags
 from scoring.units.conversion import is_offset_unit
+from scoring.units.role import in_unit
 
 _SHARE = {"limit": 1.0, "half": 0.5, "zero": 0.0, "missing": np.nan}
 
@@ -73,7 +74,8 @@ def reasons_below(
     """Why readings that are below the limit, and count as missing, are missing; all arrays of shape (n_products, n_repeats)."""
     counted_out = (states == State.MISSING) & (marks != State.MISSING)
     declared = measure.reporting_limit.value if measure.reporting_limit else -np.inf
-    return {
-        (product, repeat): f"below the reporting limit of {max(written[product, repeat], declared):.10g} {measure.unit}"
-        for product, repeat in np.argwhere(counted_out).tolist()
-    }
+    reasons = {}
+    for product, repeat in np.argwhere(counted_out).tolist():
+        limit = in_unit(f"{max(written[product, repeat], declared):.10g}", measure.unit)
+        reasons[product, repeat] = f"below the reporting limit of {limit}"
+    return reasons

@@ -17,6 +17,7 @@ from scoring.numbers.array_types import Array
 from scoring.program.operators import STATISTICS
 from scoring.program.program import Program
 from scoring.table.evaluate import Inputs, evaluate, kernel_for, population_of, stages
+from scoring.units.role import in_unit
 
 #: A curve that is held at one end for more than this share of the products saturates.
 SATURATED = 0.1
@@ -62,8 +63,8 @@ def _held(
     kind = KINDS[curve.kind]
     if kind.ends is not None and dict(curve.choices)["outside"].value == HELD and not kind.stepped:
         low, high = kind.ends(curve)
-        yield f"below its low end, {low.text} {unit}".rstrip(), reading < low.value
-        yield f"above its high end, {high.text} {unit}".rstrip(), reading > high.value
+        yield f"below its low end, {in_unit(low.text, unit)}", reading < low.value
+        yield f"above its high end, {in_unit(high.text, unit)}", reading > high.value
     bottom, top = output.scale.low, output.scale.high
     if LOW in kind.clamped:
         yield f"at the scale's low end, {bottom.text}", rated <= bottom.value
@@ -156,7 +157,7 @@ def _moves(
     end = max(largest, key=lambda each: largest[each])
     product = inputs.products[int(np.nanargmax(moves[end]))]
     says = (
-        f"{output.name} leans on the live {population}: one newcomer at {end:.6g} {unit} would move "
+        f"{output.name} leans on the live {population}: one newcomer at {in_unit(f'{end:.6g}', unit)} would move "
         f"another product ({product}) by {largest[end]:.2g} points"
     )
     yield Warning(thing.place, thing.address, says, REFERENCE)

@@ -10,6 +10,7 @@ from scoring.curves import KINDS
 from scoring.curves.kind import ERROR
 from scoring.form import Curve, Form, Measure, Output
 from scoring.numbers.intervals import written_fraction
+from scoring.units.role import in_unit
 
 
 def coverage_findings(form: Form) -> Iterator[Finding]:
@@ -34,9 +35,9 @@ def _steps(output: Output, measure: Measure, curve: Curve) -> Finding:
     if written_fraction(low.text) < written_fraction(first.text) and (
         outside.value == ERROR or outside.spot.start == outside.spot.end
     ):
-        gaps.append((f"from {low.text} to below {first.text} {measure.unit} no step is written", low.text))
+        gaps.append((f"from {low.text} to below {in_unit(first.text, measure.unit)} no step is written", low.text))
     if written_fraction(high.text) > written_fraction(last.text) and outside.value == ERROR:
-        gaps.append((f"above {last.text} {measure.unit} a reading is refused (`outside: error`)", high.text))
+        gaps.append((f"above {in_unit(last.text, measure.unit)} a reading is refused (`outside: error`)", high.text))
     if not gaps:
         detail = "every plausible reading has its step"
         return Finding(output.name, "steps", measure.name, claim, PROVED, detail, (), (), 0, curve.place)

@@ -15,6 +15,7 @@ from scoring.checks.survey import NO_CHANGE, Pair, Survey, look_into
 from scoring.checks.wording import advice, give_a_range, open_after, open_between
 from scoring.form import Measure, Output
 from scoring.numbers.intervals import INFINITY, Interval
+from scoring.units.role import in_unit
 
 UP, DOWN, EITHER, NONE = "up", "down", "either", "none"
 
@@ -86,10 +87,17 @@ def direction_finding(survey: Survey, output: Output, measure: Measure) -> Findi
     if asked.want != NONE and asked.is_contradicted:
         verdict = REFUTED
         shown, detail = _counterexample(asked)
-        detail += advice(asked.domain, output.name)
+        detail += _if_meant(asked) + advice(asked.domain, output.name)
     else:
         verdict, detail = _verdict(asked, way)
     return Finding(output.name, "direction", measure.name, claim, verdict, detail, shown, (), samples, output.place)
+
+
+def _if_meant(asked: _Asked) -> str:
+    """What to write where an output is meant to go both ways with a measure of which nothing is said."""
+    if asked.want != EITHER:
+        return ""
+    return f"; if that is meant, write `better: neither` under {asked.measure.address}"
 
 
 def _prove_way(asked: _Asked) -> Way:
@@ -206,5 +214,5 @@ def _moves(output: str, change: float, sign: int) -> Callable[[Answers], bool]:
 
 def _said(two: Sequence[Case], measure: str) -> str:
     (first, second), word = two, "rises" if two[1].value > two[0].value else "falls"
-    texts = [next(f"{text} {unit}".strip() for name, text, unit in each.inputs if name == measure) for each in two]
+    texts = [next(in_unit(text, unit) for name, text, unit in each.inputs if name == measure) for each in two]
     return f"{word} from {first.value:.6g} to {second.value:.6g} as {measure} rises from {texts[0]} to {texts[1]}"

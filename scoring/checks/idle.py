@@ -13,6 +13,7 @@ from scoring.checks.proving import Box, Field, prove
 from scoring.form import Form, Output, Part
 from scoring.program.program import Program, Step
 from scoring.symbolic.functions import Greatest
+from scoring.units.role import in_unit
 
 FLAT = 1e-9
 MOST_BOXES = 200
@@ -66,7 +67,7 @@ def _range_of(domain: Domain, source: str) -> str:
     if measure is None or measure.plausible is None:
         return f"`{source}`"
     low, high = measure.plausible
-    return f"`{source}` from {low.text} to {high.text} {measure.unit}".rstrip()
+    return f"`{source}` from {low.text} to {in_unit(high.text, measure.unit)}"
 
 
 def _idle_limit(domain: Domain, output: Output, step: Step) -> Iterator[Warning]:

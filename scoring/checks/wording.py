@@ -9,6 +9,7 @@ from scoring.checks.domain import Domain
 from scoring.checks.findings import Case
 from scoring.checks.proving import Attempt, Box
 from scoring.form import Measure
+from scoring.units.role import in_unit
 
 MOST_NAMED = 3
 
@@ -23,7 +24,7 @@ def at_inputs(case: Case) -> str:
     """The inputs of a case in one phrase, or nothing where there are too many to read."""
     if not 0 < len(case.inputs) <= MOST_NAMED:
         return " there"
-    return " where " + ", ".join(f"{name} = {text} {unit}".rstrip() for name, text, unit in case.inputs)
+    return " where " + ", ".join(f"{name} = {in_unit(text, unit)}" for name, text, unit in case.inputs)
 
 
 def give_a_range(domain: Domain, output: str) -> str:
@@ -47,7 +48,7 @@ def open_between(boxes: Sequence[Box], slot: int, measure: Measure) -> str:
     low, high = min(side.low for side in sides), max(side.high for side in sides)
     if math.isinf(low) or math.isinf(high):
         return ""
-    return f", between {low:.6g} and {high:.6g} {measure.unit} of {measure.name}"
+    return f", between {low:.6g} and {in_unit(f'{high:.6g}', measure.unit)} of {measure.name}"
 
 
 def _the_measures(names: list[str]) -> str:

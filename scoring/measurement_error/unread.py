@@ -21,6 +21,7 @@ from scoring.measurement_error.gaps import Gaps, gaps_of, plausible_ends
 from scoring.measurement_error.smoothed_marginal import Marginal, marginal_of
 from scoring.numbers.array_types import Array, Flags, Indices
 from scoring.numbers.rounding import round_to
+from scoring.units.role import in_unit
 
 #: A measure that fewer products have is drawn by itself: so few say nothing of how it goes with the others.
 FEW = 8
@@ -137,7 +138,7 @@ class UnreadLaw:
 
     def _how(self, law: _Law) -> str:
         low, high = plausible_ends(law.gaps.measure)
-        within = f" within {low:g} to {high:g} {law.gaps.measure.unit}" if high < math.inf else ""
+        within = f" within {low:g} to {in_unit(f'{high:g}', law.gaps.measure.unit)}" if high < math.inf else ""
         others = f"{law.gaps.n} product{'s' if law.gaps.n != 1 else ''}"
         if law.marginal is None:
             return f"evenly{within}, for {others} with it are too few to say more"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from enum import Enum
 
-from scoring.units.conversion import difference_of
+from scoring.units.conversion import PLAIN_NUMBER, difference_of
 
 #: What ratings and scores are counted in, and the standard uncertainties that a guard counts.
 POINTS_UNIT, UNCERTAINTY_UNIT = "points", "u"
@@ -45,7 +45,9 @@ class UnitRole(Enum):
 
 
 def unit_behind(figure: str, unit: str) -> str:
-    """The unit as it is read aloud behind a figure: one point, several points."""
+    """The unit as it is read aloud behind a figure: one point, several points; "" behind a plain number, or behind words."""
+    if unit in PLAIN_NUMBER or not any(sign.isdigit() for sign in figure):
+        return ""
     return POINTS_UNIT.removesuffix("s") if unit == POINTS_UNIT and figure == "1" else unit
 
 
@@ -54,7 +56,9 @@ def in_unit(figure: str, unit: str) -> str:
 
     Examples
     --------
-    >>> in_unit("5.5", "points"), in_unit("1", "points"), in_unit("0.25", "kPa"), in_unit("0.3", "")
+    >>> in_unit("5.5", "points"), in_unit("1", "points"), in_unit("0.25", "kPa"), in_unit("0.3", "1")
     ('5.5 points', '1 point', '0.25 kPa', '0.3')
+    >>> in_unit("does not apply", "%")
+    'does not apply'
     """
     return f"{figure} {unit_behind(figure, unit)}".rstrip()

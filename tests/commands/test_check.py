@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from analysis.claims.verdict import jump_text
+from analysis.claims.verdict import jump_text, jump_texts
 from scoring.checks.findings import Jump
 
 
@@ -163,3 +163,70 @@ def test_a_jump_is_told_without_dust_and_without_an_infinite_bound(
 ) -> None:
     """What the search met below a billionth of a point is none."""
     assert jump_text(Jump("choice", "ratings.a", "x at 3", at_most, exact=False, met=met, declared=False)) == said
+
+
+STAIRS = """\
+formula: f
+scale: {from: 1, to: 10}
+measures:
+  a: {unit: "%", plausible: [0, 100]}
+  n: {unit: "1", plausible: [0, 5]}
+ratings:
+  stairs: {measure: a, curve: {steps: {0: 1, 10: 2, 20: 3, 30: 4, 40: 5, 50: 6, 60: 7, 70: 8, 80: 9}}}
+  hill: {measure: n, curve: {steps: {0: 3, 2: 10, 4: 3}}}
+scores:
+  both: {parts: [stairs, hill]}
+"""
+
+
+def test_many_jumps_are_folded_on_a_terminal(steelyard: Any, tmp_path: Path) -> None:
+    """The first six, how many more, and the largest of those; the document and a page have all of them."""
+    (tmp_path / "stairs.yaml").write_text(STAIRS, encoding="utf-8")
+    said = steelyard("check", tmp_path / "stairs.yaml").stdout
+    part = said[said.index("Stairs (stairs)") : said.index("Hill (hill)")]
+    assert part.count("  jumps  ") == 6
+    assert "and 2 more, the largest by 1 point at most: `--json` and `--out` list all 8" in part
+    document = json.loads(steelyard("check", tmp_path / "stairs.yaml", "--json").stdout)
+    counts = [
+        len(one["jumps"]) for one in document["findings"] if (one["output"], one["kind"]) == ("stairs", "continuity")
+    ]
+    assert counts == [8]
+    assert steelyard("check", tmp_path / "stairs.yaml", "--out", tmp_path / "page.md").exit_code == 1
+    assert all(f"a = {place} by 1 point" in (tmp_path / "page.md").read_text() for place in range(10, 90, 10))
+
+
+def test_jumps_that_read_alike_say_at_which_address_they_are() -> None:
+    """Others stand as they did."""
+    jumps = [
+        Jump("choice", f"ratings.{name}.value", "where its condition turns", 2.0, False, None, False) for name in "ab"
+    ]
+    other = Jump("choice", "ratings.c.value", "x = 3", 2.0, False, None, False)
+    assert jump_texts([*jumps, other]) == [
+        "where its condition turns by 2 points at most [ratings.a.value]",
+        "where its condition turns by 2 points at most [ratings.b.value]",
+        "x = 3 by 2 points at most",
+    ]
+
+
+def test_what_goes_both_ways_unsaid_is_told_what_to_write(steelyard: Any, tmp_path: Path) -> None:
+    """`better: neither`, which then refutes nothing; a measure whose better end is stated is not told so."""
+    path = tmp_path / "stairs.yaml"
+    path.write_text(STAIRS, encoding="utf-8")
+    found = steelyard("check", path)
+    assert found.exit_code == 1
+    assert "; if that is meant, write `better: neither` under measures.n" in found.stdout
+    path.write_text(STAIRS.replace('n: {unit: "1"', 'n: {unit: "1", better: neither'), encoding="utf-8")
+    assert steelyard("check", path).exit_code == 0
+    path.write_text(STAIRS.replace('n: {unit: "1"', 'n: {unit: "1", better: higher'), encoding="utf-8")
+    said = steelyard("check", path).stdout
+    assert "REFUTED" in said
+    assert "if that is meant" not in said
+
+
+def test_no_unit_stands_behind_a_plain_number_or_a_word(steelyard: Any, tmp_path: Path) -> None:
+    """Counter-examples of a number whose unit is 1, and of a percentage that does not apply."""
+    (tmp_path / "stairs.yaml").write_text(STAIRS, encoding="utf-8")
+    said = steelyard("check", tmp_path / "stairs.yaml").stdout
+    assert "n = " in said
+    assert "a = does not apply" in said
+    assert not re.search(r"n = [0-9.]+ 1\b|apply %", said)

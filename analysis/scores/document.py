@@ -36,14 +36,30 @@ def _figures(column: Column, product: int) -> dict[str, Any]:
 def _standing(table: ScoreTable, column: Column, product: int) -> dict[str, Any]:
     figures = _figures(column, product)
     status = figures.pop("status")
-    rank = number_or_none(column.rank[product])
     return {
         **figures,
-        "rank": int(rank) if rank is not None and rank == int(rank) else rank,
+        "rank": _place(column.rank[product]),
+        **in_class(column, product),
         "band": table.band_name(column, product) or None,
         "status": status,
         "remarks": list(column.remarks.get(product, ())),
     }
+
+
+def _place(rank: float) -> float | int | None:
+    """A place as JSON, whole where it is."""
+    place = number_or_none(rank)
+    return int(place) if place is not None and place == int(place) else place
+
+
+def in_class(column: Column, product: int) -> dict[str, Any]:
+    """The place within the product's class, where the formula counts them; null without a place or a class."""
+    within = column.within
+    if within is None:
+        return {}
+    attribute, word = within.classes.attribute, within.classes.words[product] or None
+    place, of = _place(within.place[product]), _place(within.of[product])
+    return {"within": {"attribute": attribute, "word": word, "rank": place, "of": of}}
 
 
 def flat_frame(table: ScoreTable, beside: Collection[str] = ()) -> pd.DataFrame:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -46,17 +46,19 @@ class Planned:
     make: Callable[[], Picture]
 
 
-def planned_pictures(table: ScoreTable, seed: int = 0) -> tuple[Planned, ...]:
+def planned_pictures(
+    table: ScoreTable, seed: int = 0, bench_known: Callable[[], Mapping[str, Distinguishable]] | None = None
+) -> tuple[Planned, ...]:
     """Every picture of a table: the strip; each score's parts and uncertainty; each rating's curves.
 
     A score without any known noise has no picture of its uncertainty, one without a product on it none of its parts, and a
     table without ratings or without products no strip. The groups are those that `steelyard stability` prints for the same
-    seed.
+    seed; they are worked out here where they are not known already.
     """
     tried, found = ", ".join(table.settings), list[Planned]()
     if table.ratings and table.catalogue.products:
         found.append(Planned("", False, "ratings", partial(strip_picture, table, tried=tried)))
-    bench = bench_of(table, seed)
+    bench = bench_of(table, seed) if bench_known is None else bench_known()
     for column in table.scores:
         name = column.output.name
         if ranked(column):

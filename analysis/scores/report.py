@@ -12,17 +12,20 @@ import numpy as np
 from analysis.asked import unknown_scores
 from analysis.json_text import json_bytes
 from analysis.partial.partial_place import first_places
+from analysis.rankings.distinguishable import bench_of
 from analysis.report.given import Given, Readings, scored
 from analysis.report.page import MOST_ROWS
 from analysis.report.pictures import Picture
 from analysis.report.report import Report, Section
 from analysis.report.source import source_of
 from analysis.report.tables import Column, Made, OnScreen, Table, Values, computed, words
+from analysis.scores.class_firsts import Bench, firsts_table
 from analysis.scores.document import flat_frame, products_of
 from analysis.scores.places import ByPlace, placeless
 from analysis.wording import ABSENT, counted, some
 from scoring.errors import AddressError
 from scoring.numbers.rounding import show
+from scoring.table.classes import in_class_figures, in_class_text
 from scoring.table.frames import PLACE, attribute_columns
 from scoring.table.missing import STARRED
 from scoring.table.selection import Where
@@ -37,6 +40,7 @@ if TYPE_CHECKING:
 IN_FILES = "`--out scores.csv` (or .parquet, .json) writes all."
 IN_FULL_HINT = "`--score NAME` gives bands and remarks."
 PLACED = "# place, best first"
+IN_CLASS = "in {}: place among how many of it that have one"
 #: So many products that share the first place are named.
 MOST_FIRST = 3
 #: The section of the curves; no rating can have this name.
@@ -103,9 +107,12 @@ def table_report(table: ScoreTable, asked: Asked) -> Report:
     ------
     AddressError : a rating or score that is not there
     """
-    pictures = cache(partial(_planned, table, asked.seed))
     column = find_column(table, asked.only) if asked.only is not None else None
-    sections = tuple(_all(table, asked, pictures)) if column is None else (_one(table, column, pictures),)
+    looked_at = table if column is None else replace(table, scores=(column,))
+    bench = cache(partial(bench_of, looked_at, asked.seed))
+    pictures = cache(partial(_planned, table, asked.seed, bench))
+    drawn = _Drawn(pictures, bench)
+    sections = tuple(_all(table, asked, drawn)) if column is None else (_one(table, column, drawn),)
     shown = table.scores if column is None else (column,)
     return replace(
         figures_report(table),
@@ -135,42 +142,49 @@ def _what_pictures_show(sections: Sequence[Section]) -> bytes:
     return json_bytes({"pictures": said})
 
 
-def _planned(table: ScoreTable, seed: int) -> tuple[Planned, ...]:
+@dataclass(frozen=True, slots=True)
+class _Drawn:
+    """What is worked out when it is first asked for: pictures, and what the bench tells apart of each score."""
+
+    planned: Callable[[], tuple[Planned, ...]]
+    bench: Bench
+
+    def pictures(self, wanted: Callable[[Planned], bool]) -> tuple[Picture, ...]:
+        """Those of the planned pictures that are wanted, worked out."""
+        from analysis.scores.figures import made
+
+        return tuple(made(one) for one in self.planned() if wanted(one))
+
+
+def _planned(table: ScoreTable, seed: int, bench: Bench) -> tuple[Planned, ...]:
     from analysis.scores.figures import planned_pictures
 
-    return planned_pictures(table, seed)
+    return planned_pictures(table, seed, bench)
 
 
-def _drawn(planned: Callable[[], tuple[Planned, ...]], wanted: Callable[[Planned], bool]) -> tuple[Picture, ...]:
-    """Those of the planned pictures that are wanted, worked out."""
-    from analysis.scores.figures import made
-
-    return tuple(made(one) for one in planned() if wanted(one))
-
-
-def _all(table: ScoreTable, asked: Asked, planned: Callable[[], tuple[Planned, ...]]) -> Iterator[Section]:
+def _all(table: ScoreTable, asked: Asked, drawn: _Drawn) -> Iterator[Section]:
     """All products side by side; each score in full, which a terminal shows only where it is asked for; the curves."""
     ratings_alone = asked.ratings or not table.scores
     blocks = [] if ratings_alone else [side_by_side(table, "scores", on_screen=True)]
     if table.ratings:
         blocks.append(side_by_side(table, "ratings", on_screen=ratings_alone))
-    strip = partial(_drawn, planned, lambda one: not one.of)
+    strip = partial(drawn.pictures, lambda one: not one.of)
     yield Section("", "All products side by side", (), tuple(blocks), pictures=strip)
     if not asked.ratings:
         for column in table.scores:
-            yield _one(table, column, planned, on_screen=False)
-    curves = partial(_drawn, planned, lambda one: one.is_curve)
+            yield _one(table, column, drawn, on_screen=False)
+    curves = partial(drawn.pictures, lambda one: one.is_curve)
     yield Section(CURVES, "Curves, and the readings that they meet", (), (), pictures=curves, on_screen=False)
 
 
-def _one(
-    table: ScoreTable, column: Scored, planned: Callable[[], tuple[Planned, ...]], *, on_screen: bool = True
-) -> Section:
+def _one(table: ScoreTable, column: Scored, drawn: _Drawn, *, on_screen: bool = True) -> Section:
     """One rating or score in full, with what is drawn of it: of a rating its curves."""
     name, is_score = column.output.name, column in table.scores
-    pictures = partial(_drawn, planned, lambda one: one.of == name and one.is_curve is not is_score)
+    pictures = partial(drawn.pictures, lambda one: one.of == name and one.is_curve is not is_score)
     verdict = (leader_in_words(table, column),)
-    return Section(name, column.output.label, verdict, (in_full(table, column),), pictures, on_screen=on_screen)
+    firsts = firsts_table(table, column, drawn.bench) if is_score or not table.scores else None
+    blocks = (in_full(table, column), *([] if firsts is None else [firsts]))
+    return Section(name, column.output.label, verdict, blocks, pictures, on_screen=on_screen)
 
 
 def leader_in_words(table: ScoreTable, column: Scored) -> str:
@@ -201,6 +215,20 @@ def _place(rank: float) -> str:
     return "" if np.isnan(rank) else f"{rank:g}"
 
 
+def _in_class(column: Scored, before: str, said: Callable[[float, float, str], str]) -> list[Column]:
+    """The place within each product's class, where the formula counts them; before: what leads the names in files."""
+    within = column.within
+    if within is None:
+        return []
+    classes = within.classes
+    fields: dict[str, Values] = {
+        f"{before}rank_within": within.place,
+        f"{before}of_within": within.of,
+        f"{before}word_within": classes.words,
+    }
+    return [Column(f"in {classes.label}", fields, said, {f"{before}rank_within": PLACE}, numeric=bool(before))]
+
+
 def _statuses(table: ScoreTable, column: Scored) -> Made:
     return Made(len(table.catalogue.products), column.status_text)
 
@@ -221,8 +249,12 @@ def side_by_side(table: ScoreTable, what: str, *, on_screen: bool) -> Table:
         columns.append(Column(name, held, partial(cell, step), {f"{name}.shown": POINTS_UNIT}, numeric=True))
         if with_rank:
             columns.append(computed("#", {f"{name}.rank": column.rank}, _place, unit=PLACE))
+            columns += _in_class(column, f"{name}.", in_class_figures)
     order = ByPlace(outputs[0].rank, table.rows)
     marks = [PLACED] if with_rank else []
+    if with_rank:
+        labels = dict.fromkeys(column.within.classes.label for column in outputs if column.within is not None)
+        marks += [IN_CLASS.format(label) for label in labels]
     if any(column.status_text(product) == "partial" for column in outputs for product in order[:MOST_ROWS]):
         marks.append(STARRED)
     published = ", ".join(f"{one.output.name} {int(np.sum(~np.isnan(one.value)))}" for one in outputs)
@@ -244,9 +276,10 @@ def in_full(table: ScoreTable, column: Scored) -> Table:
     """One rating or score with its bands and remarks, and the attributes of each product."""
     products, name, step = len(table.catalogue.products), column.output.name, column.output.scale.show.step.value
     held = {"shown": column.shown}
-    own = ("rank", "product", "value", "shown", "band", "status", "remarks")
+    own = ("rank", "rank_within", "of_within", "word_within", "product", "value", "shown", "band", "status", "remarks")
     columns = [
         computed("#", {"rank": column.rank}, _place, unit=PLACE),
+        *_in_class(column, "", in_class_text),
         words("product", "product", table.catalogue.products, kind="name"),
         computed(name, held, lambda shown: cell(step, shown, ABSENT), unit=POINTS_UNIT),
         words("band", "band", Made(products, lambda product: table.band_name(column, product)), kind="name"),

@@ -84,6 +84,17 @@ class NameOf(Kind):
 
 
 @dataclass(frozen=True, slots=True)
+class AttributeOrNone(Kind):
+    """A choice among the attributes that the form declares, by name; or none of them, which is the default."""
+
+    none: str = "none"
+
+    def schema(self) -> Schema:
+        title = f"the name of an attribute, or `{self.none}`"
+        return {"type": "string", "maxLength": LONGEST_TEXT, "default": self.none, "title": title}
+
+
+@dataclass(frozen=True, slots=True)
 class Number(Kind):
     """A plain number within its bounds (`above`: the bound itself is none). The default holds where it is left unsaid.
 

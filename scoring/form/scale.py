@@ -65,6 +65,8 @@ TIES = {
     "shared-mean": "both take the mean of their places: 1, 2.5, 2.5, 4",
     "dense": "both take the better place, and none is left out: 1, 2, 2, 3",
 }
+#: What `within` says where places are counted in the whole table alone; no attribute can be asked for by this name.
+NO_CLASSES = "none"
 BEST = {"highest": "the highest score is first", "lowest": "the lowest score is first"}
 
 
@@ -75,6 +77,16 @@ class Ranks:
     on: Choice = key(kinds.Word(RANKS_ON), "Which figure decides the place.", "on: shown")
     ties: Choice = key(kinds.Word(TIES), "What places equal products take.", "ties: dense")
     best: Choice = key(kinds.Word(BEST), "Which end of the scale is first.", "best: lowest")
+    within: Choice = key(
+        kinds.AttributeOrNone(NO_CLASSES),
+        "The attribute whose words are classes: places within each class are counted too, and published beside the others.",
+        "within: fire_evidence",
+    )
+
+    @property
+    def classes(self) -> str:
+        """The attribute that places are counted within, "" for none."""
+        return "" if self.within.value == NO_CLASSES else self.within.value
 
 
 RANKS = Declaration(

@@ -58,6 +58,8 @@ def read_kind(kind: kinds.Kind, node: Node, fields: Fields, key: str) -> Any:
             return _pair(node, fields, address)
         case kinds.Word():
             return _word(kind, node, fields, address)
+        case kinds.AttributeOrNone():
+            return reader.choice(node, address, _attributes(kind, fields))
         case kinds.Flag():
             return fields.flag(key)
         case kinds.Several() | kinds.Sections():
@@ -86,6 +88,8 @@ def unsaid(kind: kinds.Kind, fields: Fields, *keys: str) -> Any:
             return fields.default_number(kind.default, *keys)
         case kinds.Word():
             return fields.default_choice(kind.words, *keys)
+        case kinds.AttributeOrNone():
+            return fields.default_choice(_attributes(kind, fields), *keys)
         case kinds.Flag():
             return False
         case kinds.Several():
@@ -112,6 +116,11 @@ def named_nouns(
         fields = reader.noun(body, address, declaration)
         if fields is not None:
             yield key.text, fields
+
+
+def _attributes(kind: kinds.AttributeOrNone, fields: Fields) -> tuple[str, ...]:
+    """The words that may stand where an attribute is named: none, and every attribute that the form declares."""
+    return tuple(dict.fromkeys((kind.none, *fields.reader.names.words)))
 
 
 def _column(node: Node, fields: Fields, address: str) -> str:

@@ -87,9 +87,12 @@ def column_figures(table: ScoreTable, column: Column) -> tuple[dict[str, Any], d
     if column.output.section != "scores":
         return held, units
     held["rank"] = column.rank
+    if column.within is not None:
+        held |= {"rank_within": column.within.place, "of_within": column.within.of}
     held["band"] = np.array([table.band_name(column, product) for product in products], object)
     held["remarks"] = np.array(["; ".join(column.remarks.get(product, ())) for product in products], object)
-    return held, {**units, "rank": PLACE}
+    places = {"rank": PLACE} if column.within is None else {"rank": PLACE, "rank_within": PLACE}
+    return held, units | places
 
 
 def _framed(table: ScoreTable, columns: Mapping[str, Any], units: Mapping[str, str]) -> pd.DataFrame:

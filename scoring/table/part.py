@@ -13,7 +13,7 @@ import numpy as np
 
 from scoring.numbers.array_types import Flags
 from scoring.table.selection import Selected, Where, chosen_of, conditions_of
-from scoring.table.table import NOT_SELECTED, Column, ScoreTable, places_in
+from scoring.table.table import NOT_SELECTED, Column, ScoreTable, places_in, within_classes
 
 
 def select(table: ScoreTable, where: Where) -> ScoreTable:
@@ -48,6 +48,7 @@ def _only(column: Column, chosen: Flags) -> Column:
         shown=shown,
         status=np.where(chosen, column.status, np.uint8(NOT_SELECTED)),
         rank=places_in(column.output, value, shown),
+        within=None if column.within is None else within_classes(column.output, column.within.classes, value, shown),
         band=np.where(chosen, column.band, -1),
         remarks={product: said for product, said in column.remarks.items() if chosen[product]},
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,6 +22,7 @@ from scoring.numbers.arrays import compared
 from scoring.numbers.ranks import rank
 from scoring.numbers.rounding import cleaned, round_to, show
 from scoring.program.program import Program, compile_form
+from scoring.table.classes import Classes, InClass, classes_of, places_within
 from scoring.table.evaluate import Evaluation, Inputs, evaluate, inputs_of, kernel_for
 from scoring.table.frames import output_frame, readings_frame, table_frame
 from scoring.table.gates import Passage, pass_gates
@@ -46,7 +48,8 @@ class Column:
     """One rating or score of every product. Arrays of shape (products,); NaN where nothing is published.
 
     value is unrounded; shown is rounded as the scale says; status indexes `STATUSES`, or is `NOT_SELECTED`; band indexes the
-    bands of the output, -1 for none; remarks are by product index, for the products that have any.
+    bands of the output, -1 for none; remarks are by product index, for the products that have any; within: places within
+    classes, None where the formula counts none.
     """
 
     output: Output
@@ -56,6 +59,7 @@ class Column:
     rank: Array
     band: Integers
     remarks: Mapping[int, tuple[str, ...]]
+    within: InClass | None = None
 
     def shown_text(self, product: int) -> str:
         """The figure as it is printed, "" where there is none."""
@@ -156,7 +160,7 @@ def score_catalogue(form: Form, catalogue: Catalogue, program: Program | None = 
     check_finite(program, inputs, evaluation)
     errors = error_model(form, catalogue)
     passages = pass_gates(program, inputs, evaluation, errors.u)
-    worked = _Worked(form, inputs, evaluation, passages)
+    worked = _Worked(form, catalogue, inputs, evaluation, passages)
     ratings = tuple(_column(worked, output) for output in form.ratings)
     scores = tuple(_column(worked, output) for output in form.scores)
     return ScoreTable(program, catalogue, inputs, errors, evaluation, passages, ratings, scores)
@@ -256,6 +260,7 @@ class _Worked:
     """What the columns of a table are made of: all that was worked out, and what the gates said of it."""
 
     form: Form
+    catalogue: Catalogue
     inputs: Inputs
     evaluation: Evaluation
     passages: tuple[Passage, ...]
@@ -279,6 +284,7 @@ class _Worked:
 def _column(worked: _Worked, output: Output) -> Column:
     """One rating or score of every product."""
     form, evaluation = worked.form, worked.evaluation
+    classes = classes_of(form, output, worked.catalogue)
     status = np.array(np.broadcast_to(evaluation.presence.standing[output.name][0], worked.n_products))
     value = np.array(evaluation.values[output.name][0])
     gates = worked.gates_of(output)
@@ -295,14 +301,26 @@ def _column(worked: _Worked, output: Output) -> Column:
         rank=places_in(output, value, shown),
         band=_bands(output, shown if form.bands_on.value == "shown" else value),
         remarks=_remarks(worked, output, gates),
+        within=None if classes is None else within_classes(output, classes, value, shown),
     )
 
 
 def places_in(output: Output, value: Array, shown: Array) -> Array:
     """The place of each product as an output ranks them, shape (products,) as the values; NaN where there is none."""
-    ranks = output.ranks
-    ranked = shown if ranks.on.value == "shown" else value
-    return rank(ranked, ranks.best.value, ranks.ties.value)
+    return _places(output, _ranked(output, value, shown))
+
+
+def within_classes(output: Output, classes: Classes, value: Array, shown: Array) -> InClass:
+    """The same within each class."""
+    return places_within(classes, _ranked(output, value, shown), partial(_places, output))
+
+
+def _ranked(output: Output, value: Array, shown: Array) -> Array:
+    return shown if output.ranks.on.value == "shown" else value
+
+
+def _places(output: Output, ranked: Array) -> Array:
+    return rank(ranked, output.ranks.best.value, output.ranks.ties.value)
 
 
 def _bands(output: Output, values: Array) -> Integers:

@@ -128,14 +128,14 @@ class _Sections:
             return None
         name = read_key(FORM.fields["name"], fields)
         scale = read_scale(fields, None)
-        ranks = read_key(FORM.fields["ranks"], fields)
         bands = read_edges(self.own, fields.node_of("bands"), "bands")
-        published = Published(scale, ranks, bands)
         constants = tuple(self._constants())
         attributes = tuple(self._attributes())
         measures = tuple(m for reader, node in self._nodes("measures") for m in read_measures(reader, node))
         check_roles(self.own, attributes, measures)
         self._name(constants, {a.name: a.values for a in attributes}, measures)
+        ranks = read_key(FORM.fields["ranks"], fields)  # which may name an attribute
+        published = Published(scale, ranks, bands)
         outputs: dict[str, tuple[Output, ...]] = {}
         for section in ("ratings", "scores"):
             outputs[section] = tuple(

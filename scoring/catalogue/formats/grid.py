@@ -96,11 +96,19 @@ def _equally_long(grid: Grid, rows: Iterator[Row], problems: list[Problem]) -> I
     header: Sequence[object] = ()
     for line, cells in rows:
         header = header or cells
-        kept = list(cells)
-        for column, cell in enumerate(cells):
-            if isinstance(cell, Fault):
-                name = text_of(header[column]) if column < len(header) and header is not cells else ""
-                place = Place(grid.source, line, column + 1, name)
-                problems.append(Problem(place, cell.found, cell.expected, cell.hint))
-                kept[column] = None
-        yield line, kept + [None] * (len(header) - len(kept))
+        if Fault in map(type, cells):
+            cells = _without_faults(grid, (line, cells), () if header is cells else header, problems)
+        yield line, (*cells, *[None] * (len(header) - len(cells)))
+
+
+def _without_faults(grid: Grid, row: Row, header: Sequence[object], problems: list[Problem]) -> list[object]:
+    """The cells of a row, its faulty ones told and empty."""
+    line, cells = row
+    kept = list(cells)
+    for column, cell in enumerate(cells):
+        if isinstance(cell, Fault):
+            name = text_of(header[column]) if column < len(header) else ""
+            place = Place(grid.source, line, column + 1, name)
+            problems.append(Problem(place, cell.found, cell.expected, cell.hint))
+            kept[column] = None
+    return kept

@@ -48,8 +48,10 @@ def read(file: TableFile, problems: list[Problem]) -> list[Grid]:
             if many:
                 problems += many
                 return []
-            book = _Book(content, source, _has_formulas(archive))
-            hidden = {one.title: one.sheet_state != "visible" for one in book.open(results=True).worksheets}
+            results = _opened(content, results=True)
+            formulas = _opened(content, results=False) if _has_formulas(archive) else None
+        book = _Book(source, results, formulas)
+        hidden = {one.title: one.sheet_state != "visible" for one in results.worksheets}
     except Exception as fault:  # a broken workbook makes the library raise nearly anything
         problems.append(_unreadable(source, fault))
         return []
@@ -64,16 +66,11 @@ def read(file: TableFile, problems: list[Problem]) -> list[Grid]:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Book:
-    """A workbook within the limits: its bytes, its file, and whether any of its cells may be a formula."""
+    """A workbook within the limits: its file, and it with the results of its formulas, and with the formulas if it has any."""
 
-    content: bytes
     source: str
-    has_formulas: bool
-
-    def open(self, *, results: bool) -> Any:
-        """The workbook with its formulas' results, or with the formulas."""
-        load: Any = load_workbook  # the library states no types of its own
-        return load(io.BytesIO(self.content), read_only=True, data_only=results, keep_links=False)
+    results: Any
+    formulas: Any
 
     def rows(self, name: str, _problems: list[Problem]) -> Iterator[Row]:
         """The rows of a sheet that hold anything, without the empty cells at their ends."""
@@ -88,7 +85,7 @@ class _Book:
 
     def _all_rows(self, name: str) -> Iterator[Cells]:
         """Every row of a sheet, also the empty ones; what the library says of a broken one is raised as ours."""
-        walk = self._with_formulas(name) if self.has_formulas else self._walk(name, results=True)
+        walk = _walk(self.results[name]) if self.formulas is None else self._with_formulas(name)
         while True:
             try:
                 with warnings.catch_warnings():
@@ -100,20 +97,26 @@ class _Book:
                 return
             yield from some
 
-    def _walk(self, name: str, *, results: bool) -> Iterator[Cells]:
-        sheet = self.open(results=results)[name]
-        sheet.reset_dimensions()  # the size that a sheet claims may be a million empty rows
-        yield from map(_trimmed, sheet.iter_rows(values_only=True))
-
     def _with_formulas(self, name: str) -> Iterator[Cells]:
         """The rows of results, with a fault in the place of a result that is not stored."""
-        both = zip(self._walk(name, results=True), self._walk(name, results=False), strict=True)
-        for results, written in both:
+        for results, written in zip(_walk(self.results[name]), _walk(self.formulas[name]), strict=True):
             padded = results + (None,) * (len(written) - len(results))
             yield tuple(
                 _UNSTORED if result is None and formula is not None else result
                 for result, formula in zip(padded, written, strict=True)
             )
+
+
+def _opened(content: bytes, *, results: bool) -> Any:
+    """The workbook with its formulas' results, or with the formulas."""
+    load: Any = load_workbook  # the library states no types of its own
+    return load(io.BytesIO(content), read_only=True, data_only=results, keep_links=False)
+
+
+def _walk(sheet: Any) -> Iterator[Cells]:
+    """Every row of a sheet, without the empty cells at its end."""
+    sheet.reset_dimensions()  # the size that a sheet claims may be a million empty rows
+    yield from map(_trimmed, sheet.iter_rows(values_only=True))
 
 
 def _unreadable(source: str, fault: Exception) -> Problem:

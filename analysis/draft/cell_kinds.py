@@ -95,6 +95,12 @@ def number_of(cell: object) -> float | None:
     return float(cell) if kind_of(cell) is Kind.NUMBER else None  # type: ignore[arg-type]
 
 
+def limit_of(cell: object) -> float | None:
+    """The limit that a cell says a reading lies below, or None; a comma is a decimal one."""
+    below = _BELOW.fullmatch(cell.strip()) if isinstance(cell, str) else None
+    return float(below[1].replace(",", ".")) if below else None
+
+
 def has_comma(cell: object) -> bool:
     """Whether a text is a number, or a limit, with a decimal comma."""
     return isinstance(cell, str) and "," in cell and kind_of_text(cell) in (Kind.NUMBER, Kind.BELOW)

@@ -32,8 +32,8 @@ class MeasuredColumn:
     """One measure of a catalogue: `column` as the file has it; `values` are every reading; `faults`, cells that are none.
 
     `stated`: its unit stands in the catalogue's own way, in square brackets or in a column of units; else it was read out of
-    the name's words. `by_recipe`: a recipe says which column it is. `odd`: readings that look like slips, with `why_odd`, and
-    `look`: what is to be looked at in its unit.
+    the name's words. `by_recipe`: a recipe says which column it is. `limits`: those that readings lie below. `odd`: readings
+    that look like slips, with `why_odd`, and `look`: what is to be looked at in its unit.
     """
 
     column: str
@@ -46,6 +46,7 @@ class MeasuredColumn:
     faults: int
     by_recipe: bool = False
     is_price: bool = False
+    limits: tuple[float, ...] = ()
     odd: tuple[float, ...] = ()
     why_odd: str = ""
     look: str = ""
@@ -182,4 +183,5 @@ def _measured(name: str, units: list[str | None], cells: NDArray[np.object_], re
         repeats=repeats,
         below=int(np.count_nonzero(parsed.states == State.BELOW)),
         faults=len(parsed.faults),
+        limits=tuple(parsed.numbers[(parsed.states == State.BELOW) & np.isfinite(parsed.numbers)].tolist()),
     )

@@ -85,6 +85,7 @@ def plausible_of(column: MeasuredColumn) -> Guess:
     low, high = least_and_most(column)
     span = (high - low) or abs(high) or 1.0
     least = down(low - span) if low < 0 else max(0.0, down(low - span))
+    least = min([least, *map(down, column.limits)])  # a limit that readings lie below is one of its figures
     most = up(high + span) if high > 0 else min(0.0, up(high + span))
     odd = f"; {column.why_odd} is one of them" if column.odd else ""
     because = f"readings run from {low:g} to {high:g}{odd}; as much again is left on either side"

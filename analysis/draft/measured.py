@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from analysis.draft.cell_kinds import Kind, kind_of, number_of
+from analysis.draft.cell_kinds import Kind, kind_of, limit_of, number_of
 from analysis.draft.column_heads import Head, read_head
 from analysis.draft.column_roles import Column, Role
 from analysis.draft.raw_tables import RawTable
@@ -76,6 +76,7 @@ class Measured:
     """One measure of one table: its columns, or in a long table the rows of one test.
 
     head : of its first column, or the name of the test taken apart; repeats : how many readings a row or product has at most
+    limits : those that cells say a reading lies below
     """
 
     look: Look
@@ -83,7 +84,7 @@ class Measured:
     columns: tuple[Column, ...]
     readings: tuple[Reading, ...]
     repeats: int
-    below: int
+    limits: tuple[float, ...]
     price: bool = False
 
     @property
@@ -108,9 +109,9 @@ def _of_wide(look: Look) -> Iterator[Measured]:
     for columns in groups.values():
         ordered = sorted(columns, key=lambda column: (column.head.repeat, column.index))
         readings = [one for column in ordered for one in _readings(column, range(len(column.cells)))]
-        below = sum(column.kinds[Kind.BELOW] for column in ordered)
+        limits = [limit for column in ordered for limit in _limits(column.cells)]
         price = ordered[0].role is Role.PRICE
-        yield Measured(look, ordered[0].head, tuple(ordered), tuple(readings), len(ordered), below, price)
+        yield Measured(look, ordered[0].head, tuple(ordered), tuple(readings), len(ordered), tuple(limits), price)
 
 
 def _of_long(look: Look) -> Iterator[Measured]:
@@ -126,11 +127,11 @@ def _of_long(look: Look) -> Iterator[Measured]:
         head = read_head(test)
         stated = next((units[row] for row in own if units[row]), "")
         unit = stated or head.unit
-        below = sum(1 for row in own if kind_of(values.cells[row]) is Kind.BELOW)
+        limits = tuple(_limits([values.cells[row] for row in own]))
         counted = Counter((products[row], sessions[row]) for row in own)
         repeats = statistics.median_high(counted.values())
         taken = Head(test, head.words, unit, by_rule=False, bracketed=bool(stated))
-        yield Measured(look, taken, (values,), tuple(_readings(values, own)), repeats, below)
+        yield Measured(look, taken, (values,), tuple(_readings(values, own)), repeats, limits)
 
 
 def _readings(column: Column, rows: Sequence[int]) -> Iterator[Reading]:
@@ -138,6 +139,11 @@ def _readings(column: Column, rows: Sequence[int]) -> Iterator[Reading]:
         number = number_of(column.cells[row])
         if number is not None:
             yield Reading(number, row, column.index)
+
+
+def _limits(cells: Sequence[object]) -> list[float]:
+    """The limits that some cells say a reading lies below."""
+    return [limit for cell in cells if (limit := limit_of(cell)) is not None]
 
 
 def words_in(look: Look) -> Iterator[tuple[str, str]]:

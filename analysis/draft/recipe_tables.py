@@ -7,8 +7,9 @@ from dataclasses import dataclass, field
 
 from analysis.draft.column_roles import Column, Role
 from analysis.draft.findings import Findings
-from analysis.draft.marked import listed, marked, written
+from analysis.draft.marked import DECIDE, listed, marked, written
 from analysis.draft.measured import Look
+from analysis.draft.second_rows import Again
 from analysis.draft.table_extent import LeftOut, Why
 from analysis.draft.text_files import Written
 from analysis.wording import counted
@@ -120,9 +121,12 @@ def _rows_left_out(findings: Findings, numbers: Sequence[int]) -> Iterator[str]:
     if rows:
         because = "; ".join(dict.fromkeys(one.why.value for one in rows))
         yield marked(f"    skip: {listed_rows([one.row for one in rows])}", because)
-    slips = [row for number in numbers for again in findings.second[number].again for row in again.slips]
+    slips = [one for number in numbers for one in findings.second[number].again if one.slips]
     if slips:
-        yield f"    # skip: {listed_rows(sorted([*slips, *(one.row for one in rows)]))}"
+        skipped = sorted([*(row for one in slips for row in one.slips), *(one.row for one in rows)])
+        told = "; ".join(map(told_of, slips[:3]))
+        because = f"{DECIDE}: {told} Take the first `# ` away; or write `duplicates: repeats`, or `specimens`"
+        yield marked(f"    # skip: {listed_rows(skipped)}", because)
     end = looks[0].extent.end
     if end:
         yield marked(f"    until: {end}", f"{looks[0].extent.below} stands there")
@@ -188,3 +192,18 @@ def _attributes(findings: Findings, number: int) -> Iterator[str]:
         derived = [written(column.head.text) for column in unread if column.role is Role.DERIVED]
         because = f"words that nobody publishes{', and what is worked out from other columns' if derived else ''}"
         yield marked(f"    ignore: {listed(column.head.text for column in unread)}", because)
+
+
+def told_of(again: Again) -> str:
+    """Where a product has a second row, and what that may be."""
+    if len(again.rows) > 4:
+        where = f"stands twice in rows {again.rows[0]} to {again.rows[-1]}"
+    else:
+        where = f"stands in rows {' and '.join(map(str, again.rows))}"
+    if not again.slips:
+        other = f", which differ in {' and '.join(map(written, again.differs))}" if again.differs else ""
+        return f"{again.product} {where}{other}"
+    unread = ", which has none" if again.is_unread else ""
+    several = len(again.slips) > 1
+    rows = f"are rows {again.slips[0]} to {again.slips[-1]}" if several else f"is row {again.slips[0]}"
+    return f"{again.product} {where}; {rows} of {again.meant}{unread}?"

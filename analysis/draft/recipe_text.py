@@ -8,8 +8,7 @@ from analysis.draft.cell_kinds import KNOWN_WORDS, Gap
 from analysis.draft.findings import Findings, GapWord, MeasureFound, stem_of
 from analysis.draft.marked import DECIDE, listed, marked, written
 from analysis.draft.measured import Look
-from analysis.draft.recipe_tables import Draft, entries, product_columns, table_lines
-from analysis.draft.second_rows import Again
+from analysis.draft.recipe_tables import Draft, entries, product_columns, table_lines, told_of
 from analysis.wording import counted
 from scoring.catalogue.by_recipe.header import header_name
 
@@ -82,31 +81,14 @@ def _where(one: GapWord) -> str:
 
 
 def _duplicates(findings: Findings) -> Iterator[str]:
-    """What a second row of a product means: a human says it, but where most products have one."""
+    """What a second row of a product means: a human says it, but where most products have one, or an id has a slip."""
     usual = max((second.usual for second in findings.second), default=0)
-    again = [one for second in findings.second for one in second.again]
+    again = [one for second in findings.second for one in second.again if not one.slips]
     if usual:
         yield marked("duplicates: repeats", f"most products have {usual} rows")
     elif again:
         told = "; ".join(map(told_of, again[:3])) + (f"; and {len(again) - 3} more" if len(again) > 3 else "")
-        slips = any(one.slips for one in again)
-        ways = "Then take `# ` from `skip` below; else" if slips else "Write"
-        yield marked("duplicates: fault", f"{DECIDE}: {told} {ways} `repeats` or `specimens`")
-
-
-def told_of(again: Again) -> str:
-    """Where a product has a second row, and what that may be."""
-    if len(again.rows) > 4:
-        where = f"stands twice in rows {again.rows[0]} to {again.rows[-1]}"
-    else:
-        where = f"stands in rows {' and '.join(map(str, again.rows))}"
-    if not again.slips:
-        other = f", which differ in {' and '.join(map(written, again.differs))}" if again.differs else ""
-        return f"{again.product} {where}{other}."
-    unread = ", which has none" if again.is_unread else ""
-    several = len(again.slips) > 1
-    rows = f"are rows {again.slips[0]} to {again.slips[-1]}" if several else f"is row {again.slips[0]}"
-    return f"{again.product} {where}; {rows} of {again.meant}{unread}?"
+        yield marked("duplicates: fault", f"{DECIDE}: {told}. Write `repeats` or `specimens`, or `skip` a row below")
 
 
 def _product(looks: Sequence[Look]) -> Iterator[str]:

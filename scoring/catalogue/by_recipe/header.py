@@ -14,6 +14,8 @@ _REPEAT = re.compile(r"#\s*([0-9]{1,4})(?![0-9])")
 _SQUARE = re.compile(r"\[([^\[\]]*)\]")
 #: Units that are no words, and need no brackets: `Rebound %`. In letters alone a unit may be a word: `Noise min`.
 _SIGN = re.compile(r"(?<=\w)[\s,]+(%|°[CF])(?=\s|$)")
+#: A name that only says which repeat a column holds.
+_NUMBERS_REPEAT = re.compile(r"(?:run|rep\.?|repeat|reading|trial|no\.?)?\s*#?\s*[0-9]{1,2}", re.IGNORECASE)
 #: What is left at the edges of a name when unit and repeat are taken out of it.
 _EDGES = " ,;:_-"
 
@@ -57,6 +59,11 @@ def read_together(rows: Sequence[Sequence[object]]) -> list[str]:
 
     In an upper row, an empty cell means what stands to its left, as in merged cells; but only above a name, and never a cell
     with nothing below it, which is a whole name by itself.
+
+    Examples
+    --------
+    >>> read_together([["Bed", "Noise (dB)", "", "", "Edge", ""], ["", "#1", "#2", "Maker", "front", "side"]])
+    ['Bed', 'Noise (dB) #1', 'Noise (dB) #2', 'Maker', 'Edge front', 'Edge side']
     """
     texts = [[header_text(cell) for cell in row] for row in rows]
     below = texts[-1]
@@ -66,11 +73,17 @@ def read_together(rows: Sequence[Sequence[object]]) -> list[str]:
 
 
 def _spread(upper: Sequence[str], below: Sequence[str]) -> tuple[list[str], list[str]]:
-    """Both rows equally long, the headings of the upper one over all the names that they stand above."""
+    """Both rows equally long, the headings of the upper one over all the names that they stand above.
+
+    A heading whose first name only numbers a repeat (`#1`, `run 1`) goes on over such alone: what comes next is another column.
+    """
     pairs = list(zip_longest(upper, below, fillvalue=""))
-    spread, heading = [], ""
+    spread, heading, over_repeats = [], "", False
     for own, name in pairs:
-        if own or not name:
-            heading = own if name else ""
-        spread.append(own or (heading if name else ""))
+        numbers_repeat = _NUMBERS_REPEAT.fullmatch(name) is not None
+        if own:
+            heading, over_repeats = own if name else "", numbers_repeat
+        elif not name or (over_repeats and not numbers_repeat):
+            heading = ""
+        spread.append(own or heading)
     return spread, [name for _, name in pairs]

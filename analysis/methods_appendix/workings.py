@@ -23,7 +23,7 @@ from analysis.repeats.repeatability import Precision, precisions
 from analysis.scores.document import score_frame
 from analysis.study import Study, default_study, load_study
 from analysis.study.building import Wording, unread_move
-from scoring.catalogue import Catalogue, State
+from scoring.catalogue import Catalogue, State, with_published_reasons
 from scoring.errors import StudyError
 from scoring.form import Form
 from scoring.program.program import Program
@@ -211,12 +211,13 @@ def workings_frame(found: Workings) -> pd.DataFrame:
 
     inputs = found.table.inputs
     n_products = len(found.table.catalogue.products)
+    catalogue = with_published_reasons(found.table.catalogue, found.form)
     columns: dict[str, Any] = {}
     for measure in found.form.measures:
         if measure.name in inputs.values:
             columns[f"{measure.name}.value"] = np.broadcast_to(inputs.values[measure.name][0], n_products)
             columns[f"{measure.name}.state"] = [STATES[State(state)] for state in inputs.states[measure.name].tolist()]
-            columns[f"{measure.name}.repeats"] = _repeats(found.table.catalogue, measure.name)
+            columns[f"{measure.name}.repeats"] = _repeats(catalogue, measure.name)
     scores = score_frame(found.table, found.asked.settings, beside=columns)
     first = 1 + len(found.table.catalogue.published)
     return pd.concat(
@@ -245,4 +246,5 @@ def repeats_frame(found: Workings) -> pd.DataFrame:
 
     Who read it, when, and under which conditions is left out: an appendix publishes what figures follow from.
     """
-    return found.table.catalogue.frame()[list(REPEATS_COLUMNS)].reset_index()
+    catalogue = with_published_reasons(found.table.catalogue, found.form)
+    return catalogue.frame()[list(REPEATS_COLUMNS)].reset_index()

@@ -46,7 +46,7 @@ def readings_section(catalogue: Catalogue, inputs: Inputs, form: Form) -> list[d
     declared = {m.name: [key for key, component in SHARED.items() if m.declares(component)] for m in form.measures}
     shared = {name: keys for name, keys in declared.items() if keys and name in catalogue.readings}
     named = {name: _conditions(catalogue, name, keys) for name, keys in shared.items()}
-    attributes = {name: _words(name, words, catalogue, form) for name, words in catalogue.attributes.items()}
+    attributes = {name: _words(name, words, form) for name, words in catalogue.attributes.items()}
     found = []
     for index, product in enumerate(catalogue.products):
         content = {
@@ -62,12 +62,13 @@ def readings_section(catalogue: Catalogue, inputs: Inputs, form: Form) -> list[d
     return found
 
 
-def _words(name: str, words: Sequence[str], catalogue: Catalogue, form: Form) -> Sequence[str]:
+def _words(name: str, words: Sequence[str], form: Form) -> Sequence[str]:
     """The words of an attribute; of one that is not published, what the formula's conditions make of them and no more.
 
     A word that a condition names stays, for the figures follow from it; any other becomes one that no condition names.
     """
-    if name not in catalogue.roles.private:
+    declared = form.attributes_by_name.get(name)
+    if declared is None or declared.public:
         return words
     named = named_words(form, name)
     other = NOT_PUBLISHED

@@ -19,7 +19,7 @@ from scoring.catalogue.conditions_of_reading import SHARED
 from scoring.catalogue.frame import catalogue_frame
 from scoring.catalogue.in_html import catalogue_html
 from scoring.catalogue.product_names import ProductNames, Roles
-from scoring.catalogue.readings import SET_ASIDE, Readings, State
+from scoring.catalogue.readings import SET_ASIDE, Readings, State, as_published
 from scoring.errors import CatalogueError, Place, Problem, nearest
 from scoring.form import MAKER, NAME, Form
 from scoring.numbers.array_types import Texts
@@ -102,6 +102,11 @@ def as_declared(catalogue: Catalogue, form: Form) -> Catalogue:
         return catalogue
     kept = {name: words for name, words in catalogue.attributes.items() if name in declared}
     return replace(catalogue, attributes=kept, roles=roles)
+
+
+def with_published_reasons(catalogue: Catalogue, form: Form) -> Catalogue:
+    """The catalogue with the reasons for missing readings that a publication may hold."""
+    return replace(catalogue, readings={name: as_published(one, form) for name, one in catalogue.readings.items()})
 
 
 def roles_of(form: Form) -> Roles:

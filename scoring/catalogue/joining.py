@@ -58,6 +58,7 @@ def for_products(first: Catalogue, second: Catalogue, products: Sequence[str]) -
         first.sha256,
         extras=extras,
         product_sessions=sessions if any(sessions) else (),
+        roles=first.roles,
     )
 
 

@@ -145,6 +145,10 @@ STUDIES: dict[str, tuple[tuple[str, ...], Made]] = {
         ("compare", "FORM", "FORM", "BEDS", "--set", "scores.reading.weights.quiet=3"),
         lambda form, beds: compare(form, form, beds),
     ),
+    "compare catalogues": (
+        ("compare", "FORM", "FORM", "BEDS", "--catalogue-new", "NEW"),
+        lambda form, beds: compare(form, form, beds, catalogue_new=form.parent / "new.csv"),
+    ),
     "weights": (("weights", "FORM", "BEDS"), weights),
     "flip": (("flip", "FORM", "BEDS", "A-02", "A-01"), lambda form, beds: flip(form, beds, "A-02", "A-01")),
     "reread": (("reread", "FORM", "BEDS", "--score", "reading"), reread),
@@ -205,6 +209,8 @@ def beds(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     folder.mkdir()
     (folder / "beds.yaml").write_text(FORM, encoding="utf-8")
     (folder / "study.yaml").write_text(STUDY, encoding="utf-8")
+    anew = WIDE.replace("hushprivate", "hushprivately").replace("hushreason", "hushreasoned").replace(",60,", ",75,")
+    (folder / "new.csv").write_text(anew, encoding="utf-8")
     return folder
 
 
@@ -213,7 +219,7 @@ def run(steelyard: Steelyard, folder: Path, catalogue: Path, command: tuple[str,
     out = folder.parent / "out"
     out.mkdir(exist_ok=True)
     places = {"FORM": folder / "beds.yaml", "BEDS": catalogue, "RECORD": folder / "record.json"}
-    places["STUDY"] = folder / "study.yaml"
+    places |= {"STUDY": folder / "study.yaml", "NEW": folder / "new.csv"}
     with pictures_unseen():
         done = steelyard(*(places.get(word, word.replace("OUT", str(out))) for word in command))
     assert done.exit_code == 0, done.output

@@ -58,9 +58,16 @@ def test_an_attribute_that_is_not_declared_is_a_fault(tmp_path: Path, form: str,
     assert said in str(fault.value)
 
 
+def test_an_attribute_that_is_not_published_makes_no_classes(tmp_path: Path) -> None:
+    """Their places would say the words."""
+    with pytest.raises(SteelyardError, match=r"`class` for ranks\.within, an attribute with"):
+        score(*written(tmp_path, WITHIN.replace("class: {}", "class: {public: no}")))
+
+
 def test_a_catalogue_that_states_no_class_has_no_places_within_one(tmp_path: Path) -> None:
     """It is said of every product, and under the table of classes."""
-    files = written(tmp_path, WITHIN, "product,drop,noise,maker\nA,40,24,x\nB,50,24,x\n")
+    form = WITHIN.replace("class: {}", "class: {required: no}")
+    files = written(tmp_path, form, "product,drop,noise,maker\nA,40,24,x\nB,50,24,x\n")
     within = score(*files).column("both").within
     assert within is not None
     assert np.isnan(within.place).all()
@@ -88,7 +95,6 @@ def test_places_within_classes_are_those_of_each_class_by_itself(drawn: list[tup
     """Each class ranked alone, one by one."""
     words, values = tuple(word for word, _ in drawn), np.array([value for _, value in drawn], float)
     found = places_within(Classes("class", "class", words), values, rank)
-    assert found is not None
     for word in {"a", "b", "c"}:
         rows = [row for row, one in enumerate(words) if one == word]
         np.testing.assert_array_equal(found.place[rows], rank(values[rows]))
@@ -106,6 +112,21 @@ def test_a_selection_of_one_class_has_the_same_places(tmp_path: Path) -> None:
     np.testing.assert_array_equal(part.rank[rows], whole.within.place[rows])
     np.testing.assert_array_equal(part.within.place[rows], whole.within.place[rows])
     assert np.isnan(part.within.place[0])
+
+
+def test_a_score_may_count_classes_of_its_own(tmp_path: Path) -> None:
+    """By another attribute than the formula, or by none."""
+    own = WITHIN.replace(
+        "absent_above: 0.5}}",
+        "absent_above: 0.5}, ranks: {within: maker}}\n  two: {weights: {edge: 1}, ranks: {within: none}}",
+    )
+    table = score(*written(tmp_path, own))
+    both, two = table.column("both"), table.column("two")
+    assert both.within is not None
+    assert two.within is None
+    # Orvanne: A B F, Tesk: D C E
+    np.testing.assert_array_equal(both.within.place, [1, 2, 2, 1, 3, 3, NAN])
+    assert table.frame("both")["rank_within"].tolist()[:2] == [1, 2]
 
 
 def test_documents_and_frames_have_places_within_classes(tmp_path: Path) -> None:

@@ -17,7 +17,7 @@ from analysis.report.tables import Made, Table, computed, counts, words
 from analysis.scores.places import ranked
 from analysis.wording import ABSENT, some
 from scoring.numbers.array_types import Indices
-from scoring.table.classes import ALONE, Classes, InClass
+from scoring.table.classes import ALONE, InClass
 from scoring.table.table import Column as Scored
 from scoring.table.table import ScoreTable
 
@@ -48,11 +48,11 @@ class ClassFirst:
         return len(self.firsts) + len(self.rivals)
 
 
-def class_firsts(classes: Classes, within: InClass, rows: Indices) -> tuple[ClassFirst, ...]:
+def class_firsts(within: InClass, rows: Indices) -> tuple[ClassFirst, ...]:
     """The best of each class, by the alphabet of classes; rows: the products that the table is of."""
     shown = np.isin(np.arange(len(within.place)), rows)
     found = []
-    for word, every in classes.members():
+    for word, every in within.classes.members():
         members = every[shown[every]]
         place = within.place[members]
         if not len(members):
@@ -87,10 +87,10 @@ def bench_in_words(table: ScoreTable, column: Scored, first: ClassFirst, bench: 
 
 def firsts_table(table: ScoreTable, column: Scored, bench: Bench) -> Table | None:
     """A row a class: who is first, with what, and what the bench says of it; None where the form counts no classes."""
-    classes, within = table.classes, column.within
-    if classes is None or within is None:
+    within = column.within
+    if within is None:
         return None
-    found = class_firsts(classes, within, table.rows)
+    classes, found = within.classes, class_firsts(within, table.rows)
     n = len(found)
     says = cache(lambda row: bench_in_words(table, column, found[row], bench))
     classless = sum(not classes.words[row] for row in table.rows.tolist())

@@ -39,7 +39,7 @@ def _standing(table: ScoreTable, column: Column, product: int) -> dict[str, Any]
     return {
         **figures,
         "rank": _place(column.rank[product]),
-        **_in_class(table, column, product),
+        **in_class(column, product),
         "band": table.band_name(column, product) or None,
         "status": status,
         "remarks": list(column.remarks.get(product, ())),
@@ -52,13 +52,14 @@ def _place(rank: float) -> float | int | None:
     return int(place) if place is not None and place == int(place) else place
 
 
-def _in_class(table: ScoreTable, column: Column, product: int) -> dict[str, Any]:
+def in_class(column: Column, product: int) -> dict[str, Any]:
     """The place within the product's class, where the formula counts them; null without a place or a class."""
-    classes, within = table.classes, column.within
-    if classes is None or within is None:
+    within = column.within
+    if within is None:
         return {}
+    attribute, word = within.classes.attribute, within.classes.words[product] or None
     place, of = _place(within.place[product]), _place(within.of[product])
-    return {"within": {"attribute": classes.attribute, "word": classes.words[product] or None, "rank": place, "of": of}}
+    return {"within": {"attribute": attribute, "word": word, "rank": place, "of": of}}
 
 
 def flat_frame(table: ScoreTable, beside: Collection[str] = ()) -> pd.DataFrame:

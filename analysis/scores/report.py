@@ -215,11 +215,12 @@ def _place(rank: float) -> str:
     return "" if np.isnan(rank) else f"{rank:g}"
 
 
-def _in_class(table: ScoreTable, column: Scored, before: str, said: Callable[[float, float, str], str]) -> list[Column]:
+def _in_class(column: Scored, before: str, said: Callable[[float, float, str], str]) -> list[Column]:
     """The place within each product's class, where the formula counts them; before: what leads the names in files."""
-    classes, within = table.classes, column.within
-    if classes is None or within is None:
+    within = column.within
+    if within is None:
         return []
+    classes = within.classes
     fields: dict[str, Values] = {
         f"{before}rank_within": within.place,
         f"{before}of_within": within.of,
@@ -248,11 +249,12 @@ def side_by_side(table: ScoreTable, what: str, *, on_screen: bool) -> Table:
         columns.append(Column(name, held, partial(cell, step), {f"{name}.shown": POINTS_UNIT}, numeric=True))
         if with_rank:
             columns.append(computed("#", {f"{name}.rank": column.rank}, _place, unit=PLACE))
-            columns += _in_class(table, column, f"{name}.", in_class_figures)
+            columns += _in_class(column, f"{name}.", in_class_figures)
     order = ByPlace(outputs[0].rank, table.rows)
     marks = [PLACED] if with_rank else []
-    if with_rank and table.classes is not None:
-        marks.append(IN_CLASS.format(table.classes.label))
+    if with_rank:
+        labels = dict.fromkeys(column.within.classes.label for column in outputs if column.within is not None)
+        marks += [IN_CLASS.format(label) for label in labels]
     if any(column.status_text(product) == "partial" for column in outputs for product in order[:MOST_ROWS]):
         marks.append(STARRED)
     published = ", ".join(f"{one.output.name} {int(np.sum(~np.isnan(one.value)))}" for one in outputs)
@@ -277,7 +279,7 @@ def in_full(table: ScoreTable, column: Scored) -> Table:
     own = ("rank", "rank_within", "of_within", "word_within", "product", "value", "shown", "band", "status", "remarks")
     columns = [
         computed("#", {"rank": column.rank}, _place, unit=PLACE),
-        *_in_class(table, column, "", in_class_text),
+        *_in_class(column, "", in_class_text),
         words("product", "product", table.catalogue.products, kind="name"),
         computed(name, held, lambda shown: cell(step, shown, ABSENT), unit=POINTS_UNIT),
         words("band", "band", Made(products, lambda product: table.band_name(column, product)), kind="name"),

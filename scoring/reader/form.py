@@ -17,6 +17,7 @@ from scoring.form import (
     Measure,
     Number,
     Output,
+    Ranks,
     Takes,
 )
 from scoring.reader.bands import read_edges
@@ -128,14 +129,14 @@ class _Sections:
             return None
         name = read_key(FORM.fields["name"], fields)
         scale = read_scale(fields, None)
-        ranks = read_key(FORM.fields["ranks"], fields)
         bands = read_edges(self.own, fields.node_of("bands"), "bands")
-        published = Published(scale, ranks, bands)
         constants = tuple(self._constants())
         attributes = tuple(self._attributes())
         measures = tuple(m for reader, node in self._nodes("measures") for m in read_measures(reader, node))
         check_roles(self.own, attributes, measures)
         self._name(constants, {a.name: a.values for a in attributes}, measures)
+        ranks = read_key(FORM.fields["ranks"], fields)  # which may name an attribute
+        published = Published(scale, ranks, bands)
         outputs: dict[str, tuple[Output, ...]] = {}
         for section in ("ratings", "scores"):
             outputs[section] = tuple(
@@ -143,6 +144,7 @@ class _Sections:
                 for reader, node in self._nodes(section)
                 for output in read_outputs(reader, node, section, published)
             )
+        self._check_classes((ranks, *(output.ranks for own in outputs.values() for output in own)), attributes)
         if not (outputs["ratings"] or outputs["scores"]) and not self.problems:
             self.own.fault(fields.place, "neither ratings nor scores", "at least one of them")
         return made(
@@ -176,6 +178,14 @@ class _Sections:
                     reader.fault(attribute.place, found, "a name that means one thing")
                 taken.add(attribute.name)
                 yield attribute
+
+    def _check_classes(self, every: Sequence[Ranks], attributes: Sequence[Attribute]) -> None:
+        """Places within classes would publish a word that is not to be published."""
+        private = {attribute.name for attribute in attributes if not attribute.public}
+        for within in {ranks.within for ranks in every if ranks.classes in private}:
+            found = f"`{within.value}` for {within.address}, an attribute with `public: no`"
+            hint = "Places within its words would publish them."
+            self.own.fault(within.place, found, "an attribute that is published", hint)
 
     def _constants(self) -> Iterator[tuple[str, Number]]:
         for reader, node in self._nodes("constants"):

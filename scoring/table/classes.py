@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from scoring.catalogue import Catalogue
-from scoring.form import Form
+from scoring.form import Form, Output
 from scoring.numbers.array_types import Array, Flags, Indices
 from scoring.table.selection import words_of
 
@@ -43,9 +43,10 @@ class Classes:
 class InClass:
     """Places of one rating or score within classes, arrays of shape (products,); NaN where a product has none, or no class.
 
-    place: 1 for the best of the class; of: how many of its class have a place
+    classes: which there are; place: 1 for the best of the class; of: how many of its class have a place
     """
 
+    classes: Classes
     place: Array
     of: Array
 
@@ -54,10 +55,14 @@ class InClass:
         """Who holds the best place among two or more, shape (products,); who is alone is first of nobody."""
         return np.asarray((self.place < 2) & (self.of > 1))
 
+    def text(self, product: int) -> str:
+        """A product's place in words."""
+        return in_class_text(self.place[product], self.of[product], self.classes.words[product])
 
-def classes_of(form: Form, catalogue: Catalogue) -> Classes | None:
-    """The classes that a form counts places within; None where it counts none."""
-    name = form.ranks.classes
+
+def classes_of(form: Form, output: Output, catalogue: Catalogue) -> Classes | None:
+    """The classes that places of a rating or score are counted within; None where none are."""
+    name = output.ranks.classes
     if not name:
         return None
     attribute = form.attributes_by_name.get(name)
@@ -65,7 +70,7 @@ def classes_of(form: Form, catalogue: Catalogue) -> Classes | None:
     return Classes(name, label, words_of(catalogue, name))
 
 
-def places_within(classes: Classes | None, values: Array, places: Callable[[Array], Array]) -> InClass | None:
+def places_within(classes: Classes, values: Array, places: Callable[[Array], Array]) -> InClass:
     """The places of values within each class.
 
     Parameters
@@ -73,13 +78,11 @@ def places_within(classes: Classes | None, values: Array, places: Callable[[Arra
     values : what is ranked, shape (products,), NaN for none
     places : the places of some of them, shape (n,) to shape (n,)
     """
-    if classes is None:
-        return None
     place, of = np.full(values.shape, np.nan), np.full(values.shape, np.nan)
     for _, rows in classes.members():
         place[rows] = places(values[rows])
         of[rows] = np.where(np.isnan(place[rows]), np.nan, (~np.isnan(place[rows])).sum())
-    return InClass(place, of)
+    return InClass(classes, place, of)
 
 
 def in_class_text(place: float, of: float, word: str) -> str:

@@ -12,7 +12,6 @@ from dataclasses import replace
 import numpy as np
 
 from scoring.numbers.array_types import Flags
-from scoring.table.classes import Classes
 from scoring.table.selection import Selected, Where, chosen_of, conditions_of
 from scoring.table.table import NOT_SELECTED, Column, ScoreTable, places_in, within_classes
 
@@ -34,13 +33,13 @@ def narrowed(table: ScoreTable, selected: Selected | None) -> ScoreTable:
         return table
     return replace(
         table,
-        ratings=tuple(_only(column, table.classes, selected.chosen) for column in table.ratings),
-        scores=tuple(_only(column, table.classes, selected.chosen) for column in table.scores),
+        ratings=tuple(_only(column, selected.chosen) for column in table.ratings),
+        scores=tuple(_only(column, selected.chosen) for column in table.scores),
         selected=selected,
     )
 
 
-def _only(column: Column, classes: Classes | None, chosen: Flags) -> Column:
+def _only(column: Column, chosen: Flags) -> Column:
     """A column of the chosen products alone, shape (products,), with their places among themselves."""
     value, shown = np.where(chosen, column.value, np.nan), np.where(chosen, column.shown, np.nan)
     return replace(
@@ -49,7 +48,7 @@ def _only(column: Column, classes: Classes | None, chosen: Flags) -> Column:
         shown=shown,
         status=np.where(chosen, column.status, np.uint8(NOT_SELECTED)),
         rank=places_in(column.output, value, shown),
-        within=within_classes(column.output, classes, value, shown),
+        within=None if column.within is None else within_classes(column.output, column.within.classes, value, shown),
         band=np.where(chosen, column.band, -1),
         remarks={product: said for product, said in column.remarks.items() if chosen[product]},
     )

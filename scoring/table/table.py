@@ -48,8 +48,8 @@ class Column:
     """One rating or score of every product. Arrays of shape (products,); NaN where nothing is published.
 
     value is unrounded; shown is rounded as the scale says; status indexes `STATUSES`, or is `NOT_SELECTED`; band indexes the
-    bands of the output, -1 for none; remarks are by product index, for the products that have any; within: places within classes,
-    None where the form counts none.
+    bands of the output, -1 for none; remarks are by product index, for the products that have any; within: places within
+    classes, None where the formula counts none.
     """
 
     output: Output
@@ -107,11 +107,6 @@ class ScoreTable:
         return f"{n_products}" if self.selected is None else f"{self.selected.count} of {n_products}"
 
     @property
-    def classes(self) -> Classes | None:
-        """The classes that places are counted within, None where the formula counts none."""
-        return classes_of(self.form, self.catalogue)
-
-    @property
     def uncertainty(self) -> Mapping[str, Array]:
         """The standard uncertainty of each summarised reading, measure -> shape (products,); NaN where nothing is known of it."""
         return self.errors.u
@@ -165,7 +160,7 @@ def score_catalogue(form: Form, catalogue: Catalogue, program: Program | None = 
     check_finite(program, inputs, evaluation)
     errors = error_model(form, catalogue)
     passages = pass_gates(program, inputs, evaluation, errors.u)
-    worked = _Worked(form, inputs, evaluation, passages, classes_of(form, catalogue))
+    worked = _Worked(form, catalogue, inputs, evaluation, passages)
     ratings = tuple(_column(worked, output) for output in form.ratings)
     scores = tuple(_column(worked, output) for output in form.scores)
     return ScoreTable(program, catalogue, inputs, errors, evaluation, passages, ratings, scores)
@@ -265,10 +260,10 @@ class _Worked:
     """What the columns of a table are made of: all that was worked out, and what the gates said of it."""
 
     form: Form
+    catalogue: Catalogue
     inputs: Inputs
     evaluation: Evaluation
     passages: tuple[Passage, ...]
-    classes: Classes | None
 
     @property
     def n_products(self) -> int:
@@ -289,6 +284,7 @@ class _Worked:
 def _column(worked: _Worked, output: Output) -> Column:
     """One rating or score of every product."""
     form, evaluation = worked.form, worked.evaluation
+    classes = classes_of(form, output, worked.catalogue)
     status = np.array(np.broadcast_to(evaluation.presence.standing[output.name][0], worked.n_products))
     value = np.array(evaluation.values[output.name][0])
     gates = worked.gates_of(output)
@@ -305,7 +301,7 @@ def _column(worked: _Worked, output: Output) -> Column:
         rank=places_in(output, value, shown),
         band=_bands(output, shown if form.bands_on.value == "shown" else value),
         remarks=_remarks(worked, output, gates),
-        within=within_classes(output, worked.classes, value, shown),
+        within=None if classes is None else within_classes(output, classes, value, shown),
     )
 
 
@@ -314,8 +310,8 @@ def places_in(output: Output, value: Array, shown: Array) -> Array:
     return _places(output, _ranked(output, value, shown))
 
 
-def within_classes(output: Output, classes: Classes | None, value: Array, shown: Array) -> InClass | None:
-    """The same within each class, None where the formula counts none."""
+def within_classes(output: Output, classes: Classes, value: Array, shown: Array) -> InClass:
+    """The same within each class."""
     return places_within(classes, _ranked(output, value, shown), partial(_places, output))
 
 

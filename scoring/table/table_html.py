@@ -9,7 +9,6 @@ import numpy as np
 
 from scoring.form import Form
 from scoring.html import MOST_PRODUCTS, Safe, joined, more_products, table, tag
-from scoring.table.classes import Classes, in_class_text
 from scoring.table.missing import STARRED
 from scoring.table.selection import OF_THE_WHOLE
 
@@ -22,26 +21,24 @@ ABSENT = "–"
 def table_html(scores: ScoreTable) -> Safe:
     """A score table: scores (ratings, where a formula has no scores) side by side, in the order of the first one's places."""
     columns = scores.scores or scores.ratings
-    classes = scores.classes
-    own = ("#", "band") if classes is None else ("#", f"in {classes.label}", "band")
-    headers = ["product", *(name for column in columns for name in (column.output.name, *own))]
+    headers = ["product", *(head for column in columns for head in _heads(column))]
     places = (columns[0].rank if columns else np.zeros(len(scores.catalogue.products)))[scores.rows]
     order = scores.rows[np.argsort(np.where(np.isnan(places), np.inf, places), kind="stable")]
     rows: list[list[str]] = []
     for product in order[:MOST_PRODUCTS].tolist():
         row = [scores.catalogue.products[product]]
         for column in columns:
-            row += [_figure(column, product), _place(column.rank[product]), *_in_class(classes, column, product)]
-            row.append(scores.band_name(column, product))
+            row += [_figure(column, product), _place(column.rank[product])]
+            row += [*_in_class(column, product), scores.band_name(column, product)]
         rows.append(row)
-    each = 1 + len(own)
-    starred = any(cell.endswith("*") for row in rows for cell in row[1::each])
+    starred = any(cell.endswith("*") for row in rows for cell in row[1:])
+    right = [number for number, head in enumerate(headers) if number and head != "band" and not head.startswith("in ")]
     return tag(
         "div",
         tag("h3", scores.form.title or scores.form.name),
         made_from(scores.form, scores.settings),
         *([tag("p", scores.selected.in_words, " ", OF_THE_WHOLE)] if scores.selected is not None else []),
-        table(headers, rows, right=[number for number in range(len(headers)) if number % each in (1, 2)]),
+        table(headers, rows, right=right),
         *([tag("p", STARRED)] if starred else []),
         more_products(len(scores.rows)),
         *(tag("p", f"! {caution}") for caution in scores.form.cautions),
@@ -60,11 +57,15 @@ def _figure(column: Column, product: int) -> str:
     return f"{shown}*" if status == "partial" else shown or status
 
 
-def _in_class(classes: Classes | None, column: Column, product: int) -> list[str]:
+def _heads(column: Column) -> tuple[str, ...]:
+    """What stands over the figures of one score."""
+    within = () if column.within is None else (f"in {column.within.classes.label}",)
+    return (column.output.name, "#", *within, "band")
+
+
+def _in_class(column: Column, product: int) -> list[str]:
     """The place within its class, where the formula counts them."""
-    if classes is None or column.within is None:
-        return []
-    return [in_class_text(column.within.place[product], column.within.of[product], classes.words[product])]
+    return [] if column.within is None else [column.within.text(product)]
 
 
 def _place(place: float) -> str:

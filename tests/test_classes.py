@@ -58,13 +58,16 @@ def test_an_attribute_that_is_not_declared_is_a_fault(tmp_path: Path, form: str,
     assert said in str(fault.value)
 
 
+def test_an_attribute_that_is_not_published_makes_no_classes(tmp_path: Path) -> None:
+    """Their places would say the words."""
+    with pytest.raises(SteelyardError, match=r"`class` for ranks\.within, an attribute with"):
+        score(*written(tmp_path, WITHIN.replace("class: {}", "class: {public: no}")))
+
+
 def test_a_catalogue_that_states_no_class_has_no_places_within_one(tmp_path: Path) -> None:
     """It is said of every product, and under the table of classes."""
-    files = written(
-        tmp_path,
-        WITHIN.replace("class: {}", "class: {required: no}"),
-        "product,drop,noise,maker\nA,40,24,x\nB,50,24,x\n",
-    )
+    form = WITHIN.replace("class: {}", "class: {required: no}")
+    files = written(tmp_path, form, "product,drop,noise,maker\nA,40,24,x\nB,50,24,x\n")
     within = score(*files).column("both").within
     assert within is not None
     assert np.isnan(within.place).all()

@@ -17,6 +17,7 @@ from scoring.form import (
     Measure,
     Number,
     Output,
+    Ranks,
     Takes,
 )
 from scoring.reader.bands import read_edges
@@ -143,6 +144,7 @@ class _Sections:
                 for reader, node in self._nodes(section)
                 for output in read_outputs(reader, node, section, published)
             )
+        self._check_classes((ranks, *(output.ranks for own in outputs.values() for output in own)), attributes)
         if not (outputs["ratings"] or outputs["scores"]) and not self.problems:
             self.own.fault(fields.place, "neither ratings nor scores", "at least one of them")
         return made(
@@ -176,6 +178,14 @@ class _Sections:
                     reader.fault(attribute.place, found, "a name that means one thing")
                 taken.add(attribute.name)
                 yield attribute
+
+    def _check_classes(self, every: Sequence[Ranks], attributes: Sequence[Attribute]) -> None:
+        """Places within classes would publish a word that is not to be published."""
+        private = {attribute.name for attribute in attributes if not attribute.public}
+        for within in {ranks.within for ranks in every if ranks.classes in private}:
+            found = f"`{within.value}` for {within.address}, an attribute with `public: no`"
+            hint = "Places within its words would publish them."
+            self.own.fault(within.place, found, "an attribute that is published", hint)
 
     def _constants(self) -> Iterator[tuple[str, Number]]:
         for reader, node in self._nodes("constants"):

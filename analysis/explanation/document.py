@@ -59,6 +59,7 @@ def _output(found: Explanation, note: OutputNote) -> dict[str, Any]:
         "band": found.table.band_name(column, product) or None,
         "status": column.status_text(product),
         "remarks": list(column.remarks.get(product, ())),
+        "decided_by": list(found.table.decided_by(column, product)),
         "trace": [
             {name: as_json(getattr(line, name)) for name in ("kind", "address", "arithmetic", "value", "leans_on")}
             for line in note.lines

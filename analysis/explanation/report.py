@@ -21,6 +21,7 @@ from analysis.explanation.repeats_by_hand import Converted
 from analysis.explanation.trace import SIGNIFICANT, Line
 from analysis.explanation.verdict import (
     change_in_words,
+    decided_in_words,
     gate_in_words,
     headline,
     made_of,
@@ -142,7 +143,8 @@ def _section(found: Explanation, note: OutputNote) -> Section:
     if note.lines:
         blocks.append(trace_table(found, note, published=published))
     if published:
-        blocks.append(Said((IN + shown_in_words(found, note),)))
+        decided = found.table.decided_by(note.column, found.product)
+        blocks.append(Said((IN + shown_in_words(found, note), *([IN + decided_in_words(decided)] if decided else []))))
         if note.contributions is not None and len(note.contributions.parts) > 1:
             blocks.append(contributions_table(note.contributions))
         first, *rest = uncertainty_in_words(found, note)

@@ -10,7 +10,7 @@ from analysis.explanation.contributions import Contributions
 from analysis.explanation.explanation import Explanation, GateNote, OutputNote, ReadingNote, Uncertainty
 from analysis.explanation.next_band import BandChange
 from analysis.explanation.trace import SIGNIFICANT, Line
-from analysis.wording import significant
+from analysis.wording import listed, significant
 from scoring.form import Form
 from scoring.numbers.arrays import APART
 from scoring.units.role import UnitRole, in_unit
@@ -53,6 +53,11 @@ def shown_in_words(explanation: Explanation, note: OutputNote) -> str:
     """The unrounded figure, and what is shown of it."""
     product, column = explanation.product, note.column
     return f"shown: {significant(float(column.value[product]), SIGNIFICANT)} -> {column.shown_text(product)}"
+
+
+def decided_in_words(decided: Sequence[str]) -> str:
+    """Which part is the figure, or which limit moved it last."""
+    return f"decided by: {listed(list(decided))}{', which are equal' if len(decided) > 1 else ''}"
 
 
 def terms_of(found: Contributions) -> tuple[tuple[str, float], ...]:

@@ -1,6 +1,6 @@
 """The score table: every rating and score of every product, as it is published, and what the table remarks on a product.
 
-Remarks are what is missing of a figure, why there is none, and which limit holds it.
+Remarks are what is missing of a figure, why there is none, and which limit holds it or which part alone it is.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from analysis.languages.facts import Block, Paragraph, Run, Runs, Section, Table
 from analysis.languages.writing import Head, figures_of, labels, link, name, paragraph, runs, table
 from analysis.methods_appendix.workings import Workings
 from analysis.rankings.distinguishable import Distinguishable
-from analysis.wording import ABSENT, counted, place_text
+from analysis.wording import ABSENT, counted, listed, place_text
 from scoring.form import Limit, Output
 from scoring.numbers.array_types import Array, Flags
 from scoring.program.program import Step
@@ -46,11 +46,17 @@ def remarks_on(
         if column.status_text(product) == "unrated":
             said += why_none(found, column.output, product)
         if column.rank[product] >= 1:
-            said += [held[product]] if product in held else []
+            said += [held[product]] if product in held else _decided(found, column, product, known)
             said += [UNEVEN] if product in uneven else []
         if said:
             made[product] = "; ".join(said)
     return made
+
+
+def _decided(found: Workings, column: Column, product: int, known: Mapping[str, str]) -> list[str]:
+    """The parts that are the figure, where one part alone is."""
+    parts = [known.get(part, part) for part in found.table.decided_by(column, product)]
+    return [f"decided by {listed(parts)}"] if parts else []
 
 
 def labelled(remark: str, known: Mapping[str, str]) -> str:

@@ -34,6 +34,8 @@ from scoring.table.table import ScoreTable
 Cell = float | str | None
 #: What stands for the words of an attribute that is not published, where no condition of the formula names them.
 NOT_PUBLISHED = "not published"
+#: What a record does without: which part decided a figure follows from the formula and the readings.
+NOT_RECORDED = "decided_by"
 #: A reading below a limit that the cell itself does not state.
 BELOW = "<"
 
@@ -330,11 +332,12 @@ def _figures(table: ScoreTable) -> list[dict[str, Any]]:
     """Value, shown figure, rank, band, status and remarks of every rating and score."""
     in_full = products_of(replace(table, scores=table.ratings + table.scores, ratings=()))
     ratings = {column.output.name for column in table.ratings}
+
+    def kept(product: Mapping[str, Any], *, rated: bool) -> dict[str, Any]:
+        of = {name: standing for name, standing in product["scores"].items() if (name in ratings) is rated}
+        return {name: {k: v for k, v in standing.items() if k != NOT_RECORDED} for name, standing in of.items()}
+
     return [
-        {
-            "id": product["id"],
-            "ratings": {name: standing for name, standing in product["scores"].items() if name in ratings},
-            "scores": {name: standing for name, standing in product["scores"].items() if name not in ratings},
-        }
+        {"id": product["id"], "ratings": kept(product, rated=True), "scores": kept(product, rated=False)}
         for product in in_full
     ]

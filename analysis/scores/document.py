@@ -20,7 +20,9 @@ def products_of(table: ScoreTable) -> Iterator[dict[str, Any]]:
     for index in table.rows.tolist():
         yield {
             "id": table.catalogue.products[index],
-            "ratings": {column.output.name: _figures(column, index) for column in table.ratings},
+            "ratings": {
+                column.output.name: _figures(column, index) | _decided(table, column, index) for column in table.ratings
+            },
             "scores": {column.output.name: _standing(table, column, index) for column in table.scores},
         }
 
@@ -33,6 +35,11 @@ def _figures(column: Column, product: int) -> dict[str, Any]:
     }
 
 
+def _decided(table: ScoreTable, column: Column, product: int) -> dict[str, list[str]]:
+    """What decided a figure, where one part or a limit alone can."""
+    return {"decided_by": list(table.decided_by(column, product))} if column.output.name in table.deciders else {}
+
+
 def _standing(table: ScoreTable, column: Column, product: int) -> dict[str, Any]:
     figures = _figures(column, product)
     status = figures.pop("status")
@@ -43,6 +50,7 @@ def _standing(table: ScoreTable, column: Column, product: int) -> dict[str, Any]
         "band": table.band_name(column, product) or None,
         "status": status,
         "remarks": list(column.remarks.get(product, ())),
+        **_decided(table, column, product),
     }
 
 

@@ -276,7 +276,8 @@ def in_full(table: ScoreTable, column: Scored) -> Table:
     """One rating or score with its bands and remarks, and the attributes of each product."""
     products, name, step = len(table.catalogue.products), column.output.name, column.output.scale.show.step.value
     held = {"shown": column.shown}
-    own = ("rank", "rank_within", "of_within", "word_within", "product", "value", "shown", "band", "status", "remarks")
+    own = ("rank", "rank_within", "of_within", "word_within", "product", "value", "shown", "band", "status")
+    own = (*own, "decided_by", "remarks")
     columns = [
         computed("#", {"rank": column.rank}, _place, unit=PLACE),
         *_in_class(column, "", in_class_text),
@@ -287,6 +288,9 @@ def in_full(table: ScoreTable, column: Scored) -> Table:
     ]
     for free, of in attribute_columns(table, own).items():
         columns.append(words(free, free, of, kind="name"))
+    if name in table.deciders:
+        decided = Made(products, lambda product: ", ".join(table.decided_by(column, product)))
+        columns.append(words("decided_by", "decided by", decided, kind="name"))
     remarks = Made(products, lambda product: "; ".join(column.remarks.get(product, ())))
     columns.append(words("remarks", "remarks", remarks, kind="name"))
     return Table(

@@ -34,9 +34,10 @@ class Blend(OwnFunction):
 
     What a blend is stands in its traits, and nothing outside this folder knows it otherwise. name, says: what it is called in
     a formula, and a sentence; numbers: those that it has of its own; least_value: the least that a part may be; weights: what
-    its weights are; additive: whether it is a sum of its parts, each times its weight or share; internal: whether it lies
-    between its least and its greatest part, and so is that of a single one; equivariant: whether it never falls with a part,
-    and goes up by what is added to all of them; rival: the blend that a study sets beside it where none is named, "" for none.
+    its weights are; additive: whether it is a sum of its parts, each times its weight or share; alone: whether it is one part
+    alone, whatever the others are; internal: whether it lies between its least and its greatest part, and so is that of a
+    single one; equivariant: whether it never falls with a part, and goes up by what is added to all of them; rival: the blend
+    that a study sets beside it where none is named, "" for none.
     """
 
     name = ""
@@ -45,6 +46,7 @@ class Blend(OwnFunction):
     least_value = -float("inf")
     weights = Weights.SHARES
     additive = False
+    alone = False
     internal = True
     equivariant = False
     rival = ""

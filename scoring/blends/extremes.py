@@ -19,6 +19,7 @@ class Minimum(Blend):
     name = "minimum"
     says = "the weakest part alone decides"
     weights = Weights.MARKS
+    alone = True
     equivariant = True
     word, blank = "minimum", "inf"
 

@@ -84,15 +84,16 @@ def column_figures(table: ScoreTable, column: Column) -> tuple[dict[str, Any], d
     status = np.array([column.status_text(product) for product in products], object)
     held: dict[str, Any] = {"value": column.value, "shown": column.shown, "status": status}
     units = {"value": POINTS_UNIT, "shown": POINTS_UNIT}
-    if column.output.section != "scores":
-        return held, units
-    held["rank"] = column.rank
-    if column.within is not None:
-        held |= {"rank_within": column.within.place, "of_within": column.within.of}
-    held["band"] = np.array([table.band_name(column, product) for product in products], object)
-    held["remarks"] = np.array(["; ".join(column.remarks.get(product, ())) for product in products], object)
-    places = {"rank": PLACE} if column.within is None else {"rank": PLACE, "rank_within": PLACE}
-    return held, units | places
+    if column.output.section == "scores":
+        held["rank"], units["rank"] = column.rank, PLACE
+        if column.within is not None:
+            held |= {"rank_within": column.within.place, "of_within": column.within.of}
+            units["rank_within"] = PLACE
+        held["band"] = np.array([table.band_name(column, product) for product in products], object)
+        held["remarks"] = np.array(["; ".join(column.remarks.get(product, ())) for product in products], object)
+    if column.output.name in table.deciders:
+        held["decided_by"] = np.array([", ".join(table.decided_by(column, product)) for product in products], object)
+    return held, units
 
 
 def _framed(table: ScoreTable, columns: Mapping[str, Any], units: Mapping[str, str]) -> pd.DataFrame:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import partial
+from functools import cached_property, partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,12 +17,13 @@ from scoring.curves.kind import ERROR
 from scoring.errors import Place, Problem, ScoringError
 from scoring.form import Curve, Form, Output
 from scoring.measurement_error import ErrorModel, error_model
-from scoring.numbers.array_types import Array, Indices, Integers
+from scoring.numbers.array_types import Array, Indices, Integers, Texts
 from scoring.numbers.arrays import compared
 from scoring.numbers.ranks import rank
 from scoring.numbers.rounding import cleaned, round_to, show
 from scoring.program.program import Program, compile_form
 from scoring.table.classes import Classes, InClass, classes_of, places_within
+from scoring.table.deciding import deciders_of
 from scoring.table.evaluate import Evaluation, Inputs, evaluate, inputs_of, kernel_for
 from scoring.table.frames import output_frame, readings_frame, table_frame
 from scoring.table.gates import Passage, pass_gates
@@ -71,12 +72,13 @@ class Column:
         return (*STATUSES, OUTSIDE)[int(self.status[product])]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class ScoreTable:
     """Ratings and scores of a catalogue under a formula.
 
     program: the formula's, with the kernels that were compiled for the table; settings: the values that were tried on it;
-    selected: the part of the catalogue that the columns are of, None for all of it.
+    selected: the part of the catalogue that the columns are of, None for all of it. What decided its figures is found when it
+    is asked for, and kept with the table (so that it has no slots).
     """
 
     program: Program
@@ -110,6 +112,19 @@ class ScoreTable:
     def uncertainty(self) -> Mapping[str, Array]:
         """The standard uncertainty of each summarised reading, measure -> shape (products,); NaN where nothing is known of it."""
         return self.errors.u
+
+    @cached_property
+    def deciders(self) -> Mapping[str, Texts]:
+        """Of each rating and score that one part or a limit alone can decide: what did, a tuple of words a product.
+
+        Arrays of shape (products,); no word where nothing is published, or no one thing decided.
+        """
+        return deciders_of(self.program, self.inputs, self.evaluation)
+
+    def decided_by(self, column: Column, product: int) -> tuple[str, ...]:
+        """The parts that are the figure, or the limit that moved it last; none where that is nothing in particular."""
+        found = self.deciders.get(column.output.name)
+        return () if found is None or np.isnan(column.value[product]) else tuple(found[product])
 
     def column(self, name: str) -> Column:
         """The rating or score called `name`."""

@@ -69,6 +69,7 @@ def test_hand_worked_scores(steelyard: Any, small: Path) -> None:
         "band": "strong",
         "status": "rated",
         "remarks": [],
+        "decided_by": [],
     }
     assert first["ratings"]["quiet"] == {"value": 6.25, "shown": 6.3, "status": "rated"}
     # edge 6 - 5*40/55 = 2.3636, quiet 10, (3*2.3636 + 10)/4 = 4.2727: the limit at 6 is met and does not bite
@@ -81,6 +82,7 @@ def test_hand_worked_scores(steelyard: Any, small: Path) -> None:
         "band": "fair",
         "status": "partial",
         "remarks": ["quiet is missing (noise: probe failed)"],
+        "decided_by": [],
     }
     assert third["ratings"]["quiet"] == {"value": None, "shown": None, "status": "unrated"}
 

@@ -276,8 +276,8 @@ def in_full(table: ScoreTable, column: Scored) -> Table:
     """One rating or score with its bands and remarks, and the attributes of each product."""
     products, name, step = len(table.catalogue.products), column.output.name, column.output.scale.show.step.value
     held = {"shown": column.shown}
-    own = ("rank", "rank_within", "of_within", "word_within", "product", "value", "shown", "band", "status")
-    own = (*own, "decided_by", "remarks")
+    places = ("rank", "rank_within", "of_within", "word_within")
+    own = (*places, "product", "value", "shown", "band", "status", "decided_by", "remarks")
     columns = [
         computed("#", {"rank": column.rank}, _place, unit=PLACE),
         *_in_class(column, "", in_class_text),

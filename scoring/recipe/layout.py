@@ -39,7 +39,8 @@ def read_layout(fields: Fields, above: Layout | None) -> dict[str, Any]:
     for name in ("decimal", "duplicates", "product", "fill", "specimens", "dates", "long"):
         taken = above is not None and name not in fields
         read[name] = getattr(above, name) if taken else read_key(RECIPE.fields[name], fields)
-    _check_specimens(fields, read)
+    if above is None or {"duplicates", "specimens"} & fields.keys:
+        _check_specimens(fields, read)
     return read
 
 

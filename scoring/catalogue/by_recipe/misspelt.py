@@ -24,7 +24,8 @@ def near_columns(parts: Sequence[Part], form: Form) -> Iterator[Problem]:
         own = {name: measure.name for measure in form.measures for name in bare_names(part.raw.table, measure)}
         known = [*own, *names_to_miss(form)]
         names = {index: part.raw.names[index].name for index in part.roles.spare if part.raw.sheet.header[index]}
-        near = misspelt(list(dict.fromkeys(names.values())), known, present)
+        unknown = dict.fromkeys(name for name in names.values() if name not in known)
+        near = misspelt(list(unknown), known, present)
         for index in [index for index, name in names.items() if name in near]:
             part.roles.spare.remove(index)
             text, meant = part.raw.sheet.header[index], near[names[index]]

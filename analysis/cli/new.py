@@ -13,7 +13,7 @@ from analysis.cli.inputs import is_yaml, not_given
 from analysis.cli.terminal import print_text, say
 from analysis.draft.columns import read_columns
 from analysis.draft.draft import draft_formula, drafts_of
-from analysis.draft.findings import Findings, findings_of
+from analysis.draft.findings import TURNED, Findings, findings_of
 from analysis.draft.from_findings import columns_found, with_oddities
 from analysis.draft.guesses import name_of
 from analysis.draft.marked import guesses_in
@@ -56,7 +56,8 @@ def run(files: Sequence[Path], out: Path | None, name: str | None) -> None:
         return
     bench = read_tables(files, None)
     findings = findings_of(bench.tables)
-    if len(files) == 1 and not why_recipe(bench, findings):
+    is_turned = any(one.why == TURNED for one in findings.set_aside) and not findings.looks
+    if len(files) == 1 and not is_turned and not why_recipe(bench, findings):
         _plainly(files[0], out, called, findings)
         return
     if not findings.measures:

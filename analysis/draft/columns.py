@@ -56,14 +56,14 @@ class MeasuredColumn:
 class CatalogueColumns:
     """What there is to write a formula about; `products` names the column of ids, `by_rule` if by the catalogue's own rule.
 
-    `attributes`: those that are published, by name, each with what the guess rests on.
+    `attributes`: those that are published, each with its name, what it is declared as, and what the guess rests on.
     """
 
     products: str
     by_rule: bool
     measures: tuple[MeasuredColumn, ...]
     words: tuple[str, ...]
-    attributes: tuple[tuple[str, str], ...] = ()
+    attributes: tuple[tuple[str, str, str], ...] = ()
 
 
 def read_columns(path: Path) -> CatalogueColumns:

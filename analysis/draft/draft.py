@@ -77,8 +77,8 @@ def drafts_of(columns: CatalogueColumns) -> list[MeasureDraft]:
 def _attributes(columns: CatalogueColumns) -> Iterator[str]:
     if columns.attributes:
         yield "attributes:"
-        for name, because in columns.attributes:
-            yield marked(f"  {name}: {{}}", because)
+        for name, declared, because in columns.attributes:
+            yield marked(f"  {name}: {declared}", because)
         yield ""
 
 

@@ -6,11 +6,14 @@ from dataclasses import replace
 
 import numpy as np
 
+from analysis.draft.column_roles import Role
 from analysis.draft.columns import CatalogueColumns, MeasuredColumn
 from analysis.draft.findings import Findings, MeasureFound
 from analysis.draft.oddities import OtherUnit, Slipped
 from analysis.draft.recipe_tables import ATTRIBUTES
 
+#: How an attribute is shown beside a product's id, by the role of its column.
+SHOWN = {Role.NAME: "name", Role.MAKER: "maker"}
 #: Letters that stand for a temperature in a header and are another unit by themselves.
 _LETTERS = {"F": "farad", "C": "coulomb"}
 
@@ -23,7 +26,9 @@ def columns_found(findings: Findings) -> CatalogueColumns:
         found = findings.attribute(role)
         if found is not None:
             look, column = findings.looks[found[0]], found[1]
-            attributes.append((name, f"column {column.head.text} of {look.table.called}; published beside the scores"))
+            declared = f"{{shown_as: {SHOWN[role]}}}" if role in SHOWN else "{}"
+            because = f"column {column.head.text} of {look.table.called}; published beside the scores"
+            attributes.append((name, declared, because))
     return CatalogueColumns("product", True, measures, (), tuple(attributes))
 
 

@@ -13,9 +13,13 @@ from analysis.draft.measured import Measured, Reading
 
 #: By how much a reading must leave all others behind, before it is said to be ten times its neighbours.
 _FAR = 2.5
+#: How many times the least of a measure's readings its greatest may be, where one is to be told for a slip by them.
+_WIDEST = 6.0
 #: How near ten times a reading is to the other repeats of its own row.
 _NEARLY = (8.0, 12.5)
 _FEWEST = 5
+#: Of more slips than these, and more than a twentieth of the readings, none is one: the measure is like that.
+_MOST_SLIPS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,14 +50,15 @@ def slipped(measure: Measured) -> list[Slipped]:
     by_row: dict[int, list[Reading]] = {}
     for reading in measure.readings:
         by_row.setdefault(reading.row, []).append(reading)
-    values = sorted(value for value in measure.values if value > 0)
+    is_signed = any(value < 0 for value in measure.values)
+    values = [] if is_signed else sorted(value for value in measure.values if value > 0)
     for reading in measure.readings:
         own = [one.value for one in by_row[reading.row] if one is not reading and one.value > 0]
         times = _times_own(reading.value, own) or _times_all(reading.value, values)
         if times:
             beside = statistics.median(own or values)
             found.append(Slipped(reading, measure.cell(reading), times, beside))
-    return found
+    return found if len(found) <= max(_MOST_SLIPS, len(measure.readings) // 20) else []
 
 
 def _times_own(value: float, own: Sequence[float]) -> float:
@@ -83,7 +88,9 @@ def _times_all(value: float, values: Sequence[float]) -> float:
 
 
 def _among(value: float, others: Sequence[float]) -> bool:
-    return min(others) / 1.3 <= value <= max(others) * 1.3
+    """Whether a value lies among others that lie close enough together to tell."""
+    is_close = max(others) <= _WIDEST * min(others)
+    return is_close and min(others) / 1.3 <= value <= max(others) * 1.3
 
 
 #: What a bench reads of a bed, by words of the header: the unit, and between what readings of it lie. Common practice, no source.

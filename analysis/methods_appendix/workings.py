@@ -27,6 +27,7 @@ from scoring.catalogue import Catalogue, State, with_published_reasons
 from scoring.errors import StudyError
 from scoring.form import Form
 from scoring.program.program import Program
+from scoring.table.frames import attribute_columns
 from scoring.table.table import Column, ScoreTable
 
 if TYPE_CHECKING:
@@ -219,7 +220,7 @@ def workings_frame(found: Workings) -> pd.DataFrame:
             columns[f"{measure.name}.state"] = [STATES[State(state)] for state in inputs.states[measure.name].tolist()]
             columns[f"{measure.name}.repeats"] = _repeats(catalogue, measure.name)
     scores = score_frame(found.table, found.asked.settings, beside=columns)
-    first = 1 + len(found.table.catalogue.published)
+    first = 1 + len(attribute_columns(found.table, ()))
     return pd.concat(
         [scores.iloc[:, :first], pd.DataFrame(columns, index=scores.index), scores.iloc[:, first:]], axis=1
     )

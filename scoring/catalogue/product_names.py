@@ -8,6 +8,20 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+#: Characters of a product's label in a picture.
+IN_A_PICTURE = 28
+
+
+def shortened(text: str, room: int) -> str:
+    """A text in so many characters, cut with an ellipsis where it is longer.
+
+    Examples
+    --------
+    >>> shortened("Alder Cloud", 8), shortened("Alder", 8)
+    ('Alder C…', 'Alder')
+    """
+    return text if len(text) <= room else text[: room - 1].rstrip() + "…"
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ProductNames:
@@ -41,6 +55,18 @@ class ProductNames:
         """
         name = self.name(product)
         return f"{product} ({name})" if name and name != product else product
+
+    def label(self, product: str, room: int = IN_A_PICTURE) -> str:
+        """A product beside a mark of a picture: its id, which tells it apart, and as much of the name as there is room for.
+
+        Examples
+        --------
+        >>> ProductNames({"QB-009": "Alder Cloud of the North"}).label("QB-009", 16)
+        'QB-009 Alder Cl…'
+        """
+        name = self.name(product)
+        left = room - len(product) - 1
+        return f"{product} {shortened(name, left)}" if name and name != product and left > 1 else product
 
     def called(self, name: str) -> list[str]:
         """The ids of products of a name, capitals aside.

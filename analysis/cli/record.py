@@ -12,7 +12,7 @@ from analysis.cli.terminal import say
 from analysis.outputs.guard import check_folder, check_writable
 from analysis.records.corrections import check_words
 from analysis.records.document import NEW_NAME, RecordError, keep_corrected, keep_new, read_record
-from analysis.records.drift import data_drift, figure_drift, formula_drift, reference_drift, standings
+from analysis.records.drift import data_drift, figure_drift, formula_drift, names_apart, reference_drift, standings
 from analysis.records.record import Record
 from analysis.records.report import recorded
 from analysis.records.verification import format_notes, recorded_form
@@ -95,7 +95,7 @@ def show(record: Record, out: Path, form: Form) -> None:
         say(f"Correction {latest.number} of {latest.date}: {latest.cause}")
         drift = (
             *formula_drift(recorded_form(before), form),
-            *data_drift(before, latest.sections, form.units),
+            *names_apart(data_drift(before, latest.sections, form.units), form),
             *reference_drift(before, latest.sections),
             *figure_drift(before, latest.sections),
         )

@@ -34,6 +34,6 @@ def run(
     guard = guard_of([table.form], [catalogue], force=force)
     if out is not None:
         check_output(out, guard, by="reread")
-    asked = asked_of(settle, top, table.catalogue.products)
+    asked = asked_of(settle, top, table.catalogue)
     report = reread_report(table, asked, only, readings=readings, seed=seed)
     deliver(report, out=out, as_json=as_json, guard=guard)

@@ -21,6 +21,7 @@ from analysis.rankings.agreement import kendall_tau_b, mean_shift, spearman, top
 from analysis.rankings.rank_biased_overlap import rank_biased_overlap
 from analysis.records.record import Finding
 from analysis.runs import Executor, serially
+from scoring.catalogue import ProductNames
 from scoring.errors import AddressError, Place, Problem
 from scoring.numbers.array_types import Array, Flags, Indices
 from scoring.table.table import ScoreTable
@@ -99,6 +100,11 @@ class Comparison:
     added: tuple[str, ...]
     removed: tuple[str, ...]
     readings_changed: tuple[Finding, ...] = ()
+
+    @property
+    def called(self) -> ProductNames:
+        """What products are called, now or, where they are gone, before."""
+        return self.new.catalogue.product_names.beside(self.old.catalogue.product_names)
 
 
 def compare_tables(

@@ -39,7 +39,7 @@ def _pictures(found: Comparison, score: ScoreMoves, begins: str) -> Iterator[Pic
         return
     for i in _largest(score):
         product = re.sub("[^A-Za-z0-9_-]+", "-", score.products[i])[:LONGEST]
-        title = f"{score.label}, {score.products[i]}: what its move is made of"
+        title = f"{score.label}, {found.called.in_words(score.products[i])}: what its move is made of"
         draw = partial(_causes, found, score, i, title)
         yield Picture(f"{begins}-causes-{i + 1}-{product}", title, _made_of(found, score, i), draw)
 
@@ -47,7 +47,7 @@ def _pictures(found: Comparison, score: ScoreMoves, begins: str) -> Iterator[Pic
 def _places(found: Comparison, score: ScoreMoves, title: str) -> Figure:
     ranked = np.flatnonzero(~np.isnan(score.old.rank) | ~np.isnan(score.new.rank))
     return rank_changes(
-        [score.products[i] for i in ranked.tolist()],
+        [found.called.label(score.products[i]) for i in ranked.tolist()],
         score.old.rank[ranked],
         score.new.rank[ranked],
         title=title,

@@ -189,11 +189,14 @@ def explanation_of(
         No such product, output or reading.
     """
     form, program, before = table.form, table.program, table
-    index = _find(product, table.catalogue.products, "PRODUCT", "the id of a product")
+    if product not in table.catalogue.products:
+        hint = table.catalogue.hint_at(product)
+        raise AddressError([Problem(Place("PRODUCT"), f"`{product}`", "the id of a product", hint)])
+    index = table.catalogue.products.index(product)
     if problems := unselected(table, [product], "PRODUCT"):
         raise AddressError(problems)
     if only is not None:
-        _find(only, list(form.outputs_by_name), "--score", "the name of a score or rating")
+        _check_score(only, form)
     if set_aside:
         reduced = table.catalogue
         for reading in set_aside:
@@ -238,10 +241,10 @@ def _together(program: Program, table: ScoreTable, product: int) -> dict[tuple[s
     return {pair: float(values[at]) for pair, values in found.items() if not np.isnan(values[at])}
 
 
-def _find(name: str, known: Sequence[str], place: str, expected: str) -> int:
-    if name not in known:
-        raise AddressError([Problem(Place(place), f"`{name}`", expected, nearest(name, known))])
-    return list(known).index(name)
+def _check_score(name: str, form: Form) -> None:
+    if name not in form.outputs_by_name:
+        hint = nearest(name, form.outputs_by_name)
+        raise AddressError([Problem(Place("--score"), f"`{name}`", "the name of a score or rating", hint)])
 
 
 def _without(catalogue: Catalogue, reading: str, product: str) -> Catalogue:

@@ -19,7 +19,7 @@ from analysis.flips.ways import ways_of, weighed_together
 from analysis.flips.weight_changes import weight_changes_of
 from analysis.partial.partial_place import PartialPlace, first_places
 from scoring.catalogue.repeats import repeat_sd
-from scoring.errors import Place, Problem, StudyError, nearest
+from scoring.errors import Place, Problem, StudyError
 from scoring.table.table import ScoreTable
 
 
@@ -81,7 +81,7 @@ def asked_for(table: ScoreTable, asked: Asked) -> tuple[str, str | None]:
         found = " ".join(named) or "none"
         raise StudyError([Problem(place, found, "two different products A B, or --first A")])
     problems = [
-        Problem(place, f"`{name}`", "a product of the catalogue", nearest(name, known))
+        Problem(place, f"`{name}`", "a product of the catalogue", table.catalogue.hint_at(name))
         for name in named
         if name not in known
     ]

@@ -51,17 +51,18 @@ def _score(found: Workings, comparison: Comparison, score: ScoreMoves) -> Sectio
     blocks += moves_picture(comparison, score, verdict[0])
     touched = moved(score) | came_or_went(score) | changed_place(score)
     if touched.any():
-        blocks.append(_moves(score, touched))
+        blocks.append(_moves(comparison, score, touched))
     return Section(f"changed-{score.name}", (name(score.label),), tuple(blocks))
 
 
-def _moves(score: ScoreMoves, touched: np.ndarray) -> Table:
+def _moves(comparison: Comparison, score: ScoreMoves, touched: np.ndarray) -> Table:
     order = sorted(np.flatnonzero(touched).tolist(), key=lambda i: (np.nan_to_num(score.new.rank[i], nan=np.inf), i))
     rows: list[tuple[str | Run | Runs, ...]] = []
+    called = comparison.called
     for i in order:
         rows.append(
             (
-                name(score.products[i]),
+                name(called.in_words(score.products[i])),
                 place_text(score.old.rank[i]),
                 place_text(score.new.rank[i]),
                 score.old.shown[i] or ABSENT,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -162,7 +162,7 @@ def _stability(found: Workings, one: ScoreStability) -> Section:
     if one.by_source and len(one.quantities.ids) > 1:
         blocks.append(_agreement(one))
         source = list(one.by_source)[-1]
-        blocks.append(_places(one, source))
+        blocks.append(_places(one, source, found.called))
     return Section(_anchor(one, "stability"), (name(output.label),), tuple(blocks))
 
 
@@ -184,12 +184,12 @@ def _agreement(one: ScoreStability) -> Table:
     return table(f"agreement-{one.quantities.output.name}", caption, ("source", *(f"{n} #" for n in names)), rows)
 
 
-def _places(one: ScoreStability, source: str) -> Table:
-    """Every product's places over the draws of one source."""
+def _places(one: ScoreStability, source: str, called: Sequence[Run]) -> Table:
+    """Every product's places over the draws of one source; `called` are all of the catalogue, as cells say them."""
     spread, names = one.by_source[source], one.quantities
     rows = [
         (
-            name(product),
+            called[product],
             place_text(names.published[i]),
             place_text(spread.median[i]),
             f"{place_text(spread.low[i])} to {place_text(spread.high[i])}",
@@ -197,7 +197,7 @@ def _places(one: ScoreStability, source: str) -> Table:
             percent(float(spread.top[i])),
             percent(float(spread.absent[i])),
         )
-        for i, product in enumerate(names.ids[:LISTED])
+        for i, product in enumerate(names.products[:LISTED].tolist())
     ]
     rest = len(names.ids) - len(rows)
     note = runs(f"The first {len(rows)} of {len(names.ids)}; steelyard stability lists all.") if rest > 0 else ()

@@ -46,7 +46,7 @@ def moves_picture(comparison: Comparison, score: ScoreMoves, finding: str) -> It
     ranked = np.flatnonzero(~np.isnan(old) | ~np.isnan(new))
     before, after = (f"{form.name} {form.version}".strip() for form in (comparison.old.form, comparison.new.form))
     picture = rank_changes(
-        [score.products[i] for i in ranked.tolist()],
+        [comparison.called.label(score.products[i]) for i in ranked.tolist()],
         old[ranked],
         new[ranked],
         title=f"{score.label}: places before and after",

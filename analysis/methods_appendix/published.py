@@ -168,9 +168,9 @@ def shown(column: Column, product: int) -> str:
 
 
 def _ratings(found: Workings) -> Table:
-    columns, products = found.table.ratings, found.table.catalogue.products
+    columns = found.table.ratings
     rows: list[tuple[str | Run | Runs, ...]] = [
-        (name(product), *(shown(column, i) for column in columns)) for i, product in enumerate(products)
+        (product, *(shown(column, i) for column in columns)) for i, product in enumerate(found.called)
     ]
     heads: list[Head] = ["product", *(figures_of(column.output.label) for column in columns)]
     return table("ratings", runs("Ratings of every product, in the order of the catalogue."), heads, rows)
@@ -182,11 +182,12 @@ def _score(found: Workings, column: Column, worked: Mapping[str, Array]) -> Tabl
     remarks = remarks_on(found, column, worked, found.benches.get(column.output.name))
     order = np.argsort(np.where(np.isnan(column.rank), np.inf, column.rank), kind="stable").tolist()
     rows: list[tuple[str | Run | Runs, ...]] = []
+    called = found.called
     for i in order:
         band = found.table.band_name(column, i)
         rows.append(
             (
-                name(found.table.catalogue.products[i]),
+                called[i],
                 place_text(column.rank[i]),
                 shown(column, i),
                 (name(band),) if band else ABSENT,

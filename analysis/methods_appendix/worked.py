@@ -71,7 +71,8 @@ def _called(kind: str) -> str:
 
 
 def _product(explanation: Explanation) -> Run:
-    return name(explanation.table.catalogue.products[explanation.product])
+    catalogue = explanation.table.catalogue
+    return name(catalogue.product_names.in_words(catalogue.products[explanation.product]))
 
 
 def _others(found: Workings, first: Explanation) -> Iterator[Section]:

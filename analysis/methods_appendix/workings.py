@@ -13,7 +13,8 @@ from analysis.comparison.comparison import Comparison, compare_tables
 from analysis.explanation.explanation import Explanation, explanation_of
 from analysis.importance.study import ScoreWeights, weights_study
 from analysis.indices.sensitivity import ScoreSensitivity, sensitivity_study
-from analysis.languages.writing import Sentences, labels
+from analysis.languages.facts import Run
+from analysis.languages.writing import Sentences, labels, name
 from analysis.outputs.table_files import csv_bytes
 from analysis.partial.partial_place import PartialPlace, first_places
 from analysis.rankings.catalogue_robustness import CatalogueRobustness, catalogue_robustness
@@ -27,6 +28,7 @@ from scoring.catalogue import Catalogue, State, with_published_reasons
 from scoring.errors import StudyError
 from scoring.form import Form
 from scoring.program.program import Program
+from scoring.table.frames import attribute_columns
 from scoring.table.table import Column, ScoreTable
 
 if TYPE_CHECKING:
@@ -80,6 +82,12 @@ class Workings:
     def form(self) -> Form:
         """The formula."""
         return self.table.form
+
+    @property
+    def called(self) -> list[Run]:
+        """Every product by its id and what it is called, as its cell in a table says it."""
+        names = self.table.catalogue.product_names
+        return [name(names.in_words(product)) for product in self.table.catalogue.products]
 
     @property
     def tried(self) -> str:
@@ -179,6 +187,7 @@ def _texts(form: Form, table: ScoreTable) -> Sequence[str]:
     """Every text of the files that a sentence may hold."""
     words = [*labels(form).values(), *table.catalogue.products, form.name, form.title, form.version]
     words += form.band_names
+    words += [*(table.catalogue.product_names.names or {}).values()]
     return words
 
 
@@ -219,7 +228,7 @@ def workings_frame(found: Workings) -> pd.DataFrame:
             columns[f"{measure.name}.state"] = [STATES[State(state)] for state in inputs.states[measure.name].tolist()]
             columns[f"{measure.name}.repeats"] = _repeats(catalogue, measure.name)
     scores = score_frame(found.table, found.asked.settings, beside=columns)
-    first = 1 + len(found.table.catalogue.published)
+    first = 1 + len(attribute_columns(found.table, ()))
     return pd.concat(
         [scores.iloc[:, :first], pd.DataFrame(columns, index=scores.index), scores.iloc[:, first:]], axis=1
     )

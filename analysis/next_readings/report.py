@@ -62,9 +62,7 @@ def reread(
         any measure
     """
     table = scored(formula, catalogue, where)
-    return reread_report(
-        table, asked_of(settle, top, table.catalogue.products), names_of(scores), readings=readings, seed=seed
-    )
+    return reread_report(table, asked_of(settle, top, table.catalogue), names_of(scores), readings=readings, seed=seed)
 
 
 def reread_report(table: ScoreTable, asked: Asked, scores: Sequence[str], *, readings: int, seed: int) -> Report:

@@ -16,6 +16,7 @@ from analysis.rankings.distinguishable import ALONE, Distinguishable, bench_of, 
 from analysis.rankings.shrunken import prior_of
 from analysis.runs import Executor, serially
 from analysis.trials.quantities import Quantities, quantities_of
+from scoring.catalogue import Catalogue
 from scoring.errors import Place, Problem, StudyError, nearest
 from scoring.table.table import ScoreTable
 
@@ -79,7 +80,7 @@ class Reread:
     why_not: str = ""
 
 
-def asked_of(text: str, top: int, products: Sequence[str]) -> Asked:
+def asked_of(text: str, top: int, catalogue: Catalogue) -> Asked:
     """What `--settle` asks for.
 
     Raises
@@ -94,10 +95,11 @@ def asked_of(text: str, top: int, products: Sequence[str]) -> Asked:
             [Problem(place, f"`{text}`", "first, top, or two products as A-01:A-02", nearest(text, (FIRST, TOP)))]
         )
     cuts = [(text[:at].strip(), text[at + 1 :].strip()) for at, letter in enumerate(text) if letter == ":"]
+    products = catalogue.products
     known = [pair for pair in cuts if all(one in products for one in pair)]
     one, other = known[0] if known else cuts[0]
     problems = [
-        Problem(place, f"`{name}`", "a product of the catalogue", nearest(name, products))
+        Problem(place, f"`{name}`", "a product of the catalogue", catalogue.hint_at(name))
         for name in (one, other)
         if name not in products
     ]

@@ -35,7 +35,7 @@ def _ranges(found: RankingFound, one: RankStability) -> Picture:
     title += "; sets and groups: bench noise alone, joint" if found.bench is not None else ""
     draw = partial(
         rank_ranges,
-        found.quantities.ids,
+        found.labels,
         found.quantities.published,
         one.median,
         one.low,
@@ -52,7 +52,7 @@ def _ranges(found: RankingFound, one: RankStability) -> Picture:
 def _chances(found: RankingFound, one: RankStability) -> Picture:
     """The chance of each place."""
     title = f"{found.label}: chance of each place, {VARIES[one.source]}"
-    draw = partial(acceptability_areas, found.quantities.ids, one.acceptability, title=title)
+    draw = partial(acceptability_areas, found.labels, one.acceptability, title=title)
     return Picture(f"{found.name}-places-{one.source}", title, surest_firsts_in_words(found.quantities, one), draw)
 
 

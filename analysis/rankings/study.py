@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from analysis.partial.partial_place import PartialPlace, first_places
 from analysis.rankings.bench_findings import BenchFindings, bench_findings
@@ -12,6 +12,7 @@ from analysis.rankings.stability import DRAWS, Progress, ScoreStability, rank_st
 from analysis.repeats.repeatability import Precision, precisions
 from analysis.study import Study
 from analysis.trials.quantities import Quantities
+from scoring.catalogue import ProductNames
 from scoring.errors import Place, Problem, StudyError
 from scoring.table.table import ScoreTable
 
@@ -47,7 +48,7 @@ class RankingFound:
     """What was found of one score's ranking.
 
     drawn: under each source of variation; bench, findings: what the bench leaves open, None where its noise moves no score
-    robustness: to the catalogue; firsts: first places that stand on a missing part
+    robustness: to the catalogue; firsts: first places that stand on a missing part; called: what products are called
     """
 
     drawn: ScoreStability
@@ -55,6 +56,12 @@ class RankingFound:
     findings: BenchFindings | None
     robustness: CatalogueRobustness
     firsts: tuple[PartialPlace, ...] = ()
+    called: ProductNames = field(default_factory=ProductNames)
+
+    @property
+    def labels(self) -> list[str]:
+        """The products beside the marks of a picture."""
+        return [self.called.label(product) for product in self.quantities.ids]
 
     @property
     def quantities(self) -> Quantities:
@@ -118,6 +125,7 @@ def stability_study(
             findings=findings.get(name),
             robustness=robustness[name],
             firsts=tuple(first for first in firsts if first.name == name),
+            called=table.catalogue.product_names,
         )
         for name, one in zip(quantities, drawn, strict=True)
     )

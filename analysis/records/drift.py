@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from itertools import groupby, zip_longest
 from typing import Any
 
@@ -10,8 +11,9 @@ from analysis.changes.changes import changes
 from analysis.records.record import Finding, Sections, near
 from analysis.records.sections import BELOW, Cell, same_cell, same_cells
 from analysis.wording import some
+from scoring.catalogue import roles_of
 from scoring.catalogue.as_read import Said
-from scoring.form import Form
+from scoring.form import Form, named_words
 from scoring.numbers.rounding import show
 from scoring.renamed import remark_today, settings_today, with_later_errors
 
@@ -78,6 +80,21 @@ def data_drift(old: Sections, new: Sections, units: Mapping[str, str]) -> tuple[
             found += _attributes(product, before[product]["attributes"], after[product]["attributes"])
             found += _readings(product, before[product]["measures"], after[product]["measures"], units)
     return tuple(found)
+
+
+def names_apart(found: Iterable[Finding], form: Form) -> tuple[Finding, ...]:
+    """The findings with a changed name or maker told apart from the data that figures rest on, where no condition goes by it."""
+    roles = roles_of(form)
+    said = {roles.name: "called", roles.maker: "made by"}
+    free = {role: words for role, words in said.items() if role and not named_words(form, role)}
+    return tuple(
+        _called(one, free[one.measure]) if one.kind == "data" and one.measure in free else one for one in found
+    )
+
+
+def _called(one: Finding, words: str) -> Finding:
+    before, now = plain(one.before), plain(one.after)
+    return replace(one, kind="name", says=f"{one.product}: published as {words} {before}, now {words} {now}")
 
 
 def _by_id(products: Sequence[Mapping[str, Any]]) -> dict[str, Mapping[str, Any]]:

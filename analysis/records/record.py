@@ -76,7 +76,7 @@ class Finding:
     """One thing that does not hold.
 
     kind: "layout", "fingerprint" or "chain" (the file), "rule" (against the record's own rules), "recomputed" (against its
-    own formula and readings), or what drifted from the record: "formula", "data", "product", "output", "reference",
+    own formula and readings), or what drifted from the record: "formula", "data", "name", "product", "output", "reference",
     "figure", "caution"; state: "publication", "correction 1", ...; product, output and measure where it is about one;
     before and after: as recorded, and as found.
     """

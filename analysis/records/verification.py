@@ -26,6 +26,7 @@ from analysis.records.drift import (
     data_drift,
     figure_drift,
     formula_drift,
+    names_apart,
     plain,
     reference_drift,
     standings,
@@ -33,7 +34,7 @@ from analysis.records.drift import (
 from analysis.records.record import TOLERANCE, Finding, Record, Sections, State, near
 from analysis.records.schema import FINGERPRINT_KEYS, FORMAT, section_misfits
 from analysis.records.sections import TOOLS, catalogue_from, has_reasons, readings_section, sections_of
-from scoring.catalogue import Catalogue
+from scoring.catalogue import Catalogue, ProductNames, roles_of
 from scoring.errors import CatalogueError, FormulaError, Place, Problem, SteelyardError
 from scoring.form import Form
 from scoring.numbers.ranks import rank
@@ -61,6 +62,19 @@ def recorded_form(sections: Sections) -> Form:
 def with_reasons_of(sections: Sections, form: Form) -> Form:
     """The formula as it publishes the laboratory's reasons where a record has them: all did, before a formula could say so."""
     return replace(form, publish_reasons=form.publish_reasons or has_reasons(sections))
+
+
+def recorded_names(sections: Sections) -> ProductNames:
+    """What the products were called when they were recorded; nothing where this version does not read the formula."""
+    try:
+        roles = roles_of(recorded_form(sections))
+    except FormulaError:
+        return ProductNames()
+    words = (
+        {one["id"]: one["attributes"].get(role) for one in sections["readings"]} for role in (roles.name, roles.maker)
+    )
+    names, makers = ({id: word for id, word in of.items() if word} or None for of in words)
+    return ProductNames(names, makers)
 
 
 def misfit_findings(record: Record) -> tuple[Finding, ...]:
@@ -315,7 +329,7 @@ def against(found: Verification, form: Form, read: Callable[[Form], Catalogue]) 
                 "The recorded formula does not take today's readings: they are compared as today's formula reads them."
             )
     formula = formula or address_drift(recorded["addresses"], now["addresses"])
-    data = data_drift(recorded, readings, form.units)
+    data = names_apart(data_drift(recorded, readings, form.units), form)
     drift = [*formula, *data, *reference_drift(recorded, now), *figure_drift(recorded, now)]
     if not any(one.says.startswith("caution") for one in formula):
         drift += caution_drift(recorded, now)

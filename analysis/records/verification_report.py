@@ -17,6 +17,7 @@ from analysis.records.verification import (
     against,
     causes,
     is_readable,
+    recorded_names,
     verification_document,
     verify_alone,
 )
@@ -25,7 +26,7 @@ from analysis.report.report import Block, Report, Section
 from analysis.report.source import InWords
 from analysis.report.tables import Column, OnScreen, Table, words
 from analysis.wording import counted, listed
-from scoring.catalogue import Catalogue
+from scoring.catalogue import Catalogue, ProductNames
 from scoring.door.formula import Formula
 from scoring.errors import AddressError, Place, Problem
 from scoring.form import Form
@@ -42,6 +43,7 @@ WIDTH = 118
 HEADINGS = {
     "formula": "The formula differs:",
     "product": "Products came or went:",
+    "name": "Products are called otherwise, and no figure rests on that:",
     "data": "The data differ:",
     "reference": "What live references lean on differs:",
     "output": "Ratings and scores came or went:",
@@ -133,7 +135,8 @@ def _source(found: Verification) -> InWords:
     columns["formula_sha256"] = formula["sha256"] if formula else ""
     states = tuple(_state(state) for state in record.states)
     cautions = tuple(sections["cautions"]) if is_readable(found) else ()
-    return InWords(_title(found), (*states, f"Fingerprint {record.fingerprint}."), cautions, columns)
+    names = recorded_names(sections) if is_readable(found) else ProductNames()
+    return InWords(_title(found), (*states, f"Fingerprint {record.fingerprint}."), cautions, columns, names)
 
 
 def _state(state: State) -> str:
@@ -169,6 +172,9 @@ def _verdict(found: Verification, *, asked: bool) -> Iterator[str]:
     if found.drift is None:
         if asked:
             yield "Not compared with formula and catalogue: the record cannot be read."
+    elif names_alone(found.drift):
+        called = counted(len(dict.fromkeys(one.product for one in found.drift)), "product")
+        yield f"Against formula and catalogue: no figure drifted; {called} called otherwise than was published."
     elif not found.drift:
         yield f"Against formula and catalogue: nothing drifted (shown figures exactly, values within {TOLERANCE:g})."
     else:
@@ -183,7 +189,14 @@ def _whole(found: Verification) -> str:
         return "This version does not give what was recorded."
     if found.drift is None:
         return "The record is sound. (Nothing was compared: give FORMULA and CATALOGUE for that.)"
+    if names_alone(found.drift):
+        return "What was published holds, but for what products are called."
     return "What was published has drifted." if found.drift else "What was published holds."
+
+
+def names_alone(drift: Sequence[Finding]) -> bool:
+    """Whether nothing drifted but what products are called."""
+    return bool(drift) and all(one.kind == "name" for one in drift)
 
 
 def _within(found: Verification) -> Iterator[str]:

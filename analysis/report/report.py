@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from functools import cache, cached_property
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from analysis.languages.facts import Facts
 from analysis.report.pictures import Picture
+from analysis.report.products import Mentions, named_document, named_frame, named_sections
+from analysis.report.section import Block, Said, Section
 from analysis.report.source import InWords, Source
 from analysis.report.tables import Table
 from scoring.html import MOST_PRODUCTS, Safe, joined, table, tag
@@ -16,59 +18,11 @@ from scoring.html import MOST_PRODUCTS, Safe, joined, table, tag
 if TYPE_CHECKING:
     import pandas as pd
 
-
-@dataclass(frozen=True, slots=True)
-class Said:
-    """Lines between tables; how far one is set in counts on a terminal alone.
-
-    copied: they are there to be copied, such as a command; in_full: as of `OnScreen`; screen_only: a terminal alone says them
-    """
-
-    lines: tuple[str, ...]
-    copied: bool = False
-    in_full: bool = False
-    screen_only: bool = False
-
-
-Block = Table | Said
-
-
-def _no_pictures() -> tuple[Picture, ...]:
-    return ()
+__all__ = ["Block", "Report", "Said", "Section", "report_html"]
 
 
 def _no_files() -> Mapping[str, bytes]:
     return {}
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Section:
-    """What was found of one score, or of the whole.
-
-    name: its key, fit for a file, "" for the whole; title: its heading in a page
-    verdict: sentences, the first one to quote; blocks: what stands under them, in order
-    pictures: makes them, when they are first asked for
-    in_full: whether a terminal shows what it leaves out where there are several scores
-    on_screen: whether a terminal shows it at all; close: whether it sets sentences and lines under each other without blanks
-    """
-
-    name: str
-    title: str
-    verdict: tuple[str, ...]
-    blocks: tuple[Block, ...] = ()
-    pictures: Callable[[], tuple[Picture, ...]] = _no_pictures
-    in_full: bool = False
-    on_screen: bool = True
-    close: bool = False
-
-    def __post_init__(self) -> None:
-        # every language asks for the pictures, and each is slow to draw
-        object.__setattr__(self, "pictures", cache(self.pictures))
-
-    @property
-    def tables(self) -> tuple[Table, ...]:
-        """The tables, in order."""
-        return tuple(block for block in self.blocks if isinstance(block, Table))
 
 
 @dataclass(frozen=True, eq=False)
@@ -101,6 +55,14 @@ class Report:
     called: str = ""
     beside: Callable[[], Mapping[str, bytes]] = _no_files
 
+    def __post_init__(self) -> None:
+        # a study goes by ids alone: what products are called is put beside them here, once for all of them
+        names = self.source.product_names
+        if names:
+            object.__setattr__(self, "title", Mentions(names).named(self.title))
+            object.__setattr__(self, "heading", Mentions(names).named(self.heading))
+            object.__setattr__(self, "sections", named_sections(self.sections, names))
+
     @property
     def file_name(self) -> str:
         """What its files are called, without ending."""
@@ -128,12 +90,15 @@ class Report:
     @cached_property
     def frame(self) -> pd.DataFrame:
         """The one table that files hold, with what it was made from and the cautions in its last columns."""
-        return self.source.on(self.whole())
+        return self.source.on(named_frame(self.whole(), self.source.product_names))
 
     @property
     def stream(self) -> dict[str, Any]:
         """The same as `document`, made anew to be gone through once: what would fill the memory comes as an iterator."""
-        return (self.source.document() if self.has_head else {}) | dict(self.body())
+        if not self.has_head:  # a record is what it is
+            return dict(self.body())
+        found: dict[str, Any] = named_document(self.source.document() | dict(self.body()), self.source.product_names)
+        return found
 
     @cached_property
     def document(self) -> dict[str, Any]:

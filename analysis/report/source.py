@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from analysis.cautions import cautions
 from analysis.outputs.guard import WRITTEN_BY
 from analysis.study import Study
-from scoring.catalogue import Catalogue
+from scoring.catalogue import Catalogue, ProductNames
 from scoring.form import Form
 from scoring.table.selection import OF_THE_WHOLE, Selected
 from scoring.table.table import ScoreTable
@@ -60,6 +60,15 @@ class Source:
     def cautions(self) -> tuple[str, ...]:
         """What every publication warns of."""
         return cautions(self.newest.form)
+
+    @property
+    def product_names(self) -> ProductNames:
+        """What products are called; those of the newest edition first."""
+        found = ProductNames()
+        for edition in reversed(list(self.editions.values())):
+            if edition.catalogue is not None:
+                found = found.beside(edition.catalogue.product_names)
+        return found
 
     @property
     def headed(self) -> str:
@@ -159,6 +168,8 @@ class Source:
             for gate in form.gates:
                 found += [gate.withhold, gate.remark, gate.near, gate.missing]
             found += edition.catalogue.products if edition.catalogue is not None else ()
+        names = self.product_names
+        found += [*(names.names or {}).values(), *(names.makers or {}).values()]
         return found
 
 
@@ -166,13 +177,15 @@ class Source:
 class InWords:
     """What a report was made from, where that is no formula at hand: such as a record, which may be broken.
 
-    headed: what it is called; said: what it is, one line each; last_columns: the same at the end of a table
+    headed: what it is called; said: what it is, one line each; last_columns: the same at the end of a table; product_names: what
+    the products in it are called
     """
 
     headed: str
     said: tuple[str, ...]
     cautions: tuple[str, ...]
     last_columns: Mapping[str, str]
+    product_names: ProductNames = field(default_factory=ProductNames)
 
     @property
     def remarks(self) -> tuple[str, ...]:

@@ -13,7 +13,8 @@ from analysis.report.source import Source, file_of
 from analysis.report.tables import OnScreen, Table, words
 from analysis.study import Study, default_study, load_study
 from analysis.wording import counted
-from scoring.errors import Place, Problem, StudyError, nearest
+from scoring.catalogue import Catalogue
+from scoring.errors import Place, Problem, StudyError
 from scoring.table.table import ScoreTable
 
 GivenStudy = Study | str | Path | None
@@ -43,7 +44,7 @@ def study_of(given: GivenStudy, table: ScoreTable, asked: AskedOfStudy) -> Study
     made = _read(given, table)
     names = {column.output.name: column for column in table.scores + table.ratings}
     problems = unknown_scores(asked.scores, names)
-    problems += [problem for pair in asked.pairs for problem in _problems_of(pair, table.catalogue.products)]
+    problems += [problem for pair in asked.pairs for problem in _problems_of(pair, table.catalogue)]
     problems += unselected(table, [name for pair in asked.pairs for name in pair], "--beats")
     problems += [
         Problem(Place("the study"), f"no product is published with {name}", "at least one")
@@ -72,14 +73,14 @@ def _read(given: GivenStudy, table: ScoreTable) -> Study:
     return given
 
 
-def _problems_of(pair: Sequence[str], products: Sequence[str]) -> list[Problem]:
+def _problems_of(pair: Sequence[str], catalogue: Catalogue) -> list[Problem]:
     """What is wrong with a pair of products."""
     place = Place("--beats")
-    missing = [name for name in pair if name not in products]
+    missing = [name for name in pair if name not in catalogue.products]
     if len(pair) != 2 or pair[0] == pair[-1]:
         return [Problem(place, f"`{','.join(pair)}`", "two different products, as A-01,A-02")]
     if missing:
-        hint = nearest(missing[0], products)
+        hint = catalogue.hint_at(missing[0])
         return [Problem(place, f"`{missing[0]}`", "a product of the catalogue", hint)]
     return []
 

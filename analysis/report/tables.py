@@ -33,6 +33,7 @@ class Column:
     kind: what its texts are, as of a `Run`: "" words of ours, "name" text of a file, "code" an address
     unbroken: whether its cells keep to one line
     brief: the text of a cell on a terminal, where that is a shorter one
+    pages_alone: a terminal leaves the column out
     to_the_lead: what a terminal says in its cells, where that is for nobody else: no file and no page has it
     """
 
@@ -44,6 +45,7 @@ class Column:
     kind: str = ""
     unbroken: bool = False
     brief: Callable[..., str] | None = None
+    pages_alone: bool = False
     to_the_lead: Sequence[str] | None = None
 
     @property
@@ -198,7 +200,8 @@ class Table:
 
     def in_brief(self) -> Table:
         """The table with the columns that a terminal shows, as it says them there."""
-        kept = [column for column in self.columns if column.heading not in self.on_screen.without]
+        gone = self.on_screen.without
+        kept = [column for column in self.columns if column.heading not in gone and not column.pages_alone]
         return replace(self, columns=tuple(column.in_brief() for column in kept))
 
     def frame(self) -> pd.DataFrame:

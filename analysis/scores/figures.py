@@ -19,7 +19,7 @@ from analysis.rankings.distinguishable import Distinguishable, bench_of
 from analysis.report.pictures import Picture
 from analysis.scores.curve_track import can_be_drawn, curve_track
 from analysis.scores.findings import curve_finding, known_finding, parts_finding, strip_finding
-from analysis.scores.places import ranked
+from analysis.scores.places import labels, ranked
 from analysis.scores.standings import MEANINGS, cell_text, marks_of, places, without_place
 from analysis.wording import counted, noise_in_words
 from scoring.form import Output, Part
@@ -104,7 +104,7 @@ def strip_picture(table: ScoreTable, *, tried: str = "") -> Picture:
     low, high = np.array([scale.low.value for scale in scales]), np.array(tops)
     same = bool(np.ptp(low) == 0 and np.ptp(high) == 0)
     strip = Strip(
-        products=[table.catalogue.products[i] for i in order],
+        products=labels(table, order),
         places=places(first, order),
         columns=[column.output.label for column in table.ratings],
         values=values,
@@ -146,7 +146,7 @@ def contribution_picture(
     names, shares = _shares(column.output, found)
     marks = marks_of(table, column, order)
     split = Split(
-        products=[table.catalogue.products[i] for i in order],
+        products=labels(table, order),
         places=places(column, order),
         parts=_labels(table, names),
         start=np.array([0.0 if one is None else one.start for one in found]),
@@ -212,7 +212,7 @@ def uncertainty_picture(table: ScoreTable, score_name: str, told: Distinguishabl
         raise ValueError(f"{len(told.sd)} uncertainties for {len(order)} products with a place in {score_name}")
     marks = marks_of(table, column, order)
     known = Known(
-        products=[table.catalogue.products[i] for i in order],
+        products=labels(table, order),
         places=places(column, order),
         values=column.value[order],
         u=told.sd,

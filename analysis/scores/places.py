@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from scoring.numbers.array_types import Array, Indices
-from scoring.table.table import Column
+from scoring.table.table import Column, ScoreTable
 
 #: What stands in place of a place, by status.
 PLACELESS = {"unrated": "unrated", "not applicable": "n/a", "withheld": "withheld"}
@@ -44,6 +44,12 @@ class ByPlace(Sequence[int]):
 def ranked(column: Column) -> list[int]:
     """Products with a place, best first, each tie in the order of the catalogue."""
     return [int(product) for product in ByPlace(column.rank) if not np.isnan(column.rank[product])]
+
+
+def labels(table: ScoreTable, products: Sequence[int]) -> list[str]:
+    """What stands beside the marks of products in a picture."""
+    names = table.catalogue.product_names
+    return [names.label(table.catalogue.products[product]) for product in products]
 
 
 def placeless(column: Column) -> str:

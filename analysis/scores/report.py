@@ -26,7 +26,7 @@ from analysis.wording import ABSENT, counted, some
 from scoring.errors import AddressError
 from scoring.numbers.rounding import show
 from scoring.table.classes import in_class_figures, in_class_text
-from scoring.table.frames import PLACE, attribute_columns
+from scoring.table.frames import PLACE, attribute_columns, role_columns
 from scoring.table.missing import STARRED
 from scoring.table.selection import Where
 from scoring.table.table import Column as Scored
@@ -286,8 +286,14 @@ def in_full(table: ScoreTable, column: Scored) -> Table:
         words("band", "band", Made(products, lambda product: table.band_name(column, product)), kind="name"),
         words("status", "status", _statuses(table, column)),
     ]
+    roles, held_apart = table.catalogue.roles, dict[str, Values]()
     for free, of in attribute_columns(table, own).items():
-        columns.append(words(free, free, of, kind="name"))
+        if free in role_columns(table.catalogue):  # beside the ids, as in every table
+            continue
+        if free in (roles.name, roles.maker):
+            held_apart[free] = of
+        else:
+            columns.append(words(free, free, of, kind="name"))
     if name in table.deciders:
         decided = Made(products, lambda product: ", ".join(table.decided_by(column, product)))
         columns.append(words("decided_by", "decided by", decided, kind="name"))
@@ -298,6 +304,6 @@ def in_full(table: ScoreTable, column: Scored) -> Table:
         column.output.label,
         tuple(columns),
         rows=ByPlace(column.rank, table.rows),
-        hidden={"value": column.value},
+        hidden={"value": column.value, **held_apart},
         on_screen=OnScreen(more=IN_FILES),
     )

@@ -190,7 +190,7 @@ def _pairs(reader: Reader, fields: Fields, catalogue: Catalogue) -> tuple[tuple[
         ids = tuple(reader.text(item, "beats") for item in reader.items(node, "beats", "two product ids"))
         for product in ids:
             if product not in catalogue.products:
-                hint = nearest(product, catalogue.products)
+                hint = catalogue.hint_at(product)
                 reader.fault(node.place, f"`{clip(product)}` under beats", "a product of the catalogue", hint)
         if not isinstance(node, Sequence):
             continue

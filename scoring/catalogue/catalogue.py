@@ -73,6 +73,10 @@ class Catalogue:
         """What the products are called and who made them."""
         return ProductNames(*(self._by_id(name) for name in (self.roles.name, self.roles.maker)))
 
+    def hint_at(self, given: str) -> str:
+        """What an id that is not there was likely meant for."""
+        return self.product_names.hint(given, self.products)
+
     def _by_id(self, attribute: str) -> dict[str, str] | None:
         words = self.attributes.get(attribute)
         return None if words is None else dict(zip(self.products, words, strict=True))
@@ -133,7 +137,8 @@ def without(catalogue: Catalogue, product: str, measure: str, repeat: int) -> Ca
     for name, known, what in ((product, catalogue.products, "product"), (measure, catalogue.readings, "measure")):
         if name not in known:
             expected = f"a {what} of the catalogue"
-            raise CatalogueError([Problem(place, f"{nothing}: no such {what}", expected, nearest(name, known))])
+            hint = catalogue.hint_at(name) if what == "product" else nearest(name, known)
+            raise CatalogueError([Problem(place, f"{nothing}: no such {what}", expected, hint)])
     readings, row = catalogue.readings[measure], catalogue.products.index(product)
     read = (np.flatnonzero(np.isfinite(readings.written[row]) | (readings.marks[row] == State.BELOW)) + 1).tolist()
     if repeat not in read:

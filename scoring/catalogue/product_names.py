@@ -5,8 +5,26 @@ Two products may have one name, for the id stands beside it; one without a name 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+
+from scoring.errors import nearest
+
+#: So many products of one name are named in a hint.
+MOST_HINTS = 3
+#: Characters of a product's label in a picture.
+IN_A_PICTURE = 28
+
+
+def shortened(text: str, room: int) -> str:
+    """A text in so many characters, cut with an ellipsis where it is longer.
+
+    Examples
+    --------
+    >>> shortened("Alder Cloud", 8), shortened("Alder", 8)
+    ('Alder C…', 'Alder')
+    """
+    return text if len(text) <= room else text[: room - 1].rstrip() + "…"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -42,6 +60,18 @@ class ProductNames:
         name = self.name(product)
         return f"{product} ({name})" if name and name != product else product
 
+    def label(self, product: str, room: int = IN_A_PICTURE) -> str:
+        """A product beside a mark of a picture: its id, which tells it apart, and as much of the name as there is room for.
+
+        Examples
+        --------
+        >>> ProductNames({"QB-009": "Alder Cloud of the North"}).label("QB-009", 16)
+        'QB-009 Alder Cl…'
+        """
+        name = self.name(product)
+        left = room - len(product) - 1
+        return f"{product} {shortened(name, left)}" if name and name != product and left > 1 else product
+
     def called(self, name: str) -> list[str]:
         """The ids of products of a name, capitals aside.
 
@@ -51,6 +81,36 @@ class ProductNames:
         ['QB-009']
         """
         return [product for product, one in (self.names or _NONE).items() if one.casefold() == name.strip().casefold()]
+
+    def hint(self, given: str, products: Sequence[str]) -> str:
+        """What an id that is not there was likely meant for: the product of that name, or one with an id like it.
+
+        Examples
+        --------
+        >>> names = ProductNames({"QB-009": "Alder Cloud", "QB-010": ""})
+        >>> names.hint("alder cloud", ["QB-009", "QB-010"])
+        'Did you mean `QB-009` (Alder Cloud)?'
+        >>> names.hint("QB-09", ["QB-009", "QB-010"]), names.hint("QB-10", ["QB-009", "QB-010"])
+        ('Did you mean `QB-009` (Alder Cloud)?', 'Did you mean `QB-010`?')
+        """
+        called = self.called(given)
+        if called:
+            return f"Did you mean {' or '.join(self._quoted(product) for product in called[:MOST_HINTS])}?"
+        found = nearest(given, products)
+        meant = next((product for product in products if found == f"Did you mean `{product}`?"), "")
+        if meant:
+            return f"Did you mean {self._quoted(meant)}?"
+        return found if found.startswith("Did") else self._nearest_name(given) or found
+
+    def _quoted(self, product: str) -> str:
+        return f"`{product}`{self.in_words(product)[len(product) :]}"
+
+    def _nearest_name(self, given: str) -> str:
+        """The product whose name is nearest to a text; "" where none is near."""
+        by_name = {name: product for product, name in (self.names or _NONE).items() if name}
+        found = nearest(given, by_name)
+        meant = next((product for name, product in by_name.items() if found == f"Did you mean `{name}`?"), "")
+        return f"Did you mean {self._quoted(meant)}?" if meant else ""
 
     def beside(self, older: ProductNames) -> ProductNames:
         """These, and those of `older` where only it has a product or a role."""

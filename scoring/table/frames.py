@@ -9,12 +9,14 @@ import numpy as np
 
 from scoring.catalogue.frame import flags_of
 from scoring.errors import AddressError, Place, Problem, nearest
+from scoring.form import MAKER, NAME
 from scoring.units.conversion import difference_of
 from scoring.units.role import POINTS_UNIT
 
 if TYPE_CHECKING:
     import pandas as pd
 
+    from scoring.catalogue import Catalogue
     from scoring.table.table import Column, ScoreTable
 
 #: What ranks are counted in.
@@ -37,15 +39,27 @@ def table_frame(table: ScoreTable) -> pd.DataFrame:
 
 
 def attribute_columns(table: ScoreTable, taken: Collection[str]) -> dict[str, tuple[str, ...]]:
-    """The attributes under the names of columns; one whose name is `taken` is led by `attribute.`, and none is lost."""
-    columns: dict[str, tuple[str, ...]] = {}
+    """The attributes under the names of columns; one whose name is `taken` is led by `attribute.`, and none is lost.
+
+    What products are called and who made them stands first, as `name` and `maker`.
+    """
     names = table.catalogue.published
+    columns = role_columns(table.catalogue)
+    own = {name for name in columns if columns[name] is names.get(name)}
     for name, words in names.items():
         free = name
+        if name in own:
+            continue
         while free in taken or free in columns or (free != name and free in names):
             free = f"attribute.{free}"
         columns[free] = words
     return columns
+
+
+def role_columns(catalogue: Catalogue) -> dict[str, tuple[str, ...]]:
+    """The names and makers of products, a text a product, where the formula says which attributes they are."""
+    roles = {NAME: catalogue.roles.name, MAKER: catalogue.roles.maker}
+    return {key: catalogue.attributes[name] for key, name in roles.items() if name in catalogue.attributes}
 
 
 def output_frame(table: ScoreTable, name: str) -> pd.DataFrame:

@@ -24,6 +24,7 @@ from analysis.scores.document import score_frame
 from analysis.study import Study, default_study, load_study
 from analysis.study.building import Wording, unread_move
 from scoring.catalogue import Catalogue, State
+from scoring.catalogue.readings import as_published
 from scoring.errors import StudyError
 from scoring.form import Form
 from scoring.program.program import Program
@@ -216,7 +217,7 @@ def workings_frame(found: Workings) -> pd.DataFrame:
         if measure.name in inputs.values:
             columns[f"{measure.name}.value"] = np.broadcast_to(inputs.values[measure.name][0], n_products)
             columns[f"{measure.name}.state"] = [STATES[State(state)] for state in inputs.states[measure.name].tolist()]
-            columns[f"{measure.name}.repeats"] = _repeats(found.table.catalogue, measure.name)
+            columns[f"{measure.name}.repeats"] = _repeats(found, measure.name)
     scores = score_frame(found.table, found.asked.settings, beside=columns)
     first = 1 + len(found.table.catalogue.published)
     return pd.concat(
@@ -224,15 +225,14 @@ def workings_frame(found: Workings) -> pd.DataFrame:
     )
 
 
-def _repeats(catalogue: Catalogue, measure: str) -> list[str]:
+def _repeats(found: Workings, measure: str) -> list[str]:
     """The repeats of each product as their cells have them: 2.44 in; 2.5 in."""
-    readings = catalogue.readings.get(measure)
-    if readings is None:
+    catalogue = found.table.catalogue
+    if measure not in catalogue.readings:
         return [""] * len(catalogue.products)
-    n_repeats = readings.marks.shape[1]
-    rows = (
-        (readings.as_written(product, repeat) for repeat in range(n_repeats)) for product in range(len(readings.marks))
-    )
+    readings = as_published(catalogue.readings[measure], found.form)
+    repeats = range(readings.marks.shape[1])
+    rows = ([readings.as_written(product, repeat) for repeat in repeats] for product in range(len(readings.marks)))
     return ["; ".join(text for text in row if text) for row in rows]
 
 
@@ -245,4 +245,6 @@ def repeats_frame(found: Workings) -> pd.DataFrame:
 
     Who read it, when, and under which conditions is left out: an appendix publishes what figures follow from.
     """
-    return found.table.catalogue.frame()[list(REPEATS_COLUMNS)].reset_index()
+    catalogue = found.table.catalogue
+    readings = {name: as_published(of, found.form) for name, of in catalogue.readings.items()}
+    return replace(catalogue, readings=readings).frame()[list(REPEATS_COLUMNS)].reset_index()

@@ -21,8 +21,10 @@ def claims_body(found: Claims) -> dict[str, Any]:
         "refuted": found.checked.refuted,
         "findings": as_json(found.checked.findings),
         "warnings": as_json(found.checked.warnings),
+        "draft": as_json(found.draft),
     }
     if found.catalogue is not None:
+        body["wild_readings"] = as_json(found.wild)
         body["first_places"] = partial_document(found.firsts, found.catalogue.products)
     return body
 

@@ -9,13 +9,14 @@ from analysis.claims.document import claims_body, claims_frame, finding_fields
 from analysis.claims.study import Claims, claims_study
 from analysis.claims.verdict import (
     ONE_PLACE,
-    claims_counted,
     claims_verdict,
+    in_short,
     jump_lines,
     jump_texts,
     open_lines,
     settled_lines,
 )
+from analysis.claims.wild_readings import wild_readings_in_words
 from analysis.partial.partial_place import first_places_section
 from analysis.report.given import Given, Readings, catalogue_of, formula_of
 from analysis.report.report import Block, Report, Said, Section
@@ -49,7 +50,8 @@ def check(formula: Given, catalogue: Readings | None = None, *, where: Where = N
 
     Returns
     -------
-    Report : `found` is a `Claims`; `found.checked.refuted` says whether any claim is refuted
+    Report : `found` is a `Claims`; `found.checked.refuted` says whether any claim is refuted, `found.guesses` how many guesses of
+    a draft stand, and `found.is_unsettled` whether the command would end with 1
 
     Raises
     ------
@@ -68,12 +70,13 @@ def check_report(
     return Report(
         command="check",
         title=f"{form.title}: what is proved of the formula",
-        heading=f"{form.title} ({source.headed}): {claims_counted(found)}",
+        heading=f"{form.title} ({source.headed}): {in_short(found)}",
         source=source,
         sections=(
             Section("", "In short", claims_verdict(found), on_screen=False),
             *_outputs(found),
             *_to_look_at(found),
+            *_wild_readings(found),
             *first_places_section(found.firsts),
         ),
         body=lambda: claims_body(found),
@@ -195,6 +198,28 @@ def warnings_table(warnings: Sequence[Warning]) -> Table:
         hidden={"topic": [one.topic for one in warnings]},
         on_screen=OnScreen(lines=tuple(f"- {one.address}: {one.says}" for one in warnings)),
     )
+
+
+def _wild_readings(found: Claims) -> tuple[Section, ...]:
+    """Readings that stand out from their repeats; no section where none does."""
+    wild = found.wild
+    if not wild:
+        return ()
+    table = Table(
+        "wild_readings",
+        "Readings that stand out from the repeats beside them",
+        (
+            words("measure", "measure", [one.measure for one in wild], kind="name"),
+            words("product", "product", [one.product for one in wild], kind="name"),
+            counts("repeat", "repeat", [one.repeat for one in wild]),
+            computed("value", {"value": [one.value for one in wild]}, lambda value: f"{value:.6g}"),
+            words("unit", "unit", [one.unit for one in wild]),
+            words("as_read", "as read", [one.as_read for one in wild], kind="name"),
+            words("tests", "by", ["; ".join(one.tests) for one in wild]),
+        ),
+        on_screen=OnScreen(most=0),
+    )
+    return (Section("wild-readings", table.title, (wild_readings_in_words(wild),), (table,)),)
 
 
 def weights_table(warnings: Sequence[Warning]) -> Table:

@@ -1,16 +1,21 @@
-"""A formula checked: its claims and warnings, and the first places of a catalogue that stand on a missing part."""
+"""A formula checked: its claims and warnings, the guesses that stand in it, and what of a catalogue calls for a look."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 
+from analysis.claims.wild_readings import WildReading, wild_readings
+from analysis.draft.marked import Standing, standing_guesses
 from analysis.partial.partial_place import PartialPlace, first_places
 from scoring.catalogue import Catalogue
+from scoring.catalogue.files import recipe_at
 from scoring.checks import Checked, check
 from scoring.errors import SteelyardError
 from scoring.form import Form
 from scoring.measurement_error import error_model
 from scoring.program.program import compile_form
+from scoring.recipe import load_recipe
 from scoring.table.evaluate import inputs_of
 from scoring.table.part import narrowed
 from scoring.table.selection import Selected, Where, chosen_of, conditions_of
@@ -19,24 +24,63 @@ from scoring.table.table import score_catalogue
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Claims:
-    """What was found of a formula, and how it fits a catalogue, None where there is none; selected: whose first places."""
+    """What was found of a formula, and how it fits a catalogue, None where there is none.
+
+    firsts: first places on a missing part, of the selected; wild: readings that stand out from their repeats; draft: the files in
+    which guesses stand, of the formula and of the recipe that the catalogue was read by.
+    """
 
     form: Form
     catalogue: Catalogue | None
     checked: Checked
     firsts: tuple[PartialPlace, ...] = ()
     selected: Selected | None = None
+    wild: tuple[WildReading, ...] = ()
+    draft: tuple[Standing, ...] = ()
+
+    @property
+    def guesses(self) -> int:
+        """How many guesses stand."""
+        return sum(one.guesses for one in self.draft)
+
+    @property
+    def decisions(self) -> int:
+        """How many of them say that a human must decide."""
+        return sum(one.decisions for one in self.draft)
+
+    @property
+    def is_unsettled(self) -> bool:
+        """Whether something stands that must not: a refuted claim, or a guess that a human must decide."""
+        return self.checked.refuted or self.decisions > 0
 
 
 def claims_study(form: Form, catalogue: Catalogue | None, *, where: Where = None, seed: int) -> Claims:
     """Every claim with its verdict, and every warning."""
     program = compile_form(form)
+    draft = tuple(standing_guesses(_texts(form, catalogue)))
     if catalogue is None:
-        return Claims(form, None, check(program, seed=seed))
+        return Claims(form, None, check(program, seed=seed), draft=draft)
     conditions = conditions_of(where, [catalogue])
     selected = Selected(conditions, chosen_of(conditions, catalogue)) if conditions else None
     checked = check(program, inputs_of(form, catalogue), error_model(form, catalogue), seed=seed)
-    return Claims(form, catalogue, checked, _first_places(form, catalogue, selected), selected)
+    return Claims(
+        form=form,
+        catalogue=catalogue,
+        checked=checked,
+        firsts=_first_places(form, catalogue, selected),
+        selected=selected,
+        wild=wild_readings(form, catalogue),
+        draft=draft,
+    )
+
+
+def _texts(form: Form, catalogue: Catalogue | None) -> dict[str, str]:
+    """The texts of the formula and of the recipe that a catalogue was read by, by the names of their files."""
+    texts = {Path(source.name).name: source.text for source in form.sources}
+    recipe = recipe_at(Path(catalogue.source), []) if catalogue is not None else None
+    if recipe is not None:
+        texts[recipe.name] = load_recipe(recipe).text
+    return texts
 
 
 def _first_places(form: Form, catalogue: Catalogue, selected: Selected | None) -> tuple[PartialPlace, ...]:

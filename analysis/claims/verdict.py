@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 
 from analysis.claims.study import Claims
+from analysis.claims.wild_readings import wild_readings_in_words
 from analysis.wording import counted
 from scoring.checks.breaks import NO_JUMP
 from scoring.checks.findings import NOT_CLAIMED, NOT_DECIDED, PROVED, REFUTED, Case, Finding, Jump
@@ -32,12 +33,40 @@ def claims_counted(found: Claims) -> str:
     return f"{len(findings)} claims: {said}"
 
 
+def draft_in_words(found: Claims) -> str:
+    """How many guesses stand, where, and how many a human must decide; "" where none does."""
+    if not found.guesses:
+        return ""
+    verb = "stands" if found.guesses == 1 else "stand"
+    decided = ""
+    if found.decisions:
+        decided = f", {found.decisions} of which must be decided first" if found.guesses > 1 else " and must be decided"
+    where = [f"{one.file}, from line {one.first} on" for one in found.draft]
+    return f"a draft: {_guesses(found.guesses)} {verb}{decided} ({'; '.join(where)})"
+
+
+def _guesses(number: int) -> str:
+    return "1 guess" if number == 1 else f"{number} guesses"
+
+
+def in_short(found: Claims) -> str:
+    """The counts; of a draft, first that it is one, for what is proved is proved of its guesses."""
+    draft = draft_in_words(found)
+    return f"{draft}. Of the guesses as they stand, {claims_counted(found)}" if draft else claims_counted(found)
+
+
 def claims_verdict(found: Claims) -> tuple[str, ...]:
-    """The counts, then each claim that is refuted or not decided; how much there is to look at."""
+    """The counts, then each claim that is refuted or not decided; how much there is to look at, and which readings."""
     still_open = [one for one in found.checked.findings if one.verdict in (REFUTED, NOT_DECIDED)]
     warnings = len(found.checked.warnings)
     to_look_at = (f"{counted(warnings, 'thing')} to look at.",) if warnings else ()
-    return (f"{claims_counted(found)}.", *(_open_sentence(found, one) for one in still_open), *to_look_at)
+    short, wild = in_short(found), wild_readings_in_words(found.wild)
+    return (
+        f"{short[:1].upper()}{short[1:]}.",
+        *(_open_sentence(found, one) for one in still_open),
+        *to_look_at,
+        *([wild] if wild else []),
+    )
 
 
 def _open_sentence(found: Claims, finding: Finding) -> str:

@@ -30,7 +30,7 @@ def run(
     seed: int,
     force: bool = False,
 ) -> bool:
-    """Check and show; whether a claim is refuted.
+    """Check and show; whether a claim is refuted, or a guess stands that a human must decide.
 
     Parameters
     ----------
@@ -59,7 +59,7 @@ def run(
         refuse_where(where, "a formula alone", "a CATALOGUE beside it, whose products have attributes")
     report = check_report(form, readings, settings, where=where, seed=seed)
     deliver(report, out=out, as_json=as_json, guard=guard, closing=_closing(readings), warned=False)
-    return bool(report.found.checked.refuted)
+    return bool(report.found.is_unsettled)
 
 
 def _check_out(out: Path, instead: str) -> None:

@@ -239,10 +239,8 @@ def _repeats(catalogue: Catalogue, measure: str) -> list[str]:
     readings = catalogue.readings.get(measure)
     if readings is None:
         return [""] * len(catalogue.products)
-    n_repeats = readings.marks.shape[1]
-    rows = (
-        (readings.as_written(product, repeat) for repeat in range(n_repeats)) for product in range(len(readings.marks))
-    )
+    repeats = range(readings.marks.shape[1])
+    rows = ([readings.as_written(product, repeat) for repeat in repeats] for product in range(len(readings.marks)))
     return ["; ".join(text for text in row if text) for row in rows]
 
 

@@ -181,9 +181,15 @@ def effective_freedom(u: Sequence[float], freedom: Sequence[float]) -> float:
     return float(shares.sum() ** 2 / spent) if spent else math.inf
 
 
+def is_relative(measure: Measure) -> bool:
+    """Whether the scatter of a measure is a share of its mean, as its declared repeatability says."""
+    declared = measure.repeatability
+    return declared is not None and declared.kind.value.endswith("relative")
+
+
 def _precision(measure: Measure, catalogue: Catalogue) -> Precision:
     readings, declared = catalogue.readings[measure.name], measure.repeatability
-    is_share = declared is not None and declared.kind.value.endswith("relative")
+    is_share = is_relative(measure)
     cells = cells_of(measure.name, catalogue, is_share)
     named = np.array([bool(session) for session in cells.sessions], dtype=np.bool_)
     sessions, specimens = (named_beside(kind, measure.name, catalogue) for kind in ("session", "specimen"))

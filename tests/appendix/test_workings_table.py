@@ -44,7 +44,7 @@ def test_the_repeats_stand_there_as_they_were_written_down(tmp_path: Path) -> No
     frame = files["workings.csv"].set_index("product")
     assert frame.loc["A-04", "drop.repeats"] == "3.5 in; 3.4 in"
     assert frame.loc["A-04", "noise.repeats"] == "40; 33; 27"
-    assert frame.loc["A-03", "noise.repeats"] == "missing: probe failed; missing; missing"
+    assert frame.loc["A-03", "noise.repeats"] == "missing; missing; missing"
     repeats = files["repeats.csv"].set_index(["product", "measure", "repeat"]).loc[("A-04", "drop", 1)]
     assert (repeats["as_read"], repeats["unit_as_read"], repeats["value"], repeats["unit"]) == (3.5, "in", 88.9, "mm")
     assert {"session", "specimen", "operator"}.isdisjoint(files["repeats.csv"].columns)

@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from analysis import check
 from analysis.claims.verdict import jump_text, jump_texts
 from scoring.checks.findings import Jump
 
@@ -230,3 +231,65 @@ def test_no_unit_stands_behind_a_plain_number_or_a_word(steelyard: Any, tmp_path
     assert "n = " in said
     assert "a = does not apply" in said
     assert not re.search(r"n = [0-9.]+ 1\b|apply %", said)
+
+
+def test_a_draft_is_said_first_and_is_not_praised(steelyard: Any, small: Path) -> None:
+    """With guesses standing the first line says so; without them it counts claims, as it did."""
+    formula = small / "beds.yaml"
+    before = steelyard("check", formula).stdout
+    assert before.startswith("Beds (beds 1.0.0): ") or "a draft" not in before
+    text = formula.read_text(encoding="utf-8").replace(
+        "better: lower, plausible: [18", "better: lower,   plausible: [18"
+    )
+    formula.write_text(text.replace("# the lead's draft", "# guess: all alike"), encoding="utf-8")
+    result = steelyard("check", formula)
+    first = result.stdout.splitlines()[0]
+    assert ": a draft: 1 guess stands (beds.yaml, from line 17 on). Of the guesses as they stand, " in first
+    assert result.exit_code == 0
+    document = json.loads(steelyard("check", formula, "--json").stdout)
+    assert document["draft"] == [{"file": "beds.yaml", "guesses": 1, "decisions": 0, "first": 17}]
+
+
+def test_a_guess_that_must_be_decided_is_a_finding_that_stands(steelyard: Any, small: Path) -> None:
+    """Exit 1, though every claim is proved; and in Python `is_unsettled`."""
+    formula = small / "beds.yaml"
+    text = formula.read_text(encoding="utf-8").replace("# the lead's draft", "# guess: DECIDE THIS FIRST")
+    formula.write_text(text.replace("version: 1.0.0", "version: 1.0.0   # guess: a first one"), encoding="utf-8")
+    result = steelyard("check", formula, small / "beds.csv")
+    assert result.exit_code == 1
+    assert "a draft: 2 guesses stand, 1 of which must be decided first (beds.yaml, from line 17 on)." in result.stdout
+    found = check(formula)
+    assert (found.found.guesses, found.found.decisions, found.found.is_unsettled) == (2, 1, True)
+    assert found.verdict[0].startswith("A draft: 2 guesses stand")
+
+
+def test_guesses_of_a_recipe_count_too(steelyard: Any, small: Path) -> None:
+    """Of the recipe that the catalogue is read by, whether it is named or lies in the folder that is."""
+    recipe = "readings: bench\ntables:\n  - {file: beds.csv}   # guess: the only table\n"
+    (small / "readings.yaml").write_text(recipe, encoding="utf-8")
+    for catalogue in (small / "readings.yaml", small):
+        said = steelyard("check", small / "beds.yaml", catalogue)
+        assert said.exit_code == 0, said.stderr
+        assert "a draft: 1 guess stands (readings.yaml, from line 3 on)." in said.stdout
+
+
+def test_a_wild_reading_is_named_without_being_asked_for(steelyard: Any, small: Path) -> None:
+    """A slip of the pen among five repeats of twelve products; the tests' own report says it is an outlier, too."""
+    rows = [
+        f"P-{i},m,{30 + i % 3},{30.4 + i % 3},{29.7 + i % 3},{30.1 + i % 3},{30.2 + i % 3},{60 + i}" for i in range(12)
+    ]
+    rows[4] = rows[4].replace(",30.7,", ",60.7,")
+    assert ",60.7," in rows[4]
+    header = f"product,maker,{','.join(f'noise #{n}' for n in range(1, 6))},sit_drop\n"
+    (small / "beds.csv").write_text(header + "\n".join(rows) + "\n", encoding="utf-8")
+    asked = ("check", small / "beds.yaml", small / "beds.csv")
+    said = steelyard(*asked).stdout
+    assert (
+        "1 reading stands out from the repeats beside it (1 %, all of a measure judged at once): noise of P-4" in said
+    )
+    (wild,) = json.loads(steelyard(*asked, "--json").stdout)["wild_readings"]
+    assert (wild["product"], wild["repeat"], wild["value"]) == ("P-4", 3, 60.7)
+    findings = json.loads(steelyard(*asked, "--repeatability", "--json").stdout)
+    assert "P-4" in json.dumps(findings)
+    (small / "beds.csv").write_text(header + "\n".join(rows[:4]) + "\n", encoding="utf-8")
+    assert "stand out" not in steelyard(*asked).stdout

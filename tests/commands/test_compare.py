@@ -535,7 +535,7 @@ def test_each_reading_that_changed_is_named_as_a_correction_names_it(steelyard: 
     assert says == [
         "A-01, sit_drop: 61.976 mm -> 56.896 mm (repeat #1 61.976 (2.44 in) -> 56.896 (2.24 in))",
         "A-02, maker: Dapquist -> Orsk",
-        "A-03, noise: missing -> 30 dB (repeat #1 missing: probe failed -> 30)",
+        "A-03, noise: missing -> 30 dB (repeat #1 missing -> 30)",
     ]
     assert (found[0]["before"]["value"], found[0]["after"]["value"]) == (61.976, 56.896)
     published = small / "published.json"

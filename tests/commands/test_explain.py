@@ -472,7 +472,8 @@ def test_files_hold_what_the_function_gives_and_are_guarded(steelyard: Any, smal
 def in_inches(small: Path) -> Path:
     """The small catalogue with the sink read twice, in inches."""
     (small / "beds.csv").write_text(
-        "product,noise,sit_drop [in] #1,sit_drop [in] #2\nA-01,31,2.44,2.5\nA-02,22,4.7,< 4\n", encoding="utf-8"
+        "product,maker,noise,sit_drop [in] #1,sit_drop [in] #2\nA-01,Vorrlin,31,2.44,2.5\nA-02,Dapquist,22,4.7,< 4\n",
+        encoding="utf-8",
     )
     return small / "beds.csv"
 

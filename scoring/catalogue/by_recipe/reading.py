@@ -42,7 +42,9 @@ def read_by_recipe(given: Path, path: Path, form: Form, problems: list[Problem])
         settle_duplicates(part, problems)
         read_batches(part, form, problems)
     unfound = [] if problems else list(unfound_names(recipe, parts, form))
-    problems += unfound or near_columns(parts, form)  # what the recipe misspells leaves a column that nothing is known of
+    problems += unfound or near_columns(
+        parts, form
+    )  # what the recipe misspells leaves a column that nothing is known of
     readings, extras = {}, dict[str, dict[str, Texts]]()
     for measure in form.measures:
         joined = join_readings(measure, parts, problems)

@@ -7,6 +7,7 @@ of numbers go by these declarations.
 
 from scoring.form.addressed import Addressed, addressed
 from scoring.form.atoms import Choice, Expression, Number, Term
+from scoring.form.band_limit import BAND_LIMIT, NO_BAND, BandLimit
 from scoring.form.curve import CURVE, OUTSIDE, REFERENCE, Curve, Reference
 from scoring.form.errors_of_measures import (
     DISTRIBUTIONS,
@@ -58,6 +59,7 @@ __all__ = [
     "ATTRIBUTE",
     "BANDS_OF",
     "BANDS_ON",
+    "BAND_LIMIT",
     "BEST",
     "CHECKLIST",
     "CURVE",
@@ -72,6 +74,7 @@ __all__ = [
     "MEASURE",
     "MISSING",
     "MIX_PART",
+    "NO_BAND",
     "NO_ERROR",
     "OTHERWISE",
     "OUTSIDE",
@@ -94,6 +97,7 @@ __all__ = [
     "Addressed",
     "Attribute",
     "Band",
+    "BandLimit",
     "Bands",
     "Choice",
     "Curve",

@@ -19,8 +19,9 @@ from scoring.measurement_error import ErrorModel, error_model
 from scoring.numbers.array_types import Array, Integers
 from scoring.numbers.arrays import compared
 from scoring.numbers.ranks import rank
-from scoring.numbers.rounding import cleaned, round_to, show
+from scoring.numbers.rounding import round_to, show
 from scoring.program.program import Program, compile_form
+from scoring.table.bands import Banded, banded
 from scoring.table.evaluate import Evaluation, Inputs, evaluate, inputs_of, kernel_for
 from scoring.table.frames import output_frame, readings_frame, table_frame
 from scoring.table.gates import Passage, pass_gates
@@ -43,7 +44,7 @@ class Column:
     """One rating or score of every product. Arrays of shape (products,); NaN where nothing is published.
 
     value is unrounded; shown is rounded as the scale says; status indexes `STATUSES`; band indexes the bands of
-    the output, -1 for none; remarks are by product index, for the products that have any.
+    the output, -1 for none; remarks are by product index, for the products that have any; banded: how the bands came about.
     """
 
     output: Output
@@ -53,6 +54,7 @@ class Column:
     rank: Array
     band: Integers
     remarks: Mapping[int, tuple[str, ...]]
+    banded: Banded
 
     def shown_text(self, product: int) -> str:
         """The figure as it is printed, "" where there is none."""
@@ -272,6 +274,8 @@ def _column(worked: _Worked, output: Output) -> Column:
     rule = output.scale.show
     shown = round_to(value, rule.step.value, rule.rule.value)
     ranks = output.ranks
+    judged = shown if form.bands_on.value == "shown" else value
+    found = banded(output, judged[np.newaxis], evaluation).first()
     ranked = shown if ranks.on.value == "shown" else value
     return Column(
         output=output,
@@ -279,25 +283,22 @@ def _column(worked: _Worked, output: Output) -> Column:
         shown=shown,
         status=status,
         rank=rank(ranked, ranks.best.value, ranks.ties.value),
-        band=_bands(output, shown if form.bands_on.value == "shown" else value),
-        remarks=_remarks(worked, output, gates),
+        band=found.band,
+        remarks=_remarks(worked, output, gates, found),
+        banded=found,
     )
 
 
-def _bands(output: Output, values: Array) -> Integers:
-    """The index of each value's band, shape (products,) as the values; -1 below them all, and where there is no value."""
-    edges = np.array([band.edge.value for band in output.bands.edges])
-    found = np.searchsorted(cleaned(edges), cleaned(values), side="right") - 1
-    return np.where(np.isnan(values), -1, found)
-
-
-def _remarks(worked: _Worked, output: Output, gates: list[Passage]) -> dict[int, tuple[str, ...]]:
-    """Gates' remarks, then what is missing and what counts at the reporting limit."""
+def _remarks(worked: _Worked, output: Output, gates: list[Passage], bands: Banded) -> dict[int, tuple[str, ...]]:
+    """Gates' remarks, then why a band is lower than the figure's, what is missing and what counts at the reporting limit."""
     said: dict[int, list[str]] = {}
     for passage in gates:
         for product, remark in enumerate(passage.remarks):
             if remark:
                 said.setdefault(product, []).append(remark)
+    for product in np.flatnonzero(bands.by >= 0).tolist():
+        limit = output.band_limits[bands.by[product]]
+        said.setdefault(product, []).append(limit.says(known=bool(bands.known[product])))
     presence, n_products = worked.evaluation.presence, worked.n_products
     for source in _weighed(output):
         if source not in presence.here:

@@ -403,7 +403,7 @@ def page_scripts(form: Form, folder: Path, written: Written) -> tuple[str, Score
     model = page_model(table)
     steps = ",\n".join(f"x => {code}" for code in model.codes)
     arrays, scoring = ((ROOM / f"script/{name}.js").read_text(encoding="utf-8") for name in SCRIPTS[:2])
-    text = json.dumps(model.document, allow_nan=False)
+    text = json.dumps(model.document | {"published": {}}, allow_nan=False)  # what is infinite is refused by a table
     populations = "model.populationRegisters = model.populations.map(asNumbers);"
     run = f"{populations} const made = {{ numbers: new Map(), choices: new Map() }}, result = evaluate(model, settingOf(model, made));"
     kept = (

@@ -74,6 +74,7 @@ class Counts:
     gates: int = 0
     shown: int = 0
     bands: int = 0
+    limited: int = 0
     places: int = 0
     bits: int = 0
     on_the_page: int = 0
@@ -298,6 +299,7 @@ class Trial:
                 continue
             judged = shown[product] if self.form.bands_on.value == "shown" else kept[product]
             band = None if judged is None else _decided(self.band_of, column, judged)
+            band = band if band is None else self.limited_band(oracle, column, product, str(band))
             if band is None:
                 self.counts.left_out["a band"] += 1
                 continue
@@ -309,6 +311,25 @@ class Trial:
         """The band of the output whose lower edge is the highest that the value reaches."""
         reached = [band for band in column.output.bands.edges if compare(value, leaf(band.edge.text)) >= 0]
         return max(reached, key=lambda band: Fraction(band.edge.text)).name if reached else ""
+
+    def limited_band(self, oracle: Oracle, column: Column, product: str, band: str) -> str | None:
+        """The band that is given where limits hold; None where doubles cannot tell."""
+        output = column.output
+        edges = {one.name: Fraction(one.edge.text) for one in output.bands.edges}
+        sign = 1 if output.ranks.best.value == "highest" else -1
+        for limit in output.band_limits:
+            best = limit.no_better_than.value
+            lowers = oracle.lowers(limit, product)
+            if isinstance(lowers, LeftOut):
+                return None
+            if not lowers or not band:
+                continue
+            self.counts.limited += 1
+            if best == "none":
+                band = ""
+            elif sign * edges[band] > sign * edges[best]:
+                band = best
+        return band
 
     def compare_places(
         self, column: Column, oracle: Oracle, kept: dict[str, Real], shown: dict[str, Real | None]
@@ -382,7 +403,7 @@ def page_scripts(form: Form, folder: Path, written: Written) -> tuple[str, Score
     model = page_model(table)
     steps = ",\n".join(f"x => {code}" for code in model.codes)
     arrays, scoring = ((ROOM / f"script/{name}.js").read_text(encoding="utf-8") for name in SCRIPTS[:2])
-    text = json.dumps(model.document, allow_nan=False)
+    text = json.dumps(model.document | {"published": {}}, allow_nan=False)  # what is infinite is refused by a table
     populations = "model.populationRegisters = model.populations.map(asNumbers);"
     run = f"{populations} const made = {{ numbers: new Map(), choices: new Map() }}, result = evaluate(model, settingOf(model, made));"
     kept = (
@@ -430,6 +451,8 @@ def _sides(
     yield "band", there["band"][index], int(column.band[index]), 0.0
     passages = () if column in table.ratings and table.form.scores else table.passages
     remarks = [one.remarks[index] for one in passages if not one.gate.scores or name in one.gate.scores]
+    by = int(column.banded.by[index])
+    remarks += [column.output.band_limits[by].says(known=bool(column.banded.known[index]))] if by >= 0 else []
     yield "remarks", there["remarks"][index], [remark for remark in remarks if remark], 0.0
     wrong = {(one["name"], one["product"]) for one in page["wrong"] if "scale" in one["what"]}
     yield "fault", (name, index) in wrong, _is_unfit(table, column, index), 0.0

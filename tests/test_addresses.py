@@ -101,7 +101,7 @@ ratings:
   last: {value: '- x + 12'}
 scores:
   mean: {weights: {line: 0.5, block: 0.3, smooth: 0.2}, limits: [{when: line < 4, at_most: 6}, {name: soft, on: block, at_most: {points: {1: 5, 5: 10}}}]}
-  power: {blend: power mean, exponent: 0.5, weights: {mean: 1, line: 2}, round: {step: 0.5, rule: down}}
+  power: {blend: power mean, exponent: 0.5, weights: {mean: 1, line: 2}, round: {step: 0.5, rule: down}, band_limits: [{when: line < 4, no_better_than: fair}, {name: dim, when: fire == none, no_better_than: none}]}
   own: {scale: {from: 0, to: 100, show: {step: 1}}, ranks: {best: lowest}, bands: {far: 50, near: 0}, value: 10 * line}
   plain: {blend: minimum, weights: {mean: 1, block: 1}, bands: none, missing: {absent_above: 0.4, otherwise: lowest}}
 gates:

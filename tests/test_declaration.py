@@ -46,6 +46,7 @@ NOT_FROM_ONE_KEY = {
     "Part": {"source", "address", "place"},
     "Output": {"section", "name", "numbers", "parts", "address", "place"},
     "Limit": {"sense", "bound", "curve", "address", "place"},
+    "BandLimit": {"address", "place"},
     "MissingRule": set(),
     "Gate": {"name", "address", "place"},
     "Waiver": {"step", "place"},

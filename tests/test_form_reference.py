@@ -48,6 +48,7 @@ WEIGHTS = "weights: {edge: 4, quiet: 1}"
 OWN = {number.name: f"blend: {blend.name}" for blend in BLENDS.values() for number in blend.numbers}
 LINES = {
     "formula": "formula: f",
+    "bands": "bands: {strong: 7, fair: 4, weak: 1}",
     "constants": "constants: {loudest: 60}",
     "attributes": "attributes: {fire_evidence: {values: [on_file, pending, none]}}",
     "measures": (
@@ -135,6 +136,15 @@ SITES: dict[str, tuple[str, str, dict[str, str]]] = {
             "at_most": "when: quiet < 3",
             "at_least": "when: quiet < 3",
             "on": "at_most: {points: {1: 4, 4: 7}}",
+        },
+    ),
+    "band_limit": (
+        "scores",
+        f"{{reading_upright: {{{WEIGHTS}, band_limits: [{{@}}]}}}}",
+        {
+            "": "when: edge < 4, no_better_than: fair",
+            "when": "no_better_than: fair",
+            "no_better_than": "when: edge < 4",
         },
     ),
     "gate": (

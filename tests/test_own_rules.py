@@ -130,10 +130,10 @@ def test_bands_that_cannot_be_read_are_faults(bands: str, message: str) -> None:
 def test_the_next_band_is_that_of_the_score() -> None:
     """From 1 point a price the next is `good` from 2; a loss with bands gets better downwards."""
     form = form_of(OWN)
-    assert next_band(form.output("value"), 1.0) == ("good", 2.0)
-    assert next_band(form.output("loss"), 5.0) is None
+    assert next_band(form.output("value"), 0) == ("good", 2.0)
+    assert next_band(form.output("loss"), -1) is None
     banded = set_address(form, "scores.loss.bands", "{heavy: 6, light: 0}").output("loss")
-    assert next_band(banded, 7.0) == ("light", 6.0)
+    assert next_band(banded, 1) == ("light", 6.0)
 
 
 def test_a_claim_of_direction_goes_by_the_score_s_own_best_end() -> None:

@@ -217,6 +217,10 @@ def _of_output(output: Output, units: Mapping[str, str]) -> Subjects:
     yield output.missing.otherwise.address, "where parts are missing"
     yield from _of_rounding(output.round, "its")
     yield from _of_scale(output.scale, "its scale")
+    for held in output.band_limits:
+        label = held.address.removeprefix(f"{output.address}.band_limits.")
+        yield from _of_expression(held.when, f" of limit {label} of its bands")
+        yield held.no_better_than.address, f"best band under `{clip(held.when.text)}`"
     for address, words in (*_of_ranks(output.ranks), *_of_bands(output.bands)):
         if address.startswith(f"{output.address}."):
             yield address, words

@@ -22,6 +22,7 @@ TOGETHER = {
     "round": "rounding",
     "scale": "a scale of its own",
     "ranks": "a rule of its own for places",
+    "band_limits": "limits of its bands",
     "show": "rounding of what is shown",
     "plausible": "plausible range",
 }

@@ -262,6 +262,7 @@ def _readings(
 ) -> tuple[ReadingNote, ...]:
     needed = set(program.measures_under(*(output.name for output in wanted)))
     needed |= {name for gate in form.gates for name in gate.when.names}
+    needed |= {name for output in wanted for name in output.asked_for_bands}
     notes = []
     for measure in form.measures:
         if measure.name not in needed or measure.name not in table.catalogue.readings:
@@ -350,9 +351,8 @@ def _outputs(
     notes = []
     for output in wanted:
         column = table.column(output.name)
-        judged = column.shown if program.form.bands_on.value == "shown" else column.value
         traced = {output.name, *(program.form.dependencies.under(output.name) if len(wanted) == 1 else ())}
-        band = next_band(output, float(judged[product]))
+        band = next_band(output, int(column.band[product])) if not np.isnan(column.value[product]) else None
         notes.append(
             OutputNote(
                 output=output,
@@ -362,7 +362,7 @@ def _outputs(
                 uncertainty=uncertainties.get(output.name) if not np.isnan(column.value[product]) else None,
                 unstated=tuple(name for name in program.measures_under(output.name) if _unstated(table, name, product)),
                 next_band=band,
-                changes=least_changes(program, output, table.inputs, read, product, band[1]) if band else (),
+                changes=least_changes(program, output, table.inputs, read, product, band) if band else (),
             )
         )
     return tuple(notes)

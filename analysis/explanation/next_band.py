@@ -15,7 +15,8 @@ from scoring.numbers.arrays import APART, reaches
 from scoring.numbers.rounding import cleaned, round_to
 from scoring.program.kernel import Kernel
 from scoring.program.program import Program
-from scoring.table.evaluate import Inputs, evaluate, kernel_for
+from scoring.table.bands import banded
+from scoring.table.evaluate import Evaluation, Inputs, evaluate, kernel_for
 
 GRID = 2001
 #: A search is halved so often at most; a reading that is searched for near 0 has no last decimal.
@@ -40,25 +41,21 @@ class BandChange:
     beyond: float | None = None
 
 
-def next_band(output: Output, judged: float) -> tuple[str, float] | None:
-    """The name and edge of the next better band; None where there is none, or no value.
+def next_band(output: Output, here: int) -> tuple[str, float] | None:
+    """The name and edge of the next band that is better than the one a product has; None where there is none.
 
-    judged : the value that bands go by, shown or unrounded
+    here : the place of the band that it has, -1 where its figure lies below them all, or a limit of bands lets none through
     """
     bands, highest = output.bands.edges, output.ranks.best.value == "highest"
-    if np.isnan(judged) or not bands:
-        return None
-    edges = np.array([band.edge.value for band in bands])
-    here = int(np.searchsorted(cleaned(edges), cleaned(judged), side="right")) - 1
     better = here + 1 if highest else here - 1
-    if not 0 <= better < len(edges):
+    if not 0 <= better < len(bands):
         return None
-    edge = edges[better] if highest else edges[here]
+    edge = bands[better if highest else here].edge.value
     return bands[better].name, float(edge)
 
 
 def least_changes(
-    program: Program, output: Output, inputs: Inputs, read: Mapping[str, float], product: int, edge: float
+    program: Program, output: Output, inputs: Inputs, read: Mapping[str, float], product: int, aim: tuple[str, float]
 ) -> tuple[BandChange, ...]:
     """For each measure that the product has and the output leans on, the least change of it alone that reaches the band.
 
@@ -68,12 +65,16 @@ def least_changes(
     Parameters
     ----------
     read : each measure's summary of the product's repeats, before the measure's own rounding
+    aim : the name of the band to reach, and its edge, as `next_band` gives them
     """
     one = inputs.of_product(product)
-    kernel = kernel_for(program, one, [output.name])
-    search = _Search(kernel, output, one, inputs if program.figures else None, edge)
+    conditions = [f"gate {limit.condition}" for limit in output.band_limits]
+    kernel = kernel_for(program, one, [output.name, *conditions])
+    search = _Search(kernel, output, one, inputs if program.figures else None, aim)
+    asked = [name for name in output.asked_for_bands if name in program.form.outputs_by_name]
+    limiting = [name for name in output.asked_for_bands if name in program.measures]
     found = []
-    for name in program.measures_under(output.name):
+    for name in dict.fromkeys((*program.measures_under(output.name, *asked), *limiting)):
         value = read[name]
         if np.isnan(value):
             continue
@@ -95,7 +96,7 @@ class _Search:
     output: Output
     one: Inputs
     population: Inputs | None
-    edge: float
+    aim: tuple[str, float]
 
     def least_change(self, measure: str, value: float, ends: tuple[float, float]) -> BandChange:
         """The change of one measure alone, from its value towards either end, that is the least to reach the band."""
@@ -151,5 +152,15 @@ class _Search:
         values = found.values[self.output.name][:, 0]
         rule = self.output.scale.show
         judged = round_to(values, rule.step.value, rule.rule.value) if form.bands_on.value == "shown" else values
-        reached = reaches(judged, self.edge)
+        if self.output.band_limits:
+            return self.is_given(judged, found)
+        reached = reaches(judged, self.aim[1])
         return reached if self.output.ranks.best.value == "highest" else ~reached & ~np.isnan(judged)
+
+    def is_given(self, judged: Array, found: Evaluation) -> Flags:
+        """Whether the band, or a better one, is given, also by the limits of bands; judged : shape (readings,)."""
+        place = [band.name for band in self.output.bands.edges].index(self.aim[0])
+        band = banded(self.output, judged[:, np.newaxis], found).band[:, 0]
+        if self.output.ranks.best.value == "highest":
+            return np.asarray(band >= place)
+        return np.asarray((band >= 0) & (band <= place))

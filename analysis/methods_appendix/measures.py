@@ -220,13 +220,20 @@ def _not_used(found: Workings) -> Iterator[Block]:
         yield paragraph("In the formula and not in the catalogue: ", *listed_runs([name(m.label) for m in read]), ".")
 
 
+def _used_for(in_gate: bool, in_limit: bool) -> str:
+    """What an attribute is for."""
+    uses = [use for use, there in (("in a gate", in_gate), ("in a limit of bands", in_limit)) if there]
+    return " and ".join(uses) or "to tell products apart"
+
+
 def _attributes(found: Workings) -> Table | None:
     used = {n for gate in found.form.gates for n in gate.when.names}
+    limiting = {n for output in found.form.outputs for n in output.asked_for_bands}
     rows = [
         (
             (name(one.label), Run(" "), code(one.name)),
             (name(", ".join(one.values)),) if one.values else "any word",
-            "in a gate" if one.name in used else "to tell products apart",
+            _used_for(one.name in used, one.name in limiting),
         )
         for one in found.form.attributes
     ]

@@ -18,7 +18,7 @@ from scoring.addresses.addresses import addresses
 from scoring.addresses.number_units import number_units
 from scoring.curves import KINDS
 from scoring.curves.kind import ERROR
-from scoring.form import OWN_BANDS, Band, Bands, Choice, Curve, Gate, Number, Output, Scale
+from scoring.form import OWN_BANDS, Band, BandLimit, Bands, Choice, Curve, Gate, Number, Output, Scale
 from scoring.program.javascript import Registers
 from scoring.program.program import Figure
 from scoring.table.gates import not_known, without_value
@@ -153,6 +153,7 @@ class _Build:
             "scale": self.scale(output.scale),
             "ranks": {rule: self.choice(getattr(output.ranks, rule)) for rule in ("on", "ties", "best")},
             "bands": self.bands(output.bands),
+            "band_limits": [self.band_limit(limit) for limit in output.band_limits],
             "steps": self.steps(output.name),
         }
 
@@ -163,6 +164,19 @@ class _Build:
 
     def edges(self, bands: Sequence[Band]) -> list[dict[str, Any]]:
         return [{"name": band.name, "edge": self.registers.number(band.edge)} for band in bands]
+
+    def band_limit(self, limit: BandLimit) -> dict[str, Any]:
+        """A limit of bands: its condition, in pieces between its numbers, what it asks for, and the best band it lets through."""
+        numbers = limit.when.numbers
+        texts = [number.spot.before for number in numbers] + [limit.when.text]
+        ends = [len(number.spot.before) + len(number.text) for number in numbers]
+        pieces = [text[start:] for start, text in zip([0, *ends], texts, strict=True)]
+        return {
+            "names": [self.registers.at("h", name) for name in limit.when.names if self.is_read(name)],
+            "when": {"pieces": pieces, "numbers": [self.registers.number(number) for number in numbers]},
+            "best": self.choice(limit.no_better_than),
+            "steps": self.steps(f"gate {limit.condition}"),
+        }
 
     def parts(self, output: Output) -> list[dict[str, Any]]:
         """What carries weight: the parts, or an expression's names, each weighing 1."""

@@ -114,8 +114,11 @@ def valid_options(form: Form) -> dict[str, tuple[str, ...]]:
         ]
         for choice in choices
     }
-    pairs = [[(address, option) for option in options] for address, options in others.items()]
-    for row in zip_longest(*pairs):
+    # a limit of bands names a band, so that other bands are tried without another limit
+    banded = {output.bands.chosen.address for output in form.outputs if output.band_limits and output.bands.chosen}
+    pairs = [[(address, option) for option in options] for address, options in others.items() if address not in banded]
+    alone = [[(address, option)] for address in others if address in banded for option in others[address]]
+    for row in (*zip_longest(*pairs), *alone):
         for settings in _apart(form, [pair for pair in row if pair is not None]):
             for address, option in _taken(form, settings):
                 found[address].append(option)

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from scoring.checks.band_limits import band_limit_warnings
 from scoring.checks.bands import band_warnings
 from scoring.checks.bench import bench_of
 from scoring.checks.bench_reach import reach_warnings
@@ -97,6 +98,7 @@ def warnings_of(domain: Domain, inputs: Inputs | None, errors: ErrorModel | None
     found = [
         *idle_warnings(domain),
         *band_warnings(domain),
+        *band_limit_warnings(domain),
         *_offset_units(domain.program.form),
         *_old_names(domain.program.form),
         *unanswered_gate_warnings(domain),

@@ -28,19 +28,23 @@ def unanswered_gate_warnings(domain: Domain) -> Iterator[Warning]:
 
 
 def _is_answered(domain: Domain, root: Enclosure, slot: int) -> bool:
-    tape = domain.tape
     if not root.hazards[slot] & UNDEFINED:
         return True
-    cone = tape.cone([slot])
-    box = {side: domain.wide.box[side] for side in cone if side in domain.wide.box}
-    cuts = {at: domain.hints[name] for name, at in domain.measures.items()}
-    field = Field(tape, cone, box, root, cuts, frozenset(domain.words.values()), None, Purse())
 
     def holds(box: Box, at: Enclosure) -> bool:
         del box
         return not at.hazards[slot] & UNDEFINED
 
-    return prove(field, holds, MOST_BOXES).closed
+    return prove(field_of(domain, root, slot), holds, MOST_BOXES).closed
+
+
+def field_of(domain: Domain, root: Enclosure, slot: int) -> Field:
+    """What a claim about a condition outside the arithmetic is proved over: all readings in their ranges."""
+    tape = domain.tape
+    cone = tape.cone([slot])
+    box = {side: domain.wide.box[side] for side in cone if side in domain.wide.box}
+    cuts = {at: domain.hints[name] for name, at in domain.measures.items()}
+    return Field(tape, cone, box, root, cuts, frozenset(domain.words.values()), None, Purse())
 
 
 def _says(gate: Gate) -> str:

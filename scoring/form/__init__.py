@@ -7,6 +7,7 @@ of numbers go by these declarations.
 
 from scoring.form.addressed import Addressed, addressed
 from scoring.form.atoms import Choice, Expression, Number, Term
+from scoring.form.band_limit import BAND_LIMIT, NO_BAND, BandLimit
 from scoring.form.curve import CURVE, OUTSIDE, REFERENCE, Curve, Reference
 from scoring.form.errors_of_measures import (
     DISTRIBUTIONS,
@@ -59,6 +60,7 @@ __all__ = [
     "ATTRIBUTE",
     "BANDS_OF",
     "BANDS_ON",
+    "BAND_LIMIT",
     "BEST",
     "CHECKLIST",
     "CURVE",
@@ -75,6 +77,7 @@ __all__ = [
     "MISSING",
     "MIX_PART",
     "NAME",
+    "NO_BAND",
     "NO_ERROR",
     "OTHERWISE",
     "OUTSIDE",
@@ -97,6 +100,7 @@ __all__ = [
     "Addressed",
     "Attribute",
     "Band",
+    "BandLimit",
     "Bands",
     "Choice",
     "Curve",

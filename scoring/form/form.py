@@ -11,6 +11,7 @@ from scoring.dependencies import Dependencies
 from scoring.errors import Place
 from scoring.form.addressed import Addressed, addressed
 from scoring.form.atoms import Choice, Number
+from scoring.form.band_limit import BAND_LIMIT
 from scoring.form.curve import CURVE, REFERENCE
 from scoring.form.errors_of_measures import ERROR_CORRELATION, SCATTER, SYSTEMATIC, ErrorCorrelation
 from scoring.form.gate import GATE, Gate
@@ -321,6 +322,7 @@ DECLARED: tuple[Declaration[Any], ...] = (
     RATING,
     SCORE,
     LIMIT,
+    BAND_LIMIT,
     MISSING,
     GATE,
 )

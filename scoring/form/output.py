@@ -7,6 +7,7 @@ from scoring.blends import SAYS as BLENDING
 from scoring.declaration import Declaration, Key, Noun, OneOf, counted, key, kinds, noun
 from scoring.errors import Place
 from scoring.form.atoms import Choice, Expression, Number
+from scoring.form.band_limit import BAND_LIMIT, BandLimit
 from scoring.form.curve import Curve
 from scoring.form.scale import BANDS_OF, RANKS, ROUNDING, SCALE, Bands, Ranks, Rounding, Scale
 from scoring.units.role import UnitRole
@@ -191,6 +192,11 @@ class Output:
         "Its own names for stretches of its scale, or `none`. Left unsaid they are the formula's, also on a scale of its own.",
         "bands: {good: 4, poor: 0}",
     )
+    band_limits: tuple[BandLimit, ...] = key(
+        kinds.Several(Noun(BAND_LIMIT), "limits of bands", empty=True),
+        "Bands that are not given under a condition, whatever the figure says.",
+        "band_limits: [{when: noise_dba > 40, no_better_than: fair}]",
+    )
     neutral: bool = key(
         kinds.Flag(), "Whether it says what a product is like, and not how good it is.", "neutral: true"
     )
@@ -209,6 +215,11 @@ class Output:
     def number(self, name: str) -> Number:
         """The number of a blend that is called `name`."""
         return dict(self.numbers)[name]
+
+    @property
+    def asked_for_bands(self) -> tuple[str, ...]:
+        """The names that its limits of bands ask for, each once."""
+        return tuple(dict.fromkeys(name for limit in self.band_limits for name in limit.when.names))
 
     @property
     def blending(self) -> type[Blend] | None:
@@ -231,7 +242,7 @@ class Output:
         return next((limit for limit in self.limits if limit.address == address), None)
 
 
-_OUTPUT_ORDER = f"label note neutral scale ranks bands value blend {' '.join(NUMBERS)} missing limits round"
+_OUTPUT_ORDER = f"label note neutral scale ranks bands band_limits value blend {' '.join(NUMBERS)} missing limits round"
 RATING = Declaration(
     Output,
     "rating",

@@ -8,6 +8,7 @@ from typing import Any
 from scoring.declaration import Declaration
 from scoring.form import (
     ATTRIBUTE,
+    BAND_LIMIT,
     ERROR_CORRELATION,
     FORM,
     GATE,
@@ -58,7 +59,7 @@ BEFORE_CURVES: Declarations = (
     RATING,
 )
 AFTER_CURVES: Declarations = (REFERENCE, MIX_PART, SCORE)
-OF_BOTH: Declarations = (MISSING, LIMIT, GATE)
+OF_BOTH: Declarations = (MISSING, LIMIT, BAND_LIMIT, GATE)
 
 
 def form_reference(more: Iterable[str] = ()) -> str:

@@ -88,10 +88,9 @@ def print_steps(program: Program, registers: Registers) -> dict[StepKey, str]:
     found: dict[StepKey, str] = {}
     for name in program.order:
         found |= _output_steps(program, name, printer, registers)
-    for gate in program.form.gates:
-        name = f"gate {gate.name}"
-        (step,) = (step for step in program.steps if step.output == name)
-        found[name, "take", gate.address] = printer.doprint(step.expression)
+    for step in program.steps:
+        if step.kind == "gate":
+            found[step.output, "take", step.address] = printer.doprint(step.expression)
     return found
 
 

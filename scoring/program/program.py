@@ -13,9 +13,10 @@ from sympy import Expr, Integer, Symbol
 
 from scoring.blends import blend
 from scoring.curves import KINDS, CurveInputs
-from scoring.form import Curve, Expression, Form, Gate, Limit, Number, Output, Part, Term
+from scoring.form import BandLimit, Curve, Expression, Form, Gate, Limit, Number, Output, Part, Term
 from scoring.program.operators import OPERATORS, STATISTICS
 from scoring.program.reference import statistic_of
+from scoring.symbolic.arithmetic import Over
 from scoring.symbolic.branches import Limited, Present, Where
 from scoring.symbolic.conditions import Both
 from scoring.symbolic.functions import Greatest, Least
@@ -117,6 +118,8 @@ def compile_form(form: Form) -> Program:
             build.add_output(form.output(name))
         for gate in form.gates:
             build.add_gate(gate)
+        for limit in (limit for output in form.outputs for limit in output.band_limits):
+            build.add_band_limit(limit)
     return Program(
         form=form,
         measures=build.measures,
@@ -156,6 +159,8 @@ class _Build:
     steps: list[Step] = field(default_factory=list)
     outputs: dict[str, Symbol] = field(default_factory=dict)
     gates: dict[str, Symbol] = field(default_factory=dict)
+    #: Whether a name has no value where what it names is missing, in the expression that is worked out now.
+    blank: bool = False
 
     def __post_init__(self) -> None:
         self.constants = dict(self.form.constants)
@@ -172,8 +177,13 @@ class _Build:
         if name in self.constants:
             return self.parameter(self.constants[name])
         if name in self.outputs:
-            return self.outputs[name]
-        return self.measures.setdefault(name, Symbol(f"m{len(self.measures)}", real=True))
+            return self.where_there(name, self.outputs[name])
+        measured = self.measures.setdefault(name, Symbol(f"m{len(self.measures)}", real=True))
+        return self.where_there(name, measured)
+
+    def where_there(self, name: str, value: Symbol) -> Expr:
+        """A value, which is none where its name is missing and that is asked for."""
+        return Present(self.presence(name), value, Over(Integer(0), Integer(0))) if self.blank else value
 
     def presence(self, name: str) -> Expr:
         if name in self.constants:
@@ -280,6 +290,13 @@ class _Build:
         met = Where(self.condition(gate.when), Integer(1), Integer(0))
         self.gates[gate.name] = self.step(met, "gate", f"gate {gate.name}", gate.address)
 
+    def add_band_limit(self, limit: BandLimit) -> None:
+        """Its condition, among those of gates; it has no value where it hangs on what is missing."""
+        self.blank = True
+        met = Where(self.expression(limit.when), Integer(1), Integer(0))
+        self.blank = False
+        self.gates[limit.condition] = self.step(met, "gate", f"gate {limit.condition}", limit.address)
+
     # expressions
 
     def expression(self, expression: Expression) -> Expr:
@@ -293,7 +310,7 @@ class _Build:
                 return self.name(name)
             case Term("text==", (str() as name, str() as word)):
                 symbol = self.words.setdefault((name, word), Symbol(f"w{len(self.words)}", real=True))
-                return symbol > 0
+                return self.where_there(name, symbol) > 0
             case Term("mean" | "sd" | "median" | "minimum" | "maximum" as statistic, (str() as measure,)):
                 return self.figure(Figure(measure, STATISTICS.get(statistic, statistic)))
             case Term("percentile", (str() as measure, Term() as share)):

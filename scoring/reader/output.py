@@ -28,7 +28,7 @@ from scoring.form import (
     Ranks,
     Scale,
 )
-from scoring.reader.bands import read_bands
+from scoring.reader.bands import read_band_limits, read_bands
 from scoring.reader.curve import read_curve
 from scoring.reader.declared import all_unsaid, made, named_nouns, read_key
 from scoring.reader.fields import Fields, Reader
@@ -97,6 +97,7 @@ class _OutputReader:
             scale=self.scale,
             ranks=self.ranks,
             bands=self.bands,
+            band_limits=tuple(read_band_limits(fields, self.bands)),
         )
         assert output is not None  # no key of a rating or score must be written
         return output

@@ -80,6 +80,7 @@ def summed_up(form: Form, catalogue: Catalogue) -> Inputs:
 def _check_words(form: Form, catalogue: Catalogue) -> None:
     needed = {name for output in form.outputs for name in output.sources}
     needed.update(name for gate in form.gates for name in gate.when.names)
+    needed.update(name for output in form.outputs for name in output.asked_for_bands)
     problems: list[Problem] = []
     for attribute in form.attributes:
         if attribute.name not in needed:

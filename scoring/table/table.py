@@ -20,8 +20,9 @@ from scoring.measurement_error import ErrorModel, error_model
 from scoring.numbers.array_types import Array, Indices, Integers, Texts
 from scoring.numbers.arrays import compared
 from scoring.numbers.ranks import rank
-from scoring.numbers.rounding import cleaned, round_to, show
+from scoring.numbers.rounding import round_to, show
 from scoring.program.program import Program, compile_form
+from scoring.table.bands import Banded, banded
 from scoring.table.classes import Classes, InClass, classes_of, places_within
 from scoring.table.deciding import deciders_of
 from scoring.table.evaluate import Evaluation, Inputs, evaluate, inputs_of, kernel_for
@@ -50,7 +51,7 @@ class Column:
 
     value is unrounded; shown is rounded as the scale says; status indexes `STATUSES`, or is `NOT_SELECTED`; band indexes the
     bands of the output, -1 for none; remarks are by product index, for the products that have any; within: places within
-    classes, None where the formula counts none.
+    classes, None where the formula counts none; banded: how the bands came about.
     """
 
     output: Output
@@ -60,6 +61,7 @@ class Column:
     rank: Array
     band: Integers
     remarks: Mapping[int, tuple[str, ...]]
+    banded: Banded
     within: InClass | None = None
 
     def shown_text(self, product: int) -> str:
@@ -308,14 +310,17 @@ def _column(worked: _Worked, output: Output) -> Column:
     value[status == WITHHELD] = np.nan
     rule = output.scale.show
     shown = round_to(value, rule.step.value, rule.rule.value)
+    judged = shown if form.bands_on.value == "shown" else value
+    found = banded(output, judged[np.newaxis], evaluation).first()
     return Column(
         output=output,
         value=value,
         shown=shown,
         status=status,
         rank=places_in(output, value, shown),
-        band=_bands(output, shown if form.bands_on.value == "shown" else value),
-        remarks=_remarks(worked, output, gates),
+        band=found.band,
+        remarks=_remarks(worked, output, gates, found),
+        banded=found,
         within=None if classes is None else within_classes(output, classes, value, shown),
     )
 
@@ -338,20 +343,16 @@ def _places(output: Output, ranked: Array) -> Array:
     return rank(ranked, output.ranks.best.value, output.ranks.ties.value)
 
 
-def _bands(output: Output, values: Array) -> Integers:
-    """The index of each value's band, shape (products,) as the values; -1 below them all, and where there is no value."""
-    edges = np.array([band.edge.value for band in output.bands.edges])
-    found = np.searchsorted(cleaned(edges), cleaned(values), side="right") - 1
-    return np.where(np.isnan(values), -1, found)
-
-
-def _remarks(worked: _Worked, output: Output, gates: list[Passage]) -> dict[int, tuple[str, ...]]:
-    """Gates' remarks, then what is missing and what counts at the reporting limit."""
+def _remarks(worked: _Worked, output: Output, gates: list[Passage], bands: Banded) -> dict[int, tuple[str, ...]]:
+    """Gates' remarks, then why a band is lower than the figure's, what is missing and what counts at the reporting limit."""
     said: dict[int, list[str]] = {}
     for passage in gates:
         for product, remark in enumerate(passage.remarks):
             if remark:
                 said.setdefault(product, []).append(remark)
+    for product in np.flatnonzero(bands.by >= 0).tolist():
+        limit = output.band_limits[bands.by[product]]
+        said.setdefault(product, []).append(limit.says(known=bool(bands.known[product])))
     presence, n_products = worked.evaluation.presence, worked.n_products
     for source in _weighed(output):
         if source not in presence.here:

@@ -222,9 +222,19 @@ scale: {from: 1, to: 10}
 bands: {weak: 1, fair: 4, strong: 7}
 measures:
   x: {unit: "1", better: higher, plausible: [0, 12]}
+  y: {unit: "1"}
+attributes: {fire: {values: [ok, none]}}
 ratings:
   index: {value: "clamp(x, 1, 10)"}
+  other: {value: "clamp(y, 1, 10)"}
 scores:
+  held:
+    value: index
+    band_limits: [{when: "other < 4", no_better_than: fair}, {name: both, when: y > 8 and fire == none, no_better_than: none}]
+  light:
+    value: index
+    ranks: {best: lowest}
+    band_limits: [{when: "y / x > 1.5", no_better_than: fair}]
   value:
     value: "clamp(index / 2, 0, 5)"
     scale: {from: 0, to: 5, show: {step: 0.5}}
@@ -244,8 +254,10 @@ def own_page(tmp_path: Path, opened: Any) -> tuple[Path, Path, Any]:
 
     path, readings = tmp_path / "own.yaml", tmp_path / "readings.csv"
     path.write_text(OWN)
-    rows = [f"P{i},{x}" for i, x in enumerate((8.0, 3.9, 2.0, 2.2, 11, 7.95, 0.5))]
-    readings.write_text("\n".join(["product,x", *rows, "Q,missing", ""]))
+    columns = (8.0, 3.9, 2.0, 2.2, 11, 7.95, 0.5, 9), (3, 9, "missing", 9, 3.5, "not applicable", 2, "missing")
+    words = "ok", "none", "ok", "", "ok", "ok", "none", "none"
+    rows = [f"P{i},{x},{y},{word}" for i, (x, y, word) in enumerate(zip(*columns, words, strict=True))]
+    readings.write_text("\n".join(["product,x,y,fire", *rows, "Q,missing,3,ok", ""]))
     explore.run(path, readings, [], out=tmp_path / "page.html")
     return path, readings, opened(tmp_path / "page.html").page
 
@@ -256,10 +268,21 @@ def test_places_and_bands_of_a_score_s_own_agree(tmp_path: Path, opened: Any) ->
     _, choices = page.evaluate(MOVED)
     known = {address for address, _ in choices}
     assert {"scores.value.bands", "scores.loss.bands", "scores.loss.ranks.best", "scores.value.ranks.ties"} <= known
+    assert "scores.held.band_limits.both.no_better_than" in known
     settings = [[(address, option)] for address, options in choices for option in options[1:]]
     settings += [[("scores.value.bands.good", "1.5")], [("bands.strong", "3.5"), ("scores.loss.bands", "formula")]]
     settings += [[], *random_settings(page, 12, seed=5)]
     assert compare_with_python(path, readings, page, settings) > 20
+    table = score_catalogue(read_form(path), read_catalogue(readings, read_form(path)))
+    (found,) = page.evaluate(RUN, [[]])
+    for name in ("held", "light"):
+        lowered = table.column(name).banded.by >= 0
+        assert lowered.sum() > 2
+        told = [
+            next((one for one in said if one.startswith("no band")), "") for said in found["columns"][name]["remarks"]
+        ]
+        remarks = table.column(name).remarks
+        assert told == [next((r for r in remarks.get(i, ()) if r.startswith("no band")), "") for i in range(len(told))]
 
 
 def test_bands_written_over_are_saved_without_what_was_moved_in_them(tmp_path: Path, opened: Any) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -327,7 +328,27 @@ class _Draw:
         return f"  {name}: {{{body}{self.published()}}}"
 
     def published(self) -> str:
-        """Places and bands of its own, as a third of the outputs have."""
+        """Places and bands of its own, as a third of the outputs have, and now and then limits of bands."""
+        said = self.own_rules()
+        if "bands: none" in said or self.publishing.random() < 0.7:
+            return said
+        names = re.findall(r"(o\d):", said) or ["b0"]
+        found = []
+        for _ in range(self.publishing.randint(1, 2)):
+            name = self.publishing.choice([*self.units, *self.ratings, "fire"])
+            number = decimal(self.publishing.choice(self.edges.get(name, [Fraction(self.low), Fraction(self.high)])))
+            sign = self.publishing.choice(["<", "<=", ">", ">=", "!="])
+            when = f"{name} {sign} {number}" if name != "fire" else f"fire {self.publishing.choice(['==', '!='])} ok"
+            other = self.publishing.choice(list(self.units))
+            joined = self.publishing.choice(
+                ["", "", f" and {other} > 20", f" or {other} < 20", f" and k / {other} > 0.1"]
+            )
+            best = self.publishing.choice([*names, *names, "none"])
+            found.append(f"{{when: '{when}{joined}', no_better_than: {best}}}")
+        return f"{said}, band_limits: [{', '.join(found)}]"
+
+    def own_rules(self) -> str:
+        """Places and bands of its own."""
         rng, said = self.publishing, ""
         if rng.random() < 0.3:
             rules = {

@@ -64,7 +64,7 @@ class Reading:
     def __init__(
         self,
         value: Callable[[str], Value],
-        word: Callable[[str], str],
+        word: Callable[[str], str | Undefined],
         statistic: Callable[[str, str, Fraction], Value],
     ) -> None:
         self.value, self.word, self.statistic = value, word, statistic
@@ -118,7 +118,8 @@ class _Work:
     def truth(self, term: Term) -> Truth:
         op, args = term.op, term.args
         if op == "text==":
-            return self.reading.word(str(args[0])) == str(args[1])
+            word = self.reading.word(str(args[0]))
+            return None if isinstance(word, Undefined) else word == str(args[1])
         if op == "not":
             return denied(self.truth(_term(args[0])))
         if op in ("and", "or"):

@@ -42,7 +42,7 @@ from exact.reals import (
     wide,
 )
 
-from scoring.form import Curve, Expression, Form, Gate, Limit, Number, Output, Part
+from scoring.form import BandLimit, Curve, Expression, Form, Gate, Limit, Number, Output, Part
 
 RATED, PARTIAL, UNRATED, ABSENT = "rated", "partial", "unrated", "not applicable"
 WITHHELD = "withheld"
@@ -308,6 +308,21 @@ class Oracle:
         except Undecided as why:
             return LeftOut(str(why))
         return Word(False, "")
+
+    def lowers(self, limit: BandLimit, product: str) -> bool | LeftOut:
+        """Whether a limit of bands holds: its condition does, or hangs on what is missing, all of it applying to the product."""
+        states = {name: self.state(name, product) for name in limit.when.names}
+        lost = Undefined("missing")
+        reading = self.reading(product)
+        there = Reading(
+            lambda name: reading.value(name) if states[name] == VALUE else lost,
+            lambda name: reading.word(name) if states[name] == VALUE else lost,
+            reading.statistic,
+        )
+        truth = decided(lambda: truth_of(limit.when, there))
+        if isinstance(truth, LeftOut):
+            return truth
+        return NOT_APPLICABLE not in states.values() if truth is None else truth
 
     def near(self, gate: Gate, product: str, spread: Callable[[str, str], float | None]) -> bool:
         """Whether the gate would close if the measure lay the guard further on, to either side."""

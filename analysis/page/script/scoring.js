@@ -155,7 +155,11 @@ function evaluate(model, setting) {
   const wrong = faultsOf(model, setting, outputs, products);
   const passages = model.gates.map(gate => passGate(model, setting, gate, products, readings));
   const columns = {};
-  for (const name of model.columns) columns[name] = columnOf(model, setting, outputs.find(e => e.output.name === name), passages);
+  for (const name of model.columns) {
+    const entry = outputs.find(e => e.output.name === name), column = columnOf(model, setting, entry, passages);
+    columns[name] = column;
+    entry.output.band_limits.forEach(limit => limitBands(model, setting, column, limit, products));
+  }
   return { columns, wrong, products };
 }
 
@@ -236,7 +240,7 @@ function columnOf(model, setting, entry, passages) {
   const option = choice => optionOf(model, setting, choice);
   const { ranks } = output, ranked = option(ranks.on) === "shown" ? shown : value, bands = bandsUnder(model, setting, output);
   return {
-    output, value, shown, status, remarks, step, bands,
+    output, value, shown, status, remarks, step, bands, limited: [],
     rank: rankOf(ranked, option(ranks.best), option(ranks.ties)),
     band: bandsOf(bands, setting, option(model.bands_on) === "shown" ? shown : value),
   };
@@ -256,6 +260,28 @@ function rankOf(values, best, ties) {
     for (; from < to; from++) rank[known[from].product] = place;
   }
   return rank;
+}
+
+// No band better than a limit of bands lets through where its condition holds, or where nothing says whether it does.
+function limitBands(model, setting, column, limit, products) {
+  const { bands, band, output } = column, highest = optionOf(model, setting, output.ranks.best) === "highest";
+  const best = optionOf(model, setting, limit.best), place = bands.findIndex(one => best !== "none" && one.name === best);
+  const edge = at => setting.p[bands[at].edge], steps = settledSteps(model, setting, limit.steps);
+  const isBetter = at => at >= 0 && (place < 0 || (highest ? edge(at) > edge(place) : edge(at) < edge(place)));
+  products.forEach((x, product) => {
+    const met = runSteps(steps, x), unknown = isNaN(met) && limit.names.every(name => x.a[name]);
+    if (!isBetter(band[product]) || !(met > 0.5 || unknown)) return;
+    band[product] = place;
+    column.remarks[product] = [...column.remarks[product].filter(one => !column.limited.includes(one)), limitText(model, setting, limit, best, unknown)];
+    column.limited.push(column.remarks[product].at(-1));
+  });
+}
+
+// What is said beside a band that was lowered, with the numbers of the condition as they are set.
+function limitText(model, setting, { when }, best, unknown) {
+  const { pieces, numbers } = when, said = numbers.map(place => (setting.p[place] === model.numbers[place].value ? model.numbers[place].text : String(setting.p[place])));
+  const condition = pieces.map((piece, at) => piece + (said[at] ?? "")).join("").split(/\s+/).filter(Boolean).join(" ");
+  return `no band${best === "none" ? "" : ` better than ${best}`}: ${unknown ? `whether ${condition} is not known` : condition}`;
 }
 
 // The bands of an output: its own, none, or the formula's.

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from scoring.catalogue.by_recipe.joining import join_attributes, join_products, join_readings, settle_duplicates
-from scoring.catalogue.by_recipe.misspelt import near_columns, unfound_names
+from scoring.catalogue.by_recipe.misspelt import absent_attributes, near_columns, unfound_names
 from scoring.catalogue.by_recipe.parts import Part, part_of, read_batches
 from scoring.catalogue.by_recipe.roles import roles_of, unused_and_left_out
 from scoring.catalogue.by_recipe.sources import Sources
@@ -42,7 +42,9 @@ def read_by_recipe(given: Path, path: Path, form: Form, problems: list[Problem])
         settle_duplicates(part, problems)
         read_batches(part, form, problems)
     unfound = [] if problems else list(unfound_names(recipe, parts, form))
-    problems += unfound or near_columns(parts, form)  # what the recipe misspells leaves a column that nothing is known of
+    problems += unfound or near_columns(
+        parts, form
+    )  # what the recipe misspells leaves a column that nothing is known of
     readings, extras = {}, dict[str, dict[str, Texts]]()
     for measure in form.measures:
         joined = join_readings(measure, parts, problems)
@@ -52,6 +54,7 @@ def read_by_recipe(given: Path, path: Path, form: Form, problems: list[Problem])
         for name, texts in beside.items():
             extras.setdefault(name, {})[measure.name] = texts
     attributes = join_attributes(parts, form, problems)
+    problems += absent_attributes(recipe, parts, form)
     unused, left_out = _set_aside(parts)
     if form.measures and not readings and not problems:
         hint = nearest("", [measure.heading for measure in form.measures])

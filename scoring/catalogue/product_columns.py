@@ -71,7 +71,7 @@ def index_products(table: ProductTable, problems: list[Problem]) -> ProductRows:
 def with_session_named(sheet: Sheet, form: Form) -> Sheet:
     """The sheet with its column of sessions called `session`, where the file writes it in another way."""
     written = next((name for name in SESSIONS if name in sheet.header), SESSION)
-    taken = {*form.attributes_by_name, form.product_column}
+    taken = {*attributes_by_column(form), form.product_column}
     taken |= {name for measure in form.measures for name in (measure.name, measure.heading)}
     if written == SESSION or written in taken:
         return sheet

@@ -25,6 +25,7 @@ from scoring.catalogue.product_columns import (
     ProductRows,
     ProductTable,
     attributes_and_session,
+    attributes_by_column,
     has_row_a_session,
     index_products,
     names_to_miss,
@@ -71,6 +72,8 @@ def read_wide(table: ProductTable, form: Form, problems: list[Problem]) -> Conte
             extras[SESSION][measure.name] = _sessions_beside(sheet, batches, readings[measure.name])
     of_products = [text for text in sheet.header if text in declared and not (by_session and text == SESSION)]
     attributes = {declared[text].name: read_attribute(rows, text, declared[text], problems) for text in of_products}
+    if by_session and SESSION in attributes_by_column(form):
+        attributes[declared[SESSION].name] = _one_session_each(rows)
     return Contents(sheet.source, rows.products, attributes, readings, unused, left_out, extras)
 
 
@@ -96,6 +99,14 @@ def _sessions_beside(sheet: Sheet, batches: Sequence[Batch], readings: Readings)
         texts[batch.products[placed], batch.repeats[placed]] = sessions[placed]
     texts.setflags(write=False)
     return texts
+
+
+def _one_session_each(rows: ProductRows) -> tuple[str, ...]:
+    """The session of each product that was read in one alone, for an attribute that is called so."""
+    said: dict[int, list[str]] = {}
+    for code, text in zip(rows.codes.tolist(), texts_of(rows.sheet.column(SESSION)), strict=True):
+        said.setdefault(code, []).append(text)
+    return tuple(said[code][0] if len(said.get(code, ())) == 1 else "" for code in range(len(rows.products)))
 
 
 def _batch(rows: ProductRows, text: str, repeat: int, unit: str | None) -> Batch:

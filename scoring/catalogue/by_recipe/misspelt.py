@@ -77,6 +77,24 @@ def _unfound_attributes(recipe: Recipe, parts: Sequence[Part], form: Form) -> It
             yield Problem(said.place, found, "a column of a table", nearest(said.column, there))
 
 
+def absent_attributes(recipe: Recipe, parts: Sequence[Part], form: Form) -> Iterator[Problem]:
+    """Attributes that a catalogue must have, and for which no table has a column that the recipe does not name either."""
+    named = {name for table in (recipe, *recipe.tables) for name in table.attributes}
+    spare = [part.raw.sheet.header[index] for part in parts for index in part.roles.spare]
+    for one in form.attributes:
+        held = any(one.name in part.roles.attributes or one.heading in part.roles.beside for part in parts)
+        if not one.required or held or one.name in named:
+            continue
+        near = list(misspelt(list(filter(None, spare)), [one.heading], ()))
+        column = yaml_word(near[0]) if near else "..."
+        hint = (
+            f"Write `attributes: {{{one.name}: {{column: {column}}}}}` in the recipe; or `required: no` at `{one.address}` of "
+            "the formula, where some catalogues have none."
+        )
+        found, expected = f"no column of the attribute `{one.name}`", f"a column called `{one.heading}`"
+        yield Problem(Place(recipe.source), found, expected, hint)
+
+
 def _columns_of(recipe: Recipe, name: str) -> tuple[str, ...]:
     """The columns that are named for a measure."""
     specs = [table.measures[name] for table in (recipe, *recipe.tables) if name in table.measures]

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from scoring.catalogue.by_recipe.joining import join_attributes, join_products, join_readings, settle_duplicates
-from scoring.catalogue.by_recipe.misspelt import near_columns, unfound_names
+from scoring.catalogue.by_recipe.misspelt import absent_attributes, near_columns, unfound_names
 from scoring.catalogue.by_recipe.parts import Part, part_of, read_batches
 from scoring.catalogue.by_recipe.roles import roles_of, unused_and_left_out
 from scoring.catalogue.by_recipe.sources import Sources
@@ -54,6 +54,7 @@ def read_by_recipe(given: Path, path: Path, form: Form, problems: list[Problem])
         for name, texts in beside.items():
             extras.setdefault(name, {})[measure.name] = texts
     attributes = join_attributes(parts, form, problems)
+    problems += absent_attributes(recipe, parts, form)
     unused, left_out = _set_aside(parts)
     if form.measures and not readings and not problems:
         hint = nearest("", [measure.heading for measure in form.measures])

@@ -7,6 +7,7 @@ import re
 import tempfile
 from collections.abc import Iterator
 from dataclasses import fields, is_dataclass
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +17,7 @@ import pytest
 from ruamel.yaml import YAML
 from written_forms import own_numbers
 
+from analysis.project import project_section
 from analysis.study.study_reference import study_section
 from scoring.blends import BLENDS
 from scoring.catalogue.cells import parse_cells
@@ -37,7 +39,7 @@ from scoring.units.conversion import SPELLINGS, convert, same_unit
 
 ROOT = Path(__file__).parents[1]
 SCHEMA = formula_schema()
-PAGE = form_reference(study_section())
+PAGE = form_reference(chain(study_section(), project_section()))
 NEIGHBOUR = "constants: {taken_constant: 1}\nattributes: {taken_word: {}}\nmeasures: {taken: {unit: mm}}\n"
 
 QUIET = "measure: noise_dba, curve: {line: {worst: 46, best: 22}}"

@@ -52,7 +52,7 @@ OWNERS = {
     "rich": {"analysis/cli/terminal.py"},
     "typer": {
         f"analysis/cli/{name}.py"
-        for name in ("main", "arguments", "scoring_commands", "study_commands", "publishing_commands")
+        for name in ("main", "arguments", "scoring_commands", "study_commands", "publishing_commands", "project_words")
     },
 }
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable
 from contextlib import suppress
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -12,6 +13,7 @@ import typer
 from analysis.cli import publishing_commands, scoring_commands, study_commands
 from analysis.cli.arguments import faults_told
 from analysis.cli.interrupts import INTERRUPTED
+from analysis.cli.project_words import HERE, KEPT, RULE, ProjectCommand
 from analysis.cli.standard_output import OutputFault, take_standard_output
 
 #: Each command with what the list of them says, in so few words that 80 columns hold them.
@@ -38,7 +40,7 @@ COMMANDS: dict[Callable[..., None], str] = {
 app = typer.Typer(
     name="steelyard",
     help="Design and stress-test scoring formulas: from bench readings to published scores.",
-    epilog="`steelyard COMMAND --help` says more. Exit codes: 0 done; 1 done, and a finding stands; 2 the input or the "
+    epilog=f"`steelyard COMMAND --help` says more. {RULE} Exit codes: 0 done; 1 done, and a finding stands; 2 the input or the "
     "command is wrong.",
     no_args_is_help=True,
     add_completion=False,
@@ -70,9 +72,14 @@ def common(
             help="Read more of a file than by default; the guide on readings lists the limits.",
         ),
     ] = None,
+    project: Annotated[
+        Path | None,
+        typer.Option("--project", metavar="FILE", help=f"A project file, where it is not `{HERE}` of this folder."),
+    ] = None,
 ) -> None:
     """Exit codes: 0 done; 1 done, and a finding stands; 2 the input or the command is wrong."""
     del version
+    context.meta[KEPT] = project
     if limit:
         from scoring.texts.file_limits import lifted, read_limits
 
@@ -81,7 +88,7 @@ def common(
 
 
 for command, says in COMMANDS.items():
-    app.command(short_help=says)(command)
+    app.command(short_help=says, cls=ProjectCommand)(command)
 
 
 def main() -> None:

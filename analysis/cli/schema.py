@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from itertools import chain
 
 from analysis.cli.terminal import print_json, print_text
+from analysis.project import project_schema, project_section
 from analysis.records.schema import record_schema
 from analysis.study.study_reference import study_schema, study_section
 from scoring.errors import Place, Problem, SteelyardError
@@ -14,9 +16,10 @@ from scoring.recipe import recipe_schema
 
 #: What each option prints.
 PRINTS: dict[str, Callable[[], None]] = {
-    "--page": lambda: print_text(form_reference(study_section())),
+    "--page": lambda: print_text(form_reference(chain(study_section(), project_section()))),
     "--recipe": lambda: print_json(recipe_schema()),
     "--study": lambda: print_json(study_schema()),
+    "--project": lambda: print_json(project_schema()),
     "--record": lambda: print_json(record_schema()),
 }
 

@@ -180,10 +180,11 @@ def schema(
     page: Annotated[bool, typer.Option("--page", help="The same as a page to read, in Markdown.")] = False,
     recipe: Annotated[bool, typer.Option("--recipe", help="The schema of a recipe of readings.")] = False,
     study: Annotated[bool, typer.Option("--study", help="The schema of a study file.")] = False,
+    project: Annotated[bool, typer.Option("--project", help="The schema of a project file.")] = False,
     record: Annotated[bool, typer.Option("--record", help="The schema of a record, as `record` writes it.")] = False,
 ) -> None:
-    """Print the JSON Schema of a formula file, for editors, or of a recipe, study or record; or every key of it, to read."""
+    """Print the JSON Schema of a formula file, for editors, or of a recipe, study, project or record; or every key, to read."""
     from analysis.cli import schema as command
 
     with faults_told():
-        command.run({"--page": page, "--recipe": recipe, "--study": study, "--record": record})
+        command.run({"--page": page, "--recipe": recipe, "--study": study, "--project": project, "--record": record})

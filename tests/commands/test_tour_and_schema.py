@@ -186,4 +186,4 @@ def test_one_thing_is_printed_at_a_time(steelyard: Any) -> None:
     """Two options that each ask for a text: exit 2, in one line."""
     result = steelyard("schema", "--page", "--record")
     assert (result.exit_code, result.stdout) == (2, "")
-    assert "`--page` and `--record`; expected one of --page, --recipe, --study, --record" in result.stderr
+    assert "`--page` and `--record`; expected one of --page, --recipe, --study, --project, --record" in result.stderr

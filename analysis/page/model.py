@@ -95,6 +95,7 @@ class _Build:
     def header(self) -> dict[str, Any]:
         """What the page says of itself, and what is published."""
         form, catalogue = self.form, self.table.catalogue
+        names = catalogue.product_names
         return {
             "formula": {"name": form.name, "version": form.version, "title": form.title, "sha256": form.sha256},
             "catalogue": {"sha256": catalogue.sha256},
@@ -102,9 +103,11 @@ class _Build:
             "cautions": list(cautions(form)),
             "sources": texts_of(form),
             "products": list(catalogue.products),
+            "names": [names.name(product) for product in catalogue.products],
             "attributes": [
                 {"name": name, "label": self.attribute_label(name), "words": list(words)}
                 for name, words in catalogue.published.items()
+                if name != catalogue.roles.name  # it stands beside the ids
             ],
             "statuses": list(STATUSES),
             "published": {

@@ -112,7 +112,8 @@ def firsts_table(table: ScoreTable, column: Scored, bench: Bench) -> Table | Non
 
 def _named(table: ScoreTable, found: tuple[ClassFirst, ...], row: int) -> str:
     """Who is first; "–" where nobody has a place."""
-    return some([table.catalogue.products[product] for product in found[row].firsts], NAMED) or ABSENT
+    names, products = table.catalogue.product_names, table.catalogue.products
+    return some([names.in_words(products[product]) for product in found[row].firsts], NAMED) or ABSENT
 
 
 def _shown(column: Scored, found: tuple[ClassFirst, ...], row: int) -> str:

@@ -11,6 +11,12 @@ function element(tag, attributes = {}, ...children) {
   return made;
 }
 
+// A product by its id, which is the key, and behind it what it is called.
+function called(place) {
+  const id = model.products[place], name = model.names[place];
+  return name && name !== id ? `${id} (${name})` : id;
+}
+
 // What is said of a product, a label or a remark may run in any direction.
 function isolated(text) {
   return element("bdi", {}, text);

@@ -46,7 +46,7 @@ function fillCurve(result) {
   const picture = drawn("svg", { viewBox: `0 0 ${WIDTH} ${HEIGHT}`, role: "img", "aria-label": curveWords(output, source, lines[1], known, measure) });
   picture.append(...axes(step.ratios && low > 0 ? ratioTicks(low, high) : niceTicks(low, high), least, most, right, up, output, source, measure), ...rug(met, right));
   picture.append(pathOf(lines[0], right, up, "published"), pathOf(lines[1], right, up, "set"), ...marks(met, result.columns, output, step, source, x, right, up));
-  host.replaceChildren(picture, element("p", { class: "small" }, `Solid: as set. Dashed: as published. Ticks: the catalogue's readings.${pinned.map((place, at) => ` ${"AB"[at]}: ${model.products[place]}.`).join("")}${step.ratios && low > 0 ? " Equal ratios are equally far." : ""}`));
+  host.replaceChildren(picture, element("p", { class: "small" }, `Solid: as set. Dashed: as published. Ticks: the catalogue's readings.${pinned.map((place, at) => ` ${"AB"[at]}: ${called(place)}.`).join("")}${step.ratios && low > 0 ? " Equal ratios are equally far." : ""}`));
 }
 
 function rangeOf(known, step, measure) {

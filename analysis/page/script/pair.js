@@ -11,7 +11,7 @@ function pinProduct(place) {
   showTable();
   showPair();
   showCurve();
-  say(pinned.length === 2 ? `${pinned.map(one => model.products[one]).join(" and ")} are side by side below the table.` : pinned.length ? `${model.products[pinned[0]]} is pinned; pin another.` : "Nothing is pinned.");
+  say(pinned.length === 2 ? `${pinned.map(called).join(" and ")} are side by side below the table.` : pinned.length ? `${called(pinned[0])} is pinned; pin another.` : "Nothing is pinned.");
 }
 
 function fillPair(result, name) {
@@ -42,7 +42,7 @@ function signed(value) {
 }
 
 function pairTable(a, b, rows) {
-  const titles = ["Part", "Weight", model.products[a], model.products[b], "Difference, unrounded"];
+  const titles = ["Part", "Weight", called(a), called(b), "Difference, unrounded"];
   const head = element("tr", {}, ...titles.map(title => element("th", { scope: "col" }, isolated(title))));
   const body = rows.map((cells, at) => element("tr", { class: at === rows.length - 1 ? "total" : "" }, ...cells.map((text, k) => element(k ? "td" : "th", k ? {} : { scope: "row" }, isolated(text)))));
   return element("table", { class: "pair" }, element("caption", {}, "Side by side"), element("thead", {}, head), element("tbody", {}, ...body));
@@ -109,7 +109,7 @@ function closingChanges(name) {
       const p = Float64Array.from(now.setting.p);
       p[place] = met;
       const [level] = valuesOf({ p, c: now.setting.c }, name, [behind], null);
-      numbers.push({ what: ownerOf(number.address), text: `${number.words || number.address}: ${written(value)} → ${written(met)}${unitText(number)} (${model.products[behind]} is then at ${level.toFixed(2)})`, address: number.address, to: written(met), by: Math.abs(met - value) / span });
+      numbers.push({ what: ownerOf(number.address), text: `${number.words || number.address}: ${written(value)} → ${written(met)}${unitText(number)} (${called(behind)} is then at ${level.toFixed(2)})`, address: number.address, to: written(met), by: Math.abs(met - value) / span });
     }
   }
   const readings = [behind, ahead].flatMap(product => readingChanges(name, ahead, behind, product));
@@ -132,7 +132,7 @@ function readingChanges(name, ahead, behind, product) {
       const met = crossing(gap, value, to);
       if (met === null) continue;
       const beside = u ? `, ${(Math.abs(met - value) / u).toFixed(1)} times its standard uncertainty` : "";
-      found.push({ what: model.products[product], text: `${measure.label}: ${Number(value.toPrecision(5))} → ${written(met)}${unitText(measure)}${beside}`, by: Math.abs(met - value) / span });
+      found.push({ what: called(product), text: `${measure.label}: ${Number(value.toPrecision(5))} → ${written(met)}${unitText(measure)}${beside}`, by: Math.abs(met - value) / span });
     }
   });
   return found;
@@ -167,7 +167,7 @@ function showClosing() {
     found.length ? element("ul", {}, ...found.map(one => element("li", {}, isolated(one.what), ": ", isolated(one.text)))) : element("p", {}, "None within three times its value that the formula's reader takes."),
   ];
   document.getElementById("closing").replaceChildren(
-    element("p", {}, "Each of these by itself brings ", isolated(model.products[behind]), " level with ", isolated(model.products[ahead]), ", or above; sorted by the change as a share of the value."),
+    element("p", {}, "Each of these by itself brings ", isolated(called(behind)), " level with ", isolated(called(ahead)), ", or above; sorted by the change as a share of the value."),
     ...listed("A number of the formula", numbers), ...listed("A reading", readings),
     element("p", { class: "small" }, "Searched on a grid, so a nearer one may be missed; `steelyard flip` says what is proved."),
   );

@@ -79,7 +79,7 @@ function faultsText() {
   const broken = [...new Set(brokenRules(model, now.setting).map(rule => `${rule.of}: ${rule.says}`))], wrong = now.result.wrong;
   if (broken.length) return `No table would be published with this. The formula must keep: ${broken.slice(0, 4).join("; ")}.`;
   if (!wrong.length) return "";
-  const named = wrong.slice(0, 4).map(one => `${labelOf(one.name)} of ${model.products[one.product]} (${one.what})`).join(", ");
+  const named = wrong.slice(0, 4).map(one => `${labelOf(one.name)} of ${called(one.product)} (${one.what})`).join(", ");
   return `No table would be published with this: ${named}${wrong.length > 4 ? `, and ${wrong.length - 4} more` : ""}.`;
 }
 
@@ -87,7 +87,7 @@ function summary() {
   const column = now.result.columns[now.score], was = published.columns[now.score];
   if (faultsText()) return `${column.output.label}: no table would be published with this.`;
   const moved = model.products.filter((_, place) => movedText(was.rank[place], column.rank[place]) !== "").length;
-  const first = model.products.filter((_, place) => column.rank[place] === 1);
+  const first = model.products.map((_, place) => place).filter(place => column.rank[place] === 1).map(called);
   const set = settingsOf(now.made).length;
   return `${column.output.label}: ${set ? `${set} set, ${moved} of ${model.products.length} products moved` : "as published"}; first: ${first.join(", ") || "none"}.`;
 }
@@ -156,7 +156,7 @@ function fillLists() {
   curvesOf().forEach(({ output, source }, at) => which.append(element("option", { value: at }, `${output.label}: ${clipped(labelOf(source), 60)}`)));
   for (const id of ["first", "second"]) {
     const list = document.getElementById(id);
-    list.append(element("option", { value: "" }, "none"), ...model.products.map((product, place) => element("option", { value: place }, product)));
+    list.append(element("option", { value: "" }, "none"), ...model.products.map((_, place) => element("option", { value: place }, clipped(called(place), 60))));
     list.addEventListener("change", () => { const at = id === "first" ? 0 : 1; pinned.splice(at, 1, ...(list.value === "" ? [] : [Number(list.value)])); showTable(); showPair(); showCurve(); });
   }
   const filters = document.getElementById("filters");

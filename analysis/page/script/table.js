@@ -19,7 +19,8 @@ function buildTable(name) {
     ["remarks", "Remarks"], ...parts.map(part => [`part:${part}`, labelOf(part)]), ...model.attributes.map(one => [`is:${one.name}`, one.label]),
   ];
   head.replaceChildren(element("tr", { role: "row" }, ...columns.map(([key, label]) => headCell(key, label))));
-  const widths = columns.map(([key]) => (narrow.matches ? NARROW : WIDTHS)[key.split(":")[0]]), table = document.getElementById("table").style;
+  const room = { ...(narrow.matches ? NARROW : WIDTHS), ...(model.names.some(name => name) && { product: narrow.matches ? 11 : 15 }) };
+  const widths = columns.map(([key]) => room[key.split(":")[0]]), table = document.getElementById("table").style;
   table.setProperty("--columns", widths.map(width => `${width}rem`).join(" "));
   table.setProperty("--width", `${widths.reduce((sum, width) => sum + width, 0)}rem`);
   tableRows.length = 0;
@@ -90,8 +91,9 @@ function fillRow(one, place, result, column, was) {
   const { cells } = one, rank = column.rank[place], moved = movedText(was.rank[place], rank);
   if (one.place !== place) {
     one.place = place;
-    put(cells.product, model.products[place]);
-    one.pin.setAttribute("aria-label", `Pin ${model.products[place]}`);
+    put(cells.product, called(place));
+    if (model.names[place]) cells.product.node.title = called(place);
+    one.pin.setAttribute("aria-label", `Pin ${called(place)}`);
     model.attributes.forEach((attribute, k) => put(cells.is[k], attribute.words[place].replaceAll("_", " ")));
   }
   const pressed = String(pinned.includes(place));
@@ -148,5 +150,5 @@ function showOrder() {
 function wantedProducts() {
   const text = document.getElementById("find").value.trim().toLowerCase();
   const lists = [...document.querySelectorAll("#filters select")].filter(list => list.value);
-  return place => model.products[place].toLowerCase().includes(text) && lists.every(list => "=" + model.attributes[list.dataset.attribute].words[place] === list.value);
+  return place => called(place).toLowerCase().includes(text) && lists.every(list => "=" + model.attributes[list.dataset.attribute].words[place] === list.value);
 }

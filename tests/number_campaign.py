@@ -144,8 +144,9 @@ class Trial:
         for output in self.form.outputs:
             for part in output.parts:
                 curve = part.curve
-                if curve is None or dict(curve.choices).get("outside") is None or curve.choice("outside") != "error":
+                if curve is None or not {choice.value for choice in curve.outside} & {"error"}:
                     continue
+                refuses = [choice.value == "error" for choice in curve.outside]
                 ends = [leaf(curve.anchors[0][0].text), leaf(curve.anchors[-1][0].text)]
                 for product in oracle.written.products:
                     if oracle.state(part.source, product) != "":
@@ -155,6 +156,7 @@ class Trial:
                     if not isinstance(value, Real):
                         continue
                     sides = [_decided(compare, value, end) for end in ends]
+                    sides = [side if refused else 0 for side, refused in zip(sides, refuses, strict=True)]
                     if sides[0] == -1 or sides[1] == 1:
                         yield part.source, product, True
                     elif None in sides:
@@ -191,7 +193,7 @@ class Trial:
                 self.say("refused", text, "refused", "published")
             if "has no value" in text and "has no value: " not in text:
                 self.say("reason", text, "no reason", "a reason")
-        domains = [text for text in texts if "outside: error" in text]
+        domains = [text for text in texts if "(which says `outside: " in text]
         for name, product in sorted(sure - named):
             population = sum(1 for other, _ in sure | unsure if other == name)
             if not domains and population <= MOST_NAMED:

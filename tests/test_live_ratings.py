@@ -11,8 +11,9 @@ from written_forms import NAN, form_of, inputs_of_arrays, score, values_of
 from analysis.explanation.trace import trace
 from scoring.addresses.addresses import set_address
 from scoring.checks import check
-from scoring.errors import FormulaError
+from scoring.errors import FormulaError, ScoringError
 from scoring.program.program import compile_form
+from scoring.program.reference import statistic_of
 from scoring.table.evaluate import evaluate, inputs_of, kernel_for, population_of, stages
 from scoring.table.uncertainty import monte_carlo
 
@@ -227,3 +228,14 @@ def test_a_trace_says_whose_the_best_is() -> None:
     tied = score(SCALED.format(value="minimum(overall) + 0 * overall"), {name: [50.0] * 5 for name in "xy"})
     said = trace(tied.program, tied.inputs, stages(tied.program, tied.inputs), 0)[-1].arithmetic
     assert said == "5 [the least of overall, that of p1, p2, p3 and 2 more] + 0*5"
+
+
+def test_products_that_differ_by_binary_dust_alone_are_alike() -> None:
+    """The mean of three tenths and one is not the sum of tenths in doubles: there is no spread to divide by, and it is said."""
+    dusty = [[0.1 + 0.2, 0.3]]
+    assert statistic_of("sd", dusty).item() == 0
+    assert statistic_of("greatest", dusty).item() == statistic_of("least", dusty).item() == 0.3
+    assert statistic_of("sd", [[0.3, 0.30000000001]]).item() > 0
+    text = SCALED.format(value="(overall - minimum(overall)) / sd(overall)")
+    with pytest.raises(ScoringError, match="0 is divided by 0"):
+        score(text, {"x": [50.0, 50.0], "y": [50.0, 50.0]})

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping
 from scoring.addresses.number_units import number_units
 from scoring.curves import KINDS
 from scoring.form import (
+    ENDS,
     Bands,
     Curve,
     ErrorComponent,
@@ -245,6 +246,10 @@ def _of_expression(expression: Expression | None, of: str) -> Subjects:
         yield number.address, f"{nth} in the {kind}{of}, `{clip(expression.text)}`:"
 
 
+#: What stands beyond the anchors of a curve, and beyond each of its ends.
+OUTSIDE = {"outside": "outside the anchors"} | {f"outside.{end}": says for end, says in ENDS.items()}
+
+
 def _of_curve(curve: Curve | None, source: str, units: Mapping[str, str]) -> Subjects:
     if curve is None:
         return
@@ -258,7 +263,7 @@ def _of_curve(curve: Curve | None, source: str, units: Mapping[str, str]) -> Sub
         yield at.address, f"anchor {index} of {source}, rated {gives.text},"
         yield gives.address, f"rating at anchor {index} of {source}, {stands},"
     for name, choice in curve.choices:
-        words = "outside the anchors" if name == "outside" else f"curve's `{name}`"
+        words = OUTSIDE.get(name, f"curve's `{name}`")
         yield choice.address, f"{words} of {source}"
     if curve.reference is not None:
         yield curve.reference.address, f"reference of {source}"

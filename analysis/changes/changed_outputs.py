@@ -13,7 +13,7 @@ from analysis.changes.changed_values import Both, Change, value_changes
 from analysis.changes.matched_things import matched, part_labels, readdressed
 from analysis.changes.written_things import words
 from scoring.declaration import kinds
-from scoring.form import RATING, Curve, Expression, Limit, Output, Part
+from scoring.form import ENDS, RATING, Curve, Expression, Limit, Output, Part
 from scoring.reader.wording import clip
 
 
@@ -122,6 +122,7 @@ def _same_curves(shared: _Shared, old: Curve | None, new: Curve | None) -> tuple
     """The curves without references that are not of one make, which are said."""
     if old is None or new is None or (old.kind, len(old.anchors)) != (new.kind, len(new.anchors)):
         return old, new
+    old, new = _same_ends(shared, old, new)
     if old.reference is None or new.reference is None or _make(old) == _make(new):
         return old, new
     texts = [
@@ -130,6 +131,26 @@ def _same_curves(shared: _Shared, old: Curve | None, new: Curve | None) -> tuple
     ]
     shared.rewired(new.reference.address, f"reference of its curve {texts[0]} -> {texts[1]}", texts[0], texts[1])
     return replace(old, reference=None), replace(new, reference=None)
+
+
+def _same_ends(shared: _Shared, old: Curve, new: Curve) -> tuple[Curve, Curve]:
+    """The curves without what holds outside their anchors, where one has a word for each end; the change is said."""
+    if [name for name, _ in old.choices] == [name for name, _ in new.choices]:
+        return old, new
+    before, after = (", ".join(dict.fromkeys(_ends_in_words(curve))) for curve in (old, new))
+    if before != after:
+        shared.rewired(f"{new.address}.outside", f"outside the anchors of its curve {before} -> {after}", before, after)
+    return _without_outside(old), _without_outside(new)
+
+
+def _ends_in_words(curve: Curve) -> list[str]:
+    """What holds below and above the anchors; one word where it is the same."""
+    words = [choice.value for choice in curve.outside]
+    return words if len(set(words)) == 1 else [f"{end}: {word}" for end, word in zip(ENDS, words, strict=True)]
+
+
+def _without_outside(curve: Curve) -> Curve:
+    return replace(curve, choices=tuple(pair for pair in curve.choices if pair[1] not in curve.outside))
 
 
 def _make(curve: Curve) -> tuple[object, ...]:

@@ -17,6 +17,7 @@ from sympy.printing.str import StrPrinter
 from analysis.wording import STATISTICS, some
 from scoring.form import Number
 from scoring.numbers.array_types import Array
+from scoring.numbers.arrays import compared
 from scoring.program.kernel import evaluate_expression
 from scoring.program.program import Program, Step
 from scoring.symbolic.arithmetic import PRODUCT, SUM, divided_by
@@ -106,7 +107,9 @@ def _leanings(program: Program, inputs: Inputs, symbols: Mapping[object, Array |
         value, holders = float(symbols[symbol]), tuple[str, ...]()
         if figure.statistic in ENDS:
             population = population_of(program, inputs, figure.measure)[0]
-            holders = tuple(inputs.products[at] for at in np.flatnonzero(population == value).tolist())
+            holders = tuple(
+                inputs.products[at] for at in np.flatnonzero(compared(population, "==", value) == 1).tolist()
+            )
         found[symbol] = Leaning(figure.measure, figure.statistic, figure.share, value, holders)
     return found
 

@@ -17,14 +17,14 @@ from analysis.scores.figures import curve_picture
 from analysis.wording import ABSENT
 from scoring.addresses.number_units import number_units
 from scoring.curves import KINDS
-from scoring.form import Curve, Output, Part
+from scoring.form import ENDS, Curve, Output, Part
 from scoring.program.kernel import evaluate_expression
 from scoring.program.program import Step
 
 OUTSIDE = {
-    "held": "outside its anchors the figure at the nearer one holds",
-    "extended": "outside its anchors the line is carried on",
-    "error": "a reading outside its anchors is refused",
+    "held": "{} the figure at the nearer one holds",
+    "extended": "{} the line is carried on",
+    "error": "a reading {} is refused",
 }
 Row = tuple[str | Run | Runs, ...]
 
@@ -74,8 +74,7 @@ def curve_in_words(found: Workings, part: Part, curve: Curve) -> Runs:
     label = name(labels(found.form)[part.source])
     words = [f": {kind.says.replace('`', '')}"]
     choices = dict(curve.choices)
-    if "outside" in choices:
-        words.append(f"; {OUTSIDE[choices['outside'].value]}")
+    words += [f"; {said}" for said in _outside_in_words(curve)]
     if "better" in choices:
         words.append(f"; {choices['better'].value} is better")
     if curve.reference is not None and curve.reference.live:
@@ -83,6 +82,16 @@ def curve_in_words(found: Workings, part: Part, curve: Curve) -> Runs:
     elif curve.reference is not None:
         words.append("; the reference population is frozen")
     return runs(label, *words, " [", code(curve.address), "].")
+
+
+def _outside_in_words(curve: Curve) -> Iterator[str]:
+    """What holds beyond the anchors, in one sentence where it is the same at both ends."""
+    words = [choice.value for choice in curve.outside]
+    if len(set(words)) == 1:
+        yield OUTSIDE[words[0]].format("outside its anchors")
+        return
+    for word, end in zip(words, ENDS.values(), strict=False):
+        yield OUTSIDE[word].format(f"{end} of its anchors" if end.startswith("above") else end)
 
 
 ANCHORS = ("from", "number", "stands at", "rating there", "address")

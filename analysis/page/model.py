@@ -256,14 +256,15 @@ class _Build:
                 ends = KINDS[curve.kind].ends if curve is not None else None
                 if curve is None or source is None or ends is None or ERROR not in KINDS[curve.kind].outside:
                     continue
-                low, high = ends(curve)
+                (low, high), (below, above) = ends(curve), curve.outside
                 found.append(
                     {
                         "source": source,
                         "curve": curve.address,
                         "low": self.registers.number(low),
                         "high": self.registers.number(high),
-                        "outside": self.choice(dict(curve.choices)["outside"]),
+                        "below": self.choice(below),
+                        "above": self.choice(above),
                         "apply": self.choice(apply) if apply is not None else -1,
                     }
                 )

@@ -9,7 +9,7 @@ import numpy as np
 
 from analysis.figures.track import CurveTrack
 from scoring.curves import KINDS
-from scoring.curves.kind import ERROR, CurveKind
+from scoring.curves.kind import CurveKind
 from scoring.door.curve_alone import form_of_part, values_along
 from scoring.form import Curve, Output, Part
 from scoring.numbers.array_types import Array, Flags
@@ -65,9 +65,8 @@ def curve_track(program: Program, table: ScoreTable, output: Output, part: Part)
     readings = readings[readings > 0] if kind.ratio_scaled else readings
     edges = _edges(curve, places, readings)
     window = _window(kind, [*edges.tolist(), *(kind.stretch(curve) or ()), *readings.tolist()], plausible)
-    drawn = window
-    if ends is not None and dict(curve.choices).get("outside") and curve.choice("outside") == ERROR:
-        drawn = ends
+    least, most = kind.refused_beyond(curve)
+    drawn = max(window[0], least), min(window[1], most)
     alone = compile_form(form_of_part(program.form, output, part))
     readings_of_all = _readings_of(table, part.source)[np.newaxis, :]
     population = replace(table.inputs, values={**table.inputs.values, part.source: readings_of_all})

@@ -61,10 +61,12 @@ def _held(
 ) -> Iterator[tuple[str, np.ndarray[tuple[int, ...], np.dtype[np.bool_]]]]:
     """Each end of a curve, in words, and whether each product is held there; all of shape (products,)."""
     kind = KINDS[curve.kind]
-    if kind.ends is not None and dict(curve.choices)["outside"].value == HELD and not kind.stepped:
-        low, high = kind.ends(curve)
-        yield f"below its low end, {in_unit(low.text, unit)}", reading < low.value
-        yield f"above its high end, {in_unit(high.text, unit)}", reading > high.value
+    if kind.ends is not None and not kind.stepped:
+        (low, high), (below, above) = kind.ends(curve), curve.outside
+        if below.value == HELD:
+            yield f"below its low end, {in_unit(low.text, unit)}", reading < low.value
+        if above.value == HELD:
+            yield f"above its high end, {in_unit(high.text, unit)}", reading > high.value
     bottom, top = output.scale.low, output.scale.high
     if LOW in kind.clamped:
         yield f"at the scale's low end, {bottom.text}", rated <= bottom.value

@@ -30,19 +30,20 @@ def _steps(output: Output, measure: Measure, curve: Curve) -> Finding:
         detail = f"give the measure `{measure.name}` a plausible range"
         return Finding(output.name, "steps", measure.name, claim, NOT_DECIDED, detail, (), (), 0, curve.place)
     low, high = measure.plausible
-    outside = dict(curve.choices)["outside"]
+    below, above = curve.outside
     gaps = []
-    if written_fraction(low.text) < written_fraction(first.text) and (
-        outside.value == ERROR or outside.spot.start == outside.spot.end
-    ):
+    reaches_below = written_fraction(low.text) < written_fraction(first.text)
+    not_said = reaches_below and below.spot.start == below.spot.end
+    if not_said or (reaches_below and below.value == ERROR):
         gaps.append((f"from {low.text} to below {in_unit(first.text, measure.unit)} no step is written", low.text))
-    if written_fraction(high.text) > written_fraction(last.text) and outside.value == ERROR:
-        gaps.append((f"above {in_unit(last.text, measure.unit)} a reading is refused (`outside: error`)", high.text))
+    if written_fraction(high.text) > written_fraction(last.text) and above.value == ERROR:
+        said = "outside: error" if above is below else "outside: {above: error}"
+        gaps.append((f"above {in_unit(last.text, measure.unit)} a reading is refused (`{said}`)", high.text))
     if not gaps:
         detail = "every plausible reading has its step"
         return Finding(output.name, "steps", measure.name, claim, PROVED, detail, (), (), 0, curve.place)
     detail = "; ".join(said for said, _ in gaps)
-    if outside.value != ERROR:
+    if not_said:
         detail += f": the first step, {curve.anchors[0][1].text}, is held there; write `outside: held` if that is meant"
     shown = tuple(Case(((measure.name, text, measure.unit),), curve.anchors[0][1].value) for _, text in gaps)
     return Finding(output.name, "steps", measure.name, claim, REFUTED, detail, shown, (), 0, curve.place)

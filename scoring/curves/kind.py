@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
@@ -11,6 +12,7 @@ from sympy import Expr
 from scoring.declaration import Key, NumberKey, kinds
 from scoring.errors import Problem
 from scoring.form import Curve, Number
+from scoring.symbolic.functions import Greatest, Least
 from scoring.units.role import UnitRole
 
 HELD, EXTENDED, ERROR = "held", "extended", "error"
@@ -44,6 +46,19 @@ class CurveInputs:
     def anchors(self) -> tuple[Expr, ...]:
         """x1, y1, x2, y2, ... as symbols."""
         return tuple(self.symbol(number) for pair in self.curve.anchors for number in pair)
+
+    @property
+    def carried_on(self) -> tuple[bool, bool]:
+        """Whether the line is carried on below and above the anchors."""
+        below, above = (choice.value == EXTENDED for choice in self.curve.outside)
+        return below, above
+
+    def held_at(self, x: Expr, ends: tuple[Expr, Expr]) -> Expr:
+        """A place, held at that one of the two ends, which come in any order, beyond which the line is not carried on."""
+        below, above = self.carried_on
+        if below == above:
+            return x
+        return Least(x, Greatest(*ends)) if below else Greatest(x, Least(*ends))
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,6 +149,13 @@ class CurveKind:
     def positions(self, curve: Curve) -> tuple[Number, ...]:
         """The numbers of a curve that lie along its measure."""
         return tuple(at for at, _ in curve.anchors) or tuple(curve.number(name) for name in self.along)
+
+    def refused_beyond(self, curve: Curve) -> tuple[float, float]:
+        """Below and above which places on the measure a reading is refused; infinite where none is."""
+        if self.ends is None or not curve.outside:
+            return -math.inf, math.inf
+        (low, high), (below, above) = self.ends(curve), curve.outside
+        return low.value if below.value == ERROR else -math.inf, high.value if above.value == ERROR else math.inf
 
     def stretch(self, curve: Curve) -> tuple[float, float] | None:
         """From where to where on the measure the curve does its work; None where it has no such numbers."""

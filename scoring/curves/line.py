@@ -28,8 +28,9 @@ from scoring.units.role import UnitRole
 
 
 def _build(inputs: CurveInputs) -> Expr:
-    line = share_of_span(inputs, inputs.number("worst"), inputs.number("best"), inputs.x)
-    return line if inputs.curve.choice("outside") == EXTENDED else Clamp(line, inputs.low, inputs.high)
+    worst, best = inputs.number("worst"), inputs.number("best")
+    line = share_of_span(inputs, worst, best, inputs.held_at(inputs.x, (worst, best)))
+    return line if any(inputs.carried_on) else Clamp(line, inputs.low, inputs.high)
 
 
 def _faults(curve: Curve) -> Iterator[Problem]:

@@ -31,8 +31,8 @@ from scoring.units.role import UnitRole
 
 def _build(inputs: CurveInputs) -> Expr:
     worst, best = log(inputs.number("worst")), log(inputs.number("best"))
-    line = share_of_span(inputs, worst, best, log(inputs.x))
-    return line if inputs.curve.choice("outside") == EXTENDED else Clamp(line, inputs.low, inputs.high)
+    line = share_of_span(inputs, worst, best, inputs.held_at(log(inputs.x), (worst, best)))
+    return line if any(inputs.carried_on) else Clamp(line, inputs.low, inputs.high)
 
 
 def _faults(curve: Curve) -> Iterator[Problem]:

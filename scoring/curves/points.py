@@ -10,7 +10,10 @@ from scoring.symbolic.broken_line import Beyond, Points
 
 def _build(inputs: CurveInputs) -> Expr:
     line = Points(inputs.x, *inputs.anchors)
-    return line + Beyond(inputs.x, *inputs.anchors) if inputs.curve.choice("outside") == EXTENDED else line
+    if not any(inputs.carried_on):
+        return line
+    places = inputs.anchors[::2]
+    return line + Beyond(inputs.held_at(inputs.x, (places[0], places[-1])), *inputs.anchors)
 
 
 POINTS = CurveKind(

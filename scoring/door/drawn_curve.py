@@ -10,7 +10,6 @@ from numpy.typing import ArrayLike
 
 from scoring.catalogue import Catalogue
 from scoring.curves import KINDS
-from scoring.curves.kind import ERROR
 from scoring.door.curve_alone import form_of_part, values_along
 from scoring.door.curve_picture import Axis, Line, curve_svg
 from scoring.errors import AddressError, Place, Problem, nearest
@@ -48,7 +47,7 @@ class _Along:
     def ratings(self, places: Array) -> Array:
         """What the curve gives at each place, both of shape (n,); NaN beyond the anchors of one that says so."""
         found = values_along(self.alone, self.output, self.part, places, self.reference)
-        low, high = _ends(self.curve)
+        low, high = KINDS[self.curve.kind].refused_beyond(self.curve)
         return np.where(np.isfinite(places) & (places >= low) & (places <= high), found, np.nan)
 
 
@@ -200,15 +199,6 @@ def _refused(form: Form, found: str, expected: str, hint: str) -> AddressError:
     return AddressError([Problem(Place(f"the formula {form.name}"), found, expected, hint)])
 
 
-def _ends(curve: Curve) -> tuple[float, float]:
-    """Beyond which places a curve has no rating, as it says `outside: error`."""
-    ends = KINDS[curve.kind].ends
-    if ends is None or dict(curve.choices).get("outside") is None or curve.choice("outside") != ERROR:
-        return -np.inf, np.inf
-    low, high = ends(curve)
-    return low.value, high.value
-
-
 def _window(curve: Curve, measure: Measure | None, population: Array) -> tuple[float, float]:
     """From where to where the line runs: a little beyond where the curve does its work, within its `outside: error`.
 
@@ -225,7 +215,7 @@ def _window(curve: Curve, measure: Measure | None, population: Array) -> tuple[f
     else:
         step = ROOM * (high - low) or max(abs(high), 1.0) * ROOM
         wide = low / 2 if kind.ratio_scaled and low <= step else low - step, high + step
-    least, most = _ends(curve)
+    least, most = KINDS[curve.kind].refused_beyond(curve)
     return max(wide[0], least), min(wide[1], most)
 
 

@@ -8,7 +8,7 @@ of numbers go by these declarations.
 from scoring.form.addressed import Addressed, addressed
 from scoring.form.atoms import Choice, Expression, Number, Term
 from scoring.form.band_limit import BAND_LIMIT, NO_BAND, BandLimit
-from scoring.form.curve import CURVE, OUTSIDE, REFERENCE, Curve, Reference
+from scoring.form.curve import CURVE, ENDS, OUTSIDE, REFERENCE, Curve, Reference
 from scoring.form.errors_of_measures import (
     DISTRIBUTIONS,
     ERROR_COMPONENTS,
@@ -66,6 +66,7 @@ __all__ = [
     "CURVE",
     "DECLARED",
     "DISTRIBUTIONS",
+    "ENDS",
     "ERROR_COMPONENTS",
     "ERROR_CORRELATION",
     "ERROR_WORDS",

@@ -39,6 +39,8 @@ REFERENCE = Declaration(
         "greatest": Key(kinds.Number(UnitRole.ALONG), "Its greatest value.", "greatest: 44"),
     },
 )
+#: The ends of a curve along its measure, each of which may have a word of its own for what holds beyond it.
+ENDS = {"below": "below the lowest anchor", "above": "above the highest"}
 OUTSIDE = {
     "held": "the rating at the nearest anchor holds",
     "extended": "the line goes on; a value off the scale is a fault when products are scored",
@@ -71,6 +73,14 @@ class Curve:
         """The value of the choice called `name`."""
         return dict(self.choices)[name].value
 
+    @property
+    def outside(self) -> tuple[Choice, ...]:
+        """What holds below and above the anchors, the same choice twice where one word says both; none without anchors."""
+        said = dict(self.choices)
+        if "outside" in said:
+            return (said["outside"],) * len(ENDS)
+        return tuple(said[f"outside.{end}"] for end in ENDS if f"outside.{end}" in said)
+
 
 #: What may stand beside a kind of curve; the kinds are those of `scoring.curves`.
 CURVE = Declaration(
@@ -78,5 +88,11 @@ CURVE = Declaration(
     "curve",
     title="Curves",
     as_in="{line: {worst: 46, best: 22}}",
-    more={"outside": Key(kinds.Word(OUTSIDE), "What holds beyond the anchors.", "outside: error")},
+    more={
+        "outside": Key(
+            kinds.Word(OUTSIDE),
+            "What holds beyond the anchors: one word for both ends, or `{below: held, above: error}`, a word for each.",
+            "outside: error",
+        )
+    },
 )

@@ -44,7 +44,8 @@ def curve_section(schema: Schema) -> Iterator[str]:
     yield "### Beyond the anchors"
     meanings = [bullet(f"{code(word)}: {meaning}.") for word, meaning in OUTSIDE.items()]
     yield wrapped(
-        f"{CURVE.keys['outside'].says} For example {code('curve: {line: {worst: 46, best: 22}, outside: error}')}."
+        f"{CURVE.keys['outside'].says} For example {code('curve: {line: {worst: 46, best: 22}, outside: error}')}. Each "
+        f"end's word has an address, as {code('ratings.quiet.curve.outside.above')}; an end that is left out is `held`."
     )
     yield "\n".join(meanings)
     yield "### The population a curve leans on"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from scoring.curves import KINDS, CurveKind
 from scoring.declaration import kinds
 from scoring.declaration.kinds import Schema, object_of
-from scoring.form import CURVE, DECLARED, FORM, OUTSIDE
+from scoring.form import CURVE, DECLARED, ENDS, FORM, OUTSIDE
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 EXPRESSION: Schema = {
@@ -32,9 +32,16 @@ def _curve_of(kind: CurveKind) -> Schema:
     properties = {kind.name: _kind_body(kind) | {"description": kind.says}}
     for name, key in CURVE.keys.items():
         if beside.get(name, True):
-            held = kinds.Word({word: OUTSIDE[word] for word in kind.outside}) if name == "outside" else key.kind
-            properties[name] = held.schema() | {"description": key.says}
+            held = _outside(kind) if name == "outside" else key.kind.schema()
+            properties[name] = held | {"description": key.says}
     return object_of(properties, [kind.name])
+
+
+def _outside(kind: CurveKind) -> Schema:
+    """One word, or one for each end."""
+    word = kinds.Word({word: OUTSIDE[word] for word in kind.outside}).schema()
+    ends = {end: word | {"description": f"What holds {says}."} for end, says in ENDS.items()}
+    return {"anyOf": [word, object_of(ends)], "default": kind.outside[0]}
 
 
 def _kind_body(kind: CurveKind) -> Schema:

@@ -6,10 +6,14 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from scoring.numbers.array_types import Array
+from scoring.numbers.arrays import compared
 
 
 def statistic_of(statistic: str, values: ArrayLike, share: float = 0.0) -> Array:
     """One statistic over the last axis, which is kept with length 1; missing values do not count.
+
+    Members that agree in 13 significant digits, as ratings do that differ by binary dust alone, are alike: their standard
+    deviation is 0, and the greatest is the least.
 
     Parameters
     ----------
@@ -50,14 +54,23 @@ def _statistic(statistic: str, members: Array, share: float) -> Array:
             return np.asarray(np.nanmean(members, axis=-1, keepdims=True))
         case "sd":
             spread = np.nanstd(members, axis=-1, ddof=1, keepdims=True)
-            alike = np.nanmax(members, axis=-1, keepdims=True) == np.nanmin(members, axis=-1, keepdims=True)
-            return np.where(alike, 0.0, spread)  # the mean of 0.1 and 0.1 and 0.1 is no 0.1, and would leave dust
+            least, greatest = _ends(members)
+            return np.where(
+                least == greatest, 0.0, spread
+            )  # the mean of 0.1 and 0.1 and 0.1 is no 0.1, and would leave dust
         case "median":
             return np.asarray(np.nanmedian(members, axis=-1, keepdims=True))
         case "percentile":
             return np.asarray(np.nanpercentile(members, share, axis=-1, keepdims=True))
         case "least":
-            return np.asarray(np.nanmin(members, axis=-1, keepdims=True))
+            return _ends(members)[0]
         case "greatest":
-            return np.asarray(np.nanmax(members, axis=-1, keepdims=True))
+            return _ends(members)[1]
     raise ValueError(f"unknown statistic {statistic!r}")
+
+
+def _ends(members: Array) -> tuple[Array, Array]:
+    """The least and the greatest along the last axis, the same where all are alike: shape (..., members) to (..., 1) each."""
+    least = np.asarray(np.nanmin(members, axis=-1, keepdims=True))
+    greatest = np.asarray(np.nanmax(members, axis=-1, keepdims=True))
+    return least, np.where(compared(greatest, "==", least) == 1, least, greatest)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from itertools import pairwise
 
 from scoring.curves import KINDS, CurveKind
 from scoring.errors import Place
-from scoring.form import CURVE, REFERENCE, Choice, Curve, Number, Reference
+from scoring.form import CURVE, ENDS, REFERENCE, Choice, Curve, Number, Reference
 from scoring.reader.declared import all_unsaid, made, read_key
 from scoring.reader.fields import Fields, Reader, Shape
 from scoring.reader.wording import describe
@@ -53,7 +54,7 @@ def _read_kind(reader: Reader, fields: Fields, kind: CurveKind) -> Curve | None:
     else:
         numbers, choices = _read_numbers(reader, body, f"{address}.{kind.name}", kind)
     if kind.outside:
-        choices = (*choices, ("outside", fields.choice("outside", kind.outside)))
+        choices = (*choices, *_read_outside(reader, fields, kind))
     elif "outside" in fields:
         reader.fault(
             fields.place, f"`outside` in a {kind.name} curve", "no such key", "It has no anchors to be outside of."
@@ -69,6 +70,17 @@ def _read_kind(reader: Reader, fields: Fields, kind: CurveKind) -> Curve | None:
     faults = list(kind.faults(curve))
     reader.gather(faults)
     return None if faults else curve
+
+
+def _read_outside(reader: Reader, fields: Fields, kind: CurveKind) -> Iterator[tuple[str, Choice]]:
+    """What holds beyond the anchors: one word, or one for each end."""
+    node = fields.node_of("outside")
+    if not isinstance(node, Mapping):
+        yield "outside", fields.choice("outside", kind.outside)
+        return
+    ends = reader.fields(node, fields.path("outside"), ENDS, "`outside`")
+    if ends is not None:
+        yield from ((f"outside.{end}", ends.choice(end, kind.outside)) for end in ENDS)
 
 
 def _read_numbers(

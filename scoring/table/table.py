@@ -15,7 +15,7 @@ from scoring.catalogue.repeats import NO_REASON
 from scoring.curves import KINDS
 from scoring.curves.kind import ERROR
 from scoring.errors import Place, Problem, ScoringError
-from scoring.form import Curve, Form, Output
+from scoring.form import ENDS, Curve, Form, Output
 from scoring.measurement_error import ErrorModel, error_model
 from scoring.numbers.array_types import Array, Indices, Integers, Texts
 from scoring.numbers.arrays import compared
@@ -193,19 +193,26 @@ def check_domains(
     problems = []
     for source, curve in counting_curves(form):
         ends = KINDS[curve.kind].ends
-        if ends is None or curve.choice("outside") != ERROR or source not in values:
+        if ends is None or all(choice.value != ERROR for choice in curve.outside) or source not in values:
             continue
-        low, high = ends(curve)
+        (low, high), (least, most) = ends(curve), KINDS[curve.kind].refused_beyond(curve)
         found = values[source][0]
-        is_outside = (compared(found, "<", low.value) == 1) | (compared(found, ">", high.value) == 1)
+        is_outside = (compared(found, "<", least) == 1) | (compared(found, ">", most) == 1)
         for product in np.flatnonzero(is_outside).tolist():
             place = Place(f"the catalogue, product {products[product]}", column_name=source)
             if catalogue is not None and source in catalogue.readings:
                 place = catalogue.readings[source].place(product, 0)
-            expected = f"{low.text} to {high.text}, the anchors of {curve.address} (which says `outside: error`)"
+            expected = f"{low.text} to {high.text}, the anchors of {curve.address} ({_refusal(curve)})"
             problems.append(Problem(place, f"{found[product]:g} for {source} of {products[product]}", expected))
     if problems:
         raise ScoringError(problems)
+
+
+def _refusal(curve: Curve) -> str:
+    """What a curve says that refuses readings beyond its anchors."""
+    refused = [end for end, choice in zip(ENDS, curve.outside, strict=True) if choice.value == ERROR]
+    ends = ", ".join(f"{end}: {ERROR}" for end in refused)
+    return f"which says `outside: {ERROR if len(refused) == len(ENDS) else '{' + ends + '}'}`"
 
 
 def counting_curves(form: Form) -> Iterator[tuple[str, Curve]]:

@@ -15,6 +15,7 @@ from exact.reals import (
     compare,
     exponential,
     fraction,
+    greatest,
     held,
     key_of,
     leaf,
@@ -26,6 +27,7 @@ from exact.reals import (
     over,
     plus,
     power,
+    sign,
     times,
 )
 
@@ -75,23 +77,42 @@ def _way(curve: Curve, x: Real) -> Value:
     return over(minus(x, leaf(worst)), minus(leaf(best), leaf(worst)))
 
 
+def _ends(curve: Curve) -> tuple[str, str]:
+    """What holds below and above the anchors, by one word or by two."""
+    said = {name: choice.value for name, choice in curve.choices}
+    return said.get("outside.below", said.get("outside", "")), said.get("outside.above", said.get("outside", ""))
+
+
+def _reached(curve: Curve, x: Real, low: Fraction, high: Fraction) -> Real:
+    """The place that the line is followed to, where it goes on beyond one anchor alone."""
+    below, above = (word == "extended" for word in _ends(curve))
+    if below == above:
+        return x
+    place = least([x, leaf(high)]) if below else greatest([x, leaf(low)])
+    assert isinstance(place, Real)
+    return place
+
+
 def _kept(curve: Curve, value: Value, around: Around) -> Value:
-    """Held to the scale, unless it goes on beyond the anchors."""
-    if curve.choice("outside") == "extended":
+    """Held to the scale, unless it goes on beyond an anchor."""
+    if "extended" in _ends(curve):
         return value
     assert around.high is not None
     return held(value, leaf(around.low), leaf(around.high))
 
 
 def _line(curve: Curve, x: Real, around: Around) -> Value:
-    return _kept(curve, _on_scale(_way(curve, x), around), around)
+    low, high = sorted((written(curve, "worst"), written(curve, "best")))
+    return _kept(curve, _on_scale(_way(curve, _reached(curve, x, low, high)), around), around)
 
 
 def _log(curve: Curve, x: Real, around: Around) -> Value:
     worst, best = written(curve, "worst"), written(curve, "best")
-    if x.x == 0 and x.off == 0 and curve.choice("outside") != "extended":
+    if x.x == 0 and x.off == 0 and _ends(curve)[0] != "extended":
         assert around.high is not None
         return leaf(around.low if worst < best else around.high)  # what lies beyond an anchor is held at it
+    if sign(x) > 0:
+        x = _reached(curve, x, *sorted((worst, best)))
     run = minus(logarithm(leaf(best)), logarithm(leaf(worst)))
     return _kept(curve, _on_scale(over(minus(logarithm(x), logarithm(leaf(worst))), run), around), around)
 
@@ -128,7 +149,10 @@ def _steps(curve: Curve, x: Real, around: Around) -> Value:
 
 def _points(curve: Curve, x: Real, around: Around) -> Value:
     del around
-    return broken_line(anchors_of(curve), x, extended=curve.choice("outside") == "extended")
+    anchors = anchors_of(curve)
+    if "extended" not in _ends(curve):
+        return broken_line(anchors, x)
+    return broken_line(anchors, _reached(curve, x, anchors[0][0], anchors[-1][0]), extended=True)
 
 
 def broken_line(points: Points, x: Value, *, extended: bool = False) -> Value:

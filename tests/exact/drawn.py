@@ -158,9 +158,7 @@ class _Draw:
         kind = rng.choice(KINDS)
         if kind in ("log", "ratio") and self.units[name] not in RATIO_SCALED:
             kind = "smooth"
-        outside = rng.choice(
-            ["", "", ", outside: held", ", outside: extended" if kind == "points" and rng.random() < 0.3 else ""]
-        )
+        outside = self.outside(kind)
         better = f"better: {rng.choice(['higher', 'lower'])}"
         if kind in ("line", "power", "log"):
             pair = self.rising(name, 2)
@@ -191,6 +189,13 @@ class _Draw:
         ties = f", ties: {rng.choice(['mean', 'lowest', 'highest'])}" if kind == "standing" else ""
         return f"{kind}: {{{better}{ties}}}, reference: {values}"
 
+    def outside(self, kind: str) -> str:
+        """What holds beyond the anchors: nothing said, one word, or one for each end."""
+        rng = self.rng
+        words = ["held", "held", "extended"] if kind in ("points", "line", "log") and rng.random() < 0.3 else ["held"]
+        both = f", outside: {{below: {rng.choice(words)}, above: {rng.choice(words)}}}"
+        return rng.choice(["", "", f", outside: {rng.choice(words)}", both])
+
     def rating_curve(self) -> str:
         """A curve of a rating: from scale to scale, its ends the scale's, or on the population of the rating."""
         rng = self.rng
@@ -201,7 +206,10 @@ class _Draw:
             return f"z: {{centre: {self.rating_figure()}, per_sd: {decimal(self.figure(0.1, 2, 1))}}}"
         middle = Fraction(self.low) + (Fraction(self.high) - Fraction(self.low)) * self.figure(0.1, 0.9, 2)
         anchors = ", ".join(f"{x}: {self.rating_figure()}" for x in (self.low, decimal(middle), self.high))
-        return f"{kind}: {{{anchors}}}{self.rng.choice(['', ', outside: error'])}"
+        outside = rng.choice(
+            ["", ", outside: error", ", outside: {above: error}", ", outside: {below: error, above: held}"]
+        )
+        return f"{kind}: {{{anchors}}}{outside}"
 
     # expressions
 

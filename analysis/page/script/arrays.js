@@ -116,7 +116,8 @@ function standing(x, population, ties) {
 function statisticOf(statistic, values, share = 0) {
   const known = values.filter(value => !isNaN(value)), n = known.length;
   if (n < (statistic === "sd" ? 2 : 1)) return NaN;
-  const [least, greatest] = [Math.min(...known), Math.max(...known)], mean = known.reduce((a, b) => a + b, 0) / n;
+  const [least, most] = [Math.min(...known), Math.max(...known)], greatest = compared(most, "==", least) === 1 ? least : most;
+  const mean = known.reduce((a, b) => a + b, 0) / n;
   const sd = () => (least === greatest ? 0 : sqrt(known.reduce((sum, value) => sum + (value - mean) ** 2, 0) / (n - 1)));
   const percentile = part => {
     const ordered = known.sort((a, b) => a - b), place = (part / 100) * (n - 1), at = Math.floor(place);

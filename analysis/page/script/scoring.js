@@ -180,12 +180,14 @@ function faultsOf(model, setting, outputs, products) {
     });
   }
   for (const domain of model.domains) {
-    if (optionOf(model, setting, domain.outside) !== "error") continue;
+    const [refusesBelow, refusesAbove] = [domain.below, domain.above].map(choice => optionOf(model, setting, choice) === "error");
+    if (!refusesBelow && !refusesAbove) continue;
     if (domain.apply >= 0 && optionOf(model, setting, domain.apply) !== "always") continue;
     const ends = [setting.p[domain.low], setting.p[domain.high]], low = Math.min(...ends), high = Math.max(...ends);
     products.forEach((x, product) => {
       const found = valueOf(model, x, domain.source);
-      if (compared(found, "<", low) === 1 || compared(found, ">", high) === 1) wrong.push({ product, name: domain.source, what: `outside ${domain.curve}` });
+      const beyond = (refusesBelow && compared(found, "<", low) === 1) || (refusesAbove && compared(found, ">", high) === 1);
+      if (beyond) wrong.push({ product, name: domain.source, what: `outside ${domain.curve}` });
     });
   }
   return wrong;

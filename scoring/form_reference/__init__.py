@@ -30,6 +30,7 @@ from scoring.form_reference.catalogue import catalogue_section, unit_section
 from scoring.form_reference.curves import curve_section
 from scoring.form_reference.expressions import expression_section
 from scoring.form_reference.keyed import checklist_section, section, shared_section, top_section
+from scoring.form_reference.recipe import recipe_section
 from scoring.form_reference.schema import formula_schema
 from scoring.form_reference.text import anchor, wrapped
 
@@ -88,6 +89,7 @@ def _blocks() -> Iterator[str]:
     yield from expression_section()
     yield from unit_section()
     yield from catalogue_section()
+    yield from recipe_section()
 
 
 __all__ = ["form_reference"]

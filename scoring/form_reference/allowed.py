@@ -7,9 +7,10 @@ import json
 from scoring.declaration.kinds import SHARE, Schema
 from scoring.form import DECLARED
 from scoring.form_reference.text import anchor, code, listed
+from scoring.recipe import DECLARED as OF_RECIPES
 
 #: What a definition of the schema is called in a link, and the heading under which it stands.
-LINKS = {found.name: (found.short or f"a {found.name}", found.title) for found in DECLARED}
+LINKS = {found.name: (found.short or f"a {found.name}", found.title) for found in (*DECLARED, *OF_RECIPES)}
 EXPRESSIONS = "Expressions"
 
 

@@ -81,9 +81,11 @@ def catalogue_section() -> Iterator[str]:
         f"A file of readings that ends in {endings}, or a folder that holds `readings` and, if you like, `items`, a row a "
         "product with its attributes. Readings are wide (a row a product, a column a measure) or long (a row a reading: there "
         "are columns `measure` and `value`). A column of a wide file is called `noise_dba`, `noise_dba [dB]`, or "
-        "`noise_dba [dB] #2` for the second repeat. A column `session` of a wide file, or of the items, says in which session "
-        "all of a product was read; it may be declared as an attribute too. Columns that the formula does not declare (notes, "
-        "who tested) are named and left out, here and among the items."
+        "`noise_dba [dB] #2` for the second repeat. A column `session` or `Session` of a wide file says in which session "
+        "the readings of a row were taken, and a product may have a row in each of several: the readings of each are further "
+        "repeats. A column `session` of the items says it of all of a product; it may be declared as an attribute too. "
+        "Columns that the formula does not declare (notes, who tested) are named and left out, here and among the items. Files "
+        "that are laid out otherwise are read by a [recipe](#recipes-of-readings)."
     )
     yield "### Cells"
     yield "\n".join(bullet(f"{code(cell) if cell else 'an empty cell'}: {says}.") for cell, says in CELLS.items())

@@ -19,7 +19,7 @@ SHARED = RATING.keys.keys() & SCORE.keys.keys()
 
 def top_section(schema: Schema) -> Iterator[str]:
     """The keys of the file itself."""
-    yield from _entries(schema, FORM.keys)
+    yield entries(schema, FORM.keys)
 
 
 def section(found: Declaration[Any], schema: Schema) -> Iterator[str]:
@@ -30,13 +30,13 @@ def section(found: Declaration[Any], schema: Schema) -> Iterator[str]:
     shared = f" What ratings and scores share is [below](#{anchor(OF_BOTH)})." if len(own) < len(found.keys) else ""
     ways = "".join(f" {sentence(way)}" for way in _ways(held))
     yield wrapped(f"{found.lead}{ways}{shared}")
-    yield from _entries(held, own)
+    yield entries(held, own)
 
 
 def shared_section(schema: Schema) -> Iterator[str]:
     """What ratings and scores have in common."""
     yield f"## {OF_BOTH}"
-    yield from _entries(schema["$defs"]["score"], {name: key for name, key in SCORE.keys.items() if name in SHARED})
+    yield entries(schema["$defs"]["score"], {name: key for name, key in SCORE.keys.items() if name in SHARED})
 
 
 def checklist_section() -> Iterator[str]:
@@ -64,10 +64,11 @@ def _alternatives(options: list[Schema]) -> str:
     return listed([" with ".join(code(key) for key in option["required"]) for option in options], "or")
 
 
-def _entries(found: Schema, table: Mapping[str, Key]) -> Iterator[str]:
+def entries(found: Schema, table: Mapping[str, Key]) -> str:
+    """Keys in their order, each with what a schema says of it."""
     required = found.get("required", ())
     schemas = found["properties"]
-    yield "\n".join(entry(replace(key, name=name), schemas[name], name in required) for name, key in table.items())
+    return "\n".join(entry(replace(key, name=name), schemas[name], name in required) for name, key in table.items())
 
 
 def entry(key: Key, schema: Schema, required: bool, depth: int = 0) -> str:

@@ -2,6 +2,7 @@
 
 from scoring.recipe.nouns import (
     DECLARED,
+    LAYOUT,
     RECIPE,
     TABLE,
     ColumnOfAttribute,
@@ -19,6 +20,7 @@ from scoring.recipe.schema import recipe_schema
 
 __all__ = [
     "DECLARED",
+    "LAYOUT",
     "NAMES",
     "RECIPE",
     "TABLE",

@@ -21,7 +21,7 @@ DUPLICATES = {
 }
 JOIN = {
     "all": "a product that stands here alone is one of the catalogue's, too",
-    "known": "rows of products that no table above holds are passed over",
+    "known": "rows of products that no other table holds are passed over",
     "complete": "it lists the products of the catalogue: one that it does not hold is a fault",
 }
 EACH = {

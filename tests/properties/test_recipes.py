@@ -159,10 +159,11 @@ def _rows(bench: Bench, layout: Layout, sessions: tuple[str, ...]) -> list[list[
     for name, repeat in columns:
         number = f" #{repeat + 1}" if bench.repeats[name] > 1 else ""
         whole = f"{names[name]}{number} ({UNITS[name]})"
-        upper.append(names[name] if layout.split_header else whole)
+        merged = None if repeat else names[name]
+        upper.append(merged if layout.split_header else whole)
         lower.append(f"({UNITS[name]}){number}")
     rows: list[list[Any]] = [["Invented"], [], ["by chance"]][: layout.title_rows]
-    rows += [[None if not layout.split_header else cell for cell in upper], lower] if layout.split_header else [upper]
+    rows += [upper, lower] if layout.split_header else [upper]
     for session in sessions:
         for product, kind in bench.kinds.items():
             own = [bench.cells[session, product, name, repeat] for name, repeat in columns]

@@ -48,7 +48,7 @@ _SAID: tuple[tuple[Role, str], ...] = (
         "tested by|read by|operator|tester|technician|initials|analyst|by|inspector|observer|person|staff|who",
     ),
     (Role.NOTE, "notes?|remarks?|comments?|observations?|bemerkung(?:en)?|memo|mail"),
-    (Role.SESSION, "sessions?|campaign|round|batch|season|wave|bench day|test day"),
+    (Role.SESSION, "(?:[a-z]+ )?(?:session|campaign|round|batch|season|wave)s?(?: no\\.?)?|bench day|test day"),
     (Role.SPECIMEN, "specimen|sample|piece|unit no\\.?"),
     (Role.DATE, "date|read on|tested on|tested|day|datum|when|measured on"),
     (Role.REPEAT, "repeat|rep\\.?|run|trial|no\\.?|nr\\.?|#|repetition"),
@@ -203,7 +203,7 @@ def _role(column: Column, naming: int | None) -> Role:
         return Role.DATE
     if (is_measured and _PRICE.search(column.head.text)) or column.head.unit.casefold() in MONEY:
         return Role.PRICE
-    if is_measured and _counts_rows(column):
+    if is_measured and (_counts_rows(column) or _counts_days(column)):
         return Role.SERIAL
     if is_measured and said not in (Role.SESSION, Role.SPECIMEN, Role.REPEAT):
         return Role.MEASURE
@@ -220,6 +220,11 @@ def _is_whole(column: Column) -> bool:
     """Whether its numbers are whole and small, as those that count sessions are."""
     numbers = [number_of(cell) for cell in column.cells]
     return all(number is None or (number.is_integer() and 0 <= number < 10_000) for number in numbers)
+
+
+def _counts_days(column: Column) -> bool:
+    """Whether a column holds years, months or weeks."""
+    return bool(re.fullmatch(r"year|month|week|jahr|kw", column.head.words, re.IGNORECASE)) and _is_whole(column)
 
 
 def _counts_rows(column: Column) -> bool:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from analysis.draft.cell_kinds import Kind, kind_of
-from analysis.draft.header_marks import are_repeat_marks, are_units, is_repeat_mark
+from analysis.draft.header_marks import are_repeat_marks, are_units, is_repeat_mark, unit_in
 from analysis.draft.raw_tables import RawRow, RawTable
 from scoring.catalogue.by_recipe.header import read_together
 from scoring.catalogue.cells import text_of
@@ -18,6 +18,7 @@ from scoring.catalogue.cells import text_of
 #: What begins the first cell of a row that sums others up, or says what they are held against. Common practice, no source.
 SUMMARIES = (
     "limit", "limits", "target", "targets", "spec", "specification", "tolerance", "detection limit", "lod", "loq",
+    "weight", "weights",
     "average", "avg", "mean", "total", "totals", "sum", "max", "maximum", "min", "minimum",
     "sd", "s.d.", "std", "stdev", "st.dev.", "median", "count", "range", "cv", "n=",
     "mittelwert", "durchschnitt", "summe", "gesamt", "moyenne", "mw", "stabw", "standard", "deviation", "overall",
@@ -38,6 +39,7 @@ class Why(Enum):
     SUMMARY = "sums others up"
     AGAIN = "the header again"
     WORDS = "no reading in it"
+    UNITS = "units with words about them"
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,17 +84,19 @@ def find_extent(table: RawTable) -> Extent | None:
         return None
     chosen, units = head
     names = tuple(read_together([rows[index][1] for index in chosen]))
-    unit_row = tuple(text_of(cell).strip("[]() ") for cell in rows[units][1]) if units is not None else ()
+    unit_row = tuple(map(unit_in, rows[units][1])) if units is not None else ()
+    is_bare = units is not None and all(unit_in(cell) == text_of(cell).strip("[]() ") for cell in rows[units][1])
     below = (units if units is not None and units > chosen[-1] else chosen[-1]) + 1
+    worded = [LeftOut(rows[units][0], Why.UNITS)] if units is not None and not is_bare else []
     split = _split(rows[below:], names, Counter(map(_filled, rows[:_LOOKED_AT])))
     return Extent(
         header=tuple(rows[index][0] for index in chosen),
         names=names,
-        units=rows[units][0] if units is not None else 0,
+        units=rows[units][0] if units is not None and is_bare else 0,
         unit_row=unit_row,
         above=chosen[0],
         body=split.body,
-        left_out=split.left_out,
+        left_out=(*worded, *split.left_out),
         end=split.end,
         below=split.below,
     )

@@ -24,9 +24,9 @@ from analysis.report.source import Edition, Source
 from analysis.report.tables import Column, OnScreen, Table, computed, counts, words
 from scoring.catalogue import Catalogue
 from scoring.checks.findings import REFUTED, SHOWN_STEP, WEIGHTS, Finding, Warning
+from scoring.checks.wording import as_typed
 from scoring.form import Form
 from scoring.table.selection import Where
-from scoring.units.role import in_unit
 
 CLOSE_WEIGHTS = (
     "Weights that differ less than the bench can tell: made equal, no product moves by more than noise makes of that move"
@@ -139,7 +139,7 @@ def cases_table(findings: Sequence[Finding]) -> Table:
 
 
 def _inputs(inputs: Sequence[tuple[str, str, str]]) -> str:
-    return ", ".join(f"{name} = {in_unit(text, unit)}" for name, text, unit in inputs)
+    return ", ".join(f"{name} = {as_typed(text, unit)}" for name, text, unit in inputs)
 
 
 def _value(value: float) -> str:

@@ -11,6 +11,7 @@ from analysis.claims.wild_readings import wild_readings_in_words
 from analysis.wording import counted
 from scoring.checks.breaks import NO_JUMP
 from scoring.checks.findings import NOT_CLAIMED, NOT_DECIDED, PROVED, REFUTED, Case, Finding, Jump
+from scoring.checks.wording import as_typed
 from scoring.units.role import POINTS_UNIT, in_unit
 
 #: How jumps that turn at one reading are told.
@@ -158,6 +159,6 @@ def rounded_up(bound: float) -> str:
 
 def case_text(case: Case) -> str:
     """One setting of the inputs and its value."""
-    inputs = ", ".join(f"{name} = {in_unit(text, unit)}" for name, text, unit in case.inputs)
+    inputs = ", ".join(f"{name} = {as_typed(text, unit)}" for name, text, unit in case.inputs)
     value = "has no value" if case.value != case.value else f"is {case.value:.7g}"
     return f"with {inputs} it {value}" if inputs else f"it {value}"

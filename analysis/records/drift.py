@@ -18,6 +18,8 @@ from scoring.numbers.rounding import show
 from scoring.renamed import remark_today, settings_today, with_later_errors
 
 ABSENT = "–"
+#: What a double holds of any decimal: more digits are the dust of binary arithmetic, far below what counts as a drift.
+DIGITS = 15
 #: Characters of a name that a line or a table shows; the ends of a longer one are shown.
 LONGEST = 40
 
@@ -26,7 +28,10 @@ def plain(figure: float | str | None) -> str:
     """A figure or a word as it stands, a dash for none."""
     if figure is None or figure == "":
         return ABSENT
-    return figure if isinstance(figure, str) else f"{figure:.17g}" if isinstance(figure, int) else repr(figure)
+    if isinstance(figure, str):
+        return figure
+    text = f"{figure:.17g}" if isinstance(figure, int) else repr(figure)
+    return text if len(text) <= DIGITS else f"{figure:.{DIGITS}g}"
 
 
 def as_shown(shown: float | None, step: float) -> str:

@@ -13,6 +13,7 @@ from scoring.checks.bench import Answers, Bench, Setting
 from scoring.checks.findings import Case
 from scoring.checks.jumps import Crossing, Met, changes_state, drawn_together
 from scoring.checks.survey import Pair
+from scoring.numbers.rounding import undusted
 
 DIGITS = (2, 3, 4, 6, 9, 12)
 WORDS = {State.MISSING: "missing", State.NOT_APPLICABLE: "does not apply"}
@@ -46,7 +47,7 @@ def inputs_of(bench: Bench, output: str, setting: Setting) -> tuple[tuple[str, s
             found.append(
                 (
                     f"{figure.statistic}{share} of {figure.measure}",
-                    ", ".join(map(text_of, numbers)),
+                    ", ".join(text_of(float(number)) for number in undusted(np.asarray(numbers, np.float64))),
                     domain.program.form.units.get(figure.measure, "points"),
                 )
             )

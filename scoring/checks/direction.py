@@ -12,10 +12,9 @@ from scoring.checks.findings import NOT_CLAIMED, NOT_DECIDED, PROVED, REFUTED, C
 from scoring.checks.nodes import UNDEFINED, Enclosure
 from scoring.checks.proving import MOST_BOXES, NOT_TRIED, Attempt, Box, prove
 from scoring.checks.survey import NO_CHANGE, Pair, Survey, look_into
-from scoring.checks.wording import advice, give_a_range, open_after, open_between
+from scoring.checks.wording import advice, as_typed, give_a_range, open_after, open_between
 from scoring.form import Measure, Output
 from scoring.numbers.intervals import INFINITY, Interval
-from scoring.units.role import in_unit
 
 UP, DOWN, EITHER, NONE = "up", "down", "either", "none"
 
@@ -214,5 +213,5 @@ def _moves(output: str, change: float, sign: int) -> Callable[[Answers], bool]:
 
 def _said(two: Sequence[Case], measure: str) -> str:
     (first, second), word = two, "rises" if two[1].value > two[0].value else "falls"
-    texts = [next(in_unit(text, unit) for name, text, unit in each.inputs if name == measure) for each in two]
+    texts = [next(as_typed(text, unit) for name, text, unit in each.inputs if name == measure) for each in two]
     return f"{word} from {first.value:.6g} to {second.value:.6g} as {measure} rises from {texts[0]} to {texts[1]}"

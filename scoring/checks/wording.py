@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 
 from scoring.checks.domain import Domain
@@ -12,6 +13,9 @@ from scoring.form import Measure
 from scoring.units.role import in_unit
 
 MOST_NAMED = 3
+#: A figure of more digits than these is a double that no person types.
+MOST_DIGITS = 15
+_NUMBER = re.compile(r"-?\d+(?:\.\d+)?(?:e-?\d+)?")
 
 
 def advice(domain: Domain, output: str) -> str:
@@ -24,7 +28,22 @@ def at_inputs(case: Case) -> str:
     """The inputs of a case in one phrase, or nothing where there are too many to read."""
     if not 0 < len(case.inputs) <= MOST_NAMED:
         return " there"
-    return " where " + ", ".join(f"{name} = {in_unit(text, unit)}" for name, text, unit in case.inputs)
+    return " where " + ", ".join(f"{name} = {as_typed(text, unit)}" for name, text, unit in case.inputs)
+
+
+def as_typed(text: str, unit: str) -> str:
+    """An input as a person reads it, with its unit: a double that no short decimal is stands just beside one.
+
+    Examples
+    --------
+    >>> as_typed("0.09999999999999999", "%"), as_typed("12.5", "mm"), as_typed("does not apply", "%")
+    ('just below 0.1 %', '12.5 mm', 'does not apply')
+    """
+    if len(text.replace(".", "").lstrip("-0")) <= MOST_DIGITS or not _NUMBER.fullmatch(text):
+        return in_unit(text, unit)
+    value, short = float(text), f"{float(text):.13g}"
+    side = "just below " if value < float(short) else "just above " if value > float(short) else ""
+    return f"{side}{in_unit(short, unit)}"
 
 
 def give_a_range(domain: Domain, output: str) -> str:

@@ -9,6 +9,8 @@ from scoring.form import MEASURE
 
 #: Components of a measure's errors that there were no keys for.
 LATER_ERRORS = ("between_sessions", "between_specimens", "systematic")
+#: Where it stands within which classes places are counted, for which there was no key.
+LATER_RANKS = "ranks.within"
 #: What remarks called it.
 _IN_REMARKS = ("below the reporting floor", "below the reporting limit")
 
@@ -37,10 +39,14 @@ def settings_today(settings: Mapping[str, str]) -> dict[str, str]:
     return {address_today(address): value_today(address, value) for address, value in settings.items()}
 
 
-def with_later_errors(old: Mapping[str, str], new: Mapping[str, str]) -> dict[str, str]:
-    """What stood at addresses that came later: of the errors that there were no keys for, none was taken for granted."""
-    later = (at for at in new if at.startswith("measures.") and at.rpartition(".")[2] in LATER_ERRORS)
+def with_later_keys(old: Mapping[str, str], new: Mapping[str, str]) -> dict[str, str]:
+    """What stood at addresses that came later: no error was taken for granted, and no place counted within classes."""
+    later = (at for at in new if at == LATER_RANKS or _is_later_error(at))
     return dict.fromkeys(later, "none") | dict(old)
+
+
+def _is_later_error(address: str) -> bool:
+    return address.startswith("measures.") and address.rpartition(".")[2] in LATER_ERRORS
 
 
 def remark_today(remark: str) -> str:

@@ -145,6 +145,7 @@ def _of_ranks(ranks: Ranks) -> Subjects:
     yield ranks.on.address, "ranks: figures they stand on"
     yield ranks.ties.address, "ranks: ties"
     yield ranks.best.address, "ranks: best end"
+    yield ranks.within.address, "ranks: places within"
 
 
 def _of_bands(bands: Bands) -> Subjects:

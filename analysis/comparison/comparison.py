@@ -14,6 +14,7 @@ from analysis.comparison.cause_words import bridged_readings, spoken
 from analysis.comparison.changed_readings import changed_readings
 from analysis.comparison.coalitions import Coalitions, targets_of
 from analysis.comparison.editions import ReadBy, differing_readings
+from analysis.comparison.in_classes import of_products
 from analysis.comparison.overtaking import Bench, Overtakings, benches_by_noise, benches_of, overtakings
 from analysis.comparison.players import READINGS, Player, players_of, scaled_together
 from analysis.comparison.shared_noise import SharedNoise, shared_noise
@@ -24,6 +25,7 @@ from analysis.runs import Executor, serially
 from scoring.catalogue import ProductNames
 from scoring.errors import AddressError, Place, Problem
 from scoring.numbers.array_types import Array, Flags, Indices
+from scoring.table.classes import InClass
 from scoring.table.table import ScoreTable
 
 #: A score that moves by less than this is taken as the same: the dust of binary arithmetic.
@@ -35,7 +37,8 @@ AGREEMENTS = ("Kendall tau-b", "Spearman", "mean shift in rank", "top overlap", 
 class Edition:
     """One score in one edition, over the products of both; NaN, "" or () where a product has none.
 
-    apart: which products the bench tells apart, shape (products, products); None where no noise is known.
+    apart: which products the bench tells apart, shape (products, products); None where no noise is known; within: places within
+    classes, None where the edition counts none.
     """
 
     value: Array
@@ -45,6 +48,7 @@ class Edition:
     rank: Array
     letters: tuple[tuple[str, ...], ...]
     apart: Flags | None
+    within: InClass | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -297,6 +301,7 @@ def _edition(table: ScoreTable, name: str, products: Sequence[str], bench: Bench
         rank=np.array([column.rank[i] if i >= 0 else np.nan for i in index]),
         letters=tuple(bench.letters[i] if bench is not None and i >= 0 else () for i in index),
         apart=apart,
+        within=of_products(column.within, index),
     )
 
 

@@ -11,6 +11,7 @@ from analysis.comparison.comparison import Comparison, Edition, ScoreMoves
 from analysis.comparison.verdict import comparison_verdict, retractions
 from analysis.partial.partial_place import PartialPlace, partial_document
 from analysis.report.nouns import as_json
+from analysis.scores.document import in_class
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -111,6 +112,7 @@ def _standing(edition: Edition, i: int) -> dict[str, Any]:
         "band": edition.band[i] or None,
         "status": edition.status[i],
         "rank": edition.rank[i],
+        **in_class(edition.within, i),
         "letters": " ".join(edition.letters[i]) or None,
     }
 
@@ -128,6 +130,8 @@ def _rows(found: Comparison, score: ScoreMoves) -> pd.DataFrame:
     columns: dict[str, Any] = {"score": score.name, "product": list(score.products)}
     for name, edition in (("old", score.old), ("new", score.new)):
         columns[f"{name}_value"], columns[f"{name}_rank"] = edition.value, edition.rank
+        if edition.within is not None:
+            columns[f"{name}_rank_within"], columns[f"{name}_of_within"] = edition.within.place, edition.within.of
         columns[f"{name}_shown"] = pd.to_numeric(pd.Series(edition.shown))
         columns[f"{name}_band"] = list(edition.band)
         columns[f"{name}_letters"] = [" ".join(own) for own in edition.letters]

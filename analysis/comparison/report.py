@@ -18,6 +18,7 @@ from analysis.comparison.cause_words import short_name
 from analysis.comparison.comparison import DUST, Comparison, Edition, ScoreMoves, compare_tables, renamed_scores
 from analysis.comparison.document import comparison_body, comparison_frame
 from analysis.comparison.editions import Editions, editions_of, selecting
+from analysis.comparison.in_classes import figures_in_words
 from analysis.comparison.players import PRODUCTS, READINGS
 from analysis.comparison.verdict import comparison_verdict, letters_span, overtaking_in_words, touched, unscored
 from analysis.partial.partial_place import first_places
@@ -239,6 +240,7 @@ def moves_table(found: Comparison, score: ScoreMoves) -> Table:
             words("product", "product", score.products, kind="name"),
             _places(old, new),
             computed("by", {"climb": score.climb}, _climb, unit="place"),
+            *_in_classes(old, new),
             _value("old_value", "score", old),
             _value("new_value", "now", new),
             computed("move", {"move": move}, _move, unit="points"),
@@ -290,6 +292,18 @@ def _places(old: Edition, new: Edition, rows: Sequence[int] | None = None) -> Co
         unbroken=True,
         brief=lambda before, now: f"{place_text(before)} -> {place_text(now)}",
     )
+
+
+def _in_classes(old: Edition, new: Edition) -> list[Column]:
+    """Both places within the class of each product, where either edition counts them."""
+    within = new.within or old.within
+    if within is None:
+        return []
+    fields = {
+        "old_in_class": figures_in_words(old.within, len(old.status)),
+        "new_in_class": figures_in_words(new.within, len(new.status)),
+    }
+    return [_both(f"in {within.classes.label}", fields, str)]
 
 
 def _climb(climb: float) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from analysis.comparison.comparison import DUST, ScoreMoves
+from analysis.comparison.in_classes import changed_within, class_sentence, first_no_longer
 from analysis.comparison.players import Player
 from analysis.comparison.shared_noise import COVERAGE
 from analysis.wording import counted, percent, some
@@ -39,6 +40,7 @@ def comparison_verdict(found: ScoreMoves, players: Sequence[Player]) -> tuple[st
         _matters(found),
         _scores(found, moving),
         *_top(found),
+        *class_sentence(found.products, found.old.within, found.new.within),
         *_retract(found),
         _whole(found),
     )
@@ -60,8 +62,10 @@ def changed_place(found: ScoreMoves) -> np.ndarray:
 
 
 def touched(found: ScoreMoves) -> np.ndarray:
-    """Which products move, come, go or change place, shape (products,)."""
-    return np.asarray(moved(found) | came_or_went(found) | changed_place(found))
+    """Which products move, come, go or change place, in the whole table or in their class, shape (products,)."""
+    within = changed_within(found.old.within, found.new.within)
+    moves = moved(found) | came_or_went(found) | changed_place(found)
+    return np.asarray(moves if within is None else moves | within)
 
 
 def _places(found: ScoreMoves) -> str:
@@ -244,6 +248,7 @@ def _of_extremes_and_bands(found: ScoreMoves) -> Iterator[str]:
     for (before, now), word in (((1.0, 1.0), "best"), ((worst[0], worst[1]), "worst")):
         for i in np.flatnonzero((ranks[0] == before) & (ranks[1] != now)):
             yield f"{found.products[i]} as {word}"
+    yield from first_no_longer(found.products, found.old.within, found.new.within)
     published = ~np.isnan(found.new.rank)
     for at, (old, new) in enumerate(zip(found.old.band, found.new.band, strict=True)):
         without = "in no band" if published[at] else "not published"

@@ -9,6 +9,7 @@ import numpy as np
 from analysis.explanation.explanation import Explanation, GateNote, OutputNote, ReadingNote, sds
 from analysis.partial.partial_place import partial_document
 from analysis.report.nouns import as_json
+from analysis.scores.document import in_class
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -56,6 +57,7 @@ def _output(found: Explanation, note: OutputNote) -> dict[str, Any]:
         "shown": as_json(column.shown[product]),
         "rank": as_json(column.rank[product]),
         "of": int(np.sum(~np.isnan(column.rank))),
+        **in_class(column.within, product),
         "band": found.table.band_name(column, product) or None,
         "status": column.status_text(product),
         "remarks": list(column.remarks.get(product, ())),

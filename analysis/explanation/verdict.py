@@ -37,6 +37,7 @@ def headline(explanation: Explanation, note: OutputNote) -> str:
     said = f"{said} {explanation.table.band_name(column, product)}".rstrip()
     if not np.isnan(column.rank[product]):
         said += f", place {column.rank[product]:g} of {int(np.sum(~np.isnan(column.rank)))}"
+        said += f", {column.within.in_words(product)}" if column.within is not None else ""
     remarks = "; ".join(column.remarks.get(product, ()))
     return said + f" [{column.status_text(product)}] {remarks}".replace("  ", " ").rstrip()
 

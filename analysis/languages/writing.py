@@ -76,6 +76,11 @@ def figures_of(label: str) -> Column:
     return Column((name(label),), numeric=True)
 
 
+def words_of(label: str) -> Column:
+    """A column of words under a file's own label."""
+    return Column((name(label),), numeric=False)
+
+
 def table(
     called: str,
     caption: Runs,

@@ -10,9 +10,10 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 
 from analysis.languages.facts import Block, Paragraph, Run, Runs, Section, Table
-from analysis.languages.writing import Head, figures_of, labels, link, name, paragraph, runs, table
+from analysis.languages.writing import Head, figures_of, labels, link, name, paragraph, runs, table, words_of
 from analysis.methods_appendix.workings import Workings
 from analysis.rankings.distinguishable import Distinguishable
+from analysis.scores.class_firsts import firsts_table
 from analysis.wording import ABSENT, counted, listed, place_text
 from scoring.form import Limit, Output
 from scoring.numbers.array_types import Array, Flags
@@ -146,7 +147,27 @@ def published_section(found: Workings) -> Section:
 def _blocks(found: Workings, column: Column, worked: Mapping[str, Array]) -> tuple[Block, ...]:
     """A score's table, and under it whether its first place stands on a missing part."""
     said = [one.says for one in found.first_places if one.name == column.output.name]
-    return _score(found, column, worked), *(Paragraph(found.sentences.runs(sentence)) for sentence in said)
+    paragraphs = [Paragraph(found.sentences.runs(sentence)) for sentence in said]
+    return (_score(found, column, worked), *paragraphs, *_first_in_classes(found, column))
+
+
+def _first_in_classes(found: Workings, column: Column) -> Iterator[Table]:
+    """Who is first in each class, and whether the bench tells them apart from the others of it; nothing without classes."""
+    firsts = firsts_table(found.table, column, lambda: found.benches)
+    if firsts is None:
+        return
+    heads: list[Head] = [figures_of(one.heading) if one.numeric else words_of(one.heading) for one in firsts.columns]
+    rows = [tuple((name(cell),) for cell in row) for row in firsts.cells()]
+    note = found.sentences.runs(" ".join(firsts.notes))
+    yield table(f"classes-{column.output.name}", runs(name(firsts.title)), heads, rows, note)
+
+
+def _class_of(column: Column, product: int) -> tuple[Runs, ...]:
+    """A product's class and its place there, in the one cell that there is where places are counted within classes."""
+    if column.within is None:
+        return ()
+    word, text = column.within.classes.words[product], column.within.text(product) or ABSENT
+    return ((name(f"{word}: {text}" if word else text),),)
 
 
 def tabled(found: Workings) -> tuple[Column, ...]:
@@ -189,6 +210,7 @@ def _score(found: Workings, column: Column, worked: Mapping[str, Array]) -> Tabl
             (
                 called[i],
                 place_text(column.rank[i]),
+                *_class_of(column, i),
                 shown(column, i),
                 (name(band),) if band else ABSENT,
                 *(bench.get(i, (ABSENT,) * 3) if bench else ()),
@@ -197,7 +219,9 @@ def _score(found: Workings, column: Column, worked: Mapping[str, Array]) -> Tabl
         )
     word = "score" if column.output.section == "scores" else "rating"
     count = int((~np.isnan(column.rank)).sum())
-    heads = ("product", "place #", f"{word} #", "band", *(("u #", "may hold #", "group") if bench else ()), "remarks")
+    own = () if column.within is None else (words_of(f"in {column.within.classes.label}"),)
+    open_places = ("u #", "may hold #", "group") if bench else ()
+    heads: list[Head] = ["product", "place #", *own, f"{word} #", "band", *open_places, "remarks"]
     caption = runs(
         name(column.output.label),
         f": {count} of {counted(len(order), 'product')} {'is' if count == 1 else 'are'} published.",

@@ -209,6 +209,21 @@ def ranks_in_words(ranks: Ranks) -> Runs:
         ", ",
         code(ranks.best.address),
         "].",
+        *_classes_in_words(ranks),
+    )
+
+
+def _classes_in_words(ranks: Ranks) -> Runs:
+    """Within what places are counted too; nothing where they are not."""
+    if not ranks.classes:
+        return ()
+    return runs(
+        " Places are counted by the same rule among the products with the same word of ",
+        code(ranks.classes),
+        " too; one that nobody else of its class stands beside with a place is alone in it, and one that states no word has no"
+        " such place [",
+        code(ranks.within.address),
+        "].",
     )
 
 

@@ -15,7 +15,7 @@ from scoring.catalogue import roles_of
 from scoring.catalogue.as_read import Said
 from scoring.form import Form, named_words
 from scoring.numbers.rounding import show
-from scoring.renamed import remark_today, settings_today, with_later_errors
+from scoring.renamed import remark_today, settings_today, with_later_keys
 
 ABSENT = "–"
 #: What a double holds of any decimal: more digits are the dust of binary arithmetic, far below what counts as a drift.
@@ -62,7 +62,7 @@ def formula_drift(old: Form, new: Form) -> tuple[Finding, ...]:
 def address_drift(old: Mapping[str, str], new: Mapping[str, str]) -> tuple[Finding, ...]:
     """Addresses where something else stands; told where two forms have no `changes`: defaults of two tools may differ."""
     old, new = settings_today(old), settings_today(new)
-    old = with_later_errors(old, new)
+    old = with_later_keys(old, new)
     return tuple(
         Finding(
             "formula",
@@ -242,7 +242,15 @@ def standings(sections: Sections) -> dict[tuple[str, str], Mapping[str, Any]]:
 
 def same_standing(old: Mapping[str, Any], new: Mapping[str, Any]) -> bool:
     """The unrounded value within `TOLERANCE`, all else exactly."""
-    return near(old["value"], new["value"]) and all(old[name] == new[name] for name in STANDING[1:])
+    same = all(old[name] == new[name] for name in STANDING[1:]) and old.get("within") == new.get("within")
+    return near(old["value"], new["value"]) and same
+
+
+def in_class_plain(within: Mapping[str, Any] | None) -> str:
+    """A place within a class as a record has it: `1/11 hybrid`, a dash for none."""
+    if within is None or within["rank"] is None:
+        return plain(None)
+    return f"{within['rank']:g}/{within['of']:g} {within['word']}"
 
 
 def differences(old: Mapping[str, Any], new: Mapping[str, Any], step: float, step_now: float) -> dict[str, str]:
@@ -256,6 +264,9 @@ def differences(old: Mapping[str, Any], new: Mapping[str, Any], step: float, ste
     for name, what in (("rank", "place"), ("band", "band"), ("status", "status")):
         if old[name] != new[name]:
             found[what] = f"{plain(old[name])} -> {plain(new[name])}"
+    classes = in_class_plain(old.get("within")), in_class_plain(new.get("within"))
+    if classes[0] != classes[1]:
+        found["in class"] = f"{classes[0]} -> {classes[1]}"
     gone = [f"no longer `{remark}`" for remark in old["remarks"] if remark_today(remark) not in new["remarks"]]
     known = [remark_today(remark) for remark in old["remarks"]]
     came = [f"now `{remark}`" for remark in new["remarks"] if remark not in known]

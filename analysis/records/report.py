@@ -16,9 +16,11 @@ from analysis.report.report import Report, Section
 from analysis.report.source import source_of
 from analysis.report.tables import Column, Table, computed, ranks, words
 from analysis.scores.document import score_frame
+from analysis.scores.in_class import in_class_column
 from analysis.wording import ABSENT, counted
 from scoring.errors import Place, Problem
 from scoring.numbers.rounding import show
+from scoring.table.classes import in_class_text
 from scoring.table.table import Column as Scored
 from scoring.table.table import ScoreTable
 
@@ -119,6 +121,7 @@ def _section(table: ScoreTable, column: Scored) -> Section:
     products, step = range(len(table.catalogue.products)), column.output.scale.show.step.value
     columns: tuple[Column, ...] = (
         ranks("rank", "#", column.rank),
+        *in_class_column(column, "", in_class_text),
         words("product", "product", table.catalogue.products, kind="name"),
         computed("shown", {"shown": column.shown}, lambda shown: _as_shown(shown, step), unit="points"),
         words("band", "band", [table.band_name(column, product) for product in products], kind="name"),

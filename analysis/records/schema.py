@@ -49,8 +49,9 @@ def _ranks(says: str) -> Schema:
         "on": one_of("By which figure.", RANKS_ON),
         "ties": one_of("What equal figures share.", TIES),
         "best": one_of("Which figure is first.", BEST),
+        "within": text("The attribute within whose words places are counted too; not there where there is none."),
     }
-    return keyed(says, rules)
+    return keyed(says, rules, optional=("within",))
 
 
 def _bands(says: str) -> Schema:
@@ -63,10 +64,20 @@ STANDING = keyed(
         "value": number_or_none("Unrounded; null where there is none."),
         "shown": number_or_none("The value as it is printed, rounded by the output's rule."),
         "rank": number_or_none("The place, by the rules of ranks."),
+        "within": keyed(
+            "The place within the product's class; not there where none are counted.",
+            {
+                "attribute": text("Whose words are the classes."),
+                "word": said("The product's class, null where it states none.", {"type": ["string", "null"]}),
+                "rank": number_or_none("The place within it."),
+                "of": number_or_none("How many of the class have a place."),
+            },
+        ),
         "band": said("The name of the band that the figure lies in.", {"type": ["string", "null"]}),
         "status": one_of("Why there is a figure, or none.", STATUSES),
         "remarks": each("Remarks of gates.", text("A remark.")),
     },
+    optional=("within",),
 )
 READING = keyed(
     "What was read of one measure of one product.",

@@ -303,7 +303,9 @@ def _own_rules(form: Form, output: Output) -> dict[str, Any]:
 
 
 def _ranks(ranks: Ranks) -> dict[str, str]:
-    return {"on": ranks.on.value, "ties": ranks.ties.value, "best": ranks.best.value}
+    """The rules of places; without a word of classes where none are counted, as in records of before."""
+    within = {"within": ranks.classes} if ranks.classes else {}
+    return {"on": ranks.on.value, "ties": ranks.ties.value, "best": ranks.best.value, **within}
 
 
 def _bands(bands: Sequence[Band]) -> list[dict[str, Any]]:

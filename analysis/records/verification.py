@@ -41,6 +41,7 @@ from scoring.numbers.ranks import rank
 from scoring.numbers.rounding import round_to
 from scoring.program.program import Program, compile_form
 from scoring.reader import read_sources
+from scoring.table.classes import Classes, places_within
 from scoring.table.evaluate import inputs_of
 from scoring.table.table import score_catalogue
 from scoring.texts.source import Source
@@ -99,6 +100,7 @@ def rule_findings(record: Record) -> tuple[Finding, ...]:
             found += _shown_findings(state, name, rule)
             if complete:  # else every place after the product that is not there would be named
                 found += _rank_findings(state, name)
+                found += _class_findings(state, name)
         found += _digest_findings(state)
         if state.number and not says_something(state.cause):
             found.append(Finding("rule", f"{state.name}: its cause says nothing", state.name))
@@ -156,6 +158,22 @@ def _rank_findings(state: State, output: str) -> Iterator[Finding]:
         if standing["rank"] != fitting:
             says = f"{product}, {output}: place {plain(standing['rank'])}, but by the {on}s it is {_place(fitting)}"
             yield Finding("rule", says, state.name, product, output, before=standing["rank"], after=fitting)
+
+
+def _class_findings(state: State, output: str) -> Iterator[Finding]:
+    """Places within classes that do not follow from the figures and the words beside them."""
+    column, rules = _column(state, output), _ranks_of(state, output)
+    words = tuple((one.get("within") or {}).get("word") or "" for one in column.values())
+    values = _numbers(column, "shown" if rules["on"] == "shown" else "value")
+    classes = Classes(rules.get("within", ""), "", words)
+    due = places_within(classes, values, lambda some: rank(some, rules["best"], rules["ties"]))
+    for row, (product, standing) in enumerate(column.items()):
+        own = standing.get("within") or {"attribute": "", "rank": None, "of": None}
+        fitting = [None if np.isnan(figure) else figure for figure in (due.place[row], due.of[row])]
+        if own["attribute"] != classes.attribute or [own["rank"], own["of"]] != fitting:
+            found = f"{plain(own['rank'])} of {plain(own['of'])}"
+            says = f"{product}, {output}: place in its class {found}, but it is {_place(fitting[0])} of {_place(fitting[1])}"
+            yield Finding("rule", says, state.name, product, output, before=own["rank"], after=fitting[0])
 
 
 def _ranks_of(state: State, output: str) -> Mapping[str, Any]:

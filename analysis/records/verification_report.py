@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from analysis.records.document import RecordError, read_record
-from analysis.records.drift import as_shown, differences, plain, same_standing, shortened
+from analysis.records.drift import as_shown, differences, in_class_plain, plain, same_standing, shortened
 from analysis.records.finding_lists import MOST_LISTED, finding_list
 from analysis.records.record import TOLERANCE, Finding, Record, State, near
 from analysis.records.verification import (
@@ -249,7 +249,8 @@ def counted_figures(drift: Sequence[Finding]) -> str:
 
 
 def _by_place_alone(one: Finding) -> bool:
-    return same_standing(one.before | {"rank": None}, one.after | {"rank": None})
+    anywhere = {"rank": None, "within": None}
+    return same_standing(one.before | anywhere, one.after | anywhere)
 
 
 def drift_blocks(drift: Sequence[Finding], rules: Mapping[str, Any], rules_now: Mapping[str, Any]) -> Iterator[Block]:
@@ -270,6 +271,7 @@ def drift_blocks(drift: Sequence[Finding], rules: Mapping[str, Any], rules_now: 
             words("shown", "shown", [end.shown for end in ends], unbroken=True),
             words("value", "value", [end.value for end in ends], unbroken=True),
             words("place", "place", [end.place for end in ends], unbroken=True),
+            *_in_class(ends),
             words("band_or_status", "band or status", [end.standing for end in ends]),
             words("remarks", "remarks", [end.remarks for end in ends]),
         ),
@@ -286,8 +288,15 @@ class _Ends:
     shown: str
     value: str
     place: str
+    in_class: str
     standing: str
     remarks: str
+
+
+def _in_class(ends: Sequence[_Ends]) -> list[Column]:
+    """The places within classes, where they are counted."""
+    said = [end.in_class for end in ends]
+    return [words("in_class", "in class", said, unbroken=True)] if any(said) else []
 
 
 def _ends(one: Finding, rules: Mapping[str, Any], rules_now: Mapping[str, Any]) -> _Ends:
@@ -298,6 +307,7 @@ def _ends(one: Finding, rules: Mapping[str, Any], rules_now: Mapping[str, Any]) 
         differ.get("shown", as_shown(old["shown"], steps[0])),
         _value(old["value"], new["value"]),
         differ.get("place", plain(old["rank"])),
+        differ.get("in class", in_class_plain(old["within"]) if "within" in old else ""),
         ", ".join(differ[what] for what in ("band", "status") if what in differ),
         differ.get("remarks", ""),
     )

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from analysis.json_text import number_or_none
 from analysis.report.source import source_of
+from scoring.table.classes import InClass
 from scoring.table.frames import attribute_columns, column_figures
 from scoring.table.table import Column, ScoreTable
 
@@ -46,7 +47,7 @@ def _standing(table: ScoreTable, column: Column, product: int) -> dict[str, Any]
     return {
         **figures,
         "rank": _place(column.rank[product]),
-        **in_class(column, product),
+        **in_class(column.within, product),
         "band": table.band_name(column, product) or None,
         "status": status,
         "remarks": list(column.remarks.get(product, ())),
@@ -60,9 +61,8 @@ def _place(rank: float) -> float | int | None:
     return int(place) if place is not None and place == int(place) else place
 
 
-def in_class(column: Column, product: int) -> dict[str, Any]:
+def in_class(within: InClass | None, product: int) -> dict[str, Any]:
     """The place within the product's class, where the formula counts them; null without a place or a class."""
-    within = column.within
     if within is None:
         return {}
     attribute, word = within.classes.attribute, within.classes.words[product] or None

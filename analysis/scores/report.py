@@ -21,6 +21,7 @@ from analysis.report.source import source_of
 from analysis.report.tables import Column, Made, OnScreen, Table, Values, computed, words
 from analysis.scores.class_firsts import Bench, firsts_table
 from analysis.scores.document import flat_frame, products_of
+from analysis.scores.in_class import in_class_column
 from analysis.scores.places import ByPlace, placeless
 from analysis.wording import ABSENT, counted, some
 from scoring.errors import AddressError
@@ -215,20 +216,6 @@ def _place(rank: float) -> str:
     return "" if np.isnan(rank) else f"{rank:g}"
 
 
-def _in_class(column: Scored, before: str, said: Callable[[float, float, str], str]) -> list[Column]:
-    """The place within each product's class, where the formula counts them; before: what leads the names in files."""
-    within = column.within
-    if within is None:
-        return []
-    classes = within.classes
-    fields: dict[str, Values] = {
-        f"{before}rank_within": within.place,
-        f"{before}of_within": within.of,
-        f"{before}word_within": classes.words,
-    }
-    return [Column(f"in {classes.label}", fields, said, {f"{before}rank_within": PLACE}, numeric=bool(before))]
-
-
 def _statuses(table: ScoreTable, column: Scored) -> Made:
     return Made(len(table.catalogue.products), column.status_text)
 
@@ -249,7 +236,7 @@ def side_by_side(table: ScoreTable, what: str, *, on_screen: bool) -> Table:
         columns.append(Column(name, held, partial(cell, step), {f"{name}.shown": POINTS_UNIT}, numeric=True))
         if with_rank:
             columns.append(computed("#", {f"{name}.rank": column.rank}, _place, unit=PLACE))
-            columns += _in_class(column, f"{name}.", in_class_figures)
+            columns += in_class_column(column, f"{name}.", in_class_figures)
     order = ByPlace(outputs[0].rank, table.rows)
     marks = [PLACED] if with_rank else []
     if with_rank:
@@ -280,7 +267,7 @@ def in_full(table: ScoreTable, column: Scored) -> Table:
     own = (*places, "product", "value", "shown", "band", "status", "decided_by", "remarks")
     columns = [
         computed("#", {"rank": column.rank}, _place, unit=PLACE),
-        *_in_class(column, "", in_class_text),
+        *in_class_column(column, "", in_class_text),
         words("product", "product", table.catalogue.products, kind="name"),
         computed(name, held, lambda shown: cell(step, shown, ABSENT), unit=POINTS_UNIT),
         words("band", "band", Made(products, lambda product: table.band_name(column, product)), kind="name"),

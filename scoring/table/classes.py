@@ -55,6 +55,11 @@ class InClass:
         """Who holds the best place among two or more, shape (products,); who is alone is first of nobody."""
         return np.asarray((self.place < 2) & (self.of > 1))
 
+    def in_words(self, product: int) -> str:
+        """The same for a sentence: `first of 11 in class hybrid`; "" without a place."""
+        text, word = self.text(product), self.classes.words[product]
+        return f"{text} in {self.classes.label} {word}" if word and self.of[product] > 1 else text
+
     def text(self, product: int) -> str:
         """A product's place in words."""
         return in_class_text(self.place[product], self.of[product], self.classes.words[product])

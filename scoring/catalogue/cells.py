@@ -36,6 +36,9 @@ _BELOW = re.compile(rf"<\s*({_NUMBER})")
 #: With a decimal comma; a point after a leading 0 can be nothing else, neither between thousands nor in a date.
 _WITH_COMMA = _NUMBER.replace(r"\.", ",") + r"|[+-]?0\.[0-9]+"
 _PLAIN_COMMA = re.compile(_WITH_COMMA)
+_UNIT = r"\s*(?P<unit>[^\W\d_][^\s\d]*[0-9]?|[%°][CFK]?)"
+_WITH_UNIT = re.compile(rf"(?P<number>(?:<\s*)?(?:{_NUMBER})){_UNIT}")
+_WITH_UNIT_COMMA = re.compile(rf"(?P<number>(?:<\s*)?(?:{_WITH_COMMA})){_UNIT}")
 _BELOW_COMMA = re.compile(rf"<\s*({_WITH_COMMA})")
 _GAP = re.compile(r"(missing|not applicable|not_applicable|n/a)\s*(?::\s*(.*))?", re.IGNORECASE | re.DOTALL)
 _UNSAFE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
@@ -320,6 +323,20 @@ def _cell_hint(text: str) -> str:
     hint = next((hint for pattern, hint in _HINTS if re.fullmatch(pattern, text, re.IGNORECASE | re.DOTALL)), "")
     line = _IN_A_RECIPE.get(hint, "").format(word=yaml_word(text)) if len(text) <= _LONGEST_WORD else ""
     return f"{hint} {line}".strip()
+
+
+def number_and_unit(cell: object, rules: CellRules = POINT) -> tuple[str, str] | None:
+    """A cell that states its own unit behind its number, in two; None for any other.
+
+    Examples
+    --------
+    >>> number_and_unit("31.5 dB"), number_and_unit("<2,5mm", CellRules(comma=True)), number_and_unit("31.5")
+    (('31.5', 'dB'), ('<2,5', 'mm'), None)
+    """
+    if not isinstance(cell, str) or rules.means(cell) is not None:
+        return None
+    parts = (_WITH_UNIT_COMMA if rules.comma else _WITH_UNIT).fullmatch(cell.strip(BLANKS))
+    return (parts["number"], parts["unit"]) if parts else None
 
 
 def yaml_word(text: str) -> str:

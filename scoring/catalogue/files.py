@@ -110,7 +110,11 @@ def _no_table(path: Path, expected: str) -> tuple[str, str, str]:
     if not path.exists():
         return "no such file or folder", expected, nearest_file(path, ENDINGS)
     if path.suffix.lower() in {".yaml", ".yml"}:
-        return "a YAML file, where the readings belong", expected, "A formula? Give the file of readings here."
+        return (
+            "a YAML file, where the readings belong",
+            expected,
+            "A formula? Give the file of readings here, or a recipe (`readings: ...`).",
+        )
     hint = "Open it in a spreadsheet program and save it as .xlsx or .csv."
     return f"a file with the ending `{path.suffix}`", expected, hint
 

@@ -180,7 +180,7 @@ def read_catalogue(path: AnyPath | pd.DataFrame | Catalogue, formula: AnyPath | 
 
     Parameters
     ----------
-    path : of a file or a folder; or, instead of one, a frame; or a catalogue, which is given back as it is
+    path : of a file, a folder or a recipe; or, instead of one, a frame; or a catalogue, which is given back as it is
     formula : the path of its file, or the formula
 
     Raises

@@ -15,6 +15,11 @@ _INSIDE = re.compile(r"\s*\(\s*((?:[^()]|\([^()]*\))+?)\s*\)")
 _AFTER = re.compile(r"(?P<name>.*?\w)(?P<gap>\s*,\s*|\s+in\s+|_|\s+)(?P<unit>[^\s,_]+)")
 
 
+def is_unit(text: str) -> bool:
+    """Whether a text is a unit, and no letter that may as well count something."""
+    return text in BENCH_UNITS or (len(text) > 1 and is_known(text))
+
+
 def unit_in_parentheses(name: str) -> tuple[str, str]:
     """A name without the unit that stands in parentheses in it, and that unit; the whole name and nothing where none does.
 
@@ -27,8 +32,7 @@ def unit_in_parentheses(name: str) -> tuple[str, str]:
     """
     for inside in _INSIDE.finditer(name):
         before = name[: inside.start()]
-        known = inside[1] in BENCH_UNITS or (len(inside[1]) > 1 and is_known(inside[1]))
-        if known and not before.endswith("dB"):
+        if is_unit(inside[1]) and not before.endswith("dB"):
             return (before + name[inside.end() :]).strip(), inside[1]
     return name, ""
 

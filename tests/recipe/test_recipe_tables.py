@@ -177,6 +177,23 @@ def test_a_decimal_comma_keeps_number_cells_and_limits(tmp_path: Path) -> None:
     assert held(catalogue, "rise") == {"A": [2.5], "B": [0.5]}
 
 
+def test_a_cell_may_state_its_own_unit(tmp_path: Path) -> None:
+    """Which then holds, whatever the header says; a letter that is no unit of the bench is none."""
+    recipe = "readings: r\ntables: [{file: bench.csv}]\n"
+    rows = "id,sit_drop [mm],noise_dba\nA,2 in,31.5 dB\nB,60,< 22dB\nC,5cm,33\nD,70 mm,\n"
+    catalogue = by_recipe(tmp_path, recipe, bench=rows)
+    assert held(catalogue, "sit_drop") == {"A": [50.8], "B": [60], "C": [50], "D": [70]}
+    assert held(catalogue) == {"A": [31.5], "B": [22], "C": [33], "D": []}
+    assert catalogue.readings["noise_dba"].marks[1, 0] == State.BELOW
+    faults = faults_of(tmp_path, recipe, bench="id,sit_drop,rise\nA,31 A,5\nB,2 dB,6\n")
+    assert [fault.split(":")[0] for fault in faults] == [
+        "bench.csv, row 2, column sit_drop",
+        "bench.csv, row 1, column sit_drop",
+    ]
+    assert "Write the unit in the header" in faults[0]
+    assert "dB" in faults[1]
+
+
 def test_sheets_and_files_are_joined_by_product(tmp_path: Path) -> None:
     """A measure in two tables has the repeats of both, each with its session; a table without readings adds attributes."""
     recipe = """\

@@ -79,7 +79,7 @@ def _refuse_seconds(part: Part, rows: Indices, problems: list[Problem]) -> None:
     first = {int(code): row for row, code in reversed(list(enumerate(codes.tolist())))}
     hint = (
         "In the recipe, `duplicates: repeats` takes its readings as further repeats, `duplicates: specimens` as those of "
-        "another specimen."
+        "another specimen, and `skip` passes over the row by its number."
     )
     for row in rows.tolist():
         after = int(sheet.lines[first[int(codes[row])]])

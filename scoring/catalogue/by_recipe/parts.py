@@ -12,7 +12,7 @@ from scoring.catalogue.assembly import Batch
 from scoring.catalogue.by_recipe.header import header_name, one_line
 from scoring.catalogue.by_recipe.roles import HeldColumn, Roles, bare_names, spec_of
 from scoring.catalogue.by_recipe.table_rows import RawTable
-from scoring.catalogue.cells import Fault, name_fault, parse_cells, text_of, texts_of
+from scoring.catalogue.cells import CellRules, Fault, name_fault, number_and_unit, parse_cells, text_of, texts_of
 from scoring.catalogue.long import CodedRows, batches_of_measure, measure_codes, unit_codes
 from scoring.catalogue.numbered_repeats import CONDITIONS, stated_repeats
 from scoring.catalogue.product_columns import ProductRows, ProductTable, index_products
@@ -20,6 +20,7 @@ from scoring.catalogue.sheets import Sheet, object_array, problem
 from scoring.errors import Problem
 from scoring.form import Form
 from scoring.numbers.array_types import Indices, Texts
+from scoring.units.in_name import is_unit
 
 PRODUCT = "product"
 
@@ -64,7 +65,40 @@ def read_batches(part: Part, form: Form, problems: list[Problem]) -> None:
         _read_long(part, form, problems)
         return
     for measure, columns in part.roles.measures.items():
-        part.batches[measure] = [_wide_batch(part, column) for column in columns]
+        whole = [_wide_batch(part, column) for column in columns]
+        part.batches[measure] = [one for batch in whole for one in by_unit(batch, part.raw.sheet.rules)]
+
+
+def by_unit(batch: Batch, rules: CellRules) -> list[Batch]:
+    """The batch, and one more for each unit that cells of it state behind their numbers, as `31.5 dB`."""
+    own = {i: found for i in batch.parsed.faults if (found := number_and_unit(batch.cells[i], rules)) is not None}
+    own = {i: (number, unit) for i, (number, unit) in own.items() if is_unit(unit)}
+    if not own:
+        return [batch]
+    rest = np.setdiff1d(np.arange(len(batch.cells)), list(own))
+    units: dict[str, list[int]] = {}
+    for i, (_, unit) in own.items():
+        units.setdefault(unit, []).append(i)
+    stated = [
+        replace(
+            _some(batch, np.array(at, dtype=np.intp)),
+            unit=unit,
+            parsed=parse_cells(object_array([own[i][0] for i in at]), rules),
+        )
+        for unit, at in units.items()
+    ]
+    return [replace(_some(batch, rest), parsed=parse_cells(batch.cells[rest], rules)), *stated] if rest.size else stated
+
+
+def _some(batch: Batch, at: Indices) -> Batch:
+    """Some cells of a batch, by their numbers, of shape (n_taken,)."""
+    return replace(
+        batch,
+        cells=batch.cells[at],
+        products=batch.products[at],
+        repeats=batch.repeats[at],
+        lines=batch.lines[at],
+    )
 
 
 def row_of(part: Part, batch: Batch) -> Indices:
@@ -153,7 +187,8 @@ def _read_long(part: Part, form: Form, problems: list[Problem]) -> None:
         spec = spec_of(part.raw.table, measure)
         unit = spec.unit if spec is not None else ""
         found = batches_of_measure(coded, own, problems)
-        part.batches[measure.name] = [replace(batch, unit=batch.unit or unit or None) for batch in found]
+        own_units = [replace(batch, unit=batch.unit or unit or None) for batch in found]
+        part.batches[measure.name] = [one for batch in own_units for one in by_unit(batch, sheet.rules)]
 
 
 def _with_known_measures(part: Part, sheet: Sheet, form: Form) -> Sheet:

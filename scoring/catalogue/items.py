@@ -22,7 +22,7 @@ from scoring.catalogue.product_columns import (
     without_second_rows,
 )
 from scoring.catalogue.readings import Contents
-from scoring.catalogue.sheets import Sheet
+from scoring.catalogue.sheets import NAMELESS, Sheet
 from scoring.errors import Place, Problem
 from scoring.form import Attribute, Form
 
@@ -51,6 +51,7 @@ def find_id_column(sheet: Sheet, form: Form, problems: list[Problem]) -> str | N
         below = _row_of_names(sheet, (form.product_column, *ID_COLUMNS))
         if below is not None:
             line = sheet.lines[below]
+            problems[:] = [one for one in problems if one.place.source != sheet.source or one.found != NAMELESS]
             hint = f"Is the header in row {line}? Delete the rows above it, or write a recipe with `header: {line}`."
         called = f"`{form.product_column}`, as the formula says" if form.product_column else "`product` or `id`"
         place = Place(sheet.source, sheet.header_line)

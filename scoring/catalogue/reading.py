@@ -2,8 +2,8 @@
 
 A catalogue is one file of readings (of any of `table_formats.FORMATS`, wide or long), or a folder that holds `readings.*` and may
 hold `items.*`, a row a product: its id in the column `product` or `id`, and attributes in the others. The products of
-an items file are the catalogue's, in its order, also those without a reading. Or it is a pandas frame, wide or long. Or a recipe says which
-tables there are, and how they are read (`by_recipe`).
+an items file are the catalogue's, in its order, also those without a reading. Or it is a pandas frame, wide or long. Or a
+recipe says which tables there are, and how they are read (`by_recipe`).
 """
 
 from __future__ import annotations

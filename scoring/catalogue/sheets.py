@@ -17,6 +17,9 @@ from scoring.texts.file_limits import over_limits
 #: What to try where the units beside a table are not those in it.
 UNITS_STALE = "Units beside a frame stay as they are when its numbers are worked on: take away what no longer holds."
 
+#: What is said of a column with content and no name; where the header stands further down, it says nothing.
+NAMELESS = "a column without a name"
+
 _LETTER = re.compile(r"[^\W\d]")
 #: So many rows of another length than the header are told one by one.
 _MOST_UNEVEN = 3
@@ -172,7 +175,7 @@ def with_checked_names(sheet: Sheet, problems: list[Problem]) -> Sheet:
             kept[name] = index
         elif any(text_of(cell) for cell in sheet.columns[index].tolist()):
             place = replace(sheet.place_at(None, index), column_name="" if sheet.sheet else str(index + 1))
-            problems.append(Problem(place, "a column without a name", "a name in the header"))
+            problems.append(Problem(place, NAMELESS, "a name in the header"))
     numbers = sheet.numbers or tuple(range(1, len(sheet.header) + 1))
     return replace(
         sheet,

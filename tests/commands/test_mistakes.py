@@ -175,7 +175,7 @@ IN_THE_READINGS = {
     "an unknown unit": head("sit_drop [mms]", "the unit `mms`, which is not known"),
     "a special space in a header": head("sit_drop\u00a0[mm]", "beds.csv:1:3: ", "Delete the character and type it again"),
     "no column of products": Slip("product", "Bed", ("beds.csv:1: no column of products", "names the products", "Bed, noise_dba [dB]")),
-    "a title above the header": Slip("product", "Bench report,,,\nproduct", ("beds.csv:1: no column of products", "The header seems to stand in row 2: delete the rows above it.")),
+    "a title above the header": Slip("product", "Bench report,,,\nproduct", ("beds.csv:1: no column of products", "Is the header in row 2? Delete the rows above it, or write a recipe with `header: 2`.")),
     "a short row": Slip("62,3.4", "62", ("beds.csv:2: a row of 3 cells; expected 4", "An empty cell still has its comma.")),
 }  # fmt: skip
 

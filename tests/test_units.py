@@ -39,6 +39,20 @@ SPELLINGS = [
     ("in", "inch"),
     ("1/min", "min-1"),
     ("shore A", "shore A"),
+    ("dB(C)", "dBC"),
+    ("dB(C)", "dB (C)"),
+    ("dB(Z)", "dBZ"),
+    ("inch", '"'),
+    ("inch", "''"),
+    ("inch", "″"),
+    ("foot", "'"),
+    ("%", "%RH"),
+    ("%", "% r.h."),
+    ("ppb", "ppbv"),
+    ("m2.K/W", "m²K/W"),
+    ("m2.Pa/W", "m2Pa/W"),
+    ("mPa2", "mPa²"),
+    ("sone", "sones"),
 ]
 
 # Each with where its factor comes from; "definition" is the SI or the international yard and pound.
@@ -58,6 +72,17 @@ CONVERSIONS = [
     ("W/(m2.degF)", "W/(m2.K)", 1.0, 1.8),  # definition: per step of temperature
     ("cm2", "in2", 6.4516, 1.0),  # definition
     ("min", "s", 2.0, 120.0),  # definition
+    ("ppm", "ppb", 0.12, 120.0),  # definition
+    ("ppb", "%", 1e7, 1.0),  # definition
+    ("clo", "m2.K/W", 1.0, 0.155),  # NIST SP 811 (2008), B.8: 1.55 E-01
+    ("tog", "m2.K/W", 4.5, 0.45),  # BS 4745: a tenth of a m2.K/W, from memory
+    ("clo", "tog", 1.0, 1.55),  # of both
+    ("met", "W/m2", 1.0, 58.2),  # ISO 7730:2005, from memory
+    ("mPa2", "Pa2", 4.0, 4e-6),  # definition: the square of a millipascal
+    ("kPa", "mmHg", 10.0, 75.00616),  # ISO 80000-4 conventional millimetre of mercury, from memory
+    ("gsm", "oz/yd2", 33.90575, 1.0),  # 28.349523125 g over 0.9144 m squared, worked by hand
+    ("cfm", "m3/h", 1.0, 1.699011),  # 0.3048 m cubed times 60, worked by hand
+    ('"', "mm", 2.0, 50.8),  # definition: 25.4 mm
 ]
 
 REFUSED = [
@@ -67,6 +92,15 @@ REFUSED = [
     ("C", "degC", "a temperature is `degC`"),
     ("dB", "1", "Decibels are not converted"),
     ("dB(C)", "dB(A)", "Decibels are not converted"),
+    ("dBC", "dB", "Decibels are not converted"),
+    ("ppb", "ug/m3", "only by its molar mass, and at a stated temperature and pressure"),
+    ("mg/m3", "ppm", "only by its molar mass"),
+    ("ug/L", "ppb", "only by its molar mass"),
+    ("ppm", "mm", "measure different things"),
+    ("sone", "1", "measure different things"),
+    ("sone", "dB(A)", "Decibels are not converted"),
+    ("phon", "sone", "not known"),
+    ("met", "clo", "measure different things"),
     ("Np", "1", "logarithmic"),
     ("bananas", "mm", "not known"),
     ("W/m2.K", "W/(m2.K)", "put it in parentheses"),

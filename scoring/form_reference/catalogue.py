@@ -22,8 +22,15 @@ USUAL = {
     "temperature difference": ("delta_degC", "delta_degF"),
     "heat flow over an area": ("W/m2", "W/cm2"),
     "water-vapour resistance": ("m2.Pa/W",),
+    "thermal resistance": ("m2.K/W", "clo", "tog"),
+    "heat of a body over its surface": ("met", "W/m2"),
     "concentration": ("mg/m3", "ug/m3"),
+    "share of a gas in air": ("ppm", "ppb", "%"),
+    "loudness": ("sone",),
+    "mass over an area": ("g/m2", "gsm", "oz/yd2"),
+    "flow of air": ("m3/h", "L/min", "cfm"),
     "sound level": ("dB",),
+    "sound level, weighted by C": ("dB(C)",),
     "plain numbers": ("1", "%"),
 }
 COLUMNS = {
@@ -62,7 +69,8 @@ def unit_section() -> Iterator[str]:
         "A unit is a product of names with whole powers: `W/m2`, `m2.Pa/W`, `W/(m2.K)`. `.` or `*` multiplies, `^` may stand "
         "before a power, and a product below the slash stands in brackets. Names mind capitals. Readings in another unit of the "
         "same kind are converted; a temperature (`degC`) is no temperature difference (`delta_degC`), and decibels are not "
-        "converted. A unit that nobody knows may be used, spelt alike everywhere. "
+        "converted, nor is a share of a gas (`ppb`) into a mass of it in air, which needs its molar mass. A unit that nobody "
+        "knows may be used, spelt alike everywhere. "
         f"At most {LONGEST} characters, and no `[`, `]` or `#`. These are usual:"
     )
     yield "\n".join(bullet(f"{kind}: {listed([code(unit) for unit in units], 'or')}") for kind, units in USUAL.items())

@@ -17,6 +17,7 @@ from numpy.typing import ArrayLike
 from scoring.errors import Place, Problem, SteelyardError
 from scoring.numbers.array_types import Array
 from scoring.numbers.rounding import undusted
+from scoring.units import trade
 
 if TYPE_CHECKING:
     import pint
@@ -31,12 +32,12 @@ PLAIN_NUMBER = frozenset({"", "1", "-", "dimensionless"})
 _REWRITTEN = (
     (re.compile(r"Δ\s*|delta[ _]+"), "delta_"),
     (re.compile(r"(?:[°º]|\bdeg(?:ree)?s? )\s*([CFK])\b"), r"deg\1"),
-    (re.compile(r"dB\s*\(?A\)?"), "dB"),
     (re.compile(r"[µμ]"), "u"),
     (re.compile(r"\bmm Hg\b"), "mmHg"),
     (re.compile(r"−"), "-"),
     (re.compile(r"[·⋅×]"), "."),
     (re.compile(r"\*\*"), "^"),
+    *trade.REWRITTEN,
 )
 #: Other spellings of a name.
 SPELLINGS = {
@@ -55,6 +56,7 @@ SPELLINGS = {
     "Celsius": "degC",
     "fahrenheit": "degF",
     "Fahrenheit": "degF",
+    **trade.SPELLINGS,
 }
 _TOKEN = re.compile(
     r"\s*(?:(?P<name>[A-Za-z]*H2O|[^\W\d]+|%|1(?=\s*/))"
@@ -117,7 +119,7 @@ def is_known(unit: str) -> bool:
     (True, True, False, False)
     """
     parts = _spelling(unit)
-    if not parts or parts == (("dB", 1),):
+    if not parts or parts[0][0] in trade.LEVELS:
         return bool(parts)
     try:
         _library_unit(_registry(), parts, unit)
@@ -164,12 +166,23 @@ def convert(values: ArrayLike, from_unit: str, to_unit: str) -> Array:
         raise UnitError(
             f"the unit `{from_unit}` ({before.dimensionality})",
             f"`{to_unit}` ({after.dimensionality}) or a unit that goes into it",
-            "The two measure different things. Unit names are case-sensitive; a temperature is `degC`.",
+            _why_not(source, target),
         )
     with np.errstate(over="ignore"):  # an overflow becomes infinite, which the catalogue refuses by its place
         converted = np.asarray(registry.Quantity(numbers, before).to(after).magnitude, dtype=np.float64)
     # by way of kelvin, 71.6 degF comes out as 22.00000000000006 degC, and 32 degF not quite as 0
     return undusted(np.round(converted, 12) if is_offset_unit(to_unit) else converted)
+
+
+def _why_not(*units: Parts) -> str:
+    """Why two units do not go into each other, as far as that is known."""
+    shares = [unit for unit in units if len(unit) == 1 and unit[0][0] in trade.SHARES and unit[0][1] == 1]
+    if len(shares) == 1 and any(("m", -3) in unit or ("L", -1) in unit for unit in units):
+        return (
+            "A share of a gas is a mass of it in air only by its molar mass, and at a stated temperature and pressure: no "
+            "factor holds for every gas. Give the readings in the formula's unit, as the laboratory that took them states them."
+        )
+    return "The two measure different things. Unit names are case-sensitive; a temperature is `degC`."
 
 
 def _check_kinds(from_unit: str, to_unit: str) -> None:
@@ -222,7 +235,10 @@ def _library_unit(registry: Any, parts: Parts, unit: str) -> Any:
 def _registry() -> pint.UnitRegistry[Any]:
     import pint  # a fifth of a second to load: only when two units differ
 
-    return pint.UnitRegistry()
+    registry: pint.UnitRegistry[Any] = pint.UnitRegistry()
+    for definition in trade.DEFINITIONS:
+        registry.define(definition)
+    return registry
 
 
 @functools.lru_cache(maxsize=1024)

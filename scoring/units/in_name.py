@@ -10,6 +10,7 @@ from scoring.units.conversion import is_known
 BENCH_UNITS = frozenset({
     "mm", "cm", "m", "um", "in", "N", "kN", "Pa", "kPa", "mmHg", "kg", "g", "lb", "s", "ms", "min", "h", "J", "W", "Hz",
     "K", "degC", "degF", "°C", "°F", "delta_degC", "%", "pct", "dB", "dBA", "dB(A)", "L/min", "mg/m3", "mg/m³", "ug/m3",
+    "ppm", "ppb", "dBC", "dB(C)", "clo", "tog", "sone", '"',
 })  # fmt: skip
 _INSIDE = re.compile(r"\s*\(\s*((?:[^()]|\([^()]*\))+?)\s*\)")
 _AFTER = re.compile(r"(?P<name>.*?\w)(?P<gap>\s*,\s*|\s+in\s+|_|\s+)(?P<unit>[^\s,_]+)")

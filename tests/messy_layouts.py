@@ -618,8 +618,10 @@ def sessions_of(found: Findings) -> str:
 
 def main(seeds: int) -> None:
     """Count the layouts that are read to the truth, and print what is not."""
+    from further_layouts import FURTHER  # which is made of what stands above
+
     n_true, n_all = 0, 0
-    for number, make in enumerate(LAYOUTS):
+    for number, make in enumerate((*LAYOUTS, *FURTHER)):
         for seed in range(seeds):
             layout = make(np.random.default_rng([number, seed]))
             wrong = list(differences(layout, findings_of(layout.tables())))
@@ -627,7 +629,7 @@ def main(seeds: int) -> None:
             n_true += not wrong
             for line in wrong:
                 print(f"{make.__name__} {seed}: {line}")
-    print(f"{n_true} of {n_all} layouts read to the truth ({len(LAYOUTS)} kinds, {seeds} seeds)")
+    print(f"{n_true} of {n_all} layouts read to the truth ({len(LAYOUTS) + len(FURTHER)} kinds, {seeds} seeds)")
 
 
 if __name__ == "__main__":

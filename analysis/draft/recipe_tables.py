@@ -9,6 +9,7 @@ from analysis.draft.column_roles import Column, Role
 from analysis.draft.findings import Findings
 from analysis.draft.marked import DECIDE, listed, marked, written
 from analysis.draft.measured import Look
+from analysis.draft.raw_tables import letters_of
 from analysis.draft.second_rows import Again
 from analysis.draft.table_extent import LeftOut, Why
 from analysis.draft.text_files import Written
@@ -30,8 +31,12 @@ class Draft:
 
 
 def product_columns(looks: Sequence[Look]) -> list[str]:
-    """The name of the column of products of every table."""
-    return [column.head.text for look in looks if (column := look.first(Role.PRODUCT))]
+    """The name of the column of products of every table, or where it has none its letters."""
+    return [_called(look, column) for look in looks if (column := look.first(Role.PRODUCT))]
+
+
+def _called(look: Look, column: Column) -> str:
+    return column.head.text or f"column {letters_of(column.index) if look.table.is_spreadsheet else column.index + 1}"
 
 
 def entries(findings: Findings) -> list[int]:
@@ -77,7 +82,7 @@ def table_lines(draft: Draft, number: int) -> Iterator[str]:
     if len(set(product_columns(findings.looks))) > 1:
         column = look.first(Role.PRODUCT)
         assert column is not None
-        yield marked(f"    product: {written(column.head.text)}", "its cells name the products")
+        yield marked(f"    product: {written(_called(look, column))}", "its cells name the products")
     yield from _conditions(findings, number)
     yield from _attributes(findings, number)
 
@@ -111,8 +116,9 @@ def _rows_left_out(findings: Findings, numbers: Sequence[int]) -> Iterator[str]:
     rows: list[LeftOut] = []
     for look, one in left_out:
         names = look.extent.names
-        if one.why is Why.SUMMARY and one.column < len(names) and names[one.column]:
-            named.setdefault(names[one.column], []).append(one.text)
+        if one.why is Why.SUMMARY and one.column < len(names):
+            column = names[one.column] or _called(look, look.columns[one.column])
+            named.setdefault(column, []).append(one.text)
         else:
             rows.append(one)
     if named:
@@ -154,7 +160,7 @@ def _conditions(findings: Findings, number: int) -> Iterator[str]:
         yield from _long(look)
     blanks = look.first(Role.PRODUCT)
     if blanks is not None and "" in blanks.texts:
-        yield marked(f"    fill: {listed([blanks.head.text])}", "empty cells go on with the product above")
+        yield marked(f"    fill: {listed([_called(look, blanks)])}", "empty cells go on with the product above")
 
 
 def _why_condition(column: Column) -> str:

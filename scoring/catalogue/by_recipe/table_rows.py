@@ -40,10 +40,18 @@ class RawTable:
     beside: tuple[str, ...] = ()
 
     def find(self, column: str) -> int | None:
-        """The index of the column of a name: the one written just so, or the only one once unit and repeat are taken out."""
+        """The index of the column of a name: the one written just so, or the only one once unit and repeat are taken out.
+
+        A column without a name is called by its letters, `column A`; of a text file, by its number.
+        """
         wanted = one_line(column)
         if wanted in self.sheet.header:
             return self.sheet.header.index(wanted)
+        unnamed = [index for index, text in enumerate(self.sheet.header) if not text]
+        letters = {f"column {column_letters(index + 1)}": index for index in unnamed}
+        numbers = {f"column {index + 1}": index for index in unnamed}
+        if wanted in letters or wanted in numbers:
+            return letters.get(wanted, numbers.get(wanted))
         bare = header_name(wanted).name
         alike = [index for index, name in enumerate(self.names) if name.name == bare and self.sheet.header[index]]
         return alike[0] if len(alike) == 1 else None

@@ -90,7 +90,7 @@ class Report:
     @cached_property
     def frame(self) -> pd.DataFrame:
         """The one table that files hold, with what it was made from and the cautions in its last columns."""
-        return self.source.on(named_frame(self.whole(), self.source.product_names))
+        return named_frame(self.source.on(self.whole()), self.source.product_names)
 
     @property
     def stream(self) -> dict[str, Any]:

@@ -46,7 +46,7 @@ version: 1.0.0
 scale: {from: 1, to: 10, show: {step: 0.1, rule: half-up}}
 bands: {strong: 7, fair: 4, weak: 1}
 attributes:
-  maker: {label: Maker}
+  maker: {label: Maker, required: no}
 measures:
   noise: {unit: dB, better: lower, plausible: [18, 75], repeatability: 1.2}
   sit_drop: {unit: mm, better: lower, plausible: [15, 170], repeatability: 2.5}

@@ -81,7 +81,7 @@ def test_hand_worked_scores(steelyard: Any, small: Path) -> None:
         "rank": 2,
         "band": "fair",
         "status": "partial",
-        "remarks": ["quiet is missing (noise: probe failed)"],
+        "remarks": ["quiet is missing"],
         "decided_by": [],
     }
     assert third["ratings"]["quiet"] == {"value": None, "shown": None, "status": "unrated"}

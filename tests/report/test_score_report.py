@@ -30,7 +30,7 @@ bands: {good: 7, fair: 4, weak: 1}
 measures:
   heat: {label: Heat <b>, unit: delta_degC, repeatability: 0.2}
   drop: {label: Drop, unit: mm, repeatability: 2}
-attributes: {maker: {label: Maker}, value: {label: Value}}
+attributes: {maker: {label: Maker, required: no}, value: {label: Value, required: no}}
 ratings:
   cool: {measure: heat, curve: {points: {1: 10, 9: 1}}}
   edge: {measure: drop, curve: {points: {20: 10, 160: 1}}}

@@ -146,13 +146,28 @@ def _by_factor(kind: str, number: Number) -> Way:
 def _expression(contest: Contest, expression: Expression, kind: str) -> Iterator[Way]:
     """The numbers of an expression, but for a percentile's share; one that a name is compared with has that name's room."""
     beside = compared_with(expression)
-    shares = shares_of_percentiles(expression)
+    shares, steps = shares_of_percentiles(expression), steps_of_roundings(expression)
     for number in expression.numbers:
-        if number not in shares:
+        if number in steps:
+            yield _by_factor(kind, number)
+        elif number not in shares:
             yield _whole_room(kind, number, _room_of(contest, beside.get(number.address, "")))
     for name, number in contest.form.constants:
         if name in expression.names:
             yield _whole_room(WRITTEN, number, None)
+
+
+def steps_of_roundings(expression: Expression) -> tuple[Number, ...]:
+    """The numbers to whose multiples something is rounded: they are above 0."""
+    found: list[int] = []
+    waiting = [expression.term]
+    while waiting:
+        term = waiting.pop()
+        parts = [arg for arg in term.args if isinstance(arg, Term)]
+        if term.op == "round" and len(parts) > 1 and parts[1].op == "number":
+            found.append(int(str(parts[1].args[0])))
+        waiting += parts
+    return tuple(expression.numbers[index] for index in sorted(found))
 
 
 def shares_of_percentiles(expression: Expression) -> tuple[Number, ...]:

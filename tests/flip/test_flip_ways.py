@@ -272,3 +272,22 @@ def test_a_number_that_divides_by_nothing_reaches_nothing() -> None:
 def test_every_kind_has_its_place_in_the_order() -> None:
     """No kind of way is unknown to what puts the changes in order."""
     assert {THRESHOLD, EXPONENT, SPREAD, RATING, SHARE, WRITTEN, READING} <= set(KINDS)
+
+
+def test_the_step_of_a_rounding_in_an_expression_stays_above_0() -> None:
+    """It moves by a factor: at 0 nothing can be rounded, and the study ended there."""
+    text = (
+        HEAD
+        + """\
+ratings:
+  a: {value: "clamp(round(x, 0.5) / 10, 0, 10)"}
+  b: {measure: y, curve: {points: {0: 0, 50: 6, 100: 10}}}
+scores:
+  s: {blend: weighted mean, weights: {a: 1, b: 1}}
+"""
+    )
+    found = flipped(text, x=[52, 48], y=[50, 40])
+    assert found.state == "behind"
+    ways = ways_of(contest_of(found.table, found.column, 1, 0))
+    (way,) = (one for one in ways if one.number.address == "ratings.a.value.1")
+    assert (way.number.value, way.low, way.high) == (0.5, 0.05, 5.0)

@@ -2,7 +2,8 @@
 
     .venv/bin/python tests/proof_campaign.py --seed 0 --count 1000 [--first N] [--keep FILE] [--lines N]
 
-Every form is checked and scored by the functions behind the two commands. Readings are tried along lines: evenly, at every
+What is not there of `b` does not apply, what is not there of the others is missing. Every form is checked and scored by
+the functions behind the two commands. Readings are tried along lines: evenly, at every
 number of the form that a reading can meet, and a millionth and a billionth of the range to either side of it. Wherever
 an output changes, the change is drawn together until it is a jump at one place, or none.
 - Proved on scale: every published value is a number on its scale.
@@ -91,7 +92,8 @@ class Scored:
         for name, values in points.readings.items():
             taken = summary_of(self.forms[name], np.where(points.gone[name], np.nan, values)[:, None])
             read[name] = taken[None, :]
-            states[name] = np.where(points.gone[name], State.MISSING, State.VALUE).astype(np.uint8)
+            lost = State.NOT_APPLICABLE if name == "b" else State.MISSING
+            states[name] = np.where(points.gone[name], lost, State.VALUE).astype(np.uint8)
         inputs = Inputs(("",) * len(points), read, states, {})
         found = evaluate(self._kernel(points), inputs)
         standing = {n: np.broadcast_to(s[0], len(points)) for n, s in found.presence.standing.items()}

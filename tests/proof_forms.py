@@ -161,6 +161,17 @@ def rounded(chance: Chance, share: float = 0.4) -> str:
     return f", round: {rounding(chance, (0.1, 0.5, 1.0, 2.0, 0.25))}" if chance.happens(share) else ""
 
 
+def applied(chance: Chance, body: str) -> str:
+    """What a rating or score says, now and then with what is done with a part that does not apply."""
+    if chance.happens(0.5) or not ("mix: [" in body or "weights: {" in body):
+        return body
+    words = ["absent", "reweight"] + ["left out"] * 3 * ("blend: sum" in body or "blend: product" in body)
+    said = f"not_applicable: {chance.of(words)}"
+    return (
+        body.replace("missing: {", f"missing: {{{said}, ") if "missing: {" in body else f"{body}, missing: {{{said}}}"
+    )
+
+
 def published(chance: Chance) -> str:
     """Now and then a direction or bands of its own."""
     said = f", ranks: {{best: {chance.of(('highest', 'lowest'))}}}" if chance.happens(0.4) else ""
@@ -198,14 +209,14 @@ def form_by_chance(seed: int, index: int) -> str:
     ratings: dict[str, tuple[float, float]] = {}
     for name in ("r1", "r2", "r3")[: int(chance.rng.integers(1, 4))]:
         lines.append(
-            f"  {name}: {{{_rating(chance, measures, ratings)}{limits(chance, measures | ratings)}{rounded(chance)}"
+            f"  {name}: {{{applied(own, _rating(chance, measures, ratings))}{limits(chance, measures | ratings)}{rounded(chance)}"
             f"{published(own)}}}"
         )
         ratings[name] = (0.0, 10.0)
     lines.append("scores:")
     for name in ("s1", "s2")[: int(chance.rng.integers(1, 3))]:
         lines.append(
-            f"  {name}: {{{_score(chance, ratings)}{limits(chance, ratings | measures)}{rounded(chance)}{published(own)}}}"
+            f"  {name}: {{{applied(own, _score(chance, ratings))}{limits(chance, ratings | measures)}{rounded(chance)}{published(own)}}}"
         )
         ratings[name] = (0.0, 10.0)
     return "\n".join(lines) + "\n"

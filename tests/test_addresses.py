@@ -104,6 +104,7 @@ scores:
   power: {blend: power mean, exponent: 0.5, weights: {mean: 1, line: 2}, round: {step: 0.5, rule: down}, band_limits: [{when: line < 4, no_better_than: fair}, {name: dim, when: fire == none, no_better_than: none}]}
   own: {scale: {from: 0, to: 100, show: {step: 1}}, ranks: {best: lowest}, bands: {far: 50, near: 0}, value: 10 * line}
   plain: {blend: minimum, weights: {mean: 1, block: 1}, bands: none, missing: {absent_above: 0.4, otherwise: lowest}}
+  total: {blend: sum, weights: {line: 1, smooth: 2}, scale: {from: 0, to: 30}, missing: {not_applicable: left out}}
 gates:
 - {name: "voc: total", when: z > 1.0, guard: 1.645 u, withhold: too much, near: near it}
 - when: fire == none   # an attribute

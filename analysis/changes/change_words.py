@@ -217,6 +217,8 @@ def _of_output(output: Output, units: Mapping[str, str]) -> Subjects:
         yield from _of_limit(limit, limit.address.removeprefix(f"{output.address}.limits."), units)
     yield output.missing.absent_above.address, "share that may be missing"
     yield output.missing.otherwise.address, "where parts are missing"
+    if output.missing.not_applicable is not None:
+        yield output.missing.not_applicable.address, "where parts do not apply"
     yield from _of_rounding(output.round, "its")
     yield from _of_scale(output.scale, "its scale")
     for held in output.band_limits:

@@ -65,12 +65,14 @@ def _terms(
     steps = [step for step in program.steps if step.output == output.name]
     curves = {step.address: float(worked[str(step.symbol)][0, product]) for step in steps if step.kind == "curve"}
     weights, values = [], []
+    whole = 0.0
     for part in output.parts:
         here = np.broadcast_to(evaluation.presence.here[part.source][0], len(worked[str(steps[0].symbol)][0]))[product]
         applies = np.broadcast_to(evaluation.presence.applies[part.source][0], len(worked[str(steps[0].symbol)][0]))[
             product
         ]
         weight = part.weight.value if part.weight is not None else 1.0
+        whole += weight if applies or not output.missing.leaves_out else 0.0
         found = curves.get(part.address)
         if found is None:
             found = float(evaluation.values[part.source][0, product])
@@ -82,7 +84,7 @@ def _terms(
     total = sum(weights)
     factor, blend = 1.0, output.blending
     if blend is not None and blend.weights is Weights.MULTIPLIERS:
-        factor = sum(part.weight.value for part in output.parts if part.weight is not None)
+        factor = whole
     shares = [factor * weight * found / total for weight, found in zip(weights, values, strict=True)]
     limited = _after(steps, worked, product, "limit")
     blended = sum(shares)

@@ -80,6 +80,10 @@ def why_none(found: Workings, output: Output, product: int) -> Iterator[str]:
     for needed in output.missing.needs:
         if needed in gone:
             yield f"no figure without {known.get(needed, needed)}"
+    asked = [*output.missing.needs, *(name for name in weights if output.missing.asks_for_all and weights[name] > 0)]
+    for source in dict.fromkeys(asked):
+        if not at(presence.applies[source]):
+            yield f"no figure where {known.get(source, source)} does not apply"
     total = sum(weight for source, weight in weights.items() if at(presence.applies[source]))
     share = sum(weights.get(source, 0.0) for source in gone) / total if total > 0 else 0.0
     most = output.missing.absent_above.value

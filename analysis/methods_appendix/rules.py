@@ -134,7 +134,7 @@ def missing_in_words(form: Form, output: Output) -> Runs:
     needs = listed_runs([name(known[source]) for source in rule.needs], " or ")
     said: list[str | Run] = []
     if rule.needs:
-        said += ["Without ", *needs, ", ", name(output.label), " is not given. "]
+        said += ["Without ", *needs, ", ", name(output.label), " is not given, be it missing or not applicable. "]
     if output.value is not None and rule.otherwise.value != "lowest":
         said.append("It is given only where everything in its expression is there")
     elif rule.otherwise.value == "lowest":
@@ -153,8 +153,21 @@ def missing_in_words(form: Form, output: Output) -> Runs:
         )
     said += [" [", code(rule.absent_above.address), ", ", code(rule.otherwise.address), "]."]
     if output.value is None:
-        said.append(" What does not apply to a product counts neither as weight nor as a gap.")
+        said += _not_applicable(output)
     return runs(*said)
+
+
+def _not_applicable(output: Output) -> list[str | Run]:
+    """What is done with a part that does not apply to a product."""
+    chosen = output.missing.not_applicable
+    if chosen is None:
+        return [" What does not apply to a product counts neither as weight nor as a gap."]
+    says = {
+        "absent": " It is not given for a product that one of its parts does not apply to [",
+        "reweight": " The weight of what does not apply to a product is shared out among the rest, in proportion [",
+        "left out": " What does not apply to a product is left out: it is that of the rest, and nothing is made up for it [",
+    }
+    return [says[chosen.value], code(chosen.address), "]."]
 
 
 def _percent(share: float) -> str:

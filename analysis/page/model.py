@@ -16,6 +16,7 @@ from analysis.page.variants import Variants, variants_of
 from analysis.report.source import texts_of
 from scoring.addresses.addresses import addresses
 from scoring.addresses.number_units import number_units
+from scoring.blends import BLENDS, Weights
 from scoring.curves import KINDS
 from scoring.curves.kind import ERROR
 from scoring.form import OWN_BANDS, Band, BandLimit, Bands, Choice, Curve, Gate, Number, Output, Scale
@@ -154,11 +155,25 @@ class _Build:
             "needs": [self.registers.at("h", name) for name in output.missing.needs],
             "absent_above": self.registers.number(output.missing.absent_above),
             "otherwise": self.choice(output.missing.otherwise),
+            "not_applicable": self.not_applicable(output),
             "scale": self.scale(output.scale),
             "ranks": {rule: self.choice(getattr(output.ranks, rule)) for rule in ("on", "ties", "best", "within")},
             "bands": self.bands(output.bands),
             "band_limits": [self.band_limit(limit) for limit in output.band_limits],
             "steps": self.steps(output.name),
+        }
+
+    def not_applicable(self, output: Output) -> dict[str, Any]:
+        """What is done with what does not apply: as it is said, or by whether the blend is a total."""
+        said, blend = output.missing.not_applicable, output.blend
+        totals = (
+            [] if blend is None else [name for name in blend.options if BLENDS[name].weights is Weights.MULTIPLIERS]
+        )
+        return {
+            "choice": -1 if said is None else self.choice(said),
+            "is_said": said is not None and not said.is_unwritten,
+            "blend": -1 if blend is None else self.choice(blend),
+            "totals": totals,
         }
 
     def bands(self, bands: Bands) -> dict[str, Any]:

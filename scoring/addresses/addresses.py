@@ -176,7 +176,9 @@ def _written(form: Form, writings: Sequence[tuple[Spot, str]]) -> Form:
 
 
 def set_all(form: Form, settings: Mapping[str, str]) -> Form:
-    """The form with settings made: in one reading where they are written apart, else one after another.
+    """The form with settings made: in one reading where they are written apart, else one after another, in either order.
+
+    What a total says of parts that do not apply has no address any more once its blend is a mean.
 
     Raises
     ------
@@ -186,7 +188,11 @@ def set_all(form: Form, settings: Mapping[str, str]) -> Form:
     try:
         return set_together(form, settings)
     except AddressError:
-        return set_addresses(form, [f"{address}={value}" for address, value in settings.items()])
+        written_out = [f"{address}={value}" for address, value in settings.items()]
+    try:
+        return set_addresses(form, written_out)
+    except AddressError:
+        return set_addresses(form, written_out[::-1])
 
 
 def _check_apart(nouns: Sequence[Addressed]) -> None:

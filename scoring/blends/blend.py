@@ -17,6 +17,7 @@ from sympy import Add, Expr, Piecewise
 from scoring.blends.intervals import mean_within, share_of, there, triples_of
 from scoring.declaration import NumberKey
 from scoring.numbers.intervals import EVERYWHERE, ONE, ZERO, Interval, hull_of
+from scoring.symbolic.branches import Counted
 from scoring.symbolic.functions import CodePrinter, OwnFunction, Tracer, Typesetter, sum_code
 from scoring.symbolic.notation import Notation, Number, add, divide, multiply
 
@@ -161,7 +162,7 @@ class Blend(OwnFunction):
 
     def set_parts(self, setter: Typesetter) -> list[tuple[Notation | None, Notation]]:
         """The weight (None: 1, as no weights are written) and value of each part that carries weight."""
-        parts = [(w, v) for w, _, v in self.triples if setter.value(w) != 0]
+        parts = [(_written(w), v) for w, _, v in self.triples if setter.value(w) != 0]
         return [(None if w == 1 or setter.is_unsaid(w) else setter.set(w), setter.set(v)) for w, v in parts]
 
     def typeset_term(self, value: Notation, setter: Typesetter) -> Notation:  # noqa: ARG002
@@ -203,6 +204,11 @@ class Blend(OwnFunction):
             rise = self.rise_within(whole, value, lead).greater_of(ZERO) if known and not share.is_zero else EVERYWHERE
             slopes += [EVERYWHERE, EVERYWHERE, share * rise]
         return tuple(slopes)
+
+
+def _written(weight: Expr) -> Expr:
+    """A weight as it is written, whatever it counts where its part does not apply."""
+    return weight.args[1] if isinstance(weight, Counted) else weight
 
 
 def weighted(weight: Notation | None, value: Notation) -> Notation:

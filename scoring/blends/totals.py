@@ -10,6 +10,7 @@ from scoring.blends.blend import Blend, Weights, weighted
 from scoring.blends.intervals import sum_of, triples_of
 from scoring.blends.means import GeometricMean, WeightedMean
 from scoring.numbers.intervals import EVERYWHERE, Interval
+from scoring.symbolic.branches import Counted
 from scoring.symbolic.functions import CodePrinter, Tracer, Typesetter
 from scoring.symbolic.notation import Notation, add, multiply, power
 
@@ -37,13 +38,16 @@ class WeightedSum(WeightedMean):
         return add(*(weighted(weight, value) for weight, value in self.set_parts(setter)))
 
     def trace(self, tracer: Tracer) -> str:
-        there = [(w, v) for w, here, v in self.triples if tracer.value(here) > 0]
+        counted = [
+            triple for triple in self.triples if not isinstance(triple[0], Counted) or tracer.value(triple[0]) > 0
+        ]
+        there = [(w, v) for w, here, v in counted if tracer.value(here) > 0]
         terms = " + ".join(
             v if w == "1" else f"{w}*{v}" for w, v in ((tracer.text(w), tracer.text(v)) for w, v in there)
         )
-        if len(there) == len(self.triples):
+        if len(there) == len(counted):
             return f"({terms})"
-        total = " + ".join(tracer.text(weight) for weight, _, _ in self.triples)
+        total = " + ".join(tracer.text(weight) for weight, _, _ in counted)
         present = " + ".join(tracer.text(weight) for weight, _ in there)
         return f"(({total})*({terms})/({present}))"
 

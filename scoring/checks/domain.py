@@ -45,6 +45,10 @@ from scoring.symbolic.rounded import rounded
 ABOVE_ZERO = Interval(LEAST, INFINITY)
 
 
+#: A part of at least this share of the weight makes the whole absent where it is missing and nothing may be.
+SURE_SHARE = 1e-6
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Room:
     """One box, the interval of every slot that a proof may split, and the tape run over the whole of it."""
@@ -308,11 +312,25 @@ def _place_fixed(tape: Tape, program: Program) -> None:
 def _placed(tape: Tape, program: Program, step: Step, replaced: Mapping[Symbol, Expr]) -> Step:
     """A step put on the tape; what its output needs is there."""
     stands_in: dict[Symbol, Expr] = dict(replaced)
-    for name in program.form.output(step.output).missing.needs:
-        stands_in |= {presence[name]: Integer(1) for presence in (program.here, program.applies) if name in presence}
+    for presence, names in _sure(program, program.form.output(step.output)):
+        stands_in |= {presence[name]: Integer(1) for name in names if name in presence}
     placed = replace(step, expression=with_symbols(_with_spans(step.expression, replaced), stands_in))
     tape.slots[step.symbol] = tape.slot(placed.expression)
     return placed
+
+
+def _sure(program: Program, output: Output) -> Iterator[tuple[Mapping[str, Symbol], tuple[str, ...]]]:
+    """What is sure of an output that is given: which names apply, and which are there."""
+    rule = output.missing
+    yield from ((presence, rule.needs) for presence in (program.here, program.applies))
+    if not rule.asks_for_all or output.value is not None:
+        return
+    weights = [(part.source, part.weight.value if part.weight is not None else 1.0) for part in output.parts]
+    yield program.applies, tuple(name for name, weight in weights if weight > 0)
+    if rule.absent_above.value <= 0 and rule.otherwise.value == "reweight":
+        # a share that is dust beside the others may be missing
+        enough = SURE_SHARE * sum(weight for _, weight in weights)
+        yield program.here, tuple(name for name, weight in weights if weight > enough)
 
 
 def _with_spans(expression: Expr, replaced: Mapping[Symbol, Expr]) -> Expr:

@@ -167,6 +167,14 @@ class Word(Kind):
 
 
 @dataclass(frozen=True, slots=True)
+class WordIfSaid(Word):
+    """One of several words, or nothing: where it is left unsaid, what holds hangs on what stands beside it."""
+
+    def schema(self) -> Schema:
+        return {"oneOf": constants_of(self.means)}
+
+
+@dataclass(frozen=True, slots=True)
 class BareWord(Word):
     """One of several words that speak for themselves; the first is the default."""
 

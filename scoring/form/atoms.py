@@ -28,6 +28,11 @@ class Choice:
     place: Place
     spot: Spot
 
+    @property
+    def is_unwritten(self) -> bool:
+        """Whether it stands nowhere in the text, and holds because nothing else is said."""
+        return self.spot.start == self.spot.end
+
 
 @noun
 class Term:

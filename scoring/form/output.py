@@ -106,13 +106,24 @@ OTHERWISE = {
 }
 
 
+#: What is done with a part that does not apply to a product; the first is what holds in a total, the second in any other blend.
+NOT_APPLICABLE = {
+    "absent": "there is no rating or score for a product that a part does not apply to",
+    "reweight": "its weight is shared out among the rest, in proportion; a sum of the rest is scaled up",
+    "left out": "it is left out: a sum is that of the rest, a product that of the rest",
+}
+
+
 @noun
 class MissingRule:
-    """When a rating or score with missing parts is absent, and what happens otherwise."""
+    """When a rating or score with missing parts is absent, and what happens otherwise.
+
+    not_applicable: None where it is not written, and the blend is no total: then its weight is shared out.
+    """
 
     needs: tuple[str, ...] = key(
         kinds.Several(kinds.Text(), "names", empty=True),
-        "Parts without which there is no rating or score.",
+        "Parts without which there is no rating or score: none is given where one is missing, nor where one does not apply.",
         "needs: [edge]",
     )
     absent_above: Number = key(
@@ -122,6 +133,27 @@ class MissingRule:
         "absent_above: 0.2",
     )
     otherwise: Choice = key(kinds.Word(OTHERWISE), "What is done where less is missing.", "otherwise: lowest")
+    not_applicable: Choice | None = key(
+        kinds.WordIfSaid(NOT_APPLICABLE),
+        "What is done with a part that does not apply to a product. Left unsaid it is `absent` in a total (a sum, a product), "
+        "and `reweight` in every other blend; `left out` is for totals.",
+        "not_applicable: reweight",
+    )
+
+    @property
+    def leaves_out(self) -> bool:
+        """Whether a part that does not apply is left out of a total."""
+        return self.not_applicable is not None and self.not_applicable.value == "left out"
+
+    @property
+    def is_unsaid_of_a_total(self) -> bool:
+        """Whether it says nothing of what does not apply, and a total is absent for that."""
+        return self.asks_for_all and self.not_applicable is not None and self.not_applicable.is_unwritten
+
+    @property
+    def asks_for_all(self) -> bool:
+        """Whether there is nothing for a product that some part does not apply to."""
+        return self.not_applicable is not None and self.not_applicable.value == "absent"
 
 
 MISSING = Declaration(
@@ -129,8 +161,8 @@ MISSING = Declaration(
     "missing",
     called="a missing rule",
     title="What is missing",
-    lead="Under `missing`, of a rating or score. Left unsaid, whatever is missing makes the whole absent. What is not applicable "
-    "is no gap: its weight is shared out among the rest.",
+    lead="Under `missing`, of a rating or score. Left unsaid, whatever is missing makes the whole absent. What does not apply to "
+    "a product is no gap: `not_applicable` says what is done with it.",
     short="a rule",
 )
 

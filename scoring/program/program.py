@@ -17,7 +17,7 @@ from scoring.form import BandLimit, Curve, Expression, Form, Gate, Limit, Number
 from scoring.program.operators import OPERATORS, STATISTICS
 from scoring.program.reference import statistic_of
 from scoring.symbolic.arithmetic import Over
-from scoring.symbolic.branches import Limited, Present, Where
+from scoring.symbolic.branches import Counted, Limited, Present, Where
 from scoring.symbolic.conditions import Both
 from scoring.symbolic.functions import Greatest, Least
 from scoring.symbolic.rounded import rounded
@@ -229,6 +229,8 @@ class _Build:
                 value = Present(here, value, self.parameter(output.scale.low))
                 here = self.application(part.source)
             weight = self.parameter(part.weight) if part.weight is not None else Integer(1)
+            if output.missing.leaves_out:
+                weight = Counted(self.application(part.source), weight, Integer(0))
             triples.append((weight, here, value))
         if output.blend is not None:
             numbers = {name: self.parameter(number) for name, number in output.numbers}

@@ -90,6 +90,8 @@ def unsaid(kind: kinds.Kind, fields: Fields, *keys: str) -> Any:
             return words.capitalize() if kind.capital else words
         case kinds.Number() if kind.default is not None:
             return fields.default_number(kind.default, *keys)
+        case kinds.WordIfSaid():
+            return None
         case kinds.Word():
             return fields.default_choice(kind.words, *keys)
         case kinds.AttributeOrNone():

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import chain, count
 
-from scoring.blends import BLENDS, NUMBERS
+from scoring.blends import BLENDS, NUMBERS, Weights
 from scoring.declaration import Declaration, NumberKey
 from scoring.errors import nearest
 from scoring.form import (
@@ -14,6 +14,7 @@ from scoring.form import (
     LIMIT,
     MISSING,
     MIX_PART,
+    NOT_APPLICABLE,
     RATING,
     SCORE,
     Band,
@@ -93,7 +94,7 @@ class _OutputReader:
             parts=parts,
             value=value,
             limits=tuple(self._limits()),
-            missing=_read_missing(fields, sources if settled else None),
+            missing=_read_missing(fields, sources if settled else None, blend),
             scale=self.scale,
             ranks=self.ranks,
             bands=self.bands,
@@ -313,14 +314,20 @@ def _source(reader: Reader, node: Node | None, kinds: tuple[str, ...]) -> str | 
     return None
 
 
-def _read_missing(fields: Fields, sources: set[str] | None) -> MissingRule:
+def _read_missing(fields: Fields, sources: set[str] | None, blend: Choice | None) -> MissingRule:
     """The missing rule; `sources` are what it may need, None where nothing says what the output is made of."""
     node = fields.node_of("missing")
     own = fields.reader.noun(node, fields.path("missing"), MISSING)
+    is_total = blend is not None and BLENDS[blend.value].weights is Weights.MULTIPLIERS
     if own is None:
-        return MissingRule(**all_unsaid(MISSING, fields, "missing"))
+        unsaid_rule = MissingRule(**all_unsaid(MISSING, fields, "missing"))
+        absent = fields.default_choice(tuple(NOT_APPLICABLE), "missing", "not_applicable")
+        return replace(unsaid_rule, not_applicable=absent if is_total else None)
     rule = made(MISSING, own)
     assert rule is not None  # none of its keys must be written
+    if is_total and rule.not_applicable is None:
+        rule = replace(rule, not_applicable=own.default_choice(tuple(NOT_APPLICABLE), "not_applicable"))
+    _check_not_applicable(own, rule, blend, is_total=is_total)
     needs = own.node_of("needs")
     for name in rule.needs:
         if sources is not None and name not in sources and needs is not None:
@@ -329,3 +336,16 @@ def _read_missing(fields: Fields, sources: set[str] | None) -> MissingRule:
     if rule.otherwise.value == "lowest" and "absent_above" not in own:
         return replace(rule, absent_above=own.default_number(1.0, "absent_above"))
     return rule
+
+
+def _check_not_applicable(own: Fields, rule: MissingRule, blend: Choice | None, *, is_total: bool) -> None:
+    """What is written for a total says nothing beside another blend; nor does any word where no parts are blended."""
+    node, address = own.node_of("not_applicable"), own.path("not_applicable")
+    if node is None or not own.reader.as_typed:
+        return
+    if blend is None:
+        found, expected = f"`not_applicable` in {own.address}, which blends no parts", "no such key"
+        own.reader.fault(node.place, found, expected, "Where what it is made from does not apply, it does not, either.")
+    elif rule.leaves_out and not is_total:
+        hint = "In a mean, what is left out leaves its weight to the rest: write `reweight`."
+        own.reader.fault(node.place, f"`left out` for {address}, beside a {blend.value}", "absent or reweight", hint)

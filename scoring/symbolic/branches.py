@@ -98,3 +98,11 @@ class Present(OwnFunction):
         if here.low > 0:
             return EVERYWHERE, ONE, ZERO
         return (EVERYWHERE, ZERO, ONE) if here.high <= 0 else (EVERYWHERE, UNIT, UNIT)
+
+
+class Counted(Present):
+    """Counted(applies, weight, 0): the weight of a part that counts nothing where it does not apply."""
+
+    def trace(self, tracer: Tracer) -> str:
+        applies, weight, _ = self.args
+        return tracer.text(weight) if tracer.value(applies) > 0 else "0"

@@ -117,6 +117,9 @@ def _standing(
     for needed in output.missing.needs:
         absent = absent | (applies[needed] & ~here[needed])
         nothing = nothing | ~applies[needed]
+    if output.missing.asks_for_all and output.value is None:
+        for source, weight in weights:
+            nothing = nothing | ((np.asarray(weight) > 0) & ~applies[source])
     partial = np.zeros((1, 1), bool)
     for source, weight in weights:
         partial = partial | ((np.asarray(weight) > 0) & ~(here[source]))

@@ -41,6 +41,8 @@ WITHHELD = STATUSES.index("withheld")
 #: The status of a product outside the part of a catalogue that a table is of; it is published nowhere.
 NOT_SELECTED, OUTSIDE = len(STATUSES), "not selected"
 MOST_NAMED = 20
+#: What is said beside a total that is not given, where the formula says nothing of what does not apply; {} is its blend.
+NOT_SAID = "no {} without it, unless the formula says `missing: {{not_applicable: left out}}`, or `reweight`"
 #: How far beyond its scale a value may lie before it is a fault: the dust of binary arithmetic.
 OFF_SCALE = 1e-9
 
@@ -361,11 +363,15 @@ def _remarks(worked: _Worked, output: Output, gates: list[Passage], bands: Bande
         limit = output.band_limits[bands.by[product]]
         said.setdefault(product, []).append(limit.says(known=bool(bands.known[product])))
     presence, n_products = worked.evaluation.presence, worked.n_products
+    asked: dict[int, str] = {}
     for source in _weighed(output):
         if source not in presence.here:
             continue
         there = np.broadcast_to(presence.here[source][0], n_products)
         fits = np.broadcast_to(presence.applies[source][0], n_products)
+        if output.missing.is_unsaid_of_a_total and output.blend is not None:
+            for product in np.flatnonzero(~fits).tolist():
+                asked.setdefault(product, NOT_SAID.format(output.blend.value))
         for product in np.flatnonzero(~there).tolist():
             word = "is missing" if fits[product] else "does not apply"
             said.setdefault(product, []).append(f"{source} {word}{_why(worked.form, source, product, worked.inputs)}")
@@ -375,6 +381,8 @@ def _remarks(worked: _Worked, output: Output, gates: list[Passage], bands: Bande
                 said.setdefault(product, []).append(f"{source} is itself partial")
         for product in worked.below_limit(source):
             said.setdefault(product, []).append(f"{source} has readings below the reporting limit")
+    for product, advice in asked.items():
+        said.setdefault(product, []).append(advice)
     return {product: tuple(remarks) for product, remarks in said.items()}
 
 

@@ -269,6 +269,18 @@ class _Draw:
             f", missing: {{{needs}absent_above: {share}, otherwise: {rng.choice(['reweight', 'reweight', 'lowest'])}}}"
         )
 
+    def blended(self, body: str) -> str:
+        """The words of a blend, now and then with what is done with a part that does not apply."""
+        words = ["absent", "reweight"] + ["left out"] * 2 * ("blend: sum" in body or "blend: product" in body)
+        if self.publishing.random() < 0.5:
+            return body
+        said = f"not_applicable: {self.publishing.choice(words)}"
+        return (
+            body.replace("missing: {", f"missing: {{{said}, ")
+            if "missing: {" in body
+            else f"{body}, missing: {{{said}}}"
+        )
+
     def rounding(self) -> str:
         return f", round: {{step: {self.step()}, rule: {self.rng.choice(RULES)}}}" if self.rng.random() < 0.3 else ""
 
@@ -318,7 +330,8 @@ class _Draw:
                 curve = f", curve: {{{self.rating_curve()}}}" if rng.random() < 0.7 else ""
                 parts.append(f"{{rating: {other}, weight: {self.weight()}{curve}}}")
                 chosen.append(other)
-            body = f"mix: [{', '.join(parts)}], {self.blend(is_score=False)}{self.missing(chosen)}{tail}"
+            blended = self.blended(f"{self.blend(is_score=False)}{self.missing(chosen)}")
+            body = f"mix: [{', '.join(parts)}], {blended}{tail}"
             if not any(word in body for word in ("blend: sum", "blend: product", "scale:")):
                 self.ratings.append(name)
         else:
@@ -392,7 +405,8 @@ class _Draw:
             weights[0] = "1"
         pairs = ", ".join(f"{part}: {weight}" for part, weight in zip(chosen, weights, strict=True))
         limits = self.limits(chosen, list(self.units))
-        return f"  {name}: {{{self.blend(is_score=True)}, weights: {{{pairs}}}{self.missing(chosen)}{limits}{self.rounding()}{self.published()}}}"
+        blended = f"{self.blend(is_score=True)}, weights: {{{pairs}}}{self.missing(chosen)}"
+        return f"  {name}: {{{self.blended(blended)}{limits}{self.rounding()}{self.published()}}}"
 
     def of_ratings(self, ratings: Sequence[str]) -> str:
         """Arithmetic of ratings, some of it scaled to the others of the catalogue."""

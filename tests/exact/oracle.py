@@ -131,6 +131,8 @@ class Oracle:
         else:
             nothing = applies == 0
             absent = absent or (not is_lowest and share == 1)
+        if _rule(output) == "absent" and output.value is None:
+            nothing = nothing or any(w > 0 and states[name] == NOT_APPLICABLE for name, w in weights)
         for needed in output.missing.needs:
             state = self.state(needed, product)
             nothing = nothing or state == NOT_APPLICABLE
@@ -251,8 +253,9 @@ class Oracle:
         low = leaf(_text(output.scale.low))
         for part in output.parts:
             weight = leaf(part.weight.text if part.weight is not None else 1)
-            whole = _real(plus(whole, weight))
             state = self.state(part.source, product)
+            if not (state == NOT_APPLICABLE and _rule(output) == "left out"):
+                whole = _real(plus(whole, weight))
             if state == NOT_APPLICABLE or (state == MISSING and output.missing.otherwise.value != "lowest"):
                 continue
             if weight.x == 0 and len(output.parts) > 1:
@@ -346,6 +349,14 @@ def decided(work: Callable[[], T]) -> T | LeftOut:
         return work()
     except Undecided as why:
         return LeftOut(str(why))
+
+
+def _rule(output: Output) -> str:
+    """What is done with a part that does not apply; a total that says nothing of it is not given."""
+    said = output.missing.not_applicable
+    if said is not None:
+        return said.value
+    return "absent" if output.blend is not None and output.blend.value in ("sum", "product") else "reweight"
 
 
 def blend(name: str, parts: Sequence[tuple[Real, Value]], whole: Real, exponent: Real | None) -> Value:

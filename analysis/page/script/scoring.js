@@ -65,7 +65,7 @@ function registersUnder(model, setting, readings, figures) {
 }
 
 // How an output stands for one product; the rule is that of `scoring/missing.py`.
-function standingOf(output, x, standings, setting, lowest) {
+function standingOf({ output, lowest, asksForAll }, x, standings, setting) {
   let total = 0, gone = 0, fits = true, partial = false;
   for (const part of output.parts) {
     const weight = part.weight < 0 ? 1 : setting.p[part.weight];
@@ -80,6 +80,7 @@ function standingOf(output, x, standings, setting, lowest) {
     absent = lowest ? absent : gone > 0;
     nothing = !fits;
   } else if (!lowest) absent = absent || share >= 1 - DUST;
+  if (asksForAll && !output.is_value) nothing = nothing || output.parts.some(part => (part.weight < 0 ? 1 : setting.p[part.weight]) > 0 && !x.a[part.here]);
   for (const needed of output.needs) {
     absent = absent || Boolean(x.a[needed] && !x.h[needed]);
     nothing = nothing || !x.a[needed];
@@ -96,12 +97,20 @@ function runSteps(steps, x) {
   return x.v;
 }
 
+// What is done with a part that does not apply: as it is said, or else by whether the blend is a total.
+function notApplicableUnder(model, setting, output) {
+  const { choice, is_said, blend, totals } = output.not_applicable;
+  if (choice >= 0 && (is_said || setting.c[choice] !== 0)) return optionOf(model, setting, choice);
+  return blend >= 0 && totals.includes(optionOf(model, setting, blend)) ? "absent" : "reweight";
+}
+
 // Every output with its steps and its missing rule as they are under a setting.
 function entriesUnder(model, setting) {
   return model.outputs.map(output => ({
     output,
     steps: settledSteps(model, setting, output.steps),
     lowest: optionOf(model, setting, output.otherwise) === "lowest",
+    asksForAll: notApplicableUnder(model, setting, output) === "absent",
   }));
 }
 
@@ -109,7 +118,7 @@ function entriesUnder(model, setting) {
 function workOut(entries, x, setting, told) {
   const standings = [];
   for (const entry of entries) {
-    const { output } = entry, status = standingOf(output, x, standings, setting, entry.lowest), value = runSteps(entry.steps, x);
+    const { output } = entry, status = standingOf(entry, x, standings, setting), value = runSteps(entry.steps, x);
     standings[output.here] = status;
     x.h[output.here] = status <= PARTIAL ? 1 : 0;
     x.a[output.here] = status !== NOT_APPLICABLE ? 1 : 0;

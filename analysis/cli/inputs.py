@@ -92,7 +92,7 @@ def guard_of(
 def catalogue_files(catalogue: Path) -> list[Path]:
     """The file of a catalogue, or those that its folder may hold; of a recipe, all that it reads, too."""
     recipes = [catalogue] if is_recipe(catalogue) else [catalogue / name for name in RECIPES]
-    read = [file for recipe in recipes if recipe.is_file() for file in files_of(recipe)]
+    read = [file for recipe in recipes if os.path.isfile(recipe) for file in files_of(recipe)]
     if not catalogue.is_dir():
         return [catalogue, *read]
     tables = [catalogue / f"{role}{ending}" for role in ("readings", "items") for ending in TABLE_ENDINGS]

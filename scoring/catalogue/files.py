@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import os
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -47,9 +48,9 @@ def _chosen(path: Path, problems: list[Problem]) -> dict[str, Path | None]:
 
 def recipe_at(path: Path, problems: list[Problem]) -> Path | None:
     """The recipe that a path names: its own file, or the one in a folder; None where the path is of another catalogue."""
-    if not path.is_dir():
+    if not os.path.isdir(path):
         return path if is_recipe(path) else None
-    there = [path / name for name in RECIPES if (path / name).is_file()]
+    there = [path / name for name in RECIPES if os.path.isfile(path / name)]
     if len(there) > 1:
         found = f"{' and '.join(file.name for file in there)} side by side"
         problems.append(Problem(Place(str(path)), found, "one recipe of the folder", "Keep the one that holds."))

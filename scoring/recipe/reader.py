@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Iterator
 from dataclasses import replace
@@ -33,7 +34,7 @@ _HEAD = 20_000
 
 def is_recipe(path: Path) -> bool:
     """Whether a path is that of a recipe: a YAML file whose first key is `readings`."""
-    if path.suffix.lower() not in YAML_ENDINGS or not path.is_file():
+    if path.suffix.lower() not in YAML_ENDINGS or not os.path.isfile(path):
         return False
     try:
         with path.open("rb") as stream:

@@ -62,10 +62,11 @@ class MeasureDraft:
 
 def drafts_of(columns: CatalogueColumns) -> list[MeasureDraft]:
     """Names for every measure and its rating, none twice."""
-    taken: set[str] = set()
+    taken = {name for name, _, _ in columns.attributes}
     drafts = []
     for column in columns.measures:
-        measure = column.column if _NAME.fullmatch(column.column) else name_of(_with_unit(column), taken)
+        is_name = _NAME.fullmatch(column.column) and not (column.by_recipe and column.column in taken)
+        measure = column.column if is_name else name_of(_with_unit(column), taken)
         taken.add(measure)
         rating = name_of(column.words, ())
         rating = name_of(f"{column.words} rating", taken) if rating in taken else rating

@@ -9,13 +9,27 @@ from analysis.cli.inputs import guard_of, load, not_given, set_aside, with_comme
 from analysis.cli.terminal import say
 from analysis.outputs.whole_files import write_whole
 from analysis.page.document import page_text
-from scoring.errors import FileError, Place, Problem
+from scoring.catalogue import Catalogue
+from scoring.errors import CatalogueError, FileError, Place, Problem
+from scoring.table.selection import OPTION, conditions_of, words_of
 from scoring.table.table import score_catalogue
 
 ENDINGS = (".html", ".htm")
 
 
-def run(formula: Path, catalogue: Path, settings: Sequence[str], *, out: Path | None, force: bool = False) -> None:
+#: A menu of the page lists so many words of an attribute at most.
+MOST_WORDS = 40
+
+
+def run(
+    formula: Path,
+    catalogue: Path,
+    settings: Sequence[str],
+    *,
+    where: Sequence[str] = (),
+    out: Path | None,
+    force: bool = False,
+) -> None:
     """Write the page.
 
     Raises
@@ -31,10 +45,30 @@ def run(formula: Path, catalogue: Path, settings: Sequence[str], *, out: Path | 
     guard = guard_of([form], [catalogue], force=force)
     guard.check(out)
     table = score_catalogue(form, readings)
-    write_whole(out, page_text(table).encode(), guard)
+    chosen = in_menus(where, table.catalogue)
+    write_whole(out, page_text(table, chosen).encode(), guard)
     say(
         f"{out}: {len(table.catalogue.products)} products. Open it in a browser; it needs no network.",
         *set_aside(table.catalogue),
         *with_comments(form, "The page"),
         *(["The values set here are the page's starting point, taken as published."] if settings else []),
     )
+
+
+def in_menus(where: Sequence[str], catalogue: Catalogue) -> list[str]:
+    """What the menus of the page choose at first.
+
+    Raises
+    ------
+    CatalogueError : products that are not there, or a choice that no menu has
+    """
+    conditions = conditions_of(where, [catalogue])
+    expected = f"one word of an attribute that has 2 to {MOST_WORDS} words, as the menus of the page have them"
+    problems = [
+        Problem(Place(OPTION), str(one), expected)
+        for one in conditions
+        if one.negated or len(one.words) > 1 or not 1 < len(set(words_of(catalogue, one.attribute))) <= MOST_WORDS
+    ]
+    if problems:
+        raise CatalogueError(problems)
+    return [f"{one.attribute}={one.words[0]}" for one in conditions]

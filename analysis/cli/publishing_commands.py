@@ -82,13 +82,14 @@ def explore(
         Path | None, typer.Option("--out", metavar="FILE", help="The page: a file ending in .html. Always needed.")
     ] = None,
     settings: Settings = None,
+    where: Where = None,
     force: Force = False,
 ) -> None:
     """Write one page, needing no network, on which any number of the formula can be moved and the table re-ranks."""
     from analysis.cli import explore as command
 
     with faults_told():
-        command.run(formula, catalogue, settings or [], out=out, force=force)
+        command.run(formula, catalogue, settings or [], where=where or [], out=out, force=force)
 
 
 def appendix(

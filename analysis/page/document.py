@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from pathlib import Path
 
 from analysis.page.model import PageModel, page_model
@@ -16,14 +17,18 @@ SCRIPTS = ("arrays", "scoring", "state", "controls", "table", "pair", "curve", "
 ESCAPED = {"<": "\\u003c", ">": "\\u003e", "&": "\\u0026", "\u2028": "\\u2028", "\u2029": "\\u2029"}
 
 
-def page_text(table: ScoreTable) -> str:
+def page_text(table: ScoreTable, where: Sequence[str] = ()) -> str:
     """One self-contained HTML page on which any address of the table's formula can be moved.
+
+    Parameters
+    ----------
+    where : "ATTRIBUTE=WORD" of the products that it shows at first, one word of an attribute, as its menus have them
 
     Raises
     ------
     FormulaError : outputs need each other in a circle
     """
-    model = page_model(table)
+    model = page_model(table, where)
     script, style = _script(model), _piece("style.css")
     page = environment(ROOM, escape=True).get_template("page.html")
     return page.render(

@@ -33,21 +33,21 @@ class PageModel:
     codes: tuple[str, ...]
 
 
-def page_model(table: ScoreTable) -> PageModel:
-    """The model of a score table's formula and catalogue.
+def page_model(table: ScoreTable, where: Sequence[str] = ()) -> PageModel:
+    """The model of a score table's formula and catalogue; where: "ATTRIBUTE=WORD" of what its menus choose at first.
 
     Raises
     ------
     FormulaError : outputs need each other in a circle
     """
-    return _Build(table).model()
+    return _Build(table, where).model()
 
 
 class _Build:
     """Registers, codes and choices are given their places as they are first met."""
 
-    def __init__(self, table: ScoreTable) -> None:
-        self.table, self.form = table, table.form
+    def __init__(self, table: ScoreTable, where: Sequence[str]) -> None:
+        self.table, self.form, self.where = table, table.form, tuple(where)
         self.program = table.program
         self.registers = Registers()
         self.variants: Variants = variants_of(self.form, self.registers)
@@ -109,6 +109,7 @@ class _Build:
                 for name, words in catalogue.published.items()
                 if name != catalogue.roles.name  # it stands beside the ids
             ],
+            "where": list(self.where),
             "statuses": list(STATUSES),
             "published": {
                 column.output.name: {
@@ -154,7 +155,7 @@ class _Build:
             "absent_above": self.registers.number(output.missing.absent_above),
             "otherwise": self.choice(output.missing.otherwise),
             "scale": self.scale(output.scale),
-            "ranks": {rule: self.choice(getattr(output.ranks, rule)) for rule in ("on", "ties", "best")},
+            "ranks": {rule: self.choice(getattr(output.ranks, rule)) for rule in ("on", "ties", "best", "within")},
             "bands": self.bands(output.bands),
             "band_limits": [self.band_limit(limit) for limit in output.band_limits],
             "steps": self.steps(output.name),

@@ -61,3 +61,14 @@ def test_a_check_looks_at_the_first_places_of_the_selected(steelyard: Any, tmp_p
     assert "What is said of first places is of the selected" in result.stdout
     whole = steelyard("check", formula, catalogue)
     assert "D-04" not in whole.stdout
+
+
+def test_a_page_opens_on_what_its_menus_can_choose(steelyard: Any, tmp_path: Path) -> None:
+    """One word of an attribute; anything else is refused, and no page is written."""
+    out = tmp_path / "page.html"
+    result = steelyard("explore", *written(tmp_path), "--where", "class=hybrid,foam", "--out", out)
+    assert result.exit_code == 2
+    assert "class hybrid or foam; expected one word of an attribute that has 2 to 40 words" in result.stderr
+    assert not out.exists()
+    assert steelyard("explore", *written(tmp_path), "--where", "class=hybrid", "--out", out).exit_code == 0
+    assert '"where":["class=hybrid"]' in out.read_text("utf-8")

@@ -241,9 +241,12 @@ function columnOf(model, setting, entry, passages) {
   const shown = Float64Array.from(value, found => round_to(found, step, rule));
   const option = choice => optionOf(model, setting, choice);
   const { ranks } = output, ranked = option(ranks.on) === "shown" ? shown : value, bands = bandsUnder(model, setting, output);
+  const placesOf = values => rankOf(values, option(ranks.best), option(ranks.ties));
   return {
     output, value, shown, status, remarks, step, bands, limited: [],
-    rank: rankOf(ranked, option(ranks.best), option(ranks.ties)),
+    rank: placesOf(ranked),
+    within: placesWithin(model, option(ranks.within), ranked, placesOf),
+    placesAmong: chosen => placesOf(ranked.map((found, product) => (chosen(product) ? found : NaN))),
     band: bandsOf(bands, setting, option(model.bands_on) === "shown" ? shown : value),
   };
 }
@@ -284,6 +287,23 @@ function limitText(model, setting, { when }, best, unknown) {
   const { pieces, numbers } = when, said = numbers.map(place => (setting.p[place] === model.numbers[place].value ? model.numbers[place].text : String(setting.p[place])));
   const condition = pieces.map((piece, at) => piece + (said[at] ?? "")).join("").split(/\s+/).filter(Boolean).join(" ");
   return `no band${best === "none" ? "" : ` better than ${best}`}: ${unknown ? `whether ${condition} is not known` : condition}`;
+}
+
+// Places within each class, the words of an attribute, and how many of the class have one; null where none are counted.
+function placesWithin(model, attribute, ranked, placesOf) {
+  if (attribute === "none") return null;
+  const known = model.attributes.find(one => one.name === attribute), words = known?.words ?? model.products.map(() => "");
+  const rank = new Float64Array(words.length).fill(NaN), of = new Float64Array(words.length).fill(NaN);
+  for (const word of new Set(words)) {
+    if (word === "") continue;
+    const members = words.flatMap((one, product) => (one === word ? [product] : []));
+    const places = placesOf(members.map(product => ranked[product])), count = places.filter(place => !isNaN(place)).length;
+    members.forEach((product, at) => {
+      rank[product] = places[at];
+      if (!isNaN(places[at])) of[product] = count;
+    });
+  }
+  return { label: known?.label ?? attribute, words, rank, of };
 }
 
 // The bands of an output: its own, none, or the formula's.

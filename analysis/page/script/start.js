@@ -89,18 +89,29 @@ function summary() {
   const moved = model.products.filter((_, place) => movedText(was.rank[place], column.rank[place]) !== "").length;
   const first = model.products.map((_, place) => place).filter(place => column.rank[place] === 1).map(called);
   const set = settingsOf(now.made).length;
-  return `${column.output.label}: ${set ? `${set} set, ${moved} of ${model.products.length} products moved` : "as published"}; first: ${first.join(", ") || "none"}.`;
+  const text = `${column.output.label}: ${set ? `${set} set, ${moved} of ${model.products.length} products moved` : "as published"}; first: ${first.join(", ") || "none"}.`;
+  return filters().length ? `${text} ${amongText(column)}` : text;
+}
+
+// Who is first among the products that the menus choose, and of how many.
+function amongText(column) {
+  const chosen = chosenByFilters(), ranks = column.placesAmong(chosen), places = model.products.map((_, place) => place);
+  const words = filters().map(({ attribute, word }) => `${attribute.label} ${word.replaceAll("_", " ") || "not stated"}`).join(", ");
+  const first = places.filter(place => ranks[place] === 1).map(called).join(", ") || "none";
+  return `Among ${words} (${places.filter(chosen).length} of ${places.length} products), first: ${first}.`;
 }
 
 // The address bar holds the state; a page that may not change it still works.
 function carry() {
-  try { window.history.replaceState(null, "", hashOf(now.made, now.score)); } catch { location.hash = hashOf(now.made, now.score); }
+  const hash = hashOf(now.made, now.score, filters());
+  try { window.history.replaceState(null, "", hash); } catch { location.hash = hash; }
 }
 
 // What a link sets; what it names and this page does not know is said, and not dropped in silence.
 function readHash() {
-  const { score, made, unknown } = stateFromHash(location.hash);
-  const lost = score && !model.columns.includes(score) ? [`score=${score}`, ...unknown] : unknown;
+  const { score, where, made, unknown } = stateFromHash(location.hash);
+  const strange = setFilters(location.hash.length > 1 ? where : model.where).map(text => `where=${text}`);
+  const lost = [...(score && !model.columns.includes(score) ? [`score=${score}`] : []), ...unknown, ...strange];
   if (score && model.columns.includes(score)) now.score = score;
   now.made = made;
   document.getElementById("score").value = now.score;
@@ -164,7 +175,7 @@ function fillLists() {
     const words = [...new Set(attribute.words)].sort();
     if (words.length < 2 || words.length > 40) return;
     const list = element("select", { id: `is-${at}`, "data-attribute": at }, element("option", { value: "" }, "any"), ...words.map(word => element("option", { value: "=" + word }, word.replaceAll("_", " ") || "not stated")));
-    list.addEventListener("change", showTable);
+    list.addEventListener("change", () => { showTable(); carry(); say(summary()); });
     filters.append(element("label", { for: `is-${at}` }, isolated(attribute.label)), " ", list, " ");
   });
 }
@@ -198,7 +209,7 @@ document.getElementById("undo").addEventListener("click", () => { if (history.ba
 document.getElementById("redo").addEventListener("click", () => { if (history.forward.length) restore(history.forward.pop(), history.back); });
 document.getElementById("reset").addEventListener("click", () => { history.forward.length = 0; restore(emptyState(), history.back); });
 document.getElementById("copy-set").addEventListener("click", () => copy(optionsText(now.made), "The --set options are copied."));
-document.getElementById("copy-link").addEventListener("click", () => copy(location.href.split("#")[0] + hashOf(now.made, now.score), "The link is copied."));
+document.getElementById("copy-link").addEventListener("click", () => copy(location.href.split("#")[0] + hashOf(now.made, now.score, filters()), "The link is copied."));
 document.getElementById("download").addEventListener("click", download);
 document.getElementById("find").addEventListener("input", showTable);
 document.getElementById("search").addEventListener("input", event => searchControls(things, event.target.value));

@@ -51,10 +51,11 @@ function stateFrom(pairs) {
   return { made, unknown };
 }
 
-function hashOf(made, score) {
+function hashOf(made, score, where) {
   const parts = new URLSearchParams();
   parts.append("score", score);
   for (const [address, value] of settingsOf(made)) parts.append("set", `${address}=${value}`);
+  for (const { attribute, word } of where) parts.append("where", `${attribute.name}=${word}`);
   return "#" + parts.toString();
 }
 
@@ -64,7 +65,7 @@ function stateFromHash(hash) {
     const at = text.indexOf("=");
     return [text.slice(0, at), text.slice(at + 1)];
   });
-  return { score: parts.get("score"), ...stateFrom(pairs) };
+  return { score: parts.get("score"), where: parts.getAll("where"), ...stateFrom(pairs) };
 }
 
 // Quoted for a POSIX shell where need be.

@@ -1,10 +1,12 @@
 // The table: a row a product, moved about as places change.
 const tableRows = [];
 // The rows are grids of one set of widths, so that rows out of sight need no layout.
-const WIDTHS = { rank: 3.6, move: 5, product: 9, value: 6.4, was: 6.4, band: 6.2, part: 5.6, is: 8, remarks: 14 };
+const WIDTHS = { rank: 3.6, within: 7.4, among: 4.6, move: 5, product: 9, value: 6.4, was: 6.4, band: 6.2, part: 5.6, is: 8, remarks: 14 };
 const NARROW = { ...WIDTHS, rank: 3.4, move: 4.6, product: 8.6, value: 4.4 };
 const narrow = matchMedia("(max-width: 40rem)");
 let order = { key: "rank", down: false };
+// Which columns stand there besides those of every score: places within classes, and among the products that menus choose.
+let extraColumns = [];
 
 function columnsFor(name) {
   const output = model.outputs.find(one => one.name === name);
@@ -12,10 +14,17 @@ function columnsFor(name) {
   return { output, parts: [...new Set(parts)] };
 }
 
+// The columns of other places than those in the whole table.
+function extrasOf(column) {
+  const within = column.within ? [["within", `In ${column.within.label}`]] : [];
+  return [...within, ...(filters().length ? [["among", "Among these"]] : [])];
+}
+
 function buildTable(name) {
+  extraColumns = extrasOf(now.result.columns[name]);
   const { output, parts } = columnsFor(name), head = document.getElementById("head"), body = document.getElementById("body");
   const columns = [
-    ["rank", "Place"], ["move", "Moved"], ["product", "Product"], ["value", output.label], ["was", "Published"], ["band", "Band"],
+    ["rank", "Place"], ...extraColumns, ["move", "Moved"], ["product", "Product"], ["value", output.label], ["was", "Published"], ["band", "Band"],
     ["remarks", "Remarks"], ...parts.map(part => [`part:${part}`, labelOf(part)]), ...model.attributes.map(one => [`is:${one.name}`, one.label]),
   ];
   head.replaceChildren(element("tr", { role: "row" }, ...columns.map(([key, label]) => headCell(key, label))));
@@ -47,7 +56,8 @@ function buildRow(parts) {
     cells.push(made);
     return made;
   };
-  const found = { rank: cell("rank"), move: cell("move"), product: cell("product", "th"), value: cell("value"), was: cell("was"), band: cell("band"), remarks: cell("remarks") };
+  const rank = cell("rank"), extras = Object.fromEntries(extraColumns.map(([key]) => [key, cell(key)]));
+  const found = { rank, ...extras, move: cell("move"), product: cell("product", "th"), value: cell("value"), was: cell("was"), band: cell("band"), remarks: cell("remarks") };
   Object.assign(found, { parts: parts.map(() => cell("part")), is: model.attributes.map(() => cell("is")) });
   const pin = element("button", { type: "button", class: "pin", "aria-pressed": "false" }, "pin");
   found.product.node.setAttribute("scope", "row");
@@ -73,8 +83,20 @@ function movedText(was, now) {
   return was === now ? "" : was > now ? `up ${was - now}` : `down ${now - was}`;
 }
 
+// A place within a class in words, as the printed tables have it.
+function withinText(within, place) {
+  const rank = within.rank[place], of = within.of[place];
+  if (within.words[place] === "") return "no class stated";
+  if (isNaN(rank)) return "";
+  if (of === 1) return "alone in its class";
+  return rank === 1 ? `first of ${of}` : `${rank} of ${of}`;
+}
+
 function fillTable(result, name) {
-  const column = result.columns[name], was = published.columns[name], sorted = sortedProducts(result, column, was);
+  const column = result.columns[name], was = published.columns[name];
+  if (String(extrasOf(column)) !== String(extraColumns)) buildTable(name);
+  column.among = filters().length ? column.placesAmong(chosenByFilters()) : null;
+  const sorted = sortedProducts(result, column, was);
   let seen = 0;
   const wanted = wantedProducts();
   tableRows.forEach((one, at) => {
@@ -99,6 +121,8 @@ function fillRow(one, place, result, column, was) {
   const pressed = String(pinned.includes(place));
   if (one.pin.getAttribute("aria-pressed") !== pressed) one.pin.setAttribute("aria-pressed", pressed);
   put(cells.rank, isNaN(rank) ? "" : String(rank));
+  if (cells.within) put(cells.within, withinText(column.within, place));
+  if (cells.among) put(cells.among, isNaN(column.among[place]) ? "" : String(column.among[place]));
   put(cells.move, moved);
   put(cells.value, shownIn(column, place));
   put(cells.was, shownIn(was, place));
@@ -117,6 +141,8 @@ function sortKey(result, column, was, place) {
   const [key, name] = order.key.split(":");
   switch (key) {
     case "rank": return column.rank[place];
+    case "within": return column.within.rank[place];
+    case "among": return column.among[place];
     case "move": return was.rank[place] - column.rank[place];
     case "product": return model.products[place];
     case "value": return column.value[place];
@@ -147,8 +173,31 @@ function showOrder() {
   }
 }
 
-function wantedProducts() {
-  const text = document.getElementById("find").value.trim().toLowerCase();
+// What the menus choose by: each attribute with its word.
+function filters() {
   const lists = [...document.querySelectorAll("#filters select")].filter(list => list.value);
-  return place => called(place).toLowerCase().includes(text) && lists.every(list => "=" + model.attributes[list.dataset.attribute].words[place] === list.value);
+  return lists.map(list => ({ attribute: model.attributes[list.dataset.attribute], word: list.value.slice(1) }));
+}
+
+function chosenByFilters() {
+  const asked = filters();
+  return place => asked.every(({ attribute, word }) => attribute.words[place] === word);
+}
+
+// Sets the menus to "ATTRIBUTE=WORD" texts; what no menu has is given back.
+function setFilters(where) {
+  const lists = [...document.querySelectorAll("#filters select")];
+  for (const list of lists) list.value = "";
+  return where.filter(text => {
+    const at = text.indexOf("="), name = text.slice(0, at), value = text.slice(at);
+    const list = lists.find(one => model.attributes[one.dataset.attribute].name === name);
+    const known = at > 0 && list !== undefined && [...list.options].some(option => option.value === value);
+    if (known) list.value = value;
+    return !known;
+  });
+}
+
+function wantedProducts() {
+  const text = document.getElementById("find").value.trim().toLowerCase(), chosen = chosenByFilters();
+  return place => called(place).toLowerCase().includes(text) && chosen(place);
 }

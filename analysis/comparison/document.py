@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from analysis.class_places import in_class
 from analysis.comparison.comparison import Comparison, Edition, ScoreMoves
 from analysis.comparison.verdict import comparison_verdict, retractions
 from analysis.partial.partial_place import PartialPlace, partial_document
 from analysis.report.nouns import as_json
-from analysis.scores.document import in_class
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from analysis.class_places import in_class
 from analysis.explanation.explanation import Explanation, GateNote, OutputNote, ReadingNote, sds
 from analysis.partial.partial_place import partial_document
 from analysis.report.nouns import as_json
-from analysis.scores.document import in_class
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -6,9 +6,9 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from analysis.class_places import in_class, whole_place
 from analysis.json_text import number_or_none
 from analysis.report.source import source_of
-from scoring.table.classes import InClass
 from scoring.table.frames import attribute_columns, column_figures
 from scoring.table.table import Column, ScoreTable
 
@@ -46,28 +46,13 @@ def _standing(table: ScoreTable, column: Column, product: int) -> dict[str, Any]
     status = figures.pop("status")
     return {
         **figures,
-        "rank": _place(column.rank[product]),
+        "rank": whole_place(column.rank[product]),
         **in_class(column.within, product),
         "band": table.band_name(column, product) or None,
         "status": status,
         "remarks": list(column.remarks.get(product, ())),
         **_decided(table, column, product),
     }
-
-
-def _place(rank: float) -> float | int | None:
-    """A place as JSON, whole where it is."""
-    place = number_or_none(rank)
-    return int(place) if place is not None and place == int(place) else place
-
-
-def in_class(within: InClass | None, product: int) -> dict[str, Any]:
-    """The place within the product's class, where the formula counts them; null without a place or a class."""
-    if within is None:
-        return {}
-    attribute, word = within.classes.attribute, within.classes.words[product] or None
-    place, of = _place(within.place[product]), _place(within.of[product])
-    return {"within": {"attribute": attribute, "word": word, "rank": place, "of": of}}
 
 
 def flat_frame(table: ScoreTable, beside: Collection[str] = ()) -> pd.DataFrame:

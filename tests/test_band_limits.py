@@ -58,7 +58,7 @@ def test_a_band_is_not_given_where_nothing_says_whether_the_condition_holds(tmp_
     not hold anything back."""
     form = form_of(LIMITED)
     path = tmp_path / "beds.csv"
-    path.write_text("product,x,y,z\na,9,missing,1\nb,9,not applicable,1\nc,9,missing,9\n")
+    path.write_text("product,x,y,z,fire\na,9,missing,1,ok\nb,9,not applicable,1,ok\nc,9,missing,9,ok\n")
     table = score_catalogue(form, read_catalogue(path, form))
     assert bands(table) == ["fair", "strong", ""]
     assert table.column("held").remarks[0] == ("no band better than fair: whether edge < 4 is not known",)

@@ -26,7 +26,7 @@ from scoring.catalogue.long import FLAGS as LONG_FLAGS
 from scoring.catalogue.readings import State
 from scoring.curves import KINDS
 from scoring.errors import FormulaError, Place
-from scoring.expression.vocabulary import FUNCTIONS, SIGNS, STATISTICS, USES
+from scoring.expression.vocabulary import FUNCTIONS, NONE, SIGNS, STATISTICS, USES
 from scoring.form import CHECKLIST, CURVE, DECLARED, FORM, OUTSIDE, Choice, Form, Number
 from scoring.form_reference import form_reference
 from scoring.form_reference.catalogue import CELLS, COLUMNS, FLAGS, USUAL
@@ -431,7 +431,7 @@ def test_what_may_hold_outside_a_curve_is_explained(name: str) -> None:
 
 def test_every_blend_function_sign_and_step_is_on_the_page() -> None:
     """A new one without words, or words without one, is found here."""
-    assert set(USES) == {*SIGNS.values(), "and", "or", "not", *FUNCTIONS, *STATISTICS}
+    assert set(USES) == {*SIGNS.values(), "and", "or", "not", NONE, *FUNCTIONS, *STATISTICS}
     assert [name for name in BLENDS if f"- `{name}`" not in PAGE] == []
     assert [name for name, (written, _) in USES.items() if f"- `{written}`" not in PAGE] == []
     assert [step for step in CHECKLIST if f"- `{step}`: " not in PAGE] == []

@@ -21,7 +21,7 @@ from scoring.curves import KINDS
 from scoring.curves.kind import ERROR
 from scoring.form import OWN_BANDS, Band, BandLimit, Bands, Choice, Curve, Gate, Number, Output, Scale
 from scoring.program.javascript import Registers
-from scoring.program.program import Figure
+from scoring.program.program import GIVEN, Figure
 from scoring.table.gates import not_known, without_value
 from scoring.table.table import STATUSES, ScoreTable
 
@@ -161,6 +161,7 @@ class _Build:
             "bands": self.bands(output.bands),
             "band_limits": [self.band_limit(limit) for limit in output.band_limits],
             "steps": self.steps(output.name),
+            "given": self.steps(f"gate {GIVEN}{output.name}"),
         }
 
     def not_applicable(self, output: Output) -> dict[str, Any]:

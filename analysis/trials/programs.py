@@ -134,6 +134,11 @@ def vanishing(study: Study) -> set[str]:
     return found
 
 
+def may_be_none(programs: Mapping[str, Sequence[Program]]) -> set[str]:
+    """Outputs whose expression gives no value somewhere, under any of their choices."""
+    return {name for name, own in programs.items() if any(program.form.output(name).may_be_none for program in own)}
+
+
 def gaps_under(
     inputs: Inputs,
     readings: Sequence[ReadingOptions],
@@ -145,7 +150,7 @@ def gaps_under(
 
     Parameters
     ----------
-    emptied : outputs that may lose all their weight
+    emptied : outputs that may lose all their weight, or give no value by their expression
     needed : in order of need
     """
     gaps = {name for name, states in inputs.states.items() if states.max(initial=State.VALUE) > State.BELOW}

@@ -20,6 +20,7 @@ from analysis.trials.programs import (
     check_attributes,
     code_of,
     gaps_under,
+    may_be_none,
     order_of_need,
     programs_for,
     reading_options,
@@ -189,7 +190,8 @@ def compile_trials(
     programs = programs_for(form, program, at)
     check_attributes(program, programs, catalogue)
     readings = tuple(reading_options(choices, form, catalogue))
-    gaps = gaps_under(inputs, readings, vanishing(study), sources, needed)
+    emptied = vanishing(study) | may_be_none(programs)
+    gaps = gaps_under(inputs, readings, emptied, sources, needed)
     moved = {address for move in study.moves for address in move.numbers}
     reach = _reach(study, {name: sources[name] for name in needed}, touches)
     stages = tuple(_stage(name, at[name], programs[name], gaps, moved, _is_moved(name, reach)) for name in needed)

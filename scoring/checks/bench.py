@@ -20,7 +20,7 @@ from scoring.checks.domain import Domain
 from scoring.numbers.array_types import Array, Flags
 from scoring.numbers.intervals import LEAST, Interval
 from scoring.program.kernel import Kernel, kernel_of
-from scoring.program.program import Program, Step
+from scoring.program.program import GIVEN, Program, Step
 from scoring.program.reference import statistic_of
 from scoring.table.evaluate import Inputs, evaluate, population_of
 from scoring.table.missing import Standing
@@ -96,7 +96,11 @@ class Bench:
         return Answers(
             values={name: found.values[name][0] for name in names},
             published={name: standing[name] <= Standing.PARTIAL for name in names},
-            states={n.removeprefix("gate "): v[0] for n, v in found.values.items() if n.startswith("gate ")},
+            states={
+                n.removeprefix("gate "): v[0]
+                for n, v in found.values.items()
+                if n.startswith("gate ") and not n.startswith(f"gate {GIVEN}")
+            },
         )
 
     def as_scored(self, setting: Setting) -> tuple[Bench, Setting]:
@@ -155,7 +159,8 @@ def _watched(program: Program, states: Mapping[str, Expr]) -> Program:
     """The program with a gate for every state."""
     symbols = {name: Symbol(f"watched{index}", real=True) for index, name in enumerate(states)}
     steps = [Step(symbols[name], states[name], "gate", "", "") for name in states]
-    return replace(program, steps=(*program.steps, *steps), gates=symbols)
+    givens = {name: symbol for name, symbol in program.gates.items() if name.startswith(GIVEN)}
+    return replace(program, steps=(*program.steps, *steps), gates=givens | symbols)
 
 
 def span_of(interval: Interval, hints: Sequence[float]) -> tuple[float, float]:

@@ -27,7 +27,7 @@ from scoring.form import Rounding
 from scoring.numbers.intervals import INFINITY, ONE, Interval, decimal_interval, fraction_interval, written_fraction
 from scoring.program.program import Program, Step
 from scoring.symbolic.arithmetic import Over, Partial, Raised
-from scoring.symbolic.branches import Limited, Where
+from scoring.symbolic.branches import Limited, Unless, Where
 from scoring.symbolic.stairs import Stairs, StairTable
 
 #: What may divide.
@@ -122,7 +122,7 @@ def _of_readings(domain: Domain) -> Iterator[Break]:
 
 def _candidates(expression: Expr, domain: Domain, output: str) -> Iterator[Expr]:
     """Nodes that may jump, inner ones first; what stands in a condition only decides when the outer node jumps."""
-    args = expression.args[1:] if isinstance(expression, Where | Limited) else expression.args
+    args = expression.args[1:] if isinstance(expression, Where | Limited | Unless) else expression.args
     for arg in args:
         yield from _candidates(arg, domain, output)
     # a reciprocal inside a product has no slot: it stands in the product's quotient

@@ -8,7 +8,7 @@ from sympy import Integer
 
 from scoring.checks.conditions import RunsAgain, under
 from scoring.checks.nodes import Enclosure, Slopes, settle
-from scoring.numbers.intervals import INFINITY, ONE, ZERO, Interval
+from scoring.numbers.intervals import EVERYWHERE, INFINITY, ONE, ZERO, Interval
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +41,32 @@ class Choice:
             return
         gap = ZERO if slot in self.meets else at.values[a] - at.values[b]
         slopes.of[slot] = across(slopes.at(a), slopes.at(b), gap, slopes.turns.get(condition, (False, False)))
+
+
+@dataclass(frozen=True, slots=True)
+class GivenUnless(Choice):
+    """A value where a condition does not hold; where it does there is nothing, of which nothing is claimed.
+
+    Where `at.given`, a box holds what is given alone, and `blank` if that is nothing. Otherwise the value goes on where it is
+    not given, held to the scale: what is claimed of two readings with nothing between them goes by that, and nothing jumps.
+    """
+
+    def run(self, at: Enclosure, slot: int) -> None:
+        condition, value, blank = self.args
+        truth = at.truths[condition]
+        if truth is False:
+            settle(at, slot, at.values[value], at.hazards[value] | at.hazards[condition])
+            return
+        given = (at.values[blank], 0) if truth else under(self.tape, at, value, condition, holds=False)
+        whole = EVERYWHERE if at.hazards[value] else at.values[value]
+        settle(at, slot, given[0] if at.given else whole, given[1] | at.hazards[condition])
+
+    def pass_on(self, at: Enclosure, slot: int, slopes: Slopes) -> None:
+        condition, value, _ = self.args
+        slope = slopes.at(value)
+        if at.truths[condition] is not False:
+            slope = EVERYWHERE if at.hazards[value] else slope.hull(ZERO)
+        slopes.of[slot] = slope
 
 
 def across(on: Interval, off: Interval, gap: Interval, turns: tuple[bool, bool]) -> Interval:

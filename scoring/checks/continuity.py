@@ -9,6 +9,7 @@ from scoring.checks.breaks import Break
 from scoring.checks.cases import cases, retyped_jump
 from scoring.checks.domain import Domain
 from scoring.checks.findings import NOT_DECIDED, PROVED, REFUTED, Case, Finding, Jump
+from scoring.checks.given import gone_on_without, turned_by_none
 from scoring.checks.jumps import REAL_JUMP, Met, Seen
 from scoring.checks.nodes import UNDEFINED, Enclosure
 from scoring.checks.proving import Box, prove
@@ -57,6 +58,9 @@ def continuity_finding(survey: Survey, output: Output, sizes: Sizes, seen: Seen)
         return finding(NOT_DECIDED, "open: the work set aside for jumps ended before every place was looked at")
     if domain.room(name).root.hazards[domain.outputs[name]] & UNDEFINED:
         return finding(NOT_DECIDED, "it may have no value somewhere" + advice(domain, name))
+    turned = turned_by_none(domain.program.form, name)
+    if turned:
+        return finding(NOT_DECIDED, gone_on_without(turned))
     detail = "every other step of it is continuous" if declared else "every step of it is continuous"
     if domain.held_above_zero(name):
         return finding(NOT_DECIDED, f"{detail}, for {give_a_range(domain, name)}")

@@ -9,6 +9,7 @@ from scoring.checks.bench import Answers, Setting
 from scoring.checks.cases import cases, retyped
 from scoring.checks.domain import Domain
 from scoring.checks.findings import NOT_CLAIMED, NOT_DECIDED, PROVED, REFUTED, Case, Finding
+from scoring.checks.given import gone_on_without, turned_by_none
 from scoring.checks.nodes import UNDEFINED, Enclosure
 from scoring.checks.proving import MOST_BOXES, NOT_TRIED, Attempt, Box, prove
 from scoring.checks.survey import NO_CHANGE, Pair, Survey, look_into
@@ -170,6 +171,9 @@ def _verdict(asked: _Asked, way: Way) -> tuple[str, str]:
             detail = "rises with it" if asked.rises else "never falls with it"
         else:
             detail = "falls with it" if asked.falls else "never rises with it"
+        turned = turned_by_none(domain.program.form, output, asked.measure.name)
+        if turned:
+            return NOT_DECIDED, gone_on_without(turned)
         if domain.held_above_zero(output):
             return NOT_DECIDED, f"{detail}, for {give_a_range(domain, output)}"
         return PROVED, detail

@@ -33,13 +33,15 @@ class Enclosure:
     """What every node of a tape holds over one box: intervals, hazards, and the truth of conditions (None: open).
 
     beside: whether the box is one place, to be held from both its sides: a rounding whose number may be at an edge then
-    holds what it gives on either side of it, for a float stands for the decimal of 13 digits nearest to it.
+    holds what it gives on either side of it, for a float stands for the decimal of 13 digits nearest to it. given: whether
+    values are held only where they are given, and not where an expression says `none`.
     """
 
     values: list[Interval]
     hazards: list[int]
     truths: list[bool | None]
     beside: bool = False
+    given: bool = False
 
 
 @dataclass(slots=True, eq=False)

@@ -53,12 +53,17 @@ def prove_on_scale(domain: Domain, output: Output, budget: int = QUICK) -> Attem
     allowed = ends_of(output).allowed
     field = domain.field([slot], output.name)
 
+    has_nones = domain.tape.has_nones(field.slots)
+
     def holds(box: Box, at: Enclosure) -> bool:
+        if has_nones:
+            field.spend(field.slots)
+            at = domain.tape.run(box, field.slots, field.root, given=True)
         if at.hazards[slot] & (UNDEFINED | INFINITE):
             return False
         if _inside(at.values[slot], allowed):
             return True
-        return len(box) <= MOST_SIDES and _holds_at_ends(field, box, at, slot, allowed)
+        return not has_nones and len(box) <= MOST_SIDES and _holds_at_ends(field, box, at, slot, allowed)
 
     attempt = prove(field, holds, budget)
     if attempt.closed:

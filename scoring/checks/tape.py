@@ -13,7 +13,7 @@ from fractions import Fraction
 import sympy
 from sympy import Expr
 
-from scoring.checks.choices import Choice, Held, whole
+from scoring.checks.choices import Choice, GivenUnless, Held, whole
 from scoring.checks.conditions import Comparison, Every, Reversed, Some
 from scoring.checks.nodes import (
     INFINITE,
@@ -34,7 +34,7 @@ from scoring.checks.nodes import (
 from scoring.numbers.intervals import EVERYWHERE, INFINITY, ONE, Interval, fraction_interval, point
 from scoring.program.kernel_code import SIGNS
 from scoring.symbolic.arithmetic import Ln, Over, Raised, Root, divided_by
-from scoring.symbolic.branches import Limited, Where
+from scoring.symbolic.branches import Limited, Unless, Where
 from scoring.symbolic.conditions import Both, Denied, Either
 from scoring.symbolic.functions import OwnFunction
 
@@ -95,13 +95,14 @@ class Tape:
         held: Enclosure | None = None,
         *,
         beside: bool = False,
+        given: bool = False,
     ) -> Enclosure:
         """The tape over a box: `slots` are worked out in order, all others stay as in `held`.
 
         A slot of the box that is no input is pinned: it keeps its interval.
         """
         before = held or self.start
-        at = Enclosure(before.values.copy(), before.hazards.copy(), before.truths.copy(), beside)
+        at = Enclosure(before.values.copy(), before.hazards.copy(), before.truths.copy(), beside, given)
         for slot, interval in box.items():
             at.values[slot] = interval
         for slot in slots:
@@ -117,7 +118,7 @@ class Tape:
         key = (slot, *sorted(pins))
         if key not in self._orders:
             self._orders[key] = self.depending(pins, self.cone([slot]))
-        return self.run(pins, self._orders[key], at)
+        return self.run(pins, self._orders[key], at, given=at.given)
 
     def slopes(self, at: Enclosure, seed: int, slots: Iterable[int]) -> Slopes:
         """Difference quotients with respect to one slot, over the box of `at`."""
@@ -150,6 +151,10 @@ class Tape:
             self.slots[expression] = self._convert(expression)
         return self.slots[expression]
 
+    def has_nones(self, slots: Iterable[int]) -> bool:
+        """Whether an expression that may say `none` stands at one of some slots."""
+        return any(isinstance(self.nodes[slot], GivenUnless) for slot in slots)
+
     def _convert(self, expression: Expr) -> int:
         if expression in (sympy.true, sympy.false):
             return self.place(Given(), truth=bool(expression))
@@ -166,6 +171,8 @@ class Tape:
             return self.place(Held((args[0], args[1], args[2]), whole(expression.args[3])))
         if isinstance(expression, Where):
             return self.place(Choice((args[0], args[1], args[2]), self.meets, self))
+        if isinstance(expression, Unless):
+            return self.place(GivenUnless((args[0], args[1], args[2]), self.meets, self))
         if isinstance(expression, OwnFunction):
             return self.place(_own(self, expression, args))
         if isinstance(expression, tuple(SIGNS)):

@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from scoring.errors import FormulaError, Place
 from scoring.expression.slips import misplaced
 from scoring.expression.tokens import MOST_CHARACTERS, cut_tokens, fault_at, unclosed_bracket, with_private_names
-from scoring.expression.walk import Walk, is_condition, walk_term
+from scoring.expression.walk import Walk, check_nones, is_condition, walk_term
 from scoring.form import Expression
 from scoring.texts.source import Spot
 
@@ -49,7 +49,7 @@ def parse_expression(
         raise fault_at(place, 0, f"an expression of {len(text)} characters", f"at most {MOST_CHARACTERS}")
     tokens = cut_tokens(text, place)
     source, starts = with_private_names(tokens)
-    walk = Walk(text, kinds, words, tokens, starts, place, spot, address)
+    walk = Walk(text, kinds, words, tokens, starts, place, spot, address, condition)
     try:
         tree = ast.parse(source, mode="eval")
     except (SyntaxError, ValueError, MemoryError, RecursionError) as fault:
@@ -59,6 +59,7 @@ def parse_expression(
         wanted, found = ("a condition", "a number") if condition else ("a number", "a condition")
         hint = "Compare it with something." if condition else "Wrap it in where(condition, a, b)."
         raise walk.fault(0, found, wanted, hint)
+    check_nones(term, walk)
     return Expression(text, term, tuple(walk.numbers), tuple(walk.names), condition, address, place, spot)
 
 

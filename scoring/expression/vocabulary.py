@@ -37,6 +37,8 @@ SIGNS: dict[type[ast.AST], str] = {
     ast.Eq: "==",
     ast.NotEq: "!=",
 }
+#: The branch of a `where` that gives no value.
+NONE = "none"
 CONDITIONS = frozenset({"<", "<=", ">", ">=", "==", "!=", "and", "or", "not", "text=="})
 #: How each is written, and what it gives.
 USES: dict[str, tuple[str, str]] = {
@@ -70,6 +72,10 @@ USES: dict[str, tuple[str, str]] = {
     "ceil": ("ceil(a)", "the next whole number up"),
     "round": ("round(a, step)", "a to the nearest multiple of a written step (1 where it is left out), half-up"),
     "where": ("where(p, a, b)", "a where the condition holds, else b; the other one need have no value"),
+    NONE: (
+        "where(p, none, b)",
+        "no value where the condition holds: the rating or score is not there, as if it were missing",
+    ),
     "interp": ("interp(a, x1, y1, x2, y2, ...)", "the broken line through written points, held beyond its ends"),
     "mean": ("mean(m)", "the mean of a measure, rating or score over the catalogue"),
     "sd": ("sd(m)", "its standard deviation, on n - 1"),

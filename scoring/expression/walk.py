@@ -11,7 +11,15 @@ from itertools import pairwise
 from scoring.errors import FormulaError, Place, nearest
 from scoring.expression.slips import FOREIGN, SIGNATURES
 from scoring.expression.tokens import DEEPEST, LARGEST_NUMBER, LONGEST_NUMBER, Token, fault_at
-from scoring.expression.vocabulary import CONDITIONS, FUNCTIONS, KNOWN_FUNCTIONS, LARGEST_EXPONENT, SIGNS, STATISTICS
+from scoring.expression.vocabulary import (
+    CONDITIONS,
+    FUNCTIONS,
+    KNOWN_FUNCTIONS,
+    LARGEST_EXPONENT,
+    NONE,
+    SIGNS,
+    STATISTICS,
+)
 from scoring.form import Number, Term
 from scoring.texts.source import Spot
 
@@ -31,8 +39,10 @@ class Walk:
     place: Place
     spot: Spot
     address: str
+    condition: bool
     numbers: list[Number] = field(default_factory=list)
     names: dict[str, None] = field(default_factory=dict)
+    nones: list[ast.Name] = field(default_factory=list)
 
     def fault(self, node: ast.AST | int, found: str, expected: str, hint: str = "") -> FormulaError:
         token = node if isinstance(node, int) else self.starts.get(getattr(node, "col_offset", 0), 0)
@@ -72,6 +82,34 @@ def walk_term(node: ast.expr, walk: Walk, depth: int) -> Term:
     raise walk.fault(node, f"`{walk.token_of(node).text}`", "numbers, names, operators and the known functions")
 
 
+def check_nones(term: Term, walk: Walk) -> None:
+    """`none` is a whole branch of the `where` that is the whole expression, or of one that is such a branch.
+
+    Anywhere else a number would have to be made of what has none.
+    """
+    if walk.nones and (walk.condition or _stray(term) or not gives_something(term)):
+        hint = "As in where(x < 30, none, 12 - x / 15); a rating that takes it goes by its own `missing`."
+        expected = "a branch of the `where` that is the whole expression, beside one that gives a value"
+        raise walk.fault(walk.nones[0], "`none` where a number is needed", expected, hint)
+
+
+def _stray(term: Term, *, is_tail: bool = True) -> bool:
+    if term.op == NONE:
+        return not is_tail
+    branches = term.args[1:] if term.op == "where" and is_tail else ()
+    others = [arg for arg in term.args if isinstance(arg, Term) and not any(arg is branch for branch in branches)]
+    return any(_stray(arg) for arg in branches if isinstance(arg, Term)) or any(
+        _stray(arg, is_tail=False) for arg in others
+    )
+
+
+def gives_something(term: Term) -> bool:
+    """Whether a term has a value under some condition; every `where` in it has one in one of its branches at least."""
+    if term.op != "where":
+        return term.op != NONE
+    return any(gives_something(arg) for arg in term.args[1:] if isinstance(arg, Term))
+
+
 def _of_kind(node: ast.expr, walk: Walk, depth: int, *, condition: bool) -> Term:
     term = walk_term(node, walk, depth + 1)
     if is_condition(term) != condition:
@@ -106,6 +144,9 @@ def _number(node: ast.Constant, walk: Walk) -> Term:
 
 def _name(node: ast.Name, walk: Walk) -> Term:
     name = walk.token_of(node).text
+    if name == NONE and name not in walk.kinds:
+        walk.nones.append(node)
+        return Term(NONE, ())
     if name in walk.words:
         raise walk.fault(node, f"the attribute `{name}` as a number", f'a comparison, as in {name} == "word"')
     if name not in walk.kinds:

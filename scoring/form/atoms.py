@@ -58,3 +58,12 @@ class Expression:
     address: str
     place: Place
     spot: Spot
+
+    @property
+    def may_be_none(self) -> bool:
+        """Whether it gives no value under some condition, by a branch of a `where` that is `none`."""
+        return _has_none(self.term)
+
+
+def _has_none(term: Term) -> bool:
+    return term.op == "none" or any(_has_none(arg) for arg in term.args if isinstance(arg, Term))

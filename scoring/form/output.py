@@ -244,6 +244,11 @@ class Output:
             named += limit.when.names if limit.when else [limit.on or ""]
         return tuple(dict.fromkeys(named))
 
+    @property
+    def may_be_none(self) -> bool:
+        """Whether its expression gives no value under some condition."""
+        return self.value is not None and self.value.may_be_none
+
     def number(self, name: str) -> Number:
         """The number of a blend that is called `name`."""
         return dict(self.numbers)[name]

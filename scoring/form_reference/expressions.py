@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from math import log10
 
 from scoring.expression.tokens import DEEPEST, LARGEST_NUMBER, LONGEST_NUMBER, MOST_CHARACTERS
-from scoring.expression.vocabulary import FUNCTIONS, STATISTICS, USES
+from scoring.expression.vocabulary import FUNCTIONS, NONE, STATISTICS, USES
 from scoring.form_reference.allowed import EXPRESSIONS
 from scoring.form_reference.text import bullet, code, wrapped
 
@@ -34,9 +34,15 @@ def expression_section() -> Iterator[str]:
         "remarks so, or withholds, as its `unknown` says."
     )
     yield "### Signs"
-    yield "\n".join(_use(name, "") for name in USES if name not in FUNCTIONS and name not in STATISTICS)
+    yield "\n".join(_use(name, "") for name in USES if name not in (*FUNCTIONS, *STATISTICS, NONE))
     yield "### Functions"
     yield "\n".join(_use(name, f" ({_count(*FUNCTIONS[name])})") for name in FUNCTIONS)
+    yield _use(NONE, "")
+    yield wrapped(
+        "`none` stands as a whole branch of the `where` that is the whole expression, or of a `where` that is such a branch. "
+        "What takes a rating without a value goes by its own `missing`. Where a reading passes the threshold within its noise, "
+        "some draws have a value and some have none."
+    )
     yield "### Statistics"
     yield wrapped(
         "Of one measure, rating or score, over the products of the catalogue that have it; so they move with it. What a product "

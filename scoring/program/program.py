@@ -17,10 +17,15 @@ from scoring.form import BandLimit, Curve, Expression, Form, Gate, Limit, Number
 from scoring.program.operators import OPERATORS, STATISTICS
 from scoring.program.reference import statistic_of
 from scoring.symbolic.arithmetic import Over
-from scoring.symbolic.branches import Counted, Limited, Present, Where
-from scoring.symbolic.conditions import Both
+from scoring.symbolic.branches import Counted, Limited, Present, Unless, Where
+from scoring.symbolic.conditions import Both, Denied
 from scoring.symbolic.functions import Greatest, Least
 from scoring.symbolic.rounded import rounded
+
+#: What stands before the name of an output whose expression may give no value, among the conditions of gates: whether it does.
+GIVEN = "given "
+#: The branch of a `where` that gives no value, as a term.
+NONE = "none"
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,6 +169,7 @@ class _Build:
 
     def __post_init__(self) -> None:
         self.constants = dict(self.form.constants)
+        self.nothing: Expr = Integer(0)
         self.known_measures = {measure.name for measure in self.form.measures}
 
     # symbols: the letter tells the kind, the count makes it private; no text of a formula gets into a symbol's name
@@ -205,7 +211,12 @@ class _Build:
 
     def add_output(self, output: Output) -> None:
         if output.value is not None:
+            self.nothing = self.parameter(output.scale.low)
             value = self.expression(output.value)
+            if output.may_be_none:
+                given = self.given(output.value.term, output.value.numbers)
+                called = f"{GIVEN}{output.name}"
+                self.gates[called] = self.step(given, "gate", f"gate {called}", output.value.address)
             for name in output.value.names:
                 if output.missing.otherwise.value == "lowest":
                     value = Present(self.presence(name), value, self.parameter(output.scale.low))
@@ -304,8 +315,19 @@ class _Build:
     def expression(self, expression: Expression) -> Expr:
         return self.term(expression.term, expression.numbers)
 
+    def given(self, term: Term, numbers: tuple[Number, ...]) -> Expr:
+        """1 where an expression gives a value, 0 where a `none` is what its conditions lead to."""
+        if term.op != "where":
+            return Integer(0 if term.op == NONE else 1)
+        condition, a, b = (arg for arg in term.args if isinstance(arg, Term))
+        return Where(self.term(condition, numbers), self.given(a, numbers), self.given(b, numbers))
+
     def term(self, term: Term, numbers: tuple[Number, ...]) -> Expr:
         match term:
+            case Term("where", (Term() as condition, Term(op="none"), Term() as b)):
+                return Unless(self.term(condition, numbers), self.term(b, numbers), self.nothing)
+            case Term("where", (Term() as condition, Term() as a, Term(op="none"))):
+                return Unless(Denied(self.term(condition, numbers)), self.term(a, numbers), self.nothing)
             case Term("number", (int() as index,)):
                 return self.parameter(numbers[index])
             case Term("name", (str() as name,)):

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sympy import Expr, Max, Min, Piecewise
+from sympy import Expr, Max, Min, Not, Piecewise, nan
 
 from scoring.numbers.intervals import EVERYWHERE, ONE, UNIT, ZERO, Interval
 from scoring.symbolic.conditions import plain_condition
 from scoring.symbolic.functions import CodePrinter, OwnFunction, Tracer, Typesetter, call
-from scoring.symbolic.notation import Cases, Notation
+from scoring.symbolic.notation import Cases, Notation, Words
 from scoring.symbolic.notation import call as called
 
 
@@ -31,6 +31,29 @@ class Where(OwnFunction):
     def typeset(self, setter: Typesetter) -> Notation:
         condition, a, b = self.args
         return Cases(((setter.set(a), setter.set(condition)), (setter.set(b), None)))
+
+
+class Unless(OwnFunction):
+    """Unless(condition, a, blank): a where the condition does not hold; nothing where it does, undefined where the condition is.
+
+    `blank` stands for nothing in proofs, which hold for what is published: whether a value is there is looked at beside them.
+    """
+
+    def code(self, printer: CodePrinter) -> str:
+        condition, a, _ = (printer.doprint(arg) for arg in self.args)
+        return f"choose({condition}, nan, {a})"
+
+    def elementary(self) -> Expr:
+        condition, a, _ = self.args
+        return Piecewise((a, Not(plain_condition(condition))), (nan, True))
+
+    def trace(self, tracer: Tracer) -> str:
+        condition, a, _ = self.args
+        return f"({tracer.text(a)} [a value is given, as {tracer.text(condition)} does not hold])"
+
+    def typeset(self, setter: Typesetter) -> Notation:
+        condition, a, _ = self.args
+        return Cases(((Words("no value"), setter.set(condition)), (setter.set(a), None)))
 
 
 class Limited(OwnFunction):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -12,9 +12,9 @@ from scoring.catalogue import Catalogue, State
 from scoring.catalogue.repeats import summarise_all
 from scoring.errors import CatalogueError, Place, Problem
 from scoring.form import Form, Number
-from scoring.numbers.array_types import Array
+from scoring.numbers.array_types import Array, Flags
 from scoring.program.kernel import Kernel, kernel_of, populations
-from scoring.program.program import Program
+from scoring.program.program import GIVEN, Program
 from scoring.program.reference import statistic_of
 from scoring.table.missing import Presence, Standing, presence_of
 
@@ -103,6 +103,7 @@ def gaps_in(program: Program, inputs: Inputs) -> tuple[str, ...]:
     """The measures and attributes that some product lacks, and the outputs that lean on one of them."""
     gaps = {name for name, states in inputs.states.items() if states.max(initial=State.VALUE) > State.BELOW}
     gaps |= {name for name, words in inputs.words.items() if "" in words}
+    gaps |= {output.name for output in program.form.outputs if output.may_be_none}
     return tuple(sorted(gaps.union(program.form.dependencies.reached_from(gaps))))
 
 
@@ -144,13 +145,13 @@ def evaluate(
     def setting(number: Number) -> Array | float:
         return drawn.get(number.address, number.value)
 
-    if given is None:
-        needed = _needed_outputs(kernel)
-        presence = presence_of(program, inputs.states, inputs.words, setting, outputs=needed)
-    else:
-        presence = presence_of(
-            program, inputs.states, inputs.words, setting, outputs=kernel.outputs, known=given.presence
-        )
+    own = tuple(name for name in kernel.outputs if name in program.outputs)
+    needed = _needed_outputs(kernel) if given is None else own
+    none = _none_given(
+        kernel, needed, lambda one: evaluate(one, inputs, settings, reference=reference, given=given), given
+    )
+    known = None if given is None else given.presence
+    presence = presence_of(program, inputs.states, inputs.words, setting, outputs=needed, known=known, none=none)
     population = dict((reference or inputs).values)
     if given is not None and reference is None:
         population |= given.values
@@ -168,6 +169,20 @@ def evaluate(
         if name in results and np.any(standing >= Standing.UNRATED):
             results[name] = np.where(standing >= Standing.UNRATED, np.nan, results[name])
     return Evaluation(results, presence)
+
+
+def _none_given(
+    kernel: Kernel, outputs: Iterable[str], work_out: Callable[[Kernel], Evaluation], given: Evaluation | None
+) -> dict[str, Flags]:
+    """Where the expressions of some outputs give no value, shape (draws, products): worked out before what takes them."""
+    program, found = kernel.program, dict[str, Flags]()
+    taken = () if given is None else tuple(given.values)
+    for name in outputs:
+        called = f"{GIVEN}{name}"
+        if called in program.gates:
+            asked = kernel_of(program, [f"gate {called}"], varying=kernel.varying, given=taken)
+            found[name] = work_out(asked).values[f"gate {called}"] == 0
+    return found
 
 
 def _needed_outputs(kernel: Kernel) -> tuple[str, ...]:
@@ -236,7 +251,8 @@ def stages(program: Program, inputs: Inputs) -> dict[str, Array]:
 
 def _stated_symbols(program: Program, kernel: Kernel, inputs: Inputs) -> dict[object, Array | float]:
     """A value for each symbol that the kernel takes, every number of the form being as stated; shapes as in `_symbols`."""
-    presence = presence_of(program, inputs.states, inputs.words, lambda number: number.value)
+    none = _none_given(kernel_of(program), program.order, lambda one: evaluate(one, inputs), None)
+    presence = presence_of(program, inputs.states, inputs.words, lambda number: number.value, none=none)
     population = {
         **inputs.values,
         **{name: evaluate(one, inputs).values[name] for name, one in kernel.leant_on.items()},

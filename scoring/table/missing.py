@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import enum
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,12 +34,14 @@ class Presence:
     """For each measure and output: whether it is there, whether it applies, and (outputs) how it stands.
 
     Each array has shape (draws or 1, products or 1): draws differ only where weights vary, and a name that is there for
-    every product has one column. Attributes are among the names: one is there where its word is stated.
+    every product has one column. Attributes are among the names: one is there where its word is stated. none: for outputs whose
+    expression may give no value, where it gives none though all that it names is there.
     """
 
     here: Mapping[str, Flags]
     applies: Mapping[str, Flags]
     standing: Mapping[str, NDArray[np.uint8]]
+    none: Mapping[str, Flags] = field(default_factory=dict)
 
 
 def presence_of(
@@ -50,6 +52,7 @@ def presence_of(
     *,
     outputs: Sequence[str] | None = None,
     known: Presence | None = None,
+    none: Mapping[str, Flags] | None = None,
 ) -> Presence:
     """What is there, for every measure, attribute, constant and output of a program.
 
@@ -60,7 +63,9 @@ def presence_of(
     setting : the value of a number of the form: a float, or an array of shape (draws, 1)
     outputs : the outputs to settle, in order of need; all by default
     known : what was settled before, and is taken as it stands
+    none : where the expression of an output gives no value, shape (draws or 1, products)
     """
+    given_none: dict[str, Flags] = {}
     here: dict[str, Flags] = {}
     applies: dict[str, Flags] = {}
     standing: dict[str, NDArray[np.uint8]] = {}
@@ -75,16 +80,20 @@ def presence_of(
     for name, _ in program.form.constants:
         here[name] = applies[name] = everywhere
     if known is not None:
+        given_none.update(known.none)
         here.update(known.here)
         applies.update(known.applies)
         standing.update(known.standing)
     for name in program.order if outputs is None else outputs:
         output = program.form.output(name)
         found = _standing(output, here, applies, standing, setting)
+        if none is not None and name in none:
+            given_none[name] = none[name] & (found < Standing.UNRATED)
+            found = np.where(given_none[name], np.uint8(Standing.UNRATED), found).astype(np.uint8)
         standing[name] = found
         here[name] = found <= Standing.PARTIAL
         applies[name] = found != Standing.NOT_APPLICABLE
-    return Presence(here, applies, standing)
+    return Presence(here, applies, standing, given_none)
 
 
 def _standing(

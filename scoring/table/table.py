@@ -43,6 +43,8 @@ NOT_SELECTED, OUTSIDE = len(STATUSES), "not selected"
 MOST_NAMED = 20
 #: What is said beside a total that is not given, where the formula says nothing of what does not apply; {} is its blend.
 NOT_SAID = "no {} without it, unless the formula says `missing: {{not_applicable: left out}}`, or `reweight`"
+#: Why there is no value where an expression says `none`.
+GIVES_NONE = "its expression gives no value there"
 #: How far beyond its scale a value may lie before it is a fault: the dust of binary arithmetic.
 OFF_SCALE = 1e-9
 
@@ -363,6 +365,9 @@ def _remarks(worked: _Worked, output: Output, gates: list[Passage], bands: Bande
         limit = output.band_limits[bands.by[product]]
         said.setdefault(product, []).append(limit.says(known=bool(bands.known[product])))
     presence, n_products = worked.evaluation.presence, worked.n_products
+    if output.name in presence.none:
+        for product in np.flatnonzero(presence.none[output.name][0]).tolist():
+            said.setdefault(product, []).append(GIVES_NONE)
     asked: dict[int, str] = {}
     for source in _weighed(output):
         if source not in presence.here:
@@ -374,7 +379,7 @@ def _remarks(worked: _Worked, output: Output, gates: list[Passage], bands: Bande
                 asked.setdefault(product, NOT_SAID.format(output.blend.value))
         for product in np.flatnonzero(~there).tolist():
             word = "is missing" if fits[product] else "does not apply"
-            said.setdefault(product, []).append(f"{source} {word}{_why(worked.form, source, product, worked.inputs)}")
+            said.setdefault(product, []).append(f"{source} {word}{_why(worked, source, product)}")
         if source in presence.standing:
             part = np.broadcast_to(presence.standing[source][0], n_products) == Standing.PARTIAL
             for product in np.flatnonzero(part).tolist():
@@ -386,8 +391,12 @@ def _remarks(worked: _Worked, output: Output, gates: list[Passage], bands: Bande
     return {product: tuple(remarks) for product, remarks in said.items()}
 
 
-def _why(form: Form, source: str, product: int, inputs: Inputs) -> str:
-    """The reasons that the catalogue gives for what is missing of a measure, or of the measures of a rating."""
+def _why(worked: _Worked, source: str, product: int) -> str:
+    """Why a source is missing: its expression gives none, or what the catalogue says of it or of the measures of a rating."""
+    form, inputs = worked.form, worked.inputs
+    none = worked.evaluation.presence.none.get(source)
+    if none is not None and none[0, product]:
+        return f" ({GIVES_NONE})"
     outputs = form.outputs_by_name
     measures = [source] if source not in outputs else [name for name in outputs[source].sources if name not in outputs]
     reasons = [

@@ -13,7 +13,7 @@ from scoring.numbers.array_types import Array
 from scoring.program.kernel import evaluate_expression
 from scoring.program.program import Figure, Program, Step
 from scoring.symbolic.arithmetic import Ln
-from scoring.symbolic.branches import Present, Where
+from scoring.symbolic.branches import Present, Unless, Where
 from scoring.symbolic.functions import OwnFunction
 from scoring.table.evaluate import Inputs, stages, symbols_at
 
@@ -77,6 +77,8 @@ class _Search:
 
     def _taken(self, expression: Expr) -> tuple[Expr, ...]:
         """The arguments that count: of a branch only the one that is taken."""
+        if isinstance(expression, Unless):
+            return tuple(expression.args[:2])
         if not isinstance(expression, Where | Present):
             return tuple(expression.args)
         condition, a, b = expression.args

@@ -150,7 +150,9 @@ def test_python_has_them_neither(tmp_path: Path, catalogue: Catalogued) -> None:
     """Not in frames, not in a notebook; nor where a catalogue was read for a formula that declares more."""
     path = catalogue(tmp_path)
     (tmp_path / "beds.yaml").write_text(SMALL, encoding="utf-8")
-    (tmp_path / "bare.yaml").write_text(SMALL.replace("attributes:\n  maker: {label: Maker, required: no}\n", ""), encoding="utf-8")
+    (tmp_path / "bare.yaml").write_text(
+        SMALL.replace("attributes:\n  maker: {label: Maker, required: no}\n", ""), encoding="utf-8"
+    )
     formula, bare = read_formula(tmp_path / "beds.yaml"), read_formula(tmp_path / "bare.yaml")
     beds = read_catalogue(path, formula)
     assert beds.left_out == PRIVATE

@@ -165,8 +165,7 @@ def test_a_word_that_is_not_published_still_withholds_what_it_withheld(steelyard
     """The record keeps what the gate makes of the word, so that its figures follow; any other word stands there as one."""
     gate = "gates: [{when: maker == Vorrlin, withhold: held}]\n"
     (small / "beds.yaml").write_text(
-        (small / "beds.yaml").read_text(encoding="utf-8").replace("required: no", "public: no")
-        + gate,
+        (small / "beds.yaml").read_text(encoding="utf-8").replace("required: no", "public: no") + gate,
         encoding="utf-8",
     )
     assert record(steelyard, small, *DAY).exit_code == 0

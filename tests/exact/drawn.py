@@ -243,6 +243,13 @@ class _Draw:
             f"interp({a}, {table})", f"({a} - {a})", f"({a} / {a})", f"(2 ** ({a} / 40))",
         ])  # fmt: skip
 
+    def with_none(self, text: str, names: Sequence[str]) -> str:
+        """An expression that gives no value under a condition, or under two."""
+        rng, first, second = self.rng, self.condition(names, 1), self.condition(names, 1)
+        ways = (f"where({first}, none, {text})", f"where({first}, {text}, none)")
+        nested = f"where({first}, where({second}, {text}, none), {self.number(names)} + 0 * {names[0]})"
+        return rng.choice([*ways, nested])
+
     def condition(self, names: Sequence[str], depth: int) -> str:
         rng = self.rng
         if rng.random() < 0.06:
@@ -342,7 +349,9 @@ class _Draw:
                 if not set(measures) & set(text.replace("(", " ").replace(")", " ").replace(",", " ").split()):
                     text = f"{text} + {measures[0]}"
             scale = ", scale: {from: -100000, to: 100000}"
-            if rng.random() < 0.4:
+            if rng.random() < 0.2:
+                text = self.with_none(text, measures)
+            elif rng.random() < 0.4:
                 text, scale = f"clamp({text}, {self.low}, {self.high})", ""
                 self.ratings.append(name)
             body = f"value: '{text}'{scale}{self.missing_of_value()}{tail}"

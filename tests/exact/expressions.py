@@ -58,6 +58,10 @@ OF_ONE: dict[str, Callable[[Value], Value]] = {
 STATISTICS = ("mean", "sd", "median", "minimum", "maximum", "percentile")
 
 
+class GivesNone(Exception):
+    """The branch that is taken says `none`."""
+
+
 class Reading:
     """What an expression reads from: values by name, words of attributes, and statistics of the catalogue."""
 
@@ -88,6 +92,8 @@ class _Work:
         op, args = term.op, term.args
         if op == "number":
             return leaf(self.numbers[int(str(args[0]))].text)
+        if op == "none":
+            raise GivesNone
         if op == "name":
             return self.reading.value(str(args[0]))
         if op in STATISTICS:
@@ -155,4 +161,4 @@ def _term(arg: object) -> Term:
     return arg
 
 
-__all__ = ["Reading", "Real", "truth_of", "value_of"]
+__all__ = ["GivesNone", "Reading", "Real", "truth_of", "value_of"]

@@ -13,7 +13,7 @@ from typing import TypeVar
 import mpmath
 from exact.catalogues import BELOW, MISSING, NOT_APPLICABLE, VALUE, Summary, Written, summary_of
 from exact.curves import Around, through
-from exact.expressions import Reading, truth_of, value_of
+from exact.expressions import GivesNone, Reading, truth_of, value_of
 from exact.reals import (
     HALF_ULP,
     ONE,
@@ -139,11 +139,24 @@ class Oracle:
             absent = absent or state == MISSING
         if nothing or absent:
             return ABSENT if nothing else UNRATED
+        if output.may_be_none and MISSING not in states.values() and self.gives_none(output, product):
+            return UNRATED
         lacks = any(w > 0 and states[name] != VALUE for name, w in weights)
         partial = any(
             name in self.outputs and self.status(self.outputs[name], product) == PARTIAL for name, _ in weights
         )
         return PARTIAL if lacks or partial else RATED
+
+    def gives_none(self, output: Output, product: str) -> bool:
+        """Whether the branch that is taken says `none`; a condition that doubles cannot tell is left out where the value is."""
+        assert output.value is not None
+        try:
+            value_of(output.value, self.reading(product))
+        except GivesNone:
+            return True
+        except Undecided:
+            return False
+        return False
 
     # values
 

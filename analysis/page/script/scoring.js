@@ -109,6 +109,7 @@ function entriesUnder(model, setting) {
   return model.outputs.map(output => ({
     output,
     steps: settledSteps(model, setting, output.steps),
+    given: settledSteps(model, setting, output.given),
     lowest: optionOf(model, setting, output.otherwise) === "lowest",
     asksForAll: notApplicableUnder(model, setting, output) === "absent",
   }));
@@ -118,7 +119,8 @@ function entriesUnder(model, setting) {
 function workOut(entries, x, setting, told) {
   const standings = [];
   for (const entry of entries) {
-    const { output } = entry, status = standingOf(entry, x, standings, setting), value = runSteps(entry.steps, x);
+    const { output } = entry, standing = standingOf(entry, x, standings, setting), value = runSteps(entry.steps, x);
+    const none = entry.given.length > 0 && standing <= PARTIAL && runSteps(entry.given, x) === 0, status = none ? UNRATED : standing;
     standings[output.here] = status;
     x.h[output.here] = status <= PARTIAL ? 1 : 0;
     x.a[output.here] = status !== NOT_APPLICABLE ? 1 : 0;

@@ -16,7 +16,7 @@ import decimal
 import functools
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -161,7 +161,7 @@ def parse_cells(cells: Texts, rules: CellRules = POINT) -> Parsed:
     plain = [i for i, cell in enumerate(listed) if type(cell) is float or (type(cell) is str and is_plain(cell))]
     if any(rules.plain(word) for word in rules.words):  # numbers that stand for no reading, such as 999
         plain = [i for i in plain if rules.means(listed[i]) is None]
-    numbers[plain] = [float(_with_point(listed[i], rules)) for i in plain]
+    numbers[plain] = _floats([listed[i] for i in plain]) if rules.comma else [float(listed[i]) for i in plain]
     states[plain] = State.VALUE
     for i in np.flatnonzero((states != State.VALUE) | ~np.isfinite(numbers)).tolist():
         read = _read_cell(listed[i], rules)
@@ -174,9 +174,9 @@ def parse_cells(cells: Texts, rules: CellRules = POINT) -> Parsed:
     return Parsed(numbers, states, reasons, faults)
 
 
-def _with_point(cell: Any, rules: CellRules) -> Any:
-    """A number cell as Python reads it."""
-    return cell.replace(",", ".") if rules.comma and type(cell) is str else cell
+def _floats(cells: Sequence[Any]) -> list[float]:
+    """Cells with a decimal comma, or of numbers, as numbers."""
+    return [float(cell.replace(",", ".") if type(cell) is str else cell) for cell in cells]
 
 
 def _read_cell(cell: object, rules: CellRules) -> tuple[float, State, str] | Fault:

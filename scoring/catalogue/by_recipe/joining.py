@@ -22,6 +22,8 @@ _MOST_HINTS = 20
 
 def join_products(parts: Sequence[Part], problems: list[Problem]) -> tuple[str, ...]:
     """The products of the catalogue; the rows of every table are numbered by them, -1 for one that is passed over."""
+    if len(parts) == 1:
+        return parts[0].rows.products
     complete = [part for part in parts if part.raw.table.join.value == "complete"]
     lists = complete or [part for part in parts if part.raw.table.join.value == "all"]
     products = tuple(dict.fromkeys(product for part in lists for product in part.rows.products))

@@ -257,8 +257,9 @@ def _says(raw: RawTable, column: str, words: Sequence[str], key: str, problems: 
         problems.append(Problem(raw.header_place(), f"no column `{column}`", f"one, as `{key}` names it", hint))
         return np.zeros(len(raw.sheet.lines), dtype=bool)
     wanted = {one_line(word).casefold() for word in words}
-    texts = (header_text(cell).casefold() in wanted for cell in raw.sheet.columns[index].tolist())
-    return np.fromiter(texts, dtype=bool, count=len(raw.sheet.lines))
+    cells = raw.sheet.columns[index].tolist()
+    texts = [" ".join(cell.split()) if type(cell) is str else header_text(cell) for cell in cells]  # quick for texts
+    return np.array([text.casefold() in wanted for text in texts], dtype=bool)
 
 
 def _check_lengths(raw: RawTable, uneven: Mapping[int, int], kept: Flags, problems: list[Problem]) -> None:

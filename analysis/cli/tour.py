@@ -16,6 +16,7 @@ from scoring.errors import FileError, Place, Problem
 LABORATORY = (
     "guest-bed.yaml",
     "study.yaml",
+    "steelyard.yaml",
     "items.csv",
     "readings.csv",
     "laboratory.json",

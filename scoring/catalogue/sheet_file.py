@@ -43,7 +43,8 @@ def only_sheet(grids: Sequence[Grid], problems: list[Problem]) -> Grid | None:
     fitting = [grid for grid in grids if grid.sheet.lower() == wanted] or list(grids)
     if len(fitting) == 1:
         return fitting[0]
-    hint = f"Its sheets: {', '.join(grid.sheet for grid in grids)}."
+    names = [grid.sheet for grid in grids]
+    hint = f"Its sheets: {', '.join(names)}. A recipe names those to read: `sheets: [{names[0]}]`."
     expected = f"one sheet, or one called `{wanted}`"
     problems.append(Problem(Place(source), f"{len(grids)} sheets", expected, hint))
     return None

@@ -211,6 +211,16 @@ def test_a_fault_of_the_project_file_has_its_place(steelyard: Any, project: Path
     assert (done.exit_code, done.stdout, says in done.stderr) == (2, "", True), done.stderr
 
 
+def test_the_laboratory_has_a_project_file(steelyard: Any, laboratory: Path) -> None:
+    """In its folder a formula and a folder of readings need not be typed; a line that gives them means the same."""
+    with contextlib.chdir(laboratory):
+        short = steelyard("explain", "QB-009", "--score", "quiet")
+        whole = steelyard("explain", "guest-bed.yaml", ".", "QB-009", "--score", "quiet")
+    assert (short.exit_code, short.stdout) == (0, whole.stdout)
+    assert short.stderr == "Taken from steelyard.yaml: formula `guest-bed.yaml`, readings `.`.\n"
+    assert whole.stderr == ""
+
+
 def test_optional_words_are_left_out_where_the_project_says_none(steelyard: Any, project: Path) -> None:
     """The check is then of the formula alone."""
     (project / NAME).write_text("project: p\nformula: beds.yaml\n", encoding="utf-8")

@@ -203,6 +203,23 @@ def test_sheets_are_found_by_their_names_and_in_their_order(tmp_path: Path) -> N
     assert str(problems[0]) == "x.ods: no sheet called `Bensh`; expected one of its 2 sheets. Did you mean `Bench`?"
 
 
+def test_a_sheet_that_is_kept_from_view_is_known_as_such() -> None:
+    """By its style, as spreadsheet programs hide one."""
+    style = '<style:style xmlns:style="urn:oasis:names:tc:opendocument:xmlns:style:1.0" style:name="ta2" style:family="table">'
+    style += '<style:table-properties table:display="false"/></style:style>'
+    whole = ods_of_xml(Shown=HEADER, Hidden=HEADER)
+    document = zipfile.ZipFile(io.BytesIO(whole)).read("content.xml").decode()
+    document = document.replace(
+        "<office:body>", f"<office:automatic-styles>{style}</office:automatic-styles><office:body>"
+    )
+    document = document.replace('table:name="Hidden"', 'table:name="Hidden" table:style-name="ta2"')
+    stream = io.BytesIO()
+    with zipfile.ZipFile(stream, "w") as archive:
+        archive.writestr("content.xml", document)
+    grids = read_grids(TableFile("bench.ods", stream.getvalue()), [])
+    assert [(grid.sheet, grid.is_hidden) for grid in grids] == [("Shown", False), ("Hidden", True)]
+
+
 @pytest.mark.parametrize("lower", [{"unpacked": 100}, {"rows": 1}, {"cells": 3}])
 def test_a_spreadsheet_is_held_to_the_limits(lower: dict[str, int], tmp_path: Path) -> None:
     """What its directory says is believed first; rows and cells are counted as they are read."""

@@ -17,7 +17,7 @@ from functools import partial
 from xml.parsers.expat import ExpatError
 
 from scoring.catalogue.formats.grid import Grid, Row, TableFile
-from scoring.catalogue.formats.ods_rows import sheet_names, sheet_rows
+from scoring.catalogue.formats.ods_rows import sheet_rows, sheets_of
 from scoring.errors import CatalogueError, Place, Problem
 from scoring.texts.file_limits import over_limits
 
@@ -49,16 +49,16 @@ def read(file: TableFile, problems: list[Problem]) -> list[Grid]:
                 problems += many
                 return []
             with archive.open(_CONTENT) as stream:
-                names = sheet_names(stream)
+                sheets = sheets_of(stream)
     except _BROKEN as fault:
         problems.append(_unreadable(file.source, fault))
         return []
-    if not names:
+    if not sheets:
         problems.append(Problem(Place(file.source), "0 sheets", "one sheet, or several"))
     too_long = "Every column with content needs a name in the header."
     return [
-        Grid(file.source, partial(book.rows, number), name, is_spreadsheet=True, too_long=too_long)
-        for number, name in enumerate(names)
+        Grid(file.source, partial(book.rows, number), name, is_spreadsheet=True, is_hidden=is_hidden, too_long=too_long)
+        for number, (name, is_hidden) in enumerate(sheets)
     ]
 
 

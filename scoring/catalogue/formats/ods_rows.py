@@ -34,17 +34,18 @@ _SIGNS = {f"{TEXT}s": " ", f"{TEXT}tab": "\t", f"{TEXT}line-break": "\n"}
 _ASIDE = frozenset(
     {f"{OFFICE}annotation", f"{TEXT}note", f"{TABLE}tracked-changes", f"{TABLE}dde-links", f"{TABLE}shapes"}
 )
+_STYLE = "urn:oasis:names:tc:opendocument:xmlns:style:1.0 "
 _DRAWING = "urn:oasis:names:tc:opendocument:xmlns:drawing:1.0 "
 #: How a spreadsheet program calls its copies of sheets of other files.
 _COPY = re.compile(r"'file:.*'#\$.*", re.DOTALL)
 
 
-def sheet_names(stream: IO[bytes]) -> list[str]:
-    """The names of the sheets of a document, in order."""
+def sheets_of(stream: IO[bytes]) -> list[tuple[str, bool]]:
+    """The sheets of a document, in order: each one's name, and whether the document keeps it from view."""
     names = _Names()
     for _ in _parsed(stream, names.start, names.end):
         pass
-    return names.found
+    return [(name, style in names.hidden) for name, style in names.found]
 
 
 def sheet_rows(stream: IO[bytes], number: int, source: str) -> Iterator[Row]:
@@ -80,15 +81,21 @@ def _refuse(*_declared: object) -> None:
 
 
 class _Names:
-    """What finds sheets: tables that stand in no other and are none set aside."""
+    """What finds sheets: tables that stand in no other and are none set aside; and the styles that hide a sheet."""
 
     def __init__(self) -> None:
-        self.found: list[str] = []
+        self.found: list[tuple[str, str]] = []
+        self.hidden: set[str] = set()
+        self._style = ""
         self._depth = 0  # of tables and what is set aside, in each other
 
     def start(self, name: str, attributes: dict[str, str]) -> None:
-        if name == _TABLE and not self._depth and is_sheet(attributes):
-            self.found.append(attributes.get(_NAME, ""))
+        if name == f"{_STYLE}style":
+            self._style = attributes.get(f"{_STYLE}name", "")
+        elif name == f"{_STYLE}table-properties" and attributes.get(f"{TABLE}display") == "false":
+            self.hidden.add(self._style)
+        elif name == _TABLE and not self._depth and is_sheet(attributes):
+            self.found.append((attributes.get(_NAME, ""), attributes.get(f"{TABLE}style-name", "")))
         self._depth += name == _TABLE or name in _ASIDE
 
     def end(self, name: str) -> None:

@@ -35,8 +35,12 @@ def are_units(cells: Sequence[object]) -> bool:
     filled = [cell for cell in cells if text_of(cell)]
     if filled and re.fullmatch(r"\W*units?\W*", text_of(filled[0]), re.IGNORECASE):
         filled = filled[1:]
-    said = [cell for cell in filled if unit_in(cell) or text_of(cell).strip("[]()") in ("-", "1", "–", "")]
-    return bool(filled) and len(said) == len(filled) and any(unit_in(cell) for cell in filled)
+    return bool(filled) and all(map(_may_stand, filled)) and any(unit_in(cell) for cell in filled)
+
+
+def _may_stand(cell: object) -> bool:
+    """Whether a cell may stand in a row of units: a unit, or a sign for none."""
+    return text_of(cell).strip("[]()") in ("-", "1", "–", "") or bool(unit_in(cell))
 
 
 def are_repeat_marks(cells: Sequence[object]) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import bisect
 import itertools
 import math
 import re
@@ -74,23 +75,24 @@ def _times_own(value: float, own: Sequence[float]) -> float:
 def _times_all(value: float, values: Sequence[float]) -> float:
     """10 or 0.1 where a reading stands far from all of a measure's, and among them with its point moved; else 0.
 
-    Repeats of one row may have slipped together: up to three readings are left out of what it is compared with.
+    `values` are in order. Repeats of one row may have slipped together: up to three readings are left out of what it is
+    compared with.
     """
     if value <= 0 or len(values) < _FEWEST:
         return 0.0
-    upper = [one for one in values if one * _FAR <= value]
+    upper = values[: bisect.bisect_right(values, value / _FAR)]
     if len(upper) >= max(len(values) - 3, _FEWEST - 1) and _among(value / 10, upper):
         return 10.0
-    lower = [one for one in values if one >= value * _FAR]
+    lower = values[bisect.bisect_left(values, value * _FAR) :]
     if len(lower) >= max(len(values) - 3, _FEWEST - 1) and _among(value * 10, lower):
         return 0.1
     return 0.0
 
 
 def _among(value: float, others: Sequence[float]) -> bool:
-    """Whether a value lies among others that lie close enough together to tell."""
-    is_close = max(others) <= _WIDEST * min(others)
-    return is_close and min(others) / 1.3 <= value <= max(others) * 1.3
+    """Whether a value lies among others, in order, that lie close enough together to tell."""
+    least, most = others[0], others[-1]
+    return most <= _WIDEST * least and least / 1.3 <= value <= most * 1.3
 
 
 #: What a bench reads of a bed, by words of the header: the unit, and between what readings of it lie. Common practice, no source.

@@ -13,6 +13,7 @@ Reading upright: nothing is said of its weights, as 2 of its products have every
 from __future__ import annotations
 
 import importlib
+from types import FunctionType
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -70,10 +71,14 @@ __all__ = [
 
 
 def __getattr__(name: str) -> object:
-    """A name of the door, from the module that holds it."""
+    """A name of the door, from the module that holds it; faults of a function name its arguments, not a command's options."""
     if name not in MODULES:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    return getattr(importlib.import_module(MODULES[name]), name)
+    found = getattr(importlib.import_module(MODULES[name]), name)
+    if isinstance(found, FunctionType):
+        found = importlib.import_module("analysis.report.arguments").by_arguments(found)
+    globals()[name] = found
+    return found
 
 
 def __dir__() -> list[str]:

@@ -17,6 +17,7 @@ from analysis.flips.unlooked import unlooked_of
 from analysis.flips.verdict import verdict
 from analysis.flips.ways import EXPONENT, RATING, SHARE, SPREAD, THRESHOLD, WRITTEN, outputs_under, ways_of
 from scoring.addresses.addresses import addressed, set_address
+from scoring.addresses.publication import is_of_publication
 from scoring.form import Choice, Number
 from scoring.table.table import ScoreTable, score_catalogue
 
@@ -230,6 +231,7 @@ def test_every_number_is_looked_at_or_named_as_not(drawn: tuple[Drawn, dict[str,
         for output in outputs_under(one):
             shown = {output.scale.show.step.address, output.scale.show.rule.address}
             nouns = {noun.address for noun in addressed(output) if isinstance(noun, Number | Choice)}
+            shown |= {address for address in nouns if is_of_publication(address)}
             assert nouns - shown <= ways | past | own
         assert not [each for each in unlooked_of(one) if each.what == "other numbers"]
 

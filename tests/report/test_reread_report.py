@@ -108,5 +108,5 @@ def test_steps_that_settle_nothing_are_no_rows(report: Report) -> None:
 
 def test_a_budget_without_a_reading_is_refused(folder: Path) -> None:
     """There is nothing to plan."""
-    with pytest.raises(StudyError, match="--readings: `0`; expected 1 or more"):
+    with pytest.raises(StudyError, match="readings: `0`; expected 1 or more"):
         reread(folder / "beds.yaml", folder / "beds.csv", readings=0)

@@ -162,6 +162,6 @@ def test_what_is_asked_of_the_study_is_looked_at(folder: Path) -> None:
     with pytest.raises(StudyError) as fault:
         stability(*given, draws=99, coverage=95)
     assert [str(problem) for problem in fault.value.problems] == [
-        "--draws: `99`; expected 100 or more.",
-        "--coverage: `95`; expected above 0.5 and below 1.",
+        "draws: `99`; expected 100 or more.",
+        "coverage: `95`; expected above 0.5 and below 1.",
     ]

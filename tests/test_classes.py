@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from written_classes import BEDS, FORM, written
 
-from analysis import score_report
+from analysis import explain, score_report
 from analysis.scores.class_firsts import ALONE, NO_NOISE, TOLD
 from scoring import read_formula, score
 from scoring.errors import SteelyardError
@@ -166,6 +166,29 @@ def test_a_class_that_shares_its_first_place_and_one_without_a_place_are_said(tm
     frame = score_report(*written(tmp_path, WITHIN, beds), score="both").frames["both.classes"]
     assert frame["first"].tolist() == ["A and B", "–"]
     assert frame["bench"].tolist() == ["all of its class share its first place", ""]
+
+
+def test_the_first_of_a_class_is_called_by_its_name_too(tmp_path: Path) -> None:
+    """And so is whom it is not told apart from."""
+    form = WITHIN.replace("maker: {}", "maker: {shown_as: name}")
+    frame = score_report(*written(tmp_path, form), score="both").frames["both.classes"]
+    assert frame["first"].tolist() == ["A-01 (Orvanne)", "D-04 (Tesk)", "E-05 (Tesk)"]
+    assert frame["bench"].tolist()[1] == "not told apart from B-02 (Orvanne)"
+
+
+def test_an_explanation_says_the_place_in_the_class(tmp_path: Path) -> None:
+    """In its headline and its document; who is alone says so."""
+    files = written(tmp_path, WITHIN)
+    for product, said in (
+        ("B-02", "place 3 of 6, 2 of 2 in class hybrid"),
+        ("E-05", "place 6 of 6, alone in its class"),
+        ("F-06", "place 5 of 6, no class stated"),
+    ):
+        report = explain(*files, product, score="both")
+        assert any(said in line for line in report.verdict)
+        if product == "B-02":
+            within = {"attribute": "class", "word": "hybrid", "rank": 2, "of": 2}
+            assert str(within) in str(report.document)
 
 
 def test_a_page_says_in_words_who_is_first_of_a_class(tmp_path: Path) -> None:

@@ -82,7 +82,7 @@ def bench_in_words(table: ScoreTable, column: Scored, first: ClassFirst, bench: 
     close.sort(key=lambda row: line[row])
     if not close:
         return TOLD
-    return f"not told apart from {some([table.catalogue.products[row] for row in close], NAMED)}"
+    return f"not told apart from {some([_called(table, row) for row in close], NAMED)}"
 
 
 def firsts_table(table: ScoreTable, column: Scored, bench: Bench) -> Table | None:
@@ -112,8 +112,12 @@ def firsts_table(table: ScoreTable, column: Scored, bench: Bench) -> Table | Non
 
 def _named(table: ScoreTable, found: tuple[ClassFirst, ...], row: int) -> str:
     """Who is first; "–" where nobody has a place."""
-    names, products = table.catalogue.product_names, table.catalogue.products
-    return some([names.in_words(products[product]) for product in found[row].firsts], NAMED) or ABSENT
+    return some([_called(table, product) for product in found[row].firsts], NAMED) or ABSENT
+
+
+def _called(table: ScoreTable, product: int) -> str:
+    """A product by its id, with its name behind it where it has one."""
+    return table.catalogue.product_names.in_words(table.catalogue.products[product])
 
 
 def _shown(column: Scored, found: tuple[ClassFirst, ...], row: int) -> str:

@@ -10,6 +10,7 @@ an output changes, the change is drawn together until it is a jump at one place,
 - Proved to go one way: no value goes the other way.
 - Continuity: every jump met is at a listed place, and no larger than is said there, whatever the verdict; "by N points"
   is its size.
+- A jump is declared where the form says so: a choice only under `jumps: stated`.
 - Directions are claimed as the output's own best end says; bands said never to be reached are met nowhere.
 - Refuted: the readings of the counter-example, scored from a file, give the values beside them, and these refute the claim.
 """
@@ -245,6 +246,10 @@ def _claims(form: Form, report: Checked) -> list[str]:
     """Whether every claim of direction asks for what the output's own best end, and the measure's better one, come to."""
     fell = []
     for finding in report.findings:
+        for jump in finding.jumps:
+            said = {o.value.address for o in form.outputs if o.value is not None and o.jumps is not None}
+            if jump.declared and jump.kind in ("choice", "division") and jump.address not in said:
+                fell.append(f"{finding.output} has a declared {jump.kind} at {jump.address}, which no key declares")
         if finding.kind != "direction":
             continue
         output, better = form.output(finding.output), form.measure(finding.measure).better.value

@@ -172,9 +172,10 @@ def applied(chance: Chance, body: str) -> str:
     )
 
 
-def published(chance: Chance) -> str:
-    """Now and then a direction or bands of its own."""
+def published(chance: Chance, *, is_expression: bool) -> str:
+    """Now and then a direction or bands of its own, and jumps at stated thresholds."""
     said = f", ranks: {{best: {chance.of(('highest', 'lowest'))}}}" if chance.happens(0.4) else ""
+    said += ", jumps: stated" if is_expression and chance.happens(0.5) else ""
     if chance.happens(0.5):
         edges = chance.places(int(chance.rng.integers(1, 4)), 0, chance.of((4, 10)))
         own = ", ".join(f"o{i}: {edge:g}" for i, edge in enumerate(sorted(set(edges))))
@@ -208,16 +209,15 @@ def form_by_chance(seed: int, index: int) -> str:
     lines.append("ratings:")
     ratings: dict[str, tuple[float, float]] = {}
     for name in ("r1", "r2", "r3")[: int(chance.rng.integers(1, 4))]:
-        lines.append(
-            f"  {name}: {{{applied(own, _rating(chance, measures, ratings))}{limits(chance, measures | ratings)}{rounded(chance)}"
-            f"{published(own)}}}"
-        )
+        body = applied(own, _rating(chance, measures, ratings))
+        tail = f"{limits(chance, measures | ratings)}{rounded(chance)}"
+        lines.append(f"  {name}: {{{body}{tail}{published(own, is_expression='value: ' in body)}}}")
         ratings[name] = (0.0, 10.0)
     lines.append("scores:")
     for name in ("s1", "s2")[: int(chance.rng.integers(1, 3))]:
-        lines.append(
-            f"  {name}: {{{applied(own, _score(chance, ratings))}{limits(chance, ratings | measures)}{rounded(chance)}{published(own)}}}"
-        )
+        body = applied(own, _score(chance, ratings))
+        tail = f"{limits(chance, ratings | measures)}{rounded(chance)}"
+        lines.append(f"  {name}: {{{body}{tail}{published(own, is_expression='value: ' in body)}}}")
         ratings[name] = (0.0, 10.0)
     return "\n".join(lines) + "\n"
 

@@ -104,6 +104,7 @@ SITES: dict[str, tuple[str, str, dict[str, str]]] = {
             "blend": MIX,
             **{number: f"{MIX}, {blend}" for number, blend in OWN.items()},
             "missing": MIX,
+            "jumps": 'value: "where(noise_dba < 30, 10, 5)"',
         },
     ),
     "mix_part": (
@@ -125,6 +126,7 @@ SITES: dict[str, tuple[str, str, dict[str, str]]] = {
             "weights": "",
             "parts": "",
             "value": "",
+            "jumps": 'value: "where(edge < 4, 1, 5)"',
             **{number: f"{WEIGHTS}, {blend}" for number, blend in OWN.items()},
         },
     ),

@@ -213,6 +213,8 @@ def _of_output(output: Output, units: Mapping[str, str]) -> Subjects:
             yield part.weight.address, f"weight of {called}"
         yield from _of_curve(part.curve, called, units)
     yield from _of_expression(output.value, "")
+    if output.jumps is not None:
+        yield output.jumps.address, "jumps"
     for limit in output.limits:
         yield from _of_limit(limit, limit.address.removeprefix(f"{output.address}.limits."), units)
     yield output.missing.absent_above.address, "share that may be missing"

@@ -11,7 +11,10 @@ from scoring.form import NO_BAND, Band, Form, Output
 
 
 def own_rules_in_words(form: Form, output: Output) -> Iterator[Runs]:
-    """The rule of its places, and its bands."""
+    """The rule of its places, its bands, and where it may jump."""
+    if output.jumps is not None:
+        said = "It may jump where a condition of its expression compares a name with a written number ["
+        yield runs(said, code(output.jumps.address), "].")
     if output.ranks != form.ranks:
         yield ranks_in_words(output.ranks)
     chosen = output.bands.chosen

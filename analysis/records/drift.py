@@ -7,6 +7,7 @@ from dataclasses import replace
 from itertools import groupby, zip_longest
 from typing import Any
 
+from analysis.cautions import CAUTIONS, EARLIER
 from analysis.changes.changes import changes
 from analysis.records.record import Finding, Sections, near
 from analysis.records.sections import BELOW, Cell, same_cell, same_cells
@@ -276,8 +277,10 @@ def differences(old: Mapping[str, Any], new: Mapping[str, Any], step: float, ste
 
 
 def caution_drift(old: Sections, new: Sections) -> tuple[Finding, ...]:
-    """Each caution that is in the old or the new alone, by its words."""
+    """Each caution that is in the old or the new alone, by its words; the general one may be that of an earlier time."""
     before, after = old["cautions"], new["cautions"]
+    if tuple(before) == EARLIER and tuple(after) == CAUTIONS:
+        return ()
     gone = (one for one in before if one not in after)
     came = (one for one in after if one not in before)
     found = [Finding("caution", f"in the record, and no caution of the formula: `{one}`", before=one) for one in gone]

@@ -6,7 +6,7 @@ import re
 
 #: Of the formula, or of one rating or score.
 OF_FORM = re.compile(r"(ranks|gates)\.|bands|scale\.show")
-OF_OUTPUT = re.compile(r"(ratings|scores)\.[^.]+\.(ranks\.|bands(\.|$)|band_limits\.|scale\.show)")
+OF_OUTPUT = re.compile(r"(ratings|scores)\.[^.]+\.(ranks\.|bands(\.|$)|band_limits\.|jumps$|scale\.show)")
 
 
 def is_of_publication(address: str) -> bool:

@@ -1,7 +1,8 @@
 """Where an output may jump: steps, limits, roundings, choices, standings, divisions by what may be 0.
 
 A jump is declared where the form says that there is one: a steps curve, a standing, a stepped limit, a rounding (under
-`round`, or by `round`, `floor` or `ceil` in an expression). That of a `where` is not. A `where` whose branches meet
+`round`, or by `round`, `floor` or `ceil` in an expression). That of a `where` is not, unless its output says `jumps: stated`
+and each comparison of the condition that turns is of a name with a number or constant. A `where` whose branches meet
 wherever its condition can turn is no break: that is shown either by intervals, with the compared side held at the
 boundary, or by exact algebra on the decimals as written. A break that cannot happen in the box, because its condition is
 decided, its edge lies outside or its limit never bites, is left out.
@@ -60,7 +61,7 @@ class Break:
     """A node of the tape that may jump.
 
     leaps: its places; mover: the slot that turns it where it is moved; state: an expression whose value changes just where
-    the node jumps.
+    the node jumps; is_threshold: whether it is a choice that `jumps: stated` declares.
     """
 
     name: str
@@ -72,6 +73,7 @@ class Break:
     mover: int
     leaps: tuple[Leap, ...]
     state: Expr
+    is_threshold: bool = False
 
     @property
     def at_readings(self) -> bool:
@@ -141,6 +143,8 @@ def _break(domain: Domain, step: Step, node: Expr, name: str) -> Break | None:
     if not domain.moves(mover):
         return None
     kind, declared = _kind_of(node)
+    is_threshold = isinstance(node, Where) and _is_threshold(domain, node)
+    declared = declared or (is_threshold and domain.program.form.output(step.output).jumps is not None)
     if isinstance(node, Where | Limited):
         state, leaps = Where(node.args[0], Integer(1), Integer(0)), _leaps_of_choice(domain, step, node, slot)
     elif below is not None:
@@ -149,7 +153,9 @@ def _break(domain: Domain, step: Step, node: Expr, name: str) -> Break | None:
     else:
         state, leaps = node, _leaps_of_stairs(domain, step, node, slot)
     written = domain.as_written(state)
-    return Break(name, kind, step.address, step.output, declared, slot, mover, leaps, written) if leaps else None
+    if not leaps:
+        return None
+    return Break(name, kind, step.address, step.output, declared, slot, mover, leaps, written, is_threshold)
 
 
 def _divided_by(node: Expr) -> Expr:
@@ -168,6 +174,20 @@ def _kind_of(node: Expr) -> tuple[str, bool]:
         case Where():
             return "choice", False
     return "division", False
+
+
+def _is_threshold(domain: Domain, node: Expr) -> bool:
+    """Whether all that turns a choice are comparisons of a name with a written number or constant."""
+    program = domain.program
+    named = {*program.measures.values(), *program.outputs.values()}
+    still = {symbol for symbol, _ in program.parameters.values()}
+    for relation in node.args[0].atoms(sympy.core.relational.Relational):
+        first, second = relation.args
+        sides = [(first, second), (second, first)]
+        is_stated = any(side in named and other.free_symbols <= still for side, other in sides)
+        if domain.moves(domain.tape.slot(relation)) and not is_stated:
+            return False
+    return True
 
 
 def _leaps_of_stairs(domain: Domain, step: Step, node: Expr, slot: int) -> tuple[Leap, ...]:

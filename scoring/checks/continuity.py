@@ -38,9 +38,13 @@ def continuity_finding(survey: Survey, output: Output, sizes: Sizes, seen: Seen)
     worst = max(met, key=lambda one: one.size, default=None)
     if worst is not None and worst.size > REAL_JUMP:
         shown = cases(bench, name, retyped_jump(bench, name, worst))
-        address = next(each.address for each in hidden if seen.of_breaks.get((each.name, name)) is worst)
+        broken = next(each for each in hidden if seen.of_breaks.get((each.name, name)) is worst)
         detail = f"jumps from {shown[0].value:.6g} to {shown[1].value:.6g} between two near readings of "
-        detail += f"{worst.crossing.pair.measure}, at {address}, and the form declares no jump there"
+        detail += f"{worst.crossing.pair.measure}, at {broken.address}, and the form declares no jump there"
+        if broken.is_threshold:
+            detail += (
+                f"; if that is meant, write `jumps: stated` under {domain.program.form.output(broken.output).address}"
+            )
         return finding(REFUTED, detail, shown)
     lost = survey.without.get(name)
     if lost is not None and not domain.bare & set(domain.leans_on(name)):

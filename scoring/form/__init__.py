@@ -27,6 +27,7 @@ from scoring.form.gate import GATE, Gate, Guard
 from scoring.form.measure import ATTRIBUTE, MAKER, MEASURE, NAME, Attribute, Measure
 from scoring.form.named_words import named_words
 from scoring.form.output import (
+    JUMPS,
     LIMIT,
     MISSING,
     MIX_PART,
@@ -72,6 +73,7 @@ __all__ = [
     "ERROR_WORDS",
     "FORM",
     "GATE",
+    "JUMPS",
     "LIMIT",
     "MAKER",
     "MEASURE",

@@ -167,6 +167,10 @@ MISSING = Declaration(
 )
 
 
+#: Where an expression may jump.
+JUMPS = {"stated": "where a condition of it compares a reading, rating or score with a written number or constant"}
+
+
 @noun
 class Output:
     """A rating or a score: parts under a blend, or an expression; then limits, then rounding.
@@ -192,6 +196,11 @@ class Output:
         kinds.Expression(),
         "Worked out by an expression, in place of parts.",
         'value: "where(noise_dba < 30, 10, 12 - noise_dba / 15)"',
+    )
+    jumps: Choice | None = key(
+        kinds.WordIfSaid(JUMPS),
+        "Whether the expression may jump at its thresholds. Left unsaid it may not, and `check` refutes a jump.",
+        "jumps: stated",
     )
     limits: tuple[Limit, ...] = key(
         kinds.Several(Noun(LIMIT), "limits", empty=True),
@@ -279,7 +288,9 @@ class Output:
         return next((limit for limit in self.limits if limit.address == address), None)
 
 
-_OUTPUT_ORDER = f"label note neutral scale ranks bands band_limits value blend {' '.join(NUMBERS)} missing limits round"
+_OUTPUT_ORDER = (
+    f"label note neutral scale ranks bands band_limits value jumps blend {' '.join(NUMBERS)} missing limits round"
+)
 RATING = Declaration(
     Output,
     "rating",

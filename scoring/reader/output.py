@@ -101,7 +101,15 @@ class _OutputReader:
             band_limits=tuple(read_band_limits(fields, self.bands)),
         )
         assert output is not None  # no key of a rating or score must be written
+        self._check_jumps(output)
         return output
+
+    def _check_jumps(self, output: Output) -> None:
+        """Jumps are stated of an expression; steps, limits and roundings declare their own."""
+        if output.jumps is not None and output.value is None and self._ways():
+            found = f"`jumps` in {self.fields.address}, which has no expression"
+            hint = "Steps, limits and roundings say by themselves that they jump."
+            self.reader.fault(output.jumps.place, found, "`value` beside it", hint)
 
     def _ways(self) -> list[str]:
         return [key for key in ("measure", "mix", "weights", "parts", "value") if key in self.fields]

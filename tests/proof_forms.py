@@ -129,6 +129,18 @@ def expression(chance: Chance, sources: dict[str, tuple[float, float]], deep: in
     return chance.of(ways)
 
 
+def or_none(chance: Chance, value: str, sources: dict[str, tuple[float, float]]) -> str:
+    """A value, now and then one that is not given under a condition, or under two."""
+    if not chance.happens(0.25):
+        return value
+    ways = (
+        f"where({condition(chance, sources)}, none, {value})",
+        f"where({condition(chance, sources)}, {value}, none)",
+        f"where({condition(chance, sources)}, where({condition(chance, sources)}, none, {value}), {chance.of((2, 7))})",
+    )
+    return chance.of(ways)
+
+
 def limits(chance: Chance, sources: dict[str, tuple[float, float]]) -> str:
     """Now and then a limit or two: stepped, or smooth."""
     found = []
@@ -229,7 +241,8 @@ def _rating(chance: Chance, measures: dict[str, tuple[float, float]], ratings: d
     if way < 0.45:
         return f"measure: {name}, curve: {curve(chance, *measures[name])}"
     if way < 0.75:
-        return f'value: "{expression(chance, measures | (ratings if chance.happens(0.4) else {}))}"'
+        sources = measures | (ratings if chance.happens(0.4) else {})
+        return f'value: "{or_none(chance, expression(chance, sources), sources)}"'
     parts = []
     sources = []
     for _ in range(2):

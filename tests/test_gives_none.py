@@ -203,3 +203,17 @@ def test_whole_commands_go_by_it(tmp_path: Path) -> None:
     said("appendix", *files, "--out", str(tmp_path / "a.md"))
     assert "no value" in (tmp_path / "a.md").read_text(encoding="utf-8")
     assert "first" in said("stability", *files, "--score", "total", "--seed", "1", "--draws", "256")
+
+
+def test_jumps_of_what_is_given_are_told() -> None:
+    """A `where` under a `none` jumps as it does without one."""
+    inner = "where(x < 50, 8, 6)"
+    found = []
+    for value in (inner, f"where(x > 90, none, {inner})"):
+        (finding,) = (
+            one
+            for one in check(compile_form(form_of(FORM.format(value=value, missing="")))).findings
+            if one.output == "quiet" and one.kind == "continuity"
+        )
+        found.append((finding.verdict, [(jump.at_most, jump.declared) for jump in finding.jumps]))
+    assert found[0] == found[1] == ("refuted", [(2.0, False)])

@@ -44,12 +44,15 @@ class Choice:
 
 
 @dataclass(frozen=True, slots=True)
-class GivenUnless(Choice):
+class GivenUnless:
     """A value where a condition does not hold; where it does there is nothing, of which nothing is claimed.
 
     Where `at.given`, a box holds what is given alone, and `blank` if that is nothing. Otherwise the value goes on where it is
     not given, held to the scale: what is claimed of two readings with nothing between them goes by that, and nothing jumps.
     """
+
+    args: tuple[int, int, int]
+    tape: RunsAgain
 
     def run(self, at: Enclosure, slot: int) -> None:
         condition, value, blank = self.args

@@ -172,7 +172,7 @@ class Tape:
         if isinstance(expression, Where):
             return self.place(Choice((args[0], args[1], args[2]), self.meets, self))
         if isinstance(expression, Unless):
-            return self.place(GivenUnless((args[0], args[1], args[2]), self.meets, self))
+            return self.place(GivenUnless((args[0], args[1], args[2]), self))
         if isinstance(expression, OwnFunction):
             return self.place(_own(self, expression, args))
         if isinstance(expression, tuple(SIGNS)):

@@ -17,7 +17,8 @@ from dataclasses import replace
 import numpy as np
 
 from scoring.catalogue.assembly import Batch, assemble
-from scoring.catalogue.cells import has_number, parse_cells, texts_of, yaml_word
+from scoring.catalogue.cell_hints import yaml_word
+from scoring.catalogue.cells import has_number, parse_cells, texts_of
 from scoring.catalogue.column_names import ColumnName, as_measures, misspelt, read_column_name, unit_beside
 from scoring.catalogue.numbered_repeats import StatedRepeats, numbered_through
 from scoring.catalogue.product_columns import (

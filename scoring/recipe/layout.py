@@ -7,18 +7,17 @@ from typing import Any
 from scoring.reader.declared import made, named_nouns, read_key
 from scoring.reader.fields import Fields
 from scoring.reader.wording import clip
-from scoring.recipe.nouns import (
+from scoring.recipe.columns import (
     COLUMN_OF_ATTRIBUTE,
     COLUMNS_OF_MEASURE,
-    RECIPE,
     SESSIONS,
     WORDS_OF,
     ColumnOfAttribute,
     ColumnsOfMeasure,
-    Layout,
     Sessions,
     Words,
 )
+from scoring.recipe.nouns import RECIPE, Layout
 
 #: The three lists of words.
 KINDS_OF_WORDS = tuple(WORDS_OF.fields)

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from scoring.catalogue.by_recipe.parts import Part
 from scoring.catalogue.by_recipe.roles import bare_names
-from scoring.catalogue.cells import yaml_word
+from scoring.catalogue.cell_hints import yaml_word
 from scoring.catalogue.column_names import misspelt
 from scoring.catalogue.product_columns import names_to_miss
 from scoring.errors import Place, Problem, nearest

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -17,7 +17,7 @@ import typer
 import typer.core
 
 from analysis.cli.arguments import faults_told
-from scoring.table_formats import ENDINGS
+from analysis.cli.command_words import FORMULAS, READINGS, RECORD, Line, is_readings, is_yaml, line_of, names_a_recipe
 
 if TYPE_CHECKING:
     from analysis.project import Project
@@ -30,8 +30,6 @@ RULE = (
     "given no readings takes the project's: the first word is a formula where it ends in .yaml or is the name of an edition, and "
     "the next one is readings where it is a table file, a recipe or a folder."
 )
-_YAML = (".yaml", ".yml")
-_FORMULAS, _READINGS, _FIRST = ("formula", "old", "new"), "catalogue", "record"
 #: What a command that must write is given under the project's folder of output.
 _WRITTEN = {"appendix": "appendix", "explore": "explore.html", "record": "record-{date}.json"}
 
@@ -44,7 +42,7 @@ class ProjectCommand(typer.core.TyperCommand):
         path = _project_path(ctx)
         if path is not None and "--help" not in args:
             with faults_told():
-                args = filled(_line_of(self, args), path)
+                args = filled(line_of(self, args), path)
         return super().parse_args(ctx, args)
 
 
@@ -52,72 +50,6 @@ def _project_path(ctx: Any) -> Path | None:
     """The project file that is meant: the one that is given, or the folder's own if there is one."""
     given: Path | None = ctx.meta.get(KEPT)
     return given if given is not None else Path(HERE) if os.path.isfile(HERE) else None
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """A command line: what stands in it, where its words are, and what its command takes.
-
-    slots : the names of the command's first words, each with whether it must be there; n_needed : how many words must be;
-    more : whether others may follow; given : the options in it, with their values
-    """
-
-    command: str
-    args: tuple[str, ...]
-    words: tuple[int, ...]
-    slots: Mapping[str, bool]
-    n_needed: int
-    more: bool
-    given: Mapping[str, str] = field(default_factory=dict)
-    options: tuple[str, ...] = ()
-
-    def word(self, number: int) -> str | None:
-        """A word by its number from 0; None where there is none."""
-        return self.args[self.words[number]] if number < len(self.words) else None
-
-    @property
-    def is_whole(self) -> bool:
-        """Whether nothing is left out: as many words as must be there, the formula first, and readings."""
-        if _FIRST in self.slots:
-            return not self.words or len(self.words) >= len(self.slots) or os.path.isdir(str(self.word(0)))
-        if self.more:
-            readings = self.word(1)
-            return _is_yaml(self.word(0)) and readings is not None and _is_readings(readings)
-        return len(self.words) >= self.n_needed and (not self.words or _is_yaml(self.word(0)))
-
-
-def _line_of(command: Any, args: Sequence[str]) -> Line:
-    """Take a command line apart by what its command declares."""
-    arguments = [param for param in command.params if param.param_type_name == "argument"]
-    options = [param for param in command.params if param.param_type_name == "option"]
-    takes_value = {name: not option.is_flag for option in options for name in option.opts}
-    words, given = list[int](), dict[str, str]()
-    written = enumerate(args)
-    for number, one in written:
-        if one == "--":
-            words += [later for later, _ in written]
-        elif not one.startswith("-") or one == "-":
-            words.append(number)
-        elif takes_value.get(one, False):
-            _, given[one] = next(written, (0, ""))
-        else:
-            name, _, value = one.partition("=")
-            given[name] = value
-    slots = {}
-    for param in arguments:
-        if param.name not in (*_FORMULAS, _READINGS, _FIRST):
-            break
-        slots[param.name] = param.required
-    return Line(
-        command=command.name or "",
-        args=tuple(args),
-        words=tuple(words),
-        slots=slots,
-        n_needed=sum(param.required for param in arguments),
-        more=any(param.nargs == -1 for param in arguments),
-        given=given,
-        options=tuple(takes_value),
-    )
 
 
 def filled(line: Line, path: Path) -> list[str]:
@@ -155,17 +87,17 @@ class _Filling:
         return [*self._options(), *first, *rest]
 
     def _first(self) -> Iterator[str]:
-        if _FIRST in self.line.slots:
+        if RECORD in self.line.slots:
             yield str(self._next())
             if self.line.word(self.n_read) is None and not (self.project.formula and self.project.readings):
                 return
         yield from self._formulas()
         word = self.line.word(self.n_read)
-        is_needed = self.line.slots.get(_READINGS, False)
-        if word is not None and _is_readings(word):
+        is_needed = self.line.slots.get(READINGS, False)
+        if word is not None and is_readings(word):
             yield str(self._next())
         elif is_needed or ("formula" in self._named and self.project.readings):
-            yield self._from_project("readings", self.project.readings, _READINGS.upper())
+            yield self._from_project("readings", self.project.readings, READINGS.upper())
 
     @property
     def _named(self) -> list[str]:
@@ -173,7 +105,7 @@ class _Filling:
 
     def _formulas(self) -> Iterator[str]:
         """The formulas of a command: those that are given, after the project's where one is left out."""
-        wanted = [slot for slot in self.line.slots if slot in _FORMULAS]
+        wanted = [slot for slot in self.line.slots if slot in FORMULAS]
         found = list[str]()
         while len(found) < len(wanted) and (formula := self._formula(self.line.word(self.n_read))) is not None:
             found.append(formula)
@@ -197,7 +129,7 @@ class _Filling:
             path = self._path(edition)
             self.taken.append(f"edition {word} `{path}`")
             return path
-        return word if _is_yaml(word) and not _is_recipe(word) else None
+        return word if is_yaml(word) and not names_a_recipe(word) else None
 
     def _own(self) -> str:
         return self._from_project("formula", self.project.formula, "FORMULA")
@@ -274,17 +206,3 @@ class _Filling:
             raise SteelyardError(
                 Problem(Place(self.line.command), f"the word `{word}`", expected, hint) for word in over
             )
-
-
-def _is_yaml(word: str | None) -> bool:
-    return word is not None and Path(word).suffix.lower() in _YAML and not os.path.isdir(word)
-
-
-def _is_readings(word: str) -> bool:
-    return os.path.isdir(word) or Path(word).suffix.lower() in ENDINGS or _is_recipe(word)
-
-
-def _is_recipe(word: str) -> bool:
-    from scoring.recipe import is_recipe
-
-    return is_recipe(Path(word))

@@ -33,6 +33,7 @@ def project(small: Path) -> Iterator[Path]:
     text = (small / "beds.yaml").read_text(encoding="utf-8")
     (small / NAME).write_text(PROJECT, encoding="utf-8")
     (small / "study.yaml").write_text(STUDY, encoding="utf-8")
+    (small / "how.yaml").write_text("readings: how\nproduct: product\ntables: [{file: beds.csv}]\n", encoding="utf-8")
     (small / "quieter.yaml").write_text(text.replace("quiet: 1}", "quiet: 3}"), encoding="utf-8")
     for folder in ("old", "readings", "published"):
         (small / folder).mkdir()
@@ -54,6 +55,8 @@ FILLED = [
     ("score --set scores.reading.weights.edge=1 quieter.yaml", "score quieter.yaml readings --set scores.reading.weights.edge=1", "readings `readings`"),
     ("check", "check beds.yaml readings", BOTH),
     ("check beds.csv", "check beds.yaml beds.csv", "formula `beds.yaml`"),
+    ("score how.yaml", "score beds.yaml how.yaml", "formula `beds.yaml`"),
+    ("check how.yaml", "check beds.yaml how.yaml", "formula `beds.yaml`"),
     ("explain A-01", "explain beds.yaml readings A-01", BOTH),
     ("explain --score reading A-01", "explain beds.yaml readings A-01 --score reading", BOTH),
     ("explain quieter A-01", "explain quieter.yaml readings A-01", "edition quieter `quieter.yaml`, readings `readings`"),

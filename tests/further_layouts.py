@@ -185,9 +185,19 @@ def unnamed_products(drawn: Drawn) -> Layout:
     return Layout({"Data": [["", *own.heads], *body(own)]}, truth_of(own, product=""))
 
 
+def units_in_cells(drawn: Drawn) -> Layout:
+    """The unit behind each number of one measure, and not in its header."""
+    own = bench(drawn)
+    drops = [f"{40 + int(drawn.integers(60))} mm" for _ in own.ids]
+    rows: Cells = [[*row, drop] for row, drop in zip(own.rows, drops, strict=True)]
+    measures = own.measures | {"Lie sink": ("mm", 1)}
+    found = replace(own, heads=[*own.heads, "Lie sink"], rows=rows, measures=measures)
+    return Layout({"Data": plain(found)}, truth_of(found))
+
+
 FURTHER: tuple[Callable[[Drawn], Layout], ...] = (
     report_of_a_laboratory, numbers_as_texts, two_days, makers_first, stars_in_cells, blank_rows_between,
     no_blank_before_brackets, units_with_words, row_of_weights, repeats_called_runs, sheet_per_measure, sheet_per_class,
     price_in_readings, pass_and_fail, blanks_for_missing, empty_sheets, check_bed_again, long_without_repeat,
-    column_of_years, unnamed_products,
+    column_of_years, unnamed_products, units_in_cells,
 )  # fmt: skip

@@ -9,10 +9,12 @@ import re
 from enum import Enum
 
 from scoring.catalogue.cells import text_of
+from scoring.units.in_name import BENCH_UNITS
 
 _NUMBER = r"[+-]?[0-9]+(?:[.,][0-9]+)?(?:[eE][+-]?[0-9]+)?"
 _PLAIN = re.compile(_NUMBER)
 _BELOW = re.compile(rf"<\s*({_NUMBER})")
+_WITH_UNIT = re.compile(rf"({_NUMBER})\s*([^\W\d_].{{0,11}}|[%°].{{0,3}})")
 _MONTH = r"(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.?"
 _DAY = re.compile(
     rf"[0-9]{{4}}[-/.][0-9]{{1,2}}[-/.][0-9]{{1,2}}.*|[0-9]{{1,2}}[./-][0-9]{{1,2}}[./-](?:[0-9]{{4}}|[0-9]{{2}})"
@@ -84,6 +86,8 @@ def kind_of_text(cell: str) -> Kind:
         return Kind.BELOW
     if text.casefold() in GAPS:
         return Kind.GAP
+    if unit_of(text):
+        return Kind.NUMBER
     return Kind.DAY if _DAY.fullmatch(text) else Kind.TEXT
 
 
@@ -91,8 +95,20 @@ def number_of(cell: object) -> float | None:
     """The number that a cell holds, or None; a comma in a text is a decimal one."""
     if isinstance(cell, str):
         text = cell.strip()
-        return float(text.replace(",", ".")) if _PLAIN.fullmatch(text) else None
+        number = text if _PLAIN.fullmatch(text) else _beside_unit(text)
+        return float(number.replace(",", ".")) if number else None
     return float(cell) if kind_of(cell) is Kind.NUMBER else None  # type: ignore[arg-type]
+
+
+def unit_of(cell: object) -> str:
+    """The unit that a cell states behind its number, as `31.5 dB`; "" where it states none that a bench has."""
+    found = _WITH_UNIT.fullmatch(cell.strip()) if isinstance(cell, str) else None
+    return found[2] if found and found[2] in BENCH_UNITS else ""
+
+
+def _beside_unit(text: str) -> str:
+    found = _WITH_UNIT.fullmatch(text)
+    return found[1] if found and unit_of(text) else ""
 
 
 def limit_of(cell: object) -> float | None:

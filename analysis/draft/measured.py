@@ -5,9 +5,9 @@ from __future__ import annotations
 import statistics
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from analysis.draft.cell_kinds import Kind, kind_of, limit_of, number_of
+from analysis.draft.cell_kinds import Kind, kind_of, limit_of, number_of, unit_of
 from analysis.draft.column_heads import Head, read_head
 from analysis.draft.column_roles import Column, Role
 from analysis.draft.raw_tables import RawTable
@@ -111,7 +111,10 @@ def _of_wide(look: Look) -> Iterator[Measured]:
         readings = [one for column in ordered for one in _readings(column, range(len(column.cells)))]
         limits = [limit for column in ordered for limit in _limits(column.cells)]
         price = ordered[0].role is Role.PRICE
-        yield Measured(look, ordered[0].head, tuple(ordered), tuple(readings), len(ordered), tuple(limits), price)
+        head = ordered[0].head
+        beside = Counter(unit for column in ordered for cell in column.cells if (unit := unit_of(cell)))
+        head = head if head.unit or not beside else replace(head, unit=beside.most_common(1)[0][0])
+        yield Measured(look, head, tuple(ordered), tuple(readings), len(ordered), tuple(limits), price)
 
 
 def _of_long(look: Look) -> Iterator[Measured]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from analysis.draft.cell_kinds import KNOWN_WORDS
+from analysis.draft.cell_kinds import KNOWN_WORDS, unit_of
 from analysis.draft.column_roles import Role
 from analysis.draft.findings import Findings
 from analysis.draft.read_tables import BenchFiles
@@ -60,6 +60,8 @@ def _of_columns(findings: Findings) -> Iterator[str]:
         yield "cells that were merged"
     for measure in findings.measures:
         heads = [column.head for part in measure.parts for column in part.columns]
+        if any(unit_of(cell) for part in measure.parts for column in part.columns for cell in column.cells):
+            yield "units in cells"
         if any(not read_column_name(head.text).is_sound for head in heads):
             yield "names of columns that are written otherwise"
         if len({read_column_name(head.text).name for head in heads}) > 1:

@@ -62,6 +62,11 @@ def role_columns(catalogue: Catalogue) -> dict[str, tuple[str, ...]]:
     return {key: catalogue.attributes[name] for key, name in roles.items() if name in catalogue.attributes}
 
 
+def _names(table: ScoreTable) -> dict[str, Any]:
+    """What the products are called, where the formula says so; a measure of the same name takes the column."""
+    return {key: np.array(of, object) for key, of in role_columns(table.catalogue).items() if key == NAME}
+
+
 def output_frame(table: ScoreTable, name: str) -> pd.DataFrame:
     """One rating or score in full, a row a product.
 
@@ -73,12 +78,13 @@ def output_frame(table: ScoreTable, name: str) -> pd.DataFrame:
     if name not in known:
         place = Place(f"the formula {table.form.name}")
         raise AddressError([Problem(place, f"no rating or score `{name}`", "one of its own", nearest(name, known))])
-    return _framed(table, *column_figures(table, known[name]))
+    held, units = column_figures(table, known[name])
+    return _framed(table, _names(table) | held, units)
 
 
 def readings_frame(table: ScoreTable) -> pd.DataFrame:
     """The summarised readings that were scored, a row a product: `MEASURE`, `MEASURE.flag`, `MEASURE.uncertainty`."""
-    columns: dict[str, Any] = {}
+    columns: dict[str, Any] = _names(table)
     units: dict[str, str] = {}
     for measure in table.form.measures:
         if measure.name not in table.inputs.values:

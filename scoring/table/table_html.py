@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from scoring.form import Form
+from scoring.form import NAME, Form
 from scoring.html import MOST_PRODUCTS, Safe, joined, more_products, table, tag
+from scoring.table.frames import role_columns
 from scoring.table.missing import STARRED
 from scoring.table.selection import OF_THE_WHOLE
 
@@ -21,18 +22,22 @@ ABSENT = "–"
 def table_html(scores: ScoreTable) -> Safe:
     """A score table: scores (ratings, where a formula has no scores) side by side, in the order of the first one's places."""
     columns = scores.scores or scores.ratings
-    headers = ["product", *(head for column in columns for head in _heads(column))]
+    called = role_columns(scores.catalogue).get(NAME)
+    first = ["product"] if called is None else ["product", "name"]
+    before = len(first)
+    headers = [*first, *(head for column in columns for head in _heads(column))]
     places = (columns[0].rank if columns else np.zeros(len(scores.catalogue.products)))[scores.rows]
     order = scores.rows[np.argsort(np.where(np.isnan(places), np.inf, places), kind="stable")]
     rows: list[list[str]] = []
     for product in order[:MOST_PRODUCTS].tolist():
-        row = [scores.catalogue.products[product]]
+        row = [scores.catalogue.products[product], *([] if called is None else [called[product]])]
         for column in columns:
             row += [_figure(column, product), _place(column.rank[product])]
             row += [*_in_class(column, product), scores.band_name(column, product)]
         rows.append(row)
-    starred = any(cell.endswith("*") for row in rows for cell in row[1:])
-    right = [number for number, head in enumerate(headers) if number and head != "band" and not head.startswith("in ")]
+    starred = any(cell.endswith("*") for row in rows for cell in row[before:])
+    figures = enumerate(headers[before:], start=before)
+    right = [number for number, head in figures if head != "band" and not head.startswith("in ")]
     return tag(
         "div",
         tag("h3", scores.form.title or scores.form.name),

@@ -139,6 +139,17 @@ def test_a_name_that_a_sheet_would_run_does_not_run(tmp_path: Path) -> None:
     assert pd.read_csv(path)["name"].tolist()[1] == "'=1+1"
 
 
+def test_python_and_a_notebook_have_the_names(folder: Path) -> None:
+    """In the frames of a score table, and as text in what a notebook shows."""
+    formula = read_formula(folder / "beds.yaml")
+    table = score(formula, read_catalogue(folder / "beds.csv", formula))
+    for frame in (table.frame(), table.frame("reading"), table.readings_frame()):
+        assert frame["name"].tolist() == ["Alder Cloud", "<b>Bold</b> & =1+1", "", "Alder Cloud"]
+    shown = table._repr_html_()
+    assert "&lt;b&gt;Bold" in shown
+    assert "<b>Bold" not in shown
+
+
 def test_the_page_knows_the_names_and_no_tag_of_them(folder: Path) -> None:
     """They stand in its model beside the ids; the attribute is not told twice."""
     formula = read_formula(folder / "beds.yaml")

@@ -160,6 +160,18 @@ def test_a_product_outside_the_selection_is_not_asked_about(tmp_path: Path, ask:
         ask(written(tmp_path), {"class": "hybrid"})
 
 
+def test_wanted_weights_are_scored_again_over_the_selected(tmp_path: Path) -> None:
+    """The shares that they give are of the products that were asked about."""
+    beds = "product,drop,noise,class,maker\n"
+    for number in range(12):
+        kind = "foam" if number % 3 else "hybrid"
+        beds += f"P-{number:02},{40 + 7 * number % 53},{24 + 5 * number % 17},{kind},Tesk\n"
+    files = written(tmp_path, beds=beds)
+    (found,) = weights(*files, scores="both", want={"quiet": 0.4}, where={"class": "foam"}).found
+    assert found.published is not None
+    assert (found.published.products, found.published.published) == (8, 8)
+
+
 def test_frames_hold_the_selected_alone(tmp_path: Path) -> None:
     """Of the table, one score, the readings, and the report; `attrs` say it."""
     table = score(*written(tmp_path), {"class": "foam"})

@@ -17,6 +17,7 @@ from analysis.importance.parts import WeightedParts, weighted_parts
 from scoring.addresses.addresses import set_all
 from scoring.numbers.array_types import Array
 from scoring.numbers.ordered_sums import covariance_of
+from scoring.table.part import narrowed
 from scoring.table.table import ScoreTable, score_catalogue
 
 #: Decimals of a printed weight, as a share: as few as keep its main effects this near, from the first to the last.
@@ -63,7 +64,7 @@ def published_shares(
     """
     settings = _settings(parts, weights, share_of)
     form = set_all(table.form, dict(settings))
-    scored = score_catalogue(form, table.catalogue)
+    scored = narrowed(score_catalogue(form, table.catalogue), table.selected)
     again = weighted_parts(scored.program, scored, parts.output.name)
     n_products = len(again.ids)
     value, low, high = (np.full(len(weights), np.nan) for _ in range(3))

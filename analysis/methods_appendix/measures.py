@@ -14,7 +14,7 @@ from analysis.methods_appendix.workings import Workings
 from analysis.repeats.repeatability import LIMIT_FACTOR, Precision
 from analysis.wording import ABSENT, WORDS, noise_in_words
 from scoring.catalogue.conditions_of_reading import was_read
-from scoring.form import ErrorCorrelation, Measure
+from scoring.form import ErrorCorrelation, Form, Measure
 from scoring.measurement_error.components import Component
 from scoring.units.by_hand import by_hand
 
@@ -220,20 +220,23 @@ def _not_used(found: Workings) -> Iterator[Block]:
         yield paragraph("In the formula and not in the catalogue: ", *listed_runs([name(m.label) for m in read]), ".")
 
 
-def _used_for(in_gate: bool, in_limit: bool) -> str:
+def _used_for(form: Form, attribute: str) -> str:
     """What an attribute is for."""
-    uses = [use for use, there in (("in a gate", in_gate), ("in a limit of bands", in_limit)) if there]
+    asked = {
+        "in a gate": {n for gate in form.gates for n in gate.when.names},
+        "in a limit of bands": {n for output in form.outputs for n in output.asked_for_bands},
+        "for places within its words": {output.ranks.classes for output in form.outputs},
+    }
+    uses = [use for use, names in asked.items() if attribute in names]
     return " and ".join(uses) or "to tell products apart"
 
 
 def _attributes(found: Workings) -> Table | None:
-    used = {n for gate in found.form.gates for n in gate.when.names}
-    limiting = {n for output in found.form.outputs for n in output.asked_for_bands}
     rows = [
         (
             (name(one.label), Run(" "), code(one.name)),
             (name(", ".join(one.values)),) if one.values else "any word",
-            _used_for(one.name in used, one.name in limiting),
+            _used_for(found.form, one.name),
         )
         for one in found.form.attributes
     ]

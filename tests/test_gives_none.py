@@ -217,3 +217,22 @@ def test_jumps_of_what_is_given_are_told() -> None:
         )
         found.append((finding.verdict, [(jump.at_most, jump.declared) for jump in finding.jumps]))
     assert found[0] == found[1] == ("refuted", [(2.0, False)])
+
+
+def test_a_jump_where_a_part_goes_is_bounded_by_the_scale_alone() -> None:
+    """Whatever else turns at the same reading."""
+    form = form_of(FORM.format(value=LOUD, missing=", missing: {otherwise: lowest}"))
+    (finding,) = (
+        one for one in check(compile_form(form)).findings if one.output == "total" and one.kind == "continuity"
+    )
+    assert [(jump.kind, jump.where, jump.at_most) for jump in finding.jumps] == [
+        ("none", "where a part of total gives no value", 10.0)
+    ]
+
+
+def test_a_name_that_is_missing_is_dealt_with_as_missing() -> None:
+    """Under `otherwise: lowest` the low end of the scale, whatever the condition on what is there says."""
+    text = FORM.format(value="where(y > 45, none, 12 - x / 15)", missing="").replace(
+        'x / 15)"', 'x / 15)", missing: {otherwise: lowest}'
+    )
+    assert statuses_of(score(text, {"x": [math.nan, 30.0], "y": [50.0, 50.0]}), "quiet") == ["partial", "unrated"]

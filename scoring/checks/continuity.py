@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 from scoring.checks.breaks import Break
 from scoring.checks.cases import cases, retyped_jump
@@ -25,7 +26,10 @@ def continuity_finding(survey: Survey, output: Output, sizes: Sizes, seen: Seen)
     """The finding on one output; every jump that it can make is listed with its size."""
     bench, domain, name = survey.bench, survey.bench.domain, output.name
     lines = sizes.of(name)
+    turned = turned_by_none(domain.program.form, name)
     jumps = tuple(_jump(line, seen.of_lines.get((line, name))) for line in lines)
+    if turned:
+        jumps = (*(_widened(jump, output) for jump in jumps), _where_a_part_goes(output, turned))
     samples = survey.samples(name, domain.leans_on(name))
     declared = [jump for jump in jumps if jump.declared]
     claim = domain.with_premise(name, "is continuous" + (f" but for {_counted(len(declared))}" if declared else ""))
@@ -62,7 +66,6 @@ def continuity_finding(survey: Survey, output: Output, sizes: Sizes, seen: Seen)
         return finding(NOT_DECIDED, "open: the work set aside for jumps ended before every place was looked at")
     if domain.room(name).root.hazards[domain.outputs[name]] & UNDEFINED:
         return finding(NOT_DECIDED, "it may have no value somewhere" + advice(domain, name))
-    turned = turned_by_none(domain.program.form, name)
     if turned:
         return finding(NOT_DECIDED, gone_on_without(turned))
     detail = "every other step of it is continuous" if declared else "every step of it is continuous"
@@ -79,6 +82,23 @@ def _jump(line: Line, met: Met | None) -> Jump:
     """A line as it is told, with the largest jump that the search met there."""
     size = met.size if met is not None else None
     return Jump(line.kind, line.address, line.where, line.at_most, line.exact, size, line.declared)
+
+
+def _widened(jump: Jump, output: Output) -> Jump:
+    """A line as it is told where a part may go at the same place: nothing bounds the whole change but the scale."""
+    return replace(jump, at_most=max(jump.at_most, _whole(output)), exact=False)
+
+
+def _where_a_part_goes(output: Output, turned: Sequence[str]) -> Jump:
+    """The line of what goes on without a part whose expression gives no value."""
+    where = f"where a part of {', '.join(turned)} gives no value"
+    return Jump("none", output.address, where, _whole(output), exact=False, met=None, declared=True)
+
+
+def _whole(output: Output) -> float:
+    """The width of the scale, which no published change passes; infinite where it is open."""
+    scale = output.scale
+    return math.inf if scale.high is None else scale.high.value - scale.low.value
 
 
 def without_false_poles(domain: Domain, breaks: Sequence[Break]) -> tuple[Break, ...]:

@@ -35,7 +35,7 @@ class Case:
 class Jump:
     """A place where an output jumps.
 
-    kind: "steps", "limit", "rounding", "choice", "standing" or "division"; where: the reading or condition at which it
+    kind: "steps", "limit", "rounding", "choice", "standing", "division" or "none"; where: the reading or condition at which it
     jumps; at_most: a bound of its size in the output, proved; exact: whether the size is that wherever it is met; met:
     the largest that the search met, None where it met none or did not tell this place from others; declared: whether the
     form says that it jumps here.

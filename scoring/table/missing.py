@@ -88,7 +88,9 @@ def presence_of(
         output = program.form.output(name)
         found = _standing(output, here, applies, standing, setting)
         if none is not None and name in none:
-            given_none[name] = none[name] & (found < Standing.UNRATED)
+            names = output.value.names if output.value is not None else ()
+            there = [here[one] for one in names]  # a name that is missing is dealt with as missing
+            given_none[name] = np.logical_and.reduce(np.broadcast_arrays(none[name], found < Standing.UNRATED, *there))
             found = np.where(given_none[name], np.uint8(Standing.UNRATED), found).astype(np.uint8)
         standing[name] = found
         here[name] = found <= Standing.PARTIAL

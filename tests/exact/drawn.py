@@ -192,7 +192,7 @@ class _Draw:
     def outside(self, kind: str) -> str:
         """What holds beyond the anchors: nothing said, one word, or one for each end."""
         rng = self.rng
-        words = ["held", "held", "extended"] if kind in ("points", "line", "log") and rng.random() < 0.3 else ["held"]
+        words = ["held", "held", "extended"] if kind in ("points", "line") and rng.random() < 0.3 else ["held"]
         both = f", outside: {{below: {rng.choice(words)}, above: {rng.choice(words)}}}"
         return rng.choice(["", "", f", outside: {rng.choice(words)}", both])
 

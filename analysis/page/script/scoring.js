@@ -120,7 +120,8 @@ function workOut(entries, x, setting, told) {
   const standings = [];
   for (const entry of entries) {
     const { output } = entry, standing = standingOf(entry, x, standings, setting), value = runSteps(entry.steps, x);
-    const none = entry.given.length > 0 && standing <= PARTIAL && runSteps(entry.given, x) === 0, status = none ? UNRATED : standing;
+    const asked = entry.given.length > 0 && standing <= PARTIAL && output.parts.every(part => x.h[part.here]);
+    const status = asked && runSteps(entry.given, x) === 0 ? UNRATED : standing;
     standings[output.here] = status;
     x.h[output.here] = status <= PARTIAL ? 1 : 0;
     x.a[output.here] = status !== NOT_APPLICABLE ? 1 : 0;

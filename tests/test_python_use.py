@@ -159,6 +159,7 @@ def test_frames_hold_what_the_score_command_prints(laboratory: Beds, settings: d
             frame = table.frame(name)
             for product in printed["products"]:
                 held = {key: plain(key, value) for key, value in frame.loc[product["id"]].to_dict().items()}
+                assert held.pop("name") == product["name"]
                 assert held == product[section][name], (product["id"], name)
 
 
@@ -524,14 +525,15 @@ def test_a_table_shows_what_the_command_prints(laboratory: Beds) -> None:
     """The figures, places and statuses, in the order of the first score's places; partial ones starred."""
     table = laboratory[2]
     rows = [[cell.text or "" for cell in row] for row in ElementTree.fromstring(table._repr_html_()).iter("tr")]
-    assert rows[0][:4] == ["product", "two_abed", "#", "band"]
+    assert rows[0][:5] == ["product", "name", "two_abed", "#", "band"]
     frame = table.frame("two_abed")
     assert [row[0] for row in rows[1:]] == frame.sort_values("rank", kind="stable").index.tolist()
     for row in rows[1:]:
         status, figure = frame.loc[row[0], "status"], frame.loc[row[0], "shown"]
         star = "*" if status == "partial" else ""
-        assert row[1] == (status if math.isnan(figure) else f"{figure:.1f}{star}")
-        assert row[2] == ("–" if math.isnan(figure) else f"{frame.loc[row[0], 'rank']:g}")
+        assert row[1] == frame.loc[row[0], "name"]
+        assert row[2] == (status if math.isnan(figure) else f"{figure:.1f}{star}")
+        assert row[3] == ("–" if math.isnan(figure) else f"{frame.loc[row[0], 'rank']:g}")
 
 
 def test_a_catalogue_shows_its_cells_as_a_file_has_them(beds: Beds) -> None:

@@ -7,17 +7,16 @@ from dataclasses import replace
 
 import numpy as np
 
+from analysis.explanation.as_read_table import as_read_table, as_said
 from analysis.explanation.contributions import Contributions
 from analysis.explanation.document import explanation_body, explanation_frame
 from analysis.explanation.explanation import (
     Explanation,
     OutputNote,
-    ReadingNote,
     Uncertainty,
     explanation_of,
     sds,
 )
-from analysis.explanation.repeats_by_hand import Converted
 from analysis.explanation.trace import SIGNIFICANT, Line
 from analysis.explanation.verdict import (
     change_in_words,
@@ -40,7 +39,6 @@ from analysis.report.tables import Column, OnScreen, Table, Values, computed, fi
 from analysis.wording import significant
 from scoring.form import Form
 from scoring.table.selection import Where
-from scoring.units.by_hand import by_hand
 
 LEGEND = "In a trace, words in [ ] say what happened and are no arithmetic; log is the natural logarithm."
 #: Digits of what is known of a reading's error.
@@ -216,8 +214,8 @@ def readings_table(found: Explanation) -> Table:
         (
             words("measure", "measure", [note.measure.name for note in notes], kind="name"),
             replace(
-                words("repeats", "readings", [", ".join(_as_said(note, note.repeats)) for note in notes], kind="name"),
-                to_the_lead=[", ".join(_as_said(note, note.said)) for note in notes],
+                words("repeats", "readings", [", ".join(as_said(note, note.repeats)) for note in notes], kind="name"),
+                to_the_lead=[", ".join(as_said(note, note.said)) for note in notes],
             ),
             words("summary", "summary", [note.measure.repeats.value for note in notes]),
             computed("value", {"value": [note.value for note in notes]}, lambda value: significant(value, SIGNIFICANT)),
@@ -227,44 +225,6 @@ def readings_table(found: Explanation) -> Table:
             words("unit", "unit", [note.measure.unit for note in notes], kind="name"),
         ),
     )
-
-
-def _as_said(note: ReadingNote, repeats: Sequence[str]) -> list[str]:
-    """Each repeat in the measure's unit, and behind it what its cell says in another."""
-    said = {one.repeat: f" ({one.as_read})" for one in note.converted}
-    return [text + said.get(repeat, "") for repeat, text in zip(note.numbers, repeats, strict=True)]
-
-
-def as_read_table(found: Explanation) -> Table:
-    """How what the cells say in other units becomes one value: each repeat converted, then all summed up."""
-    notes = [note for note in found.readings if note.converted]
-    rows = [(note, one) for note in notes for one in (*note.converted, None)]
-    rules = {by_hand(one.unit, note.measure.unit).says: None for note in notes for one in note.converted}
-    return Table(
-        "as_read",
-        "Converted, number by number",
-        (
-            words("measure", "measure", [note.measure.name for note, _ in rows], kind="name"),
-            words("what", "what", [_what_is_converted(note, one) for note, one in rows], kind="name"),
-            words(
-                "arithmetic",
-                "arithmetic",
-                [one.arithmetic if one else note.arithmetic for note, one in rows],
-                kind="code",
-            ),
-            computed("gives", {"value": [one.value if one else note.value for note, one in rows]}, _to_ten),
-            words("unit", "unit", [note.measure.unit for note, _ in rows], kind="name"),
-        ),
-        on_screen=OnScreen(lines=(f"converted: {'; '.join(rules)}", "")),
-    )
-
-
-def _what_is_converted(note: ReadingNote, one: Converted | None) -> str:
-    return f"repeat {one.repeat}, read as {one.as_read}" if one else f"all repeats, {note.measure.repeats.value}"
-
-
-def _to_ten(value: float) -> str:
-    return significant(value, 10)
 
 
 def components_table(found: Explanation) -> Table:

@@ -16,14 +16,14 @@ from scoring.checks.choices import Choice, Held
 from scoring.checks.conditions import Comparison, Every, Reversed, Some
 from scoring.checks.nodes import Enclosure, Node, Own, Slopes
 from scoring.checks.tape import Tape
-from scoring.numbers.intervals import BOTH_WAYS, EVERYWHERE, INFINITY, ZERO, Interval
+from scoring.numbers.intervals import EVERYWHERE, INFINITY, ZERO, Interval
 from scoring.symbolic.functions import Least, OwnFunction
 from scoring.symbolic.rounded import Rounded
 from scoring.symbolic.stairs import Stairs, StairTable
 
-#: How far a number goes on at one place, as a share of the step that it is rounded to: next to nothing, and above the dust
-#: that a rounding takes for none.
-PASSING = Interval(4e-12, 4e-12)
+#: How far a number goes on at one place, as a share of the step that it is rounded to, or of its jump where that is more steps
+#: than one: next to nothing, and above the dust that a rounding takes for none.
+PASSING = 4e-12
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -178,7 +178,8 @@ def _of_stairs(node: Own, place: Place, changes: Changes, slot: int) -> Interval
         return ZERO if place.alone else own_change(node, place.at, slot)
     if isinstance(function, Rounded) and node.args[0] in changes.moving:
         # what is rounded jumps while it goes on with the reading, and may pass an edge of its own with that
-        inner = inner + BOTH_WAYS * place.at.values[node.args[1]] * PASSING
+        further = PASSING * max(place.at.values[node.args[1]].size, inner.size)
+        inner = inner + Interval(-further, further)
     change = function.moved([place.at.values[arg] for arg in node.args], inner)
     return change.hull(place.turned[slot]) if slot in place.turned else change
 

@@ -235,3 +235,18 @@ def test_what_is_rounded_may_pass_an_edge_of_its_own_where_it_jumps(program_of: 
     before, after = evaluate(kernel_for(program, inputs, ["r"]), inputs).values["r"][0]
     assert after - before == 1
     assert at.at_most >= 1
+
+
+def test_a_jump_of_many_steps_may_pass_one_more(program_of: Callable[..., Program]) -> None:
+    """Below 2.5 it is 3 x 2 and 2.49..., rounded down to 8.4; at 2.5, 3 x 3 and 2.5: a tenth more than 30 tenths."""
+    body = (
+        "ratings:\n  r: {measure: a, curve: {line: {worst: 100, best: 0}}}\n"
+        "scores:\n  whole: {blend: maximum, weights: {r: 1}, round: {step: 1, rule: half-up}}\n"
+        "  s: {blend: sum, weights: {whole: 3, r: 1}, scale: {from: 0, to: 60}, round: {step: 0.1, rule: down}}\n"
+    )
+    program = program_of(body, HEAD)
+    finding = next(f for f in check(program).findings if f.kind == "continuity" and f.output == "s")
+    inputs = inputs_of_arrays({"a": [75 + 1e-6, 75.0]})
+    below, at = evaluate(kernel_for(program, inputs, ["s"]), inputs).values["s"][0]
+    assert (below, at) == (8.4, 11.5)
+    assert max(jump.at_most for jump in finding.jumps) >= 3.1 - 1e-12

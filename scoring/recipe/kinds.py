@@ -70,7 +70,8 @@ class Sheets(kinds.Kind):
     every: str = "all"
 
     def schema(self) -> Schema:
-        return {"anyOf": [kinds.Just(self.every).schema(), kinds.Several(WORD, "names of sheets", fewest=1).schema()]}
+        several = kinds.Several(WORD, "names of sheets", fewest=1)
+        return {"anyOf": [kinds.Just(self.every).schema(), WORD.schema(), several.schema()]}
 
 
 @dataclass(frozen=True, slots=True)

@@ -123,7 +123,7 @@ class Table(Layout):
     query: str = key(kinds.Text(), "What is asked of the database, in SQL.", "query: select * from readings")
     sheets: tuple[str, ...] | None = key(
         Sheets(),
-        "Which sheets of a spreadsheet hold tables of this kind: several names, or `all` that are not hidden. Without it, the "
+        "Which sheets of a spreadsheet hold tables of this kind: one name, several, or `all` that are not hidden. Without it, the "
         "only sheet is read, or the one called as the file.",
         "sheets: [Spring, Summer]",
     )

@@ -27,13 +27,15 @@ NAMED: tuple[Declaration[Any], ...] = (MEASURE, ATTRIBUTE, ERROR_CORRELATION, GA
 #: Fields of words that are published, or that say what a number means; those that must be written first. A note is told apart.
 REWIRED = {
     found.noun: sorted(
-        (name for name in found.fields_of(kinds.Text, kinds.Column) if name != "note"),
+        (name for name in found.fields_of(kinds.Text, kinds.Column, kinds.Role) if name != "note"),
         key=lambda name: not found.fields[name].required,
     )
     for found in NAMED
 }
 #: Fields that are lists of names, in any order.
 LISTED = {found.noun: found.fields_of(kinds.Several) for found in NAMED}
+#: Fields that are a yes or a no.
+ANSWERED = {found.noun: found.fields_of(kinds.YesOrNo) for found in (FORM, *NAMED)}
 
 
 def changes(old: Form, new: Form) -> tuple[Change, ...]:
@@ -160,6 +162,7 @@ def form_changes(both: Both) -> list[Change]:
         *value_changes(both, "", None, None, base="", who=""),
         *_product_column(both),
         *_words(both),
+        *_answers("", "", both.old, both.new),
         *_cautions(both.old.cautions, both.new.cautions),
         *_waivers(both.old.checklist, both.new.checklist),
     ]
@@ -237,6 +240,15 @@ def _fields(section: str, at: str, old: Any, new: Any) -> Iterator[Change]:
             before, after = (words(getattr(thing, name)) for thing in (old, new))
             says = f"{who(section, new)}: {name} {_or_all(before)} -> {_or_all(after)}"
             yield Change("rewired", at, says, *("" if text == "[]" else text for text in (before, after)))
+    yield from _answers(f"{who(section, new)}: ", at, old, new)
+
+
+def _answers(leads: str, at: str, old: Any, new: Any) -> Iterator[Change]:
+    """Fields that are a yes or a no; at: the address of the thing, "" for the form itself."""
+    for name in ANSWERED.get(type(new), ()):
+        before, after = ("yes" if getattr(thing, name) else "no" for thing in (old, new))
+        if before != after:
+            yield Change("rewired", at or name, f"{leads}{name} {before} -> {after}", before, after)
 
 
 def _or_all(text: str) -> str:

@@ -32,6 +32,7 @@ from scoring.form.output import (
     MISSING,
     MIX_PART,
     NOT_APPLICABLE,
+    OTHERWISE,
     RATING,
     SCORE,
     Limit,

@@ -123,8 +123,8 @@ class Table(Layout):
     query: str = key(kinds.Text(), "What is asked of the database, in SQL.", "query: select * from readings")
     sheets: tuple[str, ...] | None = key(
         Sheets(),
-        "Which sheets of a spreadsheet hold tables of this kind: one name, several, or `all` that are not hidden. Without it, the "
-        "only sheet is read, or the one called as the file.",
+        "Which sheets of a spreadsheet hold tables of this kind: one name, several, or `all` that are not hidden. Without it, "
+        "the only sheet is read, or the one called as the file.",
         "sheets: [Spring, Summer]",
     )
     header: tuple[int, ...] = key(

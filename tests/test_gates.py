@@ -300,7 +300,7 @@ MEASURES
 ratings:
 RATINGS
 scores:
-  total: {blend: sum, parts: [pa, pb, pc, pd, pe, pf, pg]}
+  total: {blend: sum, parts: [pa, pb, pc, pd, pe, pf, pg], missing: {not_applicable: reweight}}
 gates: [{when: total < 61, withhold: failed}]
 """
 

@@ -167,6 +167,8 @@ def plain(key: str, value: object) -> object:
     """A cell of a frame as JSON has it."""
     if key == "remarks":
         return [one for one in str(value).split("; ") if one]
+    if key == "decided_by":
+        return [one for one in str(value).split(", ") if one]
     if isinstance(value, float) and math.isnan(value):
         return None
     return None if (key, value) == ("band", "") else value

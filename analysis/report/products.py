@@ -159,7 +159,10 @@ class Mentions:
             if word not in waiting:
                 return match.group()
             waiting.remove(word)
-            return self._names.in_words(word) + match.group()[len(word) :]
+            before = text[: match.start()]
+            in_brackets = before.count("(") > before.count(")")
+            named = f"{word} {self._names.name(word)}" if in_brackets else self._names.in_words(word)
+            return named + match.group()[len(word) :]
 
         return _WORD.sub(written, text) if waiting else text
 

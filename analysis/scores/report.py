@@ -111,7 +111,9 @@ def table_report(table: ScoreTable, asked: Asked) -> Report:
     column = find_column(table, asked.only) if asked.only is not None else None
     looked_at = table if column is None else replace(table, scores=(column,))
     bench = cache(partial(bench_of, looked_at, asked.seed))
-    pictures = cache(partial(_planned, table, asked.seed, bench))
+    # pictures of one score have the names that they have in a folder of all
+    of_all = bench if column is None else cache(partial(bench_of, table, asked.seed))
+    pictures = cache(partial(_planned, table, asked.seed, of_all))
     drawn = _Drawn(pictures, bench)
     sections = tuple(_all(table, asked, drawn)) if column is None else (_one(table, column, drawn),)
     shown = table.scores if column is None else (column,)

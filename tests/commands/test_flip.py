@@ -54,7 +54,7 @@ def test_the_demo_pair_in_full(pair_in_words: Run) -> None:
     done = pair_in_words
     assert done.exit_code == 0, done.stderr
     said = done.stdout
-    verdict = "Two Abed: QB-039 catches QB-029 if the weight of bounce rises from 12 % to 13 %, the smallest change of any single weight (as written, 0.12 to 0.1315)"
+    verdict = "Two Abed: QB-039 (Eskumble) catches QB-029 (Eskoth) if the weight of bounce rises from 12 % to 13 %, the smallest change of any single weight (as written, 0.12 to 0.1315)"
     assert verdict in said
     assert "QB-039 reads 1.14 dB less noise_dba (the bench repeats to 1.2 dB, the value is known to 1.6 dB)" in said
     assert "it would have to be -0.03692, below 0" in said
@@ -135,7 +135,10 @@ def test_a_product_that_is_ahead_already(steelyard: Any, laboratory: Path) -> No
     """It says so, and by how much."""
     done = steelyard("flip", laboratory / "guest-bed.yaml", laboratory, "QB-039", "QB-029", "--score", "two_abed")
     assert done.exit_code == 0
-    assert "QB-029 stands above QB-039 already, by 0.08529 points. Nothing has to change." in done.stdout
+    assert (
+        "QB-029 (Eskoth) stands above QB-039 (Eskumble) already, by 0.08529 points. Nothing has to change."
+        in done.stdout
+    )
 
 
 def test_products_that_are_tied_already(steelyard: Any, small: Path) -> None:
@@ -154,7 +157,7 @@ def test_products_that_are_tied_already(steelyard: Any, small: Path) -> None:
         (["QB-029", "QB-030", "QB-031"], "expected two different products A B, or --first A"),
         ([], "none; expected two different products A B, or --first A"),
         (["QB-029", "QB-039", "--first", "QB-041"], "expected either two products A B, or --first A"),
-        (["QB-029", "QB-0399"], "Did you mean `QB-039`?"),
+        (["QB-029", "QB-0399"], "Did you mean `QB-039` (Eskumble)?"),
         (["--first", "QB-04l"], "`QB-04l`; expected a product of the catalogue"),
         (["QB-029", "QB-037", "--score", "two_abed"], "no published two_abed: unrated; quiet is missing"),
         (["QB-029", "QB-058"], "withheld; no evidence of fire behaviour"),

@@ -126,7 +126,7 @@ def test_every_page_has_every_sentence_and_caution(what: str, request: pytest.Fi
     made: Report = request.getfixturevalue(what)
     said = [line for line in (*made.verdict, *made.source.cautions) if not re.search("[<*_#$]", line)]
     said += ["95 % intervals of shares are of the error of the simulation alone: what more draws would change."]
-    assert len(said) >= 3
+    assert len(said) >= 2
     pages = {ending: write_report(made, tmp_path / f"out{ending}").read_bytes() for ending in (".html", ".md", ".pdf")}
     read = pypdf.PdfReader(BytesIO(pages[".pdf"])).pages
     pages[".pdf"] = " ".join(page.extract_text() for page in read).encode()

@@ -27,7 +27,7 @@ def found(values: list[float], bench: BenchErrors, seed: int = 0) -> Distinguish
     """What scores and their errors leave open; the highest is best."""
     published = np.argsort(np.argsort(-np.array(values))) + 1.0
     best = SimpleNamespace(ranks=SimpleNamespace(best=SimpleNamespace(value="highest")))
-    quantities = SimpleNamespace(values=np.array(values), published=published, form=best)
+    quantities = SimpleNamespace(values=np.array(values), published=published, output=best)
     return told_apart(quantities, bench, seed=seed)  # type: ignore[arg-type]
 
 

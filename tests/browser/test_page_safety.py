@@ -95,8 +95,8 @@ def test_an_accessibility_engine_finds_nothing(width: int, scheme: str, demo_pag
     sheet = opened(demo_page, width=width, scheme=scheme)
     page = sheet.page
     page.evaluate("() => document.querySelectorAll('details').forEach(one => { one.open = true; })")
-    page.select_option("#first", label="QB-029")
-    page.select_option("#second", label="QB-041")
+    page.select_option("#first", label="QB-029 (Eskoth)")
+    page.select_option("#second", label="QB-041 (Irrering)")
     page.click("#close-gap")
     assert axe_report(page) == ""
 

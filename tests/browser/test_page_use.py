@@ -40,7 +40,8 @@ def column_of(page: Any, kind: str) -> list[str]:
 
 def products_of(page: Any) -> list[str]:
     """The products from the top down, those shown."""
-    return [str(text) for text in page.locator("#body tr:not([hidden]) th.product bdi").all_inner_texts()]
+    shown = page.locator("#body tr:not([hidden]) th.product bdi").all_inner_texts()
+    return [str(text).split(" (")[0] for text in shown]
 
 
 def test_a_slider_keeps_the_other_weights_in_proportion(demo_page: Path, opened: Any) -> None:
@@ -140,8 +141,8 @@ def test_pins_show_the_gap_and_what_closes_it(demo_page: Path, opened: Any) -> N
     """Each closing change of a number, set in Python, puts the one behind level or above."""
     sheet = opened(demo_page)
     page = sheet.page
-    page.select_option("#first", label="QB-029")
-    page.select_option("#second", label="QB-041")
+    page.select_option("#first", label="QB-029 (Eskoth)")
+    page.select_option("#second", label="QB-041 (Irrering)")
     page.click("#close-gap")
     closing = page.evaluate("() => steelyard.closingChanges('two_abed')")
     lines = page.locator("#closing li").all_inner_texts()

@@ -259,9 +259,7 @@ def moves_table(found: Comparison, score: ScoreMoves) -> Table:
         notes=(
             "by: places gained. u: standard uncertainty of the move, the same readings under both.",
             _beyond(score),
-            score.noise.at_best(
-                "group: products that share a letter cannot be told apart on the bench, before and now."
-            ),
+            _grouped(score),
             "why: each cause's share of the move, in points.",
         ),
         rows=order,
@@ -392,6 +390,13 @@ class _Why:
     def _largest(self, shares: Sequence[float]) -> list[str]:
         order = strongest_first(np.abs(significant(np.array(shares))))
         return [f"{self.causes[k]} {signed(shares[k], 3)}" for k in order if abs(shares[k]) >= LEAST_SHARE]
+
+
+def _grouped(score: ScoreMoves) -> str:
+    """What letters say; that there are none, where no noise is known."""
+    if score.noise.is_nothing:
+        return f"group: none, for {score.noise.not_known}."
+    return score.noise.at_best("group: products that share a letter cannot be told apart on the bench, before and now.")
 
 
 def _is_beyond(is_partly_known: bool, told: bool, u: float) -> str:

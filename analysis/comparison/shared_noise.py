@@ -202,8 +202,7 @@ class Scatter:
     """How scores and their differences scatter.
 
     known: the scores that a repeatability is known of; whole: those of them that stand on no measure without one
-    size: the greatest published figure of each; chosen: the products whose
-    moves are judged, None for all.
+    size: the greatest published figure of each; chosen: the products whose moves are judged, None for all.
     """
 
     known: frozenset[str]

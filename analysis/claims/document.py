@@ -24,6 +24,7 @@ def claims_body(found: Claims) -> dict[str, Any]:
         "draft": as_json(found.draft),
     }
     if found.catalogue is not None:
+        body["without_repeatability"] = list(found.noise.unknown)
         body["wild_readings"] = as_json(found.wild)
         body["first_places"] = partial_document(found.firsts, found.catalogue.products)
     return body

@@ -180,9 +180,11 @@ def _to_look_at(found: Claims) -> tuple[Section, ...]:
         warnings_table(others),
     ]
     if weights:
-        blocks += [Said(("", CLOSE_WEIGHTS), screen_only=True), weights_table(weights)]
+        close = found.noise.at_best(CLOSE_WEIGHTS)
+        blocks += [Said(("", close), screen_only=True), weights_table(weights, close)]
     if steps:
-        blocks += [Said((FINE_STEPS,), screen_only=True), steps_table(steps)]
+        fine = found.noise.at_best(FINE_STEPS)
+        blocks += [Said((fine,), screen_only=True), steps_table(steps, fine)]
     return (Section("to-look-at", "To look at", (), tuple(blocks), close=True),)
 
 
@@ -222,12 +224,12 @@ def _wild_readings(found: Claims) -> tuple[Section, ...]:
     return (Section("wild-readings", table.title, (wild_readings_in_words(wild),), (table,)),)
 
 
-def weights_table(warnings: Sequence[Warning]) -> Table:
+def weights_table(warnings: Sequence[Warning], title: str) -> Table:
     """Pairs of weights that differ less than the bench can tell."""
     first, second, move, u = zip(*(one.figures for one in warnings), strict=True)
     return Table(
         "close_weights",
-        CLOSE_WEIGHTS,
+        title,
         (
             words("in", "in", [_output_at(one.address) for one in warnings], kind="name"),
             words("weight", "weight", first, kind="name"),
@@ -240,12 +242,12 @@ def weights_table(warnings: Sequence[Warning]) -> Table:
     )
 
 
-def steps_table(warnings: Sequence[Warning]) -> Table:
+def steps_table(warnings: Sequence[Warning], title: str) -> Table:
     """Shown steps that are finer than the bench tells two products apart."""
     step, apart, median = zip(*(one.figures for one in warnings), strict=True)
     return Table(
         "shown_steps",
-        FINE_STEPS,
+        title,
         (
             words("output", "rating or score", [_output_at(one.address) for one in warnings], kind="name"),
             computed("shown step", {"shown_step": step}, str, unit="points"),

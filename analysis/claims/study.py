@@ -13,7 +13,7 @@ from scoring.catalogue.files import recipe_at
 from scoring.checks import Checked, check
 from scoring.errors import SteelyardError
 from scoring.form import Form
-from scoring.measurement_error import error_model
+from scoring.measurement_error import ALL_KNOWN, NoiseKnown, error_model, noise_known
 from scoring.program.program import compile_form
 from scoring.recipe import load_recipe
 from scoring.table.evaluate import inputs_of
@@ -27,7 +27,7 @@ class Claims:
     """What was found of a formula, and how it fits a catalogue, None where there is none.
 
     firsts: first places on a missing part, of the selected; wild: readings that stand out from their repeats; draft: the files in
-    which guesses stand, of the formula and of the recipe that the catalogue was read by.
+    which guesses stand, of the formula and of the recipe that the catalogue was read by; noise: of which measures it is known.
     """
 
     form: Form
@@ -37,6 +37,7 @@ class Claims:
     selected: Selected | None = None
     wild: tuple[WildReading, ...] = ()
     draft: tuple[Standing, ...] = ()
+    noise: NoiseKnown = ALL_KNOWN
 
     @property
     def guesses(self) -> int:
@@ -62,7 +63,8 @@ def claims_study(form: Form, catalogue: Catalogue | None, *, where: Where = None
         return Claims(form, None, check(program, seed=seed), draft=draft)
     conditions = conditions_of(where, [catalogue])
     selected = Selected(conditions, chosen_of(conditions, catalogue)) if conditions else None
-    checked = check(program, inputs_of(form, catalogue), error_model(form, catalogue), seed=seed)
+    errors = error_model(form, catalogue)
+    checked = check(program, inputs_of(form, catalogue), errors, seed=seed)
     return Claims(
         form=form,
         catalogue=catalogue,
@@ -71,6 +73,7 @@ def claims_study(form: Form, catalogue: Catalogue | None, *, where: Where = None
         selected=selected,
         wild=wild_readings(form, catalogue),
         draft=draft,
+        noise=noise_known(errors, program.measures_under(*program.outputs)),
     )
 
 

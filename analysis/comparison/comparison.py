@@ -19,11 +19,13 @@ from analysis.comparison.overtaking import Bench, Overtakings, benches_by_noise,
 from analysis.comparison.players import READINGS, Player, players_of, scaled_together
 from analysis.comparison.shared_noise import SharedNoise, shared_noise
 from analysis.rankings.agreement import kendall_tau_b, mean_shift, spearman, top_overlap
+from analysis.rankings.distinguishable import noise_of
 from analysis.rankings.rank_biased_overlap import rank_biased_overlap
 from analysis.records.record import Finding
 from analysis.runs import Executor, serially
 from scoring.catalogue import ProductNames
 from scoring.errors import AddressError, Place, Problem
+from scoring.measurement_error import ALL_KNOWN, NoiseKnown
 from scoring.numbers.array_types import Array, Flags, Indices
 from scoring.table.classes import InClass
 from scoring.table.table import ScoreTable
@@ -59,7 +61,7 @@ class ScoreMoves:
     none is known; critical: how many u a move must exceed, all products judged at once at 95 %, NaN where no noise makes a move;
     told: whether its move does; overtakings: the pairs of products that swap order; by_score, by_rank: shares of the moves among
     the causes; causes: each as a sentence about this score calls it; agreement: of the two rankings, by name; top: how
-    many places the top are.
+    many places the top are; noise: of which measures that the score stands on, in either edition, the noise is known.
     """
 
     name: str
@@ -76,6 +78,12 @@ class ScoreMoves:
     causes: tuple[str, ...]
     agreement: Mapping[str, float]
     top: int
+    noise: NoiseKnown = ALL_KNOWN
+
+    @property
+    def is_known(self) -> bool:
+        """Whether anything can be said of the moves: whether the noise of any of them is known."""
+        return not np.isnan(self.u).all()
 
     @property
     def move(self) -> Array:
@@ -259,7 +267,8 @@ class _Worked:
 def _moves(mixtures: Coalitions, name: str, worked: _Worked, top: int) -> ScoreMoves:
     rows = np.flatnonzero(np.ones(len(mixtures.products), bool) if mixtures.chosen is None else mixtures.chosen)
     products, worked = tuple(mixtures.products[row] for row in rows.tolist()), worked.of(rows)
-    old = _edition(mixtures.old, mixtures.name_in(name, is_new=False), products, worked.benches[0])
+    was = mixtures.name_in(name, is_new=False)
+    old = _edition(mixtures.old, was, products, worked.benches[0])
     new = _edition(mixtures.new, name, products, worked.benches[1])
     move = new.value - old.value
     output = mixtures.new.column(name).output
@@ -278,6 +287,7 @@ def _moves(mixtures: Coalitions, name: str, worked: _Worked, top: int) -> ScoreM
         causes=tuple(spoken(player, mixtures.new.form, output) for player in mixtures.players),
         agreement=_agreement(old.rank, new.rank, top),
         top=top,
+        noise=noise_of(mixtures.old, was).beside(noise_of(mixtures.new, name)),
     )
 
 

@@ -62,6 +62,7 @@ def _score(found: Comparison, score: ScoreMoves) -> dict[str, Any]:
         "shares_exact": score.by_score.exact,
         "critical": score.critical,
         "overtakings": _overtakings(score),
+        "without_repeatability": score.noise.unknown,
         "products": [_product(found, score, i) for i in range(len(score.products))],
     }
 

@@ -54,6 +54,7 @@ def _places(found: Comparison, score: ScoreMoves, title: str) -> Figure:
         old_title=f"{found.old.form.name} {found.old.form.version}".strip(),
         new_title=f"{found.new.form.name} {found.new.form.version}".strip() if _another(found) else "with the changes",
         marks=told_swaps(score, ranked),
+        caveat=f"told apart {score.noise.caveat}" if score.noise.unknown else "",
     )
 
 

@@ -245,7 +245,7 @@ def moves_table(found: Comparison, score: ScoreMoves) -> Table:
             _value("new_value", "now", new),
             computed("move", {"move": move}, _move, unit="points"),
             figures("u", "u", score.u, 3, unit="points"),
-            Column(BEYOND, {"told": score.told}, lambda told: "yes" if told else "no"),
+            Column(BEYOND, {"told": score.told, "u": score.u}, partial(_is_beyond, bool(score.noise.unknown))),
             _both("shown", {"old_shown": old.shown, "new_shown": new.shown}, str),
             _both("group", _letters(old, new), _group),
             _both("band", {"old_band": old.band, "new_band": new.band}, str),
@@ -258,8 +258,8 @@ def moves_table(found: Comparison, score: ScoreMoves) -> Table:
         ),
         notes=(
             "by: places gained. u: standard uncertainty of the move, the same readings under both.",
-            f"{BEYOND}: beyond what noise makes of the move, the same readings under both{_critical(score)}.",
-            "group: products that share a letter cannot be told apart on the bench, before and now.",
+            _beyond(score),
+            _grouped(score),
             "why: each cause's share of the move, in points.",
         ),
         rows=order,
@@ -349,6 +349,7 @@ def _of_why(found: Comparison, score: ScoreMoves) -> dict[str, Values]:
     known: dict[str, Values] = {
         "move": score.move,
         "told": score.told,
+        "u": score.u,
         "old_status": score.old.status,
         "new_status": score.new.status,
     }
@@ -361,18 +362,21 @@ class _Why:
 
     causes: tuple[str, ...]
 
-    def in_full(self, move: float, _told: bool, before: str, now: str, *shares: float) -> str:
+    def in_full(self, move: float, _told: bool, _u: float, before: str, now: str, *shares: float) -> str:
         """Every cause, the largest share first; or why a product was not published, and when."""
         if math.isnan(move):
             return f"not published in both: {before} before, {now} now"
         return self._unknown(move, shares) or "; ".join(self._largest(shares))
 
-    def in_brief(self, move: float, told: bool, _before: str, _now: str, *shares: float) -> str:
-        """The first causes, after a mark where the bench cannot tell the move; the mark alone where there is one cause."""
+    def in_brief(self, move: float, told: bool, u: float, _before: str, _now: str, *shares: float) -> str:
+        """The first causes, after a mark where the bench cannot tell the move; the mark alone where there is one cause.
+
+        Without a known u nothing is said of what the bench can tell.
+        """
         unknown = self._unknown(move, shares)
         if unknown:
             return unknown
-        mark = "" if told or abs(move) < DUST else "= "
+        mark = "" if told or math.isnan(u) or abs(move) < DUST else "= "
         if len(shares) == 1:  # it is all of the move
             return mark.strip()
         return mark + ", ".join(self._largest(shares)[:MOST_CAUSES])
@@ -388,6 +392,28 @@ class _Why:
         return [f"{self.causes[k]} {signed(shares[k], 3)}" for k in order if abs(shares[k]) >= LEAST_SHARE]
 
 
+def _grouped(score: ScoreMoves) -> str:
+    """What letters say; that there are none, where no noise is known."""
+    if score.noise.is_nothing:
+        return f"group: none, for {score.noise.not_known}."
+    return score.noise.at_best("group: products that share a letter cannot be told apart on the bench, before and now.")
+
+
+def _is_beyond(is_partly_known: bool, told: bool, u: float) -> str:
+    """Whether a move is; where not all noise is known and none of this move is, nothing is said."""
+    if is_partly_known and math.isnan(u):
+        return "not known"
+    return "yes" if told else "no"
+
+
+def _beyond(score: ScoreMoves) -> str:
+    """What is more than the bench can tell; that nothing is, where no noise of a move is known."""
+    if score.noise.unknown and not score.is_known:
+        return f"{BEYOND}: said of no move, for no noise of any is known; {score.noise.of_nothing}."
+    said = f"{BEYOND}: beyond what noise makes of the move, the same readings under both{_critical(score)}."
+    return score.noise.at_best(said)
+
+
 def _critical(score: ScoreMoves) -> str:
     """How far that is, where any noise is known."""
     return "" if math.isnan(score.critical) else f" ({score.critical:.1f} u, all products judged at once)"
@@ -398,7 +424,10 @@ def _legend(found: Comparison, score: ScoreMoves, listed_of: int) -> str:
     parts = ["u: standard uncertainty of the move, the same readings under both"]
     if len(found.players) > 1:
         parts.append("why: the largest shares of the move, in points")
-    parts.append(f"=: less than the bench can tell{_critical(score)}.")
+    if score.noise.unknown and not score.is_known:
+        parts.append(f"–: no noise of the move is known, and {score.noise.of_nothing}.")
+    else:
+        parts.append(score.noise.at_best(f"=: less than the bench can tell{_critical(score)}."))
     rest = f" `--score {score.name}` lists all {listed_of}." if listed_of > LISTED else ""
     return "; ".join(parts) + rest
 
@@ -411,7 +440,7 @@ def overtakings_table(score: ScoreMoves) -> Table:
     rows = list(dict.fromkeys(swaps.above[swaps.told].tolist()))
     return Table(
         "overtakings",
-        f"{score.label}: who overtakes whom, of those that the bench tells apart",
+        score.noise.marked(f"{score.label}: who overtakes whom, of those that the bench tells apart"),
         (
             words("product", "product", [score.products[row] for row in rows], kind="name"),
             _places(score.old, score.new, rows),
@@ -424,7 +453,7 @@ def overtakings_table(score: ScoreMoves) -> Table:
                 brief=partial(some, most=LISTED),
             ),
         ),
-        notes=("told apart: by the bench, before or now, all pairs of the table at once (95 %).",),
+        notes=(score.noise.at_best("told apart: by the bench, before or now, all pairs of the table at once (95 %)."),),
         on_screen=OnScreen(in_full=True, tight=True, width=PIPED),
     )
 

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.comparison.bridging import Bridge, unbridged
+from analysis.rankings.distinguishable import noise_of
 from analysis.runs import Block, Executor, blocks_of, run, serially
 from analysis.study import Setting, Study
 from analysis.study.moves import NoiseMove
@@ -36,7 +37,8 @@ class SharedNoise:
 
     old, new: of the score in each edition; difference: of new less old; critical: how many of its standard deviations a move
     must exceed, so that of catalogues in which nothing moves but by noise, no more than one in twenty has a move that does, all
-    products judged at once. NaN where no noise of a difference is known.
+    products judged at once. NaN where no noise of a difference is known: where no draw moves it and it may stand on measures of
+    whose errors nothing is known.
     """
 
     old: Mapping[str, Array]
@@ -87,8 +89,10 @@ def shared_noise(
         seed=seed,
     )
     known = {name for name in targets if _is_known(old, before_of[name]) or _is_known(new, name)}
+    whole = {name for name in known if not noise_of(old, before_of[name]).unknown and not noise_of(new, name).unknown}
     size = {name: np.nanmax(np.abs(new.evaluation.values[name][0]), initial=0.0) for name in targets}
-    return run(drawn, Scatter(frozenset(known), size, chosen), blocks_of(DRAWS, BATCH), execute=execute)
+    asked = Scatter(frozenset(known), frozenset(whole), size, chosen)
+    return run(drawn, asked, blocks_of(DRAWS, BATCH), execute=execute)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -197,11 +201,12 @@ class Scattered:
 class Scatter:
     """How scores and their differences scatter.
 
-    known: the scores that a repeatability is known of; size: the greatest published figure of each; chosen: the products whose
-    moves are judged, None for all.
+    known: the scores that a repeatability is known of; whole: those of them that stand on no measure without one
+    size: the greatest published figure of each; chosen: the products whose moves are judged, None for all.
     """
 
     known: frozenset[str]
+    whole: frozenset[str]
     size: Mapping[str, float]
     chosen: Flags | None = None
 
@@ -225,6 +230,9 @@ class Scatter:
         )
         for name in sums.keys() - self.known:
             difference[name] = difference[name] * np.nan
+        for name in self.known - self.whole:  # a move that no known noise reaches may stand on what is not known
+            still = difference[name] <= DUST * self.size[name]
+            difference[name] = np.where(still, np.nan, difference[name])
         critical = {
             name: _critical(np.concatenate(own.moves), self._judged(difference[name]), DUST * self.size[name])
             for name, own in sums.items()

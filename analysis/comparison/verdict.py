@@ -21,7 +21,7 @@ def _told_apart(found: ScoreMoves) -> Iterator[str]:
     """How many pairs the bench tells apart, where that is another number now: as when what errors are made of is changed."""
     before, now = found.overtakings.apart
     if before != now:
-        yield (
+        yield found.noise.at_best(
             f"Of {counted(found.overtakings.pairs, 'pair')} of products that both editions rank the bench tells {before} apart"
             f" before, and {now} now."
         )
@@ -154,12 +154,13 @@ def _matters(found: ScoreMoves) -> str:
     swap = f"{lead}{len(swaps.above)} {'swaps' if len(swaps.above) == 1 else 'swap'} order"
     if not swaps.known:
         return f"{swap}; no repeatability is known of what goes into it, so that none can be held to the bench's noise."
+    at_best, most = found.noise.at_best, "at most " if found.noise.unknown else ""
     told = np.flatnonzero(swaps.told).tolist()
     level = f"(joint {100 * COVERAGE:g} %)"
     if not told:
-        return f"{swap}, and the bench tells none of them apart, before or now {level}."
+        return at_best(f"{swap}, and the bench tells none of them apart, before or now {level}.")
     named = some([overtaking_in_words(found, swap) for swap in told], NAMED)
-    return f"{swap}, and the bench tells {len(told)} of them apart, before or now {level}: {named}."
+    return at_best(f"{swap}, and the bench tells {most}{len(told)} of them apart, before or now {level}: {named}.")
 
 
 def overtaking_in_words(found: ScoreMoves, swap: int) -> str:
@@ -188,13 +189,14 @@ def _scores(found: ScoreMoves, moving: np.ndarray) -> str:
     if not moving.any():
         return "Scores: no score moves, only who is published or how they are ranked."
     if not both.any():
-        return f"Scores: {counted(int(moving.sum()), 'move')}, of which no repeatability is known; {figures}."
+        why = f": {found.noise.of_nothing}" if found.noise.unknown else ""
+        return f"Scores: {counted(int(moving.sum()), 'move')}, of which no repeatability is known{why}; {figures}."
     beyond = (
         ""
         if np.isnan(found.critical)
         else f" (beyond {found.critical:.1f} u; all judged at once, {100 * COVERAGE:g} %)"
     )
-    return (
+    return found.noise.at_best(
         f"Scores: of {int(both.sum())} that {verb}, {told} by more than the bench's noise makes of the same readings under both"
         f"{beyond}; {figures}."
     )

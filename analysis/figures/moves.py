@@ -276,6 +276,7 @@ def rank_changes(
     old_title: str,
     new_title: str,
     marks: Sequence[bool] | Flags | None = None,
+    caveat: str = "",
 ) -> Figure:
     """Old places at the left and new ones at the right, a line for each product.
 
@@ -287,6 +288,7 @@ def rank_changes(
     old_title, new_title : what each side is, above its places
     marks : p times, whether the product swaps places with one that the bench tells apart from it; where not, the line is thin
         and dotted. Not looked at where a product has a place on one side only.
+    caveat : what is to be said with the marks
 
     Raises
     ------
@@ -310,7 +312,9 @@ def rank_changes(
     kinds = _kinds(places, _sure(marks, count))
     drawn = _that_move_most(places)
     moves = Moves([literal(names[i]) for i in drawn], [kinds[i] for i in drawn], places[:, drawn])
-    return moves_figure(moves, title, (old_title, new_title), _left_out(np.delete(places, drawn, axis=1)))
+    left_out = _left_out(np.delete(places, drawn, axis=1))
+    said = caveat if marks is not None else ""
+    return moves_figure(moves, title, (old_title, new_title), "; ".join(note for note in (left_out, said) if note))
 
 
 def _sure(marks: Sequence[bool] | Flags | None, count: int) -> Flags:

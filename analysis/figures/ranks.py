@@ -80,6 +80,7 @@ def rank_ranges(
     title: str,
     sets: tuple[ArrayLike, ArrayLike] | None = None,
     groups: Sequence[Sequence[str]] | None = None,
+    caveat: str = "",
     most: int = 3 * ROWS_A_PANEL,
 ) -> Figure:
     """The places that each product takes over all draws, a row a product in published order.
@@ -92,6 +93,7 @@ def rank_ranges(
     title : what is shown, above the figure
     sets : the low and high ends, shape (p,) each, of a confidence set for each product's place, drawn as brackets
     groups : p sequences of letters; products that share one cannot be told apart. A letter keeps its column
+    caveat : what is to be said with sets and groups
     most : the number of products drawn, in columns of 80 at most; a note says how many there are beyond
 
     Raises
@@ -121,6 +123,7 @@ def rank_ranges(
     figure = _ranges_figure(rows, last)
     note = [f"the first {len(order)} of {count} products by published place"] if len(order) < count else []
     note += ["products that share a letter cannot be told apart"] if groups is not None else []
+    note += [caveat] if caveat else []
     dress(figure, title, key=_ranges_key(pair is not None), note="; ".join(note))
     return figure
 

@@ -6,6 +6,7 @@ What u and places rest on, from how many points on two products differ, and wher
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import reduce
 
 from analysis.languages.facts import Block, Points, Run, Runs, Section, Table
 from analysis.languages.writing import link, listed_runs, name, paragraph, runs, table
@@ -18,6 +19,7 @@ from analysis.repeats.repeatability import Precision
 from analysis.scores.figures import uncertainty_picture
 from analysis.wording import ABSENT, counted, listed, noise_in_words
 from scoring.form import Measure
+from scoring.measurement_error import NoiseKnown
 
 #: The kind of a factor by which a study draws readings again from the repeats themselves.
 RESAMPLED = "resampled repeats"
@@ -137,8 +139,14 @@ def bench_section(found: Workings) -> Section:
         return Section("bench", title, (paragraph(said),))
     there = [one for one in found.stability if one.quantities.output.name in found.benches]
     rests: tuple[Runs, ...] = ((Run(used_in_words(found)),), *refuted_in_words(found))
-    blocks = (paragraph(SAID.format(noise=noise_in_words(found.form))), Points(rests), _apart(found, there))
+    said = noise_of_all(found).at_best(SAID.format(noise=noise_in_words(found.form)))
+    blocks = (paragraph(said), Points(rests), _apart(found, there))
     return Section("bench", title, blocks, tuple(_bench(found, one) for one in there))
+
+
+def noise_of_all(found: Workings) -> NoiseKnown:
+    """Of which measures that the tables stand on the noise is known."""
+    return reduce(NoiseKnown.beside, (told.noise for told in found.benches.values()), NoiseKnown())
 
 
 def _apart(found: Workings, there: list[ScoreStability]) -> Table:
@@ -155,13 +163,13 @@ def _apart(found: Workings, there: list[ScoreStability]) -> Table:
             )
         )
     heads = ("score", "products #", "all pairs at once #", "one pair alone #", "uneven noise")
-    caption = runs(
+    caption = noise_of_all(found).at_best(
         "From how many points on two neighbours in a table are told apart: the median over neighbours, at 95 %, by"
         f" {noise_in_words(found.form)}."
     )
     note = runs("A table of two products has one pair, and a table of one has nothing to tell apart.")
     few = any(len(one.quantities.ids) < 3 for one in there)
-    return table("apart", caption, heads, rows, note if few else ())
+    return table("apart", runs(caption), heads, rows, note if few else ())
 
 
 def apart_in_words(told: Distinguishable) -> tuple[str, str]:

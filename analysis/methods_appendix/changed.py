@@ -69,7 +69,7 @@ def _moves(comparison: Comparison, score: ScoreMoves, touched: np.ndarray) -> Ta
                 score.new.shown[i] or ABSENT,
                 ABSENT if np.isnan(score.move[i]) else f"{score.move[i]:+.3f}",
                 ABSENT if np.isnan(score.u[i]) else f"{score.u[i]:.3f}",
-                "yes" if score.told[i] else "no",
+                _is_told(score, i),
             )
         )
     heads = (
@@ -83,4 +83,12 @@ def _moves(comparison: Comparison, score: ScoreMoves, touched: np.ndarray) -> Ta
         "more than the bench's noise",
     )
     caption = runs(name(score.label), ": who moves.")
-    return table(f"moves-{score.name}", caption, heads, rows)
+    note = runs(score.noise.at_best("Moves are held against the bench's noise.")) if score.noise.unknown else ()
+    return table(f"moves-{score.name}", caption, heads, rows, note)
+
+
+def _is_told(score: ScoreMoves, product: int) -> str:
+    """Whether a move is more than noise makes of it; where not all noise is known and none of this move is, a dash."""
+    if score.noise.unknown and np.isnan(score.u[product]):
+        return ABSENT
+    return "yes" if score.told[product] else "no"

@@ -267,7 +267,9 @@ def _note(found: Workings, score: str, remarks: Mapping[int, str]) -> Runs:
             " badly there."
         )
     if not told.groups.exact:
-        said.append(" Groups are runs of the table here; products that share no letter are told apart.")
+        said.append(
+            told.noise.at_best(" Groups are runs of the table here; products that share no letter are told apart.")
+        )
     if (told.sets.low_unsure | told.sets.high_unsure).any():
         said.append(" ~ marks a bound within the simulation's own error: another seed may move it.")
     return runs(*said)

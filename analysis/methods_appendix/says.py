@@ -5,10 +5,12 @@ from __future__ import annotations
 from analysis.cautions import cautions
 from analysis.languages.facts import Block, Points, Run, Runs, Section
 from analysis.languages.writing import link, listed_runs, name, paragraph, runs, table
-from analysis.methods_appendix.bench import refuted_in_words, used_in_words
+from analysis.methods_appendix.bench import noise_of_all, refuted_in_words, used_in_words
 from analysis.methods_appendix.ratings import anchor_of
 from analysis.methods_appendix.workings import Workings
 from analysis.wording import counted
+
+NEIGHBOURS = " From how many points on the bench tells two neighbours apart"
 
 
 def says_section(found: Workings) -> Section:
@@ -67,7 +69,7 @@ def _does_not_say(found: Workings, word: str) -> list[Runs]:
     if found.benches:
         said.append(
             runs(
-                used_in_words(found) + " From how many points on the bench tells two neighbours apart: ",
+                used_in_words(found) + noise_of_all(found).at_best(NEIGHBOURS) + ": ",
                 link("What the bench can tell apart", "bench"),
                 ".",
             )

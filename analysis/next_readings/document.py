@@ -87,6 +87,7 @@ def _score(found: Reread) -> dict[str, Any]:
             for step in found.steps
         ],
         "why_not": found.why_not or None,
+        "without_repeatability": list(found.noise.unknown),
     }
 
 

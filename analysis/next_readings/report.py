@@ -106,7 +106,7 @@ def _blocks(found: Reread) -> Iterator[Block]:
         most = max(step.further for step in found.steps)
         yield Said((f"No measure of one product alone settles it, read up to {most} times more.",), in_full=True)
     yield steps_table(found)
-    yield Said(LEGEND, in_full=True)
+    yield Said((LEGEND[0], found.noise.at_best(LEGEND[1])), in_full=True)
 
 
 def _helping(found: Reread) -> int:
@@ -119,7 +119,7 @@ def plan_table(found: Reread, plan: Plan) -> Table:
     lines = list(planned(found, plan))
     return Table(
         "plan",
-        f"{found.quantities.output.label}: the plan for {found.budget} further readings",
+        found.noise.at_best(f"{found.quantities.output.label}: the plan for {found.budget} further readings"),
         (
             words("product", "product", [line.product for line in lines], kind="name"),
             words("measure", "measure", [line.measure for line in lines], kind="name"),
@@ -136,7 +136,7 @@ def steps_table(found: Reread) -> Table:
     steps = found.steps[: _helping(found)]
     return Table(
         "steps",
-        "One measure of one product alone, by chance gained a reading",
+        found.noise.at_best("One measure of one product alone, by chance gained a reading"),
         (
             words("product", "product", [step.product for step in steps], kind="name"),
             words("measure", "measure", [step.measure for step in steps], kind="name"),

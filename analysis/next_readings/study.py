@@ -12,12 +12,13 @@ from analysis.next_readings.falling import Falling, falling_of
 from analysis.next_readings.plan import Case, Plans, enough_for, plans_for
 from analysis.next_readings.preposterior import Outlook, Standing, outlook
 from analysis.next_readings.question import Pair, Question, Top
-from analysis.rankings.distinguishable import ALONE, Distinguishable, bench_of, score_covariance
+from analysis.rankings.distinguishable import ALONE, Distinguishable, bench_of, noise_of, score_covariance
 from analysis.rankings.shrunken import prior_of
 from analysis.runs import Executor, serially
 from analysis.trials.quantities import Quantities, quantities_of
 from scoring.catalogue import Catalogue
 from scoring.errors import Place, Problem, StudyError, nearest
+from scoring.measurement_error import ALL_KNOWN, NoiseKnown
 from scoring.table.table import ScoreTable
 
 #: Draws by which plans are made, and others by which their chances are told.
@@ -62,7 +63,7 @@ class Reread:
     steps : of one product and measure, by chance gained per reading, then by what falls of the variance per reading
     plans : for the whole budget, None where there is nothing to plan; enough : readings for an even chance, of budget times 1,
         2, 4, ..., None where none of these up to `looked_up_to` is; at_most : the chance with readings without end
-    why_not : why nothing was looked for
+    why_not : why nothing was looked for; noise : of which measures that the score stands on the noise is known
     """
 
     quantities: Quantities
@@ -78,6 +79,7 @@ class Reread:
     looked_up_to: int = 0
     at_most: float = float("nan")
     why_not: str = ""
+    noise: NoiseKnown = ALL_KNOWN
 
 
 def asked_of(text: str, top: int, catalogue: Catalogue) -> Asked:
@@ -163,13 +165,14 @@ def _reread(table: ScoreTable, name: str, bench: Distinguishable | None, means: 
         return Reread(quantities, asked, bench, None, budget, why_not=f"{' and '.join(gone)}: no place in {name}")
     if len(quantities.ids) < 2:
         return Reread(quantities, asked, bench, None, budget, why_not=f"fewer than two products have a place in {name}")
-    if bench is None:
-        return Reread(quantities, asked, bench, None, budget, settled=True)
+    noise = noise_of(table, name) if bench is None else bench.noise
+    if bench is None:  # what nothing is known of settles nothing
+        return Reread(quantities, asked, bench, None, budget, settled=not noise.unknown, noise=noise)
     case = _case(table, quantities, bench, means)
     standing, falling = case.standing, case.falling
     disputed = case.question.disputed(standing.scores, standing.covariance)
     if not disputed:
-        return Reread(quantities, asked, bench, falling, budget, settled=True)
+        return Reread(quantities, asked, bench, falling, budget, settled=True, noise=noise)
     tried, judged = means.outlook(case, TRIED, 14), means.outlook(case, JUDGED, 15)
     in_dispute = np.isin(np.arange(len(standing.scores)), disputed)
     return Reread(
@@ -184,6 +187,7 @@ def _reread(table: ScoreTable, name: str, bench: Distinguishable | None, means: 
         enough=enough_for(case, tried, start=budget),
         looked_up_to=budget * 2 ** ((falling.most // budget).bit_length() - 1),
         at_most=judged.chance(np.where(in_dispute, falling.parts.sum(axis=0), 0.0)),
+        noise=noise,
     )
 
 

@@ -36,16 +36,19 @@ def reread_verdict(found: Reread) -> tuple[str, ...]:
     label = found.quantities.output.label
     if found.why_not:
         return (f"{label}: nothing to settle, {found.why_not}.",)
+    noise, question, level = found.noise, question_in_words(found), level_in_words(found)
+    if found.bench is None and noise.unknown:
+        return (f"{label}: {noise.not_known}; what settles {question} cannot be said, and no reading is planned.",)
     if found.bench is None:
         return (f"{label}: the bench's noise moves no score here; no reading is needed.",)
-    question, level = question_in_words(found), level_in_words(found)
     if found.settled:
-        return (f"{label}: {question} is settled as it stands ({level}); no reading is needed for it.",)
+        needed = "no reading is planned" if noise.unknown else "no reading is needed for it"
+        return (noise.at_best(f"{label}: {question} is settled as it stands ({level}); {needed}."),)
     if found.asked.pair is not None:
         opening = f"{label}: {' and '.join(found.asked.pair)} are not told apart ({level})."
     else:
         opening = f"{label}: {question} is not settled ({level}); it hangs on {_disputed(found)}."
-    return (opening, *_plans(found))
+    return (noise.at_best(opening), *map(noise.at_best, _plans(found)))
 
 
 def _disputed(found: Reread) -> str:

@@ -7,6 +7,7 @@ of scores from `score_covariance`.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,8 +18,11 @@ from analysis.rankings.rank_sets import RankSets, rank_sets
 from analysis.runs import Executor, serially
 from analysis.study import Study, default_study
 from analysis.study.building import Wording, unread_move
+from analysis.study.moves import BootstrapMove
+from analysis.study.study import Move
 from analysis.trials.quantities import Quantities, quantities_of
 from scoring.errors import Place, Problem, StudyError
+from scoring.measurement_error import ALL_KNOWN, NoiseKnown, noise_known
 from scoring.numbers.array_types import Array, Flags
 from scoring.table.table import ScoreTable
 
@@ -41,7 +45,8 @@ class Distinguishable:
     place; sd: the standard uncertainty of each score; apart: the standard error of the difference of each two neighbours,
     shape (products - 1,); uneven: products whose noise does not lie evenly about their score, because a limit or the end of
     a curve is near, or a part is missing: they are told from another only where hardly a draw has the other
-    order; errors: the draws that all of it comes of; undecided: the pairs that too many draws turn round.
+    order; errors: the draws that all of it comes of; undecided: the pairs that too many draws turn round; noise: of which
+    measures that the score stands on the noise is known: what is said here is said with its caveat.
     """
 
     sets: RankSets
@@ -52,6 +57,7 @@ class Distinguishable:
     uneven: tuple[int, ...]
     errors: BenchErrors | None = None
     undecided: Flags | None = None
+    noise: NoiseKnown = ALL_KNOWN
 
     def distance(self, *, alone: bool = False) -> float:
         """From how far apart two scores are told apart, in points: the median over neighbours in the table.
@@ -114,10 +120,28 @@ def bench_under(
         _with_unread(study.of_moves(moves), table), table, quantities, seed=seed, draws=draws, execute=execute
     )
     return {
-        name: told_apart(quantities[name], one, seed=seed, coverage=coverage)
+        name: replace(
+            told_apart(quantities[name], one, seed=seed, coverage=coverage), noise=noise_under(moves, table, name)
+        )
         for name, one in found.items()
         if one.moves
     }
+
+
+def noise_of(table: ScoreTable, name: str) -> NoiseKnown:
+    """Of which measures that a score stands on the noise is known, by what the formula declares."""
+    return noise_known(table.errors, table.program.measures_under(name))
+
+
+def noise_under(moves: Sequence[Move], table: ScoreTable, name: str) -> NoiseKnown:
+    """The same as a study reckons with it: where repeats are drawn again, of a measure that has any."""
+    again = [move for move in moves if isinstance(move, BootstrapMove)]
+    found = noise_of(table, name)
+    if not again:
+        return found
+    every = set(found.moving + found.unknown + found.exact)
+    repeated = [one for move in again for one in move.repeated if one in every]
+    return NoiseKnown(tuple(repeated), tuple(one for one in table.errors.read if one in every.difference(repeated)))
 
 
 def _with_unread(study: Study, table: ScoreTable) -> Study:

@@ -67,6 +67,7 @@ def _score(found: RankingFound) -> dict[str, Any]:
         "sources": {source: _source(one, drawn.parts) for source, one in drawn.by_source.items()},
         "retest": None if drawn.retest is None else _retest(drawn.retest),
         "catalogue": as_json(found.robustness),
+        "without_repeatability": list(drawn.noise.unknown),
     }
 
 

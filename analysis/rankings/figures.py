@@ -45,6 +45,7 @@ def _ranges(found: RankingFound, one: RankStability) -> Picture:
         title=title,
         sets=None if found.bench is None else (found.bench.sets.low, found.bench.sets.high),
         groups=None if found.bench is None else found.bench.groups.letters,
+        caveat="" if found.bench is None else found.bench.noise.caveat,
     )
     return Picture(f"{found.name}-ranks-{one.source}", title, source_in_words(found.drawn, one), draw)
 

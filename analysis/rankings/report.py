@@ -31,6 +31,7 @@ from scoring.table.table import ScoreTable
 SELDOM = 0.01
 #: So many of those who move are named beside a change to the catalogue.
 NAMED = 4
+DRAWN_NOISE = "Where the bench's noise is drawn, it is what is known of it."
 IN_FULL = OnScreen(in_full=True)
 
 
@@ -152,6 +153,7 @@ def agreement_table(found: ScoreStability) -> Table:
         ),
         notes=(
             f"pairs turned: pairs in the other order, of {n * (n - 1) // 2}; a tie in one of the two rankings counts half.",
+            *((found.noise.at_best(DRAWN_NOISE),) if found.noise.unknown else ()),
         ),
     )
 
@@ -204,15 +206,21 @@ def open_table(found: ScoreStability, findings: BenchFindings) -> Table:
             words("letters", "group", [" ".join(own) for own in bench.groups.letters]),
         ),
         notes=(
-            f"may hold: the places that the bench's noise leaves open, all sets together with {level} confidence;"
-            " ~ where the bound lies within the simulation's error.",
+            bench.noise.at_best(
+                f"may hold: the places that the bench's noise leaves open, all sets together with {level} confidence;"
+                " ~ where the bound lies within the simulation's error."
+            ),
             f"alone: the same for a question about that product and no other, at {level} for each by itself.",
-            f"{in_top}: could truly be among the first {quantities.top}, with the joint confidence of `may hold`.",
+            bench.noise.at_best(
+                f"{in_top}: could truly be among the first {quantities.top}, with the joint confidence of `may hold`."
+            ),
             "shrunken, expected: the score drawn in towards the catalogue's mean by how badly it is known, and the place"
             " expected then; a coin toss between two places counts half.",
-            "group: products that share a letter are not told apart by this bench; those that share none are."
-            if bench.groups.exact
-            else "group: runs of the table; products that share no letter are told apart.",
+            bench.noise.at_best(
+                "group: products that share a letter are not told apart by this bench; those that share none are."
+                if bench.groups.exact
+                else "group: runs of the table; products that share no letter are told apart."
+            ),
         ),
         on_screen=IN_FULL,
     )

@@ -7,12 +7,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from analysis.rankings.distinguishable import noise_under
 from analysis.rankings.retest import FallBack, fall_back, two_doses
 from analysis.rankings.tally import AGREEMENTS, Tally
 from analysis.runs import Block, Executor, blocks_of, run, serially
 from analysis.study import Setting, Study
 from analysis.trials.quantities import Quantities, quantities_of
 from analysis.trials.trials import Trials, compile_trials
+from scoring.measurement_error import ALL_KNOWN, NoiseKnown
 from scoring.numbers.array_types import Array
 from scoring.table.table import ScoreTable
 
@@ -74,7 +76,7 @@ class ScoreStability:
 
     retest: a second table beside the published one, both with the bench's noise; None where it was not asked for, or where the
     study does not vary the bench. (The source "bench" is one dose of noise, about the published readings.) unread: the
-    measures of which missing or low readings are drawn with it.
+    measures of which missing or low readings are drawn with it; noise: of which measures that the score stands on it is known.
     """
 
     quantities: Quantities
@@ -82,6 +84,7 @@ class ScoreStability:
     by_source: Mapping[str, RankStability]
     retest: RankStability | None = None
     unread: tuple[str, ...] = ()
+    noise: NoiseKnown = ALL_KNOWN
 
 
 def rank_stability(
@@ -136,7 +139,14 @@ def rank_stability(
     filling = [move for move in study.moves if move.fills]
     unread = tuple(name for move in filling for name in move.measures)
     return tuple(
-        ScoreStability(quantities[t], _parts(study, t), found[t], found[t].pop(RETEST, None), unread)
+        ScoreStability(
+            quantities[t],
+            _parts(study, t),
+            found[t],
+            found[t].pop(RETEST, None),
+            unread,
+            noise_under(split["bench"], table, t),
+        )
         for t in study.scores
     )
 

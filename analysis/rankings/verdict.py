@@ -17,6 +17,7 @@ from analysis.rankings.winners import Lead
 from analysis.repeats.notes import outside_in_words
 from analysis.trials.quantities import Quantities
 from analysis.wording import counted, noise_in_words, percent, place_text, places, some
+from scoring.measurement_error import NoiseKnown
 
 #: So many products are named in a sentence, and so many where the sentence is about who they are.
 NAMED, MEMBERS = 4, 8
@@ -70,6 +71,8 @@ def stability_verdict(
     sources = list(_sources(found))
     if bench is None:
         why = "moves no score here" if "bench" in found.by_source else "is no part of this study"
+        if found.noise.unknown:
+            why = found.noise.not_known.removeprefix("the bench's noise ")
         said = f"The bench's noise {why}: nothing is said of what the bench can tell apart."
         sentences = [*(sources or ["nothing varies in this study."]), said]
     else:
@@ -90,15 +93,16 @@ def _bench(found: ScoreStability, bench: Distinguishable) -> str:
     """How far down the table places are settled, and what follows below."""
     ids, settled = found.quantities.ids, bench.first_settled
     level = f"against {noise_in_words(found.quantities.form, found.quantities.output)}, joint {100 * bench.sets.coverage:g} %"
+    at_best = bench.noise.at_best
     if settled == len(ids):
-        return f"every place is settled {level}."
+        return at_best(f"every place is settled {level}.")
     text = f"{_settled(ids[:settled])} {level}"
     last = run_from(bench.sets.beats, settled)
     if last > settled:
-        return f"{text}; {places(settled + 1, last + 1)} cannot be told apart by this bench."
+        return at_best(f"{text}; {places(settled + 1, last + 1)} cannot be told apart by this bench.")
     low, high = int(bench.sets.low[settled]), int(bench.sets.high[settled])
     published = place_text(found.quantities.published[settled])
-    return f"{text}; {ids[settled]}, published at {published}, may hold {places(low, high)}."
+    return at_best(f"{text}; {ids[settled]}, published at {published}, may hold {places(low, high)}.")
 
 
 def _settled(firsts: Sequence[str]) -> str:
@@ -113,7 +117,7 @@ def _settled(firsts: Sequence[str]) -> str:
 
 def _distance(bench: Distinguishable) -> str:
     """How far apart two scores must lie, over the whole table and for one pair; and what kind of noise that is."""
-    return (
+    return bench.noise.at_best(
         f"Two neighbours in this table are told apart from about {bench.distance():.2g} points on (the median; all pairs at"
         f" once), or {bench.distance(alone=True):.2g} where only one pair is looked at."
     )
@@ -122,9 +126,12 @@ def _distance(bench: Distinguishable) -> str:
 def _sources(found: ScoreStability) -> Iterator[str]:
     """A sentence for each source, with the re-test after the bench's noise."""
     for one in found.by_source.values():
-        yield source_in_words(found, one)
+        if one.source == "bench" and found.noise.is_nothing:
+            continue  # what is drawn is what was not read, and no noise: it says nothing of how firm a place is
+        said = source_in_words(found, one)
+        yield said if one.source == "judgement" else found.noise.at_best(said)
         if one.source == "bench" and found.retest is not None:
-            yield _retest(found, found.retest)
+            yield found.noise.at_best(_retest(found, found.retest))
 
 
 def source_in_words(found: ScoreStability, one: RankStability) -> str:
@@ -206,7 +213,7 @@ def _unsure(found: ScoreStability, bench: Distinguishable) -> Iterator[str]:
 def _uneven(found: ScoreStability, bench: Distinguishable) -> Iterator[str]:
     if bench.uneven:
         names = some([found.quantities.ids[i] for i in bench.uneven], NAMED)
-        yield (
+        yield bench.noise.at_best(
             f"The noise of {names} does not lie evenly about the score (a limit or the end of a curve is near): they are told"
             " from another only where hardly a draw puts the two in the other order."
         )
@@ -262,16 +269,17 @@ def findings_verdict(quantities: Quantities, found: BenchFindings | None) -> tup
     """Sentences on whose lead is real, who may be among the first, and where the noise draws scores in."""
     if found is None:
         return ()
-    lead = () if found.lead is None else (_lead(quantities, found.lead),)
-    return (*lead, *_top(quantities, found), _shrunken(quantities, found))
+    noise = found.bench.noise
+    lead = () if found.lead is None else (_lead(quantities, found.lead, noise),)
+    return (*lead, *map(noise.at_best, _top(quantities, found)), noise.at_best(_shrunken(quantities, found)))
 
 
-def _lead(quantities: Quantities, lead: Lead) -> str:
+def _lead(quantities: Quantities, lead: Lead, noise: NoiseKnown) -> str:
     first, second = quantities.ids[lead.first], quantities.ids[lead.second]
     margin, score = lead.margin, lead.score
     level = f"{100 * lead.coverage:g} %"
     says = "it holds against the bench's noise" if lead.stands else "it may be nothing but noise"
-    corrected = (
+    corrected = noise.at_best(
         f"{first} leads {second} by {margin.published:.2g} points; corrected for both having been picked by their figures, by"
         f" {margin.estimate:.2g} ({level} interval {margin.low:.2g} to {margin.high:.2g}): {says}."
     )

@@ -12,7 +12,7 @@ from functools import cache, partial
 
 import numpy as np
 
-from analysis.rankings.distinguishable import Distinguishable
+from analysis.rankings.distinguishable import Distinguishable, noise_of
 from analysis.report.tables import Made, Table, computed, counts, words
 from analysis.scores.places import ranked
 from analysis.wording import ABSENT, some
@@ -81,8 +81,8 @@ def bench_in_words(table: ScoreTable, column: Scored, first: ClassFirst, bench: 
     close = [row for row in first.rivals if not all(beats[line[best], line[row]] for best in first.firsts)]
     close.sort(key=lambda row: line[row])
     if not close:
-        return TOLD
-    return f"not told apart from {some([_called(table, row) for row in close], NAMED)}"
+        return told.noise.marked(TOLD)
+    return told.noise.marked(f"not told apart from {some([_called(table, row) for row in close], NAMED)}")
 
 
 def firsts_table(table: ScoreTable, column: Scored, bench: Bench) -> Table | None:
@@ -106,7 +106,15 @@ def firsts_table(table: ScoreTable, column: Scored, bench: Bench) -> Table | Non
             computed(column.output.name, {"shown": Made(n, partial(_shown, column, found))}, str),
             words("bench", "against the others of it", Made(n, says)),
         ),
-        notes=tuple(note for note in (TOLD_NOTE, stated) if note),
+        notes=tuple(note for note in (_told_note(table, column), stated) if note),
+    )
+
+
+def _told_note(table: ScoreTable, column: Scored) -> str:
+    """What "told apart" means; of which measures it says nothing, where their noise is not known."""
+    noise = noise_of(table, column.output.name)
+    return (
+        f"{NO_NOISE[:1].upper()}{NO_NOISE[1:]}: {noise.of_nothing}." if noise.is_nothing else noise.at_best(TOLD_NOTE)
     )
 
 

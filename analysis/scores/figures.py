@@ -223,7 +223,7 @@ def uncertainty_picture(table: ScoreTable, score_name: str, told: Distinguishabl
     label = shortened(column.output.label, LONGEST_LABEL)
     title = _titled(f"{label}: scores, and how well the bench knows them", tried)
     shared = "cannot be told apart" if told.groups.exact else "may not be told apart"
-    note = (
+    note = told.noise.at_best(
         f"noise of {noise_in_words(table.form, column.output)}; each interval by itself; products that share a letter {shared}"
         f" (all pairs at once, {100 * told.sets.coverage:g} %)"
     )

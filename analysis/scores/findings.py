@@ -59,7 +59,7 @@ def known_finding(column: Column, told: Distinguishable, known: Known, label: st
     others = sum(bool(set(row) & set(known.letters[0])) for row in known.letters) - 1
     alone = "it shares no letter with another"
     beside = f"it shares a letter with {counted(others, 'other')}" if others else alone
-    return (
+    return told.noise.at_best(
         f"{counted(len(known.products), 'product')} by {label}: the standard uncertainty is {middle} points at the median;"
         f" {shortened(known.products[0])} is first, and {beside}{_left_out(column, known.marks)}."
     )

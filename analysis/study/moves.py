@@ -242,6 +242,11 @@ class BootstrapMove(Move):
     def resamples(self) -> bool:
         return True
 
+    @property
+    def repeated(self) -> tuple[str, ...]:
+        """The measures of which any product has two readings: of the others nothing is drawn again."""
+        return tuple(name for name, (_, readings) in self.repeats.items() if _any_repeated(readings))
+
     def draw(self, n_draws: int, rng: np.random.Generator) -> Stream:
         return {name: _resampled(*both, n_draws, rng) for name, both in self.repeats.items()}
 
@@ -250,6 +255,12 @@ class BootstrapMove(Move):
 
     def state(self, setting: Setting) -> None:
         """The repeats as they stand."""
+
+
+def _any_repeated(readings: Readings) -> bool:
+    """Whether any product has two readings."""
+    counted = (readings.states == State.VALUE) | (readings.states == State.BELOW)
+    return bool((counted.sum(axis=1) > 1).any())
 
 
 def _resampled(measure: Measure, readings: Readings, n_draws: int, rng: np.random.Generator) -> Array:

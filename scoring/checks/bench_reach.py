@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from itertools import combinations
 from statistics import NormalDist
 
 import numpy as np
 
 from scoring.blends import Weights
-from scoring.checks.findings import SHOWN_STEP, WEIGHTS, Warning
+from scoring.checks.findings import NO_REPEATABILITY, SHOWN_STEP, WEIGHTS, Warning
 from scoring.form import Number, Output
-from scoring.measurement_error import ErrorModel
+from scoring.measurement_error import ErrorModel, noise_known
 from scoring.numbers.array_types import Array
 from scoring.program.program import Program
 from scoring.table.evaluate import Inputs, evaluate, kernel_for
@@ -23,14 +24,31 @@ COVERAGE = 0.95
 DUST = 1e-12
 
 
+def unknown_noise_warnings(program: Program, errors: ErrorModel) -> Iterator[Warning]:
+    """One warning where nothing is known of the errors of some measures that ratings and scores stand on.
+
+    Its place and address are those of the first of these measures.
+    """
+    noise = noise_known(errors, program.measures_under(*program.outputs))
+    if not noise.unknown:
+        return
+    first = program.form.measure(noise.unknown[0])
+    leans = "nothing is said of what the bench can tell apart"
+    if noise.moving:
+        leans = "what is said of places leans on the others alone"
+    says = f"no repeatability: {noise.counted} ({noise.named}); {leans}"
+    yield Warning(first.place, first.address, says, NO_REPEATABILITY, noise.unknown)
+
+
 def reach_warnings(program: Program, inputs: Inputs, errors: ErrorModel) -> Iterator[Warning]:
     """All warnings of this module; `errors` are those of the readings."""
     found = uncertainty(program, inputs, errors)
     for output in program.form.outputs:
         u = found[output.name]
         if np.any(np.nan_to_num(u) > 0):
-            yield from _fine_steps(output, u)
-            yield from _close_weights(program, inputs, output, errors)
+            noise = noise_known(errors, program.measures_under(output.name))
+            for warning in (*_fine_steps(output, u), *_close_weights(program, inputs, output, errors)):
+                yield replace(warning, says=noise.at_best(warning.says))
 
 
 def _fine_steps(output: Output, u: Array) -> Iterator[Warning]:

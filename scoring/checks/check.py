@@ -9,7 +9,7 @@ import numpy as np
 from scoring.checks.band_limits import band_limit_warnings
 from scoring.checks.bands import band_warnings
 from scoring.checks.bench import bench_of
-from scoring.checks.bench_reach import reach_warnings
+from scoring.checks.bench_reach import reach_warnings, unknown_noise_warnings
 from scoring.checks.breaks import breaks_of
 from scoring.checks.catalogue_fit import newcomer_warnings, saturation_warnings
 from scoring.checks.continuity import continuity_finding, without_false_poles
@@ -106,6 +106,8 @@ def warnings_of(domain: Domain, inputs: Inputs | None, errors: ErrorModel | None
     if inputs is not None:
         found += saturation_warnings(domain.program, inputs)
         found += newcomer_warnings(domain, inputs)
+        if errors is not None:
+            found += unknown_noise_warnings(domain.program, errors)
         if errors is not None and errors.measures:
             found += reach_warnings(domain.program, inputs, errors)
     return tuple(sorted(found, key=lambda warning: warning.place))

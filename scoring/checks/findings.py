@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from scoring.errors import Place
 
 PROVED, REFUTED, NOT_DECIDED, NOT_CLAIMED = "proved", "refuted", "not decided", "not claimed"
-IDLE, UNIT, SATURATION, REFERENCE, WEIGHTS, SHOWN_STEP, RENAMED, BANDS = (
+IDLE, UNIT, SATURATION, REFERENCE, WEIGHTS, SHOWN_STEP, RENAMED, BANDS, NO_REPEATABILITY = (
     "cannot matter",
     "unit",
     "saturation",
@@ -16,6 +16,7 @@ IDLE, UNIT, SATURATION, REFERENCE, WEIGHTS, SHOWN_STEP, RENAMED, BANDS = (
     "shown step",
     "renamed",
     "bands",
+    "no repeatability",
 )
 NO_VALUE = "no value"
 

@@ -16,6 +16,8 @@ from analysis.draft.recipe_tables import ATTRIBUTES
 SHOWN = {Role.NAME: "name", Role.MAKER: "maker"}
 #: Letters that stand for a temperature in a header and are another unit by themselves.
 _LETTERS = {"F": "farad", "C": "coulomb"}
+#: How many readings that look like slips are named in a guess.
+_MOST_TOLD = 3
 
 
 def columns_found(findings: Findings) -> CatalogueColumns:
@@ -35,6 +37,7 @@ def columns_found(findings: Findings) -> CatalogueColumns:
 def _column(measure: MeasureFound) -> MeasuredColumn:
     values = np.array([value for part in measure.parts for value in part.values], dtype=np.float64)
     slips = measure.slips
+    more = [f"and {len(slips) - _MOST_TOLD} more"] if len(slips) > _MOST_TOLD else []
     return MeasuredColumn(
         column=measure.words,
         words=measure.words,
@@ -48,7 +51,7 @@ def _column(measure: MeasureFound) -> MeasuredColumn:
         is_price=measure.is_price,
         limits=tuple(limit for part in measure.parts for limit in part.limits),
         odd=tuple(slip.reading.value for slip in slips),
-        why_odd=", ".join(map(told_slip, slips[:3])),
+        why_odd=", ".join([*map(told_slip, slips[:_MOST_TOLD]), *more]),
         look=_look(measure),
     )
 

@@ -26,6 +26,7 @@ from analysis.draft.told import decide_lines, found_lines, look_lines
 from analysis.outputs.whole_files import create_whole
 from analysis.wording import counted, listed
 from scoring.catalogue import read_catalogue
+from scoring.catalogue.product_columns import SESSIONS
 from scoring.errors import CatalogueError, FileError, FormulaError, Place, Problem
 from scoring.reader import read_form, read_sources
 from scoring.recipe import read_recipe
@@ -126,8 +127,9 @@ def _plainly(file: Path, wanted: Wanted, name: str, findings: Findings | None) -
     say(first, f"{guesses_in(text)} guesses, each marked `# guess:` with what it rests on. Go through them first.", "")
     if wanted.recipe is not None:
         say(f"{wanted.recipe} is not written: {file.name} is read as it stands.", "")
-    if columns.words:
-        names = ", ".join(map(printable, columns.words))
+    unread = [name for name in columns.words if name not in SESSIONS]
+    if unread:
+        names = ", ".join(map(printable, unread))
         say(
             f"Columns not read: {names}.",
             "A name, maker or class is published if it is declared under `attributes`.",

@@ -34,6 +34,7 @@ class MeasuredColumn:
     `stated`: its unit stands in the catalogue's own way, in square brackets or in a column of units; else it was read out of
     the name's words. `by_recipe`: a recipe says which column it is. `limits`: those that readings lie below. `odd`: readings
     that look like slips, with `why_odd`, and `look`: what is to be looked at in its unit.
+    `is_corrected`: a recipe offers to correct what is odd.
     """
 
     column: str
@@ -50,6 +51,7 @@ class MeasuredColumn:
     odd: tuple[float, ...] = ()
     why_odd: str = ""
     look: str = ""
+    is_corrected: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -103,7 +103,8 @@ def plausible_of(column: MeasuredColumn) -> Guess:
     if all(_holds(ends, odd) for odd in column.odd):
         return Guess(written, f"{run}, without {column.why_odd}, which this holds all the same; {room}")
     which = "if it is right, widen this" if len(column.odd) == 1 else "if they are right, widen this"
-    return Guess(written, f"{DECIDE}: {run}, without {column.why_odd}: {which}; {room}")
+    because = f"{run}, without {column.why_odd}: {which}; {room}"
+    return Guess(written, because if column.is_corrected else f"{DECIDE}: {because}")
 
 
 def _holds(ends: tuple[str, str], value: float) -> bool:

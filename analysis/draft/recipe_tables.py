@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from analysis.draft.column_roles import Column, Role
+from analysis.draft.corrections import correction_lines
 from analysis.draft.findings import Findings
 from analysis.draft.marked import DECIDE, listed, marked, written
 from analysis.draft.measured import Look
@@ -83,6 +84,7 @@ def table_lines(draft: Draft, number: int) -> Iterator[str]:
     if decimals.comma and not all(one.comma for one in findings.decimals if one.commas + one.points):
         yield marked("    decimal: comma", f"{decimals.commas} texts with a comma, {decimals.points} with a point")
     yield from _rows_left_out(findings, numbers)
+    yield from correction_lines(findings, numbers)
     if len(set(product_columns(findings.looks))) > 1:
         column = look.first(Role.PRODUCT)
         assert column is not None

@@ -67,7 +67,7 @@ NOT_READ = {
 }
 #: The bed that is read again in the session after its own, and the bed whose id was typed as its neighbour's.
 READ_AGAIN, MISTYPED, TYPED_AS = "IB-105", "IB-122", "IB-121"
-#: A reading ten times its neighbours: 380 mm among forties. A slipped point or a bed that broke through: the sheet does not say.
+#: A point that slipped: 380 mm among forties.
 TEN_TIMES = ("IB-131", SAG)
 NOTES = {
     "IB-103": "see mail by K.",

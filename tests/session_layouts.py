@@ -47,6 +47,26 @@ def class_that_differs(drawn: Drawn) -> Layout:
     return replace(layout, sheets={**layout.sheets, "Summer": [*summer[:-1], other]})
 
 
+def slip_on_one_sheet(drawn: Drawn) -> Layout:
+    """Two sheets of sessions, with a reading ten times its neighbours on the second."""
+    own = bench(drawn)
+    rows = body(own)
+    rows[3] = [rows[3][0], round(float(str(rows[3][1])) * 10, 2), *rows[3][2:]]
+    sheets = {"Spring": plain(own), "Summer": [["Bed", *own.heads], *rows]}
+    truth = truth_of(own, (1,), rows=2 * len(rows), sessions="each sheet", slips=frozenset({"sheet Summer B5"}))
+    return Layout(sheets, truth)
+
+
+def slip_among_commas(drawn: Drawn) -> Layout:
+    """A text file with decimal commas, in which a reading is a tenth of its neighbours."""
+    own = bench(drawn)
+    rows: Cells = [[f"{float(str(one)):.2f}".replace(".", ",") for one in row] for row in own.rows]
+    slipped = float(str(own.rows[2][0])) / 10
+    rows[2][0] = f"{slipped:.3f}".replace(".", ",")
+    slips = frozenset({f"row 4, column {own.heads[0]}"})
+    return Layout({"": plain(replace(own, rows=rows))}, truth_of(own, comma=True, slips=slips), "bench.csv")
+
+
 def reasons_in_cells(drawn: Drawn) -> Layout:
     """Why a reading is missing, or does not apply, as the catalogue's own grammar has it, below a title."""
     own = bench(drawn)
@@ -60,5 +80,7 @@ SESSIONS: tuple[Callable[[Drawn], Layout], ...] = (
     class_on_each_sheet,
     class_on_sheets_read_apart,
     class_that_differs,
+    slip_on_one_sheet,
+    slip_among_commas,
     reasons_in_cells,
 )

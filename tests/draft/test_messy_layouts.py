@@ -14,7 +14,14 @@ from further_layouts import FURTHER, stars_in_cells
 from messy_layouts import LAYOUTS, Layout, differences, doubled_id, slipped_point, slipped_repeat, turned_round
 from openpyxl import Workbook
 from ruamel.yaml import YAML
-from session_layouts import KINDS_OF_BED, SESSIONS, class_that_differs, reasons_in_cells
+from session_layouts import (
+    KINDS_OF_BED,
+    SESSIONS,
+    class_that_differs,
+    reasons_in_cells,
+    slip_among_commas,
+    slip_on_one_sheet,
+)
 
 from analysis.cli.new import Drafted, draft_both
 from analysis.draft.findings import Findings, findings_of
@@ -34,6 +41,8 @@ FAULTS = {
     stars_in_cells: "*`; expected a number",
     slipped_point: "the plausible range",
     slipped_repeat: "the plausible range",
+    slip_on_one_sheet: "the plausible range",
+    slip_among_commas: "the plausible range",
     class_that_differs: "one word a product",
 }
 
@@ -96,6 +105,23 @@ def test_words_of_products_are_read_of_every_sheet(make: Make, tmp_path: Path) -
     assert set(catalogue.attributes["class"]) == set(KINDS_OF_BED)
 
 
+@pytest.mark.parametrize(
+    "make", [slipped_point, slipped_repeat, slip_on_one_sheet, slip_among_commas], ids=lambda one: one.__name__
+)
+def test_the_corrections_that_are_offered_fit(make: Make, tmp_path: Path) -> None:
+    """With their comment signs taken away no fault is left, and each reading has its point where its neighbours have it."""
+    findings, drafted = drafted_in(tmp_path, made(make, 0))
+    recipe = tmp_path / "readings.yaml"
+    recipe.write_text(drafted.recipe.replace("    # corrections:", "    corrections:"), encoding="utf-8")
+    form = read_form(tmp_path / "own.yaml")
+    assert faults_of(recipe, form) == []
+    catalogue = read_catalogue(recipe, form)
+    slips = [slip for measure in findings.measures for slip in measure.slips]
+    assert len(catalogue.corrections) == len(slips) > 0
+    read = np.concatenate([one.values.ravel() for one in catalogue.readings.values()])
+    assert all(np.isclose(read, slip.reading.value / slip.times).any() for slip in slips)
+
+
 def test_reasons_are_no_words_to_be_told(tmp_path: Path) -> None:
     """`missing: why` is read without a recipe's help, and its reason stands once."""
     _, drafted = drafted_in(tmp_path, made(reasons_in_cells, 0))
@@ -127,9 +153,9 @@ def faults_of(recipe: Path, form: Form) -> list[Problem]:
 
 
 def cell_of(problem: Problem) -> str:
-    """The address of the cell that a problem is about, such as K38; "" where it is about none."""
-    found = re.search(r"cell ([A-Z]+[0-9]+)", str(problem.place))
-    return found[1] if found else ""
+    """The address of the cell that a problem is about, such as `K38` or `row 38, column Sag`; "" where it is about none."""
+    found = re.search(r"cell ([A-Z]+[0-9]+)|(row [0-9]+, column .*)", str(problem.place))
+    return (found[1] or found[2]) if found else ""
 
 
 def write(layout: Layout, path: Path) -> None:

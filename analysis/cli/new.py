@@ -12,7 +12,7 @@ from pathlib import Path
 
 from analysis.cli.inputs import is_yaml, not_given
 from analysis.cli.terminal import print_text, say
-from analysis.draft.columns import read_columns
+from analysis.draft.columns import read_columns, refuse_huge
 from analysis.draft.draft import draft_formula, drafts_of
 from analysis.draft.findings import TURNED, Findings, findings_of
 from analysis.draft.from_findings import columns_found, with_oddities
@@ -175,6 +175,7 @@ def draft_both(bench: BenchFiles, findings: Findings, name: str, source: str) ->
     FormulaError, CatalogueError : they cannot
     """
     columns = columns_found(findings)
+    refuse_huge(columns.measures, source)
     names = {number: one.measure for number, one in enumerate(drafts_of(columns))}
     formula = draft_formula(columns, name, source)
     recipe = draft_recipe(Draft(findings, names, bench.text_files))

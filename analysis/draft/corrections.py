@@ -36,7 +36,7 @@ def correction_lines(findings: Findings, numbers: Sequence[int]) -> Iterator[str
         )
         return
     corrections = ", ".join(_correction(slip, names_sheet) for slip in slips)
-    told = ", ".join(map(told_slip, slips))
+    told = "; ".join(map(told_slip, slips))
     which = because.replace("is it wrong", "are they wrong").replace("it is right", "they are right")
     which = which.replace("widen its `plausible`", "leave them out here, and widen `plausible`")
     yield marked(f"    # corrections: [{corrections}]", f"{DECIDE}: {told}: {which}")

@@ -52,7 +52,7 @@ def _column(measure: MeasureFound) -> MeasuredColumn:
         is_price=measure.is_price,
         limits=tuple(limit for part in measure.parts for limit in part.limits),
         odd=tuple(slip.reading.value for slip in slips),
-        why_odd=", ".join([*map(told_slip, slips[:_MOST_TOLD]), *more]),
+        why_odd="; ".join([*map(told_slip, slips[:_MOST_TOLD]), *more]),
         look=_look(measure),
         is_corrected=bool(slips) and all(map(is_correctable, slips)),
     )

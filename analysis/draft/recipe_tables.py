@@ -110,7 +110,7 @@ def _why_sheets(findings: Findings, number: int) -> str:
     look = findings.looks[number]
     kinds = [len(look.of(Role.MEASURE, Role.VALUE)), len(look.of(Role.NAME, Role.MAKER, Role.CLASS, Role.PRICE))]
     holds = "readings" if kinds[0] else "products"
-    aside = [one.called.removeprefix("sheet ") for one in findings.set_aside if one.called.startswith("sheet ")]
+    aside = [one.sheet for one in findings.set_aside if one.sheet]
     unread = f"; not read: {', '.join(aside)}" if aside and number == 0 else ""
     return f"holds {holds}{unread}"
 

@@ -99,7 +99,8 @@ def _has_digit(word: str) -> bool:
 
 
 def _where(one: GapWord) -> str:
-    shown = ", ".join(one.cells[:3]) + (" ..." if len(one.cells) > 3 else "")
+    between = "; " if any("," in cell for cell in one.cells[:3]) else ", "
+    shown = between.join(one.cells[:3]) + (" ..." if len(one.cells) > 3 else "")
     return f"`{one.word}` in {counted(len(one.cells), 'cell')}, {shown}"
 
 

@@ -133,6 +133,15 @@ def test_a_likely_slip_stops_a_score_at_its_cell(steelyard: Any, folder: Path) -
     assert steelyard("score", "beds.yaml", "readings.yaml").exit_code == 0
 
 
+def test_tables_of_a_database_are_called_so(steelyard: Any, folder: Path) -> None:
+    """It has no sheets; and cells that are named by row and column are told apart."""
+    printed = steelyard("new", "--from", "bench.sqlite", "--out", "beds.yaml").stdout
+    assert "  table readings  header in row 1" in printed
+    assert "sheet readings" not in printed
+    assert "row 45, column Reading; row 144, column Reading; row 298, column Reading ..." in printed
+    assert "of table beds;" in Path("beds.yaml").read_text(encoding="utf-8")
+
+
 def test_a_second_recipe_has_a_name_of_its_own(steelyard: Any, folder: Path) -> None:
     """The fault names a way that works, word by word."""
     steelyard("new", "--from", "bench.xlsx", "--out", "first.yaml")

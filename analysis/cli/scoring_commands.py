@@ -44,6 +44,10 @@ def new(
             "--out", metavar="FILE", help="A new .yaml file, and `readings.yaml` beside it; printed by default."
         ),
     ] = None,
+    recipe: Annotated[
+        Path | None,
+        typer.Option("--recipe", metavar="FILE", help="How the recipe is called, where not `readings.yaml`."),
+    ] = None,
     name: Annotated[
         str | None, typer.Option("--name", metavar="NAME", help="The formula's name; the catalogue's by default.")
     ] = None,
@@ -52,7 +56,7 @@ def new(
     from analysis.cli import new as command
 
     with faults_told():
-        command.run(files or (), out, name)
+        command.run(files or (), command.Wanted(out, recipe), name)
 
 
 def check(

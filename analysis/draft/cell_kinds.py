@@ -8,7 +8,6 @@ import functools
 import re
 from enum import Enum
 
-from scoring.catalogue.cells import text_of
 from scoring.units.in_name import BENCH_UNITS
 
 _NUMBER = r"[+-]?[0-9]+(?:[.,][0-9]+)?(?:[eE][+-]?[0-9]+)?"
@@ -58,8 +57,11 @@ GAPS: dict[str, Gap] = {
     **dict.fromkeys(("<lod", "< lod", "<loq", "< loq", "bdl", "b.d.l.", "bql", "below limit", "below lod"), Gap.BELOW),
     **dict.fromkeys(("not detected", "below detection", "<dl", "< dl", "<rl", "< rl"), Gap.BELOW),
 }
-#: What the catalogue's own grammar of cells takes without being told; `n/a` it takes for "not applicable".
-KNOWN_WORDS = frozenset({"missing", "not applicable", "not_applicable"})
+#: What the catalogue's own grammar of cells takes without being told, with or without a reason; `n/a` alone, which it takes for
+#: "not applicable", may mean something else on a bench.
+_KNOWN_WORD = re.compile(
+    r"(?:missing|not applicable|not_applicable)\s*(?::.*)?|n/a\s*:\s*\S.*", re.IGNORECASE | re.DOTALL
+)
 
 
 def kind_of(cell: object) -> Kind:
@@ -84,7 +86,7 @@ def kind_of_text(cell: str) -> Kind:
         return Kind.NUMBER
     if _BELOW.fullmatch(text):
         return Kind.BELOW
-    if text.casefold() in GAPS:
+    if text.casefold() in GAPS or is_known_word(text):
         return Kind.GAP
     if unit_of(text):
         return Kind.NUMBER
@@ -127,6 +129,12 @@ def has_point(cell: object) -> bool:
     return isinstance(cell, str) and "." in cell and kind_of_text(cell) in (Kind.NUMBER, Kind.BELOW)
 
 
-def gap_of(cell: object) -> Gap | None:
-    """What a word for what was not read means; None for any other cell."""
-    return GAPS.get(text_of(cell).strip().casefold())
+def is_known_word(text: str) -> bool:
+    """Whether the catalogue's own grammar of cells takes a text for a word, as `missing` and `missing: why`.
+
+    Examples
+    --------
+    >>> is_known_word("missing: K. dropped the probe"), is_known_word("N/A"), is_known_word("n/a: no edge")
+    (True, False, True)
+    """
+    return _KNOWN_WORD.fullmatch(text.strip()) is not None

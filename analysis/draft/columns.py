@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -34,6 +35,7 @@ class MeasuredColumn:
     `stated`: its unit stands in the catalogue's own way, in square brackets or in a column of units; else it was read out of
     the name's words. `by_recipe`: a recipe says which column it is. `limits`: those that readings lie below. `odd`: readings
     that look like slips, with `why_odd`, and `look`: what is to be looked at in its unit.
+    `is_corrected`: a recipe offers to correct what is odd.
     """
 
     column: str
@@ -50,6 +52,7 @@ class MeasuredColumn:
     odd: tuple[float, ...] = ()
     why_odd: str = ""
     look: str = ""
+    is_corrected: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,19 +95,29 @@ def read_columns(path: Path) -> CatalogueColumns:
     measures, words = _long(sheet) if is_long(sheet.header) else _wide(sheet, products)
     if not measures:
         raise CatalogueError([Problem(Place(sheet.source), "no column of numbers", "one column of readings or more")])
+    refuse_huge(measures, sheet.source)
+    return CatalogueColumns(products, products in ID_COLUMNS, measures, words)
+
+
+def refuse_huge(measures: Sequence[MeasuredColumn], source: str) -> None:
+    """Refuse readings that no number of a formula can be as large as.
+
+    Raises
+    ------
+    CatalogueError
+    """
     huge = [column for column in measures if np.abs(column.values).max(initial=0.0) > LARGEST_NUMBER]
     if huge:
         expected, hint = f"at most {LARGEST_NUMBER:g}, as in a formula", "State them in a larger unit."
         raise CatalogueError(
             Problem(
-                Place(sheet.source, column_name=column.column),
+                Place(source, column_name=column.column),
                 f"readings up to {np.abs(column.values).max():g}",
                 expected,
                 hint,
             )
             for column in huge
         )
-    return CatalogueColumns(products, products in ID_COLUMNS, measures, words)
 
 
 def products_column(sheet: Sheet) -> str | None:

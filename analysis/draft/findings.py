@@ -36,10 +36,11 @@ TURNED = (
 
 @dataclass(frozen=True, slots=True)
 class SetAside:
-    """A sheet that is not read, and why."""
+    """A sheet that is not read, and why; `sheet` is its name, "" where the format has none."""
 
     called: str
     why: str
+    sheet: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,11 +138,11 @@ def findings_of(tables: Sequence[RawTable]) -> Findings:
     kept, aside = [], []
     for table, look in zip(tables, first, strict=True):
         if look is None:
-            aside.append(SetAside(table.called, _why_no_table(table)))
+            aside.append(SetAside(table.called, _why_no_table(table), table.sheet))
     for look in again:
         why = "" if main is None or look is main else _why_not(look, main, ids)
         if why:
-            aside.append(SetAside(look.table.called, why))
+            aside.append(SetAside(look.table.called, why, look.table.sheet))
         else:
             kept.append(look)
     with_readings = [look for look in kept if look.of(Role.MEASURE, Role.VALUE)]

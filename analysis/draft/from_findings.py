@@ -8,14 +8,17 @@ import numpy as np
 
 from analysis.draft.column_roles import Role
 from analysis.draft.columns import CatalogueColumns, MeasuredColumn
+from analysis.draft.corrections import is_correctable
 from analysis.draft.findings import Findings, MeasureFound
-from analysis.draft.oddities import OtherUnit, Slipped
+from analysis.draft.oddities import OtherUnit, told_slip
 from analysis.draft.recipe_tables import ATTRIBUTES
 
 #: How an attribute is shown beside a product's id, by the role of its column.
 SHOWN = {Role.NAME: "name", Role.MAKER: "maker"}
 #: Letters that stand for a temperature in a header and are another unit by themselves.
 _LETTERS = {"F": "farad", "C": "coulomb"}
+#: How many readings that look like slips are named in a guess.
+_MOST_TOLD = 3
 
 
 def columns_found(findings: Findings) -> CatalogueColumns:
@@ -35,6 +38,7 @@ def columns_found(findings: Findings) -> CatalogueColumns:
 def _column(measure: MeasureFound) -> MeasuredColumn:
     values = np.array([value for part in measure.parts for value in part.values], dtype=np.float64)
     slips = measure.slips
+    more = [f"and {len(slips) - _MOST_TOLD} more"] if len(slips) > _MOST_TOLD else []
     return MeasuredColumn(
         column=measure.words,
         words=measure.words,
@@ -48,22 +52,10 @@ def _column(measure: MeasureFound) -> MeasuredColumn:
         is_price=measure.is_price,
         limits=tuple(limit for part in measure.parts for limit in part.limits),
         odd=tuple(slip.reading.value for slip in slips),
-        why_odd=", ".join(map(told_slip, slips[:3])),
+        why_odd="; ".join([*map(told_slip, slips[:_MOST_TOLD]), *more]),
         look=_look(measure),
+        is_corrected=bool(slips) and all(map(is_correctable, slips)),
     )
-
-
-def told_slip(slip: Slipped) -> str:
-    """A slipped reading in a few words.
-
-    Examples
-    --------
-    >>> from analysis.draft.measured import Reading
-    >>> told_slip(Slipped(Reading(380.0, 31, 10), "K38", 10.0, 43.0))
-    'K38 (380, ten times its neighbours)'
-    """
-    times = "ten times its neighbours" if slip.times > 1 else "a tenth of its neighbours"
-    return f"{slip.cell} ({slip.reading.value:g}, {times})"
 
 
 def told_unit(measure: MeasureFound, other: OtherUnit) -> str:

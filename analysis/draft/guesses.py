@@ -11,6 +11,7 @@ from decimal import Decimal
 import numpy as np
 
 from analysis.draft.columns import MeasuredColumn
+from analysis.draft.marked import DECIDE
 from scoring.expression import LARGEST_NUMBER
 
 #: Words in a column's name after which less is likely better, or more. Common practice of the bench, no source.
@@ -81,16 +82,33 @@ def better_of(words: str) -> Guess:
 
 
 def plausible_of(column: MeasuredColumn) -> Guess:
-    """A range that no true reading leaves: that of the readings, with as much again on either side, but not past 0."""
-    low, high = least_and_most(column)
+    """A range that no true reading leaves: that of the readings, with as much again on either side, but not past 0.
+
+    Readings that look like slips are left out of it and stay outside it, so that whoever scores them is stopped at their cells.
+    """
+    low, high = least_and_most(without_odd(column))
     span = (high - low) or abs(high) or 1.0
     least = down(low - span) if low < 0 else max(0.0, down(low - span))
-    least = min([least, *map(down, column.limits)])  # a limit that readings lie below is one of its figures
     most = up(high + span) if high > 0 else min(0.0, up(high + span))
-    odd = f"; {column.why_odd} is one of them" if column.odd else ""
-    because = f"readings run from {low:g} to {high:g}{odd}; as much again is left on either side"
-    ends = max(least, -LARGEST_NUMBER), min(most, LARGEST_NUMBER)
-    return Guess("[{}, {}]".format(*apart(*ends)), because)
+    below, above = [odd for odd in column.odd if odd < low], [odd for odd in column.odd if odd > high]
+    least = max([least, *(down((odd + low) / 2) for odd in below)])
+    most = min([most, *(up((odd + high) / 2) for odd in above)])
+    least = min([least, *map(down, column.limits)])  # a limit that readings lie below is one of its figures
+    ends = apart(max(least, -LARGEST_NUMBER), min(most, LARGEST_NUMBER))
+    run = f"readings run from {low:g} to {high:g}"
+    room = "as much again is left on either side"
+    written = "[{}, {}]".format(*ends)
+    if not column.odd:
+        return Guess(written, f"{run}; {room}")
+    if all(_holds(ends, odd) for odd in column.odd):
+        return Guess(written, f"{run}, without {column.why_odd}, which this holds all the same; {room}")
+    which = "if it is right, widen this" if len(column.odd) == 1 else "if they are right, widen this"
+    because = f"{run}, without {column.why_odd}: {which}; {room}"
+    return Guess(written, because if column.is_corrected else f"{DECIDE}: {because}")
+
+
+def _holds(ends: tuple[str, str], value: float) -> bool:
+    return float(ends[0]) <= value <= float(ends[1])
 
 
 def anchors_of(column: MeasuredColumn, better: str) -> Guess:
@@ -106,9 +124,12 @@ def anchors_of(column: MeasuredColumn, better: str) -> Guess:
 
 
 def without_odd(column: MeasuredColumn) -> MeasuredColumn:
-    """The same without readings that look like slips."""
-    kept = column.values[~np.isin(column.values, column.odd)]
-    return replace(column, values=kept) if column.odd and kept.size else column
+    """The same without readings that look like slips; another reading of the same value stays."""
+    kept = column.values.tolist()
+    for odd in column.odd:
+        if odd in kept:
+            kept.remove(odd)
+    return replace(column, values=np.array(kept, dtype=np.float64)) if column.odd and kept else column
 
 
 def least_and_most(column: MeasuredColumn) -> tuple[float, float]:

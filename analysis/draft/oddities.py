@@ -10,7 +10,7 @@ import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from analysis.draft.measured import Measured, Reading
+from analysis.draft.measured import Look, Measured, Reading
 
 #: By how much a reading must leave all others behind, before it is said to be ten times its neighbours.
 _FAR = 2.5
@@ -25,12 +25,25 @@ _MOST_SLIPS = 3
 
 @dataclass(frozen=True, slots=True)
 class Slipped:
-    """A reading whose point seems to have slipped: `times` is 10, or 0.1."""
+    """A reading whose point seems to have slipped: `times` is 10, or 0.1; `look` is the table that it stands in."""
 
     reading: Reading
     cell: str
     times: float
     beside: float
+    look: Look | None = None
+
+
+def told_slip(slip: Slipped) -> str:
+    """A slipped reading in a few words.
+
+    Examples
+    --------
+    >>> told_slip(Slipped(Reading(380.0, 31, 10), "K38", 10.0, 43.0))
+    'K38 (380, ten times its neighbours)'
+    """
+    times = "ten times its neighbours" if slip.times > 1 else "a tenth of its neighbours"
+    return f"{slip.cell} ({slip.reading.value:g}, {times})"
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +71,7 @@ def slipped(measure: Measured) -> list[Slipped]:
         times = _times_own(reading.value, own) or _times_all(reading.value, values)
         if times:
             beside = statistics.median(own or values)
-            found.append(Slipped(reading, measure.cell(reading), times, beside))
+            found.append(Slipped(reading, measure.cell(reading), times, beside, measure.look))
     return found if len(found) <= max(_MOST_SLIPS, len(measure.readings) // 20) else []
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from analysis.draft.cell_kinds import KNOWN_WORDS, unit_of
+from analysis.draft.cell_kinds import is_known_word, unit_of
 from analysis.draft.column_roles import Role
 from analysis.draft.findings import Findings
 from analysis.draft.read_tables import BenchFiles
@@ -26,7 +26,7 @@ def _reasons(files: BenchFiles, findings: Findings) -> Iterator[str]:
         yield "separators or letters that are not the usual ones"
     if findings.decimal_comma:
         yield "decimal commas"
-    if any(word.gap is not None and word.word.casefold() not in KNOWN_WORDS for word in findings.words):
+    if any(word.gap is not None and not is_known_word(word.word) for word in findings.words):
         yield "words for what was not read"
     if any(second.again or second.usual or second.in_sessions for second in findings.second):
         yield "second rows of a product"

@@ -14,7 +14,7 @@ RawRow = tuple[int, tuple[object, ...]]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class RawTable:
-    """The rows of one sheet that hold anything.
+    """The rows of one sheet that hold anything, or of one table of a database.
 
     file : its path from the folder of the recipe; sheet : its name, "" where the format has none
     is_spreadsheet : its cells have addresses such as C7
@@ -27,8 +27,10 @@ class RawTable:
 
     @property
     def called(self) -> str:
-        """The sheet, or where there is none the file, as a sentence names it."""
-        return f"sheet {self.sheet}" if self.sheet else self.file
+        """The sheet or table, or where there is none the file, as a sentence names it."""
+        if not self.sheet:
+            return self.file
+        return f"{'sheet' if self.is_spreadsheet else 'table'} {self.sheet}"
 
     def cell(self, row: int, column: int, name: str = "") -> str:
         """The address of a cell: its row by number, its column counted from 0, or by its name where the format has no letters."""

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from analysis.draft.column_roles import Column, Role
+from analysis.draft.corrections import correction_lines
 from analysis.draft.findings import Findings
 from analysis.draft.marked import DECIDE, listed, marked, written
 from analysis.draft.measured import Look
@@ -56,7 +57,11 @@ def _setting(findings: Findings, number: int) -> tuple[object, ...]:
     rows = tuple(one.row for one in extent.left_out if one.why is not Why.SUMMARY)
     if rows or extent.end or not look.table.sheet:
         return (number,)
-    return look.table.file, findings.alike[number], extent.header, extent.units, extent.names
+    conditions = tuple(
+        getattr(look.first(role), "index", -1)
+        for role in (Role.PRODUCT, Role.SESSION, Role.SPECIMEN, Role.DATE, Role.TEST, Role.VALUE)
+    )
+    return look.table.file, findings.alike[number], extent.header, extent.units, extent.names, conditions
 
 
 def table_lines(draft: Draft, number: int) -> Iterator[str]:
@@ -79,6 +84,7 @@ def table_lines(draft: Draft, number: int) -> Iterator[str]:
     if decimals.comma and not all(one.comma for one in findings.decimals if one.commas + one.points):
         yield marked("    decimal: comma", f"{decimals.commas} texts with a comma, {decimals.points} with a point")
     yield from _rows_left_out(findings, numbers)
+    yield from correction_lines(findings, numbers)
     if len(set(product_columns(findings.looks))) > 1:
         column = look.first(Role.PRODUCT)
         assert column is not None
@@ -104,7 +110,7 @@ def _why_sheets(findings: Findings, number: int) -> str:
     look = findings.looks[number]
     kinds = [len(look.of(Role.MEASURE, Role.VALUE)), len(look.of(Role.NAME, Role.MAKER, Role.CLASS, Role.PRICE))]
     holds = "readings" if kinds[0] else "products"
-    aside = [one.called.removeprefix("sheet ") for one in findings.set_aside if one.called.startswith("sheet ")]
+    aside = [one.sheet for one in findings.set_aside if one.sheet]
     unread = f"; not read: {', '.join(aside)}" if aside and number == 0 else ""
     return f"holds {holds}{unread}"
 
@@ -175,29 +181,61 @@ def _long(look: Look) -> Iterator[str]:
 
 def _attributes(findings: Findings, number: int) -> Iterator[str]:
     """Columns of names, makers and kinds, and those that are not read."""
-    look = findings.looks[number]
-    said, taken = [], set()
+    numbers = _sheets(findings, number)
+    said, taken, differs = [], set(), []
     for role, name in ATTRIBUTES.items():
-        best = findings.attribute(role)
-        if best is not None and best[0] == number:
-            said.append(f"{name}: {{column: {written(best[1].head.text)}}}")
-            taken.add(best[1].index)
+        column = next((columns[one] for one in numbers if one in (columns := attribute_columns(findings, role))), None)
+        if column is not None:
+            said.append(f"{name}: {{column: {written(column.head.text)}}}")
+            taken.add(column.index)
+            differs += differing(findings, role)
     if said:
-        yield f"    attributes: {{{', '.join(said)}}}"
-    unread = [
-        column
-        for column in look.columns
-        if column.head.text
-        and column.index not in taken
-        and (
-            column.role in (*_UNREAD, *ATTRIBUTES) or (column.role is Role.DATE and column is not look.first(Role.DATE))
-        )
-        and not (look.is_long and column.role is Role.REPEAT)
-    ]
+        line = f"    attributes: {{{', '.join(said)}}}"
+        told = "; ".join(differs[:3])
+        because = f"{DECIDE}: {told}. One word a product is read: leave the attribute out here, and out of the formula"
+        yield marked(line, because) if differs else line
+    unread = {
+        column.head.text: column.role is Role.DERIVED
+        for one in numbers
+        for column in unread_columns(findings.looks[one])
+        if column.index not in taken
+    }
     if unread:
-        derived = [written(column.head.text) for column in unread if column.role is Role.DERIVED]
-        because = f"words that nobody publishes{', and what is worked out from other columns' if derived else ''}"
-        yield marked(f"    ignore: {listed(column.head.text for column in unread)}", because)
+        because = f"words that nobody publishes{', and what is worked out from other columns' if any(unread.values()) else ''}"
+        yield marked(f"    ignore: {listed(unread)}", because)
+
+
+def attribute_columns(findings: Findings, role: Role) -> dict[int, Column]:
+    """The columns that an attribute is read from, by the number of their table.
+
+    That of the table which knows most products, and those of its fellows: other sheets with the same columns.
+    """
+    best = findings.attribute(role)
+    if best is None:
+        return {}
+    fellows = [number for number, first in enumerate(findings.alike) if first == findings.alike[best[0]]]
+    found = {number: findings.looks[number].first(role) for number in fellows}
+    return {number: column for number, column in found.items() if column is not None}
+
+
+def differing(findings: Findings, role: Role) -> list[str]:
+    """Products of which two tables say different words, and the words."""
+    said: dict[str, dict[str, None]] = {}
+    for number, column in attribute_columns(findings, role).items():
+        for product, word in zip(findings.looks[number].products, column.texts, strict=True):
+            if product and word:
+                said.setdefault(product, {})[word] = None
+    return [f"{product} is {' and '.join(map(written, words))}" for product, words in said.items() if len(words) > 1]
+
+
+def unread_columns(look: Look) -> Iterator[Column]:
+    """The named columns that nobody reads, and those of names, makers and kinds that another table says."""
+    for column in look.columns:
+        is_second_day = column.role is Role.DATE and column is not look.first(Role.DATE)
+        is_unread = column.role in (*_UNREAD, *ATTRIBUTES) or is_second_day
+        is_repeat = look.is_long and column.role is Role.REPEAT
+        if column.head.text and is_unread and not is_repeat:
+            yield column
 
 
 def told_of(again: Again) -> str:

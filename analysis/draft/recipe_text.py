@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from analysis.draft.cell_kinds import KNOWN_WORDS, Gap
+from analysis.draft.cell_kinds import Gap, Kind, is_known_word, kind_of_text
 from analysis.draft.findings import Findings, GapWord, MeasureFound, stem_of
 from analysis.draft.marked import DECIDE, listed, marked, written
 from analysis.draft.measured import Look
@@ -43,7 +43,7 @@ def _decimal(findings: Findings) -> Iterator[str]:
 
 def _words(words: Sequence[GapWord]) -> Iterator[str]:
     """The words that mean no number, those to be decided first, each with the likelier of its meanings."""
-    said = [one for one in words if one.word.casefold() not in KNOWN_WORDS and not _has_digit(one.word)]
+    said = [one for one in words if not is_known_word(one.word) and not _has_digit(one.word)]
     by_key = {
         "missing": sorted((one for one in said if one.gap not in (Gap.APPLICABLE, Gap.BELOW)), key=_is_certain),
         "not_applicable": [one for one in said if one.gap is Gap.APPLICABLE],
@@ -51,11 +51,34 @@ def _words(words: Sequence[GapWord]) -> Iterator[str]:
     }
     if said:
         yield "words:"
+    before = "  # missing: {}" if said else "# words: {{missing: {}}}"
     for key, own in by_key.items():
         if own:
             yield f"  {key}:"
         for one in own:
             yield marked(f"    - {written(one.word)}", _why(one))
+        if key == "missing":
+            yield from _no_numbers(words, "" if own else before)
+
+
+def _no_numbers(words: Sequence[GapWord], before: str) -> Iterator[str]:
+    """Cells with digits that are no number, such as `31.5*`: no recipe reads them, but a human may have them missing.
+
+    before : the key that words for what is missing have at this place, "" where it stands above
+    """
+    own = [one for one in words if one.gap is None and not is_known_word(one.word) and _has_digit(one.word)]
+    unread = [one for one in own if kind_of_text(one.word) is Kind.TEXT]
+    if not unread:
+        return
+    away = "take the first `# ` away to read it as missing"
+    if not before:
+        for one in unread:
+            because = f"{DECIDE}: {_where(one)}, is no number that can be read; {away}"
+            yield marked(f"    # - {written(one.word)}", because)
+        return
+    told = "; ".join(map(_where, unread[:3])) + (f"; and {len(unread) - 3} more" if len(unread) > 3 else "")
+    line = before.format(listed(one.word for one in unread))
+    yield marked(line, f"{DECIDE}: {told}: no number that can be read; {away}")
 
 
 def _is_certain(one: GapWord) -> bool:
@@ -76,7 +99,8 @@ def _has_digit(word: str) -> bool:
 
 
 def _where(one: GapWord) -> str:
-    shown = ", ".join(one.cells[:3]) + (" ..." if len(one.cells) > 3 else "")
+    between = "; " if any("," in cell for cell in one.cells[:3]) else ", "
+    shown = between.join(one.cells[:3]) + (" ..." if len(one.cells) > 3 else "")
     return f"`{one.word}` in {counted(len(one.cells), 'cell')}, {shown}"
 
 

@@ -10,6 +10,7 @@ from analysis.draft.findings import Findings
 from analysis.draft.from_findings import told_unit
 from analysis.draft.marked import DECIDE, decisions_in
 from analysis.draft.measured import Look
+from analysis.draft.recipe_tables import ATTRIBUTES, attribute_columns, unread_columns
 from analysis.draft.table_extent import Why
 from analysis.wording import counted, some
 
@@ -38,9 +39,12 @@ def _of_table(findings: Findings, number: int, look: Look) -> Iterator[str]:
             yield f"{key}: {some(told, 12)}"
     if findings.decimals[number].comma:
         yield "numbers with a decimal comma"
-    words = [column.head.text for column in look.of(Role.NAME, Role.MAKER, Role.CLASS)]
-    if words:
-        yield f"words: {', '.join(words)}"
+    read = [column for role in ATTRIBUTES if (column := attribute_columns(findings, role).get(number))]
+    if read:
+        yield f"words: {', '.join(column.head.text for column in read)}"
+    unread = [column.head.text for column in unread_columns(look) if column not in read]
+    if unread:
+        yield f"columns not read: {some(unread, 2 * _MOST)}"
     sums = [f"row {one.row} ({one.text})" for one in extent.left_out if one.why is Why.SUMMARY]
     others = [f"row {one.row}" for one in extent.left_out if one.why is not Why.SUMMARY]
     if sums or others:

@@ -84,3 +84,27 @@ def test_readings_that_no_formula_can_hold_are_refused(steelyard: Any, tmp_path:
     (tmp_path / "beds.csv").write_text("product,a\nP-1,1e15\nP-2,-1e15\n", encoding="utf-8")
     result = steelyard("new", "--from", tmp_path / "beds.csv")
     assert "plausible: [-1000000000000000, 1000000000000000]" in result.stdout
+
+
+def test_columns_that_are_left_out_are_named(steelyard: Any, tmp_path: Path) -> None:
+    """By their names, and a column of sessions, which is read, is none of them."""
+    readings = tmp_path / "own.csv"
+    readings.write_text(
+        "Model,Engineer,Noise (dB),session,Remarks\nAlder,QM,31,S1,loud\nBirch,OT,30,S1,\n", encoding="utf-8"
+    )
+    result = steelyard("new", "--from", readings, "--out", tmp_path / "own.yaml", "--recipe", "how.yaml")
+    assert (result.exit_code, result.stderr) == (0, "")
+    assert "Columns not read: Engineer, Remarks.\n" in result.stdout
+    assert "how.yaml is not written: own.csv is read as it stands." in result.stdout
+    assert not (tmp_path / "how.yaml").exists()
+
+
+def test_a_likely_slip_is_to_be_decided(steelyard: Any, tmp_path: Path) -> None:
+    """In a file that is read as it stands, too: the draft says so, and `score` stops at it."""
+    readings, draft = tmp_path / "own.csv", tmp_path / "own.yaml"
+    rows = "".join(f"B-{n},{40 + n}\n" for n in range(8))
+    readings.write_text(f"Model,Sag [mm]\n{rows}B-8,430\n", encoding="utf-8")
+    result = steelyard("new", "--from", readings, "--out", draft)
+    assert "Decide first:" in result.stdout
+    assert "1 place in the readings needs a look" in result.stdout
+    assert "`430` mm; expected 33 to 54 mm, the plausible range" in steelyard("score", draft, readings).stderr

@@ -5,14 +5,17 @@ from __future__ import annotations
 import datetime
 from pathlib import Path
 
+import pytest
 from extent import examples
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from analysis.cli.new import draft_both
 from analysis.draft.findings import findings_of
 from analysis.draft.raw_tables import raw_table
 from analysis.draft.read_tables import BenchFiles
+from scoring.errors import CatalogueError
+from scoring.expression import LARGEST_NUMBER
 from scoring.reader import read_sources
 from scoring.recipe import read_recipe
 from scoring.texts.source import Source
@@ -39,12 +42,18 @@ def sheets(draw: st.DrawFn) -> Sheet:
 
 
 @settings(max_examples=examples(400))
+@example([[["Bed", "Noise", "Sag", "Rise"], ["B-1", 0.0, 380.0, 0.0], ["1E100", 30.0, 0.0, 1e100]]])
 @given(st.lists(sheets(), min_size=1, max_size=3))
 def test_what_is_drafted_of_any_sheet_can_be_read(drawn: list[Sheet]) -> None:
     """Formula and recipe, by their own readers; where no readings are found, nothing is written."""
     tables = tuple(raw_table(cells, "bench.xlsx", f"Sheet {n}") for n, cells in enumerate(drawn, start=1))
     findings = findings_of(tables)
     if not findings.measures:
+        return
+    values = [abs(value) for measure in findings.measures for part in measure.parts for value in part.values]
+    if max(values, default=0.0) > LARGEST_NUMBER:
+        with pytest.raises(CatalogueError, match="State them in a larger unit"):
+            draft_both(BenchFiles(tables, {}, Path()), findings, "own", "bench.xlsx")
         return
     drafted = draft_both(BenchFiles(tables, {}, Path()), findings, "own", "bench.xlsx")
     assert len(read_sources([Source("own", drafted.formula)]).measures) == len(findings.measures)

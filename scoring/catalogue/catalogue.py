@@ -48,6 +48,7 @@ class Catalogue:
         no such column
     set_aside : (product, measure, repeat) of every reading that was set aside after reading
     units : measure -> the unit its readings are in; empty for arrays
+    remarks : sentences on what the reading of it met, such as lines of a recipe that met nothing
     """
 
     source: str
@@ -62,6 +63,7 @@ class Catalogue:
     units: Mapping[str, str] = field(default_factory=dict)
     product_sessions: tuple[str, ...] = ()
     roles: Roles = field(default_factory=Roles)
+    remarks: tuple[str, ...] = ()
 
     @property
     def published(self) -> Mapping[str, tuple[str, ...]]:

@@ -110,7 +110,7 @@ class Database:
 class Table(Layout):
     """One table, or several alike on the sheets of one file; what it does not say itself it has from the recipe.
 
-    own : the keys that are written in it
+    own : the keys that are written in it; places : where each of them stands
     """
 
     file: str = key(WORD, "The file, in the recipe's folder or below it.", "file: bench.xlsx")
@@ -151,6 +151,7 @@ class Table(Layout):
     encoding: str = key(kinds.Text(), "How a text file writes letters; UTF-8 by default.", "encoding: windows-1252")
     join: Choice = key(kinds.Word(JOIN), "What its products are to those of the other tables.", "join: known")
     own: frozenset[str]
+    places: Mapping[str, Place]
     place: Place
 
 
@@ -170,7 +171,7 @@ TABLE = Declaration(
 
 @noun
 class Recipe(Layout):
-    """How a laboratory's own files are read as readings."""
+    """How a laboratory's own files are read as readings; `places` says where each key that is written stands."""
 
     name: str = key(
         WORD,
@@ -188,6 +189,7 @@ class Recipe(Layout):
     )
     source: str
     text: str
+    places: Mapping[str, Place]
 
 
 RECIPE = Declaration(

@@ -92,7 +92,13 @@ def _read(root: Node, reader: Reader, text: str, source: str) -> Recipe | None:
     layout = Layout(**read_layout(fields, None))
     given = {name: getattr(layout, name) for name in LAYOUT}
     tables = tuple(_tables(fields, layout))
-    return made(RECIPE, fields, name=name, tables=tables, source=source, text=text, **given)
+    given |= {"source": source, "text": text, "places": _places(fields)}
+    return made(RECIPE, fields, name=name, tables=tables, **given)
+
+
+def _places(fields: Fields) -> dict[str, Place]:
+    """Where each key that is written stands."""
+    return {key: fields.place_of(key) for key in fields.keys}
 
 
 def _tables(fields: Fields, above: Layout) -> Iterator[Table]:
@@ -123,6 +129,7 @@ def _table(own: Fields, above: Layout) -> Table:
         "until": read_end(own),
         "separator": _separator(own),
         "own": own.keys,
+        "places": _places(own),
     }
     _check_source(own)
     if units and header and units[0] <= header[-1]:

@@ -69,10 +69,12 @@ def _unfound_measures(recipe: Recipe, said: Sequence[str], parts: Sequence[Part]
 
 def _unfound_attributes(recipe: Recipe, parts: Sequence[Part], form: Form) -> Iterator[Problem]:
     for table in (recipe, *recipe.tables):
+        held = [part for part in parts if table in (recipe, part.raw.table)]
         for name, said in table.attributes.items():
-            if name not in form.attributes_by_name or any(name in part.roles.attributes for part in parts):
+            is_above = table is not recipe and recipe.attributes.get(name) == said
+            if is_above or name not in form.attributes_by_name or any(name in part.roles.attributes for part in held):
                 continue
-            there = [text for part in parts for text in part.raw.sheet.header if text]
+            there = [text for part in held for text in part.raw.sheet.header if text]
             found = f"the column `{said.column}` of `{name}`, which no table has"
             yield Problem(said.place, found, "a column of a table", nearest(said.column, there))
 

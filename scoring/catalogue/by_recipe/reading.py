@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 
+from scoring.catalogue.by_recipe.idle_lines import idle_lines
 from scoring.catalogue.by_recipe.joining import join_attributes, join_products, join_readings, settle_duplicates
 from scoring.catalogue.by_recipe.misspelt import absent_attributes, near_columns, unfound_names
 from scoring.catalogue.by_recipe.parts import Part, part_of, read_batches
@@ -72,6 +74,10 @@ def read_by_recipe(given: Path, path: Path, form: Form, problems: list[Problem])
         units={measure.name: measure.unit for measure in form.measures if measure.name in readings},
         product_sessions=attributes.get(SESSION, ()),
     )
+    if not problems:
+        idle = idle_lines(recipe, parts, form)
+        read = replace(read, remarks=idle.remarks)
+        problems += idle.problems
     if not problems:
         problems += faults_of_conditions(read, form)
     return as_declared(read, form)

@@ -31,6 +31,8 @@ class RawTable:
     sheet : its columns, named as the file does, repeated and empty names included
     names : what each column is called without unit and repeat, and these; the unit of a row of units included
     beside : columns with content beyond the header, by their letters or numbers
+    below : the numbers of all rows below the header, those that are not of the table too
+    met : by key of the recipe and column, the words of it that cells say, in small letters
     """
 
     table: Table
@@ -38,6 +40,8 @@ class RawTable:
     sheet: Sheet
     names: tuple[ColumnName, ...]
     beside: tuple[str, ...] = ()
+    below: Integers = field(default_factory=lambda: np.empty(0, dtype=np.int64))
+    met: dict[tuple[str, str], frozenset[str]] = field(default_factory=dict)
 
     def find(self, column: str) -> int | None:
         """The index of the column of a name: the one written just so, or the only one once unit and repeat are taken out.
@@ -98,7 +102,7 @@ def raw_table(grid: Grid, table: Table, problems: list[Problem]) -> RawTable | N
             problems.append(problem(sheet.place_at(None, index), fault))
     names = tuple(header_name(text) if text else ColumnName("") for text in texts)
     beside = tuple(f"column {column_letters(column + 1)}" for column in sorted(walked.beyond))
-    raw = RawTable(table, grid, sheet, names, beside)
+    raw = RawTable(table, grid, sheet, names, beside, below=sheet.lines)
     raw = _with_units(raw, problems)
     kept = _kept(raw, problems)
     _check_lengths(raw, walked.uneven, kept, problems)
@@ -259,7 +263,9 @@ def _says(raw: RawTable, column: str, words: Sequence[str], key: str, problems: 
     wanted = {one_line(word).casefold() for word in words}
     cells = raw.sheet.columns[index].tolist()
     texts = [" ".join(cell.split()) if type(cell) is str else header_text(cell) for cell in cells]  # quick for texts
-    return np.array([text.casefold() in wanted for text in texts], dtype=bool)
+    said = [text.casefold() for text in texts]
+    raw.met[key, column] = frozenset(wanted.intersection(said))
+    return np.array([text in wanted for text in said], dtype=bool)
 
 
 def _check_lengths(raw: RawTable, uneven: Mapping[int, int], kept: Flags, problems: list[Problem]) -> None:

@@ -66,6 +66,8 @@ def set_aside(catalogue: Catalogue) -> Iterator[str]:
     if catalogue.left_out:
         yield (f"Left out, for the formula does not declare them under `attributes`: {', '.join(catalogue.left_out)}.")
     yield from catalogue.remarks
+    for one in catalogue.published_corrections:
+        yield f"Corrected by the recipe: {one.says}"
 
 
 def with_comments(form: Form, what: str) -> Iterator[str]:

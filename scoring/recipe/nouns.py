@@ -25,6 +25,7 @@ from scoring.recipe.columns import (
     Sessions,
     Words,
 )
+from scoring.recipe.corrections import CORRECTION, Correction
 from scoring.recipe.kinds import WORD, End, Row, Rows, Sheets, Source, WordsIn
 
 DECIMAL = {"point": "`6.5`", "comma": "`6,5`"}
@@ -149,6 +150,11 @@ class Table(Layout):
         kinds.Text(), "What stands between the cells of a text file: a sign, or `tab`.", 'separator: ";"'
     )
     encoding: str = key(kinds.Text(), "How a text file writes letters; UTF-8 by default.", "encoding: windows-1252")
+    corrections: tuple[Correction, ...] = key(
+        kinds.Several(Noun(CORRECTION), "corrections", fewest=1),
+        "Cells that are read otherwise than they stand, each with its reason.",
+        "corrections: [{cell: A27, is: IB-122, instead_of: IB-121, because: typed wrong}]",
+    )
     join: Choice = key(kinds.Word(JOIN), "What its products are to those of the other tables.", "join: known")
     own: frozenset[str]
     places: Mapping[str, Place]
@@ -165,7 +171,7 @@ TABLE = Declaration(
     "key of the recipe that says how tables are read may stand here again, and then holds here.",
     as_in="{file: bench.xlsx, header: 4}",
     rules=(OneOf(("file", "database query")),),
-    order="file database query sheets header units skip skip_where until separator encoding join",
+    order="file database query sheets header units skip skip_where until separator encoding corrections join",
 )
 
 
@@ -209,6 +215,7 @@ DECLARED: tuple[Declaration[Any], ...] = (
     SESSIONS,
     IN_COLUMN,
     LONG_TABLE,
+    CORRECTION,
 )
 #: What a recipe says of all its tables, and a table may say again.
 LAYOUT = tuple(Declaration(Layout, "layout", title="").fields)

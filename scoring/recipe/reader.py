@@ -14,6 +14,7 @@ from scoring.reader.declared import made, read_key
 from scoring.reader.fields import Fields, Reader
 from scoring.reader.sources import YAML_ENDINGS, leads_out
 from scoring.reader.wording import clip
+from scoring.recipe.corrections import read_corrections
 from scoring.recipe.layout import read_layout
 from scoring.recipe.nouns import LAYOUT, RECIPE, TABLE, Database, Layout, Recipe, Table
 from scoring.recipe.rows import read_end, read_rows, words_by_column
@@ -117,11 +118,12 @@ def _table(own: Fields, above: Layout) -> Table:
     header = read_rows(own, "header")
     if list(header) != sorted(set(header)):
         own.reader.fault(own.place_of("header"), f"{own.path('header')} out of order", "each row once, the upper first")
-    units = read_rows(own, "units")
+    units, sheets = read_rows(own, "units"), _sheets(own)
     given: dict[str, Any] = {
         "file": _file(own, "file"),
         "database": database,
-        "sheets": _sheets(own),
+        "sheets": sheets,
+        "corrections": read_corrections(own, sheets),
         "header": header,
         "units": units[0] if units else 0,
         "skip": read_rows(own, "skip"),

@@ -48,7 +48,7 @@ def test_a_slip_in_one_sheet_is_seen_though_another_has_the_word(tmp_path: Path)
     [
         (
             "measures: {noise_dba: {column: Loud}}",
-            "`Loud` for `noise_dba`, which the table does not have; expected a column of it. Known: id, Noise, Kind.",
+            "`Loud` for `noise_dba`, which the table does not have; expected a column of it. Known: id, Din, Kind.",
         ),
         (
             "attributes: {class: {column: Kid}}",
@@ -62,7 +62,7 @@ def test_one_table_has_not_what_it_says_though_another_has(tmp_path: Path, own: 
         "readings: r\nmeasures: {noise_dba: {column: Noise}}\n"
         f"tables:\n  - {{file: one.csv}}\n  - {{file: two.csv, {own}}}\n"
     )
-    (fault,) = faults_of(tmp_path, recipe, one="id,Noise,class\nA,30,foam\n", two="id,Noise,Kind\nA,31,foam\n")
+    (fault,) = faults_of(tmp_path, recipe, one="id,Noise,class\nA,30,foam\n", two="id,Din,Kind\nA,31,foam\n")
     assert fault.startswith("readings.yaml:5:")
     assert fault.endswith(says)
 

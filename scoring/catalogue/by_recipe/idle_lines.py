@@ -51,6 +51,7 @@ def idle_lines(recipe: Recipe, parts: Sequence[Part], form: Form) -> Idle:
         _rows(table, own, idle)
         _end(table, own, idle)
         _skipped_words(table, own, idle)
+        _uncorrected(table, own, idle)
     layouts: tuple[Recipe | Table, ...] = (recipe, *recipe.tables)
     for layout in layouts:
         held = [part for part in parts if layout in (recipe, part.raw.table)]
@@ -107,6 +108,21 @@ def _skipped_words(table: Table, own: Sequence[Part], idle: Idle) -> None:
         unmet = [word for word in words if one_line(word).casefold() not in met]
         told = [word for word in unmet if not any(shown(word) in slip.found for slip in slips)]
         idle.lines += [f"`skip_where: {{{column}: {yaml_word(word)}}}`" for word in told]
+
+
+def _uncorrected(table: Table, own: Sequence[Part], idle: Idle) -> None:
+    """Corrections of cells that are not read: on a sheet that is none of the table's, in a row or column passed over."""
+    read = set()
+    for part in own:
+        lines = {*part.raw.sheet.lines.tolist(), *table.header, part.raw.sheet.header_line}
+        for cell in part.raw.corrected:
+            index = part.raw.index_of(cell.place)
+            if cell.place.line in lines and index is not None and index in part.roles.taken():
+                read.add((cell.reads, cell.instead_of, cell.because))
+    for one in table.corrections:
+        if own and (one.becomes, one.instead_of, one.because) not in read:
+            found = f"a correction of {one.cell or f'row {one.row}'}, which is not read"
+            idle.problems.append(Problem(one.place, found, "a cell of the table in a column that is read"))
 
 
 def _slips(said: Mapping[str, Sequence[str]], key: str, own: Sequence[Part], table: Table) -> Iterator[Problem]:

@@ -9,7 +9,7 @@ from pathlib import Path
 from scoring.catalogue.by_recipe.idle_lines import idle_lines
 from scoring.catalogue.by_recipe.joining import join_attributes, join_products, join_readings, settle_duplicates
 from scoring.catalogue.by_recipe.misspelt import absent_attributes, near_columns, unfound_names
-from scoring.catalogue.by_recipe.parts import Part, part_of, read_batches
+from scoring.catalogue.by_recipe.parts import Part, corrected_cells, part_of, read_batches
 from scoring.catalogue.by_recipe.roles import roles_of, unused_and_left_out
 from scoring.catalogue.by_recipe.sources import Sources
 from scoring.catalogue.by_recipe.table_rows import raw_table
@@ -76,7 +76,8 @@ def read_by_recipe(given: Path, path: Path, form: Form, problems: list[Problem])
     )
     if not problems:
         idle = idle_lines(recipe, parts, form)
-        read = replace(read, remarks=idle.remarks)
+        trimmed = [remark for part in parts for remark in part.remarks]
+        read = replace(read, remarks=(*idle.remarks, *trimmed), corrections=tuple(corrected_cells(parts)))
         problems += idle.problems
     if not problems:
         problems += faults_of_conditions(read, form)

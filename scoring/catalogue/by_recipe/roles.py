@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 from itertools import count
 
 from scoring.catalogue.by_recipe.header import header_name, one_line
-from scoring.catalogue.by_recipe.table_rows import RawTable, row_of_names
+from scoring.catalogue.by_recipe.raw_table import RawTable
+from scoring.catalogue.by_recipe.table_rows import row_of_names
 from scoring.catalogue.cells import has_number, text_of
 from scoring.catalogue.column_names import ID_COLUMNS
 from scoring.catalogue.long import is_long
@@ -49,6 +50,12 @@ class Roles:
     long: dict[str, int] = field(default_factory=dict)
     ignored: set[int] = field(default_factory=set)
     spare: list[int] = field(default_factory=list)
+
+    def of(self, index: int) -> str:
+        """What a column holds: "product", a measure, an attribute, "session", "value" ...; empty for none of them."""
+        held = {column.index: name for name, columns in self.measures.items() for column in columns}
+        named = {**self.attributes, **self.beside, **self.long, "product": self.product}
+        return held.get(index) or {at: name for name, at in named.items()}.get(index, "")
 
     def taken(self) -> set[int]:
         """Every column that has a role."""

@@ -9,6 +9,7 @@ import pytest
 from recipes import by_recipe, faults_of, held
 
 from analysis import explain
+from analysis.report.report import Report, Said
 from scoring.errors import CatalogueError
 from scoring.recipe import read_recipe
 
@@ -137,11 +138,39 @@ def test_corrections_are_told_beside_the_readings(tmp_path: Path) -> None:
     by_recipe(tmp_path, BOOK % f"{ID}, {private}", bench=TYPED)
     report = explain(form, tmp_path / "readings.yaml", "IB-122")
     says = "cell A4 (Model): `IB-122` instead of `IB-121` (2026-03-02): the sheet of products says so"
-    (told,) = [line for line in report.text.splitlines() if "corrected: " in line]
+    (told,) = said_of_corrections(report)
     assert told.endswith(says)
     assert [one["is"] for one in report.document["catalogue"]["corrections"]] == ["IB-122"]
-    assert [line for line in report.source.lines() if line.startswith("Corrected by the recipe: ")][0].endswith(
-        f"{says}."
-    ) or says in str(report.source.lines())
-    assert "seen again" not in str(report.source.lines())
-    assert "corrected: " not in explain(form, tmp_path / "readings.yaml", "IB-121").text
+    (line,) = [line for line in report.source.lines() if line.startswith("Corrected by the recipe: ")]
+    assert line.endswith(says)
+    assert not said_of_corrections(explain(form, tmp_path / "readings.yaml", "IB-121"))
+
+
+def said_of_corrections(report: Report) -> list[str]:
+    """The sentences of an explanation on cells that were corrected."""
+    said = [block for section in report.sections for block in section.blocks if isinstance(block, Said)]
+    return [line for block in said for line in block.lines if line.startswith("corrected: ")]
+
+
+def test_one_point_among_commas_is_settled_by_a_correction_of_its_cell(tmp_path: Path) -> None:
+    """The fault shows the line, and the line settles it; `decimal: point` would make faults of all others."""
+    wide = "id;noise_dba\nA;30,5\nB;30.0\nC;31,5\n"
+    recipe = 'readings: r\ndecimal: comma\ntables:\n  - {file: bench.csv, separator: ";"%s}\n'
+    (fault,) = faults_of(tmp_path, recipe % "", bench=wide)
+    line = 'corrections: [{row: 3, column: noise_dba, is: "30,0", instead_of: "30.0", because: ...}]'
+    assert fault == (
+        "bench.csv, row 3, column noise_dba: `30.0`, with a point; expected a number with a decimal comma. The other cells of "
+        f"the table have the other sign. In the recipe, at this table: `{line}`."
+    )
+    settled = line.replace("...", "typed with a point")
+    assert held(by_recipe(tmp_path, recipe % f", {settled}"))["B"] == [30.0]
+
+
+def test_one_comma_among_points_is_settled_in_the_same_way(tmp_path: Path) -> None:
+    """On a sheet, by its cell."""
+    sheets: dict[str, list[list[Any]]] = {"S 1": [["id", "noise_dba"], ["A", "30.5"], ["B", "30,0"], ["C", "31.5"]]}
+    recipe = "readings: r\ntables:\n  - {file: bench.xlsx%s}\n"
+    (fault,) = faults_of(tmp_path, recipe % "", bench=sheets)
+    line = 'corrections: [{cell: B3, sheet: S 1, is: "30.0", instead_of: "30,0", because: ...}]'
+    assert fault.endswith(f"at this table: `{line}`.")
+    assert held(by_recipe(tmp_path, recipe % f", {line.replace('...', 'a comma')}"))["B"] == [30.0]

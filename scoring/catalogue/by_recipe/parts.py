@@ -128,7 +128,7 @@ def _ids_trimmed(sheet: Sheet) -> tuple[Sheet, tuple[str, ...]]:
     trimmed[edged] = [cells[row].strip() for row in edged]
     index = sheet.index(PRODUCT)
     columns = tuple(trimmed if i == index else column for i, column in enumerate(sheet.columns))
-    more = f" and in {len(edged) - 1} more cells" if len(edged) > 1 else ""
+    more = f", and {len(edged) - 1} more" if len(edged) > 1 else ""
     said = f"Read without the blank at its edge: the id {shown(trimmed[edged[0]])} in {sheet.place(edged[0], PRODUCT)}{more}."
     return replace(sheet, columns=columns), (said,)
 

@@ -11,6 +11,7 @@ from scoring.catalogue.by_recipe.joining import join_attributes, join_products, 
 from scoring.catalogue.by_recipe.misspelt import absent_attributes, near_columns, unfound_names
 from scoring.catalogue.by_recipe.parts import Part, corrected_cells, part_of, read_batches
 from scoring.catalogue.by_recipe.roles import roles_of, unused_and_left_out
+from scoring.catalogue.by_recipe.settled_by_cell import with_corrections
 from scoring.catalogue.by_recipe.sources import Sources
 from scoring.catalogue.by_recipe.table_rows import raw_table
 from scoring.catalogue.catalogue import Catalogue, as_declared
@@ -55,6 +56,7 @@ def read_by_recipe(given: Path, path: Path, form: Form, problems: list[Problem])
         readings[measure.name], beside = joined
         for name, texts in beside.items():
             extras.setdefault(name, {})[measure.name] = texts
+    problems[:] = with_corrections(problems, parts)
     attributes = join_attributes(parts, form, problems)
     problems += absent_attributes(recipe, parts, form)
     unused, left_out = _set_aside(parts)

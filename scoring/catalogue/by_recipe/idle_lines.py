@@ -16,7 +16,8 @@ from scoring.catalogue.by_recipe.header import header_name, one_line
 from scoring.catalogue.by_recipe.parts import Part
 from scoring.catalogue.cell_hints import yaml_word
 from scoring.catalogue.cells import shown, text_of, texts_of
-from scoring.errors import MOST_COMPARED, Problem, nearest
+from scoring.catalogue.column_names import near_name
+from scoring.errors import MOST_COMPARED, Problem
 from scoring.form import Form
 from scoring.recipe import Recipe, Table
 
@@ -184,7 +185,7 @@ def _filled(layout: Recipe | Table, held: Sequence[Part], idle: Idle) -> None:
         if held and all(part.raw.find(name) is None for part in held):
             there = [text for part in held for text in part.raw.sheet.header if text]
             found = f"{shown(name)} under `fill`, which no table has"
-            idle.problems.append(Problem(layout.places["fill"], found, "a column of a table", nearest(name, there)))
+            idle.problems.append(Problem(layout.places["fill"], found, "a column of a table", near_name(name, there)))
 
 
 def _words(layout: Recipe | Table, recipe: Recipe, held: Sequence[Part], idle: Idle) -> None:
@@ -220,4 +221,4 @@ def _measures(layout: Recipe | Table, recipe: Recipe, held: Sequence[Part], form
         columns = [column for column in (said.column, *said.columns) if column]
         if held and columns and not any(name in part.batches for part in held):
             found = f"{' and '.join(map(shown, columns))} for `{name}`, which the table does not have"
-            idle.problems.append(Problem(said.place, found, "a column of it", nearest(columns[0], there)))
+            idle.problems.append(Problem(said.place, found, "a column of it", near_name(columns[0], there)))

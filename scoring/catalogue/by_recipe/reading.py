@@ -14,6 +14,7 @@ from scoring.catalogue.by_recipe.roles import roles_of, unused_and_left_out
 from scoring.catalogue.by_recipe.settled_by_cell import with_corrections
 from scoring.catalogue.by_recipe.sources import Sources
 from scoring.catalogue.by_recipe.table_rows import raw_table
+from scoring.catalogue.by_recipe.units_against_headers import contradicted_units
 from scoring.catalogue.catalogue import Catalogue, as_declared
 from scoring.catalogue.conditions_of_reading import faults_of_conditions
 from scoring.catalogue.product_columns import SESSION
@@ -48,6 +49,7 @@ def read_by_recipe(given: Path, path: Path, form: Form, problems: list[Problem])
     problems += unfound or near_columns(
         parts, form
     )  # what the recipe misspells leaves a column that nothing is known of
+    problems += contradicted_units(recipe, parts)
     readings, extras = {}, dict[str, dict[str, Texts]]()
     for measure in form.measures:
         joined = join_readings(measure, parts, problems)

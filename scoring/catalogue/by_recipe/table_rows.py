@@ -13,12 +13,12 @@ from scoring.catalogue.by_recipe.correcting import Cells, Where, correct
 from scoring.catalogue.by_recipe.header import header_name, header_text, one_line, read_together
 from scoring.catalogue.by_recipe.raw_table import RawTable
 from scoring.catalogue.cells import CellRules, Fault, name_fault, text_of
-from scoring.catalogue.column_names import ColumnName
+from scoring.catalogue.column_names import ColumnName, near_name
 from scoring.catalogue.corrected import CorrectedCell
 from scoring.catalogue.formats.grid import Grid, Row
 from scoring.catalogue.readings import State
 from scoring.catalogue.sheets import Sheet, object_array, problem
-from scoring.errors import CatalogueError, Place, Problem, column_letters, nearest
+from scoring.errors import CatalogueError, Place, Problem, column_letters
 from scoring.numbers.array_types import Flags, Integers, Texts
 from scoring.recipe import Table
 from scoring.texts.file_limits import over_limits
@@ -240,7 +240,7 @@ def _says(raw: RawTable, column: str, words: Sequence[str], key: str, problems: 
     """Which rows say one of some words in a column, shape (n_rows,); a column that is not there is a problem."""
     index = raw.find(column)
     if index is None:
-        hint = nearest(column, filter(None, raw.sheet.header))
+        hint = near_name(column, raw.sheet.header)
         problems.append(Problem(raw.header_place(), f"no column `{column}`", f"one, as `{key}` names it", hint))
         return np.zeros(len(raw.sheet.lines), dtype=bool)
     wanted = {one_line(word).casefold() for word in words}

@@ -11,6 +11,7 @@ from scoring.errors import Place
 class CorrectedCell:
     """A cell that a recipe corrects.
 
+    index : of its column in the table, from 0
     product : whose row it is, "" for a cell of the header; of : "product", a measure, an attribute, "session" ...
     """
 
@@ -19,6 +20,7 @@ class CorrectedCell:
     instead_of: str
     because: str
     on: str = ""
+    index: int = -1
     product: str = ""
     of: str = ""
 

@@ -68,7 +68,7 @@ def correct(
             problems.append(_outlived(one, held[0], place))
             continue
         cells.put(one.row, index, _typed_as(held[0], one.becomes))
-        done.append(CorrectedCell(place, one.becomes, one.instead_of, one.because, one.on))
+        done.append(CorrectedCell(place, one.becomes, one.instead_of, one.because, one.on, index))
     return done
 
 

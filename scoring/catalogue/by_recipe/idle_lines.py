@@ -117,8 +117,7 @@ def _uncorrected(table: Table, own: Sequence[Part], idle: Idle) -> None:
     for part in own:
         lines = {*part.raw.sheet.lines.tolist(), *table.header, part.raw.sheet.header_line}
         for cell in part.raw.corrected:
-            index = part.raw.index_of(cell.place)
-            if cell.place.line in lines and index is not None and index in part.roles.taken():
+            if cell.place.line in lines and cell.index in part.roles.taken():
                 read.add((cell.reads, cell.instead_of, cell.because))
     for one in table.corrections:
         if own and (one.becomes, one.instead_of, one.because) not in read:

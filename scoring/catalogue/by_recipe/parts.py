@@ -112,8 +112,7 @@ def corrected_cells(parts: Sequence[Part]) -> Iterator[CorrectedCell]:
         for cell in part.raw.corrected:
             code = int(part.rows.codes[lines.index(cell.place.line)]) if cell.place.line in lines else -1
             product = part.rows.products[code] if code >= 0 else ""
-            index = part.raw.index_of(cell.place)
-            yield replace(cell, product=product, of=part.roles.of(index) if index is not None else "")
+            yield replace(cell, product=product, of=part.roles.of(cell.index))
 
 
 def _ids_trimmed(sheet: Sheet) -> tuple[Sheet, tuple[str, ...]]:

@@ -54,14 +54,6 @@ class RawTable:
         alike = [index for index, name in enumerate(self.names) if name.name == bare and self.sheet.header[index]]
         return alike[0] if len(alike) == 1 else None
 
-    def index_of(self, place: Place) -> int | None:
-        """The index of the column in which a cell stands."""
-        if place.column:
-            return place.column - 1
-        return next(
-            (i for i in range(len(self.names)) if self.sheet.column_place(i).column_name == place.column_name), None
-        )
-
     def header_place(self) -> Place:
         """Where the header stands."""
         return Place(self.sheet.source, self.sheet.header_line, sheet=self.sheet.sheet)

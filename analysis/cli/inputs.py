@@ -60,11 +60,14 @@ def refuse_where(where: Sequence[str], beside: str, expected: str) -> None:
 
 
 def set_aside(catalogue: Catalogue) -> Iterator[str]:
-    """What the files hold and the formula does not know, by name: measures, and columns of words or items."""
+    """What the files hold and the formula does not know, by name: measures, and columns of words or items; and remarks."""
     if catalogue.unused:
         yield f"In the catalogue and not in the formula: {', '.join(catalogue.unused)}."
     if catalogue.left_out:
         yield (f"Left out, for the formula does not declare them under `attributes`: {', '.join(catalogue.left_out)}.")
+    yield from catalogue.remarks
+    for one in catalogue.published_corrections:
+        yield f"Corrected by the recipe: {one.says}"
 
 
 def with_comments(form: Form, what: str) -> Iterator[str]:

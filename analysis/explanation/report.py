@@ -126,6 +126,9 @@ def _stated(found: Explanation, attributes: Mapping[str, Sequence[str]]) -> dict
 def _of_the_product(found: Explanation) -> list[Block]:
     """What the product is, what is set aside and what that moves, the readings, what makes their errors, and the gates."""
     blocks: list[Block] = [attributes_table(found)]
+    product = found.table.catalogue.products[found.product]
+    own = [one for one in found.table.catalogue.published_corrections if one.product in (product, "")]
+    blocks += [Said(tuple(f"corrected: {one.says}" for one in own))] if own else []
     if found.set_aside:
         title = f"Without {', '.join(found.set_aside)} (all below is without it):"
         nothing = Said((title, "no figure of this product moves."))

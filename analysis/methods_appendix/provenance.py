@@ -24,6 +24,7 @@ def provenance_section(found: Workings) -> Section:
         ("formula, sha256", code(form.sha256)),
         ("catalogue", counted(len(found.table.catalogue.products), "product")),
         ("catalogue, sha256", code(found.table.catalogue.sha256)),
+        *(("corrected by the recipe", one.says) for one in found.table.catalogue.published_corrections),
         (
             "values tried on the formula",
             (code("; ".join(asked.settings)),) if asked.settings else "none: the formula as it stands in its file",

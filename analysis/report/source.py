@@ -104,6 +104,8 @@ class Source:
             }
             if catalogue is not None:
                 said["catalogue"] = {"sha256": catalogue.sha256, "products": len(catalogue.products)}
+                corrections = [one.document for one in catalogue.published_corrections]
+                said["catalogue"] |= {"corrections": corrections} if corrections else {}
             found |= {name: said} if name else said
         return found
 
@@ -140,6 +142,7 @@ class Source:
             if edition.catalogue is not None:
                 count = len(edition.catalogue.products)
                 found.append(f"Catalogue of {count} products, sha256 {edition.catalogue.sha256}.")
+                found += [f"Corrected by the recipe: {one.says}" for one in edition.catalogue.published_corrections]
         if self.settings:
             found.append(f"Tried: {', '.join(self.settings)}.")
         if self.selected is not None:

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from scoring.catalogue.conditions_of_reading import SHARED
+from scoring.catalogue.corrected import CorrectedCell
 from scoring.catalogue.frame import catalogue_frame
 from scoring.catalogue.in_html import catalogue_html
 from scoring.catalogue.product_names import ProductNames, Roles
@@ -48,6 +49,8 @@ class Catalogue:
         no such column
     set_aside : (product, measure, repeat) of every reading that was set aside after reading
     units : measure -> the unit its readings are in; empty for arrays
+    corrections : cells that a recipe reads otherwise than they stand
+    remarks : sentences on what the reading of it met, such as lines of a recipe that met nothing
     """
 
     source: str
@@ -62,11 +65,18 @@ class Catalogue:
     units: Mapping[str, str] = field(default_factory=dict)
     product_sessions: tuple[str, ...] = ()
     roles: Roles = field(default_factory=Roles)
+    remarks: tuple[str, ...] = ()
+    corrections: tuple[CorrectedCell, ...] = ()
 
     @property
     def published(self) -> Mapping[str, tuple[str, ...]]:
         """The attributes that may be printed."""
         return {name: words for name, words in self.attributes.items() if name not in self.roles.private}
+
+    @property
+    def published_corrections(self) -> tuple[CorrectedCell, ...]:
+        """The corrections that may be printed: those of attributes that are kept back are not."""
+        return tuple(one for one in self.corrections if one.of not in self.roles.private)
 
     @property
     def product_names(self) -> ProductNames:

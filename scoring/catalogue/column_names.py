@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 
+from scoring.errors import nearest
 from scoring.form import Form
 
 ID_COLUMNS = ("product", "id")
@@ -14,6 +15,8 @@ NEAR = 0.6
 VERY_NEAR = 0.8
 #: So near a name that has a column of its own that readings may have been typed under two names.
 ALMOST_THE_SAME = 0.85
+#: So many names of a header are told, of at most so many characters.
+_FEW_NAMES, _SHORT_NAME = 3, 20
 
 _COLUMN = re.compile(r"([^\[\]#]*[^\[\]#\s])\s*(?:\[([^\[\]]*)\])?\s*(?:#\s*([0-9]{1,4}))?")
 
@@ -38,6 +41,26 @@ def read_column_name(text: str) -> ColumnName:
         return ColumnName(re.split(r"[\[\]#]", text, maxsplit=1)[0].strip(), is_sound=False)
     name, unit, repeat = parts.groups()
     return ColumnName(name, (unit or "").strip() or None, int(repeat) if repeat else None)
+
+
+def few_names(header: Iterable[str]) -> str:
+    """The first short names of a header, for a fault: where it is not the header, its cells say what nobody should read.
+
+    Examples
+    --------
+    >>> few_names(["Model", "Noise", "Edge", "Tester", ""])
+    'Model, Noise, Edge, and 1 more'
+    """
+    names = [name for name in header if name]
+    short = [name for name in names if len(name) <= _SHORT_NAME][:_FEW_NAMES]
+    more = f"{len(names) - len(short)} more" if len(names) > len(short) else ""
+    return ", ".join(filter(None, [*short, f"and {more}" if short and more else more]))
+
+
+def near_name(name: str, header: Sequence[str]) -> str:
+    """A hint at the column that was likely meant, or at the first few of those that there are."""
+    hint = nearest(name, filter(None, header))
+    return hint if hint.startswith("Did") or not any(header) else f"Known: {few_names(header)}."
 
 
 def id_column(header: Iterable[str], called: str = "") -> str | None:

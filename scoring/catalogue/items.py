@@ -12,7 +12,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from scoring.catalogue.cells import text_of
-from scoring.catalogue.column_names import ID_COLUMNS, VERY_NEAR, id_column, misspelt, read_column_name
+from scoring.catalogue.column_names import ID_COLUMNS, VERY_NEAR, few_names, id_column, misspelt, read_column_name
 from scoring.catalogue.product_columns import (
     ProductTable,
     attributes_and_session,
@@ -46,7 +46,7 @@ def find_id_column(sheet: Sheet, form: Form, problems: list[Problem]) -> str | N
     if column is None:
         hint = (
             "Rename the one that names the products, or write `product_column: ITS NAME` in the formula: "
-            f"{', '.join(sheet.header[:12])}."
+            f"{few_names(sheet.header)}."
         )
         below = _row_of_names(sheet, (form.product_column, *ID_COLUMNS))
         if below is not None:

@@ -9,7 +9,7 @@ recipe says which tables there are, and how they are read (`by_recipe`).
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -33,6 +33,7 @@ from scoring.catalogue.sheet_frame import (
     with_words,
 )
 from scoring.catalogue.sheets import Sheet
+from scoring.catalogue.summaries import summaries
 from scoring.catalogue.told_once import told_once
 from scoring.catalogue.wide import read_wide
 from scoring.errors import CatalogueError, Problem
@@ -80,7 +81,7 @@ def read_catalogue(given: str | os.PathLike[str] | pd.DataFrame, form: Form) -> 
         raise TypeError(f"a catalogue is read from a path or a pandas DataFrame, and not from {type(given).__name__}")
     if problems or catalogue is None:
         raise CatalogueError(told_once(problems))
-    return catalogue
+    return replace(catalogue, remarks=(*catalogue.remarks, *summaries(catalogue.products)))
 
 
 def _tables_of_files(path: Path, problems: list[Problem]) -> _Tables:

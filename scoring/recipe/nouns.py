@@ -25,6 +25,7 @@ from scoring.recipe.columns import (
     Sessions,
     Words,
 )
+from scoring.recipe.corrections import CORRECTION, Correction
 from scoring.recipe.kinds import WORD, End, Row, Rows, Sheets, Source, WordsIn
 
 DECIMAL = {"point": "`6.5`", "comma": "`6,5`"}
@@ -110,7 +111,7 @@ class Database:
 class Table(Layout):
     """One table, or several alike on the sheets of one file; what it does not say itself it has from the recipe.
 
-    own : the keys that are written in it
+    own : the keys that are written in it; places : where each of them stands
     """
 
     file: str = key(WORD, "The file, in the recipe's folder or below it.", "file: bench.xlsx")
@@ -149,8 +150,14 @@ class Table(Layout):
         kinds.Text(), "What stands between the cells of a text file: a sign, or `tab`.", 'separator: ";"'
     )
     encoding: str = key(kinds.Text(), "How a text file writes letters; UTF-8 by default.", "encoding: windows-1252")
+    corrections: tuple[Correction, ...] = key(
+        kinds.Several(Noun(CORRECTION), "corrections", fewest=1),
+        "Cells that are read otherwise than they stand, each with its reason.",
+        "corrections: [{cell: A27, is: IB-122, instead_of: IB-121, because: typed wrong}]",
+    )
     join: Choice = key(kinds.Word(JOIN), "What its products are to those of the other tables.", "join: known")
     own: frozenset[str]
+    places: Mapping[str, Place]
     place: Place
 
 
@@ -164,13 +171,13 @@ TABLE = Declaration(
     "key of the recipe that says how tables are read may stand here again, and then holds here.",
     as_in="{file: bench.xlsx, header: 4}",
     rules=(OneOf(("file", "database query")),),
-    order="file database query sheets header units skip skip_where until separator encoding join",
+    order="file database query sheets header units skip skip_where until separator encoding corrections join",
 )
 
 
 @noun
 class Recipe(Layout):
-    """How a laboratory's own files are read as readings."""
+    """How a laboratory's own files are read as readings; `places` says where each key that is written stands."""
 
     name: str = key(
         WORD,
@@ -188,6 +195,7 @@ class Recipe(Layout):
     )
     source: str
     text: str
+    places: Mapping[str, Place]
 
 
 RECIPE = Declaration(
@@ -207,6 +215,7 @@ DECLARED: tuple[Declaration[Any], ...] = (
     SESSIONS,
     IN_COLUMN,
     LONG_TABLE,
+    CORRECTION,
 )
 #: What a recipe says of all its tables, and a table may say again.
 LAYOUT = tuple(Declaration(Layout, "layout", title="").fields)

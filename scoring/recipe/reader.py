@@ -14,6 +14,7 @@ from scoring.reader.declared import made, read_key
 from scoring.reader.fields import Fields, Reader
 from scoring.reader.sources import YAML_ENDINGS, leads_out
 from scoring.reader.wording import clip
+from scoring.recipe.corrections import read_corrections
 from scoring.recipe.layout import read_layout
 from scoring.recipe.nouns import LAYOUT, RECIPE, TABLE, Database, Layout, Recipe, Table
 from scoring.recipe.rows import read_end, read_rows, words_by_column
@@ -92,7 +93,13 @@ def _read(root: Node, reader: Reader, text: str, source: str) -> Recipe | None:
     layout = Layout(**read_layout(fields, None))
     given = {name: getattr(layout, name) for name in LAYOUT}
     tables = tuple(_tables(fields, layout))
-    return made(RECIPE, fields, name=name, tables=tables, source=source, text=text, **given)
+    given |= {"source": source, "text": text, "places": _places(fields)}
+    return made(RECIPE, fields, name=name, tables=tables, **given)
+
+
+def _places(fields: Fields) -> dict[str, Place]:
+    """Where each key that is written stands."""
+    return {key: fields.place_of(key) for key in fields.keys}
 
 
 def _tables(fields: Fields, above: Layout) -> Iterator[Table]:
@@ -111,11 +118,12 @@ def _table(own: Fields, above: Layout) -> Table:
     header = read_rows(own, "header")
     if list(header) != sorted(set(header)):
         own.reader.fault(own.place_of("header"), f"{own.path('header')} out of order", "each row once, the upper first")
-    units = read_rows(own, "units")
+    units, sheets = read_rows(own, "units"), _sheets(own)
     given: dict[str, Any] = {
         "file": _file(own, "file"),
         "database": database,
-        "sheets": _sheets(own),
+        "sheets": sheets,
+        "corrections": read_corrections(own, sheets),
         "header": header,
         "units": units[0] if units else 0,
         "skip": read_rows(own, "skip"),
@@ -123,6 +131,7 @@ def _table(own: Fields, above: Layout) -> Table:
         "until": read_end(own),
         "separator": _separator(own),
         "own": own.keys,
+        "places": _places(own),
     }
     _check_source(own)
     if units and header and units[0] <= header[-1]:

@@ -107,3 +107,26 @@ def test_a_row_that_falls_apart_names_the_separator(tmp_path: Path) -> None:
         CatalogueError, match=r"expected cells with tabs between them\. A cell with a tab or a double quote"
     ):
         read_text(tmp_path, 'product\tnoise\nA\t"30\n', BED, "bench.tsv")
+
+
+def test_semicolons_under_a_title_with_commas_are_told_once() -> None:
+    """Decimal commas make rows of every length; what is wrong is the separator, whether a recipe states one or not."""
+    rows = "".join(f"A-{n};{30 + n},5;{'7,1' if n % 3 else '7'}\n" for n in range(6))
+    content = f"Invented bench, spring, 2026;;\n;;\nid;noise_dba;rise\n{rows}".encode()
+    says = "cells with semicolons between them"
+    for separator in ("", ","):
+        problems: list[Problem] = []
+        assert not read_grids(TableFile("bench.csv", content, Options(separator)), problems)
+        assert [one.found for one in problems] == [says]
+        assert '`separator: ";"`' in problems[0].hint
+    problems = []
+    assert len(read_grids(TableFile("bench.csv", content, Options(";")), problems)) == 1
+    assert not problems
+
+
+def test_semicolons_in_the_words_of_a_column_are_no_separator() -> None:
+    """Rows of other lengths above the header do not make them one."""
+    rows = "".join(f"A-{n},{30 + n},7,see; mail\n" for n in range(6))
+    problems: list[Problem] = []
+    assert len(read_grids(TableFile("bench.csv", f"Bench\nSpring; 2026,\nid,a,b,n;m\n{rows}".encode()), problems)) == 1
+    assert not problems

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from recipes import BEDS, faults_of, workbook
+from recipes import BEDS, by_recipe, faults_of, held, workbook
 
 from scoring.catalogue import read_catalogue
 from scoring.catalogue.told_once import told_once
@@ -110,3 +110,47 @@ def test_two_recipes_in_a_folder(tmp_path: Path) -> None:
         (tmp_path / name).write_text("readings: r\ntables: [{file: bench.csv}]\n")
     with pytest.raises(CatalogueError, match=r"readings\.yaml and readings\.yml side by side"):
         read_catalogue(tmp_path, BEDS)
+
+
+def test_a_header_that_is_none_gives_no_words_away(tmp_path: Path) -> None:
+    """Of a row that was taken for the header, three short cells are told: who tested, and what was noted, are not."""
+    bench = "Model,class,noise_dba,Tester,Notes\nA-01,foam,31.5,Quill Marrow,not for print\nA-02,foam,31.5,,\n"
+    recipe = (
+        "readings: r\nproduct: Bed\ntables: [{file: bench.csv, header: 2, skip_where: {Bed: [Average]}, fill: [Bed]}]\n"
+    )
+    faults = faults_of(tmp_path, recipe, bench=bench)
+    assert faults[0] == (
+        "bench.csv:2: no column `Bed`; expected one, as `skip_where` names it. Known: A-01, foam, 31.5, and 2 more."
+    )
+    assert not any("Quill" in fault or "not for print" in fault for fault in faults)
+    (tmp_path / "plain.csv").write_text("A-01,foam,31.5,Quill Marrow,not for print\nA-02,foam,31.5,,\n")
+    with pytest.raises(CatalogueError) as caught:
+        read_catalogue(tmp_path / "plain.csv", BEDS)
+    assert "Quill" not in str(caught.value)
+    assert "and 2 more" in str(caught.value)
+
+
+UNIT = "readings: r\nproduct: Model\nmeasures:\n  sit_drop: {%s, unit: in}\ntables:\n  - {file: bench.csv%s}\n"
+
+
+def test_a_unit_against_the_header_is_a_fault_and_a_correction_settles_it(tmp_path: Path) -> None:
+    """Neither wins in silence: the recipe takes its unit back, or corrects the header."""
+    bench = "Model,Edge (mm)\nA,2.44\n"
+    fault, *_ = faults_of(tmp_path, UNIT % ("column: Edge", ""), bench=bench)
+    line = 'corrections: [{row: 1, column: "Edge (mm)", is: "Edge (in)", instead_of: "Edge (mm)", because: ...}]'
+    assert fault == (
+        "readings.yaml:4:13: `unit: in` of `sit_drop`, and the header says mm (bench.csv, row 1, column Edge (mm)); expected the "
+        f"unit where no header states one. Take `unit` away; or, where the header is wrong, write `{line}` at its table."
+    )
+    settled = UNIT % ("column: Edge", f", {line.replace('...', 'the tape was in inches')}")
+    assert held(by_recipe(tmp_path, settled, bench=bench), "sit_drop") == {"A": [pytest.approx(61.976)]}
+
+
+@pytest.mark.parametrize("header", ["Edge", "Edge (in)", "Edge ( in )", "Edge [in]"])
+def test_a_unit_that_the_header_leaves_unsaid_or_says_too(tmp_path: Path, header: str) -> None:
+    """No fault; nor where one column of several states another."""
+    recipe = UNIT % ("column: Edge", "")
+    assert held(by_recipe(tmp_path, recipe, bench=f"Model,{header}\nA,2.5\n"), "sit_drop") == {"A": [63.5]}
+    several = UNIT % (f'columns: ["{header}", Other (mm)]', "")
+    read = by_recipe(tmp_path, several, bench=f"Model,{header},Other (mm)\nA,2.5,63\n")
+    assert held(read, "sit_drop") == {"A": [63.5, 63.0]}

@@ -282,7 +282,8 @@ def test_a_unit_of_the_recipe_holds_where_no_row_states_one(tmp_path: Path) -> N
     rows = "id,measure,value,unit\nA,sit_drop,2,\nA,sit_drop,60,mm\n"
     assert held(by_recipe(tmp_path, recipe, bench=rows), "sit_drop") == {"A": [50.8, 60]}
     assert held(by_recipe(tmp_path, recipe, bench="id,sit_drop\nA,2\n"), "sit_drop") == {"A": [50.8]}
-    assert held(by_recipe(tmp_path, recipe, bench="id,sit_drop (mm)\nA,60\n"), "sit_drop") == {"A": [60]}
+    several = 'readings: r\nmeasures: {sit_drop: {columns: ["a (mm)", b], unit: in}}\ntables: [{file: bench.csv}]\n'
+    assert held(by_recipe(tmp_path, several, bench="id,a (mm),b\nA,60,2\n"), "sit_drop") == {"A": [60, 50.8]}
 
 
 @pytest.mark.parametrize(

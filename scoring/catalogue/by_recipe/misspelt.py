@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 from scoring.catalogue.by_recipe.parts import Part
 from scoring.catalogue.by_recipe.roles import bare_names
 from scoring.catalogue.cell_hints import yaml_word
-from scoring.catalogue.column_names import misspelt
+from scoring.catalogue.column_names import misspelt, near_name
 from scoring.catalogue.product_columns import names_to_miss
-from scoring.errors import Place, Problem, nearest
+from scoring.errors import Place, Problem
 from scoring.form import Form
 from scoring.recipe import Recipe, Table
 
@@ -45,7 +45,7 @@ def unfound_names(recipe: Recipe, parts: Sequence[Part], form: Form) -> Iterator
         if where is not None and where.column and not any(role in part.roles.beside for part in held):
             columns = [text for part in parts for text in part.raw.sheet.header if text]
             found = f"the column `{where.column}`, which no table has"
-            yield Problem(where.place, found, f"the column of {key}", nearest(where.column, columns))
+            yield Problem(where.place, found, f"the column of {key}", near_name(where.column, columns))
     said = dict.fromkeys(name for table in (recipe, *recipe.tables) for name in table.measures)
     yield from _unfound_measures(recipe, list(said), parts, form)
     yield from _unfound_attributes(recipe, parts, form)
@@ -64,17 +64,19 @@ def _unfound_measures(recipe: Recipe, said: Sequence[str], parts: Sequence[Part]
         if name in declared and name not in read and columns:
             there = [text for part in parts for text in part.raw.sheet.header if text]
             found = f"{' and '.join(f'`{column}`' for column in columns)} for `{name}`, which no table has"
-            yield Problem(_first(recipe, name), found, "a column of a table", nearest(columns[0], there))
+            yield Problem(_first(recipe, name), found, "a column of a table", near_name(columns[0], there))
 
 
 def _unfound_attributes(recipe: Recipe, parts: Sequence[Part], form: Form) -> Iterator[Problem]:
     for table in (recipe, *recipe.tables):
+        held = [part for part in parts if table in (recipe, part.raw.table)]
         for name, said in table.attributes.items():
-            if name not in form.attributes_by_name or any(name in part.roles.attributes for part in parts):
+            is_above = table is not recipe and recipe.attributes.get(name) == said
+            if is_above or name not in form.attributes_by_name or any(name in part.roles.attributes for part in held):
                 continue
-            there = [text for part in parts for text in part.raw.sheet.header if text]
+            there = [text for part in held for text in part.raw.sheet.header if text]
             found = f"the column `{said.column}` of `{name}`, which no table has"
-            yield Problem(said.place, found, "a column of a table", nearest(said.column, there))
+            yield Problem(said.place, found, "a column of a table", near_name(said.column, there))
 
 
 def absent_attributes(recipe: Recipe, parts: Sequence[Part], form: Form) -> Iterator[Problem]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -10,9 +10,10 @@ import numpy as np
 
 from scoring.catalogue.assembly import Batch
 from scoring.catalogue.by_recipe.header import header_name, one_line
+from scoring.catalogue.by_recipe.raw_table import RawTable
 from scoring.catalogue.by_recipe.roles import HeldColumn, Roles, bare_names, spec_of
-from scoring.catalogue.by_recipe.table_rows import RawTable
-from scoring.catalogue.cells import CellRules, Fault, name_fault, number_and_unit, parse_cells, text_of, texts_of
+from scoring.catalogue.cells import CellRules, Fault, name_fault, number_and_unit, parse_cells, shown, text_of, texts_of
+from scoring.catalogue.corrected import CorrectedCell
 from scoring.catalogue.long import CodedRows, batches_of_measure, measure_codes, unit_codes
 from scoring.catalogue.numbered_repeats import CONDITIONS, stated_repeats
 from scoring.catalogue.product_columns import ProductRows, ProductTable, index_products
@@ -33,6 +34,7 @@ class Part:
     batches : measure -> its cells; repeats are those that the table states, -1 where it states none
     beside : "session", "specimen", "date", "operator" -> a text a row, shape (n_rows,)
     unused : measures of a long table that the formula does not know
+    remarks : sentences on what its reading passed over
     """
 
     raw: RawTable
@@ -41,6 +43,7 @@ class Part:
     batches: dict[str, list[Batch]] = field(default_factory=dict)
     beside: dict[str, Texts] = field(default_factory=dict)
     unused: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
 
     @property
     def holds_readings(self) -> bool:
@@ -51,7 +54,8 @@ class Part:
 def part_of(raw: RawTable, roles: Roles, problems: list[Problem]) -> Part:
     """A table with its products; what stands beside its readings is read, its readings are not yet."""
     sheet = _words_checked(_picked(raw.sheet, {PRODUCT: roles.product, **roles.attributes, **roles.beside}), problems)
-    part = Part(raw, roles, index_products(ProductTable(sheet, PRODUCT), problems))
+    sheet, remarks = _ids_trimmed(sheet)
+    part = Part(raw, roles, index_products(ProductTable(sheet, PRODUCT), problems), remarks=remarks)
     for name in roles.beside:
         part.beside[name] = object_array(texts_of(sheet.column(name)))
         _check_names(sheet, name, problems)
@@ -99,6 +103,33 @@ def _some(batch: Batch, at: Indices) -> Batch:
         repeats=batch.repeats[at],
         lines=batch.lines[at],
     )
+
+
+def corrected_cells(parts: Sequence[Part]) -> Iterator[CorrectedCell]:
+    """The cells that the recipe corrects, each with the product of its row and what its column holds."""
+    for part in parts:
+        lines = part.raw.sheet.lines.tolist()
+        for cell in part.raw.corrected:
+            code = int(part.rows.codes[lines.index(cell.place.line)]) if cell.place.line in lines else -1
+            product = part.rows.products[code] if code >= 0 else ""
+            yield replace(cell, product=product, of=part.roles.of(cell.index))
+
+
+def _ids_trimmed(sheet: Sheet) -> tuple[Sheet, tuple[str, ...]]:
+    """Ids without blanks at their edges, and a sentence on those that had some."""
+    cells = sheet.column(PRODUCT)
+    edged = [
+        row for row, cell in enumerate(cells.tolist()) if type(cell) is str and cell.strip() and cell != cell.strip()
+    ]
+    if not edged:
+        return sheet, ()
+    trimmed = cells.copy()
+    trimmed[edged] = [cells[row].strip() for row in edged]
+    index = sheet.index(PRODUCT)
+    columns = tuple(trimmed if i == index else column for i, column in enumerate(sheet.columns))
+    more = f", and {len(edged) - 1} more" if len(edged) > 1 else ""
+    said = f"Read without the blank at its edge: the id {shown(trimmed[edged[0]])} in {sheet.place(edged[0], PRODUCT)}{more}."
+    return replace(sheet, columns=columns), (said,)
 
 
 def row_of(part: Part, batch: Batch) -> Indices:

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 
+from scoring.catalogue.by_recipe.idle_lines import idle_lines
 from scoring.catalogue.by_recipe.joining import join_attributes, join_products, join_readings, settle_duplicates
 from scoring.catalogue.by_recipe.misspelt import absent_attributes, near_columns, unfound_names
-from scoring.catalogue.by_recipe.parts import Part, part_of, read_batches
+from scoring.catalogue.by_recipe.parts import Part, corrected_cells, part_of, read_batches
 from scoring.catalogue.by_recipe.roles import roles_of, unused_and_left_out
+from scoring.catalogue.by_recipe.settled_by_cell import with_corrections
 from scoring.catalogue.by_recipe.sources import Sources
 from scoring.catalogue.by_recipe.table_rows import raw_table
+from scoring.catalogue.by_recipe.units_against_headers import contradicted_units
 from scoring.catalogue.catalogue import Catalogue, as_declared
 from scoring.catalogue.conditions_of_reading import faults_of_conditions
 from scoring.catalogue.product_columns import SESSION
@@ -45,6 +49,7 @@ def read_by_recipe(given: Path, path: Path, form: Form, problems: list[Problem])
     problems += unfound or near_columns(
         parts, form
     )  # what the recipe misspells leaves a column that nothing is known of
+    problems += contradicted_units(recipe, parts)
     readings, extras = {}, dict[str, dict[str, Texts]]()
     for measure in form.measures:
         joined = join_readings(measure, parts, problems)
@@ -53,6 +58,7 @@ def read_by_recipe(given: Path, path: Path, form: Form, problems: list[Problem])
         readings[measure.name], beside = joined
         for name, texts in beside.items():
             extras.setdefault(name, {})[measure.name] = texts
+    problems[:] = with_corrections(problems, parts)
     attributes = join_attributes(parts, form, problems)
     problems += absent_attributes(recipe, parts, form)
     unused, left_out = _set_aside(parts)
@@ -72,6 +78,11 @@ def read_by_recipe(given: Path, path: Path, form: Form, problems: list[Problem])
         units={measure.name: measure.unit for measure in form.measures if measure.name in readings},
         product_sessions=attributes.get(SESSION, ()),
     )
+    if not problems:
+        idle = idle_lines(recipe, parts, form)
+        trimmed = [remark for part in parts for remark in part.remarks]
+        read = replace(read, remarks=(*idle.remarks, *trimmed), corrections=tuple(corrected_cells(parts)))
+        problems += idle.problems
     if not problems:
         problems += faults_of_conditions(read, form)
     return as_declared(read, form)

@@ -7,9 +7,10 @@ from dataclasses import dataclass, field
 from itertools import count
 
 from scoring.catalogue.by_recipe.header import header_name, one_line
-from scoring.catalogue.by_recipe.table_rows import RawTable, row_of_names
+from scoring.catalogue.by_recipe.raw_table import RawTable
+from scoring.catalogue.by_recipe.table_rows import row_of_names
 from scoring.catalogue.cells import has_number, text_of
-from scoring.catalogue.column_names import ID_COLUMNS
+from scoring.catalogue.column_names import ID_COLUMNS, few_names, near_name
 from scoring.catalogue.long import is_long
 from scoring.catalogue.product_columns import SESSIONS
 from scoring.errors import Problem, column_letters, nearest
@@ -49,6 +50,12 @@ class Roles:
     long: dict[str, int] = field(default_factory=dict)
     ignored: set[int] = field(default_factory=set)
     spare: list[int] = field(default_factory=list)
+
+    def of(self, index: int) -> str:
+        """What a column holds: "product", a measure, an attribute, "session", "value" ...; empty for none of them."""
+        held = {column.index: name for name, columns in self.measures.items() for column in columns}
+        named = {**self.attributes, **self.beside, **self.long, "product": self.product}
+        return held.get(index) or {at: name for name, at in named.items()}.get(index, "")
 
     def taken(self) -> set[int]:
         """Every column that has a role."""
@@ -114,9 +121,7 @@ def _product(raw: RawTable, form: Form, problems: list[Problem]) -> int | None:
     names = [*wanted, *(name for measure in form.measures for name in bare_names(raw.table, measure))]
     line = row_of_names(raw.grid, names)
     shown = [text for text in raw.sheet.header if text]
-    hint = (
-        f"Name it in the recipe, as `product: {shown[0] if shown else 'Model'}`. Its columns: {', '.join(shown[:12])}."
-    )
+    hint = f"Name it in the recipe, as `product: {shown[0] if shown else 'Model'}`. Its columns: {few_names(shown)}."
     if line and line != raw.sheet.header_line:
         hint = f"Is the header in row {line}? Write `header: {line}` in the recipe."
     elif said and nearest(said, shown).startswith("Did"):
@@ -234,7 +239,9 @@ def _in_order(raw: RawTable, measure: Measure, spec: ColumnsOfMeasure, problems:
 
 def _no_column(raw: RawTable, column: str, named_by: str) -> Problem:
     shown = [text for text in raw.sheet.header if text]
-    return Problem(raw.header_place(), f"no column `{column}`", f"one, as {named_by} names it", nearest(column, shown))
+    return Problem(
+        raw.header_place(), f"no column `{column}`", f"one, as {named_by} names it", near_name(column, shown)
+    )
 
 
 def _alike(raw: RawTable, names: Iterable[str]) -> set[int]:

@@ -9,56 +9,22 @@ from itertools import pairwise
 
 import numpy as np
 
+from scoring.catalogue.by_recipe.correcting import Cells, Where, correct
 from scoring.catalogue.by_recipe.header import header_name, header_text, one_line, read_together
+from scoring.catalogue.by_recipe.raw_table import RawTable
 from scoring.catalogue.cells import CellRules, Fault, name_fault, text_of
-from scoring.catalogue.column_names import ColumnName
+from scoring.catalogue.column_names import ColumnName, near_name
+from scoring.catalogue.corrected import CorrectedCell
 from scoring.catalogue.formats.grid import Grid, Row
 from scoring.catalogue.readings import State
 from scoring.catalogue.sheets import Sheet, object_array, problem
-from scoring.errors import CatalogueError, Place, Problem, column_letters, nearest
+from scoring.errors import CatalogueError, Place, Problem, column_letters
 from scoring.numbers.array_types import Flags, Integers, Texts
 from scoring.recipe import Table
 from scoring.texts.file_limits import over_limits
 
 _CHUNK = 300  # rows turned into arrays at a time, as in `sheets`
 _UPPER_ROWS = 40  # among so many a header is looked for
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class RawTable:
-    """A table as the recipe cuts it out of a sheet.
-
-    sheet : its columns, named as the file does, repeated and empty names included
-    names : what each column is called without unit and repeat, and these; the unit of a row of units included
-    beside : columns with content beyond the header, by their letters or numbers
-    """
-
-    table: Table
-    grid: Grid
-    sheet: Sheet
-    names: tuple[ColumnName, ...]
-    beside: tuple[str, ...] = ()
-
-    def find(self, column: str) -> int | None:
-        """The index of the column of a name: the one written just so, or the only one once unit and repeat are taken out.
-
-        A column without a name is called by its letters, `column A`; of a text file, by its number.
-        """
-        wanted = one_line(column)
-        if wanted in self.sheet.header:
-            return self.sheet.header.index(wanted)
-        unnamed = [index for index, text in enumerate(self.sheet.header) if not text]
-        letters = {f"column {column_letters(index + 1)}": index for index in unnamed}
-        numbers = {f"column {index + 1}": index for index in unnamed}
-        if wanted in letters or wanted in numbers:
-            return letters.get(wanted, numbers.get(wanted))
-        bare = header_name(wanted).name
-        alike = [index for index, name in enumerate(self.names) if name.name == bare and self.sheet.header[index]]
-        return alike[0] if len(alike) == 1 else None
-
-    def header_place(self) -> Place:
-        """Where the header stands."""
-        return Place(self.sheet.source, self.sheet.header_line, sheet=self.sheet.sheet)
 
 
 @dataclass(slots=True, eq=False)
@@ -81,6 +47,24 @@ def raw_table(grid: Grid, table: Table, problems: list[Problem]) -> RawTable | N
     walked = _walked(grid, table, problems)
     if walked is None:
         return None
+    raw = _with_names(walked, grid, table)
+    corrected = _corrected(raw, walked, problems)
+    raw = replace(_with_names(walked, grid, table), corrected=corrected) if corrected else raw
+    sheet = raw.sheet
+    for index, text in enumerate(sheet.header):
+        fault = name_fault(text, "a column name")
+        if fault:
+            problems.append(problem(sheet.place_at(None, index), fault))
+    raw = _with_units(raw, problems)
+    kept = _kept(raw, problems)
+    _check_lengths(raw, walked.uneven, kept, problems)
+    columns = tuple(column[kept] for column in raw.sheet.columns)
+    raw = replace(raw, sheet=replace(raw.sheet, columns=columns, lines=raw.sheet.lines[kept]))
+    return _filled(raw)
+
+
+def _with_names(walked: _Walked, grid: Grid, table: Table) -> RawTable:
+    """All rows below the header, under its names."""
     texts = read_together([cells for _, cells in walked.header])
     texts += [""] * (len(walked.columns) - len(texts))
     sheet = Sheet(
@@ -92,19 +76,22 @@ def raw_table(grid: Grid, table: Table, problems: list[Problem]) -> RawTable | N
         sheet=grid.sheet if grid.is_spreadsheet else "",
         rules=rules_of(table),
     )
-    for index, text in enumerate(texts):
-        fault = name_fault(text, "a column name")
-        if fault:
-            problems.append(problem(sheet.place_at(None, index), fault))
     names = tuple(header_name(text) if text else ColumnName("") for text in texts)
     beside = tuple(f"column {column_letters(column + 1)}" for column in sorted(walked.beyond))
-    raw = RawTable(table, grid, sheet, names, beside)
-    raw = _with_units(raw, problems)
-    kept = _kept(raw, problems)
-    _check_lengths(raw, walked.uneven, kept, problems)
-    columns = tuple(column[kept] for column in raw.sheet.columns)
-    raw = replace(raw, sheet=replace(raw.sheet, columns=columns, lines=raw.sheet.lines[kept]))
-    return _filled(raw)
+    return RawTable(table, grid, sheet, names, beside, below=sheet.lines)
+
+
+def _corrected(raw: RawTable, walked: _Walked, problems: list[Problem]) -> tuple[CorrectedCell, ...]:
+    """What the recipe corrects on this sheet; the cells that were walked through say it from here on."""
+    own = [one for one in raw.table.corrections if not one.sheet or one.sheet == raw.grid.sheet]
+    if not own:
+        return ()
+
+    def place(row: int, index: int) -> Place:
+        return replace(raw.sheet.column_place(index), line=row)
+
+    cells = Cells(walked.header, walked.columns, walked.lines)
+    return tuple(correct(cells, own, Where(raw.find, place), problems))
 
 
 def rules_of(table: Table) -> CellRules:
@@ -253,13 +240,15 @@ def _says(raw: RawTable, column: str, words: Sequence[str], key: str, problems: 
     """Which rows say one of some words in a column, shape (n_rows,); a column that is not there is a problem."""
     index = raw.find(column)
     if index is None:
-        hint = nearest(column, filter(None, raw.sheet.header))
+        hint = near_name(column, raw.sheet.header)
         problems.append(Problem(raw.header_place(), f"no column `{column}`", f"one, as `{key}` names it", hint))
         return np.zeros(len(raw.sheet.lines), dtype=bool)
     wanted = {one_line(word).casefold() for word in words}
     cells = raw.sheet.columns[index].tolist()
     texts = [" ".join(cell.split()) if type(cell) is str else header_text(cell) for cell in cells]  # quick for texts
-    return np.array([text.casefold() in wanted for text in texts], dtype=bool)
+    said = [text.casefold() for text in texts]
+    raw.met[key, column] = frozenset(wanted.intersection(said))
+    return np.array([text in wanted for text in said], dtype=bool)
 
 
 def _check_lengths(raw: RawTable, uneven: Mapping[int, int], kept: Flags, problems: list[Problem]) -> None:

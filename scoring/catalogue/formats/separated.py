@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterator
+import itertools
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -17,6 +18,8 @@ _BY_ENDING = {".csv": ",", ".tsv": _TAB}
 #: What separators are called where there are several of them, and how a recipe writes them.
 _NAMES = {",": "commas", ";": "semicolons", _TAB: "tabs", "|": "bars"}
 _WRITTEN = {_TAB: "tab"}
+#: Among so many upper rows another separator is looked for, where so many are there and so large a share of them agree.
+_UPPER_ROWS, _FEWEST_ROWS, _MOSTLY = 20, 3, 0.8
 
 
 def read(file: TableFile, problems: list[Problem]) -> list[Grid]:
@@ -30,8 +33,10 @@ def read(file: TableFile, problems: list[Problem]) -> list[Grid]:
     if not separator or not encoding:
         return []
     text = _Text(file, separator, encoding)
-    line, header = next(text.rows([]), (1, [""]))
+    upper = list(itertools.islice(text.rows([]), _UPPER_ROWS)) or [(1, [""])]
+    line, header = upper[0]
     other = _other_separator(str(header[0]), separator) if len(header) == 1 and not file.options.separator else ""
+    other = other or _in_every_row([cells for _, cells in upper], separator)
     if other:
         problems.append(_of_another(other, separator, Place(file.source, line)))
         return []
@@ -89,6 +94,25 @@ def _separator(file: TableFile, problems: list[Problem]) -> str:
 def _other_separator(header: str, separator: str) -> str:
     """The separator that a header of one cell seems to be written with, where that is another."""
     return next((sign for sign in (";", _TAB, ",") if sign in header and sign != separator), "")
+
+
+def _in_every_row(rows: Sequence[Sequence[object]], separator: str) -> str:
+    """The sign that stands equally often in rows that fall apart by the separator of the file; "" where there is none.
+
+    A title above the header may hold the separator itself, and decimal commas do.
+    """
+    widths = [len(cells) for cells in rows]
+    if len(rows) < _FEWEST_ROWS or len(set(widths[1:])) == 1 < widths[-1]:
+        return ""
+    width = max(widths, key=widths.count)
+    lines = [separator.join(map(str, cells)) for cells in rows]
+    for sign in (";", _TAB, "|", ","):
+        counts = [line.count(sign) for line in lines]
+        usual = max(counts, key=counts.count)
+        makes_more = usual > 0 and usual + 1 >= width  # else it may stand in the words of a column
+        if sign != separator and makes_more and counts.count(usual) >= _MOSTLY * len(rows):
+            return sign
+    return ""
 
 
 def _of_another(sign: str, separator: str, place: Place) -> Problem:

@@ -70,7 +70,7 @@ def check_report(
     return Report(
         command="check",
         title=f"{form.title}: what is proved of the formula",
-        heading=f"{form.title} ({source.headed}): {in_short(found)}",
+        heading=f"{form.title} ({source.without_draft}): {in_short(found)}",
         source=source,
         sections=(
             Section("", "In short", claims_verdict(found), on_screen=False),

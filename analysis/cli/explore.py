@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from analysis.cli.inputs import guard_of, load, not_given, set_aside, with_comments
+from analysis.cli.inputs import draft_lines, guard_of, load, not_given, set_aside, with_comments
 from analysis.cli.terminal import say
 from analysis.outputs.whole_files import write_whole
 from analysis.page.document import page_text
@@ -49,6 +49,7 @@ def run(
     write_whole(out, page_text(table, chosen).encode(), guard)
     say(
         f"{out}: {len(table.catalogue.products)} products. Open it in a browser; it needs no network.",
+        *draft_lines(table, "The page"),
         *set_aside(table.catalogue),
         *with_comments(form, "The page"),
         *(["The values set here are the page's starting point, taken as published."] if settings else []),

@@ -6,7 +6,7 @@ import os
 from collections.abc import Sequence
 from pathlib import Path
 
-from analysis.cli.inputs import not_given, refuse_where, scored, set_aside, with_comments
+from analysis.cli.inputs import draft_lines, not_given, refuse_where, scored, set_aside, with_comments
 from analysis.cli.reports import show_section
 from analysis.cli.terminal import say
 from analysis.outputs.guard import check_folder, check_writable
@@ -54,6 +54,7 @@ def run(
     else:
         keep_new(out, dict(record.document))
     show(record, out, table.form)
+    say(*draft_lines(table, "The record"))
     say(*set_aside(table.catalogue), *with_comments(table.form, "The record"))
     say(*(format_notes(before) if before is not None else ()))
 

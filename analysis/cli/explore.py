@@ -9,6 +9,7 @@ from analysis.cli.inputs import draft_lines, guard_of, load, not_given, set_asid
 from analysis.cli.terminal import say
 from analysis.outputs.whole_files import write_whole
 from analysis.page.document import page_text
+from analysis.published_reasons import WHERE, reasons_in_words
 from scoring.catalogue import Catalogue
 from scoring.errors import CatalogueError, FileError, Place, Problem
 from scoring.table.selection import OPTION, conditions_of, words_of
@@ -50,6 +51,7 @@ def run(
     say(
         f"{out}: {len(table.catalogue.products)} products. Open it in a browser; it needs no network.",
         *draft_lines(table, "The page"),
+        *reasons_in_words(form, table.catalogue, f"{WHERE}, and this page does not"),
         *set_aside(table.catalogue),
         *with_comments(form, "The page"),
         *(["The values set here are the page's starting point, taken as published."] if settings else []),

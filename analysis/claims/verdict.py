@@ -66,7 +66,7 @@ def open_lines(findings: Sequence[Finding]) -> Iterator[str]:
     for finding in findings:
         if finding.verdict not in (REFUTED, NOT_DECIDED):
             continue
-        tried = f" ({finding.samples} points tried)" if finding.verdict == NOT_DECIDED else ""
+        tried = f" ({counted(finding.samples, 'point')} tried)" if finding.verdict == NOT_DECIDED else ""
         yield f"  {finding.verdict.upper():<{WIDE}} {finding.claim}: {finding.detail}{tried}"
         if finding.verdict == REFUTED:
             yield from (f"  {'':<{WIDE}} {case_text(case)}" for case in finding.counterexample)

@@ -12,6 +12,7 @@ from analysis.draft.marked import Standing
 from analysis.draft.standing import called_draft, draft_in_words, draft_key, draft_of, draft_sentence
 from analysis.outputs.guard import WRITTEN_BY
 from analysis.study import Study
+from analysis.wording import counted
 from scoring.catalogue import Catalogue, ProductNames
 from scoring.form import Form
 from scoring.table.selection import OF_THE_WHOLE, Selected
@@ -159,7 +160,7 @@ class Source:
             found.append(f"{name.capitalize() or 'Formula'} {edition.called}, sha256 {edition.form.sha256}.".strip())
             if edition.catalogue is not None:
                 count = len(edition.catalogue.products)
-                found.append(f"Catalogue of {count} products, sha256 {edition.catalogue.sha256}.")
+                found.append(f"Catalogue of {counted(count, 'product')}, sha256 {edition.catalogue.sha256}.")
             if edition.draft:
                 found.append(draft_sentence(edition.draft))
         if self.settings:

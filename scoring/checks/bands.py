@@ -72,9 +72,13 @@ def _finding(written: Sequence[Band], outputs: Sequence[Output], name: str) -> F
     else:
         claim = "bands cover the scales of " + "; ".join(f"{', '.join(one.names)} {one.said}" for one in stretches)
     verdict = REFUTED if faults else PROVED
-    detail = "; ".join(said for said, _ in faults) or f"{len(bands)} bands, each from its edge to the next"
+    detail = "; ".join(said for said, _ in faults) or _from_edge_to_edge(len(bands))
     shown = tuple(Case((("value", text, ""),), float(written_fraction(text))) for _, text in faults)
     return Finding(name, "bands", "", claim, verdict, detail, shown, (), 0, bands[0].edge.place)
+
+
+def _from_edge_to_edge(bands: int) -> str:
+    return "1 band, from its edge up" if bands == 1 else f"{bands} bands, each from its edge to the next"
 
 
 def _band_faults(stretches: Sequence[_Stretch], bands: list[Band]) -> Iterator[tuple[str, str]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from written_forms import HEAD, form_of, score
+from written_forms import HEAD, faults_of, form_of, score
 
 from analysis.changes.changes import changes
 from analysis.explanation.next_band import next_band
@@ -203,3 +203,20 @@ def test_bands_of_the_formula_are_one_and_the_same_noun() -> None:
     assert form.band_names == ("weak", "fair", "strong", "poor", "good")
     lower = set_address(form, "bands.strong", "3.5").output("plain").bands
     assert [edge.edge.value for edge in lower.edges] == [1, 3.5, 4]
+
+
+@pytest.mark.parametrize(
+    ("written", "hint"),
+    [
+        ("ratings: {a: {value: x}}\nscores: {s: {mix: [{rating: a}]}}\n", "It is a rating's: make one under `ratings`"),
+        ("scores: {s: {measure: x, curve: {ratio: {}}}}\n", "It is a rating's: make one under `ratings`"),
+        (
+            "ratings: {a: {value: x}, b: {parts: [a]}}\n",
+            "It is a score's: write `mix: [{rating: NAME, weight: 2}, ...]`",
+        ),
+    ],
+)
+def test_a_key_of_a_rating_at_a_score_is_answered_with_what_to_write(written: str, hint: str) -> None:
+    """And the other way round."""
+    head = "formula: trial\nscale: {from: 0, to: 10}\nmeasures: {x: {unit: mm}}\n"
+    assert hint in "\n".join(faults_of(head + written))

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from analysis.claims.study import Claims
 from analysis.claims.verdict import case_text, jump_texts
 from analysis.partial.partial_place import partial_document
+from analysis.published_reasons import reasons_of
 from analysis.report.nouns import as_json
 from scoring.checks.findings import Finding
 
@@ -27,6 +28,8 @@ def claims_body(found: Claims) -> dict[str, Any]:
         body["without_repeatability"] = list(found.noise.unknown)
         body["wild_readings"] = as_json(found.wild)
         body["first_places"] = partial_document(found.firsts, found.catalogue.products)
+        reasons = reasons_of(found.form, found.catalogue)
+        body |= {"reasons_published": reasons} if reasons else {}
     return body
 
 

@@ -18,6 +18,7 @@ from analysis.claims.verdict import (
 )
 from analysis.claims.wild_readings import wild_readings_in_words
 from analysis.partial.partial_place import first_places_section
+from analysis.published_reasons import reasons_in_words
 from analysis.report.given import Given, Readings, catalogue_of, formula_of
 from analysis.report.report import Block, Report, Said, Section
 from analysis.report.source import Edition, Source
@@ -70,7 +71,7 @@ def check_report(
     return Report(
         command="check",
         title=f"{form.title}: what is proved of the formula",
-        heading=f"{form.title} ({source.headed}): {in_short(found)}",
+        heading=f"{form.title} ({source.without_draft}): {in_short(found)}",
         source=source,
         sections=(
             Section("", "In short", claims_verdict(found), on_screen=False),
@@ -82,7 +83,7 @@ def check_report(
         body=lambda: claims_body(found),
         whole=lambda: claims_frame(found),
         found=found,
-        closing=() if found.selected is None else (OF_FIRST_PLACES,),
+        closing=(*(() if found.selected is None else (OF_FIRST_PLACES,)), *reasons_in_words(form, catalogue)),
     )
 
 

@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from pathlib import Path
 
 from analysis.claims.wild_readings import WildReading, wild_readings
-from analysis.draft.marked import Standing, standing_guesses
+from analysis.draft.marked import Standing
+from analysis.draft.standing import decisions_of, draft_of, guesses_of
 from analysis.partial.partial_place import PartialPlace, first_places
 from scoring.catalogue import Catalogue
-from scoring.catalogue.files import recipe_at
 from scoring.checks import Checked, check
 from scoring.errors import SteelyardError
 from scoring.form import Form
 from scoring.measurement_error import ALL_KNOWN, NoiseKnown, error_model, noise_known
 from scoring.program.program import compile_form
-from scoring.recipe import load_recipe
 from scoring.table.evaluate import inputs_of
 from scoring.table.part import narrowed
 from scoring.table.selection import Selected, Where, chosen_of, conditions_of
@@ -42,12 +40,12 @@ class Claims:
     @property
     def guesses(self) -> int:
         """How many guesses stand."""
-        return sum(one.guesses for one in self.draft)
+        return guesses_of(self.draft)
 
     @property
     def decisions(self) -> int:
         """How many of them say that a human must decide."""
-        return sum(one.decisions for one in self.draft)
+        return decisions_of(self.draft)
 
     @property
     def is_unsettled(self) -> bool:
@@ -58,7 +56,7 @@ class Claims:
 def claims_study(form: Form, catalogue: Catalogue | None, *, where: Where = None, seed: int) -> Claims:
     """Every claim with its verdict, and every warning."""
     program = compile_form(form)
-    draft = tuple(standing_guesses(_texts(form, catalogue)))
+    draft = draft_of(form, catalogue)
     if catalogue is None:
         return Claims(form, None, check(program, seed=seed), draft=draft)
     conditions = conditions_of(where, [catalogue])
@@ -75,15 +73,6 @@ def claims_study(form: Form, catalogue: Catalogue | None, *, where: Where = None
         draft=draft,
         noise=noise_known(errors, program.measures_under(*program.outputs)),
     )
-
-
-def _texts(form: Form, catalogue: Catalogue | None) -> dict[str, str]:
-    """The texts of the formula and of the recipe that a catalogue was read by, by the names of their files."""
-    texts = {Path(source.name).name: source.text for source in form.sources}
-    recipe = recipe_at(Path(catalogue.source), []) if catalogue is not None else None
-    if recipe is not None:
-        texts[recipe.name] = load_recipe(recipe).text
-    return texts
 
 
 def _first_places(form: Form, catalogue: Catalogue, selected: Selected | None) -> tuple[PartialPlace, ...]:

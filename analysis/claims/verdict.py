@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 
 from analysis.claims.study import Claims
 from analysis.claims.wild_readings import wild_readings_in_words
+from analysis.draft.standing import draft_in_words
 from analysis.wording import counted
 from scoring.checks.breaks import NO_JUMP
 from scoring.checks.findings import NOT_CLAIMED, NOT_DECIDED, PROVED, REFUTED, Case, Finding, Jump
@@ -34,25 +35,9 @@ def claims_counted(found: Claims) -> str:
     return f"{len(findings)} claims: {said}"
 
 
-def draft_in_words(found: Claims) -> str:
-    """How many guesses stand, where, and how many a human must decide; "" where none does."""
-    if not found.guesses:
-        return ""
-    verb = "stands" if found.guesses == 1 else "stand"
-    decided = ""
-    if found.decisions:
-        decided = f", {found.decisions} of which must be decided first" if found.guesses > 1 else " and must be decided"
-    where = [f"{one.file}, from line {one.first} on" for one in found.draft]
-    return f"a draft: {_guesses(found.guesses)} {verb}{decided} ({'; '.join(where)})"
-
-
-def _guesses(number: int) -> str:
-    return "1 guess" if number == 1 else f"{number} guesses"
-
-
 def in_short(found: Claims) -> str:
     """The counts; of a draft, first that it is one, for what is proved is proved of its guesses."""
-    draft = draft_in_words(found)
+    draft = draft_in_words(found.draft)
     return f"{draft}. Of the guesses as they stand, {claims_counted(found)}" if draft else claims_counted(found)
 
 
@@ -81,7 +66,7 @@ def open_lines(findings: Sequence[Finding]) -> Iterator[str]:
     for finding in findings:
         if finding.verdict not in (REFUTED, NOT_DECIDED):
             continue
-        tried = f" ({finding.samples} points tried)" if finding.verdict == NOT_DECIDED else ""
+        tried = f" ({counted(finding.samples, 'point')} tried)" if finding.verdict == NOT_DECIDED else ""
         yield f"  {finding.verdict.upper():<{WIDE}} {finding.claim}: {finding.detail}{tried}"
         if finding.verdict == REFUTED:
             yield from (f"  {'':<{WIDE}} {case_text(case)}" for case in finding.counterexample)

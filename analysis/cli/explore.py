@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from analysis.cli.inputs import guard_of, load, not_given, set_aside, with_comments
+from analysis.cli.inputs import draft_lines, guard_of, load, not_given, set_aside, with_comments
 from analysis.cli.terminal import say
 from analysis.outputs.whole_files import write_whole
 from analysis.page.document import page_text
+from analysis.published_reasons import WHERE, reasons_in_words
+from analysis.wording import counted
 from scoring.catalogue import Catalogue
 from scoring.errors import CatalogueError, FileError, Place, Problem
 from scoring.table.selection import OPTION, conditions_of, words_of
@@ -48,7 +50,9 @@ def run(
     chosen = in_menus(where, table.catalogue)
     write_whole(out, page_text(table, chosen).encode(), guard)
     say(
-        f"{out}: {len(table.catalogue.products)} products. Open it in a browser; it needs no network.",
+        f"{out}: {counted(len(table.catalogue.products), 'product')}. Open it in a browser; it needs no network.",
+        *draft_lines(table, "The page"),
+        *reasons_in_words(form, table.catalogue, f"{WHERE}, and this page does not"),
         *set_aside(table.catalogue),
         *with_comments(form, "The page"),
         *(["The values set here are the page's starting point, taken as published."] if settings else []),

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from analysis.draft.standing import draft_in_words, draft_of
 from analysis.outputs.guard import Guard
 from analysis.wording import counted
 from scoring.addresses.addresses import set_addresses
@@ -80,6 +81,16 @@ def with_comments(form: Form, what: str) -> Iterator[str]:
     if count:
         said = f"{what} holds the formula as it is written, with its {counted(count, 'comment')}"
         yield f"{said}: read them before it is published."
+
+
+def draft_lines(table: ScoreTable, what: str) -> Iterator[str]:
+    """That what is published is a draft, where guesses stand in it.
+
+    what : as a sentence begins that says so
+    """
+    draft = draft_in_words(draft_of(table.form, table.catalogue))
+    if draft:
+        yield f"{what} is of {draft}, and says so."
 
 
 def guard_of(

@@ -123,8 +123,10 @@ def _plainly(file: Path, wanted: Wanted, name: str, findings: Findings | None) -
         print_text(text)
         return
     create_whole(out, text.encode(), HINT)
-    first = f"{out}: {len(columns.measures)} measures, each with a straight rating, and one score of all."
-    say(first, f"{guesses_in(text)} guesses, each marked `# guess:` with what it rests on. Go through them first.", "")
+    first = f"{out}: {counted(len(columns.measures), 'measure')}, each with a straight rating, and one score of all."
+    say(
+        first, f"{_guesses(guesses_in(text))}, each marked `# guess:` with what it rests on. Go through them first.", ""
+    )
     if wanted.recipe is not None:
         say(f"{wanted.recipe} is not written: {file.name} is read as it stands.", "")
     unread = [name for name in columns.words if name not in SESSIONS]
@@ -161,7 +163,7 @@ def _with_recipe(files: Sequence[Path], wanted: Wanted, name: str) -> None:
     decisions = decide_lines(texts)
     _say_section("Decide first:", decisions)
     count = guesses_in(drafted.recipe) + guesses_in(drafted.formula)
-    rest = f"{count} guesses in all" if decisions else counted(count, "guess").replace("guesss", "guesses")
+    rest = f"{_guesses(count)} in all" if decisions else _guesses(count)
     say(f"{rest}, each marked `# guess:` with what it rests on. Go through them first.", "")
     tell_faults(out, recipe)
     say_next(out, recipe)
@@ -241,3 +243,8 @@ def tell_faults(formula: Path, catalogue: Path) -> None:
         places = "1 place in the readings needs" if count == 1 else f"{count} places in the readings need"
         say(f"{places} a look before they can be scored; the first:")
         say(f"  {first}", "")
+
+
+def _guesses(number: int) -> str:
+    """How many guesses, in words."""
+    return "1 guess" if number == 1 else f"{number} guesses"

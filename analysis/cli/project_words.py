@@ -35,7 +35,7 @@ _WRITTEN = {"appendix": "appendix", "explore": "explore.html", "record": "record
 
 
 class ProjectCommand(typer.core.TyperCommand):
-    """A command whose first words may stand in a project file."""
+    """A command whose first words may stand in a project file; what is wrong with its numbers is told as other faults are."""
 
     def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
         """Fill in what is left out, then read the command line."""
@@ -43,7 +43,16 @@ class ProjectCommand(typer.core.TyperCommand):
         if path is not None and "--help" not in args:
             with faults_told():
                 args = filled(line_of(self, args), path)
-        return super().parse_args(ctx, args)
+        try:
+            return super().parse_args(ctx, args)
+        except typer.BadParameter as refused:
+            from analysis.cli.number_options import OptionError, number_fault  # only where something is wrong
+
+            problem = number_fault(refused)
+            if problem is None:
+                raise
+            with faults_told():
+                raise OptionError([problem]) from None
 
 
 def _project_path(ctx: Any) -> Path | None:

@@ -6,10 +6,11 @@ import os
 from collections.abc import Sequence
 from pathlib import Path
 
-from analysis.cli.inputs import not_given, refuse_where, scored, set_aside, with_comments
+from analysis.cli.inputs import draft_lines, not_given, refuse_where, scored, set_aside, with_comments
 from analysis.cli.reports import show_section
 from analysis.cli.terminal import say
 from analysis.outputs.guard import check_folder, check_writable
+from analysis.published_reasons import reasons_in_words
 from analysis.records.corrections import check_words
 from analysis.records.document import NEW_NAME, RecordError, keep_corrected, keep_new, read_record
 from analysis.records.drift import data_drift, figure_drift, formula_drift, names_apart, reference_drift, standings
@@ -54,6 +55,7 @@ def run(
     else:
         keep_new(out, dict(record.document))
     show(record, out, table.form)
+    say(*draft_lines(table, "The record"), *reasons_in_words(table.form, table.catalogue, "the record holds them"))
     say(*set_aside(table.catalogue), *with_comments(table.form, "The record"))
     say(*(format_notes(before) if before is not None else ()))
 

@@ -277,9 +277,10 @@ def _retract(found: ScoreMoves) -> Iterator[str]:
 def _whole(found: ScoreMoves) -> str:
     if int((~np.isnan(found.climb)).sum()) < 2:
         return "The two rankings have fewer than two products in common, so that they cannot be compared as wholes."
+    ranked = max(int((~np.isnan(ranks)).sum()) for ranks in (found.old.rank, found.new.rank))
     a = {name: f"{value:.3f}" if not np.isnan(value) else "not defined" for name, value in found.agreement.items()}
     return (
         f"The two rankings: Kendall's tau-b {a['Kendall tau-b']}, Spearman {a['Spearman']}, mean shift"
-        f" {found.agreement['mean shift in rank']:.2f} places, overlap of the first {found.top}"
+        f" {found.agreement['mean shift in rank']:.2f} places, overlap of the first {min(found.top, ranked)}"
         f" {found.agreement['top overlap']:.2f}, rank-biased overlap {a['rank-biased overlap']}."
     )

@@ -10,6 +10,7 @@ from analysis.figures.cells import signed_map
 from analysis.importance.study import ScoreWeights
 from analysis.importance.verdict import weights_verdict
 from analysis.report.pictures import Picture
+from analysis.wording import counted
 
 COLUMNS = ("stated", "squared", "effective", "Shapley", "linear", "ratio")
 SHOWN = "stated share, squared; effective and Shapley share of the variance; linear main effect; correlation ratio"
@@ -33,7 +34,7 @@ def weights_pictures(found: ScoreWeights) -> tuple[Picture, ...]:
     )
     pictures = [Picture(f"{found.name}-worth", title, weights_verdict(found)[0], draw)]
     if not np.isnan(redundancy.spearman).all():
-        title = f"{found.label}: rank correlation of the parts over {len(parts.ids)} products"
+        title = f"{found.label}: rank correlation of the parts over {counted(len(parts.ids), 'product')}"
         draw = partial(
             signed_map,
             parts.names,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from itertools import count
 
+from analysis.draft.standing import draft_of, draft_sentence
 from analysis.languages.facts import Block, Facts, Figure, Runs, Section
 from analysis.languages.writing import code, name, runs
 from analysis.methods_appendix.bench import bench_section
@@ -82,6 +83,9 @@ def _lines(found: Workings) -> tuple[Runs, ...]:
             "…",
         ),
     ]
+    draft = draft_of(form, found.table.catalogue)
+    if draft:
+        lines.insert(0, found.sentences.runs(draft_sentence(draft)))
     if found.nothing_published:
         lines.append(runs(found.nothing_published))
     if found.asked.settings:

@@ -28,7 +28,7 @@ from analysis.methods_appendix.ratings import about, anchor_of, curves, equation
 from analysis.methods_appendix.rules import limits_in_words, missing_in_words, rounding_in_words
 from analysis.methods_appendix.workings import Workings
 from analysis.scores.figures import contribution_picture
-from analysis.wording import ABSENT
+from analysis.wording import ABSENT, counted
 from scoring.blends import BLENDS
 from scoring.form import Output
 
@@ -151,7 +151,7 @@ def _together(found: Workings, weights: ScoreWeights) -> Table:
     caption = runs(
         "Rank correlation (Spearman) of the parts of ",
         name(weights.label),
-        f" over {len(parts.ids)} products, and variance inflation.",
+        f" over {counted(len(parts.ids), 'product')}, and variance inflation.",
     )
     note = runs(f"Cronbach's alpha of the standardised parts: {figure(weights.redundancy.alpha, 2)}.")
     return table(f"correlations-{weights.name}", caption, heads, rows, note)

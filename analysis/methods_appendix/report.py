@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from analysis.draft.standing import called_draft, draft_of
 from analysis.importance.verdict import weights_verdict
 from analysis.indices.verdict import sensitivity_verdict
 from analysis.languages.facts import Facts, Figure, every_section, plain_text
@@ -64,10 +65,11 @@ def appendix(
 def appendix_report(found: Workings) -> Report:
     """The same of what was worked out."""
     facts = facts_of(found)
+    draft = called_draft(draft_of(found.form, found.table.catalogue))
     return Report(
         command="appendix",
         title=plain_text(facts.title),
-        heading=plain_text(facts.title),
+        heading=f"{plain_text(facts.title)} ({draft})" if draft else plain_text(facts.title),
         source=source_of(found.table, found.asked.seed, found.study),
         sections=(
             *(

@@ -6,6 +6,7 @@ import json
 from collections.abc import Sequence
 from pathlib import Path
 
+from analysis.draft.standing import draft_of, draft_sentence
 from analysis.page.model import PageModel, page_model
 from analysis.templates import Markup, content_hash, environment
 from scoring.table.table import ScoreTable
@@ -33,6 +34,7 @@ def page_text(table: ScoreTable, where: Sequence[str] = ()) -> str:
     page = environment(ROOM, escape=True).get_template("page.html")
     return page.render(
         title=table.form.title,
+        draft=draft_sentence(draft_of(table.form, table.catalogue)),
         products=len(table.catalogue.products),
         script_hash=content_hash(script),
         style_hash=content_hash(style),

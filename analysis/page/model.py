@@ -8,6 +8,7 @@ from importlib.metadata import version
 from typing import Any
 
 from analysis.cautions import cautions
+from analysis.draft.standing import draft_key, draft_of
 from analysis.page.left_behind import left_behind
 from analysis.page.nouns import choice_document, left_out, number_document, spot_document, subjects_of
 from analysis.page.readings import measure_documents, plain, population_documents, word_documents
@@ -100,6 +101,7 @@ class _Build:
         return {
             "formula": {"name": form.name, "version": form.version, "title": form.title, "sha256": form.sha256},
             "catalogue": {"sha256": catalogue.sha256},
+            **draft_key(draft_of(form, catalogue)),
             "tool": f"steelyard {version('steelyard')}",
             "cautions": list(cautions(form)),
             "sources": texts_of(form),

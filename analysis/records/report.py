@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
+from analysis.draft.standing import called_draft, draft_of, draft_sentence, undecided
 from analysis.records.corrections import check_words, corrected, first_publication
 from analysis.records.document import RecordError, read_record, states_of
 from analysis.records.record import Record, State
@@ -64,9 +65,10 @@ def recorded(table: ScoreTable, date: str, before: Record | None, cause: str, pl
 
     Raises
     ------
-    RecordError : a correction that changes nothing or goes back in time; or a figure that does not follow, which is a fault of
-        steelyard and must not become a published record
+    RecordError : a guess that a human must decide; a correction that changes nothing or goes back in time; or a figure that does
+        not follow, which is a fault of steelyard and must not become a published record
     """
+    check_decided(table)
     sections = sections_of(table, table.program, table.settings)
     document = (
         first_publication(sections, date) if before is None else corrected(before, sections, date, cause, place.source)
@@ -74,6 +76,18 @@ def recorded(table: ScoreTable, date: str, before: Record | None, cause: str, pl
     made = Record(document, states_of([document["publication"], *document["corrections"]]))
     check_follows(made.latest, place)
     return made
+
+
+def check_decided(table: ScoreTable) -> None:
+    """Refuse what nobody has decided: a guess may be published as one, but what a human must say first is no publication.
+
+    Raises
+    ------
+    RecordError : a guess that says DECIDE stands in the formula, or in the recipe of its readings
+    """
+    problems = undecided(table.form, table.catalogue)
+    if problems:
+        raise RecordError(problems)
 
 
 def check_follows(state: State, place: Place) -> None:
@@ -95,6 +109,7 @@ def check_follows(state: State, place: Place) -> None:
 def record_report(made: Record, table: ScoreTable) -> Report:
     """The report on a record of a score table."""
     latest, title = made.latest, table.form.title or table.form.name
+    called, draft = f"{table.form.name} {table.form.version}".strip(), draft_of(table.form, table.catalogue)
     counts = [int((~np.isnan(column.shown)).sum()) for column in table.ratings + table.scores]
     published = f"{counted(len(table.catalogue.products), 'product')}, {counted(sum(counts), 'published figure')}"
     said = (
@@ -103,10 +118,19 @@ def record_report(made: Record, table: ScoreTable) -> Report:
     return Report(
         command="record",
         title=f"{title}: record of {latest.date}",
-        heading=f"{title} ({table.form.name} {table.form.version}".strip() + f"): {published}.",
+        heading=f"{title} ({', '.join(one for one in (called, called_draft(draft)) if one)}): {published}.",
         source=source_of(table),
         sections=(
-            Section("", title, (f"{published}.", said, f"Fingerprint: {made.fingerprint}")),
+            Section(
+                "",
+                title,
+                (
+                    f"{published}.",
+                    *([draft_sentence(draft)] if draft else []),
+                    said,
+                    f"Fingerprint: {made.fingerprint}",
+                ),
+            ),
             *(_section(table, column) for column in table.scores or table.ratings),
         ),
         body=lambda: made.document,

@@ -116,12 +116,25 @@ SECTION_SHAPES: dict[str, Schema] = {
             "version": text("Its edition."),
             "title": text("Its name in full."),
             "sha256": text("The SHA-256 of its texts."),
+            "draft": each(
+                "The files in which guesses stood when it was recorded; not there where it was finished.",
+                keyed(
+                    "A file, of the formula or the recipe of its readings.",
+                    {
+                        "file": text("Its name."),
+                        "guesses": number("How many guesses stood."),
+                        "decisions": number("How many of them said that a human must decide."),
+                        "first": number("The line of the first."),
+                    },
+                ),
+            ),
             "settings": each("What `--set` changed of it.", text("ADDRESS=VALUE.")),
             "texts": each(
                 "Its files, the formula itself first.",
                 keyed("A file.", {"name": text("Where it stands, beside the formula."), "text": text("All of it.")}),
             ),
         },
+        optional=("draft",),
     ),
     "addresses": by_name("Every number and choice of the formula, by its address.", text("As it is written.")),
     "rules": keyed(

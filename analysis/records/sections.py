@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from analysis.cautions import cautions
+from analysis.draft.standing import draft_key, draft_of
 from analysis.json_text import digest_of, number_or_none
 from analysis.records.record import Sections, near
 from analysis.report.source import texts_of
@@ -250,7 +251,7 @@ def sections_of(table: ScoreTable, program: Program, settings: Sequence[str]) ->
     """Every section of a state, ready for JSON. `program` is that of the table's form; `settings` were tried on it."""
     form = table.form
     return {
-        "formula": _formula(form, settings),
+        "formula": _formula(form, settings) | draft_key(draft_of(form, table.catalogue)),
         "addresses": {address: written(form, noun) for address, noun in addresses(form).items()},
         "rules": _rules(form),
         "catalogue": {

@@ -140,7 +140,7 @@ def _expected(name: str, tests: Sequence[OutlierTest]) -> str:
         f"beyond the {level * 100:g} % value {count}, where chance alone gives {about} {n_tests * level:.2g}"
         for level, count in zip(LEVELS, counts, strict=True)
     ]
-    return f"{name}: {n_tests} tests of {len(tests)} measures; {'; '.join(parts)}."
+    return f"{name}: {counted(n_tests, 'test')} of {counted(len(tests), 'measure')}; {'; '.join(parts)}."
 
 
 def three_figures(value: float | None, is_share: bool) -> str:

@@ -8,8 +8,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from analysis.cautions import cautions
+from analysis.draft.marked import Standing
+from analysis.draft.standing import called_draft, draft_in_words, draft_key, draft_of, draft_sentence
 from analysis.outputs.guard import WRITTEN_BY
 from analysis.study import Study
+from analysis.wording import counted
 from scoring.catalogue import Catalogue, ProductNames
 from scoring.form import Form
 from scoring.table.selection import OF_THE_WHOLE, Selected
@@ -30,6 +33,11 @@ class Edition:
     def called(self) -> str:
         """The formula's name and version."""
         return f"{self.form.name} {self.form.version}".strip()
+
+    @property
+    def draft(self) -> tuple[Standing, ...]:
+        """The guesses that stand in it; none of what is finished."""
+        return draft_of(self.form, self.catalogue)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -72,10 +80,20 @@ class Source:
 
     @property
     def headed(self) -> str:
-        """The formula's name and version, and what was tried on it."""
+        """The formula's name and version, that it is a draft where guesses stand in it, and what was tried on it."""
+        draft = called_draft(self.newest.draft)
+        return self.newest.called + (f", {draft}" if draft else "") + self._tried_and_part
+
+    @property
+    def without_draft(self) -> str:
+        """The same for what says of the guesses by itself."""
+        return self.newest.called + self._tried_and_part
+
+    @property
+    def _tried_and_part(self) -> str:
         tried = f", with {', '.join(self.settings)}" if self.settings else ""
         part = "" if self.selected is None else f", {self.selected.called}: {self.selected.of_all}"
-        return self.newest.called + tried + part
+        return tried + part
 
     @property
     def remarks(self) -> tuple[str, ...]:
@@ -106,6 +124,7 @@ class Source:
                 said["catalogue"] = {"sha256": catalogue.sha256, "products": len(catalogue.products)}
                 corrections = [one.document for one in catalogue.published_corrections]
                 said["catalogue"] |= {"corrections": corrections} if corrections else {}
+            said |= draft_key(edition.draft)
             found |= {name: said} if name else said
         return found
 
@@ -118,6 +137,8 @@ class Source:
             found[f"{before}formula_sha256"] = edition.form.sha256
             if edition.catalogue is not None:
                 found[f"{before}catalogue_sha256"] = edition.catalogue.sha256
+            if edition.draft:
+                found[f"{before}draft"] = draft_in_words(edition.draft)
         found["set"] = "; ".join(self.settings)
         if self.selected is not None:
             found["where"] = "; ".join(self.selected.typed)
@@ -141,8 +162,10 @@ class Source:
             found.append(f"{name.capitalize() or 'Formula'} {edition.called}, sha256 {edition.form.sha256}.".strip())
             if edition.catalogue is not None:
                 count = len(edition.catalogue.products)
-                found.append(f"Catalogue of {count} products, sha256 {edition.catalogue.sha256}.")
+                found.append(f"Catalogue of {counted(count, 'product')}, sha256 {edition.catalogue.sha256}.")
                 found += [f"Corrected by the recipe: {one.says}" for one in edition.catalogue.published_corrections]
+            if edition.draft:
+                found.append(draft_sentence(edition.draft))
         if self.settings:
             found.append(f"Tried: {', '.join(self.settings)}.")
         if self.selected is not None:

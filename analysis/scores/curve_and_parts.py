@@ -8,6 +8,7 @@ from matplotlib.figure import Figure
 
 from analysis.explanation.contributions import contributions
 from analysis.figures.canvas import FILLS, axes_of, blank
+from analysis.wording import counted
 from scoring.form import Output
 from scoring.program.program import Program
 from scoring.table.evaluate import Inputs, evaluate, kernel_for, stages
@@ -43,7 +44,7 @@ def draw_curve(axes: Axes, table: ScoreTable, program: Program, output: Output) 
     axes.plot(known, np.full(known.shape, output.scale.low.value), "|", color="0.35", markersize=9)
     axes.set_xlabel(f"{measure.name}, {measure.unit}".removesuffix(", 1"))
     axes.set_ylabel(f"{output.label}, rating points")
-    axes.set_title(f"{output.label}: the curve, and {len(known)} readings", loc="left", fontsize=9)
+    axes.set_title(f"{output.label}: the curve, and {counted(len(known), 'reading')}", loc="left", fontsize=9)
 
 
 def draw_parts(axes: Axes, table: ScoreTable, program: Program, column: Column, most: int) -> None:

@@ -12,6 +12,7 @@ from analysis.study.distributions import Distribution, says_options
 from analysis.study.moves import BootstrapMove, ChoiceMove, LeaveOutMove, NoiseMove, NumberMove, UnreadMove, WeightsMove
 from analysis.study.study import Factor, Move
 from analysis.study.weight_rules import WeightRule
+from analysis.wording import counted
 from scoring.addresses.addresses import addresses, written
 from scoring.addresses.number_units import number_units
 from scoring.catalogue import Catalogue, Readings, State
@@ -141,7 +142,7 @@ def limits_move(output: Output, wording: Wording) -> ChoiceMove:
 def leave_out_move(output: Output, wording: Wording) -> LeaveOutMove:
     """One part of an output left out at a time, or none."""
     weights = weights_of(output)
-    says = f"none, or one of its {len(weights)} parts at weight 0, equal chances"
+    says = f"none, or one of its {counted(len(weights), 'part')} at weight 0, equal chances"
     name = f"{output.address}.leave_out"
     kind = wording.group or "part left out"
     factor = Factor(name, kind, output.section, output.name, "none", says, "", wording.origin)
@@ -157,7 +158,7 @@ def noise_move(form: Form, catalogue: Catalogue, wording: Wording) -> tuple[Move
     if not moved:
         return None, notes
     says = "by the declared components of each reading's error, repeats summed up by the measure's rule"
-    stated = f"{len(moved)} measures x {len(catalogue.products)} products"
+    stated = _measures_by_products(len(moved), catalogue)
     factor = Factor(
         "readings", wording.group or NOISE, "readings", "", stated, says, "each its own", wording.origin, columns=0
     )
@@ -170,7 +171,7 @@ def bootstrap_move(form: Form, catalogue: Catalogue, wording: Wording) -> tuple[
     alone = sum(int((_counts(readings) == 1).sum()) for _, readings in both.values())
     repeated = sum(int((_counts(readings) > 1).sum()) for _, readings in both.values())
     says = "each product's repeats drawn again from themselves, with replacement"
-    stated = f"{len(both)} measures x {len(catalogue.products)} products"
+    stated = _measures_by_products(len(both), catalogue)
     group = wording.group or RESAMPLED
     factor = Factor("readings", group, "readings", "", stated, says, "each its own", wording.origin, columns=0)
     note = (
@@ -200,6 +201,11 @@ def unread_move(
         "unread", wording.group or UNREAD, "readings", "", stated, says, "each its own", wording.origin, columns=0
     )
     return UnreadMove(factor, law, products), law.says
+
+
+def _measures_by_products(measures: int, catalogue: Catalogue) -> str:
+    """How many readings are moved, by what they are of."""
+    return f"{counted(measures, 'measure')} x {counted(len(catalogue.products), 'product')}"
 
 
 def _counts(readings: Readings) -> Integers:

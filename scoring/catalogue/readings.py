@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import enum
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -104,6 +104,16 @@ def published_reason(readings: Readings, cell: tuple[int, int], form: Form) -> s
     reason = readings.reasons.get(cell, "")
     is_ours = reason == SET_ASIDE or readings.marks[cell] in (State.VALUE, State.BELOW)
     return reason if form.publish_reasons or is_ours else ""
+
+
+def reasons_published(readings: Iterable[Readings], form: Form) -> int:
+    """How many reasons in the laboratory's own words a publication holds; 0 where the formula does not publish them."""
+    if not form.publish_reasons:
+        return 0
+    given = (State.MISSING, State.NOT_APPLICABLE)
+    return sum(
+        why != SET_ASIDE and one.marks[cell] in given for one in readings for cell, why in one.reasons.items() if why
+    )
 
 
 def as_published(readings: Readings, form: Form) -> Readings:

@@ -72,9 +72,13 @@ def _finding(written: Sequence[Band], outputs: Sequence[Output], name: str) -> F
     else:
         claim = "bands cover the scales of " + "; ".join(f"{', '.join(one.names)} {one.said}" for one in stretches)
     verdict = REFUTED if faults else PROVED
-    detail = "; ".join(said for said, _ in faults) or f"{len(bands)} bands, each from its edge to the next"
+    detail = "; ".join(said for said, _ in faults) or _from_edge_to_edge(len(bands))
     shown = tuple(Case((("value", text, ""),), float(written_fraction(text))) for _, text in faults)
     return Finding(name, "bands", "", claim, verdict, detail, shown, (), 0, bands[0].edge.place)
+
+
+def _from_edge_to_edge(bands: int) -> str:
+    return "1 band, from its edge up" if bands == 1 else f"{bands} bands, each from its edge to the next"
 
 
 def _band_faults(stretches: Sequence[_Stretch], bands: list[Band]) -> Iterator[tuple[str, str]]:
@@ -100,8 +104,12 @@ def _band_faults(stretches: Sequence[_Stretch], bands: list[Band]) -> Iterator[t
 
 
 def band_warnings(domain: Domain) -> Iterator[Warning]:
-    """Bands that a score cannot reach, where it has a scale or bands of its own; or that it never leaves its one band."""
+    """Bands in no order, and those that a score cannot reach, where it has a scale or bands of its own; or if it keeps to one."""
     form = domain.program.form
+    yield from _out_of_order(form.bands, "bands")
+    for output in form.outputs:
+        if not output.bands.inherited:
+            yield from _out_of_order(output.bands.edges, f"{output.address}.bands")
     if form.bands and form.outputs and not any(output.bands.inherited for output in form.scores or form.ratings):
         says = "the formula's bands hold for no score: each has its own, or none"
         yield Warning(form.bands[0].edge.place, "bands", says, BANDS)
@@ -109,6 +117,28 @@ def band_warnings(domain: Domain) -> Iterator[Warning]:
         own_scale = output.scale != form.scale
         if output.bands.edges and (own_scale or not output.bands.inherited):
             yield from _unreached(domain, output)
+
+
+def _out_of_order(bands: Sequence[Band], address: str) -> Iterator[Warning]:
+    """That the edges neither fall nor rise from the first band named to the last.
+
+    No fault: names may stand in any order, and a formula of before, or a trial of one edge, is read as it was.
+    """
+    named = sorted(bands, key=lambda band: (band.edge.place.line or 0, band.edge.place.column or 0))
+    texts = [band.edge.text for band in named]
+    rising = sorted(texts, key=written_fraction)
+    if texts in (rising, rising[::-1]):
+        return
+    falls = written_fraction(texts[0]) > written_fraction(texts[-1])
+    ordered = zip(named, rising[::-1] if falls else rising, strict=True)
+    tried = ", ".join(f"{band.name}: {edge}" for band, edge in ordered)
+    stated = ", ".join(f"{band.name} from {band.edge.text}" for band in named)
+    top = max(named, key=lambda band: written_fraction(band.edge.text)).name
+    says = (
+        f"edges that neither fall nor rise in the order of their names: {stated}, so that the highest figures are `{top}`; "
+        f"in that order they would be {{{tried}}}"
+    )
+    yield Warning(named[0].edge.place, address, says, BANDS)
 
 
 def _unreached(domain: Domain, output: Output) -> Iterator[Warning]:

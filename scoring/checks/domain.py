@@ -8,6 +8,8 @@
 - A live reference's figures range over the measure's plausible range (or the scale of the rating that it is of), its
   standard deviation from above 0 to the width of it, and its greatest lies above its least: a catalogue in which all readings
   are equal is left out.
+- The product that is worked out is one of the catalogue that live references are taken from: none of its values lies above the
+  greatest or below the least of them. Only the claim of the scale goes by it: a direction is of a reading that moves alone.
 - The form's own numbers are the decimals as written. A reading is taken as it stands in a catalogue; where its measure
   rounds, the formula goes on with the rounded one. A reporting limit is left out.
 """
@@ -193,6 +195,7 @@ def domain_of(program: Program) -> Domain:
     words = {word: _place(tape, symbol) for word, symbol in program.words.items()}
     figures, replaced = _place_figures(tape, program)
     _place_fixed(tape, program)
+    _note_members(tape, program, replaced)
     steps = tuple(_placed(tape, program, step, replaced) for step in program.steps if step.kind != "gate")
     outputs = {name: tape.slots[symbol] for name, symbol in program.outputs.items()}
     scales = {output.name: scale_of(output) for output in program.form.outputs}
@@ -288,6 +291,22 @@ def scale_of(output: Output) -> Interval:
     high = output.scale.high
     low = decimal_interval(output.scale.low.text)
     return Interval(low.low, INFINITY) if high is None else low.hull(decimal_interval(high.text))
+
+
+def _note_members(tape: Tape, program: Program, replaced: Mapping[Symbol, Expr]) -> None:
+    """What follows from a product being one of its own catalogue: it lies between the least and the greatest of that."""
+    members = {**program.measures, **program.outputs}
+    for figure, symbol in program.figures.items():
+        member = members.get(figure.measure)
+        if member is None:  # no product's own reading is asked for
+            continue
+        if figure.statistic == "greatest":
+            tape.note_never_above(member, replaced.get(symbol, symbol))
+        elif figure.statistic == "least":
+            tape.note_never_above(symbol, member)
+        if symbol in replaced:
+            least, span = replaced[symbol].args
+            tape.note_never_above(Add(member, opposite(least), evaluate=False), span, from_zero=True)
 
 
 def _figure_range(statistic: str, reading: Interval) -> Interval:

@@ -16,7 +16,7 @@ from typing import Protocol
 
 from scoring.blends import Blend
 from scoring.blends.intervals import sum_of
-from scoring.numbers.intervals import EVERYWHERE, ONE, ZERO, Interval, hull_of
+from scoring.numbers.intervals import EVERYWHERE, INFINITY, ONE, ZERO, Interval, hull_of
 from scoring.symbolic.branches import Present
 from scoring.symbolic.functions import OwnFunction
 from scoring.symbolic.rounded import Rounded
@@ -24,6 +24,8 @@ from scoring.symbolic.rounded import Rounded
 UNDEFINED, INFINITE = 1, 2
 #: So many parts of a mean that keep still are worth gathering.
 FEWEST_GATHERED = 6
+#: What a share of a greatest is at most: members that agree in 13 digits count as alike, and the lesser is then the greatest.
+WHOLE = 1 + 1e-12
 #: How far from an edge, as a share of itself, a number may lie that a rounding takes to be on it.
 EDGE = Interval(-1e-12, 1e-12)
 
@@ -34,7 +36,8 @@ class Enclosure:
 
     beside: whether the box is one place, to be held from both its sides: a rounding whose number may be at an edge then
     holds what it gives on either side of it, for a float stands for the decimal of 13 digits nearest to it. given: whether
-    values are held only where they are given, and not where an expression says `none`.
+    values are held only where they are given, and not where an expression says `none`. among: whether the product that is
+    worked out is one of its own catalogue, as in every table, so that none of its values lies outside its own population.
     """
 
     values: list[Interval]
@@ -42,6 +45,7 @@ class Enclosure:
     truths: list[bool | None]
     beside: bool = False
     given: bool = False
+    among: bool = False
 
 
 @dataclass(slots=True, eq=False)
@@ -163,6 +167,33 @@ class Quotient:
             slopes.of[slot] = EVERYWHERE
         else:
             slopes.of[slot] = (slopes.at(a) - (value * slopes.of[b] if b in slopes.of else ZERO)) / below
+
+
+@dataclass(frozen=True, slots=True)
+class Share(Quotient):
+    """A quotient in which a member of a population stands over its greatest (or its least over a member): 1 at most.
+
+    factor: the slot of what stands above the line and is never greater than what is below it; others: of the factors beside it;
+    from_zero: whether it is never below 0 (what a member lies above the least). Only values know of it, of a product among
+    its own population: slopes are of a reading that moves while the population is held.
+    """
+
+    factor: int
+    others: tuple[int, ...]
+    from_zero: bool
+
+    def run(self, at: Enclosure, slot: int) -> None:
+        Quotient.run(self, at, slot)
+        below = at.values[self.args[1]]
+        if not at.among or below.low <= 0:
+            return
+        held = at.values[self.factor] / below
+        least = 0.0 if self.from_zero else -INFINITY
+        # where a box has no such product at all, whatever is said of it holds
+        share = Interval(min(max(held.low, least), WHOLE), min(max(held.high, least), WHOLE))
+        for other in self.others:
+            share = share * at.values[other]
+        at.values[slot] = share
 
 
 @dataclass(frozen=True, slots=True)

@@ -53,17 +53,19 @@ def prove_on_scale(domain: Domain, output: Output, budget: int = QUICK) -> Attem
     allowed = ends_of(output).allowed
     field = domain.field([slot], output.name)
 
-    has_nones = domain.tape.has_nones(field.slots)
+    has_nones, has_shares = domain.tape.has_nones(field.slots), domain.tape.has_shares(field.slots)
 
     def holds(box: Box, at: Enclosure) -> bool:
-        if has_nones:
+        if has_nones or has_shares:
             field.spend(field.slots)
-            at = domain.tape.run(box, field.slots, field.root, given=True)
+            at = domain.tape.run(box, field.slots, field.root, given=has_nones, among=True)
         if at.hazards[slot] & (UNDEFINED | INFINITE):
             return False
         if _inside(at.values[slot], allowed):
             return True
-        return not has_nones and len(box) <= MOST_SIDES and _holds_at_ends(field, box, at, slot, allowed)
+        # slopes know nothing of what is not given, nor of a product that is among its own population
+        by_slopes = not (has_nones or has_shares) and len(box) <= MOST_SIDES
+        return by_slopes and _holds_at_ends(field, box, at, slot, allowed)
 
     attempt = prove(field, holds, budget)
     if attempt.closed:

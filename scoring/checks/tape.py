@@ -28,6 +28,7 @@ from scoring.checks.nodes import (
     Power,
     Product,
     Quotient,
+    Share,
     Slopes,
     Sum,
 )
@@ -41,7 +42,11 @@ from scoring.symbolic.functions import OwnFunction
 
 @dataclass(slots=True, eq=False)
 class Tape:
-    """Operations in order; `slots` says where each expression and each step's symbol stands."""
+    """Operations in order; `slots` says where each expression and each step's symbol stands.
+
+    never_above: pairs of which the first is never greater than the second, for a product among its own population; whether the
+    first is never below 0.
+    """
 
     nodes: list[Node] = field(default_factory=list)
     start: Enclosure = field(default_factory=lambda: Enclosure([], [], []))
@@ -50,6 +55,7 @@ class Tape:
     meets: set[int] = field(default_factory=set)
     value_facts: dict[int, Interval] = field(default_factory=dict)
     slope_facts: dict[tuple[int, int], Interval] = field(default_factory=dict)
+    never_above: dict[tuple[object, object], bool] = field(default_factory=dict)
     _orders: dict[tuple[int, ...], tuple[int, ...]] = field(default_factory=dict)
 
     def cone(self, slots: Iterable[int]) -> tuple[int, ...]:
@@ -96,13 +102,14 @@ class Tape:
         *,
         beside: bool = False,
         given: bool = False,
+        among: bool = False,
     ) -> Enclosure:
         """The tape over a box: `slots` are worked out in order, all others stay as in `held`.
 
         A slot of the box that is no input is pinned: it keeps its interval.
         """
         before = held or self.start
-        at = Enclosure(before.values.copy(), before.hazards.copy(), before.truths.copy(), beside, given)
+        at = Enclosure(before.values.copy(), before.hazards.copy(), before.truths.copy(), beside, given, among)
         for slot, interval in box.items():
             at.values[slot] = interval
         for slot in slots:
@@ -118,7 +125,7 @@ class Tape:
         key = (slot, *sorted(pins))
         if key not in self._orders:
             self._orders[key] = self.depending(pins, self.cone([slot]))
-        return self.run(pins, self._orders[key], at, given=at.given)
+        return self.run(pins, self._orders[key], at, given=at.given, among=at.among)
 
     def slopes(self, at: Enclosure, seed: int, slots: Iterable[int]) -> Slopes:
         """Difference quotients with respect to one slot, over the box of `at`."""
@@ -163,7 +170,7 @@ class Tape:
         if isinstance(expression, sympy.Mul):
             above, below = quotient_of(expression)
             if below != 1:
-                return self.place(Quotient((self.slot(above), self.slot(below))))
+                return self.place(self.quotient(above, below))
         args = tuple(self.slot(arg) for arg in expression.args)
         if isinstance(expression, Root):
             return self.place(Power((args[0], self.slot(sympy.Rational(1, 2)))))
@@ -180,12 +187,36 @@ class Tape:
         node = _elementary(expression, args)
         return self.place(node) if node is not None else self.place(Given(), EVERYWHERE, UNDEFINED)
 
+    def note_never_above(self, first: Expr, second: Expr, *, from_zero: bool = False) -> None:
+        """Note that `first` is never greater than `second`, for a product among its own population."""
+        self.never_above[side_of(first), side_of(second)] = from_zero
+
+    def has_shares(self, slots: Iterable[int]) -> bool:
+        """Whether a member of a population over its greatest, or the like, stands at one of some slots."""
+        return any(isinstance(self.nodes[slot], Share) for slot in slots)
+
+    def quotient(self, above: Expr, below: Expr) -> Quotient:
+        """The node of a quotient: a share, where what is below is known never to be less than a factor above."""
+        args = (self.slot(above), self.slot(below))
+        factors = above.args if isinstance(above, sympy.Mul) else (above,)
+        for number, factor in enumerate(factors):
+            from_zero = self.never_above.get((side_of(factor), side_of(below)))
+            if from_zero is not None:
+                others = tuple(self.slot(other) for place, other in enumerate(factors) if place != number)
+                return Share(args, self.slot(factor), others, from_zero)
+        return Quotient(args)
+
     def _number(self, number: Expr) -> int:
         if number.is_infinite:
             end = INFINITY if number > 0 else -INFINITY
             return self.place(Given(), point(end), INFINITE)
         exact = sympy.Rational(number)
         return self.place(Given(), fraction_interval(Fraction(int(exact.p), int(exact.q))))
+
+
+def side_of(expression: Expr) -> object:
+    """An expression to be found again, in whatever order a sum has its terms."""
+    return frozenset(expression.args) if isinstance(expression, sympy.Add) else expression
 
 
 def quotient_of(product: Expr) -> tuple[Expr, Expr]:
@@ -199,7 +230,7 @@ def _own(tape: Tape, expression: OwnFunction, args: tuple[int, ...]) -> Node:
     """The node of a function of ours: its own, where the tape knows more of it than its rigorous face says."""
     match expression:
         case Over():
-            return Quotient((args[0], args[1]))
+            return tape.quotient(*expression.args)
         case Raised():
             return Power((args[0], args[1]))
         case Ln():

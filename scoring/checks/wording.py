@@ -56,7 +56,8 @@ def open_after(attempts: Sequence[Attempt]) -> str:
     """How far a proof went before it gave up, and what ended it where that was the work set aside."""
     boxes = sum(attempt.boxes for attempt in attempts)
     spent = any(attempt.spent for attempt in attempts)
-    return f"open after {boxes} boxes" + (", where the work set aside for proofs was spent" if spent else "")
+    looked_at = "1 box" if boxes == 1 else f"{boxes} boxes"
+    return f"open after {looked_at}" + (", where the work set aside for proofs was spent" if spent else "")
 
 
 def open_between(boxes: Sequence[Box], slot: int, measure: Measure) -> str:

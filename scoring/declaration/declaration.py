@@ -104,7 +104,7 @@ class Declaration(Generic[T]):
     reference, and what is to be known of it first; called: what faults call it, and short: what links of the reference do,
     where that is not its name with an article; as_in: what may stand in the place of a mapping that is not there; more: keys
     of which no one field holds what is read; rules: how keys go together; order: keys in the order in which the reference
-    tells them (then the others, as the fields go).
+    tells them (then the others, as the fields go); instead: what a fault says to write for keys that are another noun's.
     """
 
     noun: type[T]
@@ -117,6 +117,7 @@ class Declaration(Generic[T]):
     more: Mapping[str, Key] = field(default_factory=dict)
     rules: tuple[Rule, ...] = ()
     order: str = ""
+    instead: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def what(self) -> str:

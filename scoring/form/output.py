@@ -288,6 +288,9 @@ class Output:
         return next((limit for limit in self.limits if limit.address == address), None)
 
 
+#: What a score says to whoever writes there what belongs to a rating, and the other way round.
+_OF_A_RATING = "It is a rating's: make one under `ratings`, and take it here by `parts`, `weights` or `value`."
+_OF_A_SCORE = "It is a score's: write `mix: [{rating: NAME, weight: 2}, ...]`, or make a score under `scores`."
 _OUTPUT_ORDER = (
     f"label note neutral scale ranks bands band_limits value jumps blend {' '.join(NUMBERS)} missing limits round"
 )
@@ -313,6 +316,7 @@ RATING = Declaration(
     },
     rules=(OneOf(("measure curve", "mix", "value")),),
     order=_OUTPUT_ORDER,
+    instead={"weights": _OF_A_SCORE, "parts": _OF_A_SCORE},
 )
 SCORE = Declaration(
     Output,
@@ -337,4 +341,5 @@ SCORE = Declaration(
     },
     rules=(OneOf(("weights", "parts", "value")),),
     order=_OUTPUT_ORDER,
+    instead=dict.fromkeys(("mix", "measure", "curve"), _OF_A_RATING),
 )

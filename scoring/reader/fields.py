@@ -26,12 +26,16 @@ NAME = re.compile(NAME_PATTERN)
 
 @dataclass(frozen=True, slots=True)
 class Shape:
-    """What a mapping may hold: what faults call it, its keys, what may stand in its place, and keys by their old names."""
+    """What a mapping may hold: what faults call it, its keys, what may stand in its place, and keys by their old names.
+
+    instead: what to write in the place of keys that belong to another noun.
+    """
 
     what: str
     keys: Iterable[str]
     as_in: str = ""
     renamed: NameMap[str, str] = field(default_factory=dict)
+    instead: NameMap[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +111,7 @@ class Reader:
                 found = f"the key `{key.text}` in {address}, beside `{new}`, as it is called now"
                 self.fault(key.place, found, "one of the two", f"Keep `{new}`.")
             elif key.text not in names:
-                hint = nearest(key.text, names)
+                hint = shape.instead.get(key.text) or nearest(key.text, names)
                 self.fault(key.place, f"the key `{clip(key.text)}` in {address or self.whole}", "a known key", hint)
                 near = difflib.get_close_matches(key.text.casefold(), names, n=1, cutoff=SURELY_MEANT)
                 meant |= {name: value for name in near if name not in written}

@@ -6,8 +6,9 @@ from collections.abc import Callable
 
 import pytest
 
-from scoring.checks import Finding
+from scoring.checks import Finding, check
 from scoring.checks.findings import NOT_DECIDED, PROVED, REFUTED
+from scoring.program.program import Program
 
 LINE = "ratings: {a: {measure: sag, curve: {line: {worst: 50, best: 0}}}}"
 
@@ -107,3 +108,29 @@ def test_steps_of_a_measure_without_a_range_are_left_open(finding_of: Callable[.
     """Nothing can be covered that is not stated."""
     finding = finding_of("ratings: {a: {measure: noise, curve: {steps: {0: 10, 30: 2}}}}", "a", "steps", "noise")
     assert (finding.verdict, finding.detail) == (NOT_DECIDED, "give the measure `noise` a plausible range")
+
+
+@pytest.mark.parametrize(
+    ("bands", "top", "tried"),
+    [
+        ("{good: 3, middling: 5, poor: 1}", "middling", "{good: 5, middling: 3, poor: 1}"),
+        ("{good: 3, middling: 1, poor: 5}", "poor", "{good: 1, middling: 3, poor: 5}"),
+        ("{good: 7, fair: 4, poor: 1}", "", ""),
+        ("{poor: 1, fair: 4, good: 7.50}", "", ""),
+        ("{fair: 10, good: 9}", "", ""),
+        ("{all: 1}", "", ""),
+    ],
+)
+def test_bands_named_in_no_order_are_warned_of(
+    program_of: Callable[..., Program], bands: str, top: str, tried: str
+) -> None:
+    """Of the formula's bands and of those of one score; best first or last are both an order."""
+    own = f"scores: {{b: {{value: a, bands: {bands}}}}}"
+    for text in (f"bands: {bands}\n{LINE}", f"{LINE}\n{own}"):
+        warnings = check(program_of(text), seed=0).warnings
+        found = [one for one in warnings if "neither fall nor rise" in one.says]
+        assert len(found) == bool(top)
+        for one in found:
+            assert f"the highest figures are `{top}`" in one.says
+            assert one.says.endswith(f"in that order they would be {tried}")
+            assert one.place.line

@@ -105,8 +105,8 @@ function fillTable(result, name) {
     if (!hidden) seen++;
     fillRow(one, place, result, column, was);
   });
-  const count = document.getElementById("seen");
-  count.textContent = seen === tableRows.length ? `${seen} products` : `${seen} of ${tableRows.length} products`;
+  const count = document.getElementById("seen"), products = tableRows.length === 1 ? "product" : "products";
+  count.textContent = seen === tableRows.length ? `${seen} ${products}` : `${seen} of ${tableRows.length} ${products}`;
 }
 
 function fillRow(one, place, result, column, was) {

@@ -18,7 +18,6 @@ from analysis.rankings.rank_sets import RankSets, rank_sets
 from analysis.runs import Executor, serially
 from analysis.study import Study, default_study
 from analysis.study.building import Wording, unread_move
-from analysis.study.moves import BootstrapMove
 from analysis.study.study import Move
 from analysis.trials.quantities import Quantities, quantities_of
 from scoring.errors import Place, Problem, StudyError
@@ -135,7 +134,7 @@ def noise_of(table: ScoreTable, name: str) -> NoiseKnown:
 
 def noise_under(moves: Sequence[Move], table: ScoreTable, name: str) -> NoiseKnown:
     """The same as a study reckons with it: where repeats are drawn again, of a measure that has any."""
-    again = [move for move in moves if isinstance(move, BootstrapMove)]
+    again = [move for move in moves if move.resamples]
     found = noise_of(table, name)
     if not again:
         return found

@@ -244,7 +244,6 @@ class BootstrapMove(Move):
 
     @property
     def repeated(self) -> tuple[str, ...]:
-        """The measures of which any product has two readings: of the others nothing is drawn again."""
         return tuple(name for name, (_, readings) in self.repeats.items() if _any_repeated(readings))
 
     def draw(self, n_draws: int, rng: np.random.Generator) -> Stream:

@@ -143,6 +143,11 @@ class Move(ABC):
         return False
 
     @property
+    def repeated(self) -> tuple[str, ...]:
+        """The measures whose repeats it draws anew where any product has two readings: of the others nothing moves."""
+        return ()
+
+    @property
     def fills(self) -> bool:
         """Whether what it draws was not read."""
         return False

@@ -40,7 +40,7 @@ def test_what_the_work_runs_out_for_is_not_decided(
     finding = finding_of(BENT, "a", "scale")
     assert (finding.verdict, finding.detail) == (
         NOT_DECIDED,
-        "open after 1 boxes, where the work set aside for proofs was spent",
+        "open after 1 box, where the work set aside for proofs was spent",
     )
     assert finding_of(STEPPED, "a", "scale").verdict == PROVED
 

@@ -433,7 +433,10 @@ def test_partial_scores_and_remarks_are_marked_and_products_without_a_place_name
         assert "* partial: a part is missing; † near the limit" in words
         foot = next(text for text in words if "want of a place" in text)
         assert foot.split("\n")[-1] == "not drawn, for want of a place: 1 unrated (f), 1 withheld (e)"
-        assert finding.endswith("; 2 of the scores are partial; 1 unrated and 1 withheld without a place.")
+        assert "; 2 of the scores are partial; 1 unrated and 1 withheld without a place" in finding
+    assert said[1].endswith(
+        "(at best: against the noise of x alone; nothing is known of the errors of y, 1 of 2 measures)."
+    )
 
 
 def test_the_strip_says_which_first_scores_are_withheld(figures: list[Figure]) -> None:

@@ -58,7 +58,9 @@ class ProjectCommand(typer.core.TyperCommand):
 def _project_path(ctx: Any) -> Path | None:
     """The project file that is meant: the one that is given, or the folder's own if there is one."""
     given: Path | None = ctx.meta.get(KEPT)
-    return given if given is not None else Path(HERE) if os.path.isfile(HERE) else None
+    if given is not None:
+        return given
+    return Path(HERE) if os.path.isfile(HERE) else None
 
 
 def filled(line: Line, path: Path) -> list[str]:

@@ -22,9 +22,8 @@ def correction_lines(findings: Findings, numbers: Sequence[int]) -> Iterator[str
     numbers : of the tables that the entry reads
     """
     looks = [findings.looks[number] for number in numbers]
-    slips = [
-        slip for measure in findings.measures for slip in measure.slips if slip.look in looks and is_correctable(slip)
-    ]
+    every = [slip for measure in findings.measures for slip in measure.slips]
+    slips = [slip for slip in every if slip.look in looks and is_correctable(slip)]
     if not slips:
         return
     names_sheet = len(looks) > 1

@@ -112,7 +112,8 @@ def _of_wide(look: Look) -> Iterator[Measured]:
         limits = [limit for column in ordered for limit in _limits(column.cells)]
         price = ordered[0].role is Role.PRICE
         head = ordered[0].head
-        beside = Counter(unit for column in ordered for cell in column.cells if (unit := unit_of(cell)))
+        units = [unit_of(cell) for column in ordered for cell in column.cells]
+        beside = Counter(filter(None, units))
         head = head if head.unit or not beside else replace(head, unit=beside.most_common(1)[0][0])
         yield Measured(look, head, tuple(ordered), tuple(readings), len(ordered), tuple(limits), price)
 

@@ -59,8 +59,9 @@ def _of_columns(findings: Findings) -> Iterator[str]:
     if products is not None and "" in products.texts and products.head.text not in ID_COLUMNS:
         yield "cells that were merged"
     for measure in findings.measures:
-        heads = [column.head for part in measure.parts for column in part.columns]
-        if any(unit_of(cell) for part in measure.parts for column in part.columns for cell in column.cells):
+        columns = [column for part in measure.parts for column in part.columns]
+        heads = [column.head for column in columns]
+        if any(unit_of(cell) for column in columns for cell in column.cells):
             yield "units in cells"
         if any(not read_column_name(head.text).is_sound for head in heads):
             yield "names of columns that are written otherwise"

@@ -133,7 +133,8 @@ def _rows_left_out(findings: Findings, numbers: Sequence[int]) -> Iterator[str]:
     if rows:
         because = "; ".join(dict.fromkeys(one.why.value for one in rows))
         yield marked(f"    skip: {listed_rows([one.row for one in rows])}", because)
-    slips = [one for number in numbers for one in findings.second[number].again if one.slips]
+    again = [one for number in numbers for one in findings.second[number].again]
+    slips = [one for one in again if one.slips]
     if slips:
         skipped = sorted([*(row for one in slips for row in one.slips), *(one.row for one in rows)])
         told = "; ".join(map(told_of, slips[:3]))

@@ -86,7 +86,7 @@ def test_a_query_gives_typed_cells(ask: Ask, bench: Path, query: str, gives: lis
         ("select 1;; select 2", "a query of several statements"),
         ("delete from readings", "a query that begins with `delete`; expected one statement that reads, as `select`."),
         ("pragma writable_schema = on", "a query that begins with `pragma`"),
-        ("attach '/tmp/x' as x", "a query that begins with `attach`"),
+        ("attach 'other.sqlite' as x", "a query that begins with `attach`"),
         ("with x as (select 1) delete from readings", "a query that does more than read"),
         ("with x as (select 1) insert into readings select 1, 2, 3", "a query that does more than read"),
         ("select load_extension('x')", "not authorized to use function: load_extension"),
